@@ -1,0 +1,65 @@
+"""Numbers or arrays of numbers, and the checks that guard the physics.
+
+Room     basis. Imports errors.
+"""
+
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.errors import BadInput, Problem
+
+Floats: TypeAlias = float | npt.NDArray[np.float64]
+"""A plain float or a float64 array; numpy's broadcasting rules hold."""
+
+
+def nonneg(where: str, **values: Floats) -> None:
+    """Refuse negative or non-finite values, all of them at once.
+
+    Parameters
+    ----------
+    where : str
+        What is being computed, for the message.
+    **values : float or array
+        The values by name.
+
+    Raises
+    ------
+    BadInput
+        Naming every value that is below zero, infinite or not a number.
+    """
+    _refuse(where, values, "0 or more", strict=False)
+
+
+def positive(where: str, **values: Floats) -> None:
+    """Refuse values that are zero, negative or not finite, all of them at once.
+
+    Parameters
+    ----------
+    where : str
+        What is being computed, for the message.
+    **values : float or array
+        The values by name.
+
+    Raises
+    ------
+    BadInput
+        Naming every value that is not above zero.
+    """
+    _refuse(where, values, "above 0", strict=True)
+
+
+def _refuse(where: str, values: dict[str, Floats], accepts: str, *, strict: bool) -> None:
+    bad = []
+    for name, value in values.items():
+        if isinstance(value, (float, int)):
+            if not (0 < value < np.inf if strict else 0 <= value < np.inf):
+                bad.append(Problem(name, value, accepts))
+            continue
+        array = np.asarray(value, dtype=np.float64)
+        good = np.isfinite(array) & ((array > 0) if strict else (array >= 0))
+        if not good.all():
+            bad.append(Problem(name, float(array[~good].flat[0]), accepts))
+    if bad:
+        raise BadInput(where, bad)

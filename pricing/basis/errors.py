@@ -1,0 +1,71 @@
+"""The one error an owner can meet: everything that is wrong, told at once, in plain words.
+
+Room     basis. Imports nothing of ours.
+"""
+
+from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
+from typing import NamedTuple
+
+
+class Problem(NamedTuple):
+    """One bad field, told so that it can be mended without reading code."""
+
+    field: str
+    value: object
+    accepts: str
+    mend: str = ""
+
+    def __str__(self) -> str:
+        text = f"{self.field} is {shorten(self.value)}; it must be {self.accepts}."
+        return f"{text} {self.mend}".rstrip()
+
+
+class BadInput(ValueError):
+    """All problems of one file or record at once.
+
+    Parameters
+    ----------
+    where : str
+        File or record, as the owner knows it: ``rates.csv``, ``oven 'small'``.
+    problems : sequence of Problem
+        Every bad field; the widgets show each beside its field.
+
+    Examples
+    --------
+    >>> print(BadInput("job.toml", [Problem("area", "-2 m2", "above 0 m²", "Measure it again.")]))
+    job.toml needs mending:
+      area is '-2 m2'; it must be above 0 m². Measure it again.
+    """
+
+    def __init__(self, where: str, problems: Sequence[Problem]) -> None:
+        self.where, self.problems = where, tuple(problems)
+        super().__init__("\n  ".join([f"{where} needs mending:", *map(str, self.problems)]))
+
+    def __reduce__(self) -> tuple[type["BadInput"], tuple[str, tuple[Problem, ...]]]:
+        """Travel between processes whole."""
+        return type(self), (self.where, self.problems)
+
+
+def shorten(value: object, most: int = 60) -> str:
+    """Show a value, cut so that a 10 MB line cannot flood the screen."""
+    text = repr(value[: most + 1]) if isinstance(value, str) else repr(value)
+    return text if len(text) <= most + 2 else f"{text[:most]}…"
+
+
+def nearest(word: object, words: Iterable[str]) -> str:
+    """Guess the word that was meant; empty when nothing is near.
+
+    >>> nearest("gass", ["gas", "electric"])
+    "Did you mean 'gas'?"
+    >>> nearest("steam", ["gas", "electric"])
+    ''
+    """
+    near = get_close_matches(str(word)[:80].casefold(), list(words), 1)
+    return f"Did you mean {near[0]!r}?" if near else ""
+
+
+def choices(words: Iterable[str]) -> str:
+    """List accepted words as text: 'a, b or c'."""
+    *head, last = [str(word) for word in words]
+    return f"{', '.join(head)} or {last}" if head else last

@@ -1,0 +1,1 @@
+"""What heat, powder, air and shape do: plain numpy, floats or arrays, the unit in each name."""

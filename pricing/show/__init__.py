@@ -1,0 +1,1 @@
+"""What people see: tables, text, the command line, later charts and panels."""
