@@ -1,0 +1,170 @@
+"""Facts with their sources: no number enters the model without unit, bounds, source and date.
+
+Room     basis. Imports errors, files, units.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Literal
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.files import read_table
+from pricing.basis.units import convert
+
+Kind = Literal["measured", "published", "guess"]
+KINDS: tuple[Kind, ...] = ("measured", "published", "guess")
+"""From best known to least known."""
+
+FACT_COLUMNS = ("name", "value", "low", "high", "unit", "source", "where", "read_on", "note")
+SOURCE_COLUMNS = ("key", "kind", "title", "publisher", "year", "where")
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a number comes from."""
+
+    key: str
+    kind: Kind
+    title: str
+    publisher: str
+    year: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One number with its unit, bounds and source."""
+
+    name: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    source: Source
+    where: str
+    read_on: str
+    note: str
+
+
+def data_folder() -> Path:
+    """Give the folder of facts and of the demo shop: beside the package, or inside an installed one."""
+    inside = Path(__file__).parents[1] / "data"
+    return inside if inside.is_dir() else Path(__file__).parents[2] / "data"
+
+
+@cache
+def sources(path: Path | None = None) -> dict[str, Source]:
+    """Read the sources by key.
+
+    Parameters
+    ----------
+    path : Path, optional
+        A table like ``data/sources.csv``, which is the default.
+
+    Raises
+    ------
+    BadInput
+        A kind is unknown or a key stands twice.
+    """
+    path = path or data_folder() / "sources.csv"
+    found: dict[str, Source] = {}
+    bad = []
+    for row in read_table(path, SOURCE_COLUMNS):
+        line = row.pop("line")
+        if row["kind"] not in KINDS:
+            bad.append(Problem(f"line {line}: kind", row["kind"], choices(KINDS), nearest(row["kind"], KINDS)))
+        elif row["key"] in found:
+            bad.append(Problem(f"line {line}: key", row["key"], "there once", ""))
+        else:
+            found[row["key"]] = Source(**row)  # type: ignore[arg-type]  # kind was checked
+    if bad:
+        raise BadInput(str(path), bad)
+    return found
+
+
+@cache
+def facts() -> dict[str, Fact]:
+    """Read ``data/facts.csv`` by name.
+
+    Raises
+    ------
+    BadInput
+        A number, date or source is wrong, or the bounds do not hold the value.
+    """
+    path = data_folder() / "facts.csv"
+    found: dict[str, Fact] = {}
+    bad: list[Problem] = []
+    for row in read_table(path, FACT_COLUMNS):
+        where = f"line {row['line']}"
+        try:
+            low, value, high = (float(row[k]) for k in ("low", "value", "high"))
+            date.fromisoformat(row["read_on"])
+        except ValueError as why:
+            bad.append(Problem(where, str(why), "numbers and a date like 2026-11-25", ""))
+            continue
+        if not low <= value <= high:
+            bad.append(Problem(f"{where}: value", value, f"from low {low:g} to high {high:g}", ""))
+        if row["source"] not in sources():
+            bad.append(
+                Problem(
+                    f"{where}: source",
+                    row["source"],
+                    "a key of sources.csv",
+                    nearest(row["source"], sources()),
+                )
+            )
+        elif row["name"] in found:
+            bad.append(Problem(f"{where}: name", row["name"], "there once", ""))
+        else:
+            found[row["name"]] = Fact(
+                row["name"],
+                value,
+                low,
+                high,
+                row["unit"],
+                sources()[row["source"]],
+                row["where"],
+                row["read_on"],
+                row["note"],
+            )
+    if bad:
+        raise BadInput(str(path), bad)
+    return found
+
+
+@cache
+def fact(name: str, unit: str = "") -> float:
+    """Give one fact's value in the unit wanted.
+
+    Parameters
+    ----------
+    name : str
+        Name in ``data/facts.csv``.
+    unit : str
+        Unit wanted; empty takes the row's own.
+
+    Raises
+    ------
+    BadInput
+        The name is not there, or its unit is of another kind.
+    """
+    if name not in facts():
+        raise BadInput("facts.csv", [Problem("name", name, "a name in the table", nearest(name, facts()))])
+    row = facts()[name]
+    if not unit or unit == row.unit:
+        return row.value
+    value = convert(f"{row.value!r} {row.unit}", unit)
+    if isinstance(value, str):
+        raise BadInput("facts.csv", [Problem(name, row.unit, f"a unit like {unit}", value)])
+    return value
+
+
+def weakest(kinds: "set[Kind] | frozenset[Kind]") -> Kind:
+    """Give the least known kind of a set; an empty set is measured.
+
+    >>> weakest({"published", "guess"})
+    'guess'
+    """
+    return max(kinds, key=KINDS.index, default="measured")

@@ -1,0 +1,175 @@
+"""Files that are read whole or refused, and written beside before they replace.
+
+Room     basis. Imports errors.
+"""
+
+import csv
+import io
+import os
+import tempfile
+import tomllib
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+
+MOST_BYTES = 20_000_000
+MOST_LINE = 20_000
+
+
+def read_text(path: Path) -> str:
+    """Read a text file or say why not.
+
+    Parameters
+    ----------
+    path : Path
+        File to read; UTF-8, with or without a byte-order mark.
+
+    Raises
+    ------
+    BadInput
+        The file is missing, empty, not UTF-8, too large, or has a line too long for a person's file.
+    """
+    where = str(path)
+    try:
+        size = path.stat().st_size
+        raw = path.read_bytes() if size <= MOST_BYTES else b""
+    except OSError as why:
+        word = "not there" if isinstance(why, FileNotFoundError) else (why.strerror or "not readable")
+        near = nearest(path.name, [p.name for p in path.parent.glob("*")]) if path.parent.is_dir() else ""
+        mend = near or "Check the name and the folder; `new FOLDER` makes a whole one."
+        raise BadInput(where, [Problem("the file", word, "a file that can be read", mend)]) from why
+    if size > MOST_BYTES:
+        mend = "This is not a file of this workbook."
+        raise BadInput(where, [Problem("the file", f"{size / 1e6:.0f} MB", f"under {MOST_BYTES / 1e6:.0f} MB", mend)])
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as why:
+        line = raw[: why.start].count(b"\n") + 1
+        mend = "Save it again as UTF-8 (in a spreadsheet: 'CSV UTF-8')."
+        raise BadInput(where, [Problem(f"line {line}", "not UTF-8", "UTF-8 text", mend)]) from why
+    if not text.strip():
+        raise BadInput(where, [Problem("the file", "empty", "filled in", "Copy it again from the demo shop.")])
+    for number, line_text in enumerate(text.split("\n"), 1):
+        if len(line_text) > MOST_LINE:
+            accepts = f"at most {MOST_LINE} characters"
+            mend = "Something else was pasted here; take it out."
+            raise BadInput(where, [Problem(f"line {number}", f"{len(line_text)} characters", accepts, mend)])
+    return text
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Read a TOML file or say where it breaks.
+
+    Parameters
+    ----------
+    path : Path
+        File to read.
+
+    Raises
+    ------
+    BadInput
+        As `read_text`, or the file is not TOML; the message has line and column.
+    """
+    text = read_text(path)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as why:
+        mend = "Text stands in quotes: width = '1.2 m'; each name = value on a line of its own."
+        raise BadInput(str(path), [Problem("the file", str(why), "TOML", mend)]) from why
+
+
+def read_table(path: Path, columns: Sequence[str], *, optional: Sequence[str] = ()) -> list[dict[str, str]]:
+    """Read a CSV table with a header.
+
+    Parameters
+    ----------
+    path : Path
+        File to read.
+    columns, optional : sequence of str
+        Columns that must be there, and those that may be.
+
+    Returns
+    -------
+    list of dict
+        One per row, values stripped; optional columns that are missing come as ''. Each row has
+        its line number under ``line``.
+
+    Raises
+    ------
+    BadInput
+        As `read_text`; a column is unknown, twice or missing; a row has too many or too few cells.
+    """
+    text = read_text(path)
+    lines = csv.reader(io.StringIO(text), strict=True)
+    bad: list[Problem] = []
+    rows: list[dict[str, str]] = []
+    known = [*columns, *optional]
+    try:
+        header = [cell.strip() for cell in next(lines)]
+        twice = sorted({name for name in header if header.count(name) > 1})
+        missing = [name for name in columns if name not in header]
+        bad += [Problem("column", n, choices(known), nearest(n, known)) for n in header if n not in known]
+        bad += [Problem("column", n, "there once", "It is there twice.") for n in twice]
+        bad += [Problem("column", n, "there", "It is missing from the first line.") for n in missing]
+        if bad:
+            raise BadInput(str(path), bad)
+        for cells in lines:
+            if not any(cell.strip() for cell in cells):
+                continue
+            if len(cells) != len(header):
+                mend = "A text with a comma in it stands in double quotes."
+                bad.append(Problem(f"line {lines.line_num}", f"{len(cells)} cells", f"{len(header)} cells", mend))
+                continue
+            row = dict.fromkeys(known, "") | {name: cell.strip() for name, cell in zip(header, cells, strict=True)}
+            rows.append(row | {"line": str(lines.line_num)})
+    except csv.Error as why:
+        bad.append(Problem(f"line {lines.line_num}", str(why), "a CSV row", "Look at the double quotes of this line."))
+    if bad:
+        raise BadInput(str(path), bad)
+    return rows
+
+
+def table_text(columns: Sequence[str], rows: Sequence[dict[str, str]]) -> str:
+    r"""Write rows as CSV text, in the order of ``columns``.
+
+    >>> table_text(["a", "b"], [{"a": "1", "b": "x, y"}])
+    'a,b\n1,"x, y"\n'
+    """
+    out = io.StringIO()
+    writer = csv.DictWriter(out, columns, extrasaction="ignore", lineterminator="\n", restval="")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
+
+
+def write_safely(path: Path, text: str) -> None:
+    """Write beside, then replace: a reader sees the old file or the new one, never a half.
+
+    Parameters
+    ----------
+    path : Path
+        File to write.
+    text : str
+        Whole content; written as UTF-8.
+
+    Raises
+    ------
+    BadInput
+        The folder cannot be written to, or the disk is full; the old file is left whole.
+    """
+    beside = ""
+    try:
+        handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as out:
+            out.write(text)
+            out.flush()
+            os.fsync(out.fileno())
+        Path(beside).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        Path(beside).replace(path)
+    except OSError as why:
+        if beside:
+            Path(beside).unlink(missing_ok=True)
+        mend = "Nothing was changed. Check the folder's rights and the space on the disk."
+        raise BadInput(str(path), [Problem("the file", why.strerror or str(why), "writable", mend)]) from why

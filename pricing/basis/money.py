@@ -1,0 +1,113 @@
+"""Money as the shop prints it, and what a machine costs a year.
+
+Room     basis. Imports checks.
+"""
+
+from functools import lru_cache
+
+import numpy as np
+
+from pricing.basis.checks import Floats, nonneg, positive
+
+
+def show_money(value: float, currency: str, locale: str, *, cents: bool = True) -> str:
+    """Write money in the shop's currency and locale.
+
+    Parameters
+    ----------
+    value : float
+        Amount in the shop's currency.
+    currency : str
+        ISO 4217 code.
+    locale : str
+        Locale such as ``en_IE`` or ``de_DE``.
+    cents : bool
+        False rounds to whole units.
+
+    Examples
+    --------
+    >>> show_money(1234.5, "EUR", "en_IE"), show_money(1234.5, "USD", "en_US", cents=False)
+    ('€1,234.50', '$1,234')
+    """
+    if not np.isfinite(value):
+        return "n/a"
+    from babel.numbers import format_currency  # heavy: only where money is shown
+
+    if cents:
+        return str(format_currency(value, currency, locale=locale))
+    whole = _whole(locale)
+    return str(format_currency(round(value), currency, format=whole, locale=locale, currency_digits=False))
+
+
+@lru_cache(maxsize=8)
+def _whole(locale: str) -> str:
+    from babel import Locale
+
+    pattern = Locale.parse(locale).currency_formats["standard"].pattern
+    return str(pattern).replace("0.00", "0")
+
+
+def capital_recovery(rate_per_y: Floats, years: Floats) -> Floats:
+    """Give the yearly share that pays a sum back with interest.
+
+    Parameters
+    ----------
+    rate_per_y : float or array
+        Interest a year, 0.08 for 8 %. Zero is straight-line.
+    years : float or array
+        Life.
+
+    Returns
+    -------
+    float or array
+        Annuity factor ``i (1+i)^n / ((1+i)^n - 1)``. [1/y]
+
+    Raises
+    ------
+    BadInput
+        The rate is negative or the life is not above zero.
+
+    Source: ``engineering_economy``.
+
+    Examples
+    --------
+    >>> round(capital_recovery(0.35, 5), 4), capital_recovery(0.0, 4)
+    (0.4505, 0.25)
+    """
+    nonneg("capital recovery", rate_per_y=rate_per_y)
+    positive("capital recovery", years=years)
+    growth = (1 + np.asarray(rate_per_y, dtype=np.float64)) ** years
+    with np.errstate(divide="ignore", invalid="ignore"):
+        factor = np.where(growth > 1, rate_per_y * growth / (growth - 1), 1 / np.asarray(years, dtype=np.float64))
+    return float(factor) if factor.ndim == 0 else factor
+
+
+def yearly_capital_charge(price: Floats, *, salvage: Floats, rate_per_y: Floats, years: Floats) -> Floats:
+    """Give what owning a machine costs a year: capital recovery on the loss, interest on the rest.
+
+    Parameters
+    ----------
+    price, salvage : float or array
+        Bought for, sold for at the end.
+    rate_per_y, years : float or array
+        As in `capital_recovery`.
+
+    Returns
+    -------
+    float or array
+        ``(price - salvage) x factor + salvage x rate``. [money/y]
+
+    Raises
+    ------
+    BadInput
+        A sum is negative, or as in `capital_recovery`.
+
+    Source: ``engineering_economy``.
+
+    Examples
+    --------
+    >>> round(yearly_capital_charge(12_000, salvage=1_500, rate_per_y=0.08, years=10), 2)
+    1684.81
+    """
+    nonneg("capital charge", price=price, salvage=salvage)
+    return (price - salvage) * capital_recovery(rate_per_y, years) + salvage * rate_per_y

@@ -1,0 +1,263 @@
+"""Quantities as people write them, in and out; the only room that knows pint.
+
+Takes    text with its unit: ``12 ft``, ``2.5 mil``, ``390 degF``, ``0.31 EUR/kWh``, ``1 1/2 in``.
+Gives    a plain float in the unit asked for; a text in metric or US units on the way out.
+Rules    a bare number is refused where a unit is needed. Film in mil is a thou (pint's own
+         ``mil`` is an angle). A level of temperature and a rise of temperature are two things.
+Room     basis. Imports errors.
+"""
+
+import re
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+from pricing.basis.errors import BadInput, Problem, shorten
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
+
+System = Literal["metric", "us"]
+
+COUNTS = ("job", "enquiry", "load", "colour", "coat", "part", "spot", "plug", "panel", "set", "visit")
+"""Things counted; each is a dimension of its own, so that min/part is never read as min/job."""
+
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_ONE = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.+-].*?)\s*$", re.DOTALL)
+_FRACTION = re.compile(r"\s*(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)\s*([^\d\s/].*?)\s*$")
+_FEET_INCHES = re.compile(rf"\s*({_NUMBER})\s*(?:ft|')\s*({_NUMBER})\s*(?:in|\")\s*$")
+_POWER = re.compile(r"\b(mm|cm|dm|m|ft|in|yd)([23])\b")
+_WORDS = {
+    "mil": "thou", "mils": "thou", "lbs": "lb", "sqft": "ft**2", "sqm": "m**2", "F": "degF", "C": "degC",
+    "hr": "h", "hrs": "h", "mins": "min", "kwh": "kWh", "KWH": "kWh", "pcs": "part", "parts": "part",
+}  # fmt: skip
+_WORD = re.compile(r"[A-Za-z]+")
+
+
+class _Line(NamedTuple):
+    """``value in target = scale x number + offset``."""
+
+    scale: float
+    offset: float
+
+
+_SAME = _Line(1.0, 0.0)
+
+
+@cache
+def registry() -> "UnitRegistry[Any]":
+    """Give the one pint registry; made on first use, since it takes a quarter of a second."""
+    import pint  # heavy: only where a unit is read
+
+    ureg: UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
+    for count in COUNTS:
+        ureg.define(f"{count} = [{count}]")
+    ureg.define("cubic_foot_per_minute = ft**3/min = cfm")
+    return ureg
+
+
+@cache
+def _know_currency(code: str) -> None:
+    registry().define(f"{code} = [{code}]")
+
+
+def _tidy(unit: str) -> str:
+    unit = unit.replace("°", "deg").replace("μ", "µ").replace("·", "*").replace("²", "2").replace("³", "3")
+    unit = re.sub(r"\b(?:sq\.?|square)\s*(ft|in|m|yd)\b", r"\g<1>2", unit)
+    unit = _POWER.sub(r"\1**\2", unit)
+    return _WORD.sub(lambda word: _WORDS.get(word[0], word[0]), unit)
+
+
+@lru_cache(maxsize=4096)
+def _line(unit: str, target: str, currency: str) -> _Line | str:
+    """Read a unit text once; a str is the reason why it cannot be had in ``target``."""
+    import pint
+
+    ureg = registry()
+    for code in set(re.findall(r"\b[A-Z]{3}\b", unit)) | ({currency} if currency else set()):
+        if code == currency or code in _currencies():
+            _know_currency(code)
+            if code != currency and "money" in target:
+                return f"The shop counts in {currency}; turn {code} into {currency} first."
+    wanted = target.replace("money", currency) if currency else target
+    try:
+        written = _tidy(unit)
+        if wanted == "delta_degC" and re.search(r"(?<!delta_)deg[CF]|\bkelvin\b", written):
+            return "This is a rise, not a level: write '170 K', '170 delta_degC' or '306 delta_degF'."
+        if wanted == "delta_degC" and written == "K":
+            return _SAME
+        zero = ureg.Quantity(0.0, written).to(wanted).magnitude
+        one = ureg.Quantity(1.0, written).to(wanted).magnitude
+    except pint.DimensionalityError:
+        return f"{unit} is not a unit of this kind."
+    except (pint.PintError, AttributeError, ValueError, TypeError, AssertionError, KeyError, SyntaxError):
+        return f"The unit {shorten(unit, 30)} is not known."
+    except Exception as why:  # noqa: BLE001  tokenize errors of odd texts differ between Python versions
+        return f"The unit {shorten(unit, 30)} is not known ({type(why).__name__})."
+    return _Line(float(one - zero), float(zero))
+
+
+@cache
+def _currencies() -> frozenset[str]:
+    from babel.core import get_global  # heavy: only where a currency is read
+
+    return frozenset(get_global("all_currencies"))
+
+
+def _split(text: str) -> tuple[float, str] | str:
+    if len(text) > 200:
+        return "The text is too long for a quantity."
+    if pair := _FEET_INCHES.match(text):
+        return float(pair[1]) + float(pair[2]) / 12, "ft"
+    if part := _FRACTION.match(text):
+        if int(part[3]) == 0:
+            return "A fraction cannot have 0 below the line."
+        return float(part[1] or 0) + float(part[2]) / float(part[3]), part[4]
+    if one := _ONE.match(text):
+        return float(one[1]), {"'": "ft", '"': "in"}.get(one[2], one[2])
+    if re.match(r"\s*\d{1,3}(?:[,.]\d{3})*,\d", text):
+        return "Write decimals with a point and no thousands marks: 1234.5."
+    return ""
+
+
+def convert(text: object, unit: str, *, currency: str = "") -> float | str:
+    """Read one quantity; a str in place of the float is the advice how to mend it.
+
+    Parameters
+    ----------
+    text : object
+        What was written; only a str with number and unit can be read.
+    unit : str
+        Unit wanted, as pint writes it; ``money`` stands for the shop's currency,
+        ``degC`` for a level of temperature, ``delta_degC`` for a rise.
+    currency : str
+        Code of the shop's currency.
+
+    Returns
+    -------
+    float or str
+        The value in ``unit``, or the advice.
+
+    Examples
+    --------
+    >>> convert("12 ft", "m"), convert("2 mil", "um"), convert("1/2 in", "mm")
+    (3.6576, 50.8, 12.7)
+    >>> convert("0.15 USD/kWh", "money/kWh", currency="USD"), convert("390 degF", "degC")
+    (0.15, 198.888888889)
+    >>> convert("12", "m")
+    "Write it with its unit, for example '12 m'."
+    """
+    example = f"Write it with its unit, for example '12 {readable(unit, currency)}'."
+    if not isinstance(text, str):
+        return example
+    parts = _split(text)
+    if isinstance(parts, str):
+        return parts or example
+    number, written = parts
+    line = _line(written, unit, currency)
+    if isinstance(line, str):
+        return f"{line} {example}"
+    if line == _SAME:
+        return number
+    return float(f"{line.scale * number + line.offset:.12g}")  # 12 digits hide the last bits of a conversion
+
+
+def as_float(text: str, unit: str, field: str, *, currency: str = "") -> float:
+    """Read one quantity or refuse it.
+
+    Parameters
+    ----------
+    text, unit, currency
+        As in `convert`.
+    field : str
+        Name of the field, for the message.
+
+    Raises
+    ------
+    BadInput
+        The text has no number, no unit, or a unit of another kind.
+
+    Examples
+    --------
+    >>> as_float("45 min", "h", "hold"), as_float("38 EUR/h", "money/min", "rate", currency="EUR")
+    (0.75, 0.633333333333)
+    """
+    value = convert(text, unit, currency=currency)
+    if isinstance(value, str):
+        accepts = f"a quantity in {readable(unit, currency)}"
+        raise BadInput("a quantity", [Problem(field, text, accepts, value)])
+    return value
+
+
+def readable(unit: str, currency: str = "") -> str:
+    """Write a unit as people do: ``m²``, ``EUR/kWh``, ``°C``.
+
+    >>> readable("money/m**2", "EUR"), readable("delta_degC"), readable("um")
+    ('EUR/m²', 'K', 'µm')
+    """
+    text = unit.replace("**2", "²").replace("**3", "³").replace("money", currency or "money")
+    text = text.replace("delta_degC", "K").replace("degC", "°C").replace("degF", "°F").replace("thou", "mil")
+    return re.sub(r"\bum\b", "µm", text).replace("*", "·")
+
+
+_US = {
+    "m": "ft", "m**2": "ft**2", "kg": "lb", "um": "thou", "mm": "in", "degC": "degF", "delta_degC": "delta_degF",
+    "min/m": "min/ft", "min/m**2": "min/ft**2", "min/kg": "min/lb", "money/m": "money/ft", "m**3": "ft**3",
+    "money/m**2": "money/ft**2", "money/kg": "money/lb", "m**3/h": "cfm", "bar": "psi", "g/cm**3": "g/cm**3",
+}  # fmt: skip
+
+
+class Shown(NamedTuple):
+    """A value in the unit it is shown in."""
+
+    value: float
+    unit: str
+
+    def __str__(self) -> str:
+        return f"{sig(self.value)} {readable(self.unit)}"
+
+
+def shown(value: float, unit: str, system: System = "metric") -> Shown:
+    """Turn a value of the model into the units the shop reads.
+
+    Parameters
+    ----------
+    value : float
+        In ``unit``.
+    unit : str
+        Unit of the model.
+    system : {'metric', 'us'}
+        What the shop thinks in.
+
+    Examples
+    --------
+    >>> str(shown(3.6576, "m", "us")), str(shown(80, "um", "us")), str(shown(80, "um"))
+    ('12 ft', '3.15 mil', '80 µm')
+    """
+    if system == "metric" or unit not in _US:
+        return Shown(value, unit)
+    target = _US[unit]
+    if "money" in unit:  # money itself does not change, only what it is counted against
+        line = _line(unit.replace("money/", ""), target.replace("money/", ""), "")
+        return Shown(value / _scale(line), target)
+    line = _line(unit, target, "")
+    return Shown(value * _scale(line) + (line.offset if isinstance(line, _Line) else 0.0), target)
+
+
+def _scale(line: _Line | str) -> float:
+    if isinstance(line, str):
+        raise TypeError(line)
+    return line.scale
+
+
+def sig(value: float, digits: int = 3) -> str:
+    """Write a number with a few significant digits and no needless zeros.
+
+    >>> sig(3.14159), sig(1234.5), sig(0.00012), sig(12.0)
+    ('3.14', '1234', '0.00012', '12')
+    """
+    if value == 0 or value != value:  # noqa: PLR0124  NaN
+        return "0" if value == 0 else "n/a"
+    if abs(value) >= 10**digits:
+        return f"{value:.0f}"
+    text = f"{value:.{digits}g}"
+    return f"{float(text):.10f}".rstrip("0").rstrip(".") if "e" in text else text
