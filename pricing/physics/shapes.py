@@ -1,0 +1,222 @@
+"""Flat shapes: surface, volume and edge length of anything cut from sheet.
+
+Takes    the measures a tape or caliper gives, in mm, as floats or arrays (numpy rules).
+Gives    a ``Shape``: coated area, volume, edges to sand, the face's outline, holes.
+Room     physics. Imports basis. Imported by solids, sections, parts and steps.
+"""
+
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+
+from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.errors import BadInput, Problem
+
+_MM2 = 1e-6  # m² in a mm²
+_MM = 1e-3  # m in a mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """What a shape offers to the blaster, the sander and the gun; floats or arrays.
+
+    Parameters
+    ----------
+    area_m2 : float or array
+        All surface that is coated [m²].
+    volume_m3 : float or array
+        Volume of metal [m³].
+    edge_m : float or array
+        Arrises to sand [m]: both sides of every cut edge.
+    line_m : float or array
+        Outline of one face with its holes [m]: the line between two colours when face and
+        edge differ.
+    holes : float or array
+        Number of holes.
+
+    Examples
+    --------
+    >>> round(plate(1000, 500, thickness_mm=3).mass_kg(7850), 3)
+    11.775
+    """
+
+    area_m2: Floats
+    volume_m3: Floats
+    edge_m: Floats
+    line_m: Floats = 0.0
+    holes: Floats = 0.0
+
+    def mass_kg(self, density_kg_per_m3: Floats) -> Floats:
+        """Mass in kg at a density in kg/m³."""
+        return self.volume_m3 * density_kg_per_m3
+
+    def thickness_m(self) -> Floats:
+        """Volume over area: the length that governs how fast it heats up [m]."""
+        return self.volume_m3 / self.area_m2
+
+    def __add__(self, other: "Shape") -> "Shape":
+        """Lay two shapes side by side; surface hidden where they are joined is not taken off."""
+        return Shape(
+            area_m2=self.area_m2 + other.area_m2,
+            volume_m3=self.volume_m3 + other.volume_m3,
+            edge_m=self.edge_m + other.edge_m,
+            line_m=self.line_m + other.line_m,
+            holes=self.holes + other.holes,
+        )
+
+    def __mul__(self, count: Floats) -> "Shape":
+        """Take several of the same shape."""
+        return Shape(
+            area_m2=self.area_m2 * count,
+            volume_m3=self.volume_m3 * count,
+            edge_m=self.edge_m * count,
+            line_m=self.line_m * count,
+            holes=self.holes * count,
+        )
+
+
+def cut_sheet(face_m2: Floats, outline_m: Floats, *, thickness_mm: Floats, holes: Floats = 0.0) -> Shape:
+    """Any outline cut from sheet: both faces and the cut edge.
+
+    Parameters
+    ----------
+    face_m2 : float or array
+        Area of one face, holes taken off [m²].
+    outline_m : float or array
+        Outer outline and the outlines of all holes together [m].
+    thickness_mm : float or array
+        Thickness of the sheet [mm].
+    holes : float or array
+        Number of holes in it.
+
+    Returns
+    -------
+    Shape
+        Area ``2 face + outline x thickness``; edges are two arrises along the outline.
+
+    Raises
+    ------
+    BadInput
+        A measure is not above 0.
+
+    Examples
+    --------
+    >>> cut_sheet(0.5, 3.0, thickness_mm=3.0).area_m2
+    1.009
+    """
+    positive("cut sheet", face_m2=face_m2, outline_m=outline_m, thickness_mm=thickness_mm)
+    nonneg("cut sheet", holes=holes)
+    thickness_m = thickness_mm * _MM
+    return Shape(
+        area_m2=2.0 * face_m2 + outline_m * thickness_m,
+        volume_m3=face_m2 * thickness_m,
+        edge_m=2.0 * outline_m,
+        line_m=outline_m,
+        holes=holes,
+    )
+
+
+def plate(width_mm: Floats, height_mm: Floats, *, thickness_mm: Floats) -> Shape:
+    """Flat rectangular plate: area ``2 (ab + bc + ca)``, edges two arrises round the outline.
+
+    Parameters
+    ----------
+    width_mm, height_mm, thickness_mm : float or array
+        Measures of the plate [mm].
+
+    Returns
+    -------
+    Shape
+        Both faces and the four cut edges.
+
+    Raises
+    ------
+    BadInput
+        A measure is not above 0.
+
+    Examples
+    --------
+    >>> sheet = plate(1000, 500, thickness_mm=3)
+    >>> round(sheet.area_m2, 6), sheet.edge_m
+    (1.009, 6.0)
+    """
+    positive("plate", width_mm=width_mm, height_mm=height_mm, thickness_mm=thickness_mm)
+    face, outline = width_mm * height_mm * _MM2, 2.0 * (width_mm + height_mm) * _MM
+    return cut_sheet(face, outline, thickness_mm=thickness_mm)
+
+
+def disc(outer_mm: Floats, *, hole_mm: Floats = 0.0, thickness_mm: Floats) -> Shape:
+    """Disc, or flat ring when it has a hole.
+
+    Parameters
+    ----------
+    outer_mm : float or array
+        Outer diameter [mm].
+    hole_mm : float or array
+        Diameter of the hole, 0 for none [mm].
+    thickness_mm : float or array
+        Thickness [mm].
+
+    Returns
+    -------
+    Shape
+        Both faces ``π/2 (D² - d²)``, the rim and the hole's wall.
+
+    Raises
+    ------
+    BadInput
+        A measure is not above 0, or the hole is not smaller than the disc.
+
+    Examples
+    --------
+    >>> round(disc(300, hole_mm=60, thickness_mm=5).edge_m, 3)
+    2.262
+    """
+    positive("disc", outer_mm=outer_mm, thickness_mm=thickness_mm)
+    nonneg("disc", hole_mm=hole_mm)
+    fits("disc", "hole_mm", hole_mm, outer_mm)
+    return cut_sheet(
+        pi / 4.0 * (outer_mm * outer_mm - hole_mm * hole_mm) * _MM2,
+        pi * (outer_mm + hole_mm) * _MM,
+        thickness_mm=thickness_mm,
+        holes=np.ceil(hole_mm / outer_mm),  # 0 without a hole, 1 with one
+    )
+
+
+def fits(where: str, name: str, value: Floats, limit: Floats, *, or_equal: bool = False) -> None:
+    """Refuse a measure that does not fit inside another; the first misfit is told.
+
+    Parameters
+    ----------
+    where : str
+        What is being computed, for the message.
+    name : str
+        The measure's name.
+    value, limit : float or array
+        The measure and what it must stay below.
+    or_equal : bool
+        Whether the limit itself is accepted.
+
+    Raises
+    ------
+    BadInput
+        The measure reaches its limit.
+
+    Examples
+    --------
+    >>> fits("disc", "hole_mm", 20.0, 300.0)
+    """
+    misfit = (value > limit) if or_equal else (value >= limit)
+    if isinstance(misfit, bool):
+        if not misfit:
+            return
+        first = (value, limit)
+    else:
+        bad = np.asarray(misfit)
+        if not bad.any():
+            return
+        pair = np.broadcast_arrays(np.asarray(value), np.asarray(limit), bad)
+        first = (float(pair[0][pair[2]].flat[0]), float(pair[1][pair[2]].flat[0]))
+    accepts = f"{'at most' if or_equal else 'below'} {first[1]:g}"
+    raise BadInput(where, [Problem(name, first[0], accepts, "Measure it again.")])
