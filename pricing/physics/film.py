@@ -228,9 +228,7 @@ def blend_density_g_per_cm3(mass_shares: Sequence[float], densities_g_per_cm3: S
     return float(shares.sum() / (shares / densities).sum())
 
 
-def film_accepted(
-    readings_um: npt.ArrayLike, minimum_um: Floats, *, single_share: float
-) -> npt.NDArray[np.bool_]:
+def film_accepted(readings_um: npt.ArrayLike, minimum_um: Floats, *, single_share: float) -> npt.NDArray[np.bool_]:
     """Tell whether spot readings of film thickness pass: the mean, and no spot far below it.
 
     Parameters

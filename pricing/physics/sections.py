@@ -85,9 +85,7 @@ def hollow_section(
     )
 
 
-def i_section_perimeter_m(
-    height_mm: Floats, flange_mm: Floats, *, web_mm: Floats, root_mm: Floats = 0.0
-) -> Floats:
+def i_section_perimeter_m(height_mm: Floats, flange_mm: Floats, *, web_mm: Floats, root_mm: Floats = 0.0) -> Floats:
     """Perimeter of an I or H section: ``2 h + 4 b - 2 tw - (8 - 2π) r``.
 
     Parameters
@@ -206,9 +204,7 @@ def holes_per_m2(hole_mm: Floats, pitch_mm: Floats, *, pattern: Pattern = "stagg
     18042
     """
     if pattern not in _CELL:
-        raise BadInput(
-            "perforated sheet", [Problem("pattern", pattern, choices(_CELL), nearest(pattern, _CELL))]
-        )
+        raise BadInput("perforated sheet", [Problem("pattern", pattern, choices(_CELL), nearest(pattern, _CELL))])
     positive("perforated sheet", hole_mm=hole_mm, pitch_mm=pitch_mm)
     fits("perforated sheet", "hole_mm", hole_mm, pitch_mm)
     return 1e6 / (_CELL[pattern] * pitch_mm * pitch_mm)

@@ -219,12 +219,10 @@ def wheel(
     >>> round(car.area_m2, 3), round(car.mass_kg(2700), 1)
     (0.745, 9.7)
     """
-    positive(
-        "wheel", outer_mm=outer_mm, width_mm=width_mm, wall_mm=wall_mm, hub_mm=hub_mm, spoke_mm=spoke_mm
-    )
+    positive("wheel", outer_mm=outer_mm, width_mm=width_mm, wall_mm=wall_mm, hub_mm=hub_mm, spoke_mm=spoke_mm)
     nonneg("wheel", spokes=spokes)
     fits("wheel", "hub_mm", hub_mm, outer_mm - 2.0 * wall_mm)
-    fits("wheel", "spoke_mm", spokes * spoke_mm, pi * hub_mm, or_equal=True)
+    fits("wheel", "spokes x spoke_mm", spokes * spoke_mm, pi * hub_mm, or_equal=True)
     barrel = tube(outer_mm, wall_mm=wall_mm, length_mm=width_mm)
     inner_mm = outer_mm - 2.0 * wall_mm
     spoke_len_mm = 0.5 * (inner_mm - hub_mm)

@@ -1,0 +1,47 @@
+"""Shapes and sections held to exact formulas, section tables and meshes."""
+
+import physics_rows as table
+import pytest
+
+from pricing.basis.facts import fact
+from pricing.physics import sections, shapes, solids
+
+CORNER = fact("hollow_section.corner_factor")
+STEEL = fact("steel.density")
+
+
+def hollow(**given: float) -> shapes.Shape:
+    return sections.hollow_section(**given, corner_factor=CORNER)
+
+
+def outside_m2(**given: float) -> float:
+    return hollow(**given).line_m * given["length_mm"] * 1e-3
+
+
+MODELS: table.Models = {
+    "plate area": (lambda **given: shapes.plate(**given).area_m2, "m**2"),
+    "box edges": (lambda **given: solids.box(**given).edge_m, "m"),
+    "tube area": (lambda **given: solids.tube(**given).area_m2, "m**2"),
+    "disc edges": (lambda **given: shapes.disc(**given).edge_m, "m"),
+    "cone mantle": (lambda **given: solids.cone_frustum(**given).volume_m3 / given["wall_mm"] * 1e3, "m**2"),
+    "torus area": (lambda **given: solids.torus(**given).area_m2, "m**2"),
+    "open share": (sections.open_share, "dimensionless"),
+    "holes per m2": (sections.holes_per_m2, "1/m**2"),
+    "hollow section area": (outside_m2, "m**2"),
+    "hollow section area per mass": (
+        lambda **given: outside_m2(**given) / hollow(**given).mass_kg(STEEL), "m**2/kg"
+    ),
+    "I-section perimeter": (sections.i_section_perimeter_m, "m"),
+    "angle perimeter": (sections.angle_perimeter_m, "m"),
+}  # fmt: skip
+ROWS = table.rows("physics_geometry.csv")
+
+
+@pytest.mark.parametrize("row", ROWS, ids=table.named)
+def test_geometry_agrees_with_print(row: dict[str, str]) -> None:
+    table.hold(row, MODELS)
+
+
+@pytest.mark.parametrize("row", ROWS, ids=table.named)
+def test_geometry_takes_arrays(row: dict[str, str]) -> None:
+    table.both_ways(row, MODELS)
