@@ -1,0 +1,168 @@
+"""Cure: time at metal temperature, and what other temperatures are worth.
+
+Takes    minutes and metal temperatures, floats or arrays; the activation energy as an argument.
+Gives    oven minutes and equivalent dwells.
+Assumes  one overall rate by Arrhenius. Do not extrapolate outside the window of the powder's sheet.
+Room     physics. Imports basis. Imported by oven and steps.
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.errors import BadInput, Problem
+
+GAS_CONSTANT_J_PER_MOLK = 8.314462618  # exact since the SI of 2019
+ZERO_DEGC_K = 273.15  # definition of the Celsius scale
+
+
+def cure_rate(metal_degC: Floats, *, reference_degC: Floats, activation_kJ_per_mol: Floats) -> Floats:
+    """Speed of the cure over its speed at a reference temperature.
+
+    Parameters
+    ----------
+    metal_degC : float or array
+        Metal temperature [°C].
+    reference_degC : float or array
+        Temperature of the powder's schedule [°C].
+    activation_kJ_per_mol : float or array
+        Activation energy [kJ/mol] (fact ``cure.activation_energy``).
+
+    Returns
+    -------
+    float or array
+        1 at the reference temperature.
+
+    Raises
+    ------
+    BadInput
+        The activation energy is not above 0, or a temperature not above absolute zero.
+
+    Examples
+    --------
+    >>> round(cure_rate(200.0, reference_degC=180.0, activation_kJ_per_mol=61.8), 2)
+    2.0
+    """
+    positive("cure rate", activation_kJ_per_mol=activation_kJ_per_mol)
+    metal_K, reference_K = metal_degC + ZERO_DEGC_K, reference_degC + ZERO_DEGC_K
+    positive("cure rate", metal_K=metal_K, reference_K=reference_K)
+    exponent = activation_kJ_per_mol * (1e3 / GAS_CONSTANT_J_PER_MOLK) * (1.0 / reference_K - 1.0 / metal_K)
+    rate = np.exp(exponent)
+    return float(rate) if np.ndim(rate) == 0 else rate
+
+
+def equivalent_dwell_min(
+    dwell_min: Floats, metal_degC: Floats, *, schedule_degC: Floats, activation_kJ_per_mol: Floats
+) -> Floats:
+    """Dwell at another metal temperature that cures as much as the schedule does.
+
+    Parameters
+    ----------
+    dwell_min : float or array
+        Dwell of the powder's schedule [min].
+    metal_degC : float or array
+        Metal temperature that will be held [°C].
+    schedule_degC : float or array
+        Metal temperature of the schedule [°C].
+    activation_kJ_per_mol : float or array
+        Activation energy [kJ/mol].
+
+    Returns
+    -------
+    float or array
+        Dwell at ``metal_degC`` [min].
+
+    Raises
+    ------
+    BadInput
+        The dwell is negative, or as in `cure_rate`.
+
+    Examples
+    --------
+    >>> round(equivalent_dwell_min(10.0, 180.0, schedule_degC=200.0, activation_kJ_per_mol=61.8), 1)
+    20.0
+    """
+    nonneg("dwell", dwell_min=dwell_min)
+    return dwell_min / cure_rate(metal_degC, reference_degC=schedule_degC, activation_kJ_per_mol=activation_kJ_per_mol)
+
+
+def cure_done_min(
+    times_min: npt.ArrayLike, metal_degC: npt.ArrayLike, *, reference_degC: Floats, activation_kJ_per_mol: Floats
+) -> Floats:
+    """Minutes at the reference temperature that a logged temperature curve is worth.
+
+    Parameters
+    ----------
+    times_min : array-like (n,)
+        Times of the log, rising [min].
+    metal_degC : array-like (n,) or (..., n)
+        Metal temperatures at those times [°C].
+    reference_degC : float
+        Temperature to count at [°C].
+    activation_kJ_per_mol : float
+        Activation energy [kJ/mol].
+
+    Returns
+    -------
+    float or array (...)
+        Equivalent dwell [min], by the trapezoid rule between the readings.
+
+    Raises
+    ------
+    BadInput
+        Fewer than two readings, times that do not rise, lengths that differ, or as in `cure_rate`.
+
+    Notes
+    -----
+    ``t = Σ Δt exp[-(E/R)(1/T - 1/T_ref)]``. Outgas, partial and full cures of one part add up.
+
+    Examples
+    --------
+    >>> round(cure_done_min([0, 10, 20], [180, 180, 180], reference_degC=200.0, activation_kJ_per_mol=61.8), 1)
+    10.0
+    """
+    times, levels = np.asarray(times_min, dtype=np.float64), np.asarray(metal_degC, dtype=np.float64)
+    if times.ndim != 1 or times.size < 2 or levels.shape[-1:] != times.shape or not (np.diff(times) > 0).all():
+        accepts = "at least two rising times, one for each temperature"
+        raise BadInput("temperature log", [Problem("times_min", times.tolist(), accepts)])
+    rate = cure_rate(levels, reference_degC=reference_degC, activation_kJ_per_mol=activation_kJ_per_mol)
+    done = np.trapezoid(rate, times, axis=-1)
+    return float(done) if np.ndim(done) == 0 else np.asarray(done)
+
+
+def activation_kJ_per_mol(
+    dwell_min: Floats, schedule_degC: Floats, *, other_dwell_min: Floats, other_degC: Floats
+) -> Floats:
+    """Activation energy that two schedules on one powder sheet imply.
+
+    Parameters
+    ----------
+    dwell_min, other_dwell_min : float or array
+        Dwells of the two schedules [min].
+    schedule_degC, other_degC : float or array
+        Their metal temperatures [°C].
+
+    Returns
+    -------
+    float or array
+        Activation energy [kJ/mol].
+
+    Raises
+    ------
+    BadInput
+        A dwell is not above 0, or the hotter schedule is not the shorter one.
+
+    Examples
+    --------
+    >>> round(activation_kJ_per_mol(10.0, 200.0, other_dwell_min=20.0, other_degC=180.0), 1)
+    61.8
+    """
+    positive("cure schedules", dwell_min=dwell_min, other_dwell_min=other_dwell_min)
+    inverse = 1.0 / (other_degC + ZERO_DEGC_K) - 1.0 / (schedule_degC + ZERO_DEGC_K)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        energy = 1e-3 * GAS_CONSTANT_J_PER_MOLK * np.log(np.divide(other_dwell_min, dwell_min)) / np.asarray(inverse)
+    if not np.all(energy > 0):
+        worst = float(np.min(np.nan_to_num(energy, nan=0.0)))
+        mend = "Of two schedules the hotter one must be the shorter one."
+        raise BadInput("cure schedules", [Problem("activation_kJ_per_mol", worst, "above 0", mend)])
+    return float(energy) if np.ndim(energy) == 0 else energy
