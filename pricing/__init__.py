@@ -1,3 +1,54 @@
-"""Costing and pricing workbook for a custom powder-coating shop."""
+"""Costing and pricing workbook for a custom powder-coating shop.
+
+Six nouns (Shop, Part, Finish, Job, CostSheet, PriceList) and the verbs to go with them, loaded when
+they are used.
+
+>>> import pricing
+>>> shop = pricing.open_shop()
+>>> shop.currency
+'EUR'
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
+
+_HOMES = {
+    "Shop": "pricing.shop.shop",
+    "Finish": "pricing.shop.finishes",
+    "Part": "pricing.parts.part",
+    "Job": "pricing.parts.job",
+    "CostSheet": "pricing.costing.sheet",
+    "PriceList": "pricing.prices.price_list",
+    "open_shop": "pricing.shop.folder",
+    "read_job": "pricing.parts.job",
+    "read_items": "pricing.parts.items",
+    "cost": "pricing.costing.sheet",
+    "compare": "pricing.prices.two_tone",
+    "price_list": "pricing.prices.price_list",
+}
+
+__all__ = [*_HOMES, "__version__"]  # noqa: PLE0604  names are looked up on first use
+
+if TYPE_CHECKING:
+    from pricing.costing.sheet import CostSheet, cost
+    from pricing.parts.items import read_items
+    from pricing.parts.job import Job, read_job
+    from pricing.parts.part import Part
+    from pricing.prices.price_list import PriceList, price_list
+    from pricing.prices.two_tone import compare
+    from pricing.shop.finishes import Finish
+    from pricing.shop.folder import open_shop
+    from pricing.shop.shop import Shop
+
+
+def __getattr__(name: str) -> Any:
+    """Load a noun or verb from its room."""
+    if name in _HOMES:
+        return getattr(import_module(_HOMES[name]), name)
+    raise AttributeError(f"module 'pricing' has no {name!r}; it has {', '.join(_HOMES)}")
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

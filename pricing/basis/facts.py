@@ -72,7 +72,7 @@ def sources(path: Path | None = None) -> dict[str, Source]:
     found: dict[str, Source] = {}
     bad = []
     for row in read_table(path, SOURCE_COLUMNS):
-        line = row.pop("line")
+        line = row.pop("#")
         if row["kind"] not in KINDS:
             bad.append(Problem(f"line {line}: kind", row["kind"], choices(KINDS), nearest(row["kind"], KINDS)))
         elif row["key"] in found:
@@ -97,7 +97,7 @@ def facts() -> dict[str, Fact]:
     found: dict[str, Fact] = {}
     bad: list[Problem] = []
     for row in read_table(path, FACT_COLUMNS):
-        where = f"line {row['line']}"
+        where = f"line {row['#']}"
         try:
             low, value, high = (float(row[k]) for k in ("low", "value", "high"))
             date.fromisoformat(row["read_on"])

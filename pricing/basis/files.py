@@ -94,7 +94,7 @@ def read_table(path: Path, columns: Sequence[str], *, optional: Sequence[str] = 
     -------
     list of dict
         One per row, values stripped; optional columns that are missing come as ''. Each row has
-        its line number under ``line``.
+        its line number under ``#``.
 
     Raises
     ------
@@ -123,7 +123,7 @@ def read_table(path: Path, columns: Sequence[str], *, optional: Sequence[str] = 
                 bad.append(Problem(f"line {lines.line_num}", f"{len(cells)} cells", f"{len(header)} cells", mend))
                 continue
             row = dict.fromkeys(known, "") | {name: cell.strip() for name, cell in zip(header, cells, strict=True)}
-            rows.append(row | {"line": str(lines.line_num)})
+            rows.append(row | {"#": str(lines.line_num)})
     except csv.Error as why:
         bad.append(Problem(f"line {lines.line_num}", str(why), "a CSV row", "Look at the double quotes of this line."))
     if bad:

@@ -19,7 +19,7 @@ from pricing.basis.units import convert, readable
 _UNIT_ENDS = (
     "_mm", "_m", "_m2", "_m3", "_um", "_kg", "_degC", "_K", "_min", "_h", "_y", "_kw", "_kwh", "_m3_per_h",
     "_bar", "_W_per_mK", "_g_per_cm3", "_per_h", "_per_kwh", "_per_kg", "_per_m", "_per_m2", "_per_y", "_kw_per_m3_min",
-    "_kJ_per_mol",
+    "_kJ_per_mol", "_m3_per_min", "_kwh_per_K",
 )  # fmt: skip
 
 
@@ -75,7 +75,7 @@ class Quantity:
         else:
             number = convert(value, self.unit, currency=context.get("currency", ""))
         if isinstance(number, str):
-            raise _refused(f"a quantity in {readable(self.unit, context.get('currency', ''))}", number)
+            raise refuse(f"a quantity in {readable(self.unit, context.get('currency', ''))}", number)
         low = self.above if self.above is not None else self.at_least
         ok = isfinite(number) and (self.above is None or number > self.above)
         ok = ok and (self.at_least is None or number >= self.at_least or self.above is not None)
@@ -84,11 +84,12 @@ class Quantity:
             text = f"above {low:g} {unit}" if self.above is not None else f"{low or 0:g} {unit} or more"
             if self.at_most is not None:
                 text += f" and at most {self.at_most:g} {unit}"
-            raise _refused(text, "")
+            raise refuse(text, "")
         return number
 
 
-def _refused(accepts: str, mend: str) -> PydanticCustomError:
+def refuse(accepts: str, mend: str = "") -> PydanticCustomError:
+    """Make the error a field validator raises: what is accepted, and how to mend it."""
     return PydanticCustomError("refused", "{accepts}", {"accepts": accepts, "mend": mend})
 
 
@@ -101,10 +102,10 @@ def _read_share(value: object) -> float:
         except ValueError:
             number = None
     if isinstance(number, bool) or not isinstance(number, (int, float)) or not isfinite(number):
-        raise _refused("a share from 0 to 1", "Write 30 % as 0.30 or '30 %'.")
+        raise refuse("a share from 0 to 1", "Write 30 % as 0.30 or '30 %'.")
     if not 0 <= number <= 1:
         mend = f"Write {number:g} % as {number / 100:g} or '{number:g} %'." if 1 < number <= 100 else ""
-        raise _refused("from 0 to 1", mend)
+        raise refuse("from 0 to 1", mend)
     return float(number)
 
 
@@ -116,9 +117,9 @@ class _ShareOf:
 
 def _name(text: str) -> str:
     if text[:1] in "=+-@\t\r" and text:
-        raise _refused("a name that does not begin with = + - @", "A spreadsheet would run it; begin with a letter.")
+        raise refuse("a name that does not begin with = + - @", "A spreadsheet would run it; begin with a letter.")
     if not text.strip() or len(text) > 120 or not text.isprintable():
-        raise _refused("a name of 1 to 120 printable characters", "")
+        raise refuse("a name of 1 to 120 printable characters", "")
     return text
 
 
@@ -158,8 +159,13 @@ def read_record(kind: type[M], data: object, where: str, *, currency: str = "") 
 def problems(kind: type[BaseModel], why: ValidationError) -> list[Problem]:
     """Turn pydantic's errors into the words of this workbook."""
     known = [field.alias or name for name, field in kind.model_fields.items()]
+    errors = why.errors(include_url=False)
+    inside = [error["loc"] for error in errors]
     told = []
-    for error in why.errors(include_url=False):
+    for error in errors:
+        deeper = any(loc[: len(error["loc"])] == error["loc"] and len(loc) > len(error["loc"]) for loc in inside)
+        if error["type"] == "too_short" and deeper:
+            continue  # the list is short only because its entries are wrong
         path = ".".join(str(key + 1) if isinstance(key, int) else str(key) for key in error["loc"]) or "record"
         told.append(_told(path, error, known))
     return told
@@ -167,6 +173,8 @@ def problems(kind: type[BaseModel], why: ValidationError) -> list[Problem]:
 
 def _told(path: str, error: Any, known: list[str]) -> Problem:
     value, context = error.get("input"), error.get("ctx", {})
+    if isinstance(value, dict):
+        value = "as written"  # a rule of the whole record: printing all of it helps nobody
     match error["type"]:
         case "refused":
             return Problem(path, value, context["accepts"], context["mend"])

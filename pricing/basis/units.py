@@ -112,10 +112,10 @@ def _split(text: str) -> tuple[float, str] | str:
         if int(part[3]) == 0:
             return "A fraction cannot have 0 below the line."
         return float(part[1] or 0) + float(part[2]) / float(part[3]), part[4]
+    if re.match(r"\s*[-+]?[\d.]+,\d", text):
+        return "Write decimals with a point and no thousands marks: 1234.5."
     if one := _ONE.match(text):
         return float(one[1]), {"'": "ft", '"': "in"}.get(one[2], one[2])
-    if re.match(r"\s*\d{1,3}(?:[,.]\d{3})*,\d", text):
-        return "Write decimals with a point and no thousands marks: 1234.5."
     return ""
 
 

@@ -41,7 +41,7 @@ def by_solver(
     air=st.floats(120, 300), walls_off=st.floats(-40, 40), short=st.floats(1, 50),
     film=st.floats(8, 60), emissivity=st.floats(0, 1),
 )  # fmt: skip
-def test_heat_up_agrees_with_an_adaptive_solver(  # noqa: PLR0917
+def test_heat_up_agrees_with_an_adaptive_solver(
     metal: Metal,
     section_m: float,
     start: float,

@@ -16,9 +16,7 @@ from pricing.physics.visit import Cure, Load, VisitHeat, visit
 SIGMA = 5.670374419e-8
 
 
-def by_solver(  # noqa: C901  one ODE, written out
-    load: Load, cure: Cure, shop: float, shell: float, oven: object
-) -> dict[str, float]:
+def by_solver(load: Load, cure: Cure, shop: float, shell: float, oven: object) -> dict[str, float]:
     """Follow shell, load, section and heater through the visit by an adaptive solver."""
     metal, ex = load.metal, load.exchange
     wall, exhaust = oven.loss_W_per_K(cure.oven_degC, shop)  # type: ignore[attr-defined]

@@ -1,0 +1,5 @@
+"""``python -m pricing``."""
+
+from pricing.show.commands import main
+
+main(prog_name="python -m pricing")

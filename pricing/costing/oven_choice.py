@@ -1,0 +1,61 @@
+"""Which oven a job goes into: the cheaper of those that take its parts.
+
+Room     costing. Imports basis, parts, shop, steps.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from pricing.basis.checks import Floats
+from pricing.costing.lines import line_of
+from pricing.parts.work import Work
+from pricing.shop.finishes import Finish
+from pricing.shop.powders import Powder
+from pricing.shop.shop import Shop
+from pricing.steps.bake import FULL_CURE
+from pricing.steps.step import Setting, use_of
+
+
+def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder]) -> Work:
+    """Mark, for each job, the oven whose full cure costs least, at the shop's mean numbers.
+
+    Parameters
+    ----------
+    work : Work
+        Amounts; floats or arrays.
+    shop, finish, powders
+        What is coated how.
+
+    Returns
+    -------
+    Work
+        With ``oven`` holding 1 for the oven used and 0 for the others.
+
+    Notes
+    -----
+    Draws do not change the choice: an owner does not move to the other oven in the middle.
+    """
+    if "oven" in work.hot.memo:
+        return work.in_oven(work.hot.memo["oven"])
+    last = finish.coats[-1]
+    setting = Setting(shop, shop.book, finish, last, len(finish.coats), powders[last.powder - 1])
+    prices: list[Floats] = []
+    for oven in shop.machines.oven:
+        full = work.fill[oven.name]
+        fits = ~np.isnan(full)
+        if not np.any(fits):
+            prices.append(np.where(fits, 0.0, np.inf))
+            continue
+        at = work.in_oven({oven.name: 1.0})
+        use = use_of(FULL_CURE, at, setting, ())
+        total = line_of("full_cure", 0, (use,), shop, shop.book).total
+        prices.append(np.where(fits, total, np.inf))
+    best = np.argmin(np.stack([np.broadcast_to(p, np.shape(work.parts)) for p in prices]), axis=0)
+    marks: dict[str, Floats] = {}
+    for number, oven in enumerate(shop.machines.oven):
+        mark = np.where(best == number, 1.0, 0.0)
+        if np.any(mark):
+            marks[oven.name] = float(mark) if mark.ndim == 0 else mark
+    work.hot.memo["oven"] = marks
+    return work.in_oven(marks)

@@ -1,0 +1,308 @@
+"""A job's cost sheet: one line a step, the loops that are paid for, and what forbids a price.
+
+The same functions cost one job, a list of thousands of rows (arrays of amounts) and a million draws
+(arrays of rates).
+
+Room     costing. Imports basis, parts, shop, steps.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from pricing.basis.checks import Floats
+from pricing.basis.errors import BadInput, Problem
+from pricing.basis.facts import Kind, weakest
+from pricing.costing.lines import MONEY, Line, line_of
+from pricing.costing.oven_choice import choose_oven
+from pricing.costing.refusals import heat_cycles, refusals
+from pricing.parts.job import Job
+from pricing.parts.work import Work, work_of_job
+from pricing.shop.finishes import Finish
+from pricing.shop.powders import Powder
+from pricing.shop.shop import Book, Shop
+from pricing.steps.route import Visit, redo_route, respray_route, route
+from pricing.steps.step import Equations, Material, Setting, Use, equations_of, use_of
+
+RESPRAY = "respray"
+REDO = "redo"
+LEFTOVER = "pack_rest"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostSheet:
+    """What a job costs, line by line.
+
+    Parameters
+    ----------
+    title : str
+        Of the job.
+    finish : Finish
+        As costed.
+    shop : Shop
+        Whose numbers were used.
+    book : mapping
+        The numbers.
+    work : Work
+        The amounts.
+    lines : tuple of Line
+        One per step, then the loops and what is left in the pack.
+    cycles : float or array
+        Oven visits of one part as planned, without rework.
+    expected_cycles : float or array
+        The same with the rework that is to be expected.
+    refused : tuple of str
+        Why no price may be given; empty for nearly every job. For a list: one tuple of reasons a kind.
+    """
+
+    title: str
+    finish: Finish
+    shop: Shop
+    book: Book
+    work: Work
+    lines: tuple[Line, ...]
+    cycles: Floats
+    expected_cycles: Floats
+    refused: tuple[str, ...]
+
+    @property
+    def total(self) -> Floats:
+        """Full cost: the break-even price. [money]"""
+        return self.cash + self.labour + self.machines + self.overhead
+
+    @property
+    def cash(self) -> Floats:
+        """What leaves the till because of this job. [money]"""
+        return sum((line.cash for line in self.lines), 0.0)
+
+    @property
+    def labour(self) -> Floats:
+        """Owner's hours. [money]"""
+        return sum((line.labour for line in self.lines), 0.0)
+
+    @property
+    def machines(self) -> Floats:
+        """Hours machines are held. [money]"""
+        return sum((line.machines for line in self.lines), 0.0)
+
+    @property
+    def overhead(self) -> Floats:
+        """Share of the year's bills. [money]"""
+        return sum((line.overhead for line in self.lines), 0.0)
+
+    @property
+    def minutes(self) -> Floats:
+        """Attended minutes of owner and helper. [min]"""
+        return sum((line.minutes for line in self.lines), 0.0)
+
+    def hours_of(self, resource: str) -> Floats:
+        """Hours of a person (``owner``, ``helper``) or of a machine by name. [h]"""
+        if resource in {"owner", "helper"}:
+            return sum((getattr(line, f"{resource}_min") for line in self.lines), 0.0) / 60.0
+        return sum((line.machine_min.get(resource, 0.0) for line in self.lines), 0.0) / 60.0
+
+    def line(self, name: str) -> Line:
+        """Give a line by its step, or by step and coat (``coat.2``).
+
+        Raises
+        ------
+        BadInput
+            There is no such line.
+        """
+        for line in self.lines:
+            if name in {line.id, line.step}:
+                return line
+        from pricing.basis.errors import choices, nearest
+
+        ids = [line.id for line in self.lines]
+        raise BadInput(self.title, [Problem("step", name, choices(ids), nearest(name, ids))])
+
+    def kind(self, line: Line) -> Kind:
+        """How well a line is known: as well as the least known number in it."""
+        return weakest({self.shop.kind_of(key) for key in line.used()})
+
+    def guessed_cost(self, line: Line) -> Floats:
+        """Money of a line that rests on guesses: its guessed minutes' share of the time, and the rest of it
+        when a number in the rest is guessed. [money]
+        """  # noqa: D205
+        hands = [term for use in line.uses for term in use.terms if term.gives == "hands"]
+        minutes = sum((float(np.sum(term.amount * term.rate)) for term in hands), 0.0)
+        guessed = sum(
+            (float(np.sum(term.amount * term.rate)) for term in hands if self.shop.kind_of(term.key) == "guess"), 0.0
+        )
+        wages = line.helper_min * (self.book["hour.helper"] / 60.0)
+        time = line.labour + line.overhead + wages
+        others = line.used() - {term.key for term in hands}
+        rest_is_guess = any(self.shop.kind_of(key) == "guess" for key in others)
+        return time * (guessed / minutes if minutes else 0.0) + (line.total - time) * float(rest_is_guess)
+
+    def guessed_share(self) -> float:
+        """Share of the cost that rests on guesses, 0 to 1."""
+        guessed = sum(float(np.sum(self.guessed_cost(line))) for line in self.lines)
+        whole = float(np.sum(self.total))
+        return guessed / whole if whole else 0.0
+
+    def by_money(self) -> dict[str, Floats]:
+        """Totals of the four kinds of money."""
+        return {kind: getattr(self, kind) for kind in MONEY}
+
+
+@lru_cache(maxsize=16)
+def _equations(shop: "_ById") -> Equations:
+    return equations_of(shop.shop)
+
+
+class _ById:
+    """A shop that is looked up by identity: frozen, but with mappings that cannot be hashed."""
+
+    __slots__ = ("shop",)
+
+    def __init__(self, shop: Shop) -> None:
+        self.shop = shop
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _ById) and other.shop is self.shop
+
+    def __hash__(self) -> int:
+        return id(self.shop)
+
+
+def cost(shop: Shop, job: Job, *, finish: str | None = None, book: Book | None = None) -> CostSheet:
+    """Cost a job.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop.
+    job : Job
+        What the customer wants done.
+    finish : str, optional
+        Another finish than the job's, to compare.
+    book : mapping, optional
+        Other numbers than the shop's means: draws, or one number changed.
+
+    Returns
+    -------
+    CostSheet
+
+    Raises
+    ------
+    BadInput
+        The finish is unknown, the job names too few powders, or a part is larger than every oven.
+    """
+    key = finish or job.finish
+    recipe = shop.finish(key, job.title)
+    powders = [shop.powder(name, job.title) for name in job.powders]
+    return cost_of_work(shop, work_of_job(job, shop), recipe, powders, title=job.title, book=book)
+
+
+def cost_of_work(
+    shop: Shop, work: Work, finish: Finish, powders: Sequence[Powder], *, title: str = "work", book: Book | None = None
+) -> CostSheet:  # fmt: skip
+    """Cost amounts, of one job or of many rows at once.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop.
+    work : Work
+        Amounts; floats or arrays.
+    finish : Finish
+        How it is coated.
+    powders : sequence of Powder
+        In the order of the finish's colours.
+    title : str
+        For messages.
+    book : mapping, optional
+        Other numbers than the shop's means.
+
+    Returns
+    -------
+    CostSheet
+
+    Raises
+    ------
+    BadInput
+        There are fewer powders than colours.
+    """
+    if len(powders) < finish.colours:
+        mend = f"{finish.title} takes {finish.colours}, in the order of the coats."
+        given = f"{len(powders)} given"
+        raise BadInput(title, [Problem("powders", given, f"{finish.colours} powders", mend)])
+    book = book if book is not None else shop.book
+    equations = _equations(_ById(shop))
+    work = choose_oven(work, shop, finish, powders)
+
+    def run(visits: Sequence[Visit], at: Work) -> list[Use]:
+        uses = []
+        for step, number in visits:
+            coat = finish.coats[max(number, 1) - 1]
+            setting = Setting(shop, book, finish, coat, number, powders[coat.powder - 1])
+            uses.append(use_of(step, at, setting, equations.get(step.key, ())))
+        return uses
+
+    uses = run(route(work, finish), work)
+    lines = [line_of(use.step, use.coat, (use,), shop, book) for use in uses]
+    respray = respray_route(finish)
+    if respray:
+        share = _respray_share(work, book)
+        again = np.minimum(work.parts * share, 1.0)
+        lines.append(line_of(RESPRAY, 0, run(respray, work.times(share, again=again)), shop, book))
+    chance = _reject_chance(work, finish, book)
+    share, again = _redo_share(work, chance, book)
+    redone = work.stripped_again().times(share, again=again, jobs=again)
+    lines.append(line_of(REDO, 0, run(redo_route(redone, finish), redone), shop, book))
+    lines += _pack_rest(lines, powders, work, shop, book)
+    cycles = heat_cycles(work, finish)
+    again_cycles = cycles - heat_cycles(work, finish, only_outgas=True)
+    return CostSheet(
+        title=title, finish=finish, shop=shop, book=book, work=work, lines=tuple(lines), cycles=cycles,
+        expected_cycles=cycles + share * again_cycles, refused=refusals(work, finish, shop),
+    )  # fmt: skip
+
+
+def _respray_share(work: Work, book: Book) -> Floats:
+    """Lines spoiled before cure and made again, per part: p / (1 - p), or counts that were drawn."""
+    if "count.respray" in book:
+        return book["count.respray"] / work.parts
+    chance = book["spoil.wiped"]
+    return chance / (1.0 - chance)
+
+
+def _reject_chance(work: Work, finish: Finish, book: Book) -> Floats:
+    wrought, cast = (book[f"reject.{finish.rejects}.{kind}"] for kind in ("wrought", "casting"))
+    return wrought + (cast - wrought) * (work.cast_parts / work.parts)
+
+
+def _redo_share(work: Work, chance: Floats, book: Book) -> tuple[Floats, Floats]:
+    """Parts done again per part ordered, and the chance that any is."""
+    if "count.redo" in book:
+        counts = book["count.redo"]
+        return counts / work.parts, np.minimum(counts, 1.0)
+    return chance / (1.0 - chance), 1.0 - (1.0 - chance) ** work.parts
+
+
+def _pack_rest(lines: Sequence[Line], powders: Sequence[Powder], work: Work, shop: Shop, book: Book) -> list[Line]:
+    """What stays in the pack of a powder that was bought for this job and may never be used."""
+    used: dict[str, Floats] = {}
+    for line in lines:
+        for material in line.materials:
+            used[material.name] = used.get(material.name, 0.0) + material.kg
+    rests = []
+    for powder in {p.name: p for p in powders if p.name in used}.values():
+        if powder.leftover >= 1.0:
+            continue
+        need = np.maximum(used[powder.name], book["powder.hopper"] * work.jobs)
+        rest = np.ceil(need / powder.pack_kg - 1e-9) * powder.pack_kg - used[powder.name]
+        use = Use(LEFTOVER, 0)
+        keys = ("powder.hopper", f"price.{powder.name}")
+        use.materials.append(Material(powder.name, rest * (1.0 - powder.leftover), book[f"price.{powder.name}"], keys))
+        rests.append(use)
+    return [line_of(LEFTOVER, 0, rests, shop, book)] if rests else []
+
+
+def draws_of_book(book: Book) -> Mapping[str, Floats]:
+    """Give the numbers of a book that are arrays: those that were drawn."""
+    return {key: value for key, value in book.items() if isinstance(value, np.ndarray)}

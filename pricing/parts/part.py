@@ -1,0 +1,90 @@
+"""One part as the customer brings it: what drives its cost, and what forbids it.
+
+Room     parts. Imports basis.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from pricing.basis.facts import fact
+from pricing.basis.records import Name, Quantity, Record, Share, refuse
+
+Material = Literal["mild steel", "stainless steel", "cast iron", "aluminium", "zinc", "brass", "copper"]
+OldCoating = Literal["none", "paint", "powder", "plating"]
+EdgeQuality = Literal["sound", "cut", "rough"]
+Surface = Literal["clean", "scale"]
+StripBy = Literal["", "chemical", "blast", "burn_off", "bought_in"]
+
+_FACT = {
+    "mild steel": "steel", "stainless steel": "stainless", "cast iron": "cast_iron", "aluminium": "aluminium",
+    "zinc": "zinc", "brass": "brass", "copper": "copper",
+}  # fmt: skip
+
+Metres = Annotated[float, Quantity("m")]
+Millimetres = Annotated[float, Quantity("mm", above=0.0, at_most=50_000.0)]
+Count = Annotated[int, Field(ge=0, le=100_000)]
+
+
+class Part(Record):
+    """A part, one piece of it.
+
+    Areas are all faces that get coated; ``edge`` counts every arris to sand; ``line`` is the border of
+    the two colours; a spot is a nook that needs a swab; ``thickness`` is the heaviest section, which
+    decides how long the oven takes.
+    """
+
+    name: Name
+    material: Material
+    thickness_mm: Annotated[float, Quantity("mm", above=0.0, at_most=500.0)]
+    mass_kg: Annotated[float, Quantity("kg", above=0.0, at_most=20_000.0)]
+    area_m2: Annotated[float, Quantity("m**2", above=0.0, at_most=1_000.0)]
+    edge_m: Metres = 0.0
+    line_m: Metres = 0.0
+    spots: Count = 0
+    plugs: Count = 0
+    width_mm: Millimetres
+    height_mm: Millimetres
+    depth_mm: Millimetres
+    second_share: Share = 1.0
+    casting: bool = False
+    old_coating: OldCoating = "none"
+    strip_by: StripBy = ""
+    surface: Surface = "clean"
+    edge_quality: EdgeQuality = "sound"
+    apart: bool = False
+    heat_treated: bool = False
+    safety_critical: bool = False
+    closed_volume: bool = False
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> "Part":
+        if self.heat_treated and self.strip_by == "burn_off":
+            accepts = "another way to strip heat-treated metal than burn_off"
+            raise refuse(accepts, "A burn-off oven destroys the temper; use chemical, blast or bought_in.")
+        if self.casting and self.material == "mild steel":
+            raise refuse("a casting of another material than mild steel", "Write cast iron, aluminium or zinc.")
+        return self
+
+    @property
+    def guarded(self) -> bool:
+        """Whether the number of oven visits has a limit: temper or a life hangs on the part."""
+        return self.safety_critical or (self.heat_treated and self.material == "aluminium")
+
+
+def density_kg_per_m3(material: str) -> float:
+    """Give the density of a material of the list, from ``data/facts.csv``. [kg/m³]
+
+    >>> density_kg_per_m3("mild steel")
+    7850.0
+    """
+    return fact(f"{_FACT[material]}.density", "kg/m**3")
+
+
+def metal(material: str) -> str:
+    """Give the name under which ``data/facts.csv`` keeps a material.
+
+    >>> metal("mild steel")
+    'steel'
+    """
+    return _FACT[material]

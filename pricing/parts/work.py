@@ -1,0 +1,286 @@
+"""The amounts that drive the cost of a job, as floats for one job or arrays for a whole list.
+
+Takes    a job's lots, or items and quantities.
+Gives    totals by driver: pieces, m², edge and line metres, kilograms by metal, oven loads filled.
+Room     parts. Imports basis, physics, shop.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.checks import Floats
+from pricing.basis.errors import BadInput, Problem
+from pricing.basis.facts import fact
+from pricing.parts.items import Item
+from pricing.parts.job import Job
+from pricing.parts.part import Part
+from pricing.physics.packing import HangingSpace, per_load_alike
+from pricing.shop.machines import Oven
+from pricing.shop.policy import Policy
+from pricing.shop.shop import Shop
+
+STRIP_WAYS = ("chemical", "blast", "burn_off", "bought_in")
+EDGES = ("sound", "cut", "rough")
+
+
+@dataclass(frozen=True, slots=True)
+class Hot:
+    """The parts as the oven sees them: one entry a kind, however many pieces or rows there are.
+
+    Parameters
+    ----------
+    parts : tuple of Part
+        Every kind of part once.
+    pieces : tuple of float
+        How many of each a job has; for a list, how many a unit sold has.
+    rows : (n,) int array or None
+        For a list, which kind each row is; None for a job, whose heaviest kind decides.
+    memo : dict
+        Oven times already worked out; they do not depend on rates or quantities.
+    """
+
+    parts: tuple[Part, ...]
+    pieces: tuple[float, ...]
+    rows: npt.NDArray[np.int64] | None
+    memo: dict[Any, Any] = field(default_factory=dict, repr=False, compare=False)
+
+    def spread(self, values: npt.NDArray[np.float64]) -> Floats:
+        """Give one value a row of the list, or the job's largest."""
+        return float(values.max()) if self.rows is None else values[self.rows]
+
+    def mean(self, values: npt.NDArray[np.float64], counts: npt.NDArray[np.float64]) -> Floats:
+        """Give one value a row of the list, or the job's mean by mass over the kinds that count."""
+        if self.rows is not None:
+            return (values * counts)[self.rows]
+        weights = counts * np.array([n * part.mass_kg for n, part in zip(self.pieces, self.parts, strict=True)])
+        whole = float(weights.sum())
+        return float((values * weights).sum()) / whole if whole else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """Amounts of one job (floats) or of many jobs at once (arrays of shape (n,)).
+
+    ``fill`` says, by oven, how many full loads the parts make; ``oven`` marks with 1 the oven that is
+    used. ``again`` is 1 for the work as ordered, and the chance that it is done at all for rework.
+    """
+
+    jobs: Floats
+    panels: Floats
+    parts: Floats
+    kg: Floats
+    m2: Floats
+    second_m2: Floats
+    line_m: Floats
+    spots: Floats
+    plugs: Floats
+    apart: Floats
+    scale_m2: Floats
+    edged_parts: Floats
+    edge_m: Mapping[str, Floats]
+    strip_paint_m2: Mapping[str, Floats]
+    strip_powder_m2: Mapping[str, Floats]
+    strip_kg: Mapping[str, Floats]
+    strip_parts: Mapping[str, Floats]
+    redo_m2: Mapping[str, Floats]
+    redo_kg: Mapping[str, Floats]
+    redo_parts: Mapping[str, Floats]
+    cast_parts: Floats
+    cast_m2: Floats
+    cast_kg: Floats
+    hot: Hot
+    guarded_parts: Floats
+    fill: Mapping[str, Floats]
+    cast_fill: Mapping[str, Floats]
+    oven: Mapping[str, Floats]
+    alone: bool = False
+    again: Floats = 1.0
+
+    def times(self, share: Floats, *, again: Floats, jobs: Floats = 0.0) -> "Work":
+        """Give the same work for a share of the parts, without what is done once a job.
+
+        Parameters
+        ----------
+        share : float or array
+            Parts done again over parts ordered.
+        again : float or array
+            Chance that it is done at all.
+        jobs : float or array
+            Set-ups that come with it.
+        """
+        changed: dict[str, Any] = {"jobs": jobs, "panels": 0.0, "again": again}
+        for name in _SCALED:
+            value = getattr(self, name)
+            changed[name] = {k: v * share for k, v in value.items()} if isinstance(value, dict) else value * share
+        return replace(self, **changed)
+
+    def in_oven(self, marks: Mapping[str, Floats]) -> "Work":
+        """Give the same work with its oven chosen."""
+        return replace(self, oven=marks)
+
+    def stripped_again(self) -> "Work":
+        """Give the work of a reject: every part carries cured powder and is stripped first."""
+        return replace(
+            self, strip_powder_m2=self.redo_m2, strip_kg=self.redo_kg, strip_parts=self.redo_parts,
+            strip_paint_m2={}, scale_m2=0.0,
+        )  # fmt: skip
+
+
+_NOT_SCALED = {"jobs", "panels", "hot", "oven", "alone", "again"}
+_SCALED = tuple(f.name for f in fields(Work) if f.name not in _NOT_SCALED)
+
+
+@lru_cache(maxsize=32)
+def hanging_space(oven: Oven) -> HangingSpace:
+    """Give the rails of an oven as the packing needs them."""
+    return HangingSpace(
+        rails=oven.rails, rail_mm=oven.inside_depth_mm - 2 * oven.clearance_mm,
+        rail_pitch_mm=oven.inside_width_mm / oven.rails, depth_mm=oven.inside_width_mm,
+        height_mm=oven.inside_height_mm - oven.clearance_mm, clearance_mm=oven.clearance_mm,
+        hook_mm=fact("hanging.hook", "mm"), mass_limit_kg=oven.most_load_kg, tiers=oven.tiers,
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=8192)
+def parts_per_load(part: Part, oven: Oven) -> float:
+    """How many of a part hang in one load; 0 where it does not fit.
+
+    Parameters
+    ----------
+    part : Part
+        One piece.
+    oven : Oven
+        The oven.
+    """
+    return float(
+        per_load_alike(
+            hanging_space(oven), width_mm=part.width_mm, depth_mm=part.depth_mm, height_mm=part.height_mm,
+            mass_kg=part.mass_kg,
+        )
+    )  # fmt: skip
+
+
+def strip_way(part: Part, policy: Policy) -> str:
+    """How a part's coating comes off: the part's own way, else the shop's for its metal."""
+    return part.strip_by or (policy.strip_aluminium_by if part.material == "aluminium" else policy.strip_by)
+
+
+def _one(part: Part, n: float, shop: Shop) -> dict[str, Any]:
+    """Amounts of n pieces of one part, as floats."""
+    m2, kg, cast = n * part.area_m2, n * part.mass_kg, float(part.casting)
+    way = strip_way(part, shop.policy)
+    old = part.old_coating
+    fill = {oven.name: n / (parts_per_load(part, oven) or np.nan) for oven in shop.machines.oven}
+    amounts: dict[str, Any] = {
+        "parts": n, "kg": kg, "m2": m2, "second_m2": m2 * part.second_share, "line_m": n * part.line_m,
+        "spots": float(n * part.spots), "plugs": float(n * part.plugs), "apart": n * float(part.apart),
+        "scale_m2": m2 * (part.surface == "scale"), "edge_m": {part.edge_quality: n * part.edge_m},
+        "edged_parts": n * float(part.edge_m > 0),
+        "strip_paint_m2": {way: m2} if old == "paint" else {},
+        "strip_powder_m2": {way: m2} if old in {"powder", "plating"} else {},
+        "strip_kg": {way: kg} if old != "none" else {}, "strip_parts": {way: n} if old != "none" else {},
+        "redo_m2": {way: m2}, "redo_kg": {way: kg}, "redo_parts": {way: n},
+        "cast_parts": n * cast, "cast_m2": m2 * cast, "cast_kg": kg * cast, "guarded_parts": n * float(part.guarded),
+        "fill": fill, "cast_fill": {name: full * cast for name, full in fill.items()},
+    }  # fmt: skip
+    return amounts
+
+
+def work_of_job(job: Job, shop: Shop) -> Work:
+    """Add up a job's lots.
+
+    Parameters
+    ----------
+    job : Job
+        What the customer wants done.
+    shop : Shop
+        For its ovens and its ways to strip.
+
+    Raises
+    ------
+    BadInput
+        A part is larger than every oven; each such part is named.
+    """
+    bad = []
+    total: dict[str, Any] = {}
+    for lot in job.lots:
+        amounts = _one(lot.part, float(lot.quantity), shop)
+        if all(np.isnan(full) for full in amounts["fill"].values()):
+            bad.append(_too_large(lot.part, shop))
+        total = amounts if not total else _add(total, amounts)
+    if bad:
+        raise BadInput(job.title, bad)
+    panels = float(job.new_pair)
+    fits = [name for name, full in total["fill"].items() if not np.isnan(full)]
+    if not fits:
+        accepts = "parts that one oven takes together"
+        raise BadInput(job.title, [Problem("parts", "no oven takes them all", accepts, "Split the job in two.")])
+    hot = Hot(tuple(lot.part for lot in job.lots), tuple(float(lot.quantity) for lot in job.lots), None)
+    return Work(jobs=1.0, panels=panels, hot=hot, oven={fits[0]: 1.0}, alone=job.alone, **total)
+
+
+def work_of_rows(items: Sequence[Item], quantities: npt.NDArray[np.float64], shop: Shop) -> Work:
+    """Lay the rows of a price list side by side as arrays.
+
+    Parameters
+    ----------
+    items : sequence of Item, length n
+        One per row; the same item may come many times.
+    quantities : (n,) array
+        How many are sold of each, in units of its ``sold_by``.
+    shop : Shop
+        For its ovens and its ways to strip.
+
+    Raises
+    ------
+    BadInput
+        A part is larger than every oven; each such part is named.
+    """
+    kinds = list({id(item): item for item in items}.values())
+    place = {id(item): at for at, item in enumerate(kinds)}
+    rows = np.array([place[id(item)] for item in items])
+    ones = [_one(item.part, float(item.pieces), shop) for item in kinds]
+    bad = [
+        _too_large(item.part, shop)
+        for item, one in zip(kinds, ones, strict=True)
+        if all(np.isnan(full) for full in one["fill"].values())
+    ]
+    if bad:
+        raise BadInput("items.csv", bad)
+    columns: dict[str, Any] = {}
+    for name, first in ones[0].items():
+        if isinstance(first, dict):
+            keys = sorted({key for one in ones for key in one[name]})
+            spread = {key: np.array([one[name].get(key, 0.0) for one in ones])[rows] for key in keys}
+            columns[name] = {key: values * quantities for key, values in spread.items()}
+        else:
+            columns[name] = np.array([one[name] for one in ones], dtype=np.float64)[rows] * quantities
+    still = np.ones(len(rows))
+    hot = Hot(tuple(item.part for item in kinds), tuple(float(item.pieces) for item in kinds), rows)
+    return Work(jobs=still, panels=0.0, hot=hot, oven={shop.machines.oven[0].name: still}, **columns)
+
+
+def _add(one: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:
+    total: dict[str, Any] = {}
+    for name, value in one.items():
+        more = other[name]
+        if isinstance(value, dict):
+            total[name] = {key: value.get(key, 0.0) + more.get(key, 0.0) for key in {**value, **more}}
+        else:
+            total[name] = value + more
+    return total
+
+
+def _too_large(part: Part, shop: Shop) -> Problem:
+    size = f"{part.width_mm:.0f} x {part.height_mm:.0f} x {part.depth_mm:.0f} mm, {part.mass_kg:.1f} kg"
+    ovens = "; ".join(
+        f"{o.name} takes {o.inside_width_mm:.0f} x {o.inside_height_mm:.0f} x {o.inside_depth_mm:.0f} mm, "
+        f"{o.most_load_kg:.0f} kg"
+        for o in shop.machines.oven
+    )
+    return Problem(part.name, size, f"small enough for an oven ({ovens})", "Turn it, split it, or send it out.")

@@ -1,0 +1,259 @@
+"""From cost to price: margin and markup, the four marks of a price, and the price that is printed.
+
+A margin is a share of the price, a markup a share of the cost; the two are never mixed up.
+
+Room     prices. Imports basis, costing, shop.
+"""
+
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from pricing.basis.checks import Floats
+from pricing.basis.errors import BadInput, Problem
+from pricing.costing.sheet import CostSheet
+from pricing.shop.policy import Policy
+
+
+def price_at_margin(cost: Floats, margin_share: Floats) -> Floats:
+    """Give the price of which a share is left over when the cost is paid.
+
+    Parameters
+    ----------
+    cost : float or array
+        Full cost. [money]
+    margin_share : float or array
+        Share of the price, 0 to below 1.
+
+    Raises
+    ------
+    BadInput
+        The margin is not from 0 to below 1.
+
+    Examples
+    --------
+    >>> round(price_at_margin(140.0, 0.40), 2)
+    233.33
+    """
+    _share("margin_share", margin_share)
+    return cost / (1.0 - margin_share)
+
+
+def margin_of(price: Floats, cost: Floats) -> Floats:
+    """Give the share of a price that is left over; minus infinity at a price of 0.
+
+    Parameters
+    ----------
+    price, cost : float or array
+        [money]
+
+    Examples
+    --------
+    >>> margin_of(100.0, 60.0), round(margin_of(140.0, 100.0), 4)
+    (0.4, 0.2857)
+    """
+    if isinstance(price, (int, float)):
+        return (price - cost) / price if price else -inf
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(np.asarray(price) > 0, (price - cost) / np.asarray(price), -inf)
+
+
+def markup_of(price: Floats, cost: Floats) -> Floats:
+    """Give what was put on the cost, as a share of the cost.
+
+    >>> round(markup_of(100.0, 60.0), 4)
+    0.6667
+    """
+    return (price - cost) / cost
+
+
+def margin_of_markup(markup_share: Floats) -> Floats:
+    """Give the margin that a markup leaves.
+
+    >>> round(margin_of_markup(0.40), 4), round(margin_of_markup(0.50), 4)
+    (0.2857, 0.3333)
+    """
+    return markup_share / (1.0 + markup_share)
+
+
+def markup_of_margin(margin_share: Floats) -> Floats:
+    """Give the markup that a margin needs.
+
+    Raises
+    ------
+    BadInput
+        The margin is not from 0 to below 1.
+
+    >>> round(markup_of_margin(0.40), 4)
+    0.6667
+    """
+    _share("margin_share", margin_share)
+    return margin_share / (1.0 - margin_share)
+
+
+def _share(name: str, share: Floats) -> None:
+    values = np.asarray(share)
+    if not bool(np.all((values >= 0) & (values < 1))):
+        worst = float(values[~((values >= 0) & (values < 1))].flat[0])
+        mend = f"Write {worst:g} % as {worst / 100:g}." if worst >= 1 else ""
+        raise BadInput("price", [Problem(name, worst, "from 0 to below 1", mend)])
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """Four marks of a price, from the lowest that makes sense upwards. [money]
+
+    Parameters
+    ----------
+    cash_floor : float or array
+        Below it the job takes money out of the till.
+    break_even : float or array
+        Full cost: owner paid, machines and bills covered, nothing over.
+    target : float or array
+        Leaves the shop's margin.
+    scarce : float or array
+        Cash plus what the scarce hours would bring elsewhere.
+    """
+
+    cash_floor: Floats
+    break_even: Floats
+    target: Floats
+    scarce: Floats
+
+
+def marks_of(sheet: CostSheet, *, margin_share: float | None = None) -> Marks:
+    """Give the four marks of a job's price.
+
+    Parameters
+    ----------
+    sheet : CostSheet
+        Of the job.
+    margin_share : float, optional
+        Another margin than the shop's.
+
+    Raises
+    ------
+    BadInput
+        The margin is not from 0 to below 1.
+    """
+    policy = sheet.shop.policy
+    margin = policy.target_margin if margin_share is None else margin_share
+    total = sheet.total
+    scarce_h = sheet.hours_of(policy.scarce.resource)
+    return Marks(
+        sheet.cash, total, price_at_margin(total, margin), sheet.cash + scarce_h * policy.scarce.worth_per_h
+    )  # fmt: skip
+
+
+def round_up(price: Floats, policy: Policy) -> Floats:
+    """Round up to the shop's price points.
+
+    Parameters
+    ----------
+    price : float or array
+        [money]
+    policy : Policy
+        Its price points: up to which price which step; above the last the last step holds.
+    """
+    ends = np.array([point.up_to for point in policy.price_points])
+    steps = np.array([point.step for point in policy.price_points])
+    at = np.minimum(np.searchsorted(ends, np.asarray(price) - 1e-9), len(steps) - 1)
+    step = steps[at]
+    rounded = np.ceil(np.asarray(price) / step - 1e-9) * step
+    return float(rounded) if rounded.ndim == 0 else rounded
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """A price as it is printed, and what is left of it. [money]
+
+    ``net`` is without sales tax whatever the shop prints; ``printed`` follows the shop's habit.
+    """
+
+    net: Floats
+    printed: Floats
+    tax: Floats
+    margin_share: Floats
+    at_minimum: Floats
+
+
+def list_price(cost: Floats, policy: Policy, *, rush: bool = False, target: Floats | None = None) -> Price:
+    """Give the price to print for one job: target rounded up, never under the minimum charge.
+
+    Parameters
+    ----------
+    cost : float or array
+        Full cost of the job. [money]
+    policy : Policy
+        Margin, minimum, price points, surcharges, tax.
+    rush : bool
+        Whether the rush surcharge is put on.
+    target : float or array, optional
+        Another wanted price than that of the shop's margin. [money]
+
+    Returns
+    -------
+    Price
+        Rounded as it is printed: with tax where the shop prints prices with tax.
+    """
+    wanted = price_at_margin(cost, policy.target_margin) if target is None else target
+    if rush:
+        wanted = wanted * (1.0 + policy.rush_surcharge)
+    taxed = 1.0 + policy.sales_tax
+    floor = np.maximum(wanted, policy.minimum_charge)
+    printed = round_up(floor * taxed if policy.prices_include_tax else floor, policy)
+    net = printed / taxed if policy.prices_include_tax else printed
+    at_minimum = np.asarray(wanted) < policy.minimum_charge
+    flag: Floats = float(at_minimum) if at_minimum.ndim == 0 else at_minimum.astype(np.float64)
+    return Price(net, printed, net * policy.sales_tax, margin_of(net, cost), flag)
+
+
+def deposit(price: float, sheet: CostSheet) -> float:
+    """Give the deposit: the policy's share, and never less than what a walk-away would leave unpaid.
+
+    Parameters
+    ----------
+    price : float
+        Price as quoted. [money]
+    sheet : CostSheet
+        Of the job: powder that was bought for it and the work before the first coat are lost
+        when the customer does not come back.
+    """
+    lost = walk_away(sheet)
+    return min(price, max(price * sheet.shop.policy.deposit, lost))
+
+
+def walk_away(sheet: CostSheet) -> float:
+    """Cost already spent when a customer vanishes before the first coat. [money]"""
+    from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY
+
+    special = {name for name, powder in sheet.shop.powders.items() if powder.leftover < 1}
+    spent = 0.0
+    for line in sheet.lines:
+        if line.step == LEFTOVER or (line.coat == 0 and line.step not in {REDO, RESPRAY, *_LATE}):
+            spent += float(line.total)
+        elif line.coat:
+            spent += sum(float(m.kg * m.price_per_kg) for m in line.materials if m.name in special)
+    return spent
+
+
+_LATE = ("cool", "inspect", "unmask", "reassemble", "pack", "hand_over")
+
+
+def worth_per_hour(price: Floats, sheet: CostSheet, resource: str) -> Floats:
+    """Price less cash, per hour of a resource the job takes. [money/h]
+
+    Parameters
+    ----------
+    price : float or array
+        [money]
+    sheet : CostSheet
+        Of the job.
+    resource : str
+        ``owner``, ``helper`` or a machine's name.
+    """
+    hours = sheet.hours_of(resource)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        worth = np.where(np.asarray(hours) > 0, (price - sheet.cash) / np.asarray(hours), np.nan)
+    return float(worth) if worth.ndim == 0 else worth

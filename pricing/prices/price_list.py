@@ -1,0 +1,209 @@
+"""The price list: every item in its finishes and quantities, costed at once as arrays.
+
+Room     prices. Imports basis, costing, parts, shop.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.costing.lines import MONEY
+from pricing.costing.refusals import reasons
+from pricing.costing.sheet import cost_of_work
+from pricing.parts.items import Item
+from pricing.parts.work import work_of_rows
+from pricing.prices.marks import margin_of, price_at_margin, round_up
+from pricing.shop.shop import Book, Shop
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Array = npt.NDArray[np.float64]
+FINISHES = ("single", "two_tone")
+"""The two columns of the list; each item says which finish of the shop stands in each."""
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """Rows of items × finishes × quantities; every money column is per unit sold.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose list it is.
+    items : tuple of Item
+        One per row.
+    column, finish : tuple of str
+        ``single`` or ``two_tone``, and the finish that stands for it, per row.
+    quantity : (n,) array
+        Units sold together.
+    costs : dict of (n,) arrays
+        The four kinds of money, for the whole row. [money]
+    owner_h, scarce_h : (n,) arrays
+        Hours of the owner, and of the scarce resource, for the whole row. [h]
+    price : (n,) array
+        Price of one unit as printed. [money]
+    margin : (n,) array
+        Share of the net price that is left.
+    at_minimum : (n,) bool array
+        Whether the minimum charge decided.
+    refused : tuple of str
+        Why no price may be given, or ''.
+    """
+
+    shop: Shop
+    items: tuple[Item, ...]
+    column: tuple[str, ...]
+    finish: tuple[str, ...]
+    quantity: Array
+    costs: dict[str, Array]
+    owner_h: Array
+    scarce_h: Array
+    price: Array
+    margin: Array
+    at_minimum: npt.NDArray[np.bool_]
+    refused: tuple[str, ...]
+
+    @cached_property
+    def cost(self) -> Array:
+        """Full cost of one unit. [money]"""
+        return sum((self.costs[kind] for kind in MONEY), np.zeros(len(self.quantity))) / self.quantity
+
+    def frame(self) -> "pd.DataFrame":
+        """Give every row as a DataFrame, each figure with its unit in the name."""
+        import pandas as pd
+
+        code = self.shop.currency
+        columns: dict[str, object] = {
+            "item": [item.key for item in self.items], "title": [item.title for item in self.items],
+            "sold_by": [item.sold_by for item in self.items], "column": self.column, "finish": self.finish,
+            "quantity": self.quantity.astype(int),
+        }  # fmt: skip
+        columns |= {f"{kind}_{code}": self.costs[kind] / self.quantity for kind in MONEY}
+        columns |= {
+            f"cost_{code}": self.cost, f"price_{code}": self.price, "margin_share": self.margin,
+            "owner_h": self.owner_h / self.quantity, "at_minimum": self.at_minimum, "refused": self.refused,
+        }  # fmt: skip
+        return pd.DataFrame(columns)
+
+    def side_by_side(self) -> "pd.DataFrame":
+        """Give one row per item and quantity: single-tone, two-tone, the extra, and both margins."""
+        import pandas as pd
+
+        frame, code = self.frame(), self.shop.currency
+        halves = {name: frame[frame["column"] == name].reset_index(drop=True) for name in FINISHES}
+        both: pd.DataFrame = halves["single"][["item", "title", "sold_by", "quantity"]].copy()
+        for name, half in halves.items():
+            for word in ("price", "cost"):
+                both[f"{name}_{word}_{code}"] = half[f"{word}_{code}"]
+            both[f"{name}_margin_share"] = half["margin_share"]
+            both[f"{name}_refused"] = half["refused"]
+        both[f"extra_{code}"] = both[f"two_tone_price_{code}"] - both[f"single_price_{code}"]
+        return both
+
+
+def price_list(
+    shop: Shop, items: Mapping[str, Item], *, quantities: Sequence[int] = (1,), book: Book | None = None
+) -> PriceList:  # fmt: skip
+    """Cost and price every item in both columns and all quantities.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop.
+    items : mapping of Item
+        By key.
+    quantities : sequence of int
+        Units sold together, each 1 or more.
+    book : mapping, optional
+        Other numbers than the shop's means.
+
+    Returns
+    -------
+    PriceList
+
+    Raises
+    ------
+    BadInput
+        There is no item, a quantity is below 1, or an item names too few powders.
+    """
+    bad = [Problem("quantity", q, "a whole number, 1 or more") for q in quantities if int(q) != q or q < 1]
+    if not items or not quantities:
+        bad.append(Problem("items", "none", "one item and one quantity at least"))
+    if bad:
+        raise BadInput("price list", bad)
+    plans = _plans(shop, items)
+    rows = len(items) * len(FINISHES) * len(quantities)
+    found: dict[str, Array] = {name: np.empty(rows) for name in (*MONEY, "owner", "scarce")}
+    per_item = len(FINISHES) * len(quantities)
+    index = {key: at for at, key in enumerate(items)}
+    for (column, finish_key, names), members in plans.items():
+        finish, powders = shop.finishes[finish_key], [shop.powders[name] for name in names]
+        at = np.array([index[item.key] for item in members]) * per_item + FINISHES.index(column) * len(quantities)
+        places = (at[:, None] + np.arange(len(quantities))[None, :]).ravel()
+        repeated = [item for item in members for _ in quantities]
+        counts = np.tile(np.asarray(quantities, dtype=np.float64), len(members))
+        sheet = cost_of_work(shop, work_of_rows(repeated, counts, shop), finish, powders, title="list", book=book)
+        for kind in MONEY:
+            found[kind][places] = getattr(sheet, kind)
+        found["owner"][places] = sheet.hours_of("owner")
+        found["scarce"][places] = sheet.hours_of(shop.policy.scarce.resource)
+    return _priced(shop, items, quantities, found)
+
+
+def _plans(shop: Shop, items: Mapping[str, Item]) -> dict[tuple[str, str, tuple[str, ...]], list[Item]]:
+    """Sort items by what can be costed together: the same finish in the same powders."""
+    plans: dict[tuple[str, str, tuple[str, ...]], list[Item]] = {}
+    for item in items.values():
+        for column, key in (("single", item.single), ("two_tone", item.two_tone)):
+            colours = shop.finish(key, item.title).colours
+            plans.setdefault((column, key, item.powders[:colours]), []).append(item)
+    return plans
+
+
+def _priced(
+    shop: Shop, items: Mapping[str, Item], quantities: Sequence[int], found: dict[str, Array]
+) -> PriceList:  # fmt: skip
+    shape = (len(items), len(FINISHES), len(quantities))
+    counts = np.broadcast_to(np.asarray(quantities, dtype=np.float64), shape).ravel().copy()
+    total = sum((found[kind] for kind in MONEY), np.zeros(len(counts)))
+    wanted = price_at_margin(total, shop.policy.target_margin)
+    least = np.maximum(wanted, shop.policy.minimum_charge) / counts
+    first = _alone(shop, items, quantities, least, shape)
+    kept = (1.0 - shop.policy.batch_saving_passed_on) * np.maximum(first - least, 0.0)
+    taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
+    printed = round_up((least + kept) * taxed, shop.policy)
+    rows = [(item, column) for item in items.values() for column in FINISHES for _ in quantities]
+    finishes = tuple(getattr(item, column) for item, column in rows)
+    why = {
+        (item.key, key): "; ".join(reasons(item.part, shop.finishes[key], shop))
+        for item in items.values()
+        for key in (item.single, item.two_tone)
+    }
+    refused = tuple(why[item.key, key] for (item, _), key in zip(rows, finishes, strict=True))
+    printed = np.where(np.array([bool(text) for text in refused]), np.nan, printed)
+    return PriceList(
+        shop=shop, items=tuple(item for item, _ in rows), column=tuple(column for _, column in rows),
+        finish=finishes, quantity=counts, costs={kind: found[kind] for kind in MONEY}, owner_h=found["owner"],
+        scarce_h=found["scarce"], price=printed, margin=np.asarray(margin_of(printed / taxed, total / counts)),
+        at_minimum=np.asarray(wanted) < shop.policy.minimum_charge, refused=refused,
+    )  # fmt: skip
+
+
+def _alone(
+    shop: Shop, items: Mapping[str, Item], quantities: Sequence[int], least: Array, shape: tuple[int, ...]
+) -> Array:
+    """Price of one unit bought alone, which the saving of a batch is counted from."""
+    if 1 in quantities:
+        single = least.reshape(shape)[:, :, list(quantities).index(1)]
+    else:
+        ones = price_list(shop, items, quantities=(1,))
+        single = (
+            np.maximum(price_at_margin(ones.cost, shop.policy.target_margin), shop.policy.minimum_charge)
+        ).reshape(shape[0], shape[1])
+    return np.repeat(single.ravel(), shape[2])

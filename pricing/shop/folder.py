@@ -1,0 +1,317 @@
+"""A shop's folder: read whole with everything that is wrong told at once, written safely.
+
+Room     shop. Imports basis.
+"""
+
+import shutil
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Annotated, Any, NamedTuple, TypeVar
+
+import tomlkit
+from pydantic import Field
+
+from pricing.basis.errors import BadInput, Problem, choices
+from pricing.basis.facts import Source, data_folder, sources
+from pricing.basis.files import read_table, read_text, read_toml, table_text, write_safely
+from pricing.basis.records import Record, read_record
+from pricing.shop.finishes import Finish, read_finishes
+from pricing.shop.machines import Machines
+from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
+from pricing.shop.policy import Policy
+from pricing.shop.powders import POWDER_COLUMNS, Powder, read_powders
+from pricing.shop.rates import ASSUMPTION_COLUMNS, RATE_COLUMNS, Assumption, read_assumptions, read_rates
+from pricing.shop.shop import Shop
+
+FILES = ("shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv")
+T = TypeVar("T")
+
+
+class _ShopFile(Record):
+    """All tables of ``shop.toml``."""
+
+    shop: Shopfront
+    owner: Owner
+    helper: Helper | None = None
+    fixed: Annotated[tuple[FixedCost, ...], Field(min_length=1)]
+    tariffs: Tariffs
+    machines: Machines
+    policy: Policy
+
+
+def demo_folder() -> Path:
+    """Give the folder of the demo shop."""
+    return data_folder() / "shop"
+
+
+def open_shop(folder: Path | str | None = None) -> Shop:
+    """Read a shop's folder.
+
+    Parameters
+    ----------
+    folder : path, optional
+        The owner's folder; the demo shop without it.
+
+    Raises
+    ------
+    BadInput
+        With every problem of every file.
+    """
+    at = Path(folder) if folder else demo_folder()
+    if not at.is_dir():
+        mend = "`new FOLDER` makes one from the demo shop."
+        raise BadInput(str(at), [Problem("the folder", "not there", "a shop's folder", mend)])
+    bad: list[Problem] = []
+
+    def attempt(name: str, read: Callable[[], T]) -> T | None:
+        try:
+            return read()
+        except BadInput as why:
+            bad.extend(Problem(f"{name}: {p.field}", p.value, p.accepts, p.mend) for p in why.problems)
+            return None
+
+    raw = attempt("shop.toml", lambda: read_toml(at / "shop.toml"))
+    front = raw.get("shop", {}) if raw else {}
+    currency = str(front.get("currency", "")) if isinstance(front, dict) else ""
+    known = attempt("sources.csv", lambda: _sources(at)) or {}
+    whole = attempt("shop.toml", lambda: read_record(_ShopFile, raw, "shop.toml", currency=currency)) if raw else None
+    steps = {step: words.drivers for step, words in known_steps().items()}
+    rates = attempt("rates.csv", lambda: read_rates(at / "rates.csv", known, steps, currency))
+    assumed = attempt("assumptions.csv", lambda: read_assumptions(at / "assumptions.csv", known, currency))
+    powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", currency))
+    finishes = attempt("finishes.toml", lambda: read_finishes(at / "finishes.toml"))
+    bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
+    if bad or not (whole and rates and assumed and powders and finishes):
+        raise BadInput(str(at), bad)
+    return Shop(
+        front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
+        machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
+        assumptions=assumed, sources=known, folder=at,
+    )  # fmt: skip
+
+
+class StepWords(NamedTuple):
+    """What ``data/steps.csv`` says of a step."""
+
+    title: str
+    drivers: tuple[str, ...]
+    caution: str
+
+
+@cache
+def known_steps() -> dict[str, StepWords]:
+    """Give every step by key: its title, the drivers its rates may have, the usual caution."""
+    rows = read_table(data_folder() / "steps.csv", STEP_COLUMNS)
+    return {row["step"]: StepWords(row["title"], tuple(row["drivers"].split()), row["caution"]) for row in rows}
+
+
+STEP_COLUMNS = ("step", "title", "drivers", "caution", "source", "where")
+
+
+def _sources(at: Path) -> dict[str, Source]:
+    own = at / "sources.csv"
+    return sources() | (sources(own) if own.exists() else {})
+
+
+def _cross_checks(
+    whole: _ShopFile | None, assumed: dict[str, Assumption] | None, powders: dict[str, Powder] | None,
+    finishes: dict[str, Finish] | None, known: dict[str, Source], steps: tuple[str, ...],
+) -> list[Problem]:  # fmt: skip
+    bad: list[Problem] = []
+    if assumed is not None and finishes is not None:
+        for key, finish in finishes.items():
+            for substrate in ("wrought", "casting"):
+                name = f"reject.{finish.rejects}.{substrate}"
+                if name not in assumed:
+                    classes = sorted({n.split(".")[1] for n in assumed if n.startswith("reject.")})
+                    mend = f"Add the row {name} to assumptions.csv, or use {choices(classes)}."
+                    bad.append(Problem(f"finishes.toml: {key}.rejects", finish.rejects, "a class with rows", mend))
+    bad += [
+        Problem(f"powders.csv: source of {powder.name}", powder.source, "a key of sources.csv")
+        for powder in (powders or {}).values()
+        if powder.source not in known
+    ]
+    if whole:
+        names = [m.name for m in whole.machines.all()]
+        twice = sorted({n for n in names if names.count(n) > 1})
+        bad += [Problem("shop.toml: machines", n, "a name of its own", "Two machines share it.") for n in twice]
+        scarce = ["owner", "helper", *names]
+        if whole.policy.scarce.resource not in scarce:
+            field = "shop.toml: policy.scarce.resource"
+            bad.append(Problem(field, whole.policy.scarce.resource, choices(scarce)))
+        if whole.helper:
+            wrong = [s for s in whole.helper.steps if s not in steps]
+            bad += [Problem("shop.toml: helper.steps", s, "a step", choices(steps)) for s in wrong]
+    return bad
+
+
+def new_folder(folder: Path | str) -> Path:
+    """Make an owner's own folder from the demo shop.
+
+    Parameters
+    ----------
+    folder : path
+        A folder that is not there yet, or is empty.
+
+    Returns
+    -------
+    Path
+        The folder.
+
+    Raises
+    ------
+    BadInput
+        Something stands there already, or it cannot be written.
+    """
+    at = Path(folder)
+    if at.exists() and (not at.is_dir() or any(at.iterdir())):
+        mend = "Choose another name; nothing was changed."
+        raise BadInput(str(at), [Problem("the folder", "not empty", "new or empty", mend)])
+    beside = at.with_name(f".{at.name}.part")
+    try:
+        shutil.rmtree(beside, ignore_errors=True)
+        shutil.copytree(demo_folder(), beside)
+        jobs = data_folder() / "jobs"
+        if jobs.is_dir():
+            shutil.copytree(jobs, beside / "jobs")
+        if at.exists():
+            at.rmdir()
+        beside.rename(at)
+    except OSError as why:
+        shutil.rmtree(beside, ignore_errors=True)
+        mend = "Nothing was changed. Check the folder's rights and the space on the disk."
+        raise BadInput(str(at), [Problem("the folder", why.strerror or str(why), "writable", mend)]) from why
+    return at
+
+
+def save_shop(shop: Shop, folder: Path | str) -> list[str]:
+    """Write what differs from the folder's files; comments, order and the owner's own units stay.
+
+    Parameters
+    ----------
+    shop : Shop
+        What shall stand in the folder.
+    folder : path
+        A shop's folder.
+
+    Returns
+    -------
+    list of str
+        Names of the files that were changed.
+
+    Raises
+    ------
+    BadInput
+        The folder cannot be read or written.
+    """
+    at, old = Path(folder), open_shop(folder)
+    texts: dict[str, str] = {}
+    whole = {
+        "shop": (old.front, shop.front), "owner": (old.owner, shop.owner), "helper": (old.helper, shop.helper),
+        "tariffs": (old.tariffs, shop.tariffs), "machines": (old.machines, shop.machines),
+        "policy": (old.policy, shop.policy), "fixed": (old.fixed, shop.fixed),
+    }  # fmt: skip
+    changed = {key: (_plain(a), _plain(b)) for key, (a, b) in whole.items() if a != b}
+    if changed:
+        texts["shop.toml"] = _edited_toml(at / "shop.toml", changed, shop.currency)
+    if old.finishes != shop.finishes:
+        pairs = {key: (_plain(old.finishes.get(key)), _plain(f)) for key, f in shop.finishes.items()}
+        pairs |= {key: (_plain(f), None) for key, f in old.finishes.items() if key not in shop.finishes}
+        texts["finishes.toml"] = _edited_toml(at / "finishes.toml", pairs, shop.currency)
+    if old.rates != shop.rates:
+        texts["rates.csv"] = _edited_rows(at / "rates.csv", RATE_COLUMNS, old.rates, shop.rates, shop.currency)
+    if old.assumptions != shop.assumptions:
+        columns = ASSUMPTION_COLUMNS
+        texts["assumptions.csv"] = _edited_rows(
+            at / "assumptions.csv", columns, old.assumptions, shop.assumptions, shop.currency
+        )
+    if old.powders != shop.powders:
+        texts["powders.csv"] = _edited_powders(at / "powders.csv", old, shop)
+    for name, text in texts.items():
+        write_safely(at / name, text)
+    return sorted(texts)
+
+
+def _plain(record: Any) -> Any:
+    if isinstance(record, tuple):
+        return [_plain(item) for item in record]
+    return record.model_dump(exclude_none=True) if isinstance(record, Record) else record
+
+
+def _money(value: Any, currency: str) -> Any:
+    return value.replace(" money", f" {currency}") if isinstance(value, str) else value
+
+
+def _edited_toml(path: Path, changed: dict[str, tuple[Any, Any]], currency: str) -> str:
+    document = tomlkit.parse(read_text(path))
+    for key, (old, new) in changed.items():
+        _edit(document, key, old, new, currency)
+    return tomlkit.dumps(document)
+
+
+def _edit(table: Any, key: Any, old: Any, new: Any, currency: str) -> None:
+    if old == new:
+        return
+    if new is None:
+        table.pop(key, None)
+    elif isinstance(new, dict) and isinstance(old, dict) and _has(table, key):
+        for name in {**old, **new}:
+            _edit(table[key], name, old.get(name), new.get(name), currency)
+    elif isinstance(new, list) and isinstance(old, list) and len(new) == len(old) and _has(table, key):
+        for at, (before, after) in enumerate(zip(old, new, strict=True)):
+            _edit(table[key], at, before, after, currency)
+    else:
+        table[key] = _toml(new, currency)
+
+
+def _has(table: Any, key: Any) -> bool:
+    return key < len(table) if isinstance(key, int) else key in table
+
+
+def _toml(value: Any, currency: str) -> Any:
+    if isinstance(value, dict):
+        table = tomlkit.table()
+        table.update({k: _toml(v, currency) for k, v in value.items() if v is not None})
+        return table
+    if isinstance(value, (list, tuple)):
+        if value and all(isinstance(item, dict) for item in value):
+            tables = tomlkit.aot()
+            for item in value:
+                tables.append(_toml(item, currency))
+            return tables
+        return [_toml(item, currency) for item in value]
+    return _money(value, currency)
+
+
+def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, currency: str) -> str:
+    rows = read_table(path, columns, optional=("shape",))
+    is_rate = "step" in columns
+    out = []
+    for row in rows:
+        key = f"{row['step']}.{row['driver']}.{row['gives']}" if is_rate else row["name"]
+        if key in new:
+            out.append(row if new[key] == old.get(key) else _row_of(new[key], is_rate, currency))
+    out += [_row_of(a, is_rate, currency) for key, a in new.items() if key not in old]
+    shaped = any(row.get("shape") not in {"", None, "pert"} for row in out)
+    return table_text([*columns, "shape"] if shaped else columns, out)
+
+
+def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
+    step, driver, gives = a.key.rsplit(".", 2) if is_rate else ("", "", "")
+    return {
+        "name": a.key, "step": step, "driver": driver, "gives": gives, "low": repr(a.low), "likely": repr(a.likely),
+        "high": repr(a.high), "unit": a.unit.replace("money", currency), "source": a.source.key, "where": a.where,
+        "read_on": a.read_on, "note": a.note, "shape": a.shape,
+    }  # fmt: skip
+
+
+def _edited_powders(path: Path, old: Shop, shop: Shop) -> str:
+    rows = {row["name"]: row for row in read_table(path, POWDER_COLUMNS)}
+    out = []
+    for name, powder in shop.powders.items():
+        if old.powders.get(name) == powder:
+            out.append(rows[name])
+        else:
+            out.append({k: str(_money(v, shop.currency)) for k, v in powder.model_dump().items()})
+    return table_text(POWDER_COLUMNS, out)

@@ -1,0 +1,107 @@
+"""The machines: what they are, and what an hour of each costs, used or idle.
+
+Takes    price, salvage, life, upkeep, practical hours; the oven's size and heater for the physics.
+Gives    money per machine hour without energy, which depends on the load.
+Room     shop. Imports basis.
+"""
+
+from collections.abc import Sequence
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from pricing.basis.money import yearly_capital_charge
+from pricing.basis.records import Name, Quantity, Record, Share
+
+Millimetres = Annotated[float, Quantity("mm", above=0.0)]
+Kilowatts = Annotated[float, Quantity("kW")]
+Kilograms = Annotated[float, Quantity("kg", above=0.0)]
+
+
+class Machine(Record):
+    """Anything that was bought, wears out and is in somebody's way while it is in use."""
+
+    name: Name
+    price: Annotated[float, Quantity("money")]
+    salvage: Annotated[float, Quantity("money")]
+    life_y: Annotated[float, Quantity("year", above=0.0)]
+    upkeep_per_y: Annotated[float, Quantity("money/year")]
+    practical_hours_h: Annotated[float, Quantity("h", above=0.0, at_most=8784.0)]
+
+    def yearly_cost(self, interest_per_y: float) -> float:
+        """Capital recovery with salvage, plus upkeep. [money/y]"""
+        charge = yearly_capital_charge(self.price, salvage=self.salvage, rate_per_y=interest_per_y, years=self.life_y)
+        return float(charge) + self.upkeep_per_y
+
+    def hour_rate(self, interest_per_y: float) -> float:
+        """Yearly cost over practical, not theoretical, hours. [money/h]"""
+        return self.yearly_cost(interest_per_y) / self.practical_hours_h
+
+
+class Oven(Machine):
+    """A batch oven as the physics needs it."""
+
+    inside_width_mm: Millimetres
+    inside_height_mm: Millimetres
+    inside_depth_mm: Millimetres
+    panel_mm: Millimetres
+    bridging: Annotated[float, Field(ge=1, le=10)]
+    exhaust_m3_per_h: Annotated[float, Quantity("m**3/h")]
+    fan_kw: Kilowatts
+    heater_kw: Annotated[float, Quantity("kW", above=0.0)]
+    fuel: Literal["gas", "electric"]
+    shell_kwh_per_K: Annotated[float, Quantity("kWh/delta_degC")] = 0.0
+    rack_kg: Annotated[float, Quantity("kg")]
+    rails: Annotated[int, Field(ge=1, le=50)]
+    tiers: Annotated[int, Field(ge=1, le=20)]
+    clearance_mm: Annotated[float, Quantity("mm")]
+    most_load_kg: Kilograms
+    hottest_degC: Annotated[float, Quantity("degC", above=0.0)]
+
+
+class Booth(Machine):
+    """Where powder is sprayed."""
+
+    fan_kw: Kilowatts
+
+
+class Cabinet(Machine):
+    """Where parts are blasted, with its dust collector and its compressed air."""
+
+    fan_kw: Kilowatts
+    nozzle_bore_mm: Millimetres
+    pressure_bar: Annotated[float, Quantity("bar", above=0.0)]
+    air_on: Share
+
+
+class Compressor(Machine):
+    """Air for blasting and spraying."""
+
+    motor_kw: Annotated[float, Quantity("kW", above=0.0)]
+    free_air_m3_per_min: Annotated[float, Quantity("m**3/min", above=0.0)]
+
+
+class Tank(Machine):
+    """A tank of stripper; how many kilograms go in at once."""
+
+    heater_kw: Kilowatts
+    batch_kg: Kilograms
+
+
+class Bench(Machine):
+    """Hand tools, racks, hooks, gauges and everything else that is shared by all work."""
+
+
+class Machines(Record):
+    """All machines of the shop."""
+
+    oven: Annotated[tuple[Oven, ...], Field(min_length=1)]
+    booth: Booth
+    cabinet: Cabinet
+    compressor: Compressor
+    tank: Tank
+    bench: Bench
+
+    def all(self) -> Sequence[Machine]:
+        """Every machine, ovens first."""
+        return (*self.oven, self.booth, self.cabinet, self.compressor, self.tank, self.bench)

@@ -1,0 +1,119 @@
+"""Who works, what the shop is, what it pays every year whether or not a job comes in.
+
+Room     shop. Imports basis.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator
+
+from pricing.basis.records import Name, Quantity, Record, Share, refuse
+
+
+class Shopfront(Record):
+    """What the shop is called, counts in and thinks in."""
+
+    name: Name
+    currency: str = Field(pattern=r"^[A-Z]{3}$")
+    locale: str
+    units: Literal["metric", "us"]
+    air_degC: Annotated[float, Quantity("degC", at_least=-30.0, at_most=50.0)]
+
+    @field_validator("currency")
+    @classmethod
+    def _known_currency(cls, code: str) -> str:
+        from babel.core import get_global
+
+        if code not in get_global("all_currencies"):
+            raise refuse("a currency code of ISO 4217, such as EUR or USD", "")
+        return code
+
+    @field_validator("locale")
+    @classmethod
+    def _known_locale(cls, text: str) -> str:
+        from babel.localedata import exists
+
+        if not exists(text):
+            raise refuse("a locale such as en_IE, en_US or de_DE")
+        return text
+
+
+class Owner(Record):
+    """The owner's year: what must be drawn, and the hours that can be booked on jobs."""
+
+    draw_per_y: Annotated[float, Quantity("money/year")]
+    on_cost: Annotated[float, Field(ge=0, le=3)]
+    weeks: Annotated[float, Field(gt=0, le=53)]
+    hours_per_week_h: Annotated[float, Quantity("h", above=0.0, at_most=100.0)]
+    billable: Share
+
+    @property
+    def hours(self) -> float:
+        """Hours at work a year. [h/y]"""
+        return self.weeks * self.hours_per_week_h
+
+    @property
+    def billable_hours(self) -> float:
+        """Hours a year that are booked on jobs. [h/y]"""
+        return self.hours * self.billable
+
+
+class Helper(Record):
+    """A paid hand by the hour; ``steps`` are those the helper may do."""
+
+    wage_per_h: Annotated[float, Quantity("money/h")]
+    on_cost: Annotated[float, Field(ge=0, le=3)]
+    weeks: Annotated[float, Field(gt=0, le=53)]
+    hours_per_week_h: Annotated[float, Quantity("h", above=0.0, at_most=100.0)]
+    billable: Annotated[float, Field(gt=0, le=1)]
+    share: Share
+    steps: tuple[str, ...]
+
+    @property
+    def billable_hours(self) -> float:
+        """Hours a year that are booked on jobs. [h/y]"""
+        return self.weeks * self.hours_per_week_h * self.billable
+
+    @property
+    def cost_per_h(self) -> float:
+        """Wage with on-costs over the hours booked on jobs. [money/h]"""
+        return self.wage_per_h * (1 + self.on_cost) / self.billable
+
+
+class FixedCost(Record):
+    """One bill that comes every year."""
+
+    name: Name
+    cost_per_y: Annotated[float, Quantity("money/year")]
+
+
+class Tariffs(Record):
+    """What energy costs; gas on its gross calorific value, as it is billed."""
+
+    electricity_per_kwh: Annotated[float, Quantity("money/kWh")]
+    gas_per_kwh: Annotated[float, Quantity("money/kWh")]
+
+
+def charge_out_per_h(draw_per_y: float, overhead_per_y: float, billable_hours: float) -> float:
+    """Give what an hour must bring so that the owner is paid and the bills are met.
+
+    Parameters
+    ----------
+    draw_per_y, overhead_per_y : float
+        Owner's draw with on-costs, fixed costs. [money/y]
+    billable_hours : float
+        Hours a year booked on jobs, not hours at work. [h/y]
+
+    Returns
+    -------
+    float
+        Break-even hourly rate. [money/h]
+
+    Source: ``common_practice``.
+
+    Examples
+    --------
+    >>> round(charge_out_per_h(60_000, 42_000, 48 * 45 * 0.60), 2)
+    78.7
+    """
+    return (draw_per_y + overhead_per_y) / billable_hours

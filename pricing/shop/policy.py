@@ -1,0 +1,60 @@
+"""Price policy: what the owner decides, as data.
+
+Room     shop. Imports basis.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator
+
+from pricing.basis.records import Quantity, Record, Share, refuse
+
+Money = Annotated[float, Quantity("money")]
+
+
+class PricePoint(Record):
+    """Up to which price the list is rounded up to which step."""
+
+    up_to: Annotated[float, Quantity("money", above=0.0)]
+    step: Annotated[float, Quantity("money", above=0.0)]
+
+
+class Scarce(Record):
+    """The resource that runs out first, and what one more hour of it would bring."""
+
+    resource: str
+    worth_per_h: Annotated[float, Quantity("money/h")]
+
+
+class Policy(Record):
+    """How the shop turns cost into price."""
+
+    interest: Share
+    target_margin: Annotated[Share, Field(lt=1)]
+    minimum_charge: Money
+    price_points: Annotated[tuple[PricePoint, ...], Field(min_length=1)]
+    batch_saving_passed_on: Share
+    rush_surcharge: Share
+    deposit: Share
+    sales_tax: Share
+    prices_include_tax: bool
+    valid_days: Annotated[int, Field(ge=1, le=365)]
+    strip_by: Literal["chemical", "blast", "burn_off", "bought_in"]
+    strip_aluminium_by: Literal["chemical", "blast", "bought_in"]
+    most_heat_cycles: Annotated[int, Field(ge=1, le=20)]
+    scarce: Scarce
+
+    @field_validator("target_margin")
+    @classmethod
+    def _below_one(cls, share: float) -> float:
+        if share >= 1:
+            raise refuse("a margin from 0 to below 1", "A margin is a share of the price; 100 % would mean no cost.")
+        return share
+
+    @field_validator("price_points")
+    @classmethod
+    def _rising(cls, points: tuple[PricePoint, ...]) -> tuple[PricePoint, ...]:
+        ends = [point.up_to for point in points]
+        if ends != sorted(set(ends)):
+            raise refuse("price points that rise", "Order them by up_to, lowest first.")
+        return points

@@ -1,0 +1,242 @@
+"""The rate book: every uncertain number of the trade with its three points and its source.
+
+``rates.csv`` holds time equations, one row per step, driver and what it gives: ``hands``
+(attended minutes), ``machine`` (minutes a machine is held while nobody works) or ``supplies``
+(money for consumables). ``assumptions.csv`` holds the rest under plain names.
+
+Three points are a beta-PERT (mean (low + 4 likely + high)/6), or a log-normal when the row was
+measured (low and high then are the 5th and 95th percentile, likely the median).
+
+Room     shop. Imports basis.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import exp, log
+from pathlib import Path
+from typing import Literal
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.facts import Kind, Source
+from pricing.basis.files import read_table
+from pricing.basis.units import COUNTS, convert, readable
+
+RATE_COLUMNS = ("step", "driver", "gives", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
+ASSUMPTION_COLUMNS = ("name", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
+GIVES = ("hands", "machine", "supplies")
+DRIVERS: dict[str, str] = dict.fromkeys(COUNTS[:9], "") | {
+    "m2": "m**2", "edge_m": "m", "line_m": "m", "tape_m": "m", "kg": "kg",
+}  # fmt: skip
+"""What drives a step, with the unit it is counted in; counts are counted in themselves."""
+
+Z95 = 1.6448536269514722  # 95th percentile of the standard normal
+Shape = Literal["pert", "lognormal"]
+_SHAPES: dict[str, Shape] = {"pert": "pert", "lognormal": "lognormal"}
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """One uncertain number: three points, unit, and where it comes from."""
+
+    key: str
+    low: float
+    likely: float
+    high: float
+    unit: str
+    source: Source
+    where: str
+    read_on: str
+    note: str
+    shape: Shape = "pert"
+
+    @property
+    def mean(self) -> float:
+        """Mean of the three points; the point quote is built on means, not on good days."""
+        if self.shape == "lognormal":
+            return self.likely * exp(self.log_sd**2 / 2)
+        return (self.low + 4 * self.likely + self.high) / 6
+
+    @property
+    def log_sd(self) -> float:
+        """Standard deviation on the log scale, for a log-normal."""
+        return log(self.high / self.low) / (2 * Z95)
+
+    @property
+    def kind(self) -> Kind:
+        """How well it is known."""
+        return self.source.kind
+
+
+def read_rates(
+    path: Path, sources: Mapping[str, Source], steps: Mapping[str, Sequence[str]], currency: str
+) -> dict[str, Assumption]:
+    """Read ``rates.csv``.
+
+    Parameters
+    ----------
+    path : Path
+        The table.
+    sources : mapping
+        Sources by key.
+    steps : mapping
+        Steps that exist, with the drivers each may have.
+    currency : str
+        Code of the shop's currency.
+
+    Returns
+    -------
+    dict
+        By ``step.driver.gives``; minutes and money per driver unit of the model.
+
+    Raises
+    ------
+    BadInput
+        With every bad row of the table.
+    """
+    found: dict[str, Assumption] = {}
+    bad: list[Problem] = []
+    for row in read_table(path, RATE_COLUMNS, optional=("shape",)):
+        line = f"line {row['#']}"
+        words = (("step", steps), ("driver", steps.get(row["step"], DRIVERS)), ("gives", GIVES))
+        wrong = [Problem(f"{line}: {f}", row[f], choices(w), nearest(row[f], w)) for f, w in words if row[f] not in w]
+        if wrong:
+            bad += wrong
+            continue
+        per = DRIVERS[row["driver"]] or row["driver"]
+        unit = f"{'money' if row['gives'] == 'supplies' else 'min'}/{per}"
+        key = f"{row['step']}.{row['driver']}.{row['gives']}"
+        _add(found, bad, key, unit, row, sources, currency)
+    if bad:
+        raise BadInput(str(path), bad)
+    return found
+
+
+def read_assumptions(path: Path, sources: Mapping[str, Source], currency: str) -> dict[str, Assumption]:
+    """Read ``assumptions.csv``.
+
+    Parameters
+    ----------
+    path, sources, currency
+        As in `read_rates`.
+
+    Returns
+    -------
+    dict
+        By name, in the unit of `ASSUMED` for that name.
+
+    Raises
+    ------
+    BadInput
+        With every bad row, and every name that is missing or not known.
+    """
+    found: dict[str, Assumption] = {}
+    bad: list[Problem] = []
+    for row in read_table(path, ASSUMPTION_COLUMNS, optional=("shape",)):
+        name = row["name"]
+        known = ASSUMED.get(name, "share" if name.startswith("reject.") else None)
+        if known is None:
+            names = [*ASSUMED, "reject.<class>.<wrought or casting>"]
+            bad.append(Problem(f"line {row['#']}: name", name, "a known name", nearest(name, names)))
+            continue
+        _add(found, bad, name, known, row, sources, currency)
+    for name in ASSUMED:
+        if name not in found and not any(name in str(problem.field) for problem in bad):
+            bad.append(Problem("name", f"{name} missing", "there", "Copy the row from the demo shop."))
+    if bad:
+        raise BadInput(str(path), bad)
+    return found
+
+
+ASSUMED: dict[str, str] = {
+    "rest.allowance": "share",
+    "enquiries.per_job": "number",
+    "oven.fill": "share",
+    "oven.jobs_per_load": "number",
+    "oven.cold_starts": "share",
+    "oven.idle": "min",
+    "oven.door": "min",
+    "oven.air_above_metal": "delta_degC",
+    "oven.bring_up_factor": "number",
+    "oven.energy_factor": "number",
+    "outgas.above_cure": "delta_degC",
+    "outgas.hold": "min",
+    "partial.share_of_dwell": "share",
+    "spoil.wiped": "share",
+    "powder.utilisation": "share",
+    "powder.purge": "kg",
+    "powder.hopper": "kg",
+    "second.sprayed_over": "number",
+    "edge.sound": "number",
+    "edge.cut": "number",
+    "edge.rough": "number",
+    "blast.scale": "number",
+    "strip.powder_over_paint": "number",
+    "reblast.share": "share",
+    "blast.media_per_m2": "kg/m**2",
+    "blast.media_cycles": "number",
+    "blast.media_price": "money/kg",
+    "bought_in.transport": "money",
+    "strip.bought_in_price": "money/kg",
+    "burn_off.price": "money/kg",
+}
+"""Names that ``assumptions.csv`` must hold, and the unit each is kept in."""
+
+
+def _add(
+    found: dict[str, Assumption], bad: list[Problem], key: str, unit: str, row: Mapping[str, str],
+    sources: Mapping[str, Source], currency: str,
+) -> None:  # fmt: skip
+    line = f"line {row['#']}"
+    told = len(bad)
+    points = []
+    for name in ("low", "likely", "high"):
+        value = _number(row[name], row["unit"], unit, currency)
+        if isinstance(value, str):
+            accepts = "a number" if not _has_unit(unit) else f"a number with a unit like {readable(unit, currency)}"
+            bad.append(Problem(f"{line}: {name} of {key}", f"{row[name]} {row['unit']}".strip(), accepts, value))
+        else:
+            points.append(value)
+            if value < 0 or (unit == "share" and value > 1):
+                accepts = "from 0 to 1" if unit == "share" else "0 or more"
+                bad.append(Problem(f"{line}: {name} of {key}", row[name], accepts, "Write 30 % as 0.30."))
+    if len(points) == 3 and not points[0] <= points[1] <= points[2]:
+        given = f"{row['low']}, {row['likely']}, {row['high']}"
+        mend = "low, likely and high stand in this order; swap them."
+        bad.append(Problem(f"{line}: points of {key}", given, "rising", mend))
+    if row["source"] not in sources:
+        near = nearest(row["source"], sources)
+        bad.append(Problem(f"{line}: source of {key}", row["source"], "a key of sources.csv", near))
+    try:
+        date.fromisoformat(row["read_on"])
+    except ValueError:
+        bad.append(Problem(f"{line}: read_on of {key}", row["read_on"], "a date like 2026-11-25"))
+    shape = row.get("shape") or "pert"
+    if shape not in _SHAPES:
+        bad.append(Problem(f"{line}: shape of {key}", shape, "pert or lognormal"))
+    elif shape == "lognormal" and points and not points[0] > 0:
+        bad.append(Problem(f"{line}: low of {key}", row["low"], "above 0 for a log-normal"))
+    if key in found:
+        bad.append(Problem(line, key, "there once", "It is there twice; keep one."))
+    if len(bad) == told:
+        source = sources[row["source"]]
+        low, likely, high = points
+        found[key] = Assumption(
+            key, low, likely, high, unit, source, row["where"], row["read_on"], row["note"], _SHAPES[shape]
+        )
+
+
+def _has_unit(unit: str) -> bool:
+    return unit not in {"share", "number"}
+
+
+def _number(text: str, unit_text: str, unit: str, currency: str) -> float | str:
+    try:
+        bare = float(text)
+    except ValueError:
+        return "Write decimals with a point."
+    if not abs(bare) < float("inf"):
+        return "Write a number that can be counted with."
+    if not _has_unit(unit):
+        return bare if unit_text in {unit, "", "-"} else f"This row has no unit; write '{unit}' in the unit column."
+    return convert(f"{text} {unit_text}", unit, currency=currency)

@@ -1,0 +1,139 @@
+"""The shop as one record, its hour rates, and the book of numbers that a quote is made with.
+
+The book is one flat mapping from key to number: rates (``wipe.line_m.hands``), assumptions
+(``oven.fill``), powders (``film.signal white``), hour rates (``hour.owner``) and tariffs
+(``tariff.gas``). The point quote uses the means; a draw is the same mapping with arrays in it,
+and a slider or a break-even search is the same mapping with one number changed.
+
+Room     shop. Imports basis.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from types import MappingProxyType
+from typing import TypeAlias
+
+from pricing.basis.checks import Floats
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.facts import Kind, Source
+from pricing.shop.finishes import Finish
+from pricing.shop.machines import Machines
+from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
+from pricing.shop.policy import Policy
+from pricing.shop.powders import Powder
+from pricing.shop.rates import Assumption
+
+Book: TypeAlias = Mapping[str, Floats]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shop:
+    """Everything the owner has and has decided.
+
+    Parameters
+    ----------
+    front, owner, helper, fixed, tariffs, machines, policy
+        The tables of ``shop.toml``; ``helper`` is None for an owner alone.
+    powders, finishes : mapping
+        By name, by key.
+    rates, assumptions : mapping of Assumption
+        ``rates.csv`` and ``assumptions.csv``.
+    sources : mapping of Source
+        Where numbers come from.
+    folder : Path, optional
+        Where it was read from.
+    """
+
+    front: Shopfront
+    owner: Owner
+    helper: Helper | None
+    fixed: tuple[FixedCost, ...]
+    tariffs: Tariffs
+    machines: Machines
+    policy: Policy
+    powders: Mapping[str, Powder]
+    finishes: Mapping[str, Finish]
+    rates: Mapping[str, Assumption]
+    assumptions: Mapping[str, Assumption]
+    sources: Mapping[str, Source] = field(repr=False)
+    folder: Path | None = field(default=None, compare=False)
+
+    @property
+    def currency(self) -> str:
+        """Code of the currency everything is counted in."""
+        return self.front.currency
+
+    @cached_property
+    def overhead_per_y(self) -> float:
+        """All fixed costs. [money/y]"""
+        return sum(bill.cost_per_y for bill in self.fixed)
+
+    @cached_property
+    def billable_hours(self) -> float:
+        """Hours of owner and helper that are booked on jobs. [h/y]"""
+        return self.owner.billable_hours + (self.helper.billable_hours if self.helper else 0.0)
+
+    @cached_property
+    def hour_rates(self) -> Mapping[str, float]:
+        """Money per hour of each resource, before energy. [money/h]"""
+        rates = {
+            "owner": self.owner.draw_per_y * (1 + self.owner.on_cost) / self.owner.billable_hours,
+            "overhead": self.overhead_per_y / self.billable_hours,
+            "helper": self.helper.cost_per_h if self.helper else 0.0,
+        }
+        return rates | {m.name: m.hour_rate(self.policy.interest) for m in self.machines.all()}
+
+    @cached_property
+    def uncertain(self) -> Mapping[str, Assumption]:
+        """Every three-point number by its key in the book: what risk draws and calibration mends."""
+        films = {
+            f"film.{p.name}": Assumption(
+                f"film.{p.name}", p.film_low_um, p.film_likely_um, p.film_high_um, "um", self.sources[p.source],
+                p.where, p.read_on, p.note,
+            )
+            for p in self.powders.values()
+        }  # fmt: skip
+        return {**self.rates, **self.assumptions, **films}
+
+    @cached_property
+    def book(self) -> Mapping[str, float]:
+        """The numbers of the point quote: means of all that is uncertain, and what is fixed."""
+        numbers = {key: row.mean for key, row in self.uncertain.items()}
+        numbers |= {f"hour.{name}": rate for name, rate in self.hour_rates.items()}
+        numbers |= {f"price.{p.name}": p.price_per_kg for p in self.powders.values()}
+        numbers |= {"tariff.electricity": self.tariffs.electricity_per_kwh, "tariff.gas": self.tariffs.gas_per_kwh}
+        numbers["helper.share"] = self.helper.share if self.helper else 0.0
+        return MappingProxyType(numbers)
+
+    def kind_of(self, key: str) -> Kind:
+        """How well a number of the book is known; bills and prices of shop.toml are the owner's own."""
+        row = self.uncertain.get(key)
+        return row.kind if row else "measured"
+
+    def powder(self, name: str, where: str = "job") -> Powder:
+        """Give a powder by name.
+
+        Raises
+        ------
+        BadInput
+            There is no such powder.
+        """
+        if name not in self.powders:
+            bad = Problem("powder", name, choices(self.powders), nearest(name, self.powders))
+            raise BadInput(where, [bad])
+        return self.powders[name]
+
+    def finish(self, key: str, where: str = "job") -> Finish:
+        """Give a finish by key.
+
+        Raises
+        ------
+        BadInput
+            There is no such finish.
+        """
+        if key not in self.finishes:
+            bad = Problem("finish", key, choices(self.finishes), nearest(key, self.finishes))
+            raise BadInput(where, [bad])
+        return self.finishes[key]

@@ -1,0 +1,232 @@
+"""The command line: price list, quote, compare, why, check, new.
+
+Room     show. Imports everything below, each where it is used, so that --version stays fast.
+"""
+
+import json
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+
+import click
+
+from pricing import __version__
+from pricing.basis.errors import BadInput
+
+if TYPE_CHECKING:
+    from pricing.parts.items import Item
+    from pricing.parts.job import Job
+    from pricing.shop.shop import Shop
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+_SHOP = click.option(
+    "--shop", "folder", type=click.Path(), default=None, help="A shop's folder; the demo shop without it."
+)
+_JSON = click.option(
+    "--json", "as_json", is_flag=True, help="For a program to read; every figure with its unit in the key."
+)
+
+
+def plain_errors(command: Callable[P, T]) -> Callable[P, T]:
+    """Tell what is wrong with the input and end with code 2; no traceback for an owner."""
+
+    @wraps(command)
+    def run(*args: P.args, **kwargs: P.kwargs) -> T:
+        try:
+            return command(*args, **kwargs)
+        except BadInput as why:
+            click.echo(str(why), err=True)
+            sys.exit(2)
+
+    return run
+
+
+def read_shop(folder: str | None) -> "tuple[Shop, dict[str, Item]]":
+    """Open a shop and its items.
+
+    Raises
+    ------
+    BadInput
+        With every problem of the folder.
+    """
+    from pricing.parts.items import read_items
+    from pricing.shop.folder import open_shop
+
+    shop = open_shop(folder)
+    return shop, read_items(shop)
+
+
+def read_shop_and_job(folder: str | None, job: str) -> "tuple[Shop, Job]":
+    """Open a shop and read a job's file; a bare name is looked up among the shop's and the demo's jobs.
+
+    Raises
+    ------
+    BadInput
+        With every problem of the folder, or of the job.
+    """
+    from pricing.parts.job import read_job
+
+    shop, items = read_shop(folder)
+    return shop, read_job(find_job(job, shop), shop, items)
+
+
+def find_job(name: str, shop: "Shop") -> Path:
+    """Give the file of a job named by its path, or by its bare name in the folder ``jobs``."""
+    from pricing.basis.facts import data_folder
+
+    places = [Path(name)]
+    if shop.folder:
+        places.append(shop.folder / "jobs" / f"{name}.toml")
+    places.append(data_folder() / "jobs" / f"{name}.toml")
+    return next((place for place in places if place.is_file()), places[0])
+
+
+def echo_json(figures: Any) -> None:
+    """Print figures as JSON."""
+    click.echo(json.dumps(figures, indent=2, ensure_ascii=False))
+
+
+@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="%(version)s")
+@click.pass_context
+def main(context: click.Context) -> None:
+    """Costing and pricing workbook for a custom powder-coating shop.
+
+    Without a command: the price list of the demo shop.
+    """
+    if context.invoked_subcommand is None:
+        context.invoke(price_list_command)
+
+
+@main.command("price-list")
+@_SHOP
+@click.option("--quantities", default="1", show_default=True, help="How many are sold together: 1,5,20.")
+@_JSON
+@plain_errors
+def price_list_command(folder: str | None = None, quantities: str = "1", *, as_json: bool = False) -> None:
+    """Every item: single-tone beside two-tone, the extra, the margin of each."""
+    from pricing.basis.errors import Problem
+    from pricing.prices.price_list import price_list
+    from pricing.show.figures import list_figures
+    from pricing.show.tables import console, show_list
+
+    shop, items = read_shop(folder)
+    words = [word.strip() for word in quantities.split(",")]
+    bad = [Problem("--quantities", w, "whole numbers, 1 or more, with commas") for w in words if not w.isdecimal()]
+    if bad:
+        raise BadInput("price-list", bad)
+    prices = price_list(shop, items, quantities=[int(word) for word in words])
+    if as_json:
+        echo_json(list_figures(prices))
+    else:
+        show_list(console(), prices)
+
+
+@main.command()
+@click.argument("job")
+@_SHOP
+@click.option("--finish", default=None, help="Another finish than the job's.")
+@_JSON
+@plain_errors
+def quote(job: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
+    """Cost sheet and price of one JOB (a TOML file, or its name in the jobs folder)."""
+    from pricing.costing.sheet import cost
+    from pricing.prices.marks import list_price, marks_of
+    from pricing.show.figures import price_figures, sheet_figures
+    from pricing.show.tables import console, show_sheet
+
+    shop, what = read_shop_and_job(folder, job)
+    sheet = cost(shop, what, finish=finish)
+    marks, price = marks_of(sheet), list_price(sheet.total, shop.policy, rush=what.rush)
+    if as_json:
+        echo_json(sheet_figures(sheet) | price_figures(sheet, marks, price))
+    else:
+        show_sheet(console(), sheet, marks, price)
+
+
+@main.command()
+@click.argument("job")
+@_SHOP
+@click.option("--finish", "finishes", multiple=True, help="Finishes to hold side by side, the plain one first.")
+@_JSON
+@plain_errors
+def compare(job: str, folder: str | None, finishes: tuple[str, ...], *, as_json: bool) -> None:
+    """Finishes of one JOB side by side, and what the second colour must cost extra."""
+    from pricing.prices.two_tone import compare as compare_finishes
+    from pricing.prices.two_tone import extra_rule
+    from pricing.show.figures import comparison_figures
+    from pricing.show.tables import console, show_comparison
+
+    shop, what = read_shop_and_job(folder, job)
+    found = compare_finishes(shop, what, finishes=finishes)
+    fancy = [side.key for side in found.sides[1:] if side.sheet.finish.line != "none"]
+    rules = {key: extra_rule(shop, what, key) for key in fancy}
+    if as_json:
+        echo_json(comparison_figures(found, rules))
+    else:
+        show_comparison(console(), found, rules)
+
+
+@main.command()
+@click.argument("job")
+@click.argument("step")
+@_SHOP
+@click.option("--finish", default=None, help="Another finish than the job's.")
+@_JSON
+@plain_errors
+def why(job: str, step: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
+    """The sum behind one STEP of a JOB, in words with units; coat.2 is the second coat."""
+    from pricing.costing.sheet import cost
+    from pricing.show.figures import sheet_figures
+    from pricing.show.tables import console, show_why
+
+    shop, what = read_shop_and_job(folder, job)
+    sheet = cost(shop, what, finish=finish)
+    if as_json:
+        wanted = sheet.line(step).id
+        echo_json(next(line for line in sheet_figures(sheet)["lines"] if line["step"] == wanted))
+    else:
+        show_why(console(), sheet, step)
+
+
+@main.command()
+@click.argument("folder", required=False, type=click.Path())
+@click.option("--shop", "other", type=click.Path(), default=None, help="The same as FOLDER.")
+@plain_errors
+def check(folder: str | None, other: str | None) -> None:
+    """Read a shop's FOLDER with its items and jobs, and tell all that is wrong."""
+    from pricing.parts.job import read_job
+
+    shop, items = read_shop(folder or other)
+    bad = []
+    jobs = sorted((shop.folder / "jobs").glob("*.toml")) if shop.folder else []
+    for path in jobs:
+        try:
+            read_job(path, shop, items)
+        except BadInput as why_not:
+            bad.append(str(why_not))
+    if bad:
+        click.echo("\n".join(bad), err=True)
+        sys.exit(2)
+    counts = f"{len(items)} items, {len(shop.rates)} rates, {len(shop.powders)} powders, {len(jobs)} jobs"
+    guessed = sum(row.kind == "guess" for row in shop.uncertain.values())
+    click.echo(f"{shop.folder}: nothing is wrong. {counts}; {guessed} of {len(shop.uncertain)} numbers are guesses.")
+
+
+@main.command()
+@click.argument("folder", type=click.Path())
+@plain_errors
+def new(folder: str) -> None:
+    """Make your own shop FOLDER from the demo shop."""
+    from pricing.shop.folder import new_folder
+
+    made = new_folder(folder)
+    click.echo(f"{made} is made. Put your own numbers into shop.toml and rates.csv, then: check {made}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,175 @@
+"""Oven visits: outgas bake, partial cure, full cure, and the rack that is held while parts cool.
+
+An oven is used as long as it is full, whether or not anybody works: load, bring-up of the heaviest
+section, dwell at metal temperature, unload. A job pays for the share of the load it fills, or for
+the whole load when nothing else can share it.
+
+Room     steps. Imports basis, parts, steps.oven_visit.
+"""
+
+from collections.abc import Callable
+from math import ceil
+from typing import NamedTuple
+
+import numpy as np
+
+from pricing.basis.checks import Floats
+from pricing.parts.work import Work
+from pricing.shop.machines import Oven
+from pricing.shop.shop import Book
+from pricing.steps.oven_visit import Visit, visit_of
+from pricing.steps.step import Amounts, Setting, Step, Use
+
+
+def paid_loads(work: Work, setting: Setting, *, castings: bool = False) -> dict[str, Floats]:
+    """Loads a job pays for, by oven; 0 where that oven is not used.
+
+    Parameters
+    ----------
+    work : Work
+        Amounts, with its oven marked.
+    setting : Setting
+        For the usual filling of shared loads.
+    castings : bool
+        Count only the castings.
+    """
+    filled = work.cast_fill if castings else work.fill
+    share_of_one = 1.0 / setting.book["oven.jobs_per_load"]
+    loads: dict[str, Floats] = {}
+    for name, mark in work.oven.items():
+        full = filled[name]
+        if isinstance(full, float):
+            any_of_it: Floats = 1.0 if full > 0 else 0.0
+            whole: Floats = float(ceil(full - 1e-9)) if _first(work) else max(full, any_of_it * work.again)
+        else:
+            full = np.where(np.isnan(full), 0.0, full)
+            any_of_it = np.where(full > 0, 1.0, 0.0)
+            whole = np.ceil(full - 1e-9) if _first(work) else np.maximum(full, any_of_it * work.again)
+        if work.alone:
+            loads[name] = whole * mark
+            continue
+        least = any_of_it * work.again * share_of_one
+        loads[name] = _least(whole, _most(full / setting.book["oven.fill"], least)) * mark
+    return loads
+
+
+def _most(one: Floats, other: Floats) -> Floats:
+    return max(one, other) if isinstance(one, float) and isinstance(other, float) else np.maximum(one, other)
+
+
+def _least(one: Floats, other: Floats) -> Floats:
+    return min(one, other) if isinstance(one, float) and isinstance(other, float) else np.minimum(one, other)
+
+
+def _first(work: Work) -> bool:
+    return isinstance(work.again, float) and work.again == 1.0
+
+
+def _amounts(castings: bool) -> Callable[[Work, Setting], Amounts]:
+    def amounts(work: Work, setting: Setting) -> Amounts:
+        loads = paid_loads(work, setting, castings=castings)
+        return {"load": sum(loads.values(), 0.0)}
+
+    return amounts
+
+
+def schedule(setting: Setting, kind: str, book: Book) -> tuple[float, Floats]:
+    """Metal temperature and dwell of a visit.
+
+    Parameters
+    ----------
+    setting : Setting
+        For the powder.
+    kind : {'outgas', 'partial_cure', 'full_cure'}
+        Which visit.
+    book : mapping
+        Numbers, drawn or mean.
+
+    Returns
+    -------
+    (float, float or array)
+        Metal temperature [°C] and minutes held there [min].
+    """
+    powder = setting.powder
+    if kind == "outgas":
+        # the bake's temperature sets the physics, which is worked out at the mean
+        return powder.cure_degC + float(setting.shop.book["outgas.above_cure"]), book["outgas.hold"]
+    if kind == "partial_cure":
+        return powder.cure_degC, powder.dwell_min * book["partial.share_of_dwell"]
+    return powder.cure_degC, powder.dwell_min
+
+
+def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
+    castings = kind == "outgas"
+
+    def extras(work: Work, setting: Setting, use: Use) -> None:
+        book = setting.book
+        metal_degC, dwell_min = schedule(setting, kind, book)
+        mean_min = float(schedule(setting, kind, setting.shop.book)[1])
+        use.keys += _KEYS
+        if kind != "full_cure":
+            use.keys += ["outgas.hold", "outgas.above_cure"] if castings else ["partial.share_of_dwell"]
+        for name, paid in paid_loads(work, setting, castings=castings).items():
+            if isinstance(paid, float) and paid == 0.0:
+                continue
+            oven = next(oven for oven in setting.shop.machines.oven if oven.name == name)
+            visit = visit_of(
+                work.hot, oven, setting, metal_degC=metal_degC, dwell_min=mean_min, castings=castings, alone=work.alone
+            )
+            bring_up = visit.bring_up_min * book["oven.bring_up_factor"]
+            mark = 1.0 if isinstance(paid, float) else np.where(np.asarray(paid) > 0, 1.0, 0.0)
+            use.hold(name, paid * (bring_up + dwell_min) + use.minutes * mark)
+            kg = (work.cast_kg if castings else work.kg) * mark
+            _energy(use, _Stay(oven, visit, paid, kg, bring_up, dwell_min), book["oven.energy_factor"])
+            use.detail["bring_up_min"] = use.detail.get("bring_up_min", 0.0) + bring_up * mark
+        use.detail["dwell_min"] = dwell_min
+        use.detail["metal_degC"] = metal_degC
+
+    return extras
+
+
+_KEYS = (
+    "oven.fill", "oven.jobs_per_load", "oven.bring_up_factor", "oven.energy_factor", "oven.air_above_metal",
+    "oven.cold_starts", "oven.idle", "oven.door",
+)  # fmt: skip
+
+
+class _Stay(NamedTuple):
+    """One oven's share of a visit: loads paid, kilograms, minutes."""
+
+    oven: Oven
+    visit: Visit
+    paid: Floats
+    kg: Floats
+    bring_up_min: Floats
+    dwell_min: Floats
+
+
+def _energy(use: Use, stay: _Stay, factor: Floats) -> None:
+    visit, paid = stay.visit, stay.paid
+    # minutes beyond those the visit was worked out for cost what holding the oven costs
+    more_h = (stay.bring_up_min - visit.bring_up_min + stay.dwell_min - visit.dwell_min) / 60.0
+    stay_h = (stay.bring_up_min + stay.dwell_min) / 60.0
+    terms = {"metal": stay.kg * visit.load_kwh_per_kg} | {name: paid * kwh for name, kwh in visit.kwh.items()}
+    terms["longer stay"] = paid * more_h * visit.hold_kw
+    fan = paid * stay_h * visit.fan_kw
+    heat = np.maximum(sum(terms.values(), 0.0) - paid * stay_h * visit.fan_heat_kw, 0.0)
+    billed = heat / visit.available * factor
+    if stay.oven.fuel == "gas":
+        use.gas_kwh = use.gas_kwh + billed
+        use.electricity_kwh = use.electricity_kwh + fan
+    else:
+        use.electricity_kwh = use.electricity_kwh + billed + fan
+    for name, kwh in (terms | {"fan": fan, "flue and meter": billed - heat}).items():
+        use.detail[f"kWh {name}"] = use.detail.get(f"kWh {name}", 0.0) + kwh
+    use.detail["loads"] = use.detail.get("loads", 0.0) + paid
+
+
+def _cool(work: Work, setting: Setting) -> Amounts:
+    return {"load": sum(paid_loads(work, setting).values(), 0.0)}
+
+
+OUTGAS = Step("outgas", _amounts(castings=True), "oven", _bake("outgas"))
+PARTIAL_CURE = Step("partial_cure", _amounts(castings=False), "oven", _bake("partial_cure"))
+FULL_CURE = Step("full_cure", _amounts(castings=False), "oven", _bake("full_cure"))
+COOL = Step("cool", _cool, "bench")

@@ -1,0 +1,66 @@
+"""In the booth: colour change, tape, the coat, and wiping the line in powder that is not cured yet.
+
+Room     steps. Imports basis, parts, physics.
+"""
+
+from pricing.basis.checks import Floats
+from pricing.parts.work import Work
+from pricing.physics.film import powder_kg
+from pricing.steps.step import Amounts, Material, Setting, Step, Use
+
+
+def sprayed_m2(work: Work, setting: Setting) -> Floats:
+    """Area the gun covers: a second colour is sprayed over more than it keeps."""
+    if setting.coat.over == "all":
+        return work.m2
+    return work.second_m2 * setting.book["second.sprayed_over"]
+
+
+def _change(work: Work, setting: Setting) -> Amounts:
+    return {"colour": work.jobs}
+
+
+def _booth_air(work: Work, setting: Setting, use: Use) -> None:
+    use.electricity_kwh = use.electricity_kwh + setting.shop.machines.booth.fan_kw * use.minutes / 60.0
+
+
+def _purge(work: Work, setting: Setting, use: Use) -> None:
+    _booth_air(work, setting, use)
+    name = setting.powder.name
+    kg = work.jobs * setting.book["powder.purge"]
+    use.materials.append(Material(name, kg, setting.book[f"price.{name}"], ("powder.purge", f"price.{name}")))
+
+
+def _tape(work: Work, setting: Setting) -> Amounts:
+    return {"tape_m": work.line_m, "spot": work.spots, "part": work.parts}
+
+
+def _coat(work: Work, setting: Setting) -> Amounts:
+    return {"coat": work.jobs, "part": work.parts, "m2": sprayed_m2(work, setting)}
+
+
+def _powder(work: Work, setting: Setting, use: Use) -> None:
+    _booth_air(work, setting, use)
+    book, powder = setting.book, setting.powder
+    area, film = sprayed_m2(work, setting), book[f"film.{powder.name}"]
+    kg = powder_kg(
+        area, film_um=film, density_g_per_cm3=powder.density_g_per_cm3, utilisation=book["powder.utilisation"]
+    )
+    keys = (f"film.{powder.name}", "powder.utilisation", f"price.{powder.name}")
+    use.materials.append(Material(powder.name, kg, book[f"price.{powder.name}"], keys))
+    use.detail |= {"area_m2": area, "film_um": film, "utilisation": book["powder.utilisation"]}
+
+
+def _wipe(work: Work, setting: Setting) -> Amounts:
+    return {"job": work.jobs, "line_m": work.line_m, "spot": work.spots, "part": work.parts}
+
+
+def _respray(work: Work, setting: Setting) -> Amounts:
+    return {"part": work.parts, "m2": work.second_m2}
+
+
+COLOUR_CHANGE = Step("colour_change", _change, "booth", _purge)
+TAPE = Step("tape", _tape, "bench")
+COAT = Step("coat", _coat, "booth", _powder)
+WIPE = Step("wipe", _wipe, "booth", _booth_air)
+BLOW_OFF = Step("blow_off", _respray, "booth", _booth_air)

@@ -1,0 +1,113 @@
+"""Which steps a job goes through, in which order: decided by its parts and its finish.
+
+Room     steps. Imports the families of steps.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from pricing.parts.work import Work
+from pricing.shop.finishes import Finish
+from pricing.steps.bake import COOL, FULL_CURE, OUTGAS, PARTIAL_CURE
+from pricing.steps.blast import BLAST, PRETREAT, REBLAST, SAND_EDGES
+from pricing.steps.coat import BLOW_OFF, COAT, COLOUR_CHANGE, TAPE, WIPE
+from pricing.steps.finishing import HAND_OVER, INSPECT, PACK, REASSEMBLE, UNMASK
+from pricing.steps.hang import HANG, PLUG, TEST_PANEL
+from pricing.steps.intake import DEGREASE, DISASSEMBLE, ENQUIRY, INTAKE
+from pricing.steps.step import Step
+from pricing.steps.strip import STRIP_BLAST, STRIP_BOUGHT_IN, STRIP_BURN_OFF, STRIP_CHEMICAL
+
+STEPS: Sequence[Step] = (
+    ENQUIRY, INTAKE, DISASSEMBLE, DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN, BLAST,
+    OUTGAS, REBLAST, SAND_EDGES, PRETREAT, PLUG, TEST_PANEL, HANG, COLOUR_CHANGE, TAPE, COAT, WIPE, BLOW_OFF,
+    PARTIAL_CURE, FULL_CURE, COOL, INSPECT, UNMASK, REASSEMBLE, PACK, HAND_OVER,
+)  # fmt: skip
+"""Every step there is, in the order of the work."""
+
+Visit = tuple[Step, int]
+"""A step and the number of the coat it belongs to, from 1; before and after the coats it is 0."""
+
+_BEFORE = (ENQUIRY, INTAKE, DISASSEMBLE)
+_METAL = (DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN, BLAST, OUTGAS, REBLAST, SAND_EDGES)
+_AFTER = (REASSEMBLE, PACK, HAND_OVER)
+
+
+def route(work: Work, finish: Finish) -> list[Visit]:
+    """Give the steps of a job in order.
+
+    Parameters
+    ----------
+    work : Work
+        Amounts; a step that has nothing to do in any row is left out.
+    finish : Finish
+        Coats in order, and how the line is made.
+
+    Returns
+    -------
+    list of (Step, int)
+        Steps with the number of their coat.
+    """
+    visits = [(step, 0) for step in (*_BEFORE, *_METAL, PRETREAT, PLUG, TEST_PANEL, HANG)]
+    visits += _coats(finish)
+    visits += [(step, 0) for step in (COOL, INSPECT, UNMASK, *_AFTER)]
+    return [visit for visit in visits if _has_work(visit[0], work, finish)]
+
+
+def redo_route(work: Work, finish: Finish) -> list[Visit]:
+    """Give the steps of a reject found after cure: stripped, then everything after, hung again."""
+    visits = [(step, 0) for step in (*_METAL, PRETREAT, PLUG, HANG)]
+    visits += [*_coats(finish), (COOL, 0), (INSPECT, 0), (UNMASK, 0)]
+    no_gas_left = {OUTGAS, REBLAST, DEGREASE}
+    return [v for v in visits if v[0] not in no_gas_left and _has_work(v[0], work, finish)]
+
+
+def respray_route(finish: Finish) -> list[Visit]:
+    """Give the steps of a line spoiled before cure: blown off, sprayed and wiped again."""
+    if finish.line != "wiped":
+        return []
+    last = _wiped_coat(finish)
+    return [(BLOW_OFF, last), (COAT, last), (WIPE, last)]
+
+
+def _coats(finish: Finish) -> Iterator[Visit]:
+    loaded = 0
+    for number, coat in enumerate(finish.coats, 1):
+        if coat.powder != loaded:
+            yield COLOUR_CHANGE, number
+            loaded = coat.powder
+        if finish.line == "masked" and number == 2:
+            yield TAPE, number
+        yield COAT, number
+        if finish.line == "wiped" and number == _wiped_coat(finish):
+            yield WIPE, number
+        if coat.cure == "partial":
+            yield PARTIAL_CURE, number
+        elif coat.cure == "full":
+            yield FULL_CURE, number
+
+
+def _wiped_coat(finish: Finish) -> int:
+    return 2 if len(finish.coats) > 1 else 1
+
+
+def _has_work(step: Step, work: Work, finish: Finish) -> bool:
+    match step.key:
+        case "disassemble" | "reassemble":
+            return _any(work.apart)
+        case "outgas" | "reblast":
+            return _any(work.cast_parts)
+        case "sand_edges":
+            return any(_any(metres) for metres in work.edge_m.values())
+        case "plug":
+            return _any(work.plugs)
+        case "unmask":
+            return _any(work.plugs) or finish.line == "masked"
+        case "test_panel":
+            return _any(work.panels)
+        case key if key.startswith("strip_"):
+            return _any(work.strip_parts.get(key.removeprefix("strip_"), 0.0))
+        case _:
+            return True
+
+
+def _any(amount: object) -> bool:
+    return bool(amount > 0) if isinstance(amount, float) else bool((amount > 0).any())  # type: ignore[operator, attr-defined]
