@@ -14,6 +14,20 @@ Floats: TypeAlias = float | npt.NDArray[np.float64]
 """A plain float or a float64 array; numpy's broadcasting rules hold."""
 
 
+def is_symbol(value: object) -> bool:
+    """Tell a symbol, which stands for numbers that are put in later, from a number or an array.
+
+    A cost is run once on symbols before it is run on draws (`pricing.costing.tape`); a check that looks
+    at the numbers lets symbols pass, and a question such as "is there any?" takes them for yes.
+
+    Parameters
+    ----------
+    value : object
+        Anything.
+    """
+    return getattr(value, "symbolic", False) is True
+
+
 def nonneg(where: str, **values: Floats) -> None:
     """Refuse negative or non-finite values, all of them at once.
 
@@ -53,6 +67,8 @@ def positive(where: str, **values: Floats) -> None:
 def _refuse(where: str, values: dict[str, Floats], accepts: str, *, strict: bool) -> None:
     bad = []
     for name, value in values.items():
+        if is_symbol(value):
+            continue
         if isinstance(value, (float, int)):
             if not (0 < value < np.inf if strict else 0 <= value < np.inf):
                 bad.append(Problem(name, value, accepts))

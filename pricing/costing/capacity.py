@@ -1,0 +1,322 @@
+"""Which hour is scarce, and what one more of it is worth.
+
+Takes    work on offer in a week (how much is wanted, what one earns, which hours it takes) and the
+         hours there are: owner, helper, each oven, booth, cabinet.
+Gives    the mix that earns most, the worth of one more hour of each resource, what runs out first,
+         the work ranked by what it earns per scarce hour, and what a rush job pushes out.
+Method   linear programme, solved by HiGHS; its duals are the worth at the margin. An hour's worth is
+         also found by solving again with one hour more, which stays right where the dual is one-sided.
+Rule     what one earns is its price less truly variable cash (powder, consumables, energy, bought-in
+         work, wages by the hour): never less the cost of hours that are paid anyway.
+Room     costing. Imports basis.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+
+_NEAR = 1e-9
+
+
+class Work(NamedTuple):
+    """One kind of work on offer: how much a week, what one earns, which hours one takes."""
+
+    name: str
+    wanted: float
+    earns: float
+    hours: Mapping[str, float]
+
+
+class Resource(NamedTuple):
+    """One resource in the best week."""
+
+    name: str
+    hours: float
+    used: float
+    worth_per_h: float
+    one_more_hour: float
+
+    @property
+    def full(self) -> bool:
+        """Whether it is used to its last hour."""
+        return self.used >= self.hours * (1 - _NEAR)
+
+
+class Ranked(NamedTuple):
+    """One kind of work by what it earns per scarce hour."""
+
+    name: str
+    per_scarce_hour: float
+    wanted: float
+    taken: float
+
+
+class Rush(NamedTuple):
+    """What squeezing a job in displaces."""
+
+    displaced: float
+    surcharge: float
+    left_out: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class Week:
+    """The best mix of a week.
+
+    Parameters
+    ----------
+    works : tuple of Work
+        As given.
+    hours : mapping of str to float
+        Hours there are, by resource.
+    taken : (n,) array
+        How much of each work is taken on; parts of a job go over into the next week.
+    earned : float
+        Earnings of the week. [money/week]
+    resources : tuple of Resource
+        By resource, in the order of ``hours``.
+    """
+
+    works: tuple[Work, ...]
+    hours: Mapping[str, float]
+    taken: npt.NDArray[np.float64]
+    earned: float
+    resources: tuple[Resource, ...]
+
+    @property
+    def scarce(self) -> Resource | None:
+        """The resource whose hour is worth most; None when all that is wanted can be done."""
+        best = max(self.resources, key=lambda r: r.one_more_hour, default=None)
+        return best if best and best.one_more_hour > _NEAR else None
+
+    def runs_out_first(self) -> tuple[str, float]:
+        """Give the resource that runs out first when all work on offer grows alike.
+
+        Returns
+        -------
+        (str, float)
+            Name, and the hours needed for all that is wanted over the hours there are: above 1 it
+            does run out.
+        """
+        loads = {
+            name: (sum(w.wanted * w.hours.get(name, 0.0) for w in self.works) / there if there else float("inf"))
+            for name, there in self.hours.items()
+            if there or any(w.hours.get(name, 0.0) > 0 and w.wanted > 0 for w in self.works)
+        }
+        if not loads:
+            return "", 0.0
+        name = max(loads, key=lambda key: loads[key])
+        return name, loads[name]
+
+    def ranked(self, resource: str = "") -> tuple[Ranked, ...]:
+        """Rank the work by earnings per scarce hour, best first.
+
+        Parameters
+        ----------
+        resource : str
+            Hours of which resource; by default the scarce hours of all, each weighed by its worth
+            (with one scarce resource that is the same as its hours alone).
+
+        Returns
+        -------
+        tuple of Ranked
+            Work that takes no scarce hour comes first, at inf.
+
+        Raises
+        ------
+        BadInput
+            There is no such resource.
+        """
+        if resource and resource not in self.hours:
+            raise BadInput(
+                "ranking", [Problem("resource", resource, choices(self.hours), nearest(resource, self.hours))]
+            )
+        weights = {r.name: r.worth_per_h for r in self.resources if r.worth_per_h > _NEAR}
+        top = max(weights.values(), default=0.0)
+        shares = {resource: 1.0} if resource else {name: worth / top for name, worth in weights.items()}
+        if not shares:
+            shares = {self.runs_out_first()[0]: 1.0}
+        rows = []
+        for work, taken in zip(self.works, self.taken, strict=True):
+            scarce_h = sum(work.hours.get(name, 0.0) * share for name, share in shares.items())
+            earns = work.earns / scarce_h if scarce_h > 0 else float("inf") if work.earns > 0 else 0.0
+            rows.append(Ranked(work.name, earns, work.wanted, float(taken)))
+        return tuple(sorted(rows, key=lambda row: -row.per_scarce_hour))
+
+    def with_hours(self, more: Mapping[str, float]) -> "Week":
+        """Give the best week with more (or fewer) hours: a second oven, a helper's day, a day off.
+
+        Parameters
+        ----------
+        more : mapping of str to float
+            Hours to add, by resource.
+
+        Raises
+        ------
+        BadInput
+            A resource is not known, or fewer than no hours would be left.
+        """
+        bad = [
+            Problem("resource", name, choices(self.hours), nearest(name, self.hours))
+            for name in more
+            if name not in self.hours
+        ]
+        if bad:
+            raise BadInput("hours", bad)
+        return plan_week(self.works, {name: there + more.get(name, 0.0) for name, there in self.hours.items()})
+
+    def rush(self, job: Work) -> Rush:
+        """Say what a job that must be done this week pushes out.
+
+        Parameters
+        ----------
+        job : Work
+            The job; ``earns`` is its price less variable cash at the normal price, ``wanted`` is not
+            looked at: all of one is done.
+
+        Returns
+        -------
+        Rush
+            ``displaced`` is what the rest of the week then earns less; the job must earn at least
+            that. ``surcharge`` is what must be added to its price, 0 when it earns enough.
+
+        Raises
+        ------
+        BadInput
+            It does not fit into the week at all.
+        """
+        bad = [
+            Problem(name, f"{need:.1f} h", f"at most {self.hours.get(name, 0.0):.1f} h in the week")
+            for name, need in job.hours.items()
+            if need > self.hours.get(name, 0.0) * (1 + _NEAR)
+        ]
+        if bad:
+            raise BadInput(f"rush job {job.name}", bad)
+        rest = plan_week(self.works, {name: h - job.hours.get(name, 0.0) for name, h in self.hours.items()})
+        out = [
+            (w.name, float(a - b)) for w, a, b in zip(self.works, self.taken, rest.taken, strict=True) if a - b > 1e-6
+        ]
+        displaced = max(0.0, self.earned - rest.earned)
+        return Rush(displaced, max(0.0, displaced - job.earns), tuple(out))
+
+
+def plan_week(works: Sequence[Work], hours: Mapping[str, float]) -> Week:
+    """Find the mix of work that earns most in the hours there are.
+
+    Parameters
+    ----------
+    works : sequence of Work
+        Work on offer.
+    hours : mapping of str to float
+        Hours a week by resource. [h/week]
+
+    Returns
+    -------
+    Week
+        With the worth of one more hour of each resource.
+
+    Raises
+    ------
+    BadInput
+        A number is negative or not finite, a resource is not known, or a name stands twice.
+
+    Examples
+    --------
+    >>> a = Work("gate", 100, 180.0, {"owner": 2.0, "oven": 1.0})
+    >>> b = Work("wheels", 100, 150.0, {"owner": 0.8, "oven": 1.6})
+    >>> week = plan_week([a, b], {"owner": 30.0, "oven": 35.0})
+    >>> round(week.earned, 2), [round(r.worth_per_h, 2) for r in week.resources]
+    (4000.0, [57.5, 65.0])
+    """
+    _check(works, hours)
+    taken, earned, duals = _solve(works, hours)
+    resources = []
+    for name, there in hours.items():
+        used = float(sum(t * w.hours.get(name, 0.0) for t, w in zip(taken, works, strict=True)))
+        more = _solve(works, {**hours, name: there + 1.0})[1] - earned
+        resources.append(Resource(name, there, used, duals[name], max(0.0, more)))
+    return Week(tuple(works), dict(hours), taken, earned, tuple(resources))
+
+
+def _solve(
+    works: Sequence[Work], hours: Mapping[str, float]
+) -> tuple[npt.NDArray[np.float64], float, dict[str, float]]:
+    from scipy.optimize import linprog  # heavy: only where a week is planned
+
+    if not works:
+        return np.zeros(0), 0.0, dict.fromkeys(hours, 0.0)
+    needs = np.array([[w.hours.get(name, 0.0) for w in works] for name in hours]).reshape(len(hours), len(works))
+    found = linprog(
+        [-w.earns for w in works], A_ub=needs, b_ub=list(hours.values()), bounds=[(0, w.wanted) for w in works],
+        method="highs",
+    )  # fmt: skip
+    if found.status != 0 or found.fun is None:  # cannot be: nothing taken is always possible, and all is bounded
+        raise ArithmeticError(found.message)
+    duals = {name: max(0.0, -float(d)) for name, d in zip(hours, found.ineqlin.marginals, strict=True)}
+    return np.asarray(found.x, dtype=np.float64), float(-found.fun), duals
+
+
+def _check(works: Sequence[Work], hours: Mapping[str, float]) -> None:
+    bad = [Problem(f"hours of {n}", h, "0 or more") for n, h in hours.items() if not 0 <= h < float("inf")]
+    names = [w.name for w in works]
+    bad += [Problem("work", name, "there once") for name in sorted({n for n in names if names.count(n) > 1})]
+    for work in works:
+        if not 0 <= work.wanted < float("inf"):
+            bad.append(Problem(f"{work.name}: wanted", work.wanted, "0 or more"))
+        if not abs(work.earns) < float("inf"):
+            bad.append(Problem(f"{work.name}: earns", work.earns, "a finite amount"))
+        for name, need in work.hours.items():
+            if name not in hours:
+                bad.append(Problem(f"{work.name}: resource", name, choices(hours), nearest(name, hours)))
+            elif not 0 <= need < float("inf"):
+                bad.append(Problem(f"{work.name}: hours of {name}", need, "0 or more"))
+    if bad:
+        raise BadInput("the week", bad)
+
+
+def waiting_h(arrivals_per_h: float, service_h: float, service_sd_h: float) -> float:
+    """Give the mean time a job waits for a resource that serves one at a time, in order.
+
+    Parameters
+    ----------
+    arrivals_per_h : float
+        Jobs that come per hour, at random. [1/h]
+    service_h, service_sd_h : float
+        Mean and standard deviation of the hours one takes. [h]
+
+    Returns
+    -------
+    float
+        Mean wait before work begins; inf when as many hours come as there are. [h]
+
+    Raises
+    ------
+    BadInput
+        A number is negative or not finite.
+
+    Notes
+    -----
+    Pollaczek-Khinchine formula of the M/G/1 queue, from memory. It shows why a resource planned at
+    100 % has a queue without end, and how much the spread of job times adds.
+
+    Examples
+    --------
+    >>> waiting_h(0.75, 1.0, 1.0), waiting_h(0.75, 1.0, 0.0), waiting_h(1.0, 1.0, 0.5)
+    (3.0, 1.5, inf)
+    """
+    bad = [
+        Problem(name, value, "0 or more")
+        for name, value in (("arrivals", arrivals_per_h), ("service", service_h), ("spread", service_sd_h))
+        if not 0 <= value < float("inf")
+    ]
+    if bad:
+        raise BadInput("waiting", bad)
+    load = arrivals_per_h * service_h
+    if load >= 1:
+        return float("inf")
+    return arrivals_per_h * (service_h**2 + service_sd_h**2) / (2 * (1 - load))

@@ -1,0 +1,273 @@
+"""Seeded draws of the rate book: the same numbers for any chunk size, order or number of workers.
+
+Takes    what is known (three points where it is uncertain, a number where it is not) and a seed.
+Gives    for any run of blocks of 8,192 rows a mapping like the book of the point quote, with an
+         array for each uncertain number. Arrays are drawn when they are asked for, so a job pays only for the
+         assumptions it uses.
+Streams  one per key, seeded by the key's own name; block b of a stream begins at a fixed place in
+         it, and can be reached without drawing what lies before. So a new assumption does not move
+         the draws of the others, and two finishes, or two places of a slider, compare draw by draw.
+Luck     keys that begin with ``luck.`` give plain uniforms: loops turn them into whole counts.
+Room     costing. Imports basis, strata.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from hashlib import blake2b
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.checks import Floats
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.costing.strata import STRATA, Array, ThreePoints, is_certain, mean_of, strata
+
+BLOCK = 8192
+"""Rows of a block: its arrays of 64 KB stay in cache, and NumPy's cost per call is spread."""
+
+LUCK = "luck."
+"""Prefix of keys that are pure chance, with no assumption behind them."""
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of the numbers of a model.
+
+    Parameters
+    ----------
+    uncertain : mapping of str to ThreePoints
+        Assumptions by key.
+    certain : mapping of str to float
+        All other numbers; where a key stands in both, the assumption counts.
+    """
+
+    uncertain: Mapping[str, ThreePoints]
+    certain: Mapping[str, float] = field(default_factory=dict)
+
+    def means(self) -> dict[str, float]:
+        """Give the book of the point quote: each assumption at its mean."""
+        return {**self.certain, **{key: mean_of(points) for key, points in self.uncertain.items()}}
+
+    def fixed(self, numbers: Mapping[str, float]) -> "Known":
+        """Give the same with some numbers made certain; all other draws stay as they are.
+
+        Parameters
+        ----------
+        numbers : mapping of str to float
+            Values by key.
+        """
+        rest = {key: points for key, points in self.uncertain.items() if key not in numbers}
+        return Known(rest, {**self.certain, **numbers})
+
+
+Method = Literal["random", "sobol"]
+METHODS: tuple[Method, ...] = ("random", "sobol")
+_LUCK_SEATS = 8  # dimensions of a Sobol sequence kept for luck
+_MOST_SEED = 2**63
+_LEAST_LUCK = 0.5**33
+_PERIOD = 2**128  # of PCG64; going on by the period less n is going back by n
+
+
+class Sampler:
+    """Where draws of a book come from.
+
+    Parameters
+    ----------
+    known : Known
+        Assumptions and fixed numbers.
+    seed : int
+        Same seed, same draws.
+    method : {'random', 'sobol'}
+        Sobol points (scrambled by the seed) give means with hundreds of times fewer rows; for
+        tails they are hardly better than random ones.
+    stream : int
+        Another stream of the same seed, independent of the first.
+    rows : int
+        Rows wanted in all; only Sobol needs to know, and takes a power of two.
+    luck : bool
+        False gives no luck, so that loops take what is to be expected of them.
+
+    Raises
+    ------
+    BadInput
+        The seed is not a whole number from 0, or the method is not known.
+    """
+
+    def __init__(
+        self,
+        known: Known,
+        seed: int,
+        *,
+        method: Method = "random",
+        stream: int = 0,
+        rows: int = BLOCK,
+        luck: bool = True,
+    ) -> None:
+        bad = []
+        if isinstance(seed, bool) or not isinstance(seed, int) or not 0 <= seed < _MOST_SEED:
+            bad.append(Problem("seed", seed, "a whole number from 0", "Keep it, to get the same draws again."))
+        if method not in METHODS:
+            bad.append(Problem("method", method, choices(METHODS), nearest(method, METHODS)))
+        if bad:
+            raise BadInput("draws", bad)
+        self.known, self.seed, self.method, self.stream = known, seed, method, stream
+        self.luck = luck
+        self.certain = {**known.certain, **{k: mean_of(p) for k, p in known.uncertain.items() if is_certain(p)}}
+        self.uncertain = {key: points for key, points in known.uncertain.items() if not is_certain(points)}
+        self.rows = rows if method == "random" else 1 << max(0, rows - 1).bit_length()
+        self._streams: dict[str, tuple[np.random.PCG64DXSM, int]] = {}
+        self._tables: dict[str, Array] = {}
+        self._seats = {key: seat for seat, key in enumerate(sorted(self.uncertain))}
+        self._luck_seats = len(self._seats)
+        self._pick = np.empty(0, dtype=np.intp)
+
+    def block(self, first: int, blocks: int = 1) -> "Draws":
+        """Give the draws of some blocks on end, to be drawn when asked for.
+
+        Parameters
+        ----------
+        first, blocks : int
+            Number of the first block, from 0, and how many.
+        """
+        return Draws(self, first, blocks)
+
+    def rows_of(self, first: int, blocks: int) -> int:
+        """Give how many rows some blocks have; Sobol points may end before a block does.
+
+        Parameters
+        ----------
+        first, blocks : int
+            First block and how many.
+        """
+        whole = blocks * BLOCK
+        return whole if self.method == "random" else max(0, min(whole, self.rows - first * BLOCK))
+
+    def is_drawn(self, key: str) -> bool:
+        """Tell whether a key is drawn, as an assumption or as luck."""
+        return key in self.uncertain or (self.luck and key.startswith(LUCK))
+
+    def drawn(self, key: str, first: int, blocks: int, out: Array | None = None) -> Array:
+        """Draw one key for some blocks.
+
+        Parameters
+        ----------
+        key : str
+            An assumption, or luck.
+        first, blocks : int
+            First block and how many.
+        out : (rows,) array, optional
+            Where to put them.
+        """
+        start, rows, luck = first * BLOCK, self.rows_of(first, blocks), key.startswith(LUCK)
+        out = np.empty(rows) if out is None else out
+        if self.method == "sobol":
+            share = self.points(key)[start : start + rows]
+            if luck:
+                np.clip(share, _LEAST_LUCK, 1 - _LEAST_LUCK, out=out)
+                return out
+            self.table(key).take((share * STRATA).astype(np.intp), out=out, mode="wrap")
+            return out
+        if luck:
+            halves = self.words(key, start // 2, rows // 2).astype("<u8", copy=False).view("<u4")
+            np.multiply(np.add(halves, 0.5, out=out), 2.0**-32, out=out)
+            return out
+        # 16 bits a draw, of which 12 pick the slice; little end first, on every machine
+        lanes = self.words(key, start // 4, rows // 4).astype("<u8", copy=False).view("<u2")
+        if self._pick.size != rows:
+            self._pick = np.empty(rows, dtype=np.intp)
+        np.right_shift(lanes, 4, out=self._pick, casting="unsafe")
+        self.table(key).take(self._pick, out=out, mode="wrap")  # wrapping spares the check of bounds
+        return out
+
+    def words(self, key: str, first: int, count: int) -> npt.NDArray[np.uint64]:
+        """Give raw words of one key's stream.
+
+        Parameters
+        ----------
+        key : str
+            Key of the stream.
+        first, count : int
+            Place of the first word, and how many.
+        """
+        bits, place = self._streams.get(key) or (self._seeded(key), 0)
+        if place != first:
+            bits.advance((first - place) % _PERIOD)
+        self._streams[key] = bits, first + count
+        return np.asarray(bits.random_raw(count), dtype=np.uint64)
+
+    def table(self, key: str) -> Array:
+        """Give the strata of one key."""
+        found = self._tables.get(key)
+        if found is None:
+            found = self._tables[key] = strata(self.uncertain[key])
+        return found
+
+    def points(self, key: str) -> Array:
+        """Give the Sobol points of one key, each from 0 to below 1.
+
+        Raises
+        ------
+        BadInput
+            More kinds of luck are asked for than there are dimensions kept.
+        """
+        seat = self._seats.setdefault(key, len(self._seats))
+        if seat >= self._luck_seats + _LUCK_SEATS:
+            raise BadInput("draws", [Problem("luck", key, f"one of at most {_LUCK_SEATS} kinds of luck")])
+        found: Array = _sobol(self._luck_seats + _LUCK_SEATS, self.rows, (self.seed, self.stream))[seat]
+        return found
+
+    def _seeded(self, key: str) -> np.random.PCG64DXSM:
+        name = np.frombuffer(blake2b(key.encode(), digest_size=16).digest(), dtype="<u4")
+        return np.random.PCG64DXSM([self.seed, self.stream, *map(int, name)])
+
+
+@lru_cache(maxsize=2)
+def _sobol(dimensions: int, rows: int, seed: tuple[int, int]) -> Array:
+    from scipy.stats import qmc  # heavy: only where Sobol is asked for
+
+    engine = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed))
+    found = np.ascontiguousarray(engine.random(rows).T)
+    found.flags.writeable = False
+    return found
+
+
+class Draws(Mapping[str, Floats]):
+    """Draws of some blocks: a book with arrays in it, filled in as it is read.
+
+    ``asked`` keeps the keys that were read, in order: these are what the model depends on.
+    """
+
+    def __init__(self, sampler: Sampler, first: int, blocks: int) -> None:
+        self._sampler, self._first, self._blocks = sampler, first, blocks
+        self._kept: dict[str, Floats] = {}
+
+    @property
+    def rows(self) -> int:
+        """Rows of each array."""
+        return self._sampler.rows_of(self._first, self._blocks)
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """Keys that were read so far and are not certain."""
+        return tuple(key for key, value in self._kept.items() if not isinstance(value, float))
+
+    def __getitem__(self, key: str) -> Floats:
+        found = self._kept.get(key)
+        if found is None:
+            if self._sampler.is_drawn(key):
+                found = self._sampler.drawn(key, self._first, self._blocks)
+            else:
+                found = self._sampler.certain[key]
+            self._kept[key] = found
+        return found
+
+    def __contains__(self, key: object) -> bool:
+        return isinstance(key, str) and (self._sampler.is_drawn(key) or key in self._sampler.certain)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter({**self._sampler.certain, **self._sampler.uncertain})
+
+    def __len__(self) -> int:
+        return len({**self._sampler.certain, **self._sampler.uncertain})

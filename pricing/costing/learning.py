@@ -1,0 +1,112 @@
+"""Learning: how hand work gets quicker with each repeat, where it does.
+
+Takes    the time of the first piece, how many, and the slope: 0.80 for an 80 % curve.
+Gives    average, total and last-piece times of the two models, which must not be mixed.
+Rule     a slope of 1 is no learning, and the default everywhere: count on learning only when the
+         log of past jobs shows it.
+Room     costing. Imports basis.
+"""
+
+from collections.abc import Mapping
+from math import log2
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from pricing.basis.checks import Floats, nonneg
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+
+Curve: TypeAlias = Literal["cumulative average", "unit"]
+CURVES: tuple[Curve, ...] = ("cumulative average", "unit")
+"""Wright's model: doubling the number multiplies the average; Crawford's: it multiplies the last piece."""
+
+ONCE = ("job", "enquiry", "load", "colour", "coat", "panel")
+"""Drivers that are not repeated piece by piece, and so not learned within a job."""
+
+
+def total_time(first: Floats, count: int, *, slope: float, curve: Curve = "cumulative average") -> Floats:
+    """Give the time of so many pieces on end.
+
+    Parameters
+    ----------
+    first : float or array
+        Time of the first, in any unit.
+    count : int
+        How many.
+    slope : float
+        What doubling the number leaves of the time, above 0 and at most 1.
+    curve : {'cumulative average', 'unit'}
+        Which model the slope was read with.
+
+    Returns
+    -------
+    float or array
+        In the unit of ``first``.
+
+    Raises
+    ------
+    BadInput
+        The slope, the count or the curve is not one of those.
+
+    Examples
+    --------
+    >>> round(total_time(100.0, 4, slope=0.80), 2), round(total_time(100.0, 4, slope=0.80, curve="unit"), 2)
+    (256.0, 314.21)
+    """
+    nonneg("learning", first=first)
+    bad = []
+    if not 0 < slope <= 1:
+        mend = f"Write {slope:g} % as {slope / 100:g}." if 1 < slope <= 100 else ""
+        bad.append(Problem("slope", slope, "above 0 and at most 1", mend))
+    if isinstance(count, bool) or not isinstance(count, int) or count < 1:
+        bad.append(Problem("count", count, "a whole number, 1 or more"))
+    if curve not in CURVES:
+        bad.append(Problem("curve", curve, choices(CURVES), nearest(curve, CURVES)))
+    if bad:
+        raise BadInput("learning", bad)
+    power = log2(slope)
+    if curve == "unit":
+        return first * float(np.sum(np.arange(1, count + 1, dtype=np.float64) ** power))
+    return first * float(count ** (1 + power))
+
+
+def average_time(first: Floats, count: int, *, slope: float, curve: Curve = "cumulative average") -> Floats:
+    """Give the mean time of so many pieces on end.
+
+    Parameters
+    ----------
+    first, count, slope, curve
+        As in `total_time`.
+
+    Examples
+    --------
+    >>> round(average_time(100.0, 8, slope=0.80), 2)
+    51.2
+    """
+    return total_time(first, count, slope=slope, curve=curve) / count
+
+
+def learned(book: Mapping[str, float], count: int, *, slope: float) -> dict[str, float]:
+    """Give the hand rates of a batch that is done quicker from piece to piece.
+
+    Parameters
+    ----------
+    book : mapping of str to float
+        Numbers of a quote; rates are named ``step.driver.hands``.
+    count : int
+        Pieces of the batch.
+    slope : float
+        As in `total_time`; read with the cumulative average model.
+
+    Returns
+    -------
+    dict
+        The rates that change: hand rates whose driver is repeated piece by piece.
+    """
+    factor = float(average_time(1.0, count, slope=slope))
+    found = {}
+    for key, rate in book.items():
+        words = key.split(".")
+        if len(words) == 3 and words[2] == "hands" and words[1] not in ONCE:
+            found[key] = rate * factor
+    return found

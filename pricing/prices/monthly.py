@@ -1,0 +1,193 @@
+"""A month or a year of work: how much of it pays the fixed costs, and what a price change must bring.
+
+Takes    prices, variable costs and quantities; floats or arrays.
+Gives    contributions, break-even quantities (exact, never rounded up before they are used), margin of
+         safety, and the volume needed after a price change.
+Room     prices. Imports basis.
+"""
+
+from collections.abc import Sequence
+from math import ceil
+from typing import NamedTuple
+
+from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.errors import BadInput, Problem
+
+
+class Sold(NamedTuple):
+    """One line of the mix: what it brings and takes, and how many of it are sold."""
+
+    name: str
+    price: float
+    variable_cost: float
+    quantity: float
+
+    @property
+    def contribution(self) -> float:
+        """Price less variable cost, in money for one."""
+        return self.price - self.variable_cost
+
+
+class Month(NamedTuple):
+    """What a mix of work earns, and where it breaks even if all of it grows or shrinks alike."""
+
+    contribution: float
+    contribution_ratio: float
+    quantity: float
+    break_even_quantity: float
+    break_even_sales: float
+    margin_of_safety: float
+    profit: float
+
+    def say(self, what: str = "jobs", currency: str = "") -> str:
+        """Say it in words.
+
+        Parameters
+        ----------
+        what : str
+            What is counted.
+        currency : str
+            Code to put behind amounts.
+        """
+        if self.break_even_quantity == float("inf"):
+            return f"No number of {what} breaks even: the mix does not bring back its own variable cost."
+        whole = ceil(self.break_even_quantity - 1e-9)
+        text = f"{whole} {what} of this mix pay the fixed costs; planned are {self.quantity:g}"
+        safe = f"{abs(self.margin_of_safety):.0%}"
+        state = f"{safe} more than needed" if self.margin_of_safety >= 0 else f"{safe} of the plan too few"
+        return f"{text}, {state}. Left over: {self.profit:.0f} {currency}".rstrip() + "."
+
+
+def contribution_ratio(price: Floats, variable_cost: Floats) -> Floats:
+    """Give the share of a price that is left to pay fixed costs.
+
+    Parameters
+    ----------
+    price, variable_cost : float or array
+        For one. [money]
+
+    Raises
+    ------
+    BadInput
+        A price is not above zero.
+
+    Examples
+    --------
+    >>> contribution_ratio(80.0, 60.0)
+    0.25
+    """
+    positive("contribution", price=price)
+    return (price - variable_cost) / price
+
+
+def break_even_quantity(fixed: Floats, contribution: Floats, *, profit: Floats = 0.0) -> Floats:
+    """Give how many must be sold to pay the fixed costs and a profit; exact, not rounded up.
+
+    Parameters
+    ----------
+    fixed : float or array
+        Fixed costs of the time looked at. [money]
+    contribution : float or array
+        Price less variable cost of one. [money]
+    profit : float or array
+        Profit wished.
+
+    Raises
+    ------
+    BadInput
+        The contribution is not above zero: no quantity would do; or a cost is negative.
+
+    Examples
+    --------
+    >>> round(break_even_quantity(10_000.0, 50.0 - 20.0), 3)
+    333.333
+    """
+    nonneg("break-even", fixed=fixed, profit=profit)
+    positive("break-even", contribution=contribution)
+    return (fixed + profit) / contribution
+
+
+def margin_of_safety(sales: Floats, break_even_sales: Floats) -> Floats:
+    """Give the share of the sales that may be lost before the month makes a loss.
+
+    Parameters
+    ----------
+    sales, break_even_sales : float or array
+        In the same measure: money or pieces.
+
+    Raises
+    ------
+    BadInput
+        Sales are not above zero.
+    """
+    positive("margin of safety", sales=sales)
+    return (sales - break_even_sales) / sales
+
+
+def volume_after_price_change(ratio: Floats, change: Floats) -> Floats:
+    """Give the volume, as a multiple of today's, that keeps the total contribution after a price change.
+
+    Parameters
+    ----------
+    ratio : float or array
+        Contribution ratio before the change.
+    change : float or array
+        Change of price as a share: 0.10 for +10 %, -0.20 for -20 %.
+
+    Returns
+    -------
+    float or array
+        ``ratio / (ratio + change)``: below 1, so many may be lost; above 1, so many more are needed.
+
+    Raises
+    ------
+    BadInput
+        The change eats the whole contribution: no volume makes it good.
+
+    Examples
+    --------
+    >>> round(volume_after_price_change(0.60, -0.20), 3), round(1 - volume_after_price_change(0.40, 0.10), 3)
+    (1.5, 0.2)
+    """
+    positive("price change", ratio=ratio, what_is_left=ratio + change)
+    return ratio / (ratio + change)
+
+
+def month(mix: Sequence[Sold], fixed: float) -> Month:
+    """Add up a mix of work against the fixed costs.
+
+    Parameters
+    ----------
+    mix : sequence of Sold
+        What is sold, with the planned quantities.
+    fixed : float
+        Fixed costs of the same time. [money]
+
+    Returns
+    -------
+    Month
+        ``break_even_quantity`` is of the whole mix; inf when the mix brings no contribution.
+
+    Raises
+    ------
+    BadInput
+        The mix is empty, or a number is negative.
+    """
+    nonneg("month", fixed=fixed)
+    bad = [
+        Problem(f"{sold.name}: {field}", value, "0 or more")
+        for sold in mix
+        for field, value in (("price", sold.price), ("variable cost", sold.variable_cost), ("quantity", sold.quantity))
+        if not 0 <= value < float("inf")
+    ]
+    quantity = sum(sold.quantity for sold in mix)
+    if not bad and not quantity > 0:
+        bad.append(Problem("mix", "empty", "at least one line with a quantity"))
+    if bad:
+        raise BadInput("the mix of work", bad)
+    sales = sum(sold.price * sold.quantity for sold in mix)
+    brought = sum(sold.contribution * sold.quantity for sold in mix)
+    each, ratio = brought / quantity, brought / sales if sales else 0.0
+    needed = float(break_even_quantity(fixed, each)) if each > 0 else float("inf")
+    safe = 1 - needed / quantity if each > 0 else -float("inf")
+    return Month(each, ratio, quantity, needed, needed * sales / quantity, safe, brought - fixed)

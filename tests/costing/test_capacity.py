@@ -1,0 +1,164 @@
+"""Capacity: the best week, what an hour is worth, what a rush pushes out, and queues."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from ortools.linear_solver import pywraplp
+
+from pricing.basis.errors import BadInput
+from pricing.costing.capacity import Week, Work, plan_week, waiting_h
+from pricing.costing.draws import BLOCK, Known, Sampler
+from pricing.costing.learning import learned
+from pricing.costing.strata import mean_of, sd_of
+
+A = Work("gate", 100, 180.0, {"owner": 2.0, "oven": 1.0})
+B = Work("wheels", 100, 150.0, {"owner": 0.8, "oven": 1.6})
+HOURS = {"owner": 30.0, "oven": 35.0, "booth": 40.0}
+
+
+def tenths(low: int, high: int) -> st.SearchStrategy[float]:
+    return st.integers(10 * low, 10 * high).map(lambda n: n / 10)
+
+
+WORKS = st.lists(st.tuples(tenths(0, 20), tenths(-20, 300), tenths(0, 4), tenths(0, 4), tenths(0, 4)), max_size=6)
+
+
+def week_of(rows: list[tuple[float, ...]], hours: dict[str, float] = HOURS) -> Week:
+    works = [
+        Work(f"work {i}", wanted, earns, {"owner": owner, "oven": oven, "booth": booth})
+        for i, (wanted, earns, owner, oven, booth) in enumerate(rows)
+    ]
+    return plan_week(works, hours)
+
+
+@given(WORKS)
+@settings(max_examples=40, deadline=None)
+def test_the_best_week_agrees_with_another_solver(rows: list[tuple[float, ...]]) -> None:
+    ours = week_of(rows)
+    solver = pywraplp.Solver.CreateSolver("GLOP")
+    takes = [solver.NumVar(0, work.wanted, work.name) for work in ours.works]
+    for name, there in HOURS.items():
+        solver.Add(sum(take * w.hours[name] for take, w in zip(takes, ours.works, strict=True)) <= there)
+    solver.Maximize(sum(take * w.earns for take, w in zip(takes, ours.works, strict=True)))
+    assert solver.Solve() == pywraplp.Solver.OPTIMAL
+    assert ours.earned == pytest.approx(solver.Objective().Value(), rel=1e-6, abs=1e-6)
+
+
+@given(WORKS)
+@settings(max_examples=40, deadline=None)
+def test_worth_of_hours_and_limits_hold_together(rows: list[tuple[float, ...]]) -> None:
+    week = week_of(rows)
+    value = sum(r.worth_per_h * r.hours for r in week.resources)
+    for work in week.works:  # the dual programme: hours at their worth, plus what is left of wanted work
+        hours_worth = sum(work.hours[r.name] * r.worth_per_h for r in week.resources)
+        value += max(0.0, work.earns - hours_worth) * work.wanted
+    assert value == pytest.approx(week.earned, rel=1e-6, abs=1e-5)
+    for resource in week.resources:
+        assert resource.used <= resource.hours * (1 + 1e-9) + 1e-9
+        assert resource.worth_per_h == pytest.approx(0, abs=1e-7) or resource.full
+        assert 0 <= resource.one_more_hour <= resource.worth_per_h + 1e-6  # each further hour earns no more
+    assert all(-1e-9 <= taken <= work.wanted + 1e-9 for taken, work in zip(week.taken, week.works, strict=True))
+
+
+def test_what_runs_out_first_and_how_work_ranks() -> None:
+    week = plan_week([A, B], HOURS)
+    assert week.runs_out_first() == ("owner", pytest.approx(280 / 30))
+    assert week.scarce is not None
+    assert week.scarce.name == "oven"
+    assert [row.name for row in week.ranked("owner")] == ["wheels", "gate"]
+    assert [row.name for row in week.ranked("oven")] == ["gate", "wheels"]
+    # both scarce resources weighed by their worth: work that is taken earns just what its hours are worth
+    assert [row.per_scarce_hour for row in week.ranked()] == pytest.approx([65.0, 65.0])
+    poor = Work("chair", 10, 20.0, {"owner": 1.0, "oven": 1.0})
+    assert plan_week([A, B, poor], HOURS).ranked()[-1].name == "chair"
+
+
+def test_a_week_with_hours_to_spare_has_no_scarce_hour() -> None:
+    week = plan_week([Work("gate", 3, 180.0, A.hours)], HOURS)
+    assert week.scarce is None
+    assert week.earned == pytest.approx(540)
+    assert week.runs_out_first() == ("owner", pytest.approx(0.2))
+    assert week.ranked()[0].per_scarce_hour == pytest.approx(90.0)
+    assert plan_week([], HOURS).runs_out_first() == ("owner", 0.0)
+
+
+def test_a_second_oven_and_a_helpers_day() -> None:
+    week = plan_week([A, B], HOURS)
+    assert week.with_hours({"oven": 1.0}).earned - week.earned == pytest.approx(65.0)
+    assert week.with_hours({"oven": 40.0}).earned - week.earned < 65.0 * 40  # then the owner runs out
+    assert week.with_hours({"owner": -30.0}).earned == pytest.approx(0.0)
+
+
+def test_a_rush_job_costs_what_it_pushes_out() -> None:
+    week = plan_week([A, B], HOURS)
+    rush = week.rush(Work("rush", 1, 100.0, {"owner": 2.0, "oven": 2.0}))
+    assert rush.displaced == pytest.approx(2 * 57.5 + 2 * 65.0)
+    assert rush.surcharge == pytest.approx(145.0)
+    assert {name for name, _ in rush.left_out} <= {"gate", "wheels"}
+    assert rush.left_out
+    idle = plan_week([Work("gate", 3, 180.0, A.hours)], HOURS).rush(Work("rush", 1, 100.0, {"owner": 2.0}))
+    assert (idle.displaced, idle.surcharge, idle.left_out) == (0.0, 0.0, ())
+
+
+def test_what_is_wrong_is_told_all_at_once() -> None:
+    bad = [Work("gate", -1, float("nan"), {"ovn": 1.0, "owner": -2.0}), Work("gate", 1, 1.0, {})]
+    with pytest.raises(BadInput) as caught:
+        plan_week(bad, {"owner": 30.0, "oven": float("inf")})
+    assert str(caught.value) == (
+        "the week needs mending:\n"
+        "  hours of oven is inf; it must be 0 or more.\n"
+        "  work is 'gate'; it must be there once.\n"
+        "  gate: wanted is -1; it must be 0 or more.\n"
+        "  gate: earns is nan; it must be a finite amount.\n"
+        "  gate: resource is 'ovn'; it must be owner or oven. Did you mean 'oven'?\n"
+        "  gate: hours of owner is -2.0; it must be 0 or more."
+    )
+    week = plan_week([A], HOURS)
+    with pytest.raises(BadInput, match=r"resource is 'oben'; it must be owner, oven or booth\. Did you mean 'oven'"):
+        week.with_hours({"oben": 1.0})
+    with pytest.raises(BadInput, match="resource is 'oben'"):
+        week.ranked("oben")
+    with pytest.raises(
+        BadInput, match=r"rush job big needs mending:\n  owner is '31\.0 h'; it must be at most 30\.0 h"
+    ):
+        week.rush(Work("big", 1, 1.0, {"owner": 31.0}))
+
+
+def test_waiting_agrees_with_a_simulated_queue() -> None:
+    """Play a single server with our own draws (Lindley's recursion) and compare the mean wait."""
+    service = SimpleNamespace(low=0.3, likely=0.8, high=3.0, shape="pert")
+    per_h = 0.7 / mean_of(service)
+    drawn = Sampler(Known({"service": service}), 3).block(0, 300)
+    gaps = -np.log(np.asarray(drawn["luck.arrival"])) / per_h
+    walk = np.cumsum(np.asarray(drawn["service"])[:-1] - gaps[1:])
+    walk = np.concatenate([[0.0], walk])
+    waits = walk - np.minimum.accumulate(walk)
+    assert len(waits) == 300 * BLOCK
+    assert waits.mean() == pytest.approx(waiting_h(per_h, mean_of(service), sd_of(service)), rel=0.03)
+
+
+@given(st.floats(0, 0.98), st.floats(0, 2))
+def test_a_fuller_or_less_even_shop_waits_longer(load: float, spread: float) -> None:
+    assert waiting_h(load, 1.0, spread) <= waiting_h(load + 0.01, 1.0, spread)
+    assert waiting_h(load, 1.0, spread) <= waiting_h(load, 1.0, spread + 0.1)
+    assert waiting_h(1.2, 1.0, spread) == float("inf")
+
+
+def test_waiting_tells_what_is_wrong() -> None:
+    with pytest.raises(BadInput, match=r"arrivals is -1; it must be 0 or more\.\n  service is nan"):
+        waiting_h(-1, float("nan"), 0)
+
+
+def test_learning_changes_what_is_repeated_piece_by_piece() -> None:
+    book = {
+        "coat.m2.hands": 4.0,
+        "coat.coat.hands": 5.0,
+        "coat.m2.supplies": 1.0,
+        "rest.allowance": 0.1,
+        "hang.part.hands": 2.0,
+    }
+    assert learned(book, 4, slope=0.9) == pytest.approx({"coat.m2.hands": 3.24, "hang.part.hands": 1.62})
+    assert learned(book, 50, slope=1.0) == {"coat.m2.hands": 4.0, "hang.part.hands": 2.0}
