@@ -1,10 +1,14 @@
 """Cure: time at metal temperature, and what other temperatures are worth.
 
 Takes    minutes and metal temperatures, floats or arrays; the activation energy as an argument.
-Gives    oven minutes and equivalent dwells.
+Gives    equivalent dwells, and the heat that a part has seen in all its visits.
 Assumes  one overall rate by Arrhenius. Do not extrapolate outside the window of the powder's sheet.
 Room     physics. Imports basis. Imported by oven and steps.
 """
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -166,3 +170,84 @@ def activation_kJ_per_mol(
         mend = "Of two schedules the hotter one must be the shorter one."
         raise BadInput("cure schedules", [Problem("activation_kJ_per_mol", worst, "above 0", mend)])
     return float(energy) if np.ndim(energy) == 0 else energy
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heat:
+    """One time in the oven, as the metal lived it: outgas bake, partial cure, full cure, dry-off.
+
+    Parameters
+    ----------
+    metal_degC : float or array
+        Temperature of the metal meanwhile [°C]; the oven's set point is the careful choice.
+    dwell_min : float or array
+        Time at it [min].
+    on_the_way_min : float or array
+        What the bring-up was worth at that temperature [min].
+    """
+
+    metal_degC: Floats
+    dwell_min: Floats
+    on_the_way_min: Floats = 0.0
+
+    def __post_init__(self) -> None:
+        nonneg("heat of a part", dwell_min=self.dwell_min, on_the_way_min=self.on_the_way_min)
+
+
+class History(NamedTuple):
+    """All heat that a part has seen; a count of cycles and no word on its strength."""
+
+    cycles: int
+    hottest_degC: Floats
+    at_heat_min: Floats
+    worth_min: Floats  # at the reference temperature
+    overbake_share: Floats  # beyond the schedule's dwell, as a share of it; negative is under-cured
+
+
+def heat_history(
+    heats: Sequence[Heat], *, schedule_degC: Floats, schedule_min: Floats, activation_kJ_per_mol: Floats
+) -> History:
+    """Add up the heats of one part across its visits to the oven.
+
+    Parameters
+    ----------
+    heats : sequence of Heat
+        Every visit since the film in question was sprayed, or since the part was bare.
+    schedule_degC, schedule_min : float or array
+        The powder's schedule: metal temperature [°C] and dwell [min].
+    activation_kJ_per_mol : float or array
+        Activation energy [kJ/mol].
+
+    Returns
+    -------
+    History
+        Cycles, hottest temperature, minutes at heat, their worth and the over-bake.
+
+    Raises
+    ------
+    BadInput
+        No heat is given, the schedule's dwell is not above 0, or as in `cure_rate`.
+
+    Notes
+    -----
+    Colour and gloss of the first coat of a two-tone see every later cure. How much a heat-treated
+    aluminium part may see is its maker's answer: count the cycles and ask.
+
+    Examples
+    --------
+    >>> partial, full = Heat(metal_degC=190.0, dwell_min=5.0), Heat(metal_degC=190.0, dwell_min=10.0)
+    >>> both = heat_history([partial, full], schedule_degC=190.0, schedule_min=10.0, activation_kJ_per_mol=62.0)
+    >>> both.cycles, both.worth_min, both.overbake_share
+    (2, 15.0, 0.5)
+    """
+    if not heats:
+        raise BadInput("heat history", [Problem("heats", [], "at least one heat")])
+    positive("heat history", schedule_min=schedule_min)
+    hottest, at_heat, worth = heats[0].metal_degC, 0.0 * heats[0].dwell_min, 0.0 * heats[0].dwell_min
+    for heat in heats:
+        rate = cure_rate(heat.metal_degC, reference_degC=schedule_degC, activation_kJ_per_mol=activation_kJ_per_mol)
+        hottest = np.maximum(hottest, heat.metal_degC)
+        at_heat = at_heat + heat.dwell_min
+        worth = worth + (heat.dwell_min + heat.on_the_way_min) * rate
+    top = float(hottest) if np.ndim(hottest) == 0 else hottest
+    return History(len(heats), top, at_heat, worth, worth / schedule_min - 1.0)

@@ -22,7 +22,7 @@ SUFFIXES = {
     "_degC": "degC", "_K": "delta_degC", "_s": "s", "_min": "min", "_h": "h",
     "_kW": "kW", "_W": "W", "_kWh": "kWh", "_J_per_kgK": "J/kg/K", "_W_per_mK": "W/m/K",
     "_W_per_m2K": "W/m**2/K", "_W_per_m2": "W/m**2", "_m3_per_s": "m**3/s", "_m3_per_h": "m**3/h",
-    "_m3_per_min": "m**3/min", "_kg_per_m3_air": "kg/m**3", "_MJ_per_kg": "MJ/kg", "_K_rise": "delta_degC",
+    "_m3_per_min": "m**3/min",
     "_kg_per_s": "kg/s", "_kg_per_h": "kg/h", "_Pa": "Pa", "_bar": "bar",
 }  # fmt: skip
 

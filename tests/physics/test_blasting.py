@@ -1,0 +1,106 @@
+"""Nozzle and blasting: against a library, and what a small compressor does."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from fluids import compressible
+from hypothesis import given
+from hypothesis import strategies as st
+from ovens import AIR, NUMBERS
+
+from pricing.basis.errors import BadInput
+from pricing.physics import blasting, nozzle
+from pricing.physics.air import air_density_kg_per_m3
+from pricing.physics.cure import Heat, heat_history
+
+K = NUMBERS["air.heat_ratio"]
+POT = blasting.BlastSetup(
+    air=AIR,
+    bore_mm=8.0,
+    gauge_bar=7.0,
+    discharge=NUMBERS["nozzle.discharge"],
+    heat_ratio=K,
+    supply_degC=20.0,
+    compressor_m3_per_min=10.0,
+    shaft_kW_per_m3_per_min=NUMBERS["compressor.shaft_power"],
+    motor_efficiency=NUMBERS["motor.efficiency"],
+    thrown_kg_per_m3=NUMBERS["blasting.thrown_per_air"],
+)
+
+
+@given(st.floats(0.01, 12), st.floats(1, 15), st.floats(0, 60))
+def test_nozzle_flow_is_the_textbook_s_on_both_sides_of_choking(bar: float, bore: float, degC: float) -> None:
+    ours = nozzle.nozzle_kg_per_s(AIR, bore, gauge_bar=bar, supply_degC=degC, discharge=1.0, heat_ratio=K)
+    supply = AIR.pressure_Pa + 1e5 * bar
+    throat = max(AIR.pressure_Pa, compressible.P_critical_flow(P=supply, k=K))
+    t0 = degC + 273.15
+    throat_K = t0 * (throat / supply) ** ((K - 1) / K)
+    speed = np.sqrt(2 * K / (K - 1) * AIR.gas_constant_J_per_kgK * (t0 - throat_K))
+    density = throat / (AIR.gas_constant_J_per_kgK * throat_K)
+    assert ours == pytest.approx(np.pi / 4e6 * bore**2 * speed * density, rel=1e-9)
+
+
+@given(st.floats(1, 12), st.floats(0, 60))
+def test_compression_work_agrees_with_a_library(bar: float, degC: float) -> None:
+    ours = nozzle.compression_J_per_kg(AIR, gauge_bar=bar, inlet_degC=degC, efficiency=0.75, heat_ratio=K)
+    per_mol = compressible.isentropic_work_compression(
+        T1=degC + 273.15, k=K, P1=AIR.pressure_Pa, P2=AIR.pressure_Pa + 1e5 * bar, eta=0.75
+    )
+    assert ours == pytest.approx(per_mol * AIR.gas_constant_J_per_kgK / 8.314462618, rel=1e-6)
+
+
+@given(st.floats(1, 10), st.floats(3, 12))
+def test_pressure_and_flow_undo_each_other(bar: float, bore: float) -> None:
+    same = {"supply_degC": 20.0, "discharge": 0.8, "heat_ratio": K}
+    flow = nozzle.nozzle_kg_per_s(AIR, bore, gauge_bar=bar, **same)
+    assert nozzle.gauge_bar_for(AIR, bore, flow_kg_per_s=flow, **same) == pytest.approx(bar, rel=1e-9)
+
+
+def test_a_small_compressor_is_the_limit_and_wear_makes_it_worse() -> None:
+    enough, small = blasting.blast_rate(POT), blasting.blast_rate(replace(POT, compressor_m3_per_min=2.0))
+    assert not enough.compressor_limits
+    assert enough.gauge_bar == 7.0
+    assert small.compressor_limits
+    assert small.air_m3_per_min == 2.0
+    assert small.thrown_kg_per_h / enough.thrown_kg_per_h == pytest.approx(2.0 / enough.wanted_m3_per_min)
+    worn = blasting.blast_rate(replace(POT, compressor_m3_per_min=2.0, bore_mm=9.5))
+    assert worn.gauge_bar < small.gauge_bar < 7.0
+    assert worn.thrown_kg_per_h == small.thrown_kg_per_h
+    assert worn.wanted_m3_per_min / small.wanted_m3_per_min == pytest.approx((9.5 / 8) ** 2)
+
+
+def test_blasting_takes_arrays() -> None:
+    bores = np.array([5.0, 8.0, 11.0])
+    many = blasting.blast_rate(replace(POT, bore_mm=bores, compressor_m3_per_min=4.0))
+    for i, bore in enumerate(bores):
+        one = blasting.blast_rate(replace(POT, bore_mm=float(bore), compressor_m3_per_min=4.0))
+        for name in blasting.BlastRate.__slots__:
+            assert np.broadcast_to(getattr(many, name), 3)[i] == pytest.approx(getattr(one, name)), name
+
+
+def test_media_cannot_be_thrown_less_than_once() -> None:
+    with pytest.raises(BadInput, match=r"cycles_beyond_the_first is -0\.5; it must be 0 or more"):
+        blasting.media_bought_kg(10.0, 0.5)
+
+
+def test_free_air_is_counted_at_the_shop_s_own_density() -> None:
+    flow = nozzle.free_air_m3_per_min(AIR, 0.1, at_degC=20.0)
+    assert flow * air_density_kg_per_m3(AIR, 20.0) == pytest.approx(6.0)
+
+
+def test_heats_of_a_part_add_up_over_its_visits() -> None:
+    outgas, partial = Heat(metal_degC=232.0, dwell_min=45.0), Heat(metal_degC=170.0, dwell_min=5.0)
+    full = Heat(metal_degC=200.0, dwell_min=np.array([10.0, 20.0]), on_the_way_min=1.0)
+    seen = heat_history([outgas, partial, full], schedule_degC=190.0, schedule_min=10.0, activation_kJ_per_mol=62.0)
+    assert seen.cycles == 3
+    assert seen.hottest_degC == 232.0
+    assert seen.at_heat_min.tolist() == [60.0, 70.0]
+    alone = [
+        heat_history([h], schedule_degC=190.0, schedule_min=10.0, activation_kJ_per_mol=62.0).worth_min
+        for h in (outgas, partial, full)
+    ]
+    np.testing.assert_allclose(seen.worth_min, sum(alone))
+    assert (seen.overbake_share > 10).all()  # an outgas bake under a film would ruin it: bake before spraying
+    with pytest.raises(BadInput, match=r"heats is \[\]; it must be at least one heat"):
+        heat_history([], schedule_degC=190.0, schedule_min=10.0, activation_kJ_per_mol=62.0)
