@@ -250,7 +250,7 @@ def cost_of_work(
         share = _respray_share(work, book)
         again = np.minimum(work.parts * share, 1.0)
         lines.append(line_of(RESPRAY, 0, run(respray, work.times(share, again=again)), shop, book))
-    chance = _reject_chance(work, finish, book)
+    chance = reject_chance(work, finish, book)
     share, again = _redo_share(work, chance, book)
     redone = work.stripped_again().times(share, again=again, jobs=again)
     lines.append(line_of(REDO, 0, run(redo_route(redone, finish), redone), shop, book))
@@ -271,7 +271,8 @@ def _respray_share(work: Work, book: Book) -> Floats:
     return chance / (1.0 - chance)
 
 
-def _reject_chance(work: Work, finish: Finish, book: Book) -> Floats:
+def reject_chance(work: Work, finish: Finish, book: Book) -> Floats:
+    """Chance that a part is found bad after cure: of wrought parts and castings, by their numbers."""
     wrought, cast = (book[f"reject.{finish.rejects}.{kind}"] for kind in ("wrought", "casting"))
     return wrought + (cast - wrought) * (work.cast_parts / work.parts)
 

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.checks import Floats, is_symbol, nonneg, positive
 from pricing.basis.errors import BadInput, Problem
 
 
@@ -272,7 +272,8 @@ def _share(where: str, *, above_zero: bool = False, **values: Floats) -> None:
     bad = [
         Problem(name, float(np.max(np.asarray(value))), "at most 1", "Write 60 % as 0.60.")
         for name, value in values.items()
-        if (value > 1 if isinstance(value, (float, int)) else bool(np.any(np.asarray(value) > 1)))
+        if not is_symbol(value)
+        and (value > 1 if isinstance(value, (float, int)) else bool(np.any(np.asarray(value) > 1)))
     ]
     if bad:
         raise BadInput(where, bad)

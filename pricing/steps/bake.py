@@ -117,7 +117,7 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
                 work.hot, oven, setting, metal_degC=metal_degC, dwell_min=mean_min, castings=castings, alone=work.alone
             )
             bring_up = visit.bring_up_min * book["oven.bring_up_factor"]
-            mark = 1.0 if isinstance(paid, float) else np.where(np.asarray(paid) > 0, 1.0, 0.0)
+            mark = 1.0 if isinstance(paid, float) else np.where(paid > 0, 1.0, 0.0)
             use.hold(name, paid * (bring_up + dwell_min) + use.minutes * mark)
             kg = (work.cast_kg if castings else work.kg) * mark
             _energy(use, _Stay(oven, visit, paid, kg, bring_up, dwell_min), book["oven.energy_factor"])

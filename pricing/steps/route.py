@@ -1,10 +1,11 @@
 """Which steps a job goes through, in which order: decided by its parts and its finish.
 
-Room     steps. Imports the families of steps.
+Room     steps. Imports basis, parts, shop, the families of steps.
 """
 
 from collections.abc import Iterator, Sequence
 
+from pricing.basis.checks import is_symbol
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.steps.bake import COOL, FULL_CURE, OUTGAS, PARTIAL_CURE
@@ -110,4 +111,6 @@ def _has_work(step: Step, work: Work, finish: Finish) -> bool:
 
 
 def _any(amount: object) -> bool:
+    if is_symbol(amount):
+        return True
     return bool(amount > 0) if isinstance(amount, float) else bool((amount > 0).any())  # type: ignore[operator, attr-defined]

@@ -170,4 +170,4 @@ def some(amount: Floats) -> Floats:
     """Give 1 where there is any of it, else 0."""
     if isinstance(amount, float):
         return 1.0 if amount > 0 else 0.0
-    return np.where(np.asarray(amount) > 0, 1.0, 0.0)
+    return np.where(amount > 0, 1.0, 0.0)
