@@ -1,103 +1,16 @@
-"""From cost to price: margin and markup, the four marks of a price, and the price that is printed.
-
-A margin is a share of the price, a markup a share of the cost; the two are never mixed up.
+"""From cost to price: the four marks of a price, the price that is printed, the deposit.
 
 Room     prices. Imports basis, costing, shop.
 """
 
 from dataclasses import dataclass
-from math import inf
 
 import numpy as np
 
 from pricing.basis.checks import Floats
-from pricing.basis.errors import BadInput, Problem
-from pricing.costing.sheet import CostSheet
+from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, CostSheet
+from pricing.prices.margins import margin_of, price_at_margin
 from pricing.shop.policy import Policy
-
-
-def price_at_margin(cost: Floats, margin_share: Floats) -> Floats:
-    """Give the price of which a share is left over when the cost is paid.
-
-    Parameters
-    ----------
-    cost : float or array
-        Full cost. [money]
-    margin_share : float or array
-        Share of the price, 0 to below 1.
-
-    Raises
-    ------
-    BadInput
-        The margin is not from 0 to below 1.
-
-    Examples
-    --------
-    >>> round(price_at_margin(140.0, 0.40), 2)
-    233.33
-    """
-    _share("margin_share", margin_share)
-    return cost / (1.0 - margin_share)
-
-
-def margin_of(price: Floats, cost: Floats) -> Floats:
-    """Give the share of a price that is left over; minus infinity at a price of 0.
-
-    Parameters
-    ----------
-    price, cost : float or array
-        [money]
-
-    Examples
-    --------
-    >>> margin_of(100.0, 60.0), round(margin_of(140.0, 100.0), 4)
-    (0.4, 0.2857)
-    """
-    if isinstance(price, (int, float)):
-        return (price - cost) / price if price else -inf
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(np.asarray(price) > 0, (price - cost) / np.asarray(price), -inf)
-
-
-def markup_of(price: Floats, cost: Floats) -> Floats:
-    """Give what was put on the cost, as a share of the cost.
-
-    >>> round(markup_of(100.0, 60.0), 4)
-    0.6667
-    """
-    return (price - cost) / cost
-
-
-def margin_of_markup(markup_share: Floats) -> Floats:
-    """Give the margin that a markup leaves.
-
-    >>> round(margin_of_markup(0.40), 4), round(margin_of_markup(0.50), 4)
-    (0.2857, 0.3333)
-    """
-    return markup_share / (1.0 + markup_share)
-
-
-def markup_of_margin(margin_share: Floats) -> Floats:
-    """Give the markup that a margin needs.
-
-    Raises
-    ------
-    BadInput
-        The margin is not from 0 to below 1.
-
-    >>> round(markup_of_margin(0.40), 4)
-    0.6667
-    """
-    _share("margin_share", margin_share)
-    return margin_share / (1.0 - margin_share)
-
-
-def _share(name: str, share: Floats) -> None:
-    values = np.asarray(share)
-    if not bool(np.all((values >= 0) & (values < 1))):
-        worst = float(values[~((values >= 0) & (values < 1))].flat[0])
-        mend = f"Write {worst:g} % as {worst / 100:g}." if worst >= 1 else ""
-        raise BadInput("price", [Problem(name, worst, "from 0 to below 1", mend)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,8 +139,6 @@ def deposit(price: float, sheet: CostSheet) -> float:
 
 def walk_away(sheet: CostSheet) -> float:
     """Cost already spent when a customer vanishes before the first coat. [money]"""
-    from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY
-
     special = {name for name, powder in sheet.shop.powders.items() if powder.leftover < 1}
     spent = 0.0
     for line in sheet.lines:

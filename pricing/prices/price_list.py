@@ -17,7 +17,8 @@ from pricing.costing.refusals import reasons
 from pricing.costing.sheet import cost_of_work
 from pricing.parts.items import Item
 from pricing.parts.work import work_of_rows
-from pricing.prices.marks import margin_of, price_at_margin, round_up
+from pricing.prices.margins import margin_of, price_at_margin
+from pricing.prices.marks import round_up
 from pricing.shop.shop import Book, Shop
 
 if TYPE_CHECKING:

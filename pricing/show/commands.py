@@ -3,91 +3,13 @@
 Room     show. Imports everything below, each where it is used, so that --version stays fast.
 """
 
-import json
 import sys
-from collections.abc import Callable
-from functools import wraps
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click
 
 from pricing import __version__
 from pricing.basis.errors import BadInput
-
-if TYPE_CHECKING:
-    from pricing.parts.items import Item
-    from pricing.parts.job import Job
-    from pricing.shop.shop import Shop
-
-P = ParamSpec("P")
-T = TypeVar("T")
-
-_SHOP = click.option(
-    "--shop", "folder", type=click.Path(), default=None, help="A shop's folder; the demo shop without it."
-)
-_JSON = click.option(
-    "--json", "as_json", is_flag=True, help="For a program to read; every figure with its unit in the key."
-)
-
-
-def plain_errors(command: Callable[P, T]) -> Callable[P, T]:
-    """Tell what is wrong with the input and end with code 2; no traceback for an owner."""
-
-    @wraps(command)
-    def run(*args: P.args, **kwargs: P.kwargs) -> T:
-        try:
-            return command(*args, **kwargs)
-        except BadInput as why:
-            click.echo(str(why), err=True)
-            sys.exit(2)
-
-    return run
-
-
-def read_shop(folder: str | None) -> "tuple[Shop, dict[str, Item]]":
-    """Open a shop and its items.
-
-    Raises
-    ------
-    BadInput
-        With every problem of the folder.
-    """
-    from pricing.parts.items import read_items
-    from pricing.shop.folder import open_shop
-
-    shop = open_shop(folder)
-    return shop, read_items(shop)
-
-
-def read_shop_and_job(folder: str | None, job: str) -> "tuple[Shop, Job]":
-    """Open a shop and read a job's file; a bare name is looked up among the shop's and the demo's jobs.
-
-    Raises
-    ------
-    BadInput
-        With every problem of the folder, or of the job.
-    """
-    from pricing.parts.job import read_job
-
-    shop, items = read_shop(folder)
-    return shop, read_job(find_job(job, shop), shop, items)
-
-
-def find_job(name: str, shop: "Shop") -> Path:
-    """Give the file of a job named by its path, or by its bare name in the folder ``jobs``."""
-    from pricing.basis.facts import data_folder
-
-    places = [Path(name)]
-    if shop.folder:
-        places.append(shop.folder / "jobs" / f"{name}.toml")
-    places.append(data_folder() / "jobs" / f"{name}.toml")
-    return next((place for place in places if place.is_file()), places[0])
-
-
-def echo_json(figures: Any) -> None:
-    """Print figures as JSON."""
-    click.echo(json.dumps(figures, indent=2, ensure_ascii=False))
+from pricing.show.shell import JSON, SHOP, echo_json, plain_errors, read_shop, read_shop_and_job
 
 
 @click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -103,9 +25,9 @@ def main(context: click.Context) -> None:
 
 
 @main.command("price-list")
-@_SHOP
+@SHOP
 @click.option("--quantities", default="1", show_default=True, help="How many are sold together: 1,5,20.")
-@_JSON
+@JSON
 @plain_errors
 def price_list_command(folder: str | None = None, quantities: str = "1", *, as_json: bool = False) -> None:
     """Every item: single-tone beside two-tone, the extra, the margin of each."""
@@ -128,9 +50,9 @@ def price_list_command(folder: str | None = None, quantities: str = "1", *, as_j
 
 @main.command()
 @click.argument("job")
-@_SHOP
+@SHOP
 @click.option("--finish", default=None, help="Another finish than the job's.")
-@_JSON
+@JSON
 @plain_errors
 def quote(job: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
     """Cost sheet and price of one JOB (a TOML file, or its name in the jobs folder)."""
@@ -150,9 +72,9 @@ def quote(job: str, folder: str | None, finish: str | None, *, as_json: bool) ->
 
 @main.command()
 @click.argument("job")
-@_SHOP
+@SHOP
 @click.option("--finish", "finishes", multiple=True, help="Finishes to hold side by side, the plain one first.")
-@_JSON
+@JSON
 @plain_errors
 def compare(job: str, folder: str | None, finishes: tuple[str, ...], *, as_json: bool) -> None:
     """Finishes of one JOB side by side, and what the second colour must cost extra."""
@@ -174,9 +96,9 @@ def compare(job: str, folder: str | None, finishes: tuple[str, ...], *, as_json:
 @main.command()
 @click.argument("job")
 @click.argument("step")
-@_SHOP
+@SHOP
 @click.option("--finish", default=None, help="Another finish than the job's.")
-@_JSON
+@JSON
 @plain_errors
 def why(job: str, step: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
     """The sum behind one STEP of a JOB, in words with units; coat.2 is the second coat."""

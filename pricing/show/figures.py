@@ -25,7 +25,7 @@ def sheet_figures(sheet: CostSheet) -> dict[str, Any]:
     code, words = sheet.shop.currency, Words(sheet.shop)
     return {
         "title": sheet.title,
-        "finish": sheet.finish.title,
+        "finish_title": sheet.finish.title,
         "lines": [
             {
                 "step": line.id,

@@ -8,19 +8,8 @@ from hypothesis import strategies as st
 from pricing.basis.errors import BadInput
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job
-from pricing.prices.marks import (
-    deposit,
-    list_price,
-    margin_of,
-    margin_of_markup,
-    marks_of,
-    markup_of,
-    markup_of_margin,
-    price_at_margin,
-    round_up,
-    walk_away,
-    worth_per_hour,
-)
+from pricing.prices.margins import margin_of, margin_of_markup, markup_of, markup_of_margin, price_at_margin
+from pricing.prices.marks import deposit, list_price, marks_of, round_up, walk_away, worth_per_hour
 from pricing.shop.shop import Shop
 from tests.conftest import with_part, with_policy
 

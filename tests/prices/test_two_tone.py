@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from pricing.basis.errors import BadInput
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job
-from pricing.prices.marks import margin_of
+from pricing.prices.margins import margin_of
 from pricing.prices.two_tone import compare, extra_keeping_margin, extra_rule
 from pricing.shop.shop import Shop
 from tests.conftest import with_part

@@ -19,7 +19,8 @@ from pricing.basis.units import as_float
 from pricing.costing.lines import Line, line_of
 from pricing.costing.sheet import CostSheet, _redo_share
 from pricing.physics.film import coverage_m2_per_kg, powder_kg
-from pricing.prices.marks import margin_of, margin_of_markup, markup_of, price_at_margin, walk_away
+from pricing.prices.margins import margin_of, margin_of_markup, markup_of, price_at_margin
+from pricing.prices.marks import walk_away
 from pricing.prices.two_tone import ExtraRule
 from pricing.shop.machines import Machine
 from pricing.shop.people import Helper, Owner, charge_out_per_h

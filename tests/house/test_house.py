@@ -1,0 +1,123 @@
+"""The house keeps its rules: rooms, sizes, names, and the linters' word."""
+
+import ast
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import ROOT
+
+MODULES = sorted((ROOT / "pricing").rglob("*.py"))
+FLOATS = {"Floats", "float"}
+# words that are their own unit: counts, shares, ratios, money of the shop
+PURE = {
+    "value", "share", "price", "cost", "margin", "salvage", "years", "factor", "quantity", "extra", "parts",
+    "deposit", "amount", "target", "net", "again", "jobs", "count", "per_load", "net_to_gross", "x", "y", "a", "b",
+    "biot_number", "fourier", "place_share", "spokes", "holes", "corner_factor", "emissivity", "efficiency", "discharge",
+    "cycles", "grade", "terms", "number", "chance", "rate", "low", "likely", "high", "billable_hours",
+    "excess_air", "viscosity_ratio", "limit",
+}  # fmt: skip
+UNIT = re.compile(
+    r"_(mm|mm2|mm3|m|m2|m3|um|kg|g|lb|degC|K|Ks|min|h|s|kW|W|kWh|kwh|kw|J|kJ|Pa|bar|y|share|shares|per_\w+|"
+    r"\w*_per_\w+|degCs|um_per\w*|mol|counts|loads|hours|points)$|^utilisation$|^density$"
+)
+
+
+def _lines(path: Path) -> int:
+    return len(path.read_text("utf-8").splitlines())
+
+
+def test_modules_stay_short() -> None:
+    assert not {str(p.relative_to(ROOT)): _lines(p) for p in MODULES if _lines(p) > 400}
+    sizes = sorted(map(_lines, MODULES))
+    assert sizes[len(sizes) // 2] < 200
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(ROOT)))
+def test_a_module_says_what_it_is_and_offers_few_names(path: Path) -> None:
+    tree = ast.parse(path.read_text("utf-8"))
+    assert ast.get_docstring(tree)
+    kinds = ast.FunctionDef | ast.ClassDef
+    public = [node.name for node in tree.body if isinstance(node, kinds) and not node.name.startswith("_")]
+    assert len(public) <= 10, public
+
+
+@pytest.mark.parametrize("path", [p for p in MODULES if p.name == "__init__.py" and p.parent.name != "pricing"])
+def test_a_room_opens_with_one_sentence_and_no_import(path: Path) -> None:
+    tree = ast.parse(path.read_text("utf-8"))
+    assert len(tree.body) == 1
+    assert ast.get_docstring(tree)
+
+
+@pytest.mark.parametrize(
+    "path", [p for p in MODULES if p.parts[-2] in {"physics", "steps", "costing", "prices"}],
+    ids=lambda p: str(p.relative_to(ROOT)),
+)  # fmt: skip
+def test_numbers_say_their_unit_in_their_name(path: Path) -> None:
+    bare = []
+    for node in ast.parse(path.read_text("utf-8")).body:
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+            for arg in [*node.args.args, *node.args.kwonlyargs]:
+                kind = ast.unparse(arg.annotation) if arg.annotation else ""
+                if kind in FLOATS and arg.arg not in PURE and not UNIT.search(arg.arg):
+                    bare.append(f"{node.name}({arg.arg}) line {node.lineno}")
+    assert not bare, f"say the unit in the name, as in mass_kg: {bare}"
+
+
+def _public_functions() -> list[tuple[str, ast.FunctionDef]]:
+    found = []
+    for path in MODULES:
+        if path.parts[-2] == "show":
+            continue
+        found += [
+            (f"{path.relative_to(ROOT)}:{node.name}", node)
+            for node in ast.parse(path.read_text("utf-8")).body
+            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
+        ]
+    return found
+
+
+def test_public_functions_say_what_they_take_and_raise() -> None:
+    silent = []
+    for name, node in _public_functions():
+        doc = ast.get_docstring(node) or ""
+        raises = any(isinstance(n, ast.Raise) for n in ast.walk(node))
+        if raises and "Raises" not in doc and "refuse" not in doc.casefold():
+            silent.append(name)
+    assert not silent
+
+
+def test_nothing_points_outside_the_project() -> None:
+    words = re.compile(r"transcript|seed document|/work/|/tmp/|\.library|pypi\.org|registry\.npm", re.IGNORECASE)
+    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout.split()
+    guilty = [
+        f"{name}: {found[0]}"
+        for name in tracked
+        if name != "tests/house/test_house.py" and (ROOT / name).is_file()
+        and (found := words.search((ROOT / name).read_text("utf-8", errors="ignore")))
+    ]  # fmt: skip
+    assert not guilty
+
+
+def test_the_top_level_is_what_the_owner_was_promised() -> None:
+    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout.split()
+    top = {name.split("/")[0] for name in tracked if not name.startswith(".")}
+    assert top <= {"README.md", "DEVELOPERS.md", "pyproject.toml", "pricing", "notebooks", "tests", "data"}
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("-m", "ruff", "check", "pricing", "tests"),
+        ("-m", "ruff", "format", "--check", "pricing", "tests"),
+        ("-m", "mypy"),
+        ("-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"),
+    ],
+    ids=["ruff", "format", "mypy", "import contracts"],
+)
+def test_the_linters_have_nothing_to_say(words: tuple[str, ...]) -> None:
+    done = subprocess.run([sys.executable, *words], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-2000:]
