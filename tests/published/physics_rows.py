@@ -23,6 +23,7 @@ SUFFIXES = {
     "_kW": "kW", "_W": "W", "_kWh": "kWh", "_J_per_kgK": "J/kg/K", "_W_per_mK": "W/m/K",
     "_W_per_m2K": "W/m**2/K", "_W_per_m2": "W/m**2", "_m3_per_s": "m**3/s", "_m3_per_h": "m**3/h",
     "_m3_per_min": "m**3/min",
+    "_MPa": "MPa", "_h_per_m": "h/m",
     "_kg_per_s": "kg/s", "_kg_per_h": "kg/h", "_Pa": "Pa", "_bar": "bar",
 }  # fmt: skip
 

@@ -1,0 +1,263 @@
+"""Burn-off of old coatings: its energy, and what must never go in.
+
+Takes    the load, the oven and its afterburner, floats or arrays.
+Gives    kWh of metal, walls, afterburner and binder; a refusal where there must be one.
+Numbers  none in this file: rows ``burnoff.*``, ``binder.*`` of ``data/facts.csv`` come in.
+Hazard   fumes need an afterburner and a permit; lead, cadmium or chromate may be in old coatings; never
+         open on a fire. Keep to the oven maker's cycle and to local codes.
+Room     physics. Imports metals, air, basis. Imported by steps.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.errors import BadInput, Problem
+from pricing.physics.air import Air, air_heat_J_per_kg, fresh_air_kg_per_s
+from pricing.physics.metals import Metal, heat_J_per_kg
+from pricing.physics.oven import Wall
+
+_J_PER_KWH = 3.6e6  # by definition
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BurnOffOven:
+    """A burn-off oven with its afterburner, gas on the gross basis.
+
+    Parameters
+    ----------
+    wall : Wall
+        Insulated shell.
+    air : Air
+        Air of the place.
+    shell_kJ_per_K : float or array
+        Heat of the shell and its cart [kJ/K].
+    exhaust_m3_per_h : float or array
+        Air drawn in, at shop temperature [m³/h].
+    metal_degC, afterburner_degC : float or array
+        Temperatures of load and afterburner [°C].
+    available_share, afterburner_available_share : float or array
+        Share of each burner's gross heat that stays, its flue at its own temperature.
+    binder_used_share : float or array
+        Share of the binder's heat that saves afterburner gas; 0 is the careful choice.
+
+    Raises
+    ------
+    BadInput
+        A value is out of range.
+    """
+
+    wall: Wall
+    air: Air
+    shell_kJ_per_K: Floats
+    exhaust_m3_per_h: Floats
+    metal_degC: Floats
+    afterburner_degC: Floats
+    available_share: Floats
+    afterburner_available_share: Floats
+    binder_used_share: Floats
+
+    def __post_init__(self) -> None:
+        positive(
+            "burn-off oven",
+            available_share=self.available_share,
+            afterburner_available_share=self.afterburner_available_share,
+        )
+        nonneg(
+            "burn-off oven",
+            shell_kJ_per_K=self.shell_kJ_per_K,
+            exhaust_m3_per_h=self.exhaust_m3_per_h,
+            binder_used_share=self.binder_used_share,
+            afterburner_above_metal_K=self.afterburner_degC - self.metal_degC,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BurnOffHeat:
+    """Where the gas of one burn-off cycle goes; kWh, floats or arrays.
+
+    Parameters
+    ----------
+    metal_kWh, shell_kWh, wall_kWh, exhaust_kWh : float or array
+        Heat into load and cart, shell, walls and the air drawn in, up to the oven's temperature.
+    afterburner_kWh : float or array
+        Heat that lifts the exhaust from the oven's to the afterburner's temperature.
+    binder_kWh : float or array
+        Heat that the old coating gives off.
+    gas_kWh : float or array
+        Gas of both burners, gross.
+    """
+
+    metal_kWh: Floats
+    shell_kWh: Floats
+    wall_kWh: Floats
+    exhaust_kWh: Floats
+    afterburner_kWh: Floats
+    binder_kWh: Floats
+    gas_kWh: Floats
+
+
+def may_burn_off(metal: str, *, heat_treated: bool | None) -> None:
+    """Refuse parts that burn-off would ruin; to be asked before any price.
+
+    Parameters
+    ----------
+    metal : str
+        Name of the metal, as in the table of facts.
+    heat_treated : bool or None
+        Whether it is heat-treated (T4, T5, T6, T7); None where nobody knows.
+
+    Raises
+    ------
+    BadInput
+        Aluminium that is, or may be, heat-treated; magnesium; zinc.
+
+    Notes
+    -----
+    Heat-treated aluminium is aged far below burn-off temperature. How much strength is left is not
+    told here: the answer is no, whatever the number.
+
+    Examples
+    --------
+    >>> may_burn_off("steel", heat_treated=None)
+    >>> may_burn_off("aluminium", heat_treated=True)
+    Traceback (most recent call last):
+        ...
+    pricing.basis.errors.BadInput: burn-off needs mending:
+      heat_treated is True; it must be known to be no for aluminium. Strip it chemically or by blasting.
+    """
+    mend = "Strip it chemically or by blasting."
+    name = metal.casefold()
+    if name in {"magnesium", "zinc"}:
+        raise BadInput("burn-off", [Problem("metal", metal, "a metal that stands burn-off", mend)])
+    if name in {"aluminium", "aluminum"} and heat_treated is not False:
+        accepts = "known to be no for aluminium"
+        raise BadInput("burn-off", [Problem("heat_treated", heat_treated, accepts, mend)])
+
+
+def burn_off(
+    oven: BurnOffOven,
+    metal: Metal,
+    *,
+    mass_kg: Floats,
+    coating_kg: Floats,
+    binder_MJ_per_kg: Floats,
+    cycle_min: Floats,
+    shop_degC: Floats,
+) -> BurnOffHeat:
+    """Energy of one burn-off cycle from cold.
+
+    Parameters
+    ----------
+    oven : BurnOffOven
+        Oven and afterburner.
+    metal : Metal
+        Of the load and its cart, which `may_burn_off` has let pass.
+    mass_kg : float or array
+        Load and cart [kg].
+    coating_kg : float or array
+        Organic part of the old coating [kg].
+    binder_MJ_per_kg : float or array
+        Gross heat of the binder [MJ/kg].
+    cycle_min : float or array
+        Time at temperature; the way up counts half [min].
+    shop_degC : float or array
+        Temperature at the start [°C].
+
+    Returns
+    -------
+    BurnOffHeat
+        Terms and gas.
+
+    Raises
+    ------
+    BadInput
+        A value is out of range.
+    """
+    nonneg("burn-off", mass_kg=mass_kg, coating_kg=coating_kg, cycle_min=cycle_min)
+    positive("burn-off", binder_MJ_per_kg=binder_MJ_per_kg)
+    seconds, rise = 60.0 * cycle_min, oven.metal_degC - shop_degC
+    air_kg = fresh_air_kg_per_s(oven.air, oven.exhaust_m3_per_h, at_degC=shop_degC) * seconds
+    load = mass_kg * heat_J_per_kg(metal, shop_degC, oven.metal_degC) / _J_PER_KWH
+    shell = oven.shell_kJ_per_K * rise / 3600.0
+    wall = oven.wall.loss_W_per_K(oven.metal_degC, shop_degC) * rise * seconds / _J_PER_KWH
+    exhaust = air_kg * air_heat_J_per_kg(oven.air, shop_degC, oven.metal_degC) / _J_PER_KWH
+    lift = air_kg * air_heat_J_per_kg(oven.air, oven.metal_degC, oven.afterburner_degC) / _J_PER_KWH
+    binder = coating_kg * binder_MJ_per_kg / 3.6
+    fired = np.maximum(0.0, lift - oven.binder_used_share * binder) / oven.afterburner_available_share
+    return BurnOffHeat(
+        metal_kWh=load,
+        shell_kWh=shell,
+        wall_kWh=wall,
+        exhaust_kWh=exhaust,
+        afterburner_kWh=lift,
+        binder_kWh=binder,
+        gas_kWh=(load + shell + wall + exhaust) / oven.available_share + fired,
+    )
+
+
+def binder_heat_MJ_per_kg(
+    *, carbon: float, hydrogen: float, oxygen: float, oxygen_heat_MJ_per_kg: float, latent_kJ_per_mol: float
+) -> float:
+    """Gross heat of a binder from its formula, by the oxygen it burns.
+
+    Parameters
+    ----------
+    carbon, hydrogen, oxygen : float
+        Atoms in the molecule or repeating unit.
+    oxygen_heat_MJ_per_kg : float
+        Net heat per kg of oxygen used (fact ``binder.oxygen_heat``), much the same for all organics.
+    latent_kJ_per_mol : float
+        Heat of evaporation of water (fact ``water.latent``).
+
+    Returns
+    -------
+    float
+        Gross heat [MJ/kg], within some per cent.
+
+    Raises
+    ------
+    BadInput
+        There is no carbon, or a count is negative.
+
+    Examples
+    --------
+    >>> round(binder_heat_MJ_per_kg(carbon=10, hydrogen=10, oxygen=4, oxygen_heat_MJ_per_kg=13.1,
+    ...                             latent_kJ_per_mol=43.99), 1)
+    23.8
+    """
+    positive("binder", carbon=carbon, oxygen_heat=oxygen_heat_MJ_per_kg)
+    nonneg("binder", hydrogen=hydrogen, oxygen=oxygen, latent_kJ_per_mol=latent_kJ_per_mol)
+    gram = 12.011 * carbon + 1.008 * hydrogen + 15.999 * oxygen  # standard atomic weights
+    used = carbon + hydrogen / 4.0 - oxygen / 2.0
+    return (31.998 * used * oxygen_heat_MJ_per_kg + 0.5 * hydrogen * latent_kJ_per_mol) / gram
+
+
+def pieces_in_cycle(pieces_per_h: Floats, cycle_h: Floats) -> Floats:
+    """Pieces that a load must hold to keep up: rate times cycle, by Little's law.
+
+    Parameters
+    ----------
+    pieces_per_h : float or array
+        Pieces to be cleaned [1/h].
+    cycle_h : float or array
+        Cycle with loading and unloading [h].
+
+    Returns
+    -------
+    float or array
+        Pieces in a load.
+
+    Raises
+    ------
+    BadInput
+        A value is negative or not finite.
+
+    Examples
+    --------
+    >>> pieces_in_cycle(100.0, 4.5)
+    450.0
+    """
+    nonneg("burn-off load", pieces_per_h=pieces_per_h, cycle_h=cycle_h)
+    return pieces_per_h * cycle_h

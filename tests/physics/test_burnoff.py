@@ -1,0 +1,94 @@
+"""Burn-off: what must not go in, and where its gas goes."""
+
+from dataclasses import fields, replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from ovens import AIR, METHANE, NUMBERS, STEEL, WALL
+
+from pricing.basis.errors import BadInput
+from pricing.physics import burnoff, handwork
+from pricing.physics.burner import available_share
+
+OVEN = burnoff.BurnOffOven(
+    wall=WALL,
+    air=AIR,
+    shell_kJ_per_K=600.0,
+    exhaust_m3_per_h=120.0,
+    metal_degC=NUMBERS["burnoff.metal"],
+    afterburner_degC=NUMBERS["burnoff.afterburner"],
+    available_share=available_share(METHANE, 400.0, excess_air=0.3, air_degC=20.0),
+    afterburner_available_share=available_share(METHANE, 760.0, excess_air=0.1, air_degC=20.0),
+    binder_used_share=NUMBERS["burnoff.binder_used_share"],
+)
+CYCLE = {
+    "mass_kg": 100.0, "coating_kg": 8.4, "binder_MJ_per_kg": NUMBERS["binder.polyester.heat"], "cycle_min": 180.0,
+    "shop_degC": 20.0,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("heat_treated", [True, None])
+@pytest.mark.parametrize("name", ["aluminium", "Aluminum"])
+def test_heat_treated_aluminium_never_goes_to_burn_off(name: str, heat_treated: bool | None) -> None:
+    with pytest.raises(BadInput, match=rf"heat_treated is {heat_treated}; it must be known to be no for aluminium\."):
+        burnoff.may_burn_off(name, heat_treated=heat_treated)
+
+
+def test_metals_that_melt_or_burn_never_go_to_burn_off() -> None:
+    for name in ("zinc", "Magnesium"):
+        with pytest.raises(BadInput, match=rf"metal is '{name}'; it must be a metal that stands burn-off"):
+            burnoff.may_burn_off(name, heat_treated=False)
+    burnoff.may_burn_off("aluminium", heat_treated=False)
+    burnoff.may_burn_off("cast_iron", heat_treated=None)
+
+
+def test_ageing_lies_far_below_burn_off() -> None:
+    for alloy in ("ageing.6061", "ageing.356"):
+        assert NUMBERS["burnoff.metal"] - NUMBERS[alloy] > 190
+
+
+def test_no_strength_loss_is_told_anywhere() -> None:
+    text = Path(burnoff.__file__).read_text("utf-8")
+    assert "%" not in text
+
+
+def test_gas_is_all_terms_over_what_stays() -> None:
+    heat = burnoff.burn_off(OVEN, STEEL, **CYCLE)
+    assert heat.metal_kWh == pytest.approx(5.593, rel=1e-3)
+    assert heat.binder_kWh == pytest.approx(55, abs=1)  # 100 m² x 120 g/m² x 70 % binder
+    main = heat.metal_kWh + heat.shell_kWh + heat.wall_kWh + heat.exhaust_kWh
+    after = heat.afterburner_kWh / OVEN.afterburner_available_share
+    assert heat.gas_kWh == pytest.approx(main / OVEN.available_share + after)
+
+
+def test_the_binder_can_save_gas_but_never_make_any() -> None:
+    saved = [burnoff.burn_off(replace(OVEN, binder_used_share=s), STEEL, **CYCLE).gas_kWh for s in (0.0, 0.3, 1.0)]
+    assert saved[0] > saved[1] > saved[2]
+    heat = burnoff.burn_off(replace(OVEN, binder_used_share=5.0), STEEL, **CYCLE)
+    assert heat.gas_kWh * OVEN.available_share == pytest.approx(
+        heat.metal_kWh + heat.shell_kWh + heat.wall_kWh + heat.exhaust_kWh
+    )
+
+
+def test_burn_off_takes_arrays() -> None:
+    many = burnoff.burn_off(OVEN, STEEL, **{**CYCLE, "mass_kg": np.array([50.0, 100.0])})
+    one = burnoff.burn_off(OVEN, STEEL, **CYCLE)
+    for field in fields(one):
+        assert np.broadcast_to(getattr(many, field.name), 2)[1] == pytest.approx(getattr(one, field.name))
+
+
+def test_an_afterburner_colder_than_the_oven_is_refused() -> None:
+    with pytest.raises(BadInput, match=r"afterburner_above_metal_K is -100\.0; it must be 0 or more"):
+        replace(OVEN, afterburner_degC=300.0)
+
+
+def test_allowance_conventions_are_told_apart() -> None:
+    a, b = (
+        handwork.standard_min(10.0, rating=1.0, allowance_share=0.15, of=of) for of in ("working time", "whole shift")
+    )
+    assert b / a - 1 == pytest.approx(0.023, abs=5e-4)
+    with pytest.raises(BadInput, match=r"of is 'shift'; it must be working time or whole shift"):
+        handwork.standard_min(10.0, rating=1.0, allowance_share=0.15, of="shift")  # type: ignore[arg-type]
+    with pytest.raises(BadInput, match=r"motions_tmu is \[\]; it must be at least one motion"):
+        handwork.motions_s()
