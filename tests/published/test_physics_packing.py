@@ -1,0 +1,88 @@
+"""Packing held to published optima and to classic examples."""
+
+import physics_rows as table
+import pytest
+
+from pricing.physics.packing import HangingSpace
+from pricing.physics.packing_exact import fits_plane, load_oven
+from pricing.physics.packing_mixed import Kind, first_fit
+
+
+def rail(length_mm: float, mass_kg: float = 1e6) -> HangingSpace:
+    """Give a single rail: bin packing in one dimension."""
+    return HangingSpace(
+        rails=1, rail_mm=length_mm, rail_pitch_mm=100, depth_mm=100, height_mm=100, clearance_mm=0, hook_mm=0,
+        mass_limit_kg=mass_kg,
+    )  # fmt: skip
+
+
+def kinds(lengths_mm: list[float], masses_kg: list[float]) -> list[Kind]:
+    return [
+        Kind(name=str(i), count=1, width_mm=w, depth_mm=1, height_mm=1, mass_kg=m, may_turn=False)
+        for i, (w, m) in enumerate(zip(lengths_mm, masses_kg, strict=True))
+    ]
+
+
+def fewest_by_mass(masses_g: list[float], capacity_g: float) -> int:
+    plan = load_oven(rail(1e4, capacity_g / 1e3), kinds([1.0] * len(masses_g), [m / 1e3 for m in masses_g]), limit_s=30)
+    assert plan.proven
+    return plan.loads
+
+
+def first_fit_by_length(lengths_mm: list[float], capacity_mm: float) -> int:
+    return first_fit(rail(capacity_mm), kinds(lengths_mm, [1.0] * len(lengths_mm))).loads
+
+
+def fewest_by_length(lengths_mm: list[float], capacity_mm: float) -> int:
+    plan = load_oven(rail(capacity_mm), kinds(lengths_mm, [1.0] * len(lengths_mm)), limit_s=30)
+    assert plan.proven
+    return plan.loads
+
+
+def smallest_rectangle(sides: list[int]) -> int:
+    """Try all rectangles from the smallest area up; every smaller one is proved too small."""
+    squares = [(s, s) for s in sides]
+    area = sum(s * s for s in sides)
+    while True:
+        for width in range(max(sides), int(area**0.5) + 1):
+            if area % width == 0:
+                fits = fits_plane(squares, width, area // width, limit_s=60)
+                assert fits is not None, (width, area)
+                if fits:
+                    return area
+        area += 1
+
+
+def fewest_on_plane(width_mm: float, height_mm: float, pieces: int, rack_mm: float, tiers: int) -> int:
+    space = HangingSpace(
+        rails=1, rail_mm=rack_mm, rail_pitch_mm=100, depth_mm=100, height_mm=rack_mm, clearance_mm=0, hook_mm=0,
+        mass_limit_kg=1e6, tiers=tiers,
+    )  # fmt: skip
+    panel = Kind(
+        name="panel", count=pieces, width_mm=width_mm, depth_mm=1, height_mm=height_mm, mass_kg=1, may_turn=False
+    )
+    plan = load_oven(space, [panel], limit_s=30)
+    assert plan.proven
+    return plan.loads
+
+
+MODELS: table.Models = {
+    "fewest by mass": (fewest_by_mass, "dimensionless"),
+    "first fit by length": (first_fit_by_length, "dimensionless"),
+    "fewest by length": (fewest_by_length, "dimensionless"),
+    "smallest rectangle round squares": (smallest_rectangle, "dimensionless"),
+    "plane holds": (
+        lambda sides, width, height: fits_plane([(s, s) for s in sides], width, height, limit_s=60), "dimensionless"
+    ),
+    "fewest on a rack plane": (fewest_on_plane, "dimensionless"),
+}  # fmt: skip
+ROWS = table.rows("physics_packing.csv")
+
+
+@pytest.mark.parametrize("row", ROWS, ids=table.named)
+def test_packing_agrees_with_print(row: dict[str, str]) -> None:
+    table.hold(row, MODELS)
+
+
+def test_every_model_is_used() -> None:
+    assert {row["model"] for row in ROWS} == set(MODELS)
