@@ -28,6 +28,19 @@ def is_symbol(value: object) -> bool:
     return getattr(value, "symbolic", False) is True
 
 
+def plus(one: Floats, other: Floats) -> Floats:
+    """Add, without touching an array for a plain zero: most lines of a list have most resources at 0.
+
+    >>> plus(0.0, 3.0), plus(2.0, 3.0)
+    (3.0, 5.0)
+    """
+    if one.__class__ is float and not one:
+        return other
+    if other.__class__ is float and not other:
+        return one
+    return one + other
+
+
 def nonneg(where: str, **values: Floats) -> None:
     """Refuse negative or non-finite values, all of them at once.
 

@@ -9,7 +9,7 @@ Room     costing. Imports basis, shop, steps.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pricing.basis.checks import Floats
+from pricing.basis.checks import Floats, plus
 from pricing.shop.shop import Book, Shop
 from pricing.steps.step import Material, Use
 
@@ -112,25 +112,29 @@ def line_of(step: str, coat: int, uses: Sequence[Use], shop: Shop, book: Book) -
     materials: list[Material] = []
     may = shop.helper.steps if shop.helper else ()
     for use in uses:
-        minutes = minutes + use.minutes
+        minutes = plus(minutes, use.minutes)
         if use.step in may:
-            helper_min = helper_min + use.minutes * book["helper.share"]
-        supplies = supplies + use.supplies
-        bought_in = bought_in + use.bought_in
-        electricity = electricity + use.electricity_kwh
-        gas = gas + use.gas_kwh
+            helper_min = plus(helper_min, use.minutes * book["helper.share"])
+        supplies = plus(supplies, use.supplies)
+        bought_in = plus(bought_in, use.bought_in)
+        electricity = plus(electricity, use.electricity_kwh)
+        gas = plus(gas, use.gas_kwh)
         for machine, held_min in use.machine_min.items():
-            held[machine] = held.get(machine, 0.0) + held_min
+            held[machine] = plus(held.get(machine, 0.0), held_min)
         for material in use.materials:
-            powder = powder + material.kg * material.price_per_kg
+            powder = plus(powder, material.kg * material.price_per_kg)
             materials.append(material)
-    owner_min = minutes - helper_min
-    energy = electricity * book["tariff.electricity"] + gas * book["tariff.gas"]
+    owner_min = minutes if helper_min.__class__ is float and not helper_min else minutes - helper_min
+    cash = plus(plus(supplies, bought_in), powder)
+    for amount, price in (
+        (electricity, book["tariff.electricity"]), (gas, book["tariff.gas"]), (helper_min, book["hour.helper"] / 60.0),
+    ):  # fmt: skip
+        if amount.__class__ is not float or amount:
+            cash = plus(cash, amount * price)
     machines: Floats = 0.0
     for machine, held_min in held.items():
-        machines = machines + held_min * (book[f"hour.{machine}"] / 60.0)
+        machines = plus(machines, held_min * (book[f"hour.{machine}"] / 60.0))
     return Line(
         step, coat, minutes, owner_min, helper_min, held, tuple(materials), supplies, bought_in, electricity, gas,
-        supplies + bought_in + energy + powder + helper_min * (book["hour.helper"] / 60.0),
-        owner_min * (book["hour.owner"] / 60.0), machines, minutes * (book["hour.overhead"] / 60.0), tuple(uses),
+        cash, owner_min * (book["hour.owner"] / 60.0), machines, minutes * (book["hour.overhead"] / 60.0), tuple(uses),
     )  # fmt: skip

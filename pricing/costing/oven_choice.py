@@ -36,10 +36,12 @@ def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
     -----
     Draws do not change the choice: an owner does not move to the other oven in the middle.
     """
-    if "oven" in work.hot.memo:
-        return work.in_oven(work.hot.memo["oven"])
     last = finish.coats[-1]
-    setting = Setting(shop, shop.book, finish, last, len(finish.coats), powders[last.powder - 1])
+    powder = powders[last.powder - 1]
+    key = ("oven", powder.cure_degC, powder.dwell_min)
+    if key in work.hot.memo:
+        return work.in_oven(work.hot.memo[key])
+    setting = Setting(shop, shop.book, finish, last, len(finish.coats), powder)
     prices: list[Floats] = []
     for oven in shop.machines.oven:
         full = work.fill[oven.name]
@@ -57,5 +59,5 @@ def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
         mark = np.where(best == number, 1.0, 0.0)
         if np.any(mark):
             marks[oven.name] = float(mark) if mark.ndim == 0 else mark
-    work.hot.memo["oven"] = marks
+    work.hot.memo[key] = marks
     return work.in_oven(marks)

@@ -31,8 +31,12 @@ def heat_cycles(work: Work, finish: Finish, *, only_outgas: bool = False) -> Flo
     only_outgas : bool
         Count the bake before the coats alone, which a redo does not repeat.
     """
-    outgas = np.array([float(part.casting) for part in work.hot.parts])
-    return work.hot.spread(outgas if only_outgas else outgas + cures(finish))
+    key = ("cycles", 0 if only_outgas else cures(finish))
+    if key not in work.hot.memo:
+        outgas = np.array([float(part.casting) for part in work.hot.parts])
+        work.hot.memo[key] = work.hot.spread(outgas + key[1])
+    cycles: Floats = work.hot.memo[key]
+    return cycles
 
 
 def reasons(part: Part, finish: Finish, shop: Shop) -> tuple[str, ...]:
@@ -62,4 +66,8 @@ def reasons(part: Part, finish: Finish, shop: Shop) -> tuple[str, ...]:
 
 def refusals(work: Work, finish: Finish, shop: Shop) -> tuple[str, ...]:
     """Every reason of every kind of part in the work."""
-    return tuple(reason for part in work.hot.parts for reason in reasons(part, finish, shop))
+    key = ("refusals", finish.title, cures(finish))
+    if key not in work.hot.memo:
+        work.hot.memo[key] = tuple(reason for part in work.hot.parts for reason in reasons(part, finish, shop))
+    found: tuple[str, ...] = work.hot.memo[key]
+    return found

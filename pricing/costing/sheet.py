@@ -15,6 +15,7 @@ import numpy as np
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import Kind, weakest
+from pricing.basis.same import Same
 from pricing.costing.lines import MONEY, Line, line_of
 from pricing.costing.oven_choice import choose_oven
 from pricing.costing.refusals import heat_cycles, refusals
@@ -150,23 +151,14 @@ class CostSheet:
 
 
 @lru_cache(maxsize=16)
-def _equations(shop: "_ById") -> Equations:
-    return equations_of(shop.shop)
+def _equations(shop: Same[Shop]) -> Equations:
+    return equations_of(shop.thing)
 
 
-class _ById:
-    """A shop that is looked up by identity: frozen, but with mappings that cannot be hashed."""
-
-    __slots__ = ("shop",)
-
-    def __init__(self, shop: Shop) -> None:
-        self.shop = shop
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _ById) and other.shop is self.shop
-
-    def __hash__(self) -> int:
-        return id(self.shop)
+@lru_cache(maxsize=256)
+def _work(job: Same[Job], shop: Same[Shop]) -> Work:
+    """Amounts do not depend on rates: a slider, a search and a million draws add a job up once."""
+    return work_of_job(job.thing, shop.thing)
 
 
 def cost(shop: Shop, job: Job, *, finish: str | None = None, book: Book | None = None) -> CostSheet:
@@ -195,7 +187,7 @@ def cost(shop: Shop, job: Job, *, finish: str | None = None, book: Book | None =
     key = finish or job.finish
     recipe = shop.finish(key, job.title)
     powders = [shop.powder(name, job.title) for name in job.powders]
-    return cost_of_work(shop, work_of_job(job, shop), recipe, powders, title=job.title, book=book)
+    return cost_of_work(shop, _work(Same(job), Same(shop)), recipe, powders, title=job.title, book=book)
 
 
 def cost_of_work(
@@ -232,7 +224,7 @@ def cost_of_work(
         given = f"{len(powders)} given"
         raise BadInput(title, [Problem("powders", given, f"{finish.colours} powders", mend)])
     book = book if book is not None else shop.book
-    equations = _equations(_ById(shop))
+    equations = _equations(Same(shop))
     work = choose_oven(work, shop, finish, powders)
 
     def run(visits: Sequence[Visit], at: Work) -> list[Use]:

@@ -5,20 +5,23 @@ Room     prices. Imports basis, costing, parts, shop.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.errors import BadInput, Problem
+from pricing.basis.same import Same
 from pricing.costing.lines import MONEY
 from pricing.costing.refusals import reasons
 from pricing.costing.sheet import cost_of_work
 from pricing.parts.items import Item
-from pricing.parts.work import work_of_rows
+from pricing.parts.work import Work, work_of_rows
 from pricing.prices.margins import margin_of, price_at_margin
 from pricing.prices.marks import round_up
+from pricing.shop.finishes import Finish
+from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
 
 if TYPE_CHECKING:
@@ -138,73 +141,96 @@ def price_list(
         bad.append(Problem("items", "none", "one item and one quantity at least"))
     if bad:
         raise BadInput("price list", bad)
-    plans = _plans(shop, items)
-    rows = len(items) * len(FINISHES) * len(quantities)
-    found: dict[str, Array] = {name: np.empty(rows) for name in (*MONEY, "owner", "scarce")}
+    plan = _plan(Same(shop), Same(items), tuple(quantities))
+    found: dict[str, Array] = {name: np.empty(len(plan.counts)) for name in (*MONEY, "owner", "scarce")}
+    for group in plan.groups:
+        sheet = cost_of_work(shop, group.work, group.finish, group.powders, title="list", book=book)
+        for kind in MONEY:
+            found[kind][group.places] = getattr(sheet, kind)
+        found["owner"][group.places] = sheet.hours_of("owner")
+        found["scarce"][group.places] = sheet.hours_of(shop.policy.scarce.resource)
+    return _priced(shop, items, plan, found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Rows that can be costed together: the same finish in the same powders."""
+
+    finish: Finish
+    powders: tuple[Powder, ...]
+    work: Work
+    places: npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """What a list needs that rates do not change; laid out once, so that a slider only costs it again."""
+
+    groups: tuple[_Group, ...]
+    quantities: tuple[int, ...]
+    counts: Array
+    items: tuple[Item, ...]
+    column: tuple[str, ...]
+    finish: tuple[str, ...]
+    refused: tuple[str, ...]
+
+
+@lru_cache(maxsize=16)
+def _plan(shop_key: Same[Shop], items_key: Same[Mapping[str, Item]], quantities: tuple[int, ...]) -> _Plan:
+    shop, items = shop_key.thing, items_key.thing
+    sorted_out: dict[tuple[str, str, tuple[str, ...]], list[Item]] = {}
+    for item in items.values():
+        for column, key in (("single", item.single), ("two_tone", item.two_tone)):
+            colours = shop.finish(key, item.title).colours
+            sorted_out.setdefault((column, key, item.powders[:colours]), []).append(item)
     per_item = len(FINISHES) * len(quantities)
     index = {key: at for at, key in enumerate(items)}
-    for (column, finish_key, names), members in plans.items():
-        finish, powders = shop.finishes[finish_key], [shop.powders[name] for name in names]
+    groups = []
+    for (column, key, names), members in sorted_out.items():
         at = np.array([index[item.key] for item in members]) * per_item + FINISHES.index(column) * len(quantities)
         places = (at[:, None] + np.arange(len(quantities))[None, :]).ravel()
         repeated = [item for item in members for _ in quantities]
         counts = np.tile(np.asarray(quantities, dtype=np.float64), len(members))
-        sheet = cost_of_work(shop, work_of_rows(repeated, counts, shop), finish, powders, title="list", book=book)
-        for kind in MONEY:
-            found[kind][places] = getattr(sheet, kind)
-        found["owner"][places] = sheet.hours_of("owner")
-        found["scarce"][places] = sheet.hours_of(shop.policy.scarce.resource)
-    return _priced(shop, items, quantities, found)
-
-
-def _plans(shop: Shop, items: Mapping[str, Item]) -> dict[tuple[str, str, tuple[str, ...]], list[Item]]:
-    """Sort items by what can be costed together: the same finish in the same powders."""
-    plans: dict[tuple[str, str, tuple[str, ...]], list[Item]] = {}
-    for item in items.values():
-        for column, key in (("single", item.single), ("two_tone", item.two_tone)):
-            colours = shop.finish(key, item.title).colours
-            plans.setdefault((column, key, item.powders[:colours]), []).append(item)
-    return plans
-
-
-def _priced(
-    shop: Shop, items: Mapping[str, Item], quantities: Sequence[int], found: dict[str, Array]
-) -> PriceList:  # fmt: skip
-    shape = (len(items), len(FINISHES), len(quantities))
-    counts = np.broadcast_to(np.asarray(quantities, dtype=np.float64), shape).ravel().copy()
-    total = sum((found[kind] for kind in MONEY), np.zeros(len(counts)))
-    wanted = price_at_margin(total, shop.policy.target_margin)
-    least = np.maximum(wanted, shop.policy.minimum_charge) / counts
-    first = _alone(shop, items, quantities, least, shape)
-    kept = (1.0 - shop.policy.batch_saving_passed_on) * np.maximum(first - least, 0.0)
-    taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
-    printed = round_up((least + kept) * taxed, shop.policy)
+        powders = tuple(shop.powder(name, "items.csv") for name in names)
+        groups.append(_Group(shop.finishes[key], powders, work_of_rows(repeated, counts, shop), places))
     rows = [(item, column) for item in items.values() for column in FINISHES for _ in quantities]
-    finishes = tuple(getattr(item, column) for item, column in rows)
+    finishes = tuple(item.single if column == "single" else item.two_tone for item, column in rows)
     why = {
         (item.key, key): "; ".join(reasons(item.part, shop.finishes[key], shop))
         for item in items.values()
-        for key in (item.single, item.two_tone)
+        for key in {item.single, item.two_tone}
     }
-    refused = tuple(why[item.key, key] for (item, _), key in zip(rows, finishes, strict=True))
-    printed = np.where(np.array([bool(text) for text in refused]), np.nan, printed)
-    return PriceList(
-        shop=shop, items=tuple(item for item, _ in rows), column=tuple(column for _, column in rows),
-        finish=finishes, quantity=counts, costs={kind: found[kind] for kind in MONEY}, owner_h=found["owner"],
-        scarce_h=found["scarce"], price=printed, margin=np.asarray(margin_of(printed / taxed, total / counts)),
-        at_minimum=np.asarray(wanted) < shop.policy.minimum_charge, refused=refused,
+    return _Plan(
+        groups=tuple(groups), quantities=quantities,
+        counts=np.tile(np.asarray(quantities, dtype=np.float64), len(items) * len(FINISHES)),
+        items=tuple(item for item, _ in rows), column=tuple(column for _, column in rows), finish=finishes,
+        refused=tuple(why[item.key, key] for (item, _), key in zip(rows, finishes, strict=True)),
     )  # fmt: skip
 
 
-def _alone(
-    shop: Shop, items: Mapping[str, Item], quantities: Sequence[int], least: Array, shape: tuple[int, ...]
-) -> Array:
+def _priced(shop: Shop, items: Mapping[str, Item], plan: _Plan, found: dict[str, Array]) -> PriceList:
+    counts = plan.counts
+    total = sum((found[kind] for kind in MONEY), np.zeros(len(counts)))
+    wanted = price_at_margin(total, shop.policy.target_margin)
+    least = np.maximum(wanted, shop.policy.minimum_charge) / counts
+    first = _alone(shop, items, plan, least)
+    kept = (1.0 - shop.policy.batch_saving_passed_on) * np.maximum(first - least, 0.0)
+    taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
+    refused = np.array([bool(text) for text in plan.refused])
+    printed = np.where(refused, np.nan, round_up((least + kept) * taxed, shop.policy))
+    return PriceList(
+        shop=shop, items=plan.items, column=plan.column, finish=plan.finish, quantity=counts,
+        costs={kind: found[kind] for kind in MONEY}, owner_h=found["owner"], scarce_h=found["scarce"], price=printed,
+        margin=np.asarray(margin_of(printed / taxed, total / counts)),
+        at_minimum=np.asarray(wanted) < shop.policy.minimum_charge, refused=plan.refused,
+    )  # fmt: skip
+
+
+def _alone(shop: Shop, items: Mapping[str, Item], plan: _Plan, least: Array) -> Array:
     """Price of one unit bought alone, which the saving of a batch is counted from."""
-    if 1 in quantities:
-        single = least.reshape(shape)[:, :, list(quantities).index(1)]
+    if 1 in plan.quantities:
+        single = least.reshape(-1, len(plan.quantities))[:, plan.quantities.index(1)]
     else:
         ones = price_list(shop, items, quantities=(1,))
-        single = (
-            np.maximum(price_at_margin(ones.cost, shop.policy.target_margin), shop.policy.minimum_charge)
-        ).reshape(shape[0], shape[1])
-    return np.repeat(single.ravel(), shape[2])
+        single = np.maximum(price_at_margin(ones.cost, shop.policy.target_margin), shop.policy.minimum_charge)
+    return np.repeat(single, len(plan.quantities))

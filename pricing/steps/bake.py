@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.basis.checks import Floats
+from pricing.basis.checks import Floats, plus
 from pricing.parts.work import Work
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Book
@@ -121,7 +121,7 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
             use.hold(name, paid * (bring_up + dwell_min) + use.minutes * mark)
             kg = (work.cast_kg if castings else work.kg) * mark
             _energy(use, _Stay(oven, visit, paid, kg, bring_up, dwell_min), book["oven.energy_factor"])
-            use.detail["bring_up_min"] = use.detail.get("bring_up_min", 0.0) + bring_up * mark
+            use.detail["bring_up_min"] = plus(use.detail.get("bring_up_min", 0.0), bring_up * mark)
         use.detail["dwell_min"] = dwell_min
         use.detail["metal_degC"] = metal_degC
 
@@ -156,13 +156,13 @@ def _energy(use: Use, stay: _Stay, factor: Floats) -> None:
     heat = np.maximum(sum(terms.values(), 0.0) - paid * stay_h * visit.fan_heat_kw, 0.0)
     billed = heat / visit.available * factor
     if stay.oven.fuel == "gas":
-        use.gas_kwh = use.gas_kwh + billed
-        use.electricity_kwh = use.electricity_kwh + fan
+        use.gas_kwh = plus(use.gas_kwh, billed)
+        use.electricity_kwh = plus(use.electricity_kwh, fan)
     else:
-        use.electricity_kwh = use.electricity_kwh + billed + fan
+        use.electricity_kwh = plus(use.electricity_kwh, billed + fan)
     for name, kwh in (terms | {"fan": fan, "flue and meter": billed - heat}).items():
-        use.detail[f"kWh {name}"] = use.detail.get(f"kWh {name}", 0.0) + kwh
-    use.detail["loads"] = use.detail.get("loads", 0.0) + paid
+        use.detail[f"kWh {name}"] = plus(use.detail.get(f"kWh {name}", 0.0), kwh)
+    use.detail["loads"] = plus(use.detail.get("loads", 0.0), paid)
 
 
 def _cool(work: Work, setting: Setting) -> Amounts:

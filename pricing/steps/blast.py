@@ -3,6 +3,7 @@
 Room     steps. Imports parts.
 """
 
+from pricing.basis.checks import plus
 from pricing.parts.work import EDGES, Work
 from pricing.steps.step import Amounts, Material, Setting, Step, Use
 
@@ -19,7 +20,9 @@ def blast_air(work: Work, setting: Setting, use: Use) -> None:
     cabinet, compressor = machines.cabinet, machines.compressor
     open_min = use.minutes * cabinet.air_on
     use.hold(compressor.name, open_min)
-    use.electricity_kwh = use.electricity_kwh + (cabinet.fan_kw * use.minutes + compressor.motor_kw * open_min) / 60.0
+    use.electricity_kwh = plus(
+        use.electricity_kwh, (cabinet.fan_kw * use.minutes + compressor.motor_kw * open_min) / 60.0
+    )
     area = next((term.amount for term in use.terms if term.driver == "m2"), 0.0)
     bought = area * book["blast.media_per_m2"] / book["blast.media_cycles"]
     keys = ("blast.media_per_m2", "blast.media_cycles", "blast.media_price")

@@ -3,7 +3,7 @@
 Room     steps. Imports basis, parts, physics.
 """
 
-from pricing.basis.checks import Floats
+from pricing.basis.checks import Floats, plus
 from pricing.parts.work import Work
 from pricing.physics.film import powder_kg
 from pricing.steps.step import Amounts, Material, Setting, Step, Use
@@ -21,7 +21,7 @@ def _change(work: Work, setting: Setting) -> Amounts:
 
 
 def _booth_air(work: Work, setting: Setting, use: Use) -> None:
-    use.electricity_kwh = use.electricity_kwh + setting.shop.machines.booth.fan_kw * use.minutes / 60.0
+    use.electricity_kwh = plus(use.electricity_kwh, setting.shop.machines.booth.fan_kw * use.minutes / 60.0)
 
 
 def _purge(work: Work, setting: Setting, use: Use) -> None:

@@ -9,7 +9,7 @@ from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
-from pricing.basis.checks import Floats
+from pricing.basis.checks import Floats, plus
 from pricing.parts.work import Work
 from pricing.shop.finishes import Coat, Finish
 from pricing.shop.powders import Powder
@@ -57,7 +57,7 @@ class Use:
 
     def hold(self, machine: str, minutes: Floats) -> None:
         """Add minutes during which a machine is held."""
-        self.machine_min[machine] = self.machine_min.get(machine, 0.0) + minutes
+        self.machine_min[machine] = plus(self.machine_min.get(machine, 0.0), minutes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,11 +140,11 @@ def use_of(step: Step, work: Work, setting: Setting, rows: Sequence[tuple[str, s
         rate = book[key]
         use.terms.append(Term(gives, amount, driver, key, rate))
         if gives == "hands":
-            hands = hands + amount * rate
+            hands = plus(hands, amount * rate)
         elif gives == "machine":
             use.hold(_machine(step.station, setting.shop), amount * rate)
         else:
-            use.supplies = use.supplies + amount * rate
+            use.supplies = plus(use.supplies, amount * rate)
     use.minutes = hands * (1.0 + book["rest.allowance"])
     if step.station and step.station != "oven":
         use.hold(_machine(step.station, setting.shop), use.minutes)

@@ -3,7 +3,7 @@
 Room     steps. Imports parts.
 """
 
-from pricing.basis.checks import Floats
+from pricing.basis.checks import Floats, plus
 from pricing.parts.work import Work
 from pricing.steps.blast import blast_air
 from pricing.steps.step import Amounts, Setting, Step, Use, some
@@ -31,7 +31,7 @@ def _chemical(work: Work, setting: Setting) -> Amounts:
 def _tank_heat(work: Work, setting: Setting, use: Use) -> None:
     tank = setting.shop.machines.tank
     held = use.machine_min.get(tank.name, 0.0)
-    use.electricity_kwh = use.electricity_kwh + tank.heater_kw * held / 60.0
+    use.electricity_kwh = plus(use.electricity_kwh, tank.heater_kw * held / 60.0)
 
 
 def _sent_out(way: str) -> "tuple[Step, ...]":
