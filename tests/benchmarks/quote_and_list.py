@@ -191,7 +191,7 @@ def _formula(use: object, line: object, n: int, cell: dict[str, str], shop: Shop
     parts = [f"{amount!r}*{key}" for gives, amount, key in terms if gives == "supplies" and amount]
     station = [name for name in use.machine_min if name not in {o.name for o in shop.machines.oven}]  # type: ignore[attr-defined]
     if hands:
-        per = "+".join(f"{cell[f'hour.{name}']}/60" for name in ("owner", "overhead") + tuple(station[:1]))
+        per = "+".join(f"{cell[f'hour.{name}']}/60" for name in ("owner", "overhead", *station[:1]))
         parts.append(f"({hands})*(1+{cell['rest.allowance']})*({per})")
     for name, held in use.machine_min.items():  # type: ignore[attr-defined]
         if name not in station[:1] and at(held):
