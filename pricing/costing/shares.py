@@ -10,7 +10,7 @@ Room     costing. Imports basis, draws, plan, risk, strata.
 """
 
 from collections import ChainMap
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -21,7 +21,7 @@ from pricing.costing.plan import Model, Plan
 from pricing.costing.risk import Risk
 from pricing.costing.strata import STRATA, strata
 
-_STEPPED = 50.0  # a rise this many times the usual one, between neighbouring slices, is a step
+_STEPPED = 50.0  # a slope this many times the usual one, between neighbouring slices, is a step
 
 
 class Share(NamedTuple):
@@ -38,7 +38,7 @@ class Share(NamedTuple):
         return self.key.startswith(LUCK)
 
 
-def variance_shares(model: Model | Plan, known: Known, *, seed: int, rows: int = 2 * BLOCK) -> tuple[Share, ...]:
+def variance_shares(model: Model | Plan, known: Known, *, seed: int, rows: int = BLOCK) -> tuple[Share, ...]:
     """Split the variance of a cost by assumption.
 
     Parameters
@@ -108,14 +108,20 @@ class Difference(NamedTuple):
         return self.mean - self.point
 
     def __str__(self) -> str:
-        """Say it in words."""
+        return self.say(str)
+
+    def say(self, name: Callable[[str], str]) -> str:
+        """Say it in words.
+
+        Parameters
+        ----------
+        name : callable
+            From a key to its name in words.
+        """
         text = f"The mean of the draws is {self.mean:.2f}, the point quote {self.point:.2f}: {self.amount:+.2f}."
         told = [why for why in self.reasons if abs(why.amount) > self.noise][:3]
         for why in told:
-            cause = "goes in whole steps (loads or packs)" if why.stepped else "weighs more when high than when low"
-            if why.amount < 0 and not why.stepped:
-                cause = "weighs more when low than when high"
-            text += f" {why.amount:+.2f} since {why.key} {cause}."
+            text += f" {why.amount:+.2f} from {name(why.key)}: {_cause(why)}."
         if abs(self.together) > 2 * self.noise:
             text += f" {self.together:+.2f} comes from assumptions that act together."
         elif not told:
@@ -153,15 +159,28 @@ def explain_mean(model: Model | Plan, known: Known, answer: Risk) -> Difference:
         if luck:
             evenly = (np.arange(STRATA) + 0.5) / STRATA
             cost = np.broadcast_to(np.asarray(plan.model(_with(middle, key, evenly))), (STRATA,))
-        else:
-            cost = calm.on(_with(middle, key, strata(known.uncertain[key])), STRATA)
-        rises = np.abs(np.diff(cost))
-        stepped = bool(rises.max() > _STEPPED * max(float(np.median(rises)), 1e-12 * float(np.abs(cost).max())))
-        reasons.append(Why(key, float(cost.mean()) - answer.point, stepped and not luck))
+            reasons.append(Why(key, float(cost.mean()) - answer.point, stepped=False))
+            continue
+        values = strata(known.uncertain[key])
+        cost = calm.on(_with(middle, key, values), STRATA)
+        slope = np.abs(np.diff(cost) / np.diff(values))
+        least = 1e-9 * (float(cost.max()) - float(cost.min())) / (float(values[-1]) - float(values[0]))
+        stepped = bool(slope.max() > _STEPPED * max(float(np.median(slope)), least))
+        reasons.append(Why(key, float(cost.mean()) - answer.point, stepped))
     reasons.sort(key=lambda why: -abs(why.amount))
     alone = sum(why.amount for why in reasons)
     together = answer.mean - answer.point - alone
     return Difference(answer.point, answer.mean, tuple(reasons), together, answer.standard_error)
+
+
+def _cause(why: Why) -> str:
+    if why.stepped:
+        return "the cost goes in whole steps (loads or packs)"
+    return (
+        "a bad value costs more than a good one saves"
+        if why.amount > 0
+        else "a good value saves more than a bad one costs"
+    )
 
 
 def _with(book: Mapping[str, Floats], key: str, values: Floats) -> Mapping[str, Floats]:

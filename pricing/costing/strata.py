@@ -117,7 +117,8 @@ def strata(points: ThreePoints) -> Array:
     Returns
     -------
     (4096,) array
-        Mean of each equiprobable slice, rising; their mean is the mean of the number.
+        Mean of each equiprobable slice, rising; their mean is the mean of the number. Read only: the
+        table of the same points is the same array.
 
     Raises
     ------
@@ -132,13 +133,17 @@ def strata(points: ThreePoints) -> Array:
     >>> round(float(table.mean()), 9), round(mean_of(wipe), 9)
     (4.0, 4.0)
     """
-    low, likely, high, shape = _checked(points)
+    return _table(*_checked(points))
+
+
+@lru_cache(maxsize=1024)
+def _table(low: float, likely: float, high: float, shape: str) -> Array:
     if low == high:
-        return np.full(STRATA, low)
+        return _kept(np.full(STRATA, low))
     if shape == "lognormal":
-        return likely * _lognormal(_log_sd(low, high))
+        return _kept(likely * _lognormal(_log_sd(low, high)))
     mode = (likely - low) / (high - low)
-    return low + (high - low) * (_pert(mode) if shape == "pert" else _triangular(mode))
+    return _kept(low + (high - low) * (_pert(mode) if shape == "pert" else _triangular(mode)))
 
 
 def _checked(points: ThreePoints) -> tuple[float, float, float, str]:

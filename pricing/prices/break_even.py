@@ -69,27 +69,29 @@ class BreakEven:
         """The break-even value where there is just one, else None."""
         return self.turns[0].value if len(self.turns) == 1 else None
 
-    def say(self, currency: str = "") -> str:
+    def say(self, currency: str = "", *, measure: Callable[[float], str] | None = None) -> str:
         """Say it in words.
 
         Parameters
         ----------
         currency : str
             Code to put behind amounts.
+        measure : callable, optional
+            Writes a value of the number with its unit; without it, four digits and ``unit``.
         """
-        unit = f" {self.unit}" if self.unit else ""
-        span = f"from {sig(self.low)} to {sig(self.high)}{unit}"
+        write = measure or (lambda value: f"{sig(value, 4)} {self.unit}".rstrip())
+        span = f"from {write(self.low)} to {write(self.high)}"
         if not self.turns:
             if self.pays_at_low:
                 return f"It pays at every {self.what} {span}."
             short = f"{-self.best_gain:.2f} {currency}".rstrip()
-            return f"No {self.what} {span} reaches it: even at {sig(self.best_at)}{unit} it is {short} short."
+            return f"No {self.what} {span} reaches it: even at {write(self.best_at)} it is {short} short."
         told = []
         for turn in self.turns:
             way = "from {} up" if turn.pays_above else "up to {}"
             because = " (a jump: one more whole load or pack)" if turn.jump else ""
-            told.append(way.format(f"{sig(turn.value, 4)}{unit}") + because)
-        return f"By {self.what}, it pays {', '.join(told)}."
+            told.append(way.format(write(turn.value)) + because)
+        return f"By {self.what}, it pays {' and '.join(told)}."
 
 
 def break_even(gain: Gain, what: str, *, unit: str, low: float, high: float) -> BreakEven:
@@ -119,7 +121,7 @@ def break_even(gain: Gain, what: str, *, unit: str, low: float, high: float) -> 
     >>> print(break_even(lambda wipe: 90 - 60 - 7.6 * wipe, "wiping", unit="min/m", low=0, high=10).say("EUR"))
     By wiping, it pays up to 3.947 min/m.
     >>> print(break_even(lambda wipe: 50 - 60 - 7.6 * wipe, "wiping", unit="min/m", low=0, high=10).say("EUR"))
-    No wiping from 0 to 10 min/m reaches it: even at 0 min/m it is 10.00 EUR short.
+    No wiping from 0 min/m to 10 min/m reaches it: even at 0 min/m it is 10.00 EUR short.
     """
     if not -np.inf < low < high < np.inf:
         accepts = "a range that rises"

@@ -28,7 +28,7 @@ def test_a_straight_gain_breaks_even_where_algebra_says(fixed: float, slope: flo
     elif expected < 0:
         assert found.turns == ()
         assert found.say("EUR") == (
-            f"No wiping from 0 to 20 min/m reaches it: even at 0 min/m it is {fixed - price:.2f} EUR short."
+            f"No wiping from 0 min/m to 20 min/m reaches it: even at 0 min/m it is {fixed - price:.2f} EUR short."
         )
 
 
@@ -44,7 +44,7 @@ def test_two_turns_are_both_told() -> None:
     assert [turn.pays_above for turn in found.turns] == [True, False]
     assert found.value is None
     assert found.best_at == pytest.approx(5, abs=0.01)
-    assert found.say() == "By speed, it pays from 3 m/min up, up to 7 m/min."
+    assert found.say() == "By speed, it pays from 3 m/min up and up to 7 m/min."
 
 
 def test_a_jump_is_named() -> None:

@@ -1,0 +1,221 @@
+"""Break-even of a job for any one number: price, batch, wiping, line, rejects, powder, hour, jobs.
+
+Takes    a shop, a job or a row of the price list, and the name of the number.
+Gives    where the price just covers the full cost, solved on the very functions of the quote.
+Room     prices. Imports basis, costing, parts, shop, break_even.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.checks import Floats
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.costing.job_cost import JobCost
+from pricing.costing.learning import learned
+from pricing.parts.items import Item
+from pricing.parts.job import Job, Lot
+from pricing.prices.break_even import BreakEven, WholeBreakEven, break_even, whole_break_even
+from pricing.prices.marks import list_price
+from pricing.shop.shop import Shop
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Question:
+    """A number that break-even can be asked about: its name in words, unit of the model, and how far to look."""
+
+    what: str
+    unit: str
+    low: float
+    high: float
+
+
+QUESTIONS: Mapping[str, Question] = {
+    "price": Question("price", "money", 0.0, 0.0),
+    "batch": Question("batch size", "", 1, 60),
+    "wipe": Question("wiping time", "min/m", 0.0, 30.0),
+    "line": Question("line", "m", 0.0, 0.0),
+    "reject": Question("reject rate", "share", 0.0, 0.6),
+    "powder": Question("powder price", "money/kg", 0.0, 200.0),
+    "hour": Question("owner's hour", "money/h", 0.0, 300.0),
+    "jobs": Question("jobs a month", "", 1, 400),
+}
+"""By the word the command line takes; where low and high are equal the range follows the job."""
+
+WIPE = "wipe.line_m.hands"
+
+
+def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone") -> Job:
+    """Give a row of the price list as a job.
+
+    Parameters
+    ----------
+    item : Item
+        The row.
+    units : int
+        How many are sold together.
+    column : {'single', 'two_tone'}
+        In which of its two finishes.
+
+    Raises
+    ------
+    BadInput
+        The column is not one of the two.
+    """
+    finishes = {"single": item.single, "two_tone": item.two_tone}
+    if column not in finishes:
+        raise BadInput(item.title, [Problem("finish", column, choices(finishes), nearest(column, finishes))])
+    lots = (Lot(part=item.part, quantity=item.pieces * units),)
+    return Job(title=item.title, finish=finishes[column], powders=item.powders, lots=lots)
+
+
+def answer(
+    shop: Shop, job: Job, over: str, *, price: float | None = None, reach: tuple[float, float] | None = None,
+    powder: str = "", slope: float = 1.0,
+) -> BreakEven | WholeBreakEven:  # fmt: skip
+    """Solve a job for the number at which its price just covers its full cost.
+
+    Parameters
+    ----------
+    shop, job
+        As in `pricing.costing.sheet.cost`.
+    over : str
+        One of `QUESTIONS`.
+    price : float, optional
+        Net price of the job; without it, the list price. For ``batch`` the price of one piece is
+        this over the pieces of the job. [money]
+    reach : (float, float), optional
+        Between which to look, in the unit of the question.
+    powder : str
+        For ``powder``: which; without it, that of the last coat.
+    slope : float
+        For ``batch``: what doubling the number leaves of the time by the piece; 1 is no learning.
+
+    Returns
+    -------
+    BreakEven or WholeBreakEven
+        The latter for ``batch`` and ``jobs``.
+
+    Raises
+    ------
+    BadInput
+        The question is not known, the job has no such number, or it cannot be costed.
+    """
+    if over not in QUESTIONS:
+        raise BadInput("break-even", [Problem("over", over, choices(QUESTIONS), nearest(over, QUESTIONS))])
+    model = JobCost.of(shop, job)
+    total = float(model(shop.book))
+    asked = float(list_price(total, shop.policy, rush=job.rush).net) if price is None else price
+    question = QUESTIONS[over]
+    low, high = reach or (question.low, question.high)
+    if over == "batch":
+        return _batch(shop, job, asked / job.pieces, (int(low), int(high)), slope)
+    if over == "jobs":
+        return _jobs(shop, model, asked, (int(low), int(high)))
+    if low == high:
+        low, high = (0.0, 4 * total) if over == "price" else (0.0, max(4 * float(model.work.line_m), 1.0))
+    if over == "powder":
+        gain = _by_key(lambda _: [_powder_key(model, powder)], model, asked)
+    else:
+        gain = _GAINS[over](model, asked)
+    return break_even(gain, question.what, unit=question.unit, low=low, high=high)
+
+
+def _with(model: JobCost, numbers: Mapping[str, Floats]) -> Floats:
+    return model({**model.shop.book, **numbers})
+
+
+def _by_price(model: JobCost, _price: float) -> Callable[[Array], Floats]:
+    total = float(model(model.shop.book))
+    return lambda price: price - total
+
+
+def _by_key(keys: Callable[[JobCost], list[str]], model: JobCost, price: float) -> Callable[[Array], Floats]:
+    names = keys(model)
+    return lambda value: price - _with(model, dict.fromkeys(names, value))
+
+
+def _by_line(model: JobCost, price: float) -> Callable[[Array], Floats]:
+    _needs_line(model)
+    return lambda line_m: price - replace(model, work=replace(model.work, line_m=line_m))(model.shop.book)
+
+
+def _needs_line(model: JobCost) -> None:
+    if model.finish.line == "none":
+        given = f"{model.finish.title}: no line"
+        raise BadInput(model.title, [Problem("finish", given, "a finish with a line between two colours")])
+
+
+def _wipe_keys(model: JobCost) -> list[str]:
+    if model.finish.line != "wiped":
+        given = f"{model.finish.title}: nothing is wiped"
+        raise BadInput(model.title, [Problem("finish", given, "a finish whose line is wiped")])
+    return [WIPE]
+
+
+def _reject_keys(model: JobCost) -> list[str]:
+    return [f"reject.{model.finish.rejects}.{kind}" for kind in ("wrought", "casting")]
+
+
+def _powder_key(model: JobCost, name: str) -> str:
+    used = [model.powders[coat.powder - 1].name for coat in model.finish.coats]
+    if name and name not in used:
+        raise BadInput(model.title, [Problem("powder", name, choices(dict.fromkeys(used)), nearest(name, used))])
+    return f"price.{name or used[-1]}"
+
+
+_GAINS: Mapping[str, Callable[[JobCost, float], Callable[[Array], Floats]]] = {
+    "price": _by_price,
+    "wipe": partial(_by_key, _wipe_keys),
+    "line": _by_line,
+    "reject": partial(_by_key, _reject_keys),
+    "hour": partial(_by_key, lambda _model: ["hour.owner"]),
+}
+
+
+def _batch(shop: Shop, job: Job, price_each: float, reach: tuple[int, int], slope: float) -> WholeBreakEven:
+    """Scan batches of the job's first part; a job of several kinds is taken as so many whole jobs."""
+
+    def total(count: int) -> float:
+        lots: tuple[Lot, ...] = tuple(lot.model_copy(update={"quantity": lot.quantity * count}) for lot in job.lots)
+        if len(job.lots) == 1:
+            lots = (job.lots[0].model_copy(update={"quantity": count}),)
+        model = JobCost.of(shop, job.model_copy(update={"lots": lots}))
+        book = {**shop.book, **learned(shop.book, count, slope=slope)} if slope != 1.0 else shop.book
+        return float(model(book))
+
+    single = len(job.lots) == 1
+    each_price = price_each if single else price_each * job.pieces
+    costs = {count: total(count) for count in range(reach[0], reach[1] + 1)}
+    return whole_break_even(
+        lambda n: each_price * n - costs[n], lambda n: costs[n] / n, "batch size" if single else "number of such jobs",
+        least=reach[0], most=reach[1],
+    )  # fmt: skip
+
+
+def _jobs(shop: Shop, model: JobCost, price: float, reach: tuple[int, int]) -> WholeBreakEven:
+    """Count jobs like this one that pay a month's fixed costs: bills, owner's draw, machines."""
+    cash = float(replace(model, figure="cash")(shop.book))
+    fixed = fixed_per_month(shop)
+    return whole_break_even(
+        lambda n: n * (price - cash) - fixed, lambda n: cash + fixed / n, "number of such jobs a month",
+        least=reach[0], most=reach[1],
+    )  # fmt: skip
+
+
+def fixed_per_month(shop: Shop) -> float:
+    """Give what a month costs whether or not a job comes: bills, owner's draw with dues, machines. [money/month].
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop.
+    """
+    draw = shop.owner.draw_per_y * (1 + shop.owner.on_cost)
+    machines = sum(machine.yearly_cost(shop.policy.interest) for machine in shop.machines.all())
+    return (draw + shop.overhead_per_y + machines) / 12

@@ -1,0 +1,193 @@
+"""The shop's own week: which orders are wanted, which hours there are, what is worth taking on.
+
+Takes    ``week.csv``: item, finish column, orders a week, units an order.
+Gives    the best mix and the worth of each hour, from the shop's prices and cost sheets; and the month
+         that the wanted mix would make.
+Room     prices. Imports basis, costing, parts, shop, marks, monthly, questions.
+"""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.files import read_table
+from pricing.costing.capacity import Week, Work, plan_week
+from pricing.costing.sheet import CostSheet, cost
+from pricing.parts.items import Item
+from pricing.prices.marks import list_price
+from pricing.prices.monthly import Month, Sold, month
+from pricing.prices.questions import fixed_per_month, job_of_item
+from pricing.shop.shop import Shop
+
+WEEK_COLUMNS = ("item", "column", "orders_per_week", "units_per_order", "note")
+COLUMNS = ("single", "two_tone")
+WEEKS_PER_MONTH = 52 / 12
+
+
+class Wanted(NamedTuple):
+    """One line of the week: so many orders of so many units of an item in a finish."""
+
+    item: Item
+    column: str
+    orders: float
+    units: int
+
+    @property
+    def name(self) -> str:
+        """Name it for tables: item, finish, units."""
+        finish = "two-tone" if self.column == "two_tone" else "single-tone"
+        return f"{self.item.title}, {finish}" + (f" × {self.units}" if self.units > 1 else "")
+
+
+class Offer(NamedTuple):
+    """One line of the week with its price and its cost sheet, for one order."""
+
+    wanted: Wanted
+    price: float
+    sheet: CostSheet
+
+
+def read_week(shop: Shop, items: Mapping[str, Item], path: Path | None = None) -> tuple[Wanted, ...]:
+    """Read ``week.csv`` of the shop's folder.
+
+    Parameters
+    ----------
+    shop : Shop
+        Read from a folder.
+    items : mapping of Item
+        By key.
+    path : Path, optional
+        Another file.
+
+    Raises
+    ------
+    BadInput
+        With every bad row of the file.
+    """
+    if path is None and shop.folder is None:
+        raise BadInput("week.csv", [Problem("the shop", "made in code", "read from a folder")])
+    path = path or shop.folder / "week.csv"  # type: ignore[operator]  # told above
+    found, bad = [], []
+    for row in read_table(path, WEEK_COLUMNS[:3], optional=WEEK_COLUMNS[3:]):
+        line = f"line {row['#']}"
+        orders, units = _number(row["orders_per_week"]), _number(row["units_per_order"] or "1")
+        if row["item"] not in items:
+            bad.append(Problem(f"{line}: item", row["item"], "an item of items.csv", nearest(row["item"], items)))
+        if row["column"] not in COLUMNS:
+            bad.append(Problem(f"{line}: column", row["column"], choices(COLUMNS), nearest(row["column"], COLUMNS)))
+        if not 0 <= orders < 10_000:
+            bad.append(Problem(f"{line}: orders_per_week", row["orders_per_week"], "a number, 0 or more"))
+        if not (1 <= units <= 100_000 and float(units).is_integer()):
+            bad.append(Problem(f"{line}: units_per_order", row["units_per_order"], "a whole number, 1 or more"))
+        if not bad:
+            found.append(Wanted(items[row["item"]], row["column"], orders, int(units)))
+    names = [wanted.name for wanted in found]
+    bad += [
+        Problem("row", n, "there once", "Add the orders up.") for n in sorted({n for n in names if names.count(n) > 1})
+    ]
+    if bad:
+        raise BadInput(str(path), bad)
+    return tuple(found)
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return float("nan")
+
+
+def week_hours(shop: Shop) -> dict[str, float]:
+    """Give the hours a working week has for jobs, by resource. [h/week].
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop. People count with their billable share, machines with their practical hours
+        over the owner's weeks.
+    """
+    hours = {"owner": shop.owner.billable_hours / shop.owner.weeks}
+    if shop.helper:
+        hours["helper"] = shop.helper.billable_hours / shop.helper.weeks
+    return hours | {machine.name: machine.practical_hours_h / shop.owner.weeks for machine in shop.machines.all()}
+
+
+def offers(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Offer, ...]:
+    """Cost and price each line of the week, one order each; what may not be quoted is left out.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop.
+    wanted : sequence of Wanted
+        From `read_week`.
+
+    Raises
+    ------
+    BadInput
+        A line cannot be costed.
+    """
+    found = []
+    for line in wanted:
+        sheet = cost(shop, job_of_item(line.item, units=line.units, column=line.column))
+        if not sheet.refused:
+            found.append(Offer(line, float(list_price(sheet.total, shop.policy).net), sheet))
+    return tuple(found)
+
+
+def work_of(offer: Offer, hours: Mapping[str, float]) -> Work:
+    """Give one line of the week as the capacity plan needs it: price less cash, and hours by resource.
+
+    Parameters
+    ----------
+    offer : Offer
+        From `offers`.
+    hours : mapping of str to float
+        Resources, as in `week_hours`.
+    """
+    needs = {name: float(offer.sheet.hours_of(name)) for name in hours}
+    return Work(offer.wanted.name, offer.wanted.orders, offer.price - float(offer.sheet.cash), needs)
+
+
+def plan_of(shop: Shop, wanted: Sequence[Wanted], *, hours: Mapping[str, float] | None = None) -> Week:
+    """Plan the shop's week.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop.
+    wanted : sequence of Wanted
+        From `read_week`.
+    hours : mapping of str to float, optional
+        Other hours than `week_hours` gives. [h/week]
+
+    Raises
+    ------
+    BadInput
+        A line cannot be costed, or hours are off.
+    """
+    there = dict(hours) if hours is not None else week_hours(shop)
+    return plan_week([work_of(offer, there) for offer in offers(shop, wanted)], there)
+
+
+def month_of(shop: Shop, wanted: Sequence[Wanted]) -> Month:
+    """Hold the month that the wanted mix makes against what a month costs.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop.
+    wanted : sequence of Wanted
+        From `read_week`; whether the hours suffice is the business of `plan_of`.
+
+    Raises
+    ------
+    BadInput
+        A line cannot be costed, or nothing is wanted.
+    """
+    sold = [
+        Sold(offer.wanted.name, offer.price, float(offer.sheet.cash), offer.wanted.orders * WEEKS_PER_MONTH)
+        for offer in offers(shop, wanted)
+    ]
+    return month(sold, fixed_per_month(shop))
