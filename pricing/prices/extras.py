@@ -21,7 +21,8 @@ from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.risk import Risk, risk
 from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, break_even
-from pricing.prices.marks import margin_of, price_at_margin, worth_per_hour
+from pricing.prices.margins import margin_of, price_at_margin
+from pricing.prices.marks import worth_per_hour
 from pricing.prices.questions import WIPE
 from pricing.prices.two_tone import plain_finish, two_tone_finishes
 from pricing.shop.shop import Shop

@@ -52,9 +52,11 @@ class Month(NamedTuple):
         if self.break_even_quantity == float("inf"):
             return f"No number of {what} breaks even: the mix does not bring back its own variable cost."
         whole = ceil(self.break_even_quantity - 1e-9)
-        text = f"{whole} {what} of this mix pay the fixed costs; planned are {self.quantity:g}"
-        safe = f"{abs(self.margin_of_safety):.0%}"
-        state = f"{safe} more than needed" if self.margin_of_safety >= 0 else f"{safe} of the plan too few"
+        planned = f"{self.quantity:.1f}".removesuffix(".0")
+        text = f"{whole} {what} of this mix pay the fixed costs; planned are {planned}"
+        share = f"{abs(self.margin_of_safety):.0%}"
+        safe = self.margin_of_safety >= 0
+        state = f"of which {share} may fall away" if safe else f"which would have to grow by {share}"
         return f"{text}, {state}. Left over: {self.profit:.0f} {currency}".rstrip() + "."
 
 

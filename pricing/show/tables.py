@@ -26,7 +26,8 @@ def console() -> Console:
     return plain if plain.is_terminal else Console(highlight=False, width=max(plain.width, 100))
 
 
-def _table(title: str, columns: Sequence[str], *, left: int = 1) -> Table:
+def grid(title: str, columns: Sequence[str], *, left: int = 1) -> Table:
+    """Give an empty table: words to the left, figures to the right, nothing cut off."""
     table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, title_style="bold")
     for number, name in enumerate(columns):
         table.add_column(Text(name), justify="left" if number < left else "right", overflow="fold")
@@ -37,7 +38,7 @@ def show_sheet(to: Console, sheet: CostSheet, marks: Marks, price: Price) -> Non
     """Print a cost sheet with its marks and its price."""
     words = Words(sheet.shop)
     head = f"{sheet.title}\n{sheet.finish.title}, {float(sheet.work.parts):.0f} parts, in {sheet.shop.currency}"
-    table = _table(head, ("step", "min", "cash", "labour", "mach.", "overh.", "total"))
+    table = grid(head, ("step", "min", "cash", "labour", "mach.", "overh.", "total"))
     for line in sheet.lines:
         money = [f"{float(getattr(line, kind)):.2f}" for kind in MONEY]
         mark = "*" if sheet.kind(line) == "guess" else ""
@@ -59,7 +60,7 @@ def show_sheet(to: Console, sheet: CostSheet, marks: Marks, price: Price) -> Non
 
 def _show_price(to: Console, sheet: CostSheet, marks: Marks, price: Price, words: Words) -> None:
     policy = sheet.shop.policy
-    table = _table("Four marks of the price", ("mark", words.shop.currency))
+    table = grid("Four marks of the price", ("mark", words.shop.currency))
     table.add_row("cash floor: powder, energy, wages, bought-in work", words.money(float(marks.cash_floor)))
     table.add_row("break-even: owner paid, machines and bills covered", words.money(float(marks.break_even)))
     table.add_row(f"target: leaves {policy.target_margin:.0%} of the price", words.money(float(marks.target)))
@@ -93,7 +94,7 @@ def show_comparison(to: Console, comparison: Comparison, rules: dict[str, ExtraR
     shop = comparison.sides[0].sheet.shop
     words, sides = Words(shop), comparison.sides
     names = [side.sheet.finish.title for side in sides]
-    table = _table(f"{comparison.job.title}: what each step costs, in {shop.currency}", ("step", *names))
+    table = grid(f"{comparison.job.title}: what each step costs, in {shop.currency}", ("step", *names))
     titles: dict[str, list[float]] = {}
     for line in sorted((line for side in sides for line in side.sheet.lines), key=place):
         titles.setdefault(words.title(line), [0.0] * len(sides))
@@ -138,7 +139,7 @@ def show_list(to: Console, prices: PriceList) -> None:
     kind = "with sales tax" if shop.policy.prices_include_tax else "without sales tax"
     several = frame["quantity"].nunique() > 1
     columns = ("item", *(("quantity",) if several else ()), "single-tone", "margin", "two-tone", "margin", "extra")
-    table = _table(f"Price list of {shop.front.name}, in {code} {kind}", columns)
+    table = grid(f"Price list of {shop.front.name}, in {code} {kind}", columns)
     last = ""
     flagged = False
     for row in frame.to_dict(orient="records"):

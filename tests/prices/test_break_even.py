@@ -120,11 +120,11 @@ def test_a_month_adds_up() -> None:
     assert month.margin_of_safety == pytest.approx(1 / 3)
     assert month.profit == pytest.approx(700.0)
     assert month.say("jobs", "EUR") == (
-        "20 jobs of this mix pay the fixed costs; planned are 30, 33% more than needed. Left over: 700 EUR."
+        "20 jobs of this mix pay the fixed costs; planned are 30, of which 33% may fall away. Left over: 700 EUR."
     )
     few = monthly.month(MIX, 2800.0)
     assert few.say("jobs", "EUR") == (
-        "40 jobs of this mix pay the fixed costs; planned are 30, 33% of the plan too few. Left over: -700 EUR."
+        "40 jobs of this mix pay the fixed costs; planned are 30, which would have to grow by 33%. Left over: -700 EUR."
     )
 
 

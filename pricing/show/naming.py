@@ -1,0 +1,41 @@
+"""Names in words for the numbers of the book.
+
+Room     show. Imports shop.
+"""
+
+from dataclasses import dataclass
+
+from pricing.costing.job_cost import REDO_LUCK, RESPRAY_LUCK
+from pricing.shop.folder import known_steps
+from pricing.shop.shop import Shop
+
+_GIVES = {"hands": "minutes", "machine": "machine minutes", "supplies": "supplies"}
+_DRIVERS = {"m2": "m²", "edge_m": "metre of edge", "line_m": "metre of line", "tape_m": "metre of tape"}
+_LUCK = {REDO_LUCK: "luck: parts found bad after cure", RESPRAY_LUCK: "luck: lines spoiled before cure"}
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """How a shop calls the numbers of its book."""
+
+    shop: Shop
+
+    def of(self, key: str) -> str:
+        """Name a number of the book.
+
+        Parameters
+        ----------
+        key : str
+            Its key, as ``wipe.line_m.hands``.
+        """
+        if key in _LUCK:
+            return _LUCK[key]
+        words = key.split(".")
+        if len(words) == 3 and words[2] in _GIVES and words[0] in known_steps():
+            per = _DRIVERS.get(words[1], words[1])
+            return f"{known_steps()[words[0]].title}: {_GIVES[words[2]]} per {per}"
+        if words[0] == "film":
+            return f"film of {'.'.join(words[1:])}"
+        if words[0] == "reject" and len(words) == 3:
+            return f"reject rate, {words[1]} finish, {words[2]}"
+        return key.replace(".", ", ").replace("_", " ")

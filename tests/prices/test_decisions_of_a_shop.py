@@ -1,0 +1,277 @@
+"""Break-even, extras, the week and the map, on the demo shop and its jobs."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pricing.basis.errors import BadInput
+from pricing.costing.sheet import cost
+from pricing.parts.items import Item
+from pricing.parts.job import Job
+from pricing.prices.break_even import BreakEven, WholeBreakEven
+from pricing.prices.extras import say_wiped, side_by_side, three_extras, wiped_or_masked
+from pricing.prices.marks import list_price
+from pricing.prices.premium_map import premium_map
+from pricing.prices.questions import QUESTIONS, WIPE, answer, fixed_per_month, job_of_item
+from pricing.prices.two_tone import compare, extra_keeping_margin
+from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
+from pricing.shop.shop import Shop
+from pricing.show.picture import png_of
+from tests.conftest import with_part
+
+
+def solved(shop: Shop, job: Job, over: str, **options: object) -> float:
+    found = answer(shop, job, over, **options)  # type: ignore[arg-type]
+    assert isinstance(found, BreakEven)
+    assert found.value is not None, found
+    return found.value
+
+
+def test_the_break_even_price_is_the_full_cost(shop: Shop, letters: Job) -> None:
+    assert solved(shop, letters, "price") == pytest.approx(float(cost(shop, letters).total), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("over", "keys"),
+    [
+        ("wipe", [WIPE]),
+        ("reject", ["reject.wiped.wrought", "reject.wiped.casting"]),
+        ("hour", ["hour.owner"]),
+    ],
+)
+def test_at_break_even_the_cost_is_the_price(over: str, keys: list[str], shop: Shop, letters: Job) -> None:
+    price = 1.2 * float(cost(shop, letters).total)
+    value = solved(shop, letters, over, price=price)
+    book = {**shop.book, **dict.fromkeys(keys, value)}
+    assert float(cost(shop, letters, book=book).total) == pytest.approx(price, rel=1e-9)
+
+
+def test_at_break_even_line_the_cost_is_the_price(shop: Shop, letters: Job) -> None:
+    price = 1.2 * float(cost(shop, letters).total)
+    line_m = solved(shop, letters, "line", price=price)
+    longer = with_part(letters, line_m=line_m / letters.pieces)
+    assert float(cost(shop, longer).total) == pytest.approx(price, rel=1e-9)
+
+
+def test_the_powder_of_either_coat_can_be_asked_for(shop: Shop, letters: Job) -> None:
+    price = 1.002 * float(cost(shop, letters).total)
+    for name in ("jet black", "signal white"):
+        value = solved(shop, letters, "powder", price=price, powder=name)
+        assert value > shop.powders[name].price_per_kg
+    with pytest.raises(BadInput, match="powder is 'sky blue'; it must be jet black or signal white"):
+        answer(shop, letters, "powder", powder="sky blue")
+
+
+def test_batches_are_costed_one_by_one(shop: Shop, letters: Job) -> None:
+    found = answer(shop, letters, "batch", reach=(1, 12))
+    assert isinstance(found, WholeBreakEven)
+    for count, each in zip(found.counts, found.each, strict=True):
+        assert each == pytest.approx(float(cost(shop, with_part(letters, int(count))).total) / count)
+    quicker = answer(shop, letters, "batch", reach=(1, 12), slope=0.9)
+    assert isinstance(quicker, WholeBreakEven)
+    assert quicker.each[0] == pytest.approx(found.each[0])
+    assert (quicker.each[1:] < found.each[1:]).all()
+
+
+def test_whole_loads_of_a_job_that_shares_none_make_saw_teeth(shop: Shop, items: dict[str, Item]) -> None:
+    job = job_of_item(items["bistro_table"], column="single").model_copy(update={"alone": True})
+    found = answer(shop, job, "batch", reach=(1, 40))
+    assert isinstance(found, WholeBreakEven)
+    assert found.teeth
+    per_load = np.diff(found.teeth)
+    assert (per_load == per_load[0]).all()  # a tooth at each load that begins
+    # a price between a full load and one part more: the break-even is not one number
+    price = float(found.each[found.teeth[0] - 1] + found.each[found.teeth[0] - 2]) / 2
+    again = answer(shop, job, "batch", reach=(1, 40), price=price)
+    assert isinstance(again, WholeBreakEven)
+    assert len(again.runs) > 1
+    assert "a new load or pack begins" in again.say("EUR")
+
+
+def test_a_price_no_batch_reaches_is_said(shop: Shop, letters: Job) -> None:
+    text = answer(shop, letters, "batch", price=9 * 5.0).say("EUR")
+    assert text.startswith("No batch size up to 60 reaches it: even at 60 each costs")
+
+
+def test_jobs_a_month_pay_the_fixed_costs(shop: Shop, letters: Job) -> None:
+    found = answer(shop, letters, "jobs")
+    assert isinstance(found, WholeBreakEven)
+    sheet = cost(shop, letters)
+    price = float(list_price(sheet.total, shop.policy).net)
+    first = found.always_from
+    assert first is not None
+    earns = price - float(sheet.cash)
+    assert (first - 1) * earns < fixed_per_month(shop) <= first * earns
+
+
+def test_a_job_of_several_kinds_is_scanned_as_whole_jobs(shop: Shop, letters: Job, plates: Job) -> None:
+    both = letters.model_copy(update={"lots": (*letters.lots, *plates.lots)})
+    found = answer(shop, both, "batch", reach=(1, 3))
+    assert found.what == "number of such jobs"
+
+
+def test_questions_without_an_answer_are_told(shop: Shop, letters: Job) -> None:
+    with pytest.raises(BadInput, match="over is 'wiping'; it must be price, batch, wipe"):
+        answer(shop, letters, "wiping")
+    plain = letters.model_copy(update={"finish": "single"})
+    with pytest.raises(BadInput, match=r"finish is 'Single-tone: nothing is wiped'"):
+        answer(shop, plain, "wipe")
+    with pytest.raises(BadInput, match=r"finish is 'Single-tone: no line'"):
+        answer(shop, plain, "line")
+    assert set(QUESTIONS) == {"price", "batch", "wipe", "line", "reject", "powder", "hour", "jobs"}
+
+
+def test_each_extra_keeps_what_it_says(shop: Shop, letters: Job) -> None:
+    found = three_extras(shop, letters, "two_tone_wiped", seed=2)
+    margin, scarce, chance = found.answers
+    assert margin.margin_share == pytest.approx(found.base.margin_share)
+    assert margin.margin_share == pytest.approx(shop.policy.target_margin)
+    assert scarce.per_scarce_hour == pytest.approx(found.base.per_scarce_hour)
+    assert chance.chance_of_loss <= found.chance_told
+    assert chance.chance_of_loss == pytest.approx(found.chance_told, abs=2e-5)
+    assert margin.extra == pytest.approx(extra_keeping_margin(compare(shop, letters), "two_tone_wiped"))
+    assert found.difference.mean() == pytest.approx(
+        float(cost(shop, letters).total - cost(shop, letters, finish="single").total), rel=0.02
+    )
+
+
+def test_a_dear_plain_price_has_no_chance_of_loss_to_keep(shop: Shop, letters: Job) -> None:
+    found = three_extras(shop, letters, price=3000.0)
+    assert found.base.chance_of_loss == 0.0
+    assert found.chance_told == pytest.approx(0.001)
+
+
+def test_bad_extras_are_told(shop: Shop, letters: Job) -> None:
+    with pytest.raises(
+        BadInput, match="finish is 'single'; it must be two_tone_wiped, two_tone_masked or two_tone_clear"
+    ):
+        three_extras(shop, letters, "single")
+    with pytest.raises(BadInput, match="scarce resource is 'oven'; it must be owner, helper, small oven"):
+        three_extras(shop, letters, resource="oven")
+    bare = replace(shop, finishes={"single": shop.finishes["single"]})
+    with pytest.raises(BadInput, match="finishes is 'none with a line'"):
+        three_extras(bare, letters)
+    unmasked = replace(shop, finishes={key: shop.finishes[key] for key in ("single", "two_tone_wiped")})
+    with pytest.raises(BadInput, match="finishes is 'no masked line'"):
+        wiped_or_masked(unmasked, letters)
+    with pytest.raises(BadInput, match="over is 'speed'; it must be line or wipe"):
+        wiped_or_masked(shop, letters, over="speed")
+
+
+def test_wiping_and_masking_cost_the_same_where_they_cross(shop: Shop, letters: Job) -> None:
+    found = wiped_or_masked(shop, letters, over="wipe")
+    assert found.value is not None
+    assert found.pays_at_low  # wiping in no time is cheaper than masking
+    wiped = cost(shop, letters, finish="two_tone_wiped", book={**shop.book, WIPE: found.value})
+    assert float(wiped.total) == pytest.approx(float(cost(shop, letters, finish="two_tone_masked").total), rel=1e-9)
+    text = say_wiped(found, lambda value: f"{value:.2f} min/m")
+    assert text == f"By wiping time, cheaper is wiping up to {found.value:.2f} min/m, masking beyond."
+
+
+def test_slow_wiping_loses_to_masking_from_some_metres(shop: Shop, letters: Job) -> None:
+    rates = {**shop.rates, WIPE: replace(shop.rates[WIPE], low=6.0, likely=6.5, high=8.0)}
+    slow = replace(shop, rates=rates)
+    found = wiped_or_masked(slow, letters, over="line")
+    assert found.value is not None
+    at = with_part(letters, line_m=found.value / letters.pieces)
+    one, two = (float(cost(slow, at, finish=f"two_tone_{way}").total) for way in ("wiped", "masked"))
+    assert one == pytest.approx(two, rel=1e-9)
+    always = wiped_or_masked(slow, letters, over="line", reach=(0.0, found.value / 2))
+    assert say_wiped(always, lambda value: f"{value:.0f} m").startswith("Wiping is cheaper at every line from 0 m to")
+
+
+def test_two_finishes_side_by_side_share_seed_and_draws(shop: Shop, letters: Job) -> None:
+    one, two = side_by_side(shop, letters, ("single", "two_tone_wiped"), seed=1, draws=8192)
+    assert one.seed == two.seed
+    assert np.corrcoef(one.costs, two.costs)[0, 1] > 0.2
+
+
+def test_the_week_of_the_demo_shop_fits_its_hours(shop: Shop, items: dict[str, Item]) -> None:
+    wanted = read_week(shop, items)
+    week = plan_of(shop, wanted)
+    hours = week_hours(shop)
+    assert hours["owner"] == pytest.approx(shop.owner.hours_per_week_h * shop.owner.billable)
+    assert hours["small oven"] * shop.owner.weeks == pytest.approx(1000.0)
+    for resource in week.resources:
+        assert resource.used <= hours[resource.name] + 1e-9
+    for offer, work in zip(offers(shop, wanted), week.works, strict=True):
+        assert work.earns == pytest.approx(offer.price - float(offer.sheet.cash))
+        assert work.hours["owner"] == pytest.approx(float(offer.sheet.hours_of("owner")))
+    assert week.runs_out_first()[0] == "owner"
+    twice = plan_of(shop, wanted, hours={name: 2 * there for name, there in hours.items()})
+    assert twice.earned > week.earned
+    assert twice.scarce is None
+
+
+def test_the_month_adds_up_the_wanted_orders(shop: Shop, items: dict[str, Item]) -> None:
+    wanted = read_week(shop, items)
+    found = month_of(shop, wanted)
+    brought = sum((o.price - float(o.sheet.cash)) * o.wanted.orders * 52 / 12 for o in offers(shop, wanted))
+    assert found.profit == pytest.approx(brought - fixed_per_month(shop))
+
+
+def test_what_may_not_be_quoted_is_left_out_of_the_week(shop: Shop, items: dict[str, Item]) -> None:
+    strict = replace(shop, policy=shop.policy.model_copy(update={"most_heat_cycles": 1}))
+    wanted = read_week(shop, items)
+    wheels = wanted[0]._replace(item=items["wheel_set"], column="two_tone", units=1)
+    assert len(offers(strict, [wheels])) == 0
+
+
+def test_a_bad_week_is_told_all_at_once(shop: Shop, items: dict[str, Item], tmp_path: Path) -> None:
+    path = tmp_path / "week.csv"
+    path.write_text(
+        "item,column,orders_per_week,units_per_order\nbench_ends,single,1,1\nbench_end,twotone,-1,0.5\n",
+        encoding="utf-8",
+    )
+    with pytest.raises(BadInput) as caught:
+        read_week(shop, items, path)
+    assert str(caught.value) == (
+        f"{path} needs mending:\n"
+        "  line 2: item is 'bench_ends'; it must be an item of items.csv. Did you mean 'bench_end'?\n"
+        "  line 3: column is 'twotone'; it must be single or two_tone. Did you mean 'two_tone'?\n"
+        "  line 3: orders_per_week is '-1'; it must be a number, 0 or more.\n"
+        "  line 3: units_per_order is '0.5'; it must be a whole number, 1 or more."
+    )
+    path.write_text("item,column,orders_per_week\nbench_end,single,1\nbench_end,single,2\n", encoding="utf-8")
+    with pytest.raises(BadInput, match="there once. Add the orders up"):
+        read_week(shop, items, path)
+    with pytest.raises(BadInput, match="made in code"):
+        read_week(replace(shop, folder=None), items)
+
+
+def test_a_map_holds_the_margins_of_its_pairs(shop: Shop, letters: Job) -> None:
+    extra, wipe = np.linspace(0, 300, 31), np.linspace(1, 10, 19)
+    found = premium_map(shop, letters, plain_price=220.0, extra=extra, wipe_min_per_m=wipe)
+    assert found.margin_share.shape == (31, 19)
+    for i, j in ((0, 0), (12, 7), (30, 18)):
+        total = float(cost(shop, letters, book={**shop.book, WIPE: float(wipe[j])}).total)
+        assert found.margin_share[i, j] == pytest.approx(1 - total / (220.0 + extra[i]))
+        assert found.break_even_extra[j] == pytest.approx(total - 220.0)
+    with pytest.raises(BadInput, match=r"finish is 'Single-tone'; it must be a finish whose line is wiped"):
+        premium_map(shop, letters, plain_price=220.0, extra=extra, wipe_min_per_m=wipe, finish="single")
+    with pytest.raises(BadInput, match="map is '5000 x 5000'; it must be at most 4,000,000 cells"):
+        premium_map(
+            shop, letters, plain_price=220.0, extra=np.linspace(0, 1, 5000), wipe_min_per_m=np.linspace(0, 1, 5000)
+        )
+
+
+def test_a_map_of_400_by_400_is_a_small_picture(shop: Shop, letters: Job) -> None:
+    found = premium_map(
+        shop, letters, plain_price=220.0, extra=np.linspace(0, 300, 400), wipe_min_per_m=np.linspace(1, 10, 400)
+    )
+    picture = png_of(found.margin_share, most=0.5)
+    assert picture.startswith(b"\x89PNG")
+    assert len(picture) < 50_000
+    from io import BytesIO
+
+    from PIL import Image
+
+    image = Image.open(BytesIO(picture)).convert("RGB")
+    assert image.size == (400, 400)
+    top, bottom = image.getpixel((0, 0)), image.getpixel((399, 399))
+    assert top[2] > top[0]  # type: ignore[index]  # high extra, quick wiping: gain is blue
+    assert bottom[0] > bottom[2]  # type: ignore[index]  # low extra, slow wiping: loss is brown
+    with pytest.raises(BadInput, match="it must be a map of rows and columns"):
+        png_of(np.empty((0, 3)), most=1.0)
