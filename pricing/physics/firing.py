@@ -6,23 +6,25 @@ Method   two coupled balances, shell ``C dO/dt = P - b (O - S) - g (O - T)`` and
          ``m c dT/dt = g (O - T)``. Each step solves them exactly with c(T) and radiation frozen at the
          step's middle, so that neither a light shell nor a large load makes it unstable; the steps
          shrink towards the set point. The heaviest section follows the same air, passively.
-Room     physics. Imports surfaces, metals, cure. Imported by visit.
+Room     physics. Imports surfaces, metals, cure, basis. Imported by visit.
 """
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from pricing.basis.checks import Floats
+from pricing.basis.errors import BadInput, Problem
 from pricing.physics.cure import ZERO_DEGC_K
 from pricing.physics.metals import Metal
 from pricing.physics.surfaces import Exchange, radiation_of_K
 
 _STEPS = 4  # towards the set point; more are taken until every row is there
-_MOST_STEPS = 40
+_MOST_STEPS = 40  # 8 were the most that 20,000 odd ovens took
+_FEW = 8  # rows that are faster one by one as floats than together as arrays
 _PAST = 1.2
 _RESONANCE = 1e-6
 _NEAR_K = 1e-3  # as good as at the set point
@@ -139,19 +141,45 @@ def at_full_power(firing: Firing) -> Fired:
     Fired
         Zero seconds where the heater is strong enough from the start.
 
+    Raises
+    ------
+    BadInput
+        The bring-up does not come to an end.
+
     Notes
     -----
-    Within half a per cent of an adaptive solver in the tests, over ovens from weak to strong.
+    Within 1.5 % of an adaptive solver in the tests (0.2 % as a rule), over ovens from weak to strong.
     """
     f, metal, exchange = firing, firing.metal, firing.exchange
-    shape: Any = (
+    zeros: Any = (
         f.power_W + f.loss_W_per_K + f.store_J_per_K + f.shop_degC + f.start_degC + f.set_degC + f.load_degC
         + f.mass_kg + f.area_m2 + f.section_m + f.metal_degC + f.dwell_min + metal.c0 + metal.c1
-        + metal.density_kg_per_m3 + exchange.air_W_per_m2K + exchange.emissivity
+        + metal.c2 + metal.c3 + metal.density_kg_per_m3 + exchange.air_W_per_m2K + exchange.emissivity
     ) * 0.0  # fmt: skip
-    kit = _FLOATS if isinstance(shape, float) else _ARRAYS
-    oven, load, section = f.start_degC + shape, f.load_degC + shape, f.load_degC + shape
-    seconds, oven_Ks, reached = shape, shape, shape + math.inf
+    if isinstance(zeros, float):
+        return _fire(firing, _FLOATS, 0.0)
+    if zeros.size > _FEW:
+        return _fire(firing, _ARRAYS, zeros)
+    each = [_fire(_row(firing, zeros.shape, i), _FLOATS, 0.0) for i in range(zeros.size)]
+    return Fired(*(np.reshape(column, zeros.shape) for column in zip(*each, strict=True)))
+
+
+def _row(record: Any, shape: tuple[int, ...], i: int) -> Any:
+    """Give one row of a record of arrays as a record of floats."""
+    changed = {}
+    for name in record.__slots__:
+        value = getattr(record, name)
+        if isinstance(value, np.ndarray):
+            changed[name] = float(np.broadcast_to(value, shape).flat[i])
+        elif isinstance(value, (Metal, Exchange)):
+            changed[name] = _row(value, shape, i)
+    return replace(record, **changed) if changed else record
+
+
+def _fire(f: Firing, kit: _Kit, zeros: Floats) -> Fired:
+    metal, exchange = f.metal, f.exchange
+    oven, load, section = f.start_degC + zeros, f.load_degC + zeros, f.load_degC + zeros
+    seconds, oven_Ks, reached, held = zeros, zeros, zeros + math.inf, zeros
     holding_W = f.power_W - f.loss_W_per_K * (f.set_degC - f.shop_degC)
     for step in range(_MOST_STEPS):
         heat, film = _coefficients(metal, exchange, oven, load)
@@ -159,7 +187,7 @@ def at_full_power(firing: Firing) -> Fired:
         start = _coefficients(metal, exchange, oven, section)
         spare = f.power_W - f.loss_W_per_K * (oven - f.shop_degC) - give * (oven - load)
         end = reached + 60.0 * f.dwell_min
-        going = ((oven < f.set_degC) | (spare < 0)) & (seconds < end)
+        going = ((oven < f.set_degC) | (spare < 0)) & (seconds < end) & (held < 1.0)
         if not kit.some(going):
             break
         both = f.store_J_per_K + store
@@ -181,7 +209,7 @@ def at_full_power(firing: Firing) -> Fired:
                 level, _load, slope, _area = exact.at(kit, cut)
                 cut = kit.pick(over & (slope > 0), cut - (level - f.set_degC) / kit.pick(slope > 0, slope, 1.0), cut)
                 cut = kit.least(kit.most(cut, 0.0), s)
-            s = cut
+            s, held = cut, kit.most(held, over * 1.0)  # from now on the load takes less and less
         s = kit.pick(going, kit.least(s, end - seconds), 0.0)
         after = exact.at(kit, s)
         lag = f.metal.density_kg_per_m3 * f.section_m * start[0] / start[1]
@@ -197,6 +225,9 @@ def at_full_power(firing: Firing) -> Fired:
             there, after, s = exact.follow(kit, section, lag, rest)[0], exact.at(kit, rest), rest
         oven, load, section = kit.pick(after[0] > f.set_degC - _NEAR_K, f.set_degC, after[0]), after[1], there
         seconds, oven_Ks = seconds + s, oven_Ks + after[3]
+    else:
+        power = float(np.max(np.asarray(f.power_W)))
+        raise BadInput("oven visit", [Problem("power_W", power, "enough to get on in the bring-up", "")])
     return Fired(seconds, oven, load, section, reached, oven_Ks)
 
 

@@ -248,10 +248,10 @@ def visit(
     )
     bring_s = _pick(reached, fired.reached_s, fired.seconds + 60.0 * rest_min)
     end_s = bring_s + 60.0 * cure.dwell_min
-    held_s = _pick(reached & (fired.oven_degC < cure.oven_degC), 0.0, end_s - fired.seconds)
+    kept = _least(fired.oven_degC, cure.oven_degC)  # a hotter start falls to the set point
+    held_s = _pick(reached & (kept < cure.oven_degC), 0.0, end_s - fired.seconds)
     load_degC = _held(load, fired.load_degC, cure.oven_degC, held_s)
-    rise_Ks = fired.oven_Ks + fired.oven_degC * held_s - shop_degC * end_s
-    kept = fired.oven_degC
+    rise_Ks = fired.oven_Ks + kept * held_s - shop_degC * end_s
     taken = {
         "load_kWh": load.mass_kg * heat_J_per_kg(load.metal, shop_degC, load_degC) / _J_PER_KWH,
         "racks_kWh": rack_J_per_K * (kept - shop_degC) / _J_PER_KWH,
@@ -260,8 +260,9 @@ def visit(
         "exhaust_kWh": exhaust * rise_Ks / _J_PER_KWH,
         "door_kWh": door_J / _J_PER_KWH,
     }
-    need = sum(taken.values())
-    heater = _most(0.0, need - fan_W * end_s / _J_PER_KWH)
+    lack = sum(taken.values()) - fan_W * end_s / _J_PER_KWH
+    heater = _most(0.0, lack)
+    taken["shell_kWh"] = taken["shell_kWh"] + heater - lack  # what fans and a hot start gave too much stays there
     billed = heater / oven.available_share
     fan_electric = oven.fan_kW * end_s / 3600.0
     gas = oven.fuel == "gas"
@@ -270,11 +271,11 @@ def visit(
         dwell_min=cure.dwell_min,
         full_power_min=fired.seconds / 60.0,
         **taken,
-        fan_kWh=need - heater,
+        fan_kWh=fan_W * end_s / _J_PER_KWH,
         heater_kWh=heater,
         gas_kWh=billed if gas else 0.0 * billed,
         electric_kWh=fan_electric if gas else fan_electric + billed,
-        oven_degC=kept,
+        oven_degC=kept + (heater - lack) * _J_PER_KWH / shell_J,
         load_degC=load_degC,
     )
 
