@@ -144,26 +144,26 @@ def table_text(columns: Sequence[str], rows: Sequence[dict[str, str]]) -> str:
     return out.getvalue()
 
 
-def write_safely(path: Path, text: str) -> None:
+def write_safely(path: Path, content: str | bytes) -> None:
     """Write beside, then replace: a reader sees the old file or the new one, never a half.
 
     Parameters
     ----------
     path : Path
         File to write.
-    text : str
-        Whole content; written as UTF-8.
+    content : str or bytes
+        Whole content; text is written as UTF-8.
 
     Raises
     ------
     BadInput
         The folder cannot be written to, or the disk is full; the old file is left whole.
     """
-    beside = ""
+    raw, beside = content if isinstance(content, bytes) else content.encode(), ""
     try:
         handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as out:
-            out.write(text)
+        with os.fdopen(handle, "wb") as out:
+            out.write(raw)
             out.flush()
             os.fsync(out.fileno())
         Path(beside).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
