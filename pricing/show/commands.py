@@ -10,6 +10,7 @@ import click
 from pricing import __version__
 from pricing.basis.errors import BadInput
 from pricing.show.decision_commands import break_even_command, capacity_command, risk_command, two_tone_command
+from pricing.show.log_commands import log_commands
 from pricing.show.report_commands import COMMANDS
 from pricing.show.shell import JSON, SHOP, echo_json, plain_errors, read_shop, read_shop_and_job
 
@@ -152,7 +153,7 @@ def new(folder: str) -> None:
     click.echo(f"{made} is made. Put your own numbers into shop.toml and rates.csv, then: check {made}")
 
 
-for _command in (break_even_command, two_tone_command, risk_command, capacity_command, *COMMANDS):
+for _command in (break_even_command, two_tone_command, risk_command, capacity_command, log_commands, *COMMANDS):
     main.add_command(_command)
 
 

@@ -1,0 +1,1 @@
+"""What jobs really took: the log, the stopwatch, and rates that learn from both."""

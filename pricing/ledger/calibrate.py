@@ -1,0 +1,264 @@
+"""The whole log against the whole rate book: one fit per step.
+
+Takes    the rows of ``times`` that stand, and the shop's rates as the belief before.
+Gives    a `Calibration`: a fit per step, the rows that look wrong, and the log's own gaps in words.
+Rules    all rows of one job and step are one observation: minutes and amounts are summed. A row
+         without amounts takes those of the job's quote. Minutes are minutes at work; the rest
+         allowance of the quote comes on top. A rate that came from this log is judged against the
+         guess that stood before it, so that no job counts twice.
+Room     ledger. Imports basis, shop, fit.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from pricing.ledger.fit import Guess, StepFit, fit_step, predict
+from pricing.ledger.mixture import Array
+from pricing.shop.rates import Assumption
+
+SOURCE = "shop_log"
+"""Key of the source of rates that came from the ledger."""
+_ONE_A_JOB = ("job", "enquiry")  # drivers of which a job has one unless it says otherwise
+
+
+@dataclass(frozen=True, slots=True)
+class Observed:
+    """Jobs of one step, in the order of their days.
+
+    Parameters
+    ----------
+    drivers : tuple of str
+        In the order of the columns.
+    jobs, days : tuple of str
+        Job, and its last day.
+    minutes : (n,) array
+        What each took.
+    amounts : (n, k) array
+        Amounts by driver.
+    confirmed : (n,) array of bool
+        The owner said that it was so.
+    unusable : tuple of (job, reason)
+        Jobs that cannot be used.
+    """
+
+    drivers: tuple[str, ...]
+    jobs: tuple[str, ...]
+    days: tuple[str, ...]
+    minutes: Array
+    amounts: Array
+    confirmed: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    unusable: tuple[tuple[str, str], ...]
+
+    def first(self, count: int) -> "Observed":
+        """Give the log as it was when it held ``count`` jobs of this step.
+
+        Parameters
+        ----------
+        count : int
+            Number of jobs, the oldest first.
+        """
+        return Observed(
+            self.drivers, self.jobs[:count], self.days[:count], self.minutes[:count], self.amounts[:count],
+            self.confirmed[:count], self.unusable,
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Doubtful:
+    """A job whose minutes look wrong, and what was expected."""
+
+    job: str
+    step: str
+    day: str
+    minutes: float
+    expected: float
+    counted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StepResult:
+    """One step: what was seen, what it says, and what it cannot say."""
+
+    step: str
+    seen: Observed
+    fit: StepFit
+
+    @property
+    def doubtful(self) -> list[Doubtful]:
+        """Jobs to ask the owner about, the wildest first."""
+        odd = np.flatnonzero((self.fit.weight < 0.5) & ~self.seen.confirmed)
+        expected = np.exp(np.log(self.seen.minutes) - self.fit.residual)
+        order = odd[np.argsort(-np.abs(self.fit.residual[odd]))]
+        return [
+            Doubtful(self.seen.jobs[i], self.step, self.seen.days[i], float(self.seen.minutes[i]), float(expected[i]),
+                     bool(self.fit.counted[i]))
+            for i in order
+        ]  # fmt: skip
+
+    @property
+    def words(self) -> list[str]:
+        """What the owner should know before using it, in plain words."""
+        said, n = [], self.fit.rows
+        if n < 5:
+            said.append(f"Only {n} job{'s' if n != 1 else ''} logged: mostly still the guess.")
+        blind = [d for d, apart in zip(self.seen.drivers, self.fit.told_apart, strict=True) if not apart]
+        if n >= 5 and blind:
+            never = [d for i, d in enumerate(self.seen.drivers) if d in blind and not self.seen.amounts[:, i].any()]
+            mixed = [d for d in blind if d not in never]
+            if never:
+                said.append(f"No logged job has {' or '.join(never)}: that rate is still the guess.")
+            if mixed and len(self.seen.drivers) > 1:
+                said.append(
+                    f"The log does not tell {' and '.join(mixed)} apart from the rest of the step: what a whole job "
+                    "takes is known, the split is still the guess. Time a job with much of one and little of the other."
+                )
+        aside = int((~self.fit.counted).sum())
+        if aside:
+            said.append(f"{aside} row{'s' if aside > 1 else ''} set aside until you say whether it was so.")
+        return said
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """The log against the rate book, by step."""
+
+    steps: Mapping[str, StepResult]
+
+    @property
+    def doubtful(self) -> list[Doubtful]:
+        """All jobs to ask about."""
+        return [row for result in self.steps.values() for row in result.doubtful]
+
+
+def guesses_of(rates: Mapping[str, Assumption], step: str) -> list[Guess]:
+    """Give the attended rates of a step as guesses.
+
+    Parameters
+    ----------
+    rates : mapping
+        The shop's rates, or those before the log had its say (`first_beliefs`).
+    step : str
+        Step.
+    """
+    found = []
+    for key, row in rates.items():
+        name, driver, gives = key.rsplit(".", 2)
+        if name == step and gives == "hands" and row.high > 0:
+            low = max(row.low, row.high / 1000.0)  # a log scale has no zero
+            likely = max(row.likely, low)
+            if row.shape == "lognormal":  # three points whose mean is the row's own
+                likely = min(max((6 * row.mean - low - row.high) / 4, low), row.high)
+            found.append(Guess(driver, low, likely, row.high))
+    return found
+
+
+def observe(
+    times: Iterable[Mapping[str, object]], step: str, drivers: Sequence[str],
+    quoted: Mapping[str, Mapping[str, Mapping[str, float]]] | None = None,
+) -> Observed:  # fmt: skip
+    """Gather the jobs of one step.
+
+    Parameters
+    ----------
+    times : iterable of mapping
+        Rows of the table ``times`` that stand.
+    step : str
+        Step.
+    drivers : sequence of str
+        Drivers of its rates.
+    quoted : mapping, optional
+        Job to step to driver to amount, from the quotes.
+    """
+    minutes: dict[str, float] = {}
+    days: dict[str, str] = {}
+    amounts: dict[str, dict[str, float]] = {}
+    certain: dict[str, bool] = {}
+    for row in times:
+        if row["step"] != step:
+            continue
+        job = str(row["job"])
+        minutes[job] = minutes.get(job, 0.0) + float(row["minutes"])  # type: ignore[arg-type]
+        days[job] = max(days.get(job, ""), str(row["on"]))
+        certain[job] = certain.get(job, True) and bool(row["confirmed"])
+        mine = amounts.setdefault(job, {})
+        for driver, amount in row["amounts"].items():  # type: ignore[attr-defined]
+            mine[driver] = mine.get(driver, 0.0) + float(amount)
+    table, kept, unusable = [], [], []
+    for job in sorted(minutes, key=lambda name: (days[name], name)):
+        mine = amounts[job] or dict((quoted or {}).get(job, {}).get(step, {}))
+        row_amounts = [mine.get(d, 1.0 if d in _ONE_A_JOB and mine else 0.0) for d in drivers]
+        if not any(row_amounts):
+            unusable.append((job, f"no amount of {' or '.join(drivers)} was logged or quoted"))
+            continue
+        kept.append(job)
+        table.append(row_amounts)
+    return Observed(
+        tuple(drivers), tuple(kept), tuple(days[job] for job in kept), np.array([minutes[job] for job in kept]),
+        np.array(table, dtype=np.float64).reshape(len(kept), len(drivers)),
+        np.array([certain[job] for job in kept], dtype=bool), tuple(unusable),
+    )  # fmt: skip
+
+
+def calibrate(
+    times: Sequence[Mapping[str, object]], rates: Mapping[str, Assumption],
+    quoted: Mapping[str, Mapping[str, Mapping[str, float]]] | None = None,
+) -> Calibration:  # fmt: skip
+    """Fit every step that has a logged job.
+
+    Parameters
+    ----------
+    times : sequence of mapping
+        Rows of the table ``times`` that stand.
+    rates : mapping
+        What was believed before, by ``step.driver.gives``.
+    quoted : mapping, optional
+        As in `observe`.
+
+    Raises
+    ------
+    BadInput
+        A rate is not above 0.
+    """
+    by_step: dict[str, list[Mapping[str, object]]] = {}
+    for row in times:
+        by_step.setdefault(str(row["step"]), []).append(row)
+    results = {}
+    for step in sorted(by_step):
+        guesses = guesses_of(rates, step)
+        if not guesses:
+            continue
+        seen = observe(by_step[step], step, [g.driver for g in guesses], quoted)
+        fit = fit_step(seen.minutes, seen.amounts, guesses, confirmed=seen.confirmed)
+        results[step] = StepResult(step, seen, fit)
+    return Calibration(results)
+
+
+def then_known(result: StepResult, level: float = 0.9) -> tuple[Array, Array, Array]:
+    """Predict each job from the jobs before it, so that the coverage so far is an honest one.
+
+    Parameters
+    ----------
+    result : StepResult
+        One step.
+    level : float
+        Chance that a job lies inside.
+
+    Returns
+    -------
+    mean, low, high : (n,) arrays
+        Minutes. The fit is renewed each time the log has grown by a half, and serves until then.
+    """
+    seen, guesses = result.seen, result.fit.guesses
+    n = len(seen.jobs)
+    mean, low, high = np.empty(n), np.empty(n), np.empty(n)
+    start = 0
+    while start < n:
+        stop = min(max(start + 1, start * 3 // 2), n)
+        past = seen.first(start)
+        fit = fit_step(past.minutes, past.amounts, guesses, confirmed=past.confirmed)
+        told = predict(fit, seen.amounts[start:stop], level)
+        mean[start:stop], low[start:stop], high[start:stop] = told.mean, told.low, told.high
+        start = stop
+    return mean, low, high

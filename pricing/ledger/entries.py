@@ -1,0 +1,138 @@
+"""What can be written into the ledger: one record for each kind of fact.
+
+A fact is never changed. A correction is a new row that names the one it replaces; striking out is a
+correction too. Minutes are minutes at work: pauses are left out, and the rest allowance of the
+quote comes on top of them.
+
+Room     ledger. Imports basis, fields.
+"""
+
+from datetime import date, datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, ValidationInfo, field_validator
+from pydantic_core import PydanticCustomError
+
+from pricing.basis.records import Name, Quantity, Record
+from pricing.ledger.fields import Minutes, Money, Pieces, Words, accepted, problems_of_step
+
+
+class Entry(Record):
+    """What every fact has: the job it belongs to, and the day."""
+
+    job: Name
+    on: date
+    note: Words = ""
+
+
+class Quoted(Entry):
+    """A quote as it was given: price, full cost, minutes by step, and all that it was made of."""
+
+    finish: Name
+    parts: Pieces = 1
+    price: Money
+    cost: Money
+    currency: Annotated[str, Field(pattern="^[A-Z]{3}$")]
+    version: Words = ""
+    minutes: dict[str, float] = Field(default_factory=dict)
+    sheet: dict[str, Any] = Field(default_factory=dict)
+
+
+class Outcome(Entry):
+    """What became of a quote."""
+
+    result: Literal["won", "lost"]
+    price_paid: Annotated[float, Quantity("money")] | None = None
+
+
+class Done(Entry):
+    """A job that left the shop: what it was, for the rates of rework."""
+
+    finish: Name
+    substrate: Literal["wrought", "casting"] = "wrought"
+    parts: Pieces
+    wiped_parts: Annotated[int, Field(ge=0)] = 0
+
+
+class Took(Entry):
+    """Minutes at work of one step of a job, with the amounts that were worked on."""
+
+    step: str
+    minutes: Minutes
+    amounts: dict[str, float] = Field(default_factory=dict)
+    worker: Words = ""
+    how: Literal["stopwatch", "by hand", "imported"] = "by hand"
+    confirmed: bool = False
+
+    @field_validator("step")
+    @classmethod
+    def _known(cls, step: str) -> str:
+        return accepted(step, problems_of_step(step, {}))
+
+    @field_validator("amounts")
+    @classmethod
+    def _driven(cls, amounts: dict[str, float], info: ValidationInfo) -> dict[str, float]:
+        step = info.data.get("step")
+        return accepted(amounts, problems_of_step(step, amounts) if step else [])
+
+
+class Load(Entry):
+    """A load of an oven; ``job`` names the job, or the jobs with a comma between."""
+
+    oven: Name
+    cure: Literal["outgas", "partial", "full", "burn off"]
+    minutes: Minutes
+    mass_kg: Annotated[float, Quantity("kg")] | None = None
+    peak_degC: Annotated[float, Quantity("degC", at_most=500.0)] | None = None
+
+
+class Meter(Record):
+    """A reading of a meter."""
+
+    meter: Name
+    on: date
+    reading: Annotated[float, Field(ge=0)]
+    unit: Literal["kWh", "m3"]
+    carrier: Literal["electricity", "gas"]
+    note: Words = ""
+
+
+class Weighed(Entry):
+    """Powder that a job took, weighed before and after."""
+
+    powder: Name
+    used_kg: Annotated[float, Quantity("kg", above=0.0, at_most=10_000.0)]
+    coated_m2: Annotated[float, Quantity("m**2")] | None = None
+
+
+class Redone(Entry):
+    """Work that was done again: parts, where it was found, and why."""
+
+    parts: Pieces
+    found: Literal["before cure", "after cure"]
+    cause: Literal[
+        "thin film", "dirt", "fisheyes", "pinholes", "colour", "line bled", "line ragged", "handling", "cure", "other"
+    ]
+
+
+class Pressed(Record):
+    """A button of the stopwatch."""
+
+    job: Name
+    step: str
+    action: Literal["start", "pause", "finish"]
+    worker: Words = ""
+    pressed: datetime
+
+    @field_validator("step")
+    @classmethod
+    def _known(cls, step: str) -> str:
+        return accepted(step, problems_of_step(step, {}))
+
+    @field_validator("pressed")
+    @classmethod
+    def _zoned(cls, pressed: datetime) -> datetime:
+        if pressed.tzinfo is None:
+            accepts = "a time with its zone, like 2026-11-25T10:15:00+00:00"
+            raise PydanticCustomError("refused", "{accepts}", {"accepts": accepts, "mend": ""})
+        return pressed

@@ -1,0 +1,335 @@
+"""Facts from tables and into tables: CSV in, with a report of each refused row; CSV and Parquet out.
+
+Form     a column has the name of the field, with its unit where it has one (``used_kg``); a cell is a
+         plain number in that unit, or a text with a unit (``1.2 lb``). Amounts have a column each
+         (``amount_m2``), minutes of a quote too (``minutes_blast``). Cost sheets of quotes go into
+         Parquet and backups, not into CSV.
+Twice    a file that is imported again adds nothing: each row's id comes from what it says.
+Room     ledger. Imports basis, kinds, store.
+"""
+
+import csv
+import io
+import json
+import os
+import tempfile
+import uuid
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.files import read_text, table_text, write_safely
+from pricing.basis.records import Quantity, Record
+from pricing.basis.units import convert
+from pricing.ledger.kinds import KINDS, kind_of, read_entry
+from pricing.ledger.store import Ledger, Row
+
+_SPREAD = {"amounts": "amount_", "minutes": "minutes_"}  # fields that hold one number per driver or step
+_NOT_IN_CSV = ("sheet",)
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What became of a file's rows.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of fact.
+    written, known : int
+        Rows that were new, and those that were there already.
+    refused : tuple of (line, words)
+        Rows that were not taken, and why.
+    """
+
+    kind: str
+    written: int
+    known: int
+    refused: tuple[tuple[int, str], ...]
+
+    def __str__(self) -> str:
+        lines = [f"{self.kind}: {self.written} written, {self.known} there already, {len(self.refused)} refused."]
+        return "\n".join([*lines, *(f"  line {line}: {words}" for line, words in self.refused)])
+
+
+def import_csv(ledger: Ledger, kind: str, path: Path | str, *, currency: str = "") -> Imported:
+    """Read a table of facts into the ledger; good rows are written together, bad ones told.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where to.
+    kind : str
+        Kind of fact.
+    path : path
+        CSV with a header, UTF-8.
+    currency : str
+        Of the shop, for prices with a unit.
+
+    Raises
+    ------
+    BadInput
+        The file cannot be read, a column is unknown or missing, or the ledger cannot write.
+    """
+    path, record = Path(path), kind_of(kind)
+    lines = csv.reader(io.StringIO(read_text(path)), strict=True)
+    entries: list[Record] = []
+    ids: list[str] = []
+    refused: list[tuple[int, str]] = []
+    seen: Counter[str] = Counter()
+    try:
+        header = _header(next(lines), record, str(path))
+        for cells in lines:
+            if not any(cell.strip() for cell in cells):
+                continue
+            try:
+                fields, name = _fields(header, cells, record, currency)
+                entry = read_entry(kind, fields, f"{path.name} line {lines.line_num}")
+            except BadInput as why:
+                refused.append((lines.line_num, " ".join(map(str, why.problems))))
+                continue
+            said = json.dumps([kind, entry.model_dump(mode="json")], sort_keys=True)
+            seen[said] += 1  # two rows that say the same are two facts
+            entries.append(entry)
+            ids.append(name or uuid.uuid5(uuid.NAMESPACE_URL, f"{said}#{seen[said]}").hex)
+    except csv.Error as why:
+        refused.append((lines.line_num, f"{why}; the rows after it were not read. Look at its double quotes."))
+    known = ledger.known(kind, ids)
+    fresh = {name: entry for entry, name in zip(entries, ids, strict=True) if name not in known}
+    if fresh:
+        ledger.add(kind, *fresh.values(), ids=list(fresh))
+    return Imported(kind, len(fresh), len(ids) - len(fresh), tuple(refused))
+
+
+def entry_of_texts(kind: str, texts: Mapping[str, str], where: str, *, currency: str = "") -> Record:
+    """Make a fact from texts, as a row of a table or a command line holds them.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of fact.
+    texts : mapping
+        Column to cell.
+    where : str
+        For the message.
+    currency : str
+        As in `import_csv`.
+
+    Raises
+    ------
+    BadInput
+        With every problem of the fact.
+    """
+    record = kind_of(kind)
+    header = _header(list(texts), record, where)
+    return read_entry(kind, _fields(header, list(texts.values()), record, currency)[0], where)
+
+
+def values_of_texts(kind: str, texts: Mapping[str, str], where: str, *, currency: str = "") -> dict[str, Any]:
+    """Turn the texts of some fields into values, for a correction.
+
+    Parameters
+    ----------
+    kind, texts, where, currency
+        As in `entry_of_texts`; fields that are not there are left as they are.
+
+    Raises
+    ------
+    BadInput
+        A field is unknown, or a text has no number in it.
+    """
+    record = kind_of(kind)
+    header = _header(list(texts), record, where, needed=False)
+    return _fields(header, list(texts.values()), record, currency)[0]
+
+
+def import_folder(ledger: Ledger, folder: Path | str, *, currency: str = "") -> list[Imported]:
+    """Read every ``KIND.csv`` of a folder.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where to.
+    folder : path
+        With files named after the kinds of facts.
+    currency : str
+        As in `import_csv`.
+
+    Raises
+    ------
+    BadInput
+        There is no such file, or as `import_csv`.
+    """
+    at = Path(folder)
+    there = [kind for kind in KINDS if (at / f"{kind}.csv").is_file()]
+    if not there:
+        names = choices(f"{kind}.csv" for kind in KINDS)
+        raise BadInput(str(at), [Problem("the folder", "without a table", f"a folder with {names}")])
+    return [import_csv(ledger, kind, at / f"{kind}.csv", currency=currency) for kind in there]
+
+
+def _header(cells: Sequence[str], record: type[Record], where: str, *, needed: bool = True) -> list[str]:
+    header = [cell.strip() for cell in cells]
+    plain = [name for name in record.model_fields if name not in _NOT_IN_CSV]
+    spread = tuple(_SPREAD[name] for name in plain if _is_spread(record, name))
+    known = [*plain, "id"]
+    bad = [
+        Problem("column", name, f"one of {choices(known)}", nearest(name, known))
+        for name in header
+        if name not in known and not name.startswith(spread or ("\0",))
+    ]
+    bad += [Problem("column", n, "there once", "It is there twice.") for n, k in Counter(header).items() if k > 1]
+    if needed:
+        must = [name for name, field in record.model_fields.items() if field.is_required()]
+        bad += [Problem("column", n, "there", "It is missing.") for n in must if n not in header]
+    if bad:
+        raise BadInput(where, bad)
+    return header
+
+
+def _is_spread(record: type[Record], name: str) -> bool:
+    return name in _SPREAD and record.model_fields[name].annotation is not float
+
+
+def _fields(
+    header: Sequence[str], cells: Sequence[str], record: type[Record], currency: str
+) -> tuple[dict[str, Any], str]:
+    if len(cells) != len(header):
+        mend = "A text with a comma in it stands in double quotes."
+        raise BadInput("a row", [Problem("the row", f"{len(cells)} cells", f"{len(header)} cells", mend)])
+    fields: dict[str, Any] = {}
+    name = ""
+    for column, raw in zip(header, cells, strict=True):
+        cell = raw.strip()
+        if not cell:
+            continue
+        if column == "id":
+            name = cell[:64]
+            continue
+        group = next((f for f, p in _SPREAD.items() if column.startswith(p) and column not in record.model_fields), "")
+        if group:
+            fields.setdefault(group, {})[column.removeprefix(_SPREAD[group])] = cell
+        else:
+            fields[column] = _value(cell, column, record, currency)
+    return fields, name
+
+
+def _value(cell: str, column: str, record: type[Record], currency: str) -> Any:
+    unit = next((m.unit for m in _marks(record, column) if isinstance(m, Quantity)), "")
+    if not unit:
+        return cell
+    try:
+        return float(cell)
+    except ValueError:
+        value = convert(cell, unit, currency=currency)
+    if isinstance(value, str):
+        accepts = f"a number in the unit of the column ({unit}), or a text with its unit"
+        raise BadInput("a row", [Problem(column, cell, accepts, value)])
+    return value
+
+
+def _marks(record: type[Record], column: str) -> list[Any]:
+    """Give what is annotated to a field; inside ``X | None`` too."""
+    field = record.model_fields[column]
+    inner = [mark for part in getattr(field.annotation, "__args__", ()) for mark in getattr(part, "__metadata__", ())]
+    return [*field.metadata, *inner]
+
+
+def export_csv(ledger: Ledger, folder: Path | str) -> list[Path]:
+    """Write the facts that stand, a table for each kind that has any.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where from.
+    folder : path
+        Made when it is not there; files of an earlier export are replaced.
+
+    Returns
+    -------
+    list of Path
+        Files written.
+
+    Raises
+    ------
+    BadInput
+        The folder cannot be written.
+    """
+    at, written = _made(folder), []
+    for kind, record in KINDS.items():
+        rows = ledger.rows(kind)
+        if not rows:
+            continue
+        flat = [_flat(row, record) for row in rows]
+        names = [n for n in record.model_fields if n not in _NOT_IN_CSV and not _is_spread(record, n)]
+        columns = ["id", *names, *sorted({c for row in flat for c in row} - {"id", *names})]
+        write_safely(at / f"{kind}.csv", table_text(columns, flat))
+        written.append(at / f"{kind}.csv")
+    return written
+
+
+def _flat(row: Row, record: type[Record]) -> dict[str, str]:
+    flat = {"id": row["id"]}
+    for name in record.model_fields:
+        if name in _NOT_IN_CSV:
+            continue
+        if _is_spread(record, name):
+            flat |= {f"{_SPREAD[name]}{key}": repr(value) for key, value in row[name].items()}
+        else:
+            flat[name] = "" if row[name] is None else str(row[name])
+    return flat
+
+
+def export_parquet(ledger: Ledger, folder: Path | str) -> list[Path]:
+    """Write every row that was ever written, one Parquet file for each kind that has any.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Where from.
+    folder : path
+        As in `export_csv`.
+
+    Returns
+    -------
+    list of Path
+        Files written; amounts and cost sheets are JSON text in them.
+
+    Raises
+    ------
+    BadInput
+        The folder cannot be written.
+    """
+    import pyarrow as pa  # heavy: only where Parquet is written
+    import pyarrow.parquet as pq
+
+    at, written = _made(folder), []
+    for kind in KINDS:
+        rows = ledger.history(kind)
+        if not rows:
+            continue
+        plain = [{k: json.dumps(v) if isinstance(v, Mapping) else v for k, v in row.items()} for row in rows]
+        path = at / f"{kind}.parquet"
+        handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=at)
+        os.close(handle)
+        try:
+            pq.write_table(pa.Table.from_pylist(plain), beside)
+            Path(beside).replace(path)
+        except OSError as why:
+            Path(beside).unlink(missing_ok=True)
+            mend = "Nothing was changed. Check the folder's rights and the space on the disk."
+            raise BadInput(str(path), [Problem("the file", why.strerror or str(why), "writable", mend)]) from why
+        written.append(path)
+    return written
+
+
+def _made(folder: Path | str) -> Path:
+    at = Path(folder)
+    try:
+        at.mkdir(parents=True, exist_ok=True)
+    except OSError as why:
+        raise BadInput(str(at), [Problem("the folder", why.strerror or str(why), "writable")]) from why
+    return at

@@ -1,0 +1,203 @@
+"""Intervals for what people do by hand: log-normal times and Student's t.
+
+Takes    numbers of past jobs, medians, spreads.
+Gives    factors and minutes; arrays follow numpy's rules.
+Room     ledger. Imports basis.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from pricing.basis.checks import Floats, positive
+from pricing.basis.errors import BadInput, Problem
+
+
+def t_quantile(df: Floats, chance: float) -> Floats:
+    """Give the quantile of Student's t.
+
+    Parameters
+    ----------
+    df : float or array
+        Degrees of freedom.
+    chance : float
+        Chance below the quantile.
+
+    Raises
+    ------
+    BadInput
+        ``df`` is not above 0.
+
+    Examples
+    --------
+    >>> round(float(t_quantile(9.0, 0.95)), 5)
+    1.83311
+    """
+    from scipy.special import stdtrit  # heavy: a quarter of a second
+
+    positive("Student's t", df=df)
+    return np.asarray(stdtrit(df, chance), dtype=np.float64)[()]
+
+
+def mean_factor(jobs: float, level: float) -> float:
+    """Give how many standard deviations about the mean of past jobs hold the true mean.
+
+    Parameters
+    ----------
+    jobs : float
+        Number of past jobs, at least 2.
+    level : float
+        Chance, 0.95 for 95 %.
+
+    Raises
+    ------
+    BadInput
+        Fewer than two jobs.
+
+    Examples
+    --------
+    >>> round(mean_factor(10, 0.95), 2)
+    0.72
+    """
+    _enough(jobs)
+    return float(t_quantile(jobs - 1, 0.5 + level / 2)) / float(np.sqrt(jobs))
+
+
+def most_jobs_factor(jobs: float, content: float, level: float) -> float:
+    """Give how many standard deviations hold the share ``content`` of all jobs, with the confidence ``level``.
+
+    Howe's two-sided tolerance factor, within 1 % of the exact one.
+
+    Parameters
+    ----------
+    jobs : float
+        Number of past jobs, at least 2.
+    content : float
+        Share of all future jobs to be held.
+    level : float
+        Confidence.
+
+    Raises
+    ------
+    BadInput
+        Fewer than two jobs.
+
+    Examples
+    --------
+    >>> round(most_jobs_factor(20, 0.90, 0.95), 2)
+    2.31
+    """
+    from scipy.special import chdtri, ndtri  # heavy: a quarter of a second
+
+    _enough(jobs)
+    least = float(chdtri(jobs - 1, level))  # the chi-squared that is exceeded with the chance ``level``
+    return float(ndtri(0.5 + content / 2)) * float(np.sqrt((jobs - 1) * (1 + 1 / jobs) / least))
+
+
+def _enough(jobs: float) -> None:
+    if not jobs >= 2:
+        raise BadInput("an interval", [Problem("jobs", jobs, "2 or more", "Log another job.")])
+
+
+class LogNormal(NamedTuple):
+    """A time whose logarithm is normal: ``median`` in any unit, ``spread`` of its logarithm."""
+
+    median: Floats
+    spread: Floats
+
+    @property
+    def mean(self) -> Floats:
+        """Mean, which is what a month of such jobs costs.
+
+        >>> round(LogNormal(40.0, np.log(1.5)).mean, 3)
+        43.427
+        """
+        return self.median * np.exp(np.square(self.spread) / 2)
+
+    @property
+    def sd(self) -> Floats:
+        """Standard deviation."""
+        return self.mean * np.sqrt(np.expm1(np.square(self.spread)))
+
+    def quantile(self, chance: Floats) -> Floats:
+        """Give the time that is not exceeded with a chance.
+
+        >>> round(float(LogNormal(40.0, np.log(1.5)).quantile(0.95)), 2)
+        77.93
+        """
+        from scipy.special import ndtri  # heavy: a quarter of a second
+
+        return self.median * np.exp(self.spread * ndtri(chance))
+
+    @classmethod
+    def through(cls, median: float, mean_over_median: float) -> "LogNormal":
+        """Make the one with this median, and a mean so many times as large.
+
+        Parameters
+        ----------
+        median : float
+            In any unit.
+        mean_over_median : float
+            1 or more.
+
+        Examples
+        --------
+        >>> round(float(LogNormal.through(40.0, 1.0856755).spread), 4)
+        0.4055
+        """
+        return cls(median, np.sqrt(2 * np.log(max(mean_over_median, 1.0))))
+
+
+class Line(NamedTuple):
+    """A straight line through points, with what is needed for its intervals."""
+
+    level: float
+    slope: float
+    spread: float
+    middle: float
+    width2: float
+    points: int
+
+    def at(self, x: Floats, level: float) -> tuple[Floats, Floats, Floats]:
+        """Give the line at ``x`` with the ends of the interval for a new point.
+
+        Parameters
+        ----------
+        x : float or array
+            Where.
+        level : float
+            Chance that a new point lies inside.
+        """
+        value = self.level + self.slope * (x - self.middle)
+        factor = t_quantile(self.points - 2.0, 0.5 + level / 2)
+        half = factor * self.spread * np.sqrt(1 + 1 / self.points + np.square(x - self.middle) / self.width2)
+        return value, value - half, value + half
+
+    @property
+    def slope_error(self) -> float:
+        """Standard error of the slope."""
+        return self.spread / float(np.sqrt(self.width2))
+
+
+def line(x: Floats, y: Floats) -> Line | None:
+    """Draw the straight line of least squares; None when fewer than 3 points or all at one place.
+
+    Parameters
+    ----------
+    x, y : (n,) array
+        Points.
+
+    Examples
+    --------
+    >>> fitted = line(np.array([0.0, 1.0, 2.0, 3.0]), np.array([1.0, 3.0, 5.0, 7.1]))
+    >>> round(fitted.slope, 2)
+    2.03
+    """
+    x, y = np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
+    if len(x) < 3 or np.ptp(x) == 0:
+        return None
+    middle, level = float(x.mean()), float(y.mean())
+    width2 = float(np.square(x - middle).sum())
+    slope = float((x - middle) @ (y - level)) / width2
+    rest = y - level - slope * (x - middle)
+    return Line(level, slope, float(np.sqrt(rest @ rest / (len(x) - 2))), middle, width2, len(x))

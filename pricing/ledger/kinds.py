@@ -1,0 +1,60 @@
+"""The kinds of facts by the name of their table, and how one is made from plain values.
+
+Room     ledger. Imports basis, entries.
+"""
+
+from collections.abc import Mapping
+
+from pydantic import ValidationError
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.records import Record, problems
+from pricing.ledger.entries import Done, Load, Meter, Outcome, Pressed, Quoted, Redone, Took, Weighed
+
+KINDS: Mapping[str, type[Record]] = {
+    "quotes": Quoted, "outcomes": Outcome, "jobs": Done, "times": Took, "loads": Load, "meters": Meter,
+    "powder": Weighed, "rework": Redone, "watch": Pressed,
+}  # fmt: skip
+"""Kinds of facts, by the name of their table."""
+
+
+def kind_of(kind: str) -> type[Record]:
+    """Give the record of a kind of fact.
+
+    Parameters
+    ----------
+    kind : str
+        Name of the table.
+
+    Raises
+    ------
+    BadInput
+        There is no such kind.
+    """
+    if kind not in KINDS:
+        raise BadInput("the ledger", [Problem("kind", kind, choices(KINDS), nearest(kind, KINDS))])
+    return KINDS[kind]
+
+
+def read_entry(kind: str, fields: Mapping[str, object], where: str) -> Record:
+    """Make a fact from plain values: numbers in the unit that the field's name says.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of fact.
+    fields : mapping
+        By the names of the record's fields.
+    where : str
+        For the message.
+
+    Raises
+    ------
+    BadInput
+        With every field that is not accepted.
+    """
+    record = kind_of(kind)
+    try:
+        return record.model_validate(dict(fields))
+    except ValidationError as why:
+        raise BadInput(where, problems(record, why)) from None

@@ -1,0 +1,186 @@
+"""Two kinds of logged times: those of the work itself, and those that something overran or mistyped.
+
+Takes    log minutes, amounts of each driver, and what was believed before (`Belief`).
+Gives    the most plausible `State`, and the covariance of the log rates.
+Model    minutes = (sum of rate x amount) x exp(e); e is normal with spread ``scatter`` for the work,
+         or, for a small share of rows, normal about ``over_centre`` with a wide ``over_spread``.
+Why      on the log scale the noise of hand work is even, so the centre of the fit is the typical
+         time; a soft second kind takes gross rows out without cutting the tail of honest ones,
+         and its share and size say what overruns cost. M-estimators on the same data cover the
+         true rate too seldom, since uneven outliers drag their centre.
+Room     ledger. Imports nothing of ours.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+_CLOSE = 0.02  # a step below this share of a standard error changes no printed digit
+_MOST_PASSES = 300
+_STEP = 1.0  # a log rate moves at most by this in one pass, so that a bad start cannot overflow
+
+
+class Belief(NamedTuple):
+    """What is believed before the log is read; rates on the log scale.
+
+    Parameters
+    ----------
+    centre, spread : (k,) array
+        Log of the typical rate of each driver, and its standard deviation.
+    spread_df : float
+        Degrees of freedom of the belief: low ones give way to a log that says otherwise.
+    scatter, scatter_jobs : float
+        Spread of log times from job to job, and how many jobs that belief counts as.
+    share, share_jobs : float
+        Share of rows that overran or were mistyped, and how many rows that belief counts as.
+    over_spread : float
+        Spread of the log factors of such rows.
+    over_centre_rows, over_spread_rows : float
+        How many odd rows the belief about their centre (no factor) and their spread counts as.
+    """
+
+    centre: Array
+    spread: Array
+    spread_df: float
+    scatter: float
+    scatter_jobs: float
+    share: float
+    share_jobs: float
+    over_spread: float
+    over_centre_rows: float = 2.0
+    over_spread_rows: float = 4.0
+
+
+class State(NamedTuple):
+    """Parameters of the model: log rates (k,), scatter, share, centre and spread of odd rows."""
+
+    beta: Array
+    scatter: float
+    share: float
+    over_centre: float
+    over_spread: float
+
+
+class Rows(NamedTuple):
+    """Log minutes (n,) and amounts (k, n)."""
+
+    log_min: Array
+    amounts: Array
+
+
+class Read(NamedTuple):
+    """One reading of the rows with a state: residuals, shares of the rates (k, n), weights (n,)."""
+
+    residual: Array
+    parts: Array
+    weight: Array
+
+
+def read(rows: Rows, state: State) -> Read:
+    """Compare the rows with the rates; ``weight`` is the chance that a row is of the work itself.
+
+    Parameters
+    ----------
+    rows : Rows
+        The log.
+    state : State
+        Rates and spreads.
+    """
+    parts = rows.amounts * np.exp(state.beta)[:, None]
+    total = parts.sum(axis=0)
+    parts /= total
+    residual = rows.log_min - np.log(total)
+    beyond = (residual - state.over_centre) / state.over_spread
+    gap = (residual / state.scatter) ** 2 - beyond * beyond
+    return Read(residual, parts, weigh(gap, state, out=np.empty_like(gap)))
+
+
+def weigh(gap: Array, state: State, *, out: Array) -> Array:
+    """Turn the difference of the two squared distances (which is overwritten) into the weight."""
+    gap *= 0.5
+    np.minimum(gap, 700.0, out=gap)  # exp(709) is the end of a float
+    np.exp(gap, out=gap)
+    gap *= state.share * state.scatter / ((1 - state.share) * state.over_spread)
+    gap += 1.0
+    return np.reciprocal(gap, out=out)
+
+
+def log_plausibility(rows: Rows, state: State, belief: Belief) -> float:
+    """Give the log posterior up to a constant, to choose between two starting points."""
+    residual = read(rows, state).residual
+    work = (1 - state.share) / state.scatter * np.exp(-0.5 * (residual / state.scatter) ** 2)
+    odd = state.share / state.over_spread * np.exp(-0.5 * ((residual - state.over_centre) / state.over_spread) ** 2)
+    pull = ((state.beta - belief.centre) / belief.spread) ** 2
+    told = float(np.log(work + odd + 1e-300).sum())  # the last keeps a row beyond all reach finite
+    told -= (belief.spread_df + 1) / 2 * float(np.log1p(pull / belief.spread_df).sum())
+    told -= belief.scatter_jobs * float(np.log(state.scatter) + 0.5 * (belief.scatter / state.scatter) ** 2)
+    odd_rows = belief.share * belief.share_jobs
+    told += odd_rows * float(np.log(state.share))
+    return told + (belief.share_jobs - odd_rows) * float(np.log1p(-state.share))
+
+
+def settle(rows: Rows, belief: Belief, start: State, close: float = _CLOSE) -> tuple[State, float]:
+    """Improve a state by expectation and maximisation until it stands still.
+
+    Parameters
+    ----------
+    rows : Rows
+        The log.
+    belief : Belief
+        What was believed before.
+    start : State
+        Where to begin.
+    close : float
+        Stop when no log rate moves by more than this share of its standard error.
+
+    Returns
+    -------
+    State, float
+        The state and the number of parameters that the rows (not the belief) decided.
+    """
+    state, decided = start, float(len(start.beta))
+    for _ in range(_MOST_PASSES):
+        state, decided, moved = _once(rows, belief, state)
+        if moved < close:
+            break
+    return state, decided
+
+
+def _once(rows: Rows, belief: Belief, state: State) -> tuple[State, float, float]:
+    seen = read(rows, state)
+    weighted = seen.parts * seen.weight
+    evidence = weighted @ seen.parts.T / state.scatter**2
+    precision = prior_precision(state, belief)
+    covariance = np.linalg.inv(evidence + np.diag(precision))
+    pull = weighted @ seen.residual / state.scatter**2 - precision * (state.beta - belief.centre)
+    step = np.clip(covariance @ pull, -_STEP, _STEP)
+    beta = state.beta + step
+    decided = float(np.sum(evidence * covariance))
+    residual = seen.residual - step @ seen.parts
+    good = float(seen.weight.sum())
+    squares = float((seen.weight * residual) @ residual)
+    jobs = max(belief.scatter_jobs + good - decided, 0.5)
+    scatter = float(np.sqrt((belief.scatter_jobs * belief.scatter**2 + squares) / jobs))
+    odd = 1.0 - seen.weight
+    count = float(odd.sum())
+    share = (belief.share * belief.share_jobs + count) / (belief.share_jobs + len(odd))
+    centre = float(odd @ residual) / (count + belief.over_centre_rows)
+    spread2 = belief.over_spread_rows * belief.over_spread**2 + float(odd @ (residual - centre) ** 2)
+    over = max(float(np.sqrt(spread2 / (count + belief.over_spread_rows))), _apart(len(odd)) * scatter)
+    moved = float(np.max(np.abs(step) / np.sqrt(np.diag(covariance))))
+    moved = max(moved, abs(scatter / state.scatter - 1) * float(np.sqrt(2 * jobs)))
+    return State(beta, scatter, min(share, 0.49), centre, over), decided, moved
+
+
+def _apart(rows: int) -> float:
+    """Keep the second kind wide in a short log, where it would else split honest rows in two."""
+    return 1.0 + 2.0 * float(np.exp(-rows / 300.0))
+
+
+def prior_precision(state: State, belief: Belief) -> Array:
+    """Give the precision of each log rate's belief; it yields where the log lies far from it."""
+    pull2 = ((state.beta - belief.centre) / belief.spread) ** 2
+    return (belief.spread_df + 1) / (belief.spread_df + pull2) / belief.spread**2

@@ -1,0 +1,161 @@
+"""A quote as it was given, kept so that it can be shown again to the cent when rates have long changed.
+
+Takes    a cost sheet and the price that was asked.
+Gives    a fact for the ledger, and from it the same figures again.
+Room     ledger. Imports basis, shop, parts, costing, entries, store.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.costing.lines import MONEY
+from pricing.costing.sheet import cost
+from pricing.ledger.entries import Quoted
+from pricing.ledger.store import Row
+from pricing.parts.job import Job
+from pricing.shop.shop import Shop
+
+LOOPS = ("respray", "redo", "pack_rest")
+"""Lines that stand for work that may come: they are no step that can be timed."""
+
+
+@dataclass(frozen=True, slots=True)
+class OldLine:
+    """A line of an old quote."""
+
+    name: str
+    step: str
+    minutes: float
+    cash: float
+    labour: float
+    machines: float
+    overhead: float
+
+    @property
+    def total(self) -> float:
+        """All four kinds of money."""
+        return self.cash + self.labour + self.machines + self.overhead
+
+
+@dataclass(frozen=True, slots=True)
+class OldQuote:
+    """A quote as it was given.
+
+    Parameters
+    ----------
+    job, on, finish, currency, version : str
+        Job, day, finish, currency, and version of the program.
+    price : float
+        As it was asked.
+    lines : tuple of OldLine
+        Cost, line by line.
+    book : mapping
+        Every number it was made with.
+    amounts : mapping
+        Step to driver to amount.
+    """
+
+    job: str
+    on: str
+    finish: str
+    currency: str
+    version: str
+    price: float
+    lines: tuple[OldLine, ...]
+    book: Mapping[str, float]
+    amounts: Mapping[str, Mapping[str, float]]
+
+    @property
+    def cost(self) -> float:
+        """Full cost, added up in the order of the cost sheet, so that the last bit agrees."""
+        return sum(sum(getattr(line, kind) for line in self.lines) for kind in MONEY)
+
+
+def freeze(
+    shop: Shop, job: Job, price: float, *, on: date, name: str = "", finish: str | None = None, version: str = ""
+) -> Quoted:
+    """Make a fact of a quote.
+
+    Parameters
+    ----------
+    shop : Shop
+        As it stands on that day.
+    job : Job
+        What the customer wants done.
+    price : float
+        Price that was asked. [money]
+    on : date
+        Day.
+    name : str
+        Name under which times are logged; the job's title without it.
+    finish : str, optional
+        Another finish than the job's.
+    version : str
+        Of the program, for the record.
+
+    Raises
+    ------
+    BadInput
+        The job cannot be costed.
+    """
+    key = finish or job.finish
+    sheet = cost(shop, job, finish=key)
+    lines = [
+        {"name": line.id, "step": line.step, "minutes": float(line.minutes)}
+        | {kind: float(getattr(line, kind)) for kind in MONEY}
+        for line in sheet.lines
+    ]
+    amounts: dict[str, dict[str, float]] = {}
+    minutes: dict[str, float] = {}
+    for line in sheet.lines:
+        for term in (term for use in line.uses for term in use.terms if term.gives == "hands"):
+            if line.step in LOOPS:
+                continue
+            mine = amounts.setdefault(line.step, {})
+            mine[term.driver] = mine.get(term.driver, 0.0) + float(term.amount)
+            minutes[line.step] = minutes.get(line.step, 0.0) + float(term.amount) * float(term.rate)
+    body: dict[str, Any] = {
+        "title": job.title, "lines": lines, "book": {k: float(v) for k, v in sorted(shop.book.items())},
+        "amounts": amounts, "job": job.model_dump(mode="json"),
+    }  # fmt: skip
+    return Quoted(
+        job=name or job.title, on=on, note=job.note, finish=key, parts=job.pieces, price=price, cost=float(sheet.total),
+        currency=shop.currency, version=version, minutes=minutes, sheet=body,
+    )  # fmt: skip
+
+
+def thaw(row: Row) -> OldQuote:
+    """Show an old quote again.
+
+    Parameters
+    ----------
+    row : dict
+        A row of the table ``quotes``.
+
+    Raises
+    ------
+    BadInput
+        The row was written by hand or imported: it has a price, but no cost sheet.
+    """
+    body = row["sheet"]
+    if not body.get("lines"):
+        mend = "Only quotes that this program made can be shown line by line."
+        raise BadInput(f"quote {row['job']}", [Problem("cost sheet", "missing", "kept with the quote", mend)])
+    return OldQuote(
+        row["job"], row["on"], row["finish"], row["currency"], row["version"], row["price"],
+        tuple(OldLine(**line) for line in body["lines"]), body["book"], body["amounts"],
+    )  # fmt: skip
+
+
+def quoted_amounts(quotes: Sequence[Row]) -> dict[str, dict[str, dict[str, float]]]:
+    """Give the amounts of the newest quote of each job: job to step to driver.
+
+    Parameters
+    ----------
+    quotes : sequence of dict
+        Rows of the table ``quotes`` that stand.
+    """
+    return {row["job"]: row["sheet"].get("amounts", {}) for row in quotes}

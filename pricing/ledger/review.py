@@ -1,0 +1,120 @@
+"""Everything the log has to say, for a screen or a page: read once, worked out when it is asked for.
+
+Takes    an open ledger and the shop.
+Gives    a `Review`: fits by step, rates of rework, proposals, then and now, what to time next, and
+         won and lost against price.
+Room     ledger. Imports basis, shop, calibrate, proposals, quotes, rework, store, thenandnow, winning,
+         worth.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+
+import numpy as np
+
+from pricing.ledger.calibrate import Calibration, calibrate
+from pricing.ledger.proposals import Proposal, first_beliefs, propose
+from pricing.ledger.quotes import quoted_amounts
+from pricing.ledger.rework import ReworkRate, rework_rates
+from pricing.ledger.store import Ledger, Row
+from pricing.ledger.thenandnow import Compared, Coverage, compare, coverage
+from pricing.ledger.winning import Winning, winning
+from pricing.ledger.worth import Worth, worth
+from pricing.shop.rates import Assumption
+from pricing.shop.shop import Shop
+
+
+@dataclass(frozen=True)
+class Review:
+    """What the log says, each part worked out on first use.
+
+    Parameters
+    ----------
+    shop : Shop
+        As it stands.
+    times, quotes, outcomes, jobs, redone : sequence of dict
+        Rows of the ledger that stand.
+    today : date
+        Day of the review.
+    """
+
+    shop: Shop
+    times: Sequence[Row]
+    quotes: Sequence[Row]
+    outcomes: Sequence[Row]
+    jobs: Sequence[Row]
+    redone: Sequence[Row]
+    today: date
+
+    @cached_property
+    def beliefs(self) -> dict[str, Assumption]:
+        """Rates and shares before the log had its say."""
+        return first_beliefs(self.shop)
+
+    @cached_property
+    def calibration(self) -> Calibration:
+        """Fits by step."""
+        hands = {key: self.beliefs[key] for key in self.shop.rates}
+        return calibrate(self.times, hands, quoted_amounts(self.quotes))
+
+    @cached_property
+    def rework(self) -> dict[str, ReworkRate]:
+        """Shares of work that was done again."""
+        shares = {key: self.beliefs[key] for key in self.shop.assumptions}
+        return rework_rates(self.jobs, self.redone, self.shop.finishes, shares)
+
+    @cached_property
+    def proposals(self) -> list[Proposal]:
+        """Rows of the rate book as the log would have them."""
+        return propose(self.shop, self.calibration, self.rework, today=self.today)
+
+    @cached_property
+    def compared(self) -> list[Compared]:
+        """Every logged job against what was known before it."""
+        return compare(self.calibration.steps.values(), self.quotes)
+
+    @cached_property
+    def coverage(self) -> Coverage:
+        """How well the intervals kept their promise."""
+        return coverage(self.compared)
+
+    @cached_property
+    def worth(self) -> list[Worth]:
+        """Steps by what timing them is worth, on the quotes of the last year."""
+        since = (self.today - timedelta(days=365)).isoformat()
+        recent = [row for row in self.quotes if row["on"] > since]
+        hands = {key: self.beliefs[key] for key in self.shop.rates}
+        return worth(recent, self.shop, self.calibration, hands)
+
+    @cached_property
+    def winning(self) -> Winning | str:
+        """Chance to win against price over cost, or why it cannot be said."""
+        quoted = {row["job"]: row["price"] / row["cost"] for row in self.quotes if row["cost"] > 0 and row["price"] > 0}
+        pairs = [(quoted[row["job"]], row["result"] == "won") for row in self.outcomes if row["job"] in quoted]
+        return winning(np.array([ratio for ratio, _ in pairs]), np.array([won for _, won in pairs], dtype=bool))
+
+
+def review(ledger: Ledger, shop: Shop, *, today: date | None = None) -> Review:
+    """Read the ledger for a review.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        Open.
+    shop : Shop
+        The shop it belongs to.
+    today : date, optional
+        Instead of the calendar's day.
+
+    Raises
+    ------
+    BadInput
+        The ledger cannot be read.
+    """
+    day = today or date.today()  # noqa: DTZ011  the owner's own calendar day
+    return Review(
+        shop, ledger.rows("times"), ledger.rows("quotes"), ledger.rows("outcomes"), ledger.rows("jobs"),
+        ledger.rows("rework"), day,
+    )  # fmt: skip

@@ -1,0 +1,187 @@
+"""How often work is done again: a beta-binomial per finish class and kind of metal.
+
+Takes    parts done, parts done again, and the three-point guess of the share.
+Gives    a `ReworkRate`: the share with its interval, from the guess and the log together.
+Model    each try of a part fails with a chance whose belief is a beta distribution of the guess's
+         mean and spread. A bad batch spoils many parts at once, so parts of one job are not so many
+         independent tries: counts are divided by the spread between jobs where that exceeds chance.
+Room     ledger. Imports basis, shop.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from pricing.ledger.mixture import Array
+from pricing.shop.finishes import Finish
+from pricing.shop.rates import Assumption
+
+
+@dataclass(frozen=True, slots=True)
+class ReworkRate:
+    """A share of tries that fail.
+
+    Parameters
+    ----------
+    key : str
+        Key of the assumption: ``reject.wiped.casting``, ``spoil.wiped``.
+    tries, failed : int
+        Counted; a part that was done again counts as another try.
+    jobs : int
+        Jobs.
+    a, b : float
+        Of the beta distribution after the log.
+    clumping : float
+        By how much failures come in clumps; 1 when they come singly.
+    first, last : str
+        Days of the first and last job.
+    """
+
+    key: str
+    tries: int
+    failed: int
+    jobs: int
+    a: float
+    b: float
+    clumping: float
+    first: str
+    last: str
+
+    @property
+    def mean(self) -> float:
+        """Mean of the share."""
+        return self.a / (self.a + self.b)
+
+    def quantile(self, chance: float) -> float:
+        """Give the share that is not exceeded with a chance.
+
+        Parameters
+        ----------
+        chance : float
+            0 to 1.
+        """
+        from scipy.special import betaincinv  # heavy: a quarter of a second
+
+        return float(betaincinv(self.a, self.b, chance))
+
+    def next_job(self, parts: int) -> Array:
+        """Give the chances that 0, 1, ... of the parts of the next job fail: a beta-binomial.
+
+        Parameters
+        ----------
+        parts : int
+            Parts of the job.
+
+        Returns
+        -------
+        (parts + 1,) array
+            Summing to 1.
+        """
+        from scipy.special import betaln, gammaln  # heavy: a quarter of a second
+
+        k = np.arange(parts + 1.0)
+        ways = gammaln(parts + 1) - gammaln(k + 1) - gammaln(parts - k + 1)
+        return np.asarray(np.exp(ways + betaln(self.a + k, self.b + parts - k) - betaln(self.a, self.b)))
+
+
+def beta_of(guess: Assumption) -> tuple[float, float]:
+    """Give the beta distribution with mean and spread of a three-point guess of a share.
+
+    Parameters
+    ----------
+    guess : Assumption
+        With 0 <= low <= likely <= high <= 1.
+
+    Returns
+    -------
+    a, b : float
+        A guess without spread counts as 50 tries.
+    """
+    mean = min(max(guess.mean, 1e-4), 1 - 1e-4)
+    spread2 = (mean - guess.low) * (guess.high - mean) / 7  # variance of a beta-PERT
+    total = mean * (1 - mean) / spread2 - 1 if spread2 > 0 else 50.0
+    total = max(total, 1.0)
+    return mean * total, (1 - mean) * total
+
+
+def rework_rate(
+    key: str, guess: Assumption, parts: Sequence[int], failed: Sequence[int], days: Sequence[str] = ()
+) -> ReworkRate:
+    """Join guess and log.
+
+    Parameters
+    ----------
+    key : str
+        Key of the assumption.
+    guess : Assumption
+        What was believed before.
+    parts, failed : sequence of int
+        By job: parts, and how often one had to be done again.
+    days : sequence of str
+        Days of the jobs.
+
+    Examples
+    --------
+    >>> from pricing.basis.facts import sources
+    >>> guess = Assumption("spoil.wiped", 0.02, 0.06, 0.18, "share", sources()["common_practice"], "", "", "")
+    >>> rate = rework_rate("spoil.wiped", guess, [40, 60, 50], [1, 2, 2])
+    >>> round(guess.mean, 3), round(rate.mean, 3)
+    (0.073, 0.043)
+    """
+    again, base = np.asarray(failed, dtype=np.float64), np.asarray(parts, dtype=np.float64)
+    a, b = beta_of(guess)
+    clumping = _clumping(base, again)
+    n, k = float((base + again).sum()), float(again.sum())
+    return ReworkRate(
+        key, int(n), int(k), len(base), a + k / clumping, b + (n - k) / clumping, clumping,
+        min(days, default=""), max(days, default=""),
+    )  # fmt: skip
+
+
+def _clumping(parts: Array, again: Array) -> float:
+    """Pearson's chi-squared over its degrees of freedom; 1 when there is too little to tell.
+
+    A part is tried until it holds, so that failures follow a negative binomial: their variance is
+    parts x rate x (1 + rate) where they come singly.
+    """
+    if len(parts) < 5 or again.sum() == 0:
+        return 1.0
+    rate = again.sum() / parts.sum()
+    chi2 = float(np.sum((again - parts * rate) ** 2 / (parts * rate * (1 + rate))))
+    return max(chi2 / (len(parts) - 1), 1.0)
+
+
+def rework_rates(
+    jobs: Sequence[Mapping[str, object]], redone: Sequence[Mapping[str, object]], finishes: Mapping[str, Finish],
+    assumptions: Mapping[str, Assumption],
+) -> dict[str, ReworkRate]:  # fmt: skip
+    """Give the share of every finish class and kind of metal that the log has jobs of.
+
+    Parameters
+    ----------
+    jobs, redone : sequence of mapping
+        Rows of the tables ``jobs`` and ``rework`` that stand.
+    finishes : mapping of Finish
+        Of the shop.
+    assumptions : mapping of Assumption
+        What was believed before: ``reject.<class>.<metal>`` and ``spoil.wiped``.
+    """
+    again: dict[tuple[str, str], int] = {}
+    for row in redone:
+        at = str(row["job"]), str(row["found"])
+        again[at] = again.get(at, 0) + int(row["parts"])  # type: ignore[call-overload]
+    groups: dict[str, list[tuple[int, int, str]]] = {}
+    for row in jobs:
+        job, finish = str(row["job"]), finishes.get(str(row["finish"]))
+        day, parts, wiped = str(row["on"]), int(row["parts"]), int(row["wiped_parts"])  # type: ignore[call-overload]
+        if finish:
+            key = f"reject.{finish.rejects}.{row['substrate']}"
+            groups.setdefault(key, []).append((parts, again.get((job, "after cure"), 0), day))
+        if wiped:
+            groups.setdefault("spoil.wiped", []).append((wiped, again.get((job, "before cure"), 0), day))
+    return {
+        key: rework_rate(key, assumptions[key], *zip(*rows, strict=True))
+        for key, rows in sorted(groups.items())
+        if key in assumptions
+    }

@@ -1,0 +1,122 @@
+"""Which step to time next: the one whose uncertainty costs most.
+
+Takes    last year's quotes (minutes by step) and what is known of each step.
+Gives    `Worth` rows in money: the value of knowing a step for certain, and of timing a few more jobs.
+Model    the price follows the cost that is believed. Where a step truly takes longer, knowing it
+         would have put the shortfall into the price; where it takes less, the price stands anyway.
+         For a normal uncertainty s of the cost that is s times the unit normal loss integral at
+         zero (decision analysis; from memory). Timing is worth the part of s that a few more jobs
+         take away.
+Room     ledger. Imports basis, shop, calibrate, fit.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import pi, sqrt
+
+import numpy as np
+
+from pricing.ledger.calibrate import Calibration, guesses_of
+from pricing.ledger.fit import StepFit, fit_step
+from pricing.ledger.mixture import Array
+from pricing.shop.rates import Assumption
+from pricing.shop.shop import Shop
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What it is worth to know one step better.
+
+    Parameters
+    ----------
+    step : str
+        Step.
+    minutes : float
+        Attended minutes of it in the quotes. [min]
+    jobs : int
+        Logged so far.
+    unsure : float
+        Standard deviation of its mean time, as a share.
+    knowing : float
+        Value of knowing it for certain, on these quotes. [money]
+    timing : float
+        Value of timing so many more jobs. [money]
+    """
+
+    step: str
+    minutes: float
+    jobs: int
+    unsure: float
+    knowing: float
+    timing: float
+
+
+_SHORTFALL = 1 / sqrt(2 * pi)
+"""Unit normal loss integral at zero: mean of the positive half of a standard normal."""
+
+
+def worth(
+    quotes: Sequence[Mapping[str, object]], shop: Shop, calibration: Calibration, beliefs: Mapping[str, Assumption],
+    *, more_jobs: int = 5,
+) -> list[Worth]:  # fmt: skip
+    """Rank the steps by what better knowledge of them is worth.
+
+    Parameters
+    ----------
+    quotes : sequence of mapping
+        Rows of the table ``quotes``, of a year.
+    shop : Shop
+        For what a minute costs.
+    calibration : Calibration
+        What the log says so far.
+    beliefs : mapping
+        The rates before the log, for steps that were never timed.
+    more_jobs : int
+        How many jobs would be timed.
+
+    Returns
+    -------
+    list of Worth
+        The dearest ignorance first.
+    """
+    steps: dict[str, float] = {}
+    for row in quotes:
+        for step, minutes in row["minutes"].items():  # type: ignore[attr-defined]
+            steps[step] = steps.get(step, 0.0) + float(minutes)
+    found = []
+    for step, minutes in steps.items():
+        guesses = guesses_of(beliefs, step)
+        if not guesses:
+            continue
+        result = calibration.steps.get(step)
+        fit = result.fit if result else fit_step(np.empty(0), np.empty((0, len(guesses))), guesses)
+        share = _share(fit, result.seen.amounts if result else np.empty((0, len(guesses))))
+        now, then = _unsure(fit, share, 0), _unsure(fit, share, more_jobs)
+        at_stake = minutes * _money_per_min(shop, step) * _SHORTFALL
+        timing = at_stake * sqrt(max(now**2 - then**2, 0.0))
+        found.append(Worth(step, minutes, fit.rows, now, at_stake * now, timing))
+    return sorted(found, key=lambda row: -row.timing)
+
+
+def _share(fit: StepFit, amounts: Array) -> Array:
+    """Part of each rate in the step's time, over the jobs that were logged; even parts before any."""
+    if not len(amounts):
+        return np.full(len(fit.guesses), 1.0 / len(fit.guesses))
+    parts = amounts * fit.typical
+    return np.asarray((parts / parts.sum(axis=1, keepdims=True)).mean(axis=0))
+
+
+def _unsure(fit: StepFit, share: Array, more: int) -> float:
+    """Standard deviation of the log mean time, after so many more jobs like those before."""
+    scatter2 = fit.state.scatter**2
+    information = np.linalg.inv(fit.covariance) + more * np.outer(share, share) / scatter2
+    typical2 = float(share @ np.linalg.inv(information) @ share)
+    return sqrt(typical2 + scatter2**2 / (2 * (fit.df + more)))
+
+
+def _money_per_min(shop: Shop, step: str) -> float:
+    """Money of one rate minute: who works, overhead, and the rest that comes on top."""
+    book = shop.book
+    helped = book["helper.share"] if shop.helper and step in shop.helper.steps else 0.0
+    hour = helped * book["hour.helper"] + (1 - helped) * book["hour.owner"] + book["hour.overhead"]
+    return hour / 60.0 * (1.0 + book["rest.allowance"])

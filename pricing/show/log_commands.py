@@ -1,0 +1,213 @@
+"""The commands ``log``: a stopwatch, quick entry, corrections, tables in and out, and what the log says.
+
+Room     show. Imports basis, shop, ledger and show, each where it is used: a database loads slowly.
+"""
+
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING
+
+import click
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.show import log_review
+from pricing.show.log_shell import number, opened, pairs, shared, today
+from pricing.show.shell import JSON, echo_json
+
+if TYPE_CHECKING:
+    from pricing.ledger.stopwatch import Watch
+    from pricing.ledger.store import Ledger
+
+_WORKER = click.option("--worker", default="", help="Who, when each person has a watch.")
+
+
+@click.group("log")
+def log_commands() -> None:
+    """What jobs really took: a stopwatch, quick entry, and rates that learn from both."""
+
+
+for _command in log_review.COMMANDS:
+    log_commands.add_command(_command)
+
+
+def _tell(watch: "Watch", job: str) -> None:
+    running = watch.running
+    for step, minutes in watch.minutes.items():
+        mark = "  runs" if running and running.step == step else ""
+        click.echo(f"{job}: {step} {minutes:.1f} min{mark}")
+    for step in watch.forgotten:
+        click.echo(f"{step} has run very long: was the watch forgotten? Give its minutes when you finish.", err=True)
+
+
+@log_commands.command()
+@click.argument("job")
+@click.argument("step")
+@_WORKER
+@shared
+def start(job: str, step: str, worker: str, folder: str | None, url: str | None) -> None:
+    """Start a STEP of a JOB, or switch to it; what ran before ends."""
+    from pricing.ledger import stopwatch
+
+    with opened(folder, url) as ledger:
+        _tell(stopwatch.start(ledger, job, step, worker=worker), job)
+
+
+@log_commands.command()
+@click.argument("job")
+@_WORKER
+@shared
+def pause(job: str, worker: str, folder: str | None, url: str | None) -> None:
+    """Stop the watch of a JOB until the next start."""
+    from pricing.ledger import stopwatch
+
+    with opened(folder, url) as ledger:
+        _tell(stopwatch.pause(ledger, job, worker=worker), job)
+
+
+@log_commands.command()
+@click.argument("job")
+@click.argument("amounts", nargs=-1, metavar="[STEP.DRIVER=AMOUNT]...")
+@click.option("--minutes", "told", multiple=True, metavar="STEP=MINUTES", help="Where the watch was forgotten.")
+@_WORKER
+@shared
+def finish(
+    job: str, amounts: tuple[str, ...], told: tuple[str, ...], worker: str, folder: str | None, url: str | None
+) -> None:
+    """End the watch of a JOB and write its minutes; amounts not given come from its quote."""
+    from pricing.ledger import stopwatch
+
+    by_step: dict[str, dict[str, float]] = {}
+    for key, value in pairs(amounts).items():
+        step, _, driver = key.rpartition(".")
+        by_step.setdefault(step, {})[driver] = number(key, value)
+    minutes = {step: number(step, value) for step, value in pairs(told).items()}
+    with opened(folder, url) as ledger:
+        written = stopwatch.finish(ledger, job, by_step, minutes=minutes, worker=worker)
+    click.echo(f"{job}: steps written: {len(written)}." if written else f"{job}: no watch was running.")
+
+
+@log_commands.command()
+@shared
+def status(folder: str | None, url: str | None) -> None:
+    """All watches that were started and not finished."""
+    from pricing.ledger import stopwatch
+
+    with opened(folder, url) as ledger:
+        jobs = stopwatch.running_jobs(ledger)
+        for job in jobs:
+            _tell(stopwatch.read(ledger, job, now=datetime.now(UTC)), job)
+    if not jobs:
+        click.echo("No watch is running.")
+
+
+@log_commands.command()
+@click.argument("kind")
+@click.argument("fields", nargs=-1, metavar="FIELD=VALUE...")
+@shared
+def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None) -> None:
+    """Write a fact of a KIND: times, jobs, outcomes, loads, meters, powder, rework, quotes.
+
+    For example: log add times job=gate step=wipe minutes=42 amount_line_m=7. The day is today without on=.
+    """
+    from pricing.ledger.exchange import entry_of_texts
+    from pricing.ledger.kinds import kind_of
+    from pricing.shop.folder import open_shop
+
+    with opened(folder, url) as ledger:
+        day = {"on": today()} if "on" in kind_of(kind).model_fields else {}
+        entry = entry_of_texts(kind, day | pairs(fields), f"log add {kind}", currency=open_shop(folder).currency)
+        (name,) = ledger.add(kind, entry)
+    click.echo(f"{kind}: written as {name}.")
+
+
+@log_commands.command()
+@click.argument("job")
+@click.argument("price", type=float)
+@click.option("--name", default="", help="Name under which its times are logged; the job's title without it.")
+@click.option("--finish", default=None, help="Another finish than the job's.")
+@shared
+def quote(job: str, price: float, name: str, finish: str | None, folder: str | None, url: str | None) -> None:
+    """Keep the quote of a JOB at a PRICE, with its whole cost sheet."""
+    from pricing import __version__
+    from pricing.ledger.quotes import freeze
+    from pricing.show.shell import read_shop_and_job
+
+    with opened(folder, url) as ledger:
+        shop, what = read_shop_and_job(folder, job)
+        day = date.fromisoformat(today())
+        fact = freeze(shop, what, price, on=day, name=name, finish=finish, version=__version__)
+        ledger.add("quotes", fact)
+    click.echo(f"{fact.job}: {fact.price:.2f} {fact.currency} asked, full cost {fact.cost:.2f}.")
+
+
+@log_commands.command("list")
+@click.argument("kind")
+@click.option("--job", default=None, help="Only those of one job.")
+@click.option("--history", is_flag=True, help="With what was corrected or struck.")
+@JSON
+@shared
+def list_command(
+    kind: str, job: str | None, folder: str | None, url: str | None, *, history: bool, as_json: bool
+) -> None:
+    """Facts of a KIND that stand, newest last."""
+    with opened(folder, url) as ledger:
+        rows = ledger.history(kind) if history else ledger.rows(kind, job=job)
+    rows = [row for row in rows if job is None or row.get("job") == job]
+    if as_json:
+        echo_json(rows)
+        return
+    for row in rows:
+        words = [f"{key}={value}" for key, value in row.items() if value not in ("", None, {}) and key not in _HIDDEN]
+        click.echo(f"{row['id'][:12]}  {'struck  ' if row['struck'] else ''}{' '.join(words)}")
+
+
+_HIDDEN = {"seq", "id", "at", "replaces", "struck", "sheet"}
+
+
+@log_commands.command()
+@click.argument("kind")
+@click.argument("row")
+@click.argument("fields", nargs=-1, required=True, metavar="FIELD=VALUE...")
+@shared
+def correct(kind: str, row: str, fields: tuple[str, ...], folder: str | None, url: str | None) -> None:
+    """Correct a ROW (its id, or the first letters of it); the old one stays in the history."""
+    from pricing.ledger.exchange import values_of_texts
+    from pricing.shop.folder import open_shop
+
+    with opened(folder, url) as ledger:
+        at = _full_id(ledger, kind, row)
+        changes = values_of_texts(kind, pairs(fields), f"log correct {kind}", currency=open_shop(folder).currency)
+        if "amounts" in changes:  # one amount is corrected, the others stay
+            old = next(kept for kept in ledger.rows(kind) if kept["id"] == at)
+            changes["amounts"] = old["amounts"] | changes["amounts"]
+        name = ledger.correct(kind, at, **changes)
+    click.echo(f"{kind}: corrected; the row is now {name}.")
+
+
+@log_commands.command()
+@click.argument("kind")
+@click.argument("row")
+@shared
+def strike(kind: str, row: str, folder: str | None, url: str | None) -> None:
+    """Take a ROW out; it stays in the history."""
+    with opened(folder, url) as ledger:
+        ledger.strike(kind, _full_id(ledger, kind, row))
+    click.echo(f"{kind}: struck out.")
+
+
+@log_commands.command()
+@click.argument("kind")
+@click.argument("row")
+@shared
+def confirm(kind: str, row: str, folder: str | None, url: str | None) -> None:
+    """Say of a ROW of times that looks wrong: yes, it took that long."""
+    with opened(folder, url) as ledger:
+        ledger.correct(kind, _full_id(ledger, kind, row), confirmed=True)
+    click.echo(f"{kind}: confirmed.")
+
+
+def _full_id(ledger: "Ledger", kind: str, start: str) -> str:
+    found = [row["id"] for row in ledger.rows(kind) if row["id"].startswith(start)]
+    if len(found) != 1:
+        word = "the first letters of one id" if found else "the id of a row that stands"
+        raise BadInput(f"log {kind}", [Problem("row", start, word, f"See: log list {kind}.")])
+    return str(found[0])

@@ -1,0 +1,160 @@
+"""The stopwatch: buttons in, minutes out, and nothing lost or doubled on the way."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pricing.basis.errors import BadInput
+from pricing.ledger import stopwatch
+from pricing.ledger.store import Ledger, new_id
+
+START = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
+
+
+class Clock:
+    """A clock that is set by hand."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.now = START
+        clock = self
+
+        class Handset(datetime):
+            @classmethod
+            def now(cls, tz: object = None) -> datetime:  # noqa: ARG003  the signature of datetime
+                return clock.now
+
+        monkeypatch.setattr(stopwatch, "datetime", Handset)
+
+    def wait(self, minutes: float) -> None:
+        self.now += timedelta(minutes=minutes)
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
+    return Clock(monkeypatch)
+
+
+def test_start_switch_pause_and_finish(ledger: Ledger, clock: Clock) -> None:
+    stopwatch.start(ledger, "gate", "blast")
+    clock.wait(12)
+    stopwatch.start(ledger, "gate", "coat")
+    clock.wait(5)
+    stopwatch.pause(ledger, "gate")
+    clock.wait(45)
+    watch = stopwatch.start(ledger, "gate", "coat")
+    clock.wait(3)
+    assert watch.running is not None
+    assert stopwatch.running_jobs(ledger) == ["gate"]
+    assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"blast": 12.0, "coat": 8.0})
+    written = stopwatch.finish(ledger, "gate", {"blast": {"m2": 1.5}, "coat": {"m2": 1.5, "part": 2}}, worker="owner")
+    rows = {row["step"]: row for row in ledger.rows("times")}
+    assert [rows["blast"]["minutes"], rows["coat"]["minutes"]] == pytest.approx([12.0, 8.0])
+    assert rows["coat"]["amounts"] == {"m2": 1.5, "part": 2.0}
+    assert {row["id"] for row in rows.values()} == set(written)
+    assert {row["how"] for row in rows.values()} == {"stopwatch"}
+    assert stopwatch.running_jobs(ledger) == []
+
+
+def test_finishing_twice_or_at_once_writes_the_facts_once(ledger: Ledger, clock: Clock) -> None:
+    stopwatch.start(ledger, "gate", "blast")
+    clock.wait(12)
+    before = ledger.rows("watch")
+    stopwatch.finish(ledger, "gate", {})
+    assert stopwatch.finish(ledger, "gate", {}) == []
+    clock.wait(1)
+
+    class Stale(Ledger):
+        """A second screen that read the buttons before the first one finished the job."""
+
+        def rows(self, kind: str, *, job: str | None = None) -> list[dict[str, object]]:
+            return before if kind == "watch" else super().rows(kind, job=job)
+
+    stale = Stale(ledger._engine, ledger.folder, ledger.where)
+    assert stopwatch.finish(stale, "gate", {}) == []
+    assert [row["minutes"] for row in ledger.rows("times")] == [12.0]
+
+
+def test_a_start_pressed_while_another_screen_finishes_is_a_new_run(ledger: Ledger, clock: Clock) -> None:
+    stopwatch.start(ledger, "gate", "blast")
+    clock.wait(10)
+    finished_at = clock.now
+    clock.wait(0.5)
+    stopwatch.start(ledger, "gate", "coat")
+    clock.now = finished_at
+    stopwatch.finish(ledger, "gate", {})
+    clock.wait(6.5)
+    assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"coat": 6.0})
+
+
+def test_the_same_button_sent_again_counts_once(ledger: Ledger, clock: Clock) -> None:
+    button = new_id()
+    stopwatch.start(ledger, "gate", "blast", button=button)
+    clock.wait(4)
+    stopwatch.start(ledger, "gate", "blast", button=button)
+    stopwatch.start(ledger, "gate", "blast")
+    clock.wait(4)
+    assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"blast": 8.0})
+
+
+def test_each_person_has_a_watch_and_one_step_at_a_time(ledger: Ledger, clock: Clock) -> None:
+    stopwatch.start(ledger, "gate", "blast", worker="owner")
+    stopwatch.start(ledger, "gate", "hang", worker="helper")
+    clock.wait(10)
+    stopwatch.start(ledger, "chair", "coat", worker="owner")
+    clock.wait(5)
+    assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"blast": 10.0, "hang": 15.0})
+    assert stopwatch.read(ledger, "chair").minutes == pytest.approx({"coat": 5.0})
+    assert stopwatch.running_jobs(ledger) == ["gate", "chair"]
+
+
+def test_a_forgotten_watch_asks_for_its_minutes_and_loses_the_others_not(ledger: Ledger, clock: Clock) -> None:
+    stopwatch.start(ledger, "gate", "blast")
+    clock.wait(20)
+    stopwatch.start(ledger, "gate", "wipe")
+    clock.wait(14 * 60)
+    assert stopwatch.read(ledger, "gate").forgotten == ("wipe",)
+    with pytest.raises(
+        BadInput, match=r"minutes of wipe is '840'; it must be under 600 without a break\. The watch was"
+    ):
+        stopwatch.finish(ledger, "gate", {})
+    stopwatch.finish(ledger, "gate", {}, minutes={"wipe": 55.0})
+    assert {row["step"]: row["minutes"] for row in ledger.rows("times")} == {"blast": 20.0, "wipe": 55.0}
+
+
+def test_a_clock_that_is_set_back_takes_no_minutes_away(ledger: Ledger, clock: Clock) -> None:
+    stopwatch.start(ledger, "gate", "blast")
+    clock.wait(-60)
+    assert stopwatch.start(ledger, "gate", "coat").minutes == {"blast": 0.0, "coat": 0.0}
+    clock.wait(7)
+    assert stopwatch.read(ledger, "gate").minutes["coat"] == pytest.approx(7.0)
+
+
+def test_what_cannot_be_pressed_is_told(ledger: Ledger, clock: Clock) -> None:
+    with pytest.raises(BadInput, match=r"step is 'blsting'; it must be a step of steps\.csv"):
+        stopwatch.start(ledger, "gate", "blsting")
+    with pytest.raises(BadInput, match=r"job is 'gate'; it must be a job whose watch runs\. Start a step first"):
+        stopwatch.pause(ledger, "gate")
+    stopwatch.start(ledger, "gate", "blast")
+    with pytest.raises(BadInput, match=r"amounts is 'coat'; it must be blast"):
+        stopwatch.finish(ledger, "gate", {"coat": {"m2": 1.0}})
+    with pytest.raises(BadInput, match=r"amount of kg is 2\.0; it must be driven by job, part or m2"):
+        stopwatch.finish(ledger, "gate", {"blast": {"kg": 2.0}})
+    assert ledger.rows("times") == []
+
+
+@given(st.lists(st.tuples(st.sampled_from(["blast", "coat", "pause"]), st.integers(1, 90)), max_size=30))
+def test_minutes_of_one_person_never_exceed_the_clock(presses: list[tuple[str, int]]) -> None:
+    buttons, at, worked, running = [], START, 0.0, False
+    for number, (what, minutes) in enumerate(presses):
+        action = "pause" if what == "pause" else "start"
+        step = "blast" if what == "pause" else what
+        buttons.append(
+            {"job": "gate", "step": step, "action": action, "worker": "", "pressed": at.isoformat(), "id": str(number)}
+        )
+        running = action == "start"
+        worked += minutes if running else 0.0
+        at += timedelta(minutes=minutes)
+    runs = stopwatch.runs_of(buttons)
+    assert sum(run.minutes(at) for run in runs) == pytest.approx(worked)
