@@ -109,7 +109,7 @@ class LogNormal(NamedTuple):
     def mean(self) -> Floats:
         """Mean, which is what a month of such jobs costs.
 
-        >>> round(LogNormal(40.0, np.log(1.5)).mean, 3)
+        >>> round(float(LogNormal(40.0, np.log(1.5)).mean), 3)
         43.427
         """
         return self.median * np.exp(np.square(self.spread) / 2)

@@ -127,7 +127,7 @@ def rework_rate(
     >>> guess = Assumption("spoil.wiped", 0.02, 0.06, 0.18, "share", sources()["common_practice"], "", "", "")
     >>> rate = rework_rate("spoil.wiped", guess, [40, 60, 50], [1, 2, 2])
     >>> round(guess.mean, 3), round(rate.mean, 3)
-    (0.073, 0.043)
+    (0.073, 0.047)
     """
     again, base = np.asarray(failed, dtype=np.float64), np.asarray(parts, dtype=np.float64)
     a, b = beta_of(guess)

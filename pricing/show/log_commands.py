@@ -1,23 +1,20 @@
-"""The commands ``log``: a stopwatch, quick entry, corrections, tables in and out, and what the log says.
+"""The commands ``log``: quick entry and corrections, beside the stopwatch and what the log says.
 
 Room     show. Imports basis, shop, ledger and show, each where it is used: a database loads slowly.
 """
 
-from datetime import UTC, date, datetime
+from datetime import date
 from typing import TYPE_CHECKING
 
 import click
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.show import log_review
-from pricing.show.log_shell import number, opened, pairs, shared, today
+from pricing.show import log_review, log_watch
+from pricing.show.log_shell import opened, pairs, shared, today
 from pricing.show.shell import JSON, echo_json
 
 if TYPE_CHECKING:
-    from pricing.ledger.stopwatch import Watch
     from pricing.ledger.store import Ledger
-
-_WORKER = click.option("--worker", default="", help="Who, when each person has a watch.")
 
 
 @click.group("log")
@@ -25,78 +22,8 @@ def log_commands() -> None:
     """What jobs really took: a stopwatch, quick entry, and rates that learn from both."""
 
 
-for _command in log_review.COMMANDS:
+for _command in (*log_watch.COMMANDS, *log_review.COMMANDS):
     log_commands.add_command(_command)
-
-
-def _tell(watch: "Watch", job: str) -> None:
-    running = watch.running
-    for step, minutes in watch.minutes.items():
-        mark = "  runs" if running and running.step == step else ""
-        click.echo(f"{job}: {step} {minutes:.1f} min{mark}")
-    for step in watch.forgotten:
-        click.echo(f"{step} has run very long: was the watch forgotten? Give its minutes when you finish.", err=True)
-
-
-@log_commands.command()
-@click.argument("job")
-@click.argument("step")
-@_WORKER
-@shared
-def start(job: str, step: str, worker: str, folder: str | None, url: str | None) -> None:
-    """Start a STEP of a JOB, or switch to it; what ran before ends."""
-    from pricing.ledger import stopwatch
-
-    with opened(folder, url) as ledger:
-        _tell(stopwatch.start(ledger, job, step, worker=worker), job)
-
-
-@log_commands.command()
-@click.argument("job")
-@_WORKER
-@shared
-def pause(job: str, worker: str, folder: str | None, url: str | None) -> None:
-    """Stop the watch of a JOB until the next start."""
-    from pricing.ledger import stopwatch
-
-    with opened(folder, url) as ledger:
-        _tell(stopwatch.pause(ledger, job, worker=worker), job)
-
-
-@log_commands.command()
-@click.argument("job")
-@click.argument("amounts", nargs=-1, metavar="[STEP.DRIVER=AMOUNT]...")
-@click.option("--minutes", "told", multiple=True, metavar="STEP=MINUTES", help="Where the watch was forgotten.")
-@_WORKER
-@shared
-def finish(
-    job: str, amounts: tuple[str, ...], told: tuple[str, ...], worker: str, folder: str | None, url: str | None
-) -> None:
-    """End the watch of a JOB and write its minutes; amounts not given come from its quote."""
-    from pricing.ledger import stopwatch
-
-    by_step: dict[str, dict[str, float]] = {}
-    for key, value in pairs(amounts).items():
-        step, _, driver = key.rpartition(".")
-        by_step.setdefault(step, {})[driver] = number(key, value)
-    minutes = {step: number(step, value) for step, value in pairs(told).items()}
-    with opened(folder, url) as ledger:
-        written = stopwatch.finish(ledger, job, by_step, minutes=minutes, worker=worker)
-    click.echo(f"{job}: steps written: {len(written)}." if written else f"{job}: no watch was running.")
-
-
-@log_commands.command()
-@shared
-def status(folder: str | None, url: str | None) -> None:
-    """All watches that were started and not finished."""
-    from pricing.ledger import stopwatch
-
-    with opened(folder, url) as ledger:
-        jobs = stopwatch.running_jobs(ledger)
-        for job in jobs:
-            _tell(stopwatch.read(ledger, job, now=datetime.now(UTC)), job)
-    if not jobs:
-        click.echo("No watch is running.")
 
 
 @log_commands.command()
