@@ -41,6 +41,28 @@ def plus(one: Floats, other: Floats) -> Floats:
     return one + other
 
 
+def most(one: Floats, other: Floats) -> Floats:
+    """Give the larger, as a plain float where both are.
+
+    >>> most(1.0, 2.0)
+    2.0
+    """
+    if one.__class__ is float and other.__class__ is float:
+        return max(one, other)
+    return np.maximum(one, other)
+
+
+def least(one: Floats, other: Floats) -> Floats:
+    """Give the smaller, as a plain float where both are.
+
+    >>> least(1.0, 2.0)
+    1.0
+    """
+    if one.__class__ is float and other.__class__ is float:
+        return min(one, other)
+    return np.minimum(one, other)
+
+
 def nonneg(where: str, **values: Floats) -> None:
     """Refuse negative or non-finite values, all of them at once.
 

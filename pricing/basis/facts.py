@@ -135,6 +135,12 @@ def facts() -> dict[str, Fact]:
 
 
 @cache
+def numbers() -> dict[str, float]:
+    """Give every fact's value by name, each in the unit of its row: what the physics is handed."""
+    return {name: row.value for name, row in facts().items()}
+
+
+@cache
 def fact(name: str, unit: str = "") -> float:
     """Give one fact's value in the unit wanted.
 

@@ -6,8 +6,10 @@ Room     costing. Imports basis, parts, shop.
 import numpy as np
 
 from pricing.basis.checks import Floats
-from pricing.parts.part import Part
+from pricing.basis.errors import BadInput
+from pricing.parts.part import Part, metal
 from pricing.parts.work import Work, strip_way
+from pricing.physics.burnoff import may_burn_off
 from pricing.shop.finishes import Finish
 from pricing.shop.shop import Shop
 
@@ -57,11 +59,21 @@ def reasons(part: Part, finish: Finish, shop: Shop) -> tuple[str, ...]:
     if part.guarded and planned > most:
         why = "a safety-critical part" if part.safety_critical else "heat-treated aluminium"
         found.append(f"{part.name}: {planned} oven visits planned, {most} are the limit for {why}; {ASK}")
-    if part.heat_treated and part.old_coating != "none" and strip_way(part, shop.policy) == "burn_off":
-        found.append(f"{part.name}: heat-treated metal never goes to a burn-off oven; {ASK}")
+    if part.old_coating != "none" and strip_way(part, shop.policy) == "burn_off":
+        found += _burn_off(part)
     if part.closed_volume:
         found.append(f"{part.name}: a closed volume can burst in the oven; do not quote until it is vented")
     return tuple(found)
+
+
+def _burn_off(part: Part) -> list[str]:
+    if part.heat_treated:
+        return [f"{part.name}: heat-treated metal never goes to a burn-off oven; {ASK}"]
+    try:
+        may_burn_off(metal(part.material), heat_treated=part.heat_treated)
+    except BadInput:
+        return [f"{part.name}: {part.material} does not stand a burn-off oven; strip it another way"]
+    return []
 
 
 def refusals(work: Work, finish: Finish, shop: Shop) -> tuple[str, ...]:

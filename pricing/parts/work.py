@@ -19,11 +19,14 @@ from pricing.basis.facts import fact
 from pricing.parts.items import Item
 from pricing.parts.job import Job
 from pricing.parts.part import Part
-from pricing.physics.packing import HangingSpace, per_load_alike
+from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
+from pricing.physics.packing_exact import load_oven
+from pricing.physics.packing_mixed import Kind, Loading
 from pricing.shop.machines import Oven
 from pricing.shop.policy import Policy
 from pricing.shop.shop import Shop
 
+_SLACK = 1e-9  # full loads are not rounded up by the last bit of a division
 STRIP_WAYS = ("chemical", "blast", "burn_off", "bought_in")
 EDGES = ("sound", "cut", "rough")
 
@@ -66,7 +69,8 @@ class Hot:
 class Work:
     """Amounts of one job (floats) or of many jobs at once (arrays of shape (n,)).
 
-    ``fill`` says, by oven, how many full loads the parts make; ``oven`` marks with 1 the oven that is
+    ``fill`` says, by oven, how many full loads the parts make, ``whole`` how many loads they need when
+    nothing else shares them; ``oven`` marks with 1 the oven that is
     used. ``again`` is 1 for the work as ordered, and the chance that it is done at all for rework.
     """
 
@@ -97,6 +101,8 @@ class Work:
     guarded_parts: Floats
     fill: Mapping[str, Floats]
     cast_fill: Mapping[str, Floats]
+    whole: Mapping[str, Floats]
+    cast_whole: Mapping[str, Floats]
     oven: Mapping[str, Floats]
     alone: bool = False
     again: Floats = 1.0
@@ -131,7 +137,7 @@ class Work:
         )  # fmt: skip
 
 
-_NOT_SCALED = {"jobs", "panels", "hot", "oven", "alone", "again"}
+_NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again"}
 _SCALED = tuple(f.name for f in fields(Work) if f.name not in _NOT_SCALED)
 
 
@@ -220,6 +226,7 @@ def work_of_job(job: Job, shop: Shop) -> Work:
     if not fits:
         accepts = "parts that one oven takes together"
         raise BadInput(job.title, [Problem("parts", "no oven takes them all", accepts, "Split the job in two.")])
+    total |= _whole_loads(job, shop)
     hot = Hot(tuple(lot.part for lot in job.lots), tuple(float(lot.quantity) for lot in job.lots), None)
     return Work(jobs=1.0, panels=panels, hot=hot, oven={fits[0]: 1.0}, alone=job.alone, **total)
 
@@ -260,6 +267,8 @@ def work_of_rows(items: Sequence[Item], quantities: npt.NDArray[np.float64], sho
             columns[name] = {key: values * quantities for key, values in spread.items()}
         else:
             columns[name] = np.array([one[name] for one in ones], dtype=np.float64)[rows] * quantities
+    for name, filled in (("whole", columns["fill"]), ("cast_whole", columns["cast_fill"])):
+        columns[name] = {oven: np.where(full > 0, np.ceil(full - _SLACK), 0.0) for oven, full in filled.items()}
     still = np.ones(len(rows))
     hot = Hot(tuple(item.part for item in kinds), tuple(float(item.pieces) for item in kinds), rows)
     return Work(jobs=still, panels=0.0, hot=hot, oven={shop.machines.oven[0].name: still}, **columns)
@@ -274,6 +283,36 @@ def _add(one: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:
         else:
             total[name] = value + more
     return total
+
+
+def _whole_loads(job: Job, shop: Shop) -> dict[str, dict[str, float]]:
+    """Loads a job needs by itself, by oven: several kinds of parts are packed together."""
+    return {
+        "whole": {oven.name: _packed(job, oven, castings=False) for oven in shop.machines.oven},
+        "cast_whole": {oven.name: _packed(job, oven, castings=True) for oven in shop.machines.oven},
+    }
+
+
+def _packed(job: Job, oven: Oven, *, castings: bool) -> float:
+    lots = [lot for lot in job.lots if lot.part.casting or not castings]
+    rooms = [parts_per_load(lot.part, oven) for lot in lots]
+    if not lots or not all(rooms):
+        return 0.0
+    if len(lots) == 1:
+        return float(loads_alike(lots[0].quantity, rooms[0]))
+    kinds = tuple(
+        Kind(
+            name=f"{at}", count=lot.quantity, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
+            height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg,
+        )
+        for at, lot in enumerate(lots)
+    )  # fmt: skip
+    return float(_plan(hanging_space(oven), kinds).loads)
+
+
+@lru_cache(maxsize=256)
+def _plan(space: HangingSpace, kinds: tuple[Kind, ...]) -> Loading:
+    return load_oven(space, kinds, limit_s=fact("packing.time_limit", "s"))
 
 
 def _too_large(part: Part, shop: Shop) -> Problem:

@@ -8,17 +8,16 @@ Room     steps. Imports basis, parts, steps.oven_visit.
 """
 
 from collections.abc import Callable
-from math import ceil
 from typing import NamedTuple
 
 import numpy as np
 
-from pricing.basis.checks import Floats, plus
+from pricing.basis.checks import Floats, least, most, plus
 from pricing.parts.work import Work
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Book
 from pricing.steps.oven_visit import Visit, visit_of
-from pricing.steps.step import Amounts, Setting, Step, Use
+from pricing.steps.step import Amounts, Setting, Step, Use, some
 
 
 def paid_loads(work: Work, setting: Setting, *, castings: bool = False) -> dict[str, Floats]:
@@ -33,32 +32,20 @@ def paid_loads(work: Work, setting: Setting, *, castings: bool = False) -> dict[
     castings : bool
         Count only the castings.
     """
-    filled = work.cast_fill if castings else work.fill
+    filled, wholes = (work.cast_fill, work.cast_whole) if castings else (work.fill, work.whole)
     share_of_one = 1.0 / setting.book["oven.jobs_per_load"]
     loads: dict[str, Floats] = {}
     for name, mark in work.oven.items():
-        full = filled[name]
-        if isinstance(full, float):
-            any_of_it: Floats = 1.0 if full > 0 else 0.0
-            whole: Floats = float(ceil(full - 1e-9)) if _first(work) else max(full, any_of_it * work.again)
-        else:
-            full = np.where(np.isnan(full), 0.0, full)
-            any_of_it = np.where(full > 0, 1.0, 0.0)
-            whole = np.ceil(full - 1e-9) if _first(work) else np.maximum(full, any_of_it * work.again)
+        full, any_of_it = filled[name], some(filled[name])
+        if not isinstance(full, float):
+            full = np.where(full > 0, full, 0.0)  # what does not fit this oven goes into the other
+        whole = wholes[name] if _first(work) else most(full, any_of_it * work.again)
         if work.alone:
             loads[name] = whole * mark
             continue
-        least = any_of_it * work.again * share_of_one
-        loads[name] = _least(whole, _most(full / setting.book["oven.fill"], least)) * mark
+        smallest = any_of_it * work.again * share_of_one
+        loads[name] = least(whole, most(full / setting.book["oven.fill"], smallest)) * mark
     return loads
-
-
-def _most(one: Floats, other: Floats) -> Floats:
-    return max(one, other) if isinstance(one, float) and isinstance(other, float) else np.maximum(one, other)
-
-
-def _least(one: Floats, other: Floats) -> Floats:
-    return min(one, other) if isinstance(one, float) and isinstance(other, float) else np.minimum(one, other)
 
 
 def _first(work: Work) -> bool:

@@ -1,10 +1,16 @@
 """Blasting, sanding edges and pretreatment: what makes the metal ready.
 
-Room     steps. Imports parts.
+Room     steps. Imports basis, parts, physics, shop.
 """
 
-from pricing.basis.checks import plus
+from functools import lru_cache
+
+from pricing.basis.checks import most, plus
+from pricing.basis.facts import numbers
 from pricing.parts.work import EDGES, Work
+from pricing.physics.air import air_of
+from pricing.physics.blasting import BlastRate, BlastSetup, blast_rate
+from pricing.shop.machines import Cabinet, Compressor
 from pricing.steps.step import Amounts, Material, Setting, Step, Use
 
 
@@ -14,17 +20,50 @@ def _blast(work: Work, setting: Setting) -> Amounts:
     return {"job": work.jobs, "part": work.parts, "m2": work.m2 + more * work.scale_m2}
 
 
+@lru_cache(maxsize=16)
+def blast_rate_of(cabinet: Cabinet, compressor: Compressor, shop_degC: float) -> BlastRate:
+    """Give what nozzle and compressor do together: air, the pressure it settles at, abrasive, electricity.
+
+    Parameters
+    ----------
+    cabinet : Cabinet
+        Its nozzle as it is worn now.
+    compressor : Compressor
+        What it delivers, and its motor.
+    shop_degC : float
+        Temperature of the air.
+    """
+    n = numbers()
+    return blast_rate(
+        BlastSetup(
+            air=air_of(n), bore_mm=cabinet.nozzle_bore_mm, gauge_bar=cabinet.pressure_bar,
+            discharge=n["nozzle.discharge"], heat_ratio=n["air.heat_ratio"], supply_degC=shop_degC,
+            compressor_m3_per_min=compressor.free_air_m3_per_min,
+            shaft_kW_per_m3_per_min=compressor.motor_kw / compressor.free_air_m3_per_min,
+            motor_efficiency=n["motor.efficiency"], thrown_kg_per_m3=n["blasting.thrown_per_air"],
+        )
+    )  # fmt: skip
+
+
 def blast_air(work: Work, setting: Setting, use: Use) -> None:
-    """Add what blasting draws: the dust collector, the compressor while the nozzle is open, media lost."""
+    """Add what blasting draws: the dust collector, the compressor while the nozzle is open, media lost.
+
+    Where the air throws less than the hands could use, the hands wait: the compressor is the limit.
+    """
     machines, book = setting.shop.machines, setting.book
     cabinet, compressor = machines.cabinet, machines.compressor
+    rate = blast_rate_of(cabinet, compressor, setting.shop.front.air_degC)
+    area = next((term.amount for term in use.terms if term.driver == "m2"), 0.0)
+    thrown = area * book["blast.media_per_m2"]
+    waiting = most(thrown * (60.0 / float(rate.thrown_kg_per_h) / cabinet.air_on) - use.minutes, 0.0)
+    use.hold(cabinet.name, waiting)
+    use.minutes = plus(use.minutes, waiting)
     open_min = use.minutes * cabinet.air_on
     use.hold(compressor.name, open_min)
-    use.electricity_kwh = plus(
-        use.electricity_kwh, (cabinet.fan_kw * use.minutes + compressor.motor_kw * open_min) / 60.0
-    )
-    area = next((term.amount for term in use.terms if term.driver == "m2"), 0.0)
-    bought = area * book["blast.media_per_m2"] / book["blast.media_cycles"]
+    drawn = (cabinet.fan_kw * use.minutes + float(rate.electric_kW) * open_min) / 60.0
+    use.electricity_kwh = plus(use.electricity_kwh, drawn)
+    use.detail |= {"thrown_kg": thrown, "waiting_min": waiting, "nozzle_bar": float(rate.gauge_bar)}
+    bought = thrown / book["blast.media_cycles"]
     keys = ("blast.media_per_m2", "blast.media_cycles", "blast.media_price")
     use.materials.append(Material("blasting media", bought, book["blast.media_price"], keys))
 

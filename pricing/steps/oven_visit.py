@@ -9,14 +9,14 @@ Room     steps. Imports basis, parts, physics, shop.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.checks import Floats
-from pricing.basis.facts import facts
+from pricing.basis.facts import numbers
 from pricing.parts.part import metal as metal_name
 from pricing.parts.work import Hot, parts_per_load
 from pricing.physics import oven as physics_oven
@@ -87,11 +87,6 @@ class Visit:
     available: float
 
 
-@cache
-def _numbers() -> Mapping[str, float]:
-    return {name: fact.value for name, fact in facts().items()}
-
-
 @lru_cache(maxsize=64)
 def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven:
     """Give the shop's oven as the physics needs it.
@@ -105,7 +100,7 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven
     shop_degC : float
         Air that the burner takes in.
     """
-    n = _numbers()
+    n = numbers()
     wide, high, deep = (0.001 * mm for mm in (oven.inside_width_mm, oven.inside_height_mm, oven.inside_depth_mm))
     area = 2.0 * (wide * high + high * deep + deep * wide)
     shell = 3600.0 * oven.shell_kwh_per_K or area * n["oven.skin"] * n["steel.cp.c0"] / 1000.0
@@ -218,7 +213,7 @@ def heat_of(oven: Oven, kinds: tuple[Kind, ...], state: OvenState) -> Mixed:
 def _visit(
     place: physics_oven.Oven, oven: Oven, kinds: tuple[Kind, ...], state: OvenState, shell_degC: float
 ) -> VisitHeat:  # fmt: skip
-    n = _numbers()
+    n = numbers()
     names = sorted({kind.material for kind in kinds})
     metals = [metal_of(metal_name(name), n) for name in names]
     metal = pick_metal(metals, [names.index(kind.material) for kind in kinds])

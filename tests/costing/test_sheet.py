@@ -41,12 +41,12 @@ parts = st.fixed_dictionaries(
 ).map(lambda fields: Part(**fields))
 
 
-lots = st.tuples(parts, st.integers(1, 40)).map(lambda both: Lot(part=both[0], quantity=both[1]))
+lots = st.tuples(parts, st.integers(1, 12)).map(lambda both: Lot(part=both[0], quantity=both[1]))
 
 
 @st.composite
 def jobs(draw: st.DrawFn) -> Job:
-    chosen = draw(st.lists(lots, min_size=1, max_size=3))
+    chosen = draw(st.lists(lots, min_size=1, max_size=2))
     powders = ("jet black", "moss green", "clear gloss")
     return Job(title="job", finish="single", powders=powders, lots=tuple(chosen), alone=draw(st.booleans()))
 
