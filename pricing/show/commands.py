@@ -9,13 +9,11 @@ import click
 
 from pricing import __version__
 from pricing.basis.errors import BadInput
-from pricing.show.decision_commands import break_even_command, capacity_command, risk_command, two_tone_command
-from pricing.show.log_commands import log_commands
-from pricing.show.report_commands import COMMANDS
+from pricing.show.late import LateGroup
 from pricing.show.shell import JSON, SHOP, echo_json, plain_errors, read_shop, read_shop_and_job
 
 
-@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=LateGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, message="%(version)s")
 @click.pass_context
 def main(context: click.Context) -> None:
@@ -151,10 +149,6 @@ def new(folder: str) -> None:
 
     made = new_folder(folder)
     click.echo(f"{made} is made. Put your own numbers into shop.toml and rates.csv, then: check {made}")
-
-
-for _command in (break_even_command, two_tone_command, risk_command, capacity_command, log_commands, *COMMANDS):
-    main.add_command(_command)
 
 
 if __name__ == "__main__":

@@ -28,6 +28,7 @@ def console() -> Console:
 
 def grid(title: str, columns: Sequence[str], *, left: int = 1) -> Table:
     """Give an empty table: words to the left, figures to the right, nothing cut off."""
+    """Make an empty table in the one style of this workbook; the first ``left`` columns hold text."""
     table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, title_style="bold")
     for number, name in enumerate(columns):
         table.add_column(Text(name), justify="left" if number < left else "right", overflow="fold")

@@ -148,6 +148,9 @@ def _use(use: Use, sheet: CostSheet, words: Words, indent: str) -> list[str]:
         )
         heat = {key.removeprefix("kWh "): value for key, value in detail.items() if key.startswith("kWh ")}
         rows.append(f"{indent}heat in kWh: {', '.join(f'{word} {sig(kwh)}' for word, kwh in heat.items() if kwh)}")
+    if detail.get("waiting_min", 0.0) > 0:
+        bar = words.measure(detail["nozzle_bar"], "bar")
+        rows.append(f"{indent}the compressor holds {bar} and is the limit: {sig(detail['waiting_min'])} min longer")
     if "trips" in detail:
         rows.append(f"{indent}sent out: {words.measure(detail['kg'], 'kg')} and {sig(detail['trips'])} trips")
     for material in use.materials:
