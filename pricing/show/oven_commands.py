@@ -50,10 +50,10 @@ def oven_command(jobs: tuple[str, ...], folder: str | None, finish: str | None, 
 
 
 def _table(title: str, visits: "list[OvenVisit]", words: Any) -> Any:
-    from pricing.show.tables import plain_table
+    from pricing.show.tables import grid
 
     columns = ("visit", "oven", "loads paid", "alone", "at metal", "bring-up", "dwell", "oven min", "kWh", "cost")
-    table = plain_table(f"{title}: oven visits", columns, left=2)
+    table = grid(f"{title}: oven visits", columns, left=2)
     for visit in visits:
         table.add_row(
             words.step_title(visit.step, visit.coat), visit.oven, f"{visit.loads_paid:.2f}", f"{visit.loads_alone:.0f}",
@@ -71,8 +71,8 @@ def _sentences(visits: "list[OvenVisit]", heats: "list[CoatHeat]", words: Any) -
         parts = ", ".join(f"{name} {sig(kwh)}" for name, kwh in visit.heat_kwh.items() if abs(kwh) > 1e-9)
         rows.append(f"{words.step_title(visit.step, visit.coat)}, heat in kWh: {parts}")
     rows += [
-        f"coat {heat.coat}, {heat.powder}: {heat.visits} times in the oven, worth {sig(heat.worth_min)} min at its schedule's"
-        f" metal temperature; the schedule asks for {sig(heat.schedule_min)} min"
+        f"coat {heat.coat}, {heat.powder}: {heat.visits} in the oven, worth {sig(heat.worth_min)} min at the metal"
+        f" temperature of its schedule, which asks for {sig(heat.schedule_min)} min"
         for heat in heats
     ]
     return rows
@@ -82,7 +82,8 @@ def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]", code: str) -> d
     return {
         "visits": [
             {
-                "step": v.step, "coat": v.coat, "oven": v.oven, "loads_paid": v.loads_paid, "loads_alone": v.loads_alone,
+                "step": v.step, "coat": v.coat, "oven": v.oven, "loads_paid": v.loads_paid,
+                "loads_alone": v.loads_alone,
                 "metal_degC": v.metal_degC, "bring_up_min": v.bring_up_min, "dwell_min": v.dwell_min,
                 "oven_min": v.held_min, "heat_kWh": v.heat_kwh, "electricity_kWh": v.electricity_kwh,
                 "gas_gross_kWh": v.gas_kwh, f"cost_{code}": v.cost,
@@ -90,7 +91,10 @@ def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]", code: str) -> d
             for v in visits
         ],
         "coats": [
-            {"coat": h.coat, "powder": h.powder, "visits": h.visits, "worth_min": h.worth_min, "schedule_min": h.schedule_min}
+            {
+                "coat": h.coat, "powder": h.powder, "visits": h.visits, "worth_min": h.worth_min,
+                "schedule_min": h.schedule_min,
+            }
             for h in heats
         ],
     }  # fmt: skip
@@ -147,14 +151,17 @@ def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: 
         held_min=as_float(given["held"], "min", "--held"), took_kwh=as_float(given["took"], "kWh", "--took"),
         oven_degC=as_float(given["at"], "degC", "--at"), shop_degC=as_float(given["air"], "degC", "--air"),
         times_min=tuple(as_float(r["time"], "min", f"{w}: time") for r, w in zip(rows, where, strict=True)),
-        cooling_degC=tuple(as_float(r["temperature"], "degC", f"{w}: temperature") for r, w in zip(rows, where, strict=True)),
+        cooling_degC=tuple(
+            as_float(r["temperature"], "degC", f"{w}: temperature") for r, w in zip(rows, where, strict=True)
+        ),
     )  # fmt: skip
     fit = fit_shop_oven(shop, given["oven"], readings)
     if as_json:
         echo_json({
             "oven": given["oven"], "bridging": fit.bridging, "bridging_low": fit.bridging_low,
             "bridging_high": fit.bridging_high, "shell_kWh_per_K": fit.shell_kJ_per_K / 3600,
-            "shell_low_kWh_per_K": fit.shell_low_kJ_per_K / 3600, "shell_high_kWh_per_K": fit.shell_high_kJ_per_K / 3600,
+            "shell_low_kWh_per_K": fit.shell_low_kJ_per_K / 3600,
+            "shell_high_kWh_per_K": fit.shell_high_kJ_per_K / 3600,
             "misfit_K": fit.misfit_K, "confidence": fit.confidence,
         })  # fmt: skip
     else:

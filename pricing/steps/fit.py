@@ -6,6 +6,7 @@ Room     steps. Imports basis, physics, shop, steps.oven_visit.
 from dataclasses import dataclass, replace
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.facts import fact
 from pricing.physics.fit_oven import CoolDown, HoldingTest, OvenFit, fit_oven
 from pricing.shop.shop import Shop
 from pricing.steps.oven_visit import oven_of
@@ -56,7 +57,8 @@ def fit_shop_oven(shop: Shop, name: str, readings: Readings) -> OvenFit:
     place = oven_of(ovens[name], readings.oven_degC, readings.shop_degC)
     holding = HoldingTest(
         minutes_min=readings.held_min, heater_kWh=readings.took_kwh, oven_degC=readings.oven_degC,
-        shop_degC=readings.shop_degC,
+        shop_degC=readings.shop_degC, heater_error_kWh=readings.took_kwh * fact("fit.meter_error"),
+        oven_error_K=fact("fit.thermometer_error"), exhaust_error_share=fact("fit.exhaust_error"),
     )  # fmt: skip
     cooling = CoolDown(times_min=readings.times_min, oven_degC=readings.cooling_degC, shop_degC=readings.shop_degC)
     return fit_oven(place, holding, cooling)

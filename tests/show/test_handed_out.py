@@ -242,7 +242,7 @@ def test_the_pdf_is_tagged_archivable_numbered_and_cut_nowhere(
     with_rows = [text for text in texts if "Bicycle frame" in text or "Garden gate" in text]
     assert all("Clear coat adds" in text for text in with_rows)  # the head is printed again
     whole = " ".join(" ".join(texts).split())
-    assert whole.count("Sheet-metal tool box €205 €115 €255 €140 €4 €30 €30") == 4  # no row is torn apart
+    assert len(re.findall(r"Sheet-metal tool box(?: €\d+){7}", whole)) == 4  # no row is torn apart
     for x, y, width, height in text_places(pdf):
         assert 30 <= x <= width - 40, (x, y)
         assert 20 <= y <= height - 20, (x, y)

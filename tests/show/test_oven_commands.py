@@ -68,11 +68,12 @@ def test_several_jobs_are_hung_together_with_a_proof() -> None:
     assert figures["at_least"] <= figures["shared_loads"]
 
 
-def _cooling(own: Path, shop: Shop, *, bridging: float, shell: float) -> tuple[Path, str]:
+def _cooling(own: Path, shop: Shop, *, bridging: float, store: float) -> tuple[Path, str]:
     """What the meter and the thermometer would have shown of an oven with these factors."""
-    oven = shop.machines.oven[0].model_copy(update={"bridging": bridging, "shell_kwh_per_K": shell})
+    oven = shop.machines.oven[0].model_copy(update={"bridging": bridging, "shell_kwh_per_K": store})
     place = oven_of(oven, 200.0, 18.0)
-    took = float(hold(place, hold_min=60.0, oven_degC=200.0, shop_degC=18.0).heater_kWh)
+    electric = float(hold(place, hold_min=60.0, oven_degC=200.0, shop_degC=18.0).electric_kWh)
+    took = electric - oven.fan_kw  # the elements' own meter: an hour, less the fan's electricity
     times = np.arange(0, 95, 5)
     temperatures = [float(shell_degC_after(place, idle_min=float(t), shell_degC=200.0, shop_degC=18.0)) for t in times]
     path = own / "cooling.csv"
@@ -83,19 +84,19 @@ def _cooling(own: Path, shop: Shop, *, bridging: float, shell: float) -> tuple[P
 
 def test_an_oven_is_fitted_to_its_own_tests_and_saved(own: Path) -> None:
     shop = open_shop(own)
-    path, took = _cooling(own, shop, bridging=2.7, shell=0.06)
+    path, took = _cooling(own, shop, bridging=2.7, store=0.06)
     words = ["fit-oven", "small oven", "--held", "1 h", "--took", took, "--at", "200 degC", "--air", "18 degC"]
     words += ["--cooling", str(path), "--shop", str(own)]
     told = json.loads(run(*words, "--json"))
     assert told["bridging"] == pytest.approx(2.7, rel=0.02)
-    assert told["shell_kWh_per_K"] == pytest.approx(0.06, rel=0.03)
+    assert told["shell_kWh_per_K"] == pytest.approx(0.06, rel=0.05)  # the walls lose less when cool
     assert told["bridging_low"] < 2.7 < told["bridging_high"]
     assert "walls lose 2.7 times what clean panels would" in run(*words, "--save")
     assert open_shop(own).machines.oven[0].bridging == pytest.approx(told["bridging"])
 
 
 def test_a_fit_into_the_demo_shop_is_refused(own: Path) -> None:
-    path, took = _cooling(own, open_shop(own), bridging=2.0, shell=0.05)
+    path, took = _cooling(own, open_shop(own), bridging=2.0, store=0.05)
     words = ["fit-oven", "small oven", "--held", "1 h", "--took", took, "--at", "200 degC", "--air", "18 degC"]
     result = CliRunner().invoke(main, [*words, "--cooling", str(path), "--save"])
     assert result.exit_code == 2
@@ -103,7 +104,7 @@ def test_a_fit_into_the_demo_shop_is_refused(own: Path) -> None:
 
 
 def test_an_unknown_oven_is_answered(own: Path) -> None:
-    path, took = _cooling(own, open_shop(own), bridging=2.0, shell=0.05)
+    path, took = _cooling(own, open_shop(own), bridging=2.0, store=0.05)
     words = ["fit-oven", "smal oven", "--held", "1 h", "--took", took, "--at", "200 degC", "--air", "18 degC"]
     result = CliRunner().invoke(main, [*words, "--cooling", str(path)])
     assert result.exit_code == 2
