@@ -88,6 +88,19 @@ class Tank(Machine):
     batch_kg: Kilograms
 
 
+class BurnOff(Machine):
+    """A burn-off oven of one's own, with its afterburner; most shops send this work out and have none."""
+
+    inside_width_mm: Millimetres
+    inside_height_mm: Millimetres
+    inside_depth_mm: Millimetres
+    panel_mm: Millimetres
+    bridging: Annotated[float, Field(ge=1, le=10)]
+    exhaust_m3_per_h: Annotated[float, Quantity("m**3/h")]
+    shell_kwh_per_K: Annotated[float, Quantity("kWh/delta_degC", above=0.0)]
+    batch_kg: Kilograms
+
+
 class Bench(Machine):
     """Hand tools, racks, hooks, gauges and everything else that is shared by all work."""
 
@@ -101,7 +114,9 @@ class Machines(Record):
     compressor: Compressor
     tank: Tank
     bench: Bench
+    burn_off: BurnOff | None = None
 
     def all(self) -> Sequence[Machine]:
         """Every machine, ovens first."""
-        return (*self.oven, self.booth, self.cabinet, self.compressor, self.tank, self.bench)
+        own = (self.burn_off,) if self.burn_off else ()
+        return (*self.oven, self.booth, self.cabinet, self.compressor, self.tank, self.bench, *own)

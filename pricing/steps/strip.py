@@ -1,10 +1,19 @@
 """Taking the old coating off: one part at a time by blasting, many at once in a tank, or sent out.
 
-Room     steps. Imports parts.
+Room     steps. Imports basis, parts, physics, shop.
 """
 
+from functools import lru_cache
+
 from pricing.basis.checks import Floats, plus
+from pricing.basis.facts import numbers
 from pricing.parts.work import Work
+from pricing.physics.air import air_of
+from pricing.physics.burner import available_share, fuel_of
+from pricing.physics.burnoff import BurnOffHeat, BurnOffOven, burn_off
+from pricing.physics.metals import metal_of
+from pricing.physics.oven import Wall
+from pricing.shop.machines import BurnOff
 from pricing.steps.blast import blast_air
 from pricing.steps.step import Amounts, Setting, Step, Use, some
 
@@ -34,6 +43,52 @@ def _tank_heat(work: Work, setting: Setting, use: Use) -> None:
     use.electricity_kwh = plus(use.electricity_kwh, tank.heater_kw * held / 60.0)
 
 
+@lru_cache(maxsize=16)
+def burn_off_heat(oven: BurnOff, shop_degC: float) -> BurnOffHeat:
+    """Give the gas of one full load of steel in the shop's own burn-off oven, from cold.
+
+    Parameters
+    ----------
+    oven : BurnOff
+        Of ``shop.toml``.
+    shop_degC : float
+        Shop air.
+    """
+    n = numbers()
+    wide, high, deep = (0.001 * mm for mm in (oven.inside_width_mm, oven.inside_height_mm, oven.inside_depth_mm))
+    fuel, excess = fuel_of("methane", n), n["burner.excess_air"]
+    stays = [
+        float(available_share(fuel, n[f"burnoff.{at}"], excess_air=excess, air_degC=shop_degC))
+        for at in ("metal", "afterburner")
+    ]
+    place = BurnOffOven(
+        wall=Wall(
+            area_m2=2.0 * (wide * high + high * deep + deep * wide), insulation_mm=oven.panel_mm,
+            conductivity_W_per_mK=n["oven.insulation.conductivity"],
+            conductivity_per_K=n["oven.insulation.conductivity_slope"], inside_W_per_m2K=n["oven.inside_film"],
+            outside_W_per_m2K=n["oven.outside_film"], bridging=oven.bridging,
+        ),
+        air=air_of(n), shell_kJ_per_K=3600.0 * oven.shell_kwh_per_K, exhaust_m3_per_h=oven.exhaust_m3_per_h,
+        metal_degC=n["burnoff.metal"], afterburner_degC=n["burnoff.afterburner"], available_share=stays[0],
+        afterburner_available_share=stays[1], binder_used_share=n["burnoff.binder_used_share"],
+    )  # fmt: skip
+    return burn_off(
+        place, metal_of("steel", n), mass_kg=oven.batch_kg, coating_kg=0.0, binder_MJ_per_kg=n["binder.polyester.heat"],
+        cycle_min=n["burnoff.cycle"], shop_degC=shop_degC,
+    )  # fmt: skip
+
+
+def _burned_here(oven: BurnOff, work: Work, setting: Setting, use: Use) -> None:
+    """A share of a load by mass: hours of the oven, and gas by the heat balance."""
+    loads = work.strip_kg.get("burn_off", 0.0) / oven.batch_kg
+    n = numbers()
+    use.hold(oven.name, loads * (n["burnoff.cycle"] + n["burnoff.handling"]))
+    gas = loads * float(burn_off_heat(oven, setting.shop.front.air_degC).gas_kWh)
+    use.gas_kwh = plus(use.gas_kwh, gas * setting.book["oven.energy_factor"])
+    use.keys.append("oven.energy_factor")
+    use.detail["burn-off loads"] = loads
+
+
 def _sent_out(way: str) -> "tuple[Step, ...]":
     key = "burn_off.price" if way == "burn_off" else "strip.bought_in_price"
 
@@ -42,6 +97,10 @@ def _sent_out(way: str) -> "tuple[Step, ...]":
         return {"job": work.jobs * some(parts), "part": parts, "kg": work.strip_kg.get(way, 0.0)}
 
     def extras(work: Work, setting: Setting, use: Use) -> None:
+        own = setting.shop.machines.burn_off
+        if way == "burn_off" and own:
+            _burned_here(own, work, setting, use)
+            return
         kg = work.strip_kg.get(way, 0.0)
         trips = work.jobs * some(kg)
         use.bought_in = kg * setting.book[key] + trips * setting.book["bought_in.transport"]

@@ -1,0 +1,171 @@
+"""What single steps take: amounts, stations, the air and the oven behind them."""
+
+from dataclasses import replace
+
+import pytest
+
+from pricing.basis.units import as_float
+from pricing.costing.sheet import cost
+from pricing.parts.job import Job
+from pricing.parts.work import work_of_job
+from pricing.shop.folder import known_steps
+from pricing.shop.machines import BurnOff
+from pricing.shop.shop import Shop
+from pricing.steps.blast import blast_rate_of
+from pricing.steps.route import STEPS, route
+from pricing.steps.step import Setting
+from pricing.steps.strip import burn_off_heat
+from tests.conftest import with_part, with_policy
+
+BURN_OFF = BurnOff(
+    name="burn-off oven", price=30_000, salvage=3_000, life_y=15, upkeep_per_y=900, practical_hours_h=800,
+    inside_width_mm=1500, inside_height_mm=1500, inside_depth_mm=1800, panel_mm=150, bridging=2.0,
+    exhaust_m3_per_h=150, shell_kwh_per_K=0.25, batch_kg=300,
+)  # fmt: skip
+
+
+def _machines(shop: Shop, **changes: object) -> Shop:
+    return replace(shop, machines=shop.machines.model_copy(update=changes))
+
+
+def test_a_step_asks_only_for_drivers_that_rates_may_have(shop: Shop, plates: Job) -> None:
+    """Amounts and the table of steps name the same drivers, so that no rate is read over in silence."""
+    job = with_part(plates, casting=True, material="cast iron", old_coating="paint", apart=True)
+    work = work_of_job(job.model_copy(update={"new_pair": True}), shop)
+    finish = shop.finishes["two_tone_masked"]
+    powder = shop.powders["jet black"]
+    setting = Setting(shop, shop.book, finish, finish.coats[1], 2, powder)
+    for step in STEPS:
+        assert set(step.amounts(work, setting)) == set(known_steps()[step.key].drivers), step.key
+
+
+def test_the_route_follows_the_trade(shop: Shop, plates: Job) -> None:
+    job = with_part(plates, casting=True, material="cast iron", old_coating="paint")
+    names = [step.key for step, _ in route(work_of_job(job, shop), shop.finishes["two_tone_wiped"])]
+    assert names == [
+        "enquiry", "intake", "degrease", "strip_chemical", "blast", "outgas", "reblast", "sand_edges", "pretreat", "plug",
+        "hang", "colour_change", "coat", "partial_cure", "colour_change", "coat", "wipe", "full_cure", "cool", "inspect",
+        "unmask", "pack", "hand_over",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("finish", "coats", "visits", "changes"),
+    [
+        # coats, oven visits without outgas bake, colour changes inside the job (common practice, no source)
+        ("single", 1, 1, 0),
+        ("single_clear", 2, 2, 1),
+        ("two_tone_masked", 2, 2, 1),
+        ("two_tone_wiped", 2, 2, 1),
+        ("two_tone_clear", 3, 3, 2),
+    ],
+)
+def test_what_the_number_of_tones_does_to_the_resources(
+    shop: Shop, plates: Job, finish: str, coats: int, visits: int, changes: int
+) -> None:
+    steps = [step.key for step, _ in route(work_of_job(plates, shop), shop.finishes[finish])]
+    assert steps.count("coat") == coats
+    assert sum(key.endswith("_cure") for key in steps) == visits
+    assert steps.count("colour_change") == changes + 1
+
+
+def test_the_compressor_limits_blasting_where_it_is_too_small(shop: Shop, plates: Job) -> None:
+    small = shop.machines.compressor.model_copy(update={"free_air_m3_per_min": 0.4, "motor_kw": 2.75})
+    limited = _machines(shop, compressor=small)
+    ours, theirs = (cost(one, plates).line("blast") for one in (shop, limited))
+    assert theirs.uses[0].detail["waiting_min"] > 0
+    rate = blast_rate_of(shop.machines.cabinet, small, 18.0)
+    assert rate.compressor_limits
+    thrown = float(theirs.uses[0].detail["thrown_kg"])
+    open_h = float(theirs.minutes) * shop.machines.cabinet.air_on / 60
+    assert thrown / float(rate.thrown_kg_per_h) == pytest.approx(open_h)
+    assert theirs.minutes > ours.minutes
+
+
+def test_a_worn_nozzle_takes_more_air_by_the_square_of_its_bore(shop: Shop) -> None:
+    """Flow of a choked nozzle goes with the area: bore squared (first principles)."""
+    large = shop.machines.compressor.model_copy(update={"free_air_m3_per_min": 50.0, "motor_kw": 350.0})
+    new, worn = (
+        blast_rate_of(shop.machines.cabinet.model_copy(update={"nozzle_bore_mm": bore}), large, 18.0)
+        for bore in (6.0, 7.5)
+    )
+    assert float(worn.air_m3_per_min / new.air_m3_per_min) == pytest.approx((7.5 / 6.0) ** 2)
+
+
+def test_a_quarter_inch_nozzle_takes_what_the_tables_print(shop: Shop) -> None:
+    """81 cfm at 100 psi through 1/4 in: blast-nozzle table reprinted by three suppliers (within 5 %)."""
+    cabinet = shop.machines.cabinet.model_copy(
+        update={"nozzle_bore_mm": as_float("1/4 in", "mm", "b"), "pressure_bar": as_float("100 psi", "bar", "p")}
+    )
+    large = shop.machines.compressor.model_copy(update={"free_air_m3_per_min": 50.0, "motor_kw": 350.0})
+    air = float(blast_rate_of(cabinet, large, as_float("70 degF", "degC", "t")).air_m3_per_min)
+    assert air == pytest.approx(as_float("81 cfm", "m**3/min", "a"), rel=0.05)
+
+
+def test_burn_off_of_ones_own_costs_gas_and_hours_and_no_transport(shop: Shop, plates: Job) -> None:
+    job = with_part(plates, old_coating="powder")
+    sent = cost(with_policy(shop, strip_by="burn_off"), job).line("strip_burn_off")
+    own = cost(_machines(with_policy(shop, strip_by="burn_off"), burn_off=BURN_OFF), job).line("strip_burn_off")
+    assert sent.bought_in > 0
+    assert sent.gas_kwh == 0
+    assert own.bought_in == 0
+    assert own.gas_kwh > 0
+    assert own.machine_min["burn-off oven"] > 0
+
+
+def test_burn_off_heats_steel_as_the_standard_says(shop: Shop) -> None:
+    """100 kg of steel from 20 to 400 °C take 5.593 kWh (EN 1993-1-2 polynomial, integrated)."""
+    heat = burn_off_heat(BURN_OFF.model_copy(update={"batch_kg": 100.0}), 20.0)
+    assert float(heat.metal_kWh) == pytest.approx(5.593, rel=0.005)
+    assert heat.gas_kWh > heat.metal_kWh
+
+
+def test_a_test_panel_is_made_once_for_a_new_pair(shop: Shop, plates: Job) -> None:
+    tried, untried = cost(shop, plates), cost(shop, plates.model_copy(update={"new_pair": True}))
+    assert "test_panel" not in {line.step for line in tried.lines}
+    assert untried.line("test_panel").uses[0].terms[0].amount == 1.0
+
+
+def test_edges_take_longer_the_rougher_they_are(shop: Shop, plates: Job) -> None:
+    minutes = [
+        float(cost(shop, with_part(plates, edge_quality=quality)).line("sand_edges").minutes)
+        for quality in ("sound", "cut", "rough")
+    ]
+    assert minutes == sorted(minutes)
+    assert minutes[0] < minutes[2]
+
+
+def test_the_cheaper_oven_is_taken(shop: Shop, plates: Job) -> None:
+    few, many = (cost(shop, with_part(plates, n)).line("full_cure").machine_min for n in (2, 400))
+    assert shop.machines.oven[0].name in few
+    assert shop.machines.oven[1].name in many
+
+
+def test_thicker_panels_never_cost_more_energy(shop: Shop, plates: Job) -> None:
+    def kwh(panel_mm: float) -> float:
+        ovens = tuple(oven.model_copy(update={"panel_mm": panel_mm}) for oven in shop.machines.oven[:1])
+        line = cost(_machines(shop, oven=ovens), plates, finish="single").line("full_cure")
+        return float(line.electricity_kwh + line.gas_kwh)
+
+    used = [kwh(panel) for panel in (50, 75, 100, 150, 200)]
+    assert used == sorted(used, reverse=True)
+
+
+def test_thick_metal_holds_the_oven_longer(shop: Shop, plates: Job) -> None:
+    times = [
+        float(cost(shop, with_part(plates, thickness_mm=t)).line("full_cure").uses[0].detail["bring_up_min"])
+        for t in (1.0, 3.0, 8.0, 20.0)
+    ]
+    assert times == sorted(times)
+    assert times[-1] > 2 * times[0]
+
+
+def test_splitting_a_load_never_saves_energy(shop: Shop, plates: Job) -> None:
+    alone = plates.model_copy(update={"alone": True})
+
+    def kwh(pieces: int) -> float:
+        line = cost(shop, with_part(alone, pieces), finish="single").line("full_cure")
+        return float(line.electricity_kwh + line.gas_kwh)
+
+    for whole in (8, 20, 40):
+        assert 2 * kwh(whole // 2) >= kwh(whole)
