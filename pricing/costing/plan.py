@@ -1,6 +1,6 @@
 """A model made ready to be run on draws: on a tape where that is possible, else as it is.
 
-Room     costing. Imports basis, draws, tape.
+Room     costing. Imports basis, draws, player, strata, tape.
 """
 
 from collections.abc import Callable, Mapping
@@ -12,8 +12,9 @@ import numpy as np
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.draws import Known, Sampler
+from pricing.costing.player import Fill, Player
 from pricing.costing.strata import Array
-from pricing.costing.tape import Player, Tape, Untraceable
+from pricing.costing.tape import Tape, Untraceable
 
 Model: TypeAlias = Callable[[Mapping[str, Floats]], Floats]
 """From the book to money: a float from numbers, an array from arrays."""
@@ -47,7 +48,7 @@ class Plan:
         self.point = float(model(known.means()))
         if not np.isfinite(self.point):
             raise BadInput("risk", [Problem("cost", self.point, "a finite number at the means")])
-        self._player: Player | None = None
+        self._players: list[Player] = []
         sampler = Sampler(known, 0, luck=luck)
         probe = sampler.block(0)
         short = _Short(probe)
@@ -59,7 +60,7 @@ class Plan:
             self.tape = Tape(sampler.certain, sampler.is_drawn).record(model)
         except Untraceable:
             return
-        played = Player(self.tape).play(lambda key, _: np.asarray(short[key]), _PROBE_ROWS)
+        played = Player(self.tape).play(lambda key, out, weight: np.multiply(short[key], weight, out=out), _PROBE_ROWS)
         if not np.allclose(played, direct, rtol=_CLOSE, atol=_CLOSE * abs(self.point)):
             self.tape = None  # the model did something a tape does not see, such as count its calls
 
@@ -86,8 +87,7 @@ class Plan:
         """
         if known is self.known:
             return self
-        before, after = Sampler(self.known, 0), Sampler(known, 0)
-        if before.uncertain.keys() != after.uncertain.keys() or before.certain != after.certain:
+        if self.known.drawn.keys() != known.drawn.keys() or self.known.sure != known.sure:
             return Plan(self.model, known)
         moved = object.__new__(Plan)
         moved.__dict__.update(self.__dict__)
@@ -112,7 +112,10 @@ class Plan:
         rows = sampler.rows_of(first, blocks)
         if self.tape is None:
             return self._finite(self.model(sampler.block(first, blocks)), rows)
-        return self._finite(self._played(lambda key, out: sampler.drawn(key, first, blocks, out), rows), rows)
+        draw = sampler.drawn
+        return self._finite(
+            self._played(lambda key, out, weight: draw(key, first, blocks, out=out, weight=weight), rows), rows
+        )
 
     def on(self, book: Mapping[str, Floats], rows: int) -> Array:
         """Cost any rows.
@@ -131,13 +134,16 @@ class Plan:
         """
         if self.tape is None:
             return self._finite(self.model(book), rows)
-        return self._finite(self._played(lambda key, _: np.broadcast_to(book[key], (rows,)), rows), rows)
+        return self._finite(self._played(lambda key, out, weight: np.multiply(book[key], weight, out=out), rows), rows)
 
-    def _played(self, read: Callable[[str, Array], Array], rows: int) -> Array:
-        player = self._player
-        if player is None:
-            player = self._player = Player(self.tape)  # type: ignore[arg-type]  # asked only where there is one
-        return player.play(read, rows)
+    def _played(self, fill: Fill, rows: int) -> Array:
+        try:
+            player = self._players.pop()  # one for each thread that is at work
+        except IndexError:
+            player = Player(self.tape)  # type: ignore[arg-type]  # asked only where there is one
+        found = player.play(fill, rows).copy()
+        self._players.append(player)
+        return found
 
     @staticmethod
     def _finite(cost: Floats, rows: int) -> Array:
@@ -149,7 +155,7 @@ class Plan:
 
     def __getstate__(self) -> dict[str, Any]:
         """Travel with the tape alone where there is one: it is small, and needs no shop."""
-        state = self.__dict__ | {"_player": None}
+        state = self.__dict__ | {"_players": []}
         return state | {"model": None} if self.tape is not None else state
 
 

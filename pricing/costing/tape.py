@@ -13,7 +13,7 @@ Room     costing. Imports basis.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import wraps
-from typing import Any, NamedTuple, ParamSpec, TypeVar, cast
+from typing import Any, NamedTuple, ParamSpec, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -35,6 +35,10 @@ class Form(NamedTuple):
 
     const: float
     terms: tuple[tuple[int, float], ...]
+
+
+_ONE, _NONE = Form(1.0, ()), Form(0.0, ())
+_COMPARISONS = frozenset([np.greater, np.greater_equal, np.less, np.less_equal, np.equal, np.not_equal, np.isnan])
 
 
 class Atom(NamedTuple):
@@ -176,8 +180,16 @@ class Symbol(NDArrayOperatorsMixin):
         if function is np.ndim:
             return 1
         if function is np.where and len(inputs) == 3 and not options:
-            return self.tape.atom("", _where, tuple(self.tape.form(value) for value in inputs))
+            condition, one, other = (self.tape.form(value) for value in inputs)
+            if (one, other) == (_ONE, _NONE) and self._is_truth(condition):
+                return Symbol(self.tape, condition)  # a comparison is kept as 1 or 0 already
+            return self.tape.atom("", _where, (condition, one, other))
         raise Untraceable(function.__name__)
+
+    def _is_truth(self, form: Form) -> bool:
+        if form.const != 0.0 or len(form.terms) != 1 or form.terms[0][1] != 1.0:
+            return False
+        return self.tape.atoms[form.terms[0][0]].function in _COMPARISONS
 
     def _refuse(self, *_: object, **__: object) -> Any:
         raise Untraceable("the model asks for the numbers themselves")
@@ -250,121 +262,3 @@ def _lone(form: Form) -> tuple[float, Form]:
     if form.const == 0.0 and len(form.terms) == 1:
         return form.terms[0][1], Form(0.0, ((form.terms[0][0], 1.0),))
     return 1.0, form
-
-
-class Player:
-    """Plays a tape on rows; keeps its buffers from one call to the next, so one thread has one.
-
-    Parameters
-    ----------
-    tape : Tape
-        From `Tape.record`.
-    """
-
-    def __init__(self, tape: Tape) -> None:
-        needed, wanted = set(), [place for place, _ in tape.answer.terms]
-        while wanted:
-            place = wanted.pop()
-            if place not in needed:
-                needed.add(place)
-                wanted += [p for form in tape.atoms[place].forms for p, _ in form.terms]
-        self._tape = tape
-        order: list[int] = []
-        self._visit(tape.answer, needed, set(), order)
-        uses = [{p for form in tape.atoms[place].forms for p, _ in form.terms} for place in order]
-        last = {p: step for step, used in enumerate(uses) for p in used}
-        keep = {p for p, _ in tape.answer.terms}
-        self._steps = [
-            (place, tape.atoms[place], [p for p in used if last[p] == step and p not in keep])
-            for step, (place, used) in enumerate(zip(order, uses, strict=True))
-        ]
-        self.names = tuple(atom.name for _, atom, _ in self._steps if atom.function is None)
-        self._free: list[Array] = []
-
-    def _visit(self, form: Form, needed: set[int], seen: set[int], order: list[int]) -> None:
-        """Depth first, so that a number is drawn just before it is used and its buffer soon free."""
-        for place, _ in form.terms:
-            if place in needed and place not in seen:
-                seen.add(place)
-                for inner in self._tape.atoms[place].forms:
-                    self._visit(inner, needed, seen, order)
-                order.append(place)
-
-    def play(self, read: Callable[[str, Array], Array], rows: int) -> Array:
-        """Work out the answer.
-
-        Parameters
-        ----------
-        read : callable
-            From a key and a buffer of ``rows`` to the numbers drawn: in that buffer, or in an array of
-            the caller's own, which is only read.
-        rows : int
-            Rows.
-
-        Returns
-        -------
-        (rows,) array
-        """
-        if self._free and self._free[0].size != rows:
-            self._free = []
-        values: dict[int, Array] = {}
-        borrowed: set[int] = set()
-        for place, atom, done in self._steps:
-            if atom.function is None:
-                buffer = self._buffer(rows)
-                values[place] = read(atom.name, buffer)
-                if values[place] is not buffer:
-                    borrowed.add(place)
-                    self._free.append(buffer)
-            else:
-                values[place] = self._worked_out(atom, values, rows)
-            self._free += [values[p] for p in done if p not in borrowed]
-            for p in done:
-                del values[p]
-        answer = self._sum(self._tape.answer, values, rows)
-        self._free += [value for p, value in values.items() if p not in borrowed]
-        return answer
-
-    def _worked_out(self, atom: Atom, values: Mapping[int, Array], rows: int) -> Array:
-        inputs = [self._input(form, values, rows) for form in atom.forms]
-        own = [mine for _, mine in inputs if mine is not None]
-        if isinstance(atom.function, np.ufunc):
-            into = own.pop() if own else self._buffer(rows)
-            atom.function(*(value for value, _ in inputs), out=into, casting="unsafe")
-        else:
-            function = cast("Callable[..., Any]", atom.function)
-            into = np.asarray(function(*(value for value, _ in inputs)), dtype=np.float64)
-        self._free += own
-        return into
-
-    def _input(self, form: Form, values: Mapping[int, Array], rows: int) -> tuple[Floats, Array | None]:
-        """Give a weighted sum, and the buffer of its own it lies in, if any."""
-        if not form.terms:
-            return form.const, None
-        if form.const == 0.0 and len(form.terms) == 1 and form.terms[0][1] == 1.0:
-            return values[form.terms[0][0]], None
-        found = self._sum(form, values, rows)
-        return found, found
-
-    def _sum(self, form: Form, values: Mapping[int, Array], rows: int) -> Array:
-        into = self._buffer(rows)
-        if not form.terms:
-            into.fill(form.const)
-            return into
-        (place, weight), *rest = form.terms
-        np.multiply(values[place], weight, out=into)
-        if rest:
-            spare = self._buffer(rows)
-            for place, weight in rest:
-                if weight == 1.0:
-                    np.add(into, values[place], out=into)
-                else:
-                    np.multiply(values[place], weight, out=spare)
-                    np.add(into, spare, out=into)
-            self._free.append(spare)
-        if form.const != 0.0:
-            np.add(into, form.const, out=into)
-        return into
-
-    def _buffer(self, rows: int) -> Array:
-        return self._free.pop() if self._free else np.empty(rows)

@@ -14,7 +14,9 @@ import numpy.typing as npt
 
 from pricing.basis.checks import nonneg
 from pricing.basis.errors import BadInput, Problem
+from pricing.costing.draws import Known
 from pricing.costing.job_cost import JobCost
+from pricing.costing.plan import Plan
 from pricing.parts.job import Job
 from pricing.prices.questions import WIPE
 from pricing.shop.shop import Shop
@@ -46,43 +48,58 @@ class PremiumMap:
     break_even_extra: Array
 
 
-def premium_map(
-    shop: Shop, job: Job, *, plain_price: float, extra: Array, wipe_min_per_m: Array, finish: str = ""
-) -> PremiumMap:
-    """Work out the map.
+def map_plan(shop: Shop, job: Job, *, finish: str = "") -> Plan:
+    """Make a job's cost ready for many maps: all its sums done, save those that wiping takes part in.
 
     Parameters
     ----------
     shop, job
         As in `pricing.costing.sheet.cost`.
-    plain_price : float
-        Net price of the plain finish. [money]
-    extra : (n,) array
-        Two-tone extras. [money]
-    wipe_min_per_m : (m,) array
-        Wiping times. [min/m]
     finish : str
         The wiped finish; without it, the job's own.
 
     Raises
     ------
     BadInput
-        The finish is not wiped, a value is negative, a price is not above zero, or the map is too large.
+        The finish is not wiped, or the job cannot be costed.
+    """
+    model = JobCost.of(shop, job, finish=finish)
+    if model.finish.line != "wiped":
+        accepts = "a finish whose line is wiped"
+        raise BadInput("premium map", [Problem("finish", model.finish.title, accepts)])
+    return Plan(model, Known({WIPE: shop.rates[WIPE]}, dict(shop.book)), luck=False)
+
+
+def premium_map(plan: Plan, *, plain_price: float, extra: Array, wipe_min_per_m: Array) -> PremiumMap:
+    """Work out the map.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `map_plan`; a slider keeps it.
+    plain_price : float
+        Net price of the plain finish. [money]
+    extra : (n,) array
+        Two-tone extras. [money]
+    wipe_min_per_m : (m,) array
+        Wiping times. [min/m]
+
+    Raises
+    ------
+    BadInput
+        A value is negative, a price is not above zero, or the map is too large.
     """
     extra, wipe = np.asarray(extra, dtype=np.float64), np.asarray(wipe_min_per_m, dtype=np.float64)
     nonneg("premium map", wipe_min_per_m=wipe)
-    model = JobCost.of(shop, job, finish=finish)
     price = plain_price + extra
     bad = []
-    if model.finish.line != "wiped":
-        bad.append(Problem("finish", model.finish.title, "a finish whose line is wiped"))
     if not (price > 0).all():
         bad.append(Problem("price", float(price.min()), "above 0 with every extra"))
     if extra.size * wipe.size > MOST_CELLS:
         bad.append(Problem("map", f"{extra.size} x {wipe.size}", f"at most {MOST_CELLS:,} cells"))
     if bad:
         raise BadInput("premium map", bad)
-    cost = np.broadcast_to(np.asarray(model({**shop.book, WIPE: wipe}), dtype=np.float64), wipe.shape)
+    cost = plan.on({WIPE: wipe}, wipe.size)
     margin = np.multiply((-1 / price)[:, None], cost[None, :])
     margin += 1
     return PremiumMap(extra, wipe, margin, cost - plain_price)

@@ -13,7 +13,7 @@ from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.extras import say_wiped, side_by_side, three_extras, wiped_or_masked
 from pricing.prices.marks import list_price
-from pricing.prices.premium_map import premium_map
+from pricing.prices.premium_map import map_plan, premium_map
 from pricing.prices.questions import QUESTIONS, WIPE, answer, fixed_per_month, job_of_item
 from pricing.prices.two_tone import compare, extra_keeping_margin
 from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
@@ -243,24 +243,25 @@ def test_a_bad_week_is_told_all_at_once(shop: Shop, items: dict[str, Item], tmp_
 
 def test_a_map_holds_the_margins_of_its_pairs(shop: Shop, letters: Job) -> None:
     extra, wipe = np.linspace(0, 300, 31), np.linspace(1, 10, 19)
-    found = premium_map(shop, letters, plain_price=220.0, extra=extra, wipe_min_per_m=wipe)
+    plan = map_plan(shop, letters)
+    found = premium_map(plan, plain_price=220.0, extra=extra, wipe_min_per_m=wipe)
     assert found.margin_share.shape == (31, 19)
     for i, j in ((0, 0), (12, 7), (30, 18)):
         total = float(cost(shop, letters, book={**shop.book, WIPE: float(wipe[j])}).total)
         assert found.margin_share[i, j] == pytest.approx(1 - total / (220.0 + extra[i]))
         assert found.break_even_extra[j] == pytest.approx(total - 220.0)
     with pytest.raises(BadInput, match=r"finish is 'Single-tone'; it must be a finish whose line is wiped"):
-        premium_map(shop, letters, plain_price=220.0, extra=extra, wipe_min_per_m=wipe, finish="single")
+        map_plan(shop, letters, finish="single")
+    long = np.linspace(0, 1, 5000)
     with pytest.raises(BadInput, match="map is '5000 x 5000'; it must be at most 4,000,000 cells"):
-        premium_map(
-            shop, letters, plain_price=220.0, extra=np.linspace(0, 1, 5000), wipe_min_per_m=np.linspace(0, 1, 5000)
-        )
+        premium_map(plan, plain_price=220.0, extra=long, wipe_min_per_m=long)
+    with pytest.raises(BadInput, match=r"price is -1\.0; it must be above 0 with every extra"):
+        premium_map(plan, plain_price=-1.0, extra=extra, wipe_min_per_m=wipe)
 
 
 def test_a_map_of_400_by_400_is_a_small_picture(shop: Shop, letters: Job) -> None:
-    found = premium_map(
-        shop, letters, plain_price=220.0, extra=np.linspace(0, 300, 400), wipe_min_per_m=np.linspace(1, 10, 400)
-    )
+    extra, wipe = np.linspace(0, 300, 400), np.linspace(1, 10, 400)
+    found = premium_map(map_plan(shop, letters), plain_price=220.0, extra=extra, wipe_min_per_m=wipe)
     picture = png_of(found.margin_share, most=0.5)
     assert picture.startswith(b"\x89PNG")
     assert len(picture) < 50_000
