@@ -1,0 +1,99 @@
+"""Packed mesh files (3MF) looked through before they are unpacked.
+
+A packed file can hold a thousand times its size, and a few lines in it can ask for a million copies
+of a body; both are counted here, by what the file itself declares, before a reader trusts it.
+
+Room     parts. Imports bounds.
+"""
+
+import io
+import zipfile
+from collections import defaultdict
+
+from pricing.basis.facts import fact
+from pricing.parts.bounds import Bounds
+
+_MOST_FILES = 1000
+_DEPTH = 32
+Copies = dict[str, list[str]]
+
+
+def check_archive(raw: bytes, bounds: Bounds) -> float:
+    """Refuse a packed file that would unpack to too much; count its triangles with all copies.
+
+    Parameters
+    ----------
+    raw : bytes
+        The file.
+    bounds : Bounds
+        Of the file.
+
+    Returns
+    -------
+    float
+        Triangles once every copy is made; may be astronomic.
+
+    Raises
+    ------
+    BadInput
+        It is damaged, locked, unpacks to more than ``drawing.most_unpacked``, or holds declarations that
+        grow when read.
+    """
+    mend = "Export it again, with a coarser resolution or as STL."
+    try:
+        with zipfile.ZipFile(io.BytesIO(raw)) as packed:
+            inside = packed.infolist()
+            size = sum(info.file_size for info in inside)
+            if size > (most := fact("drawing.most_unpacked")) or len(inside) > _MOST_FILES:
+                told = f"{len(raw) / 1e6:.3g} MB that unpack to {size / 1e6:,.0f} MB"
+                bounds.refuse("the file", told, f"at most {most / 1e6:g} MB unpacked", mend)
+            if any(info.flag_bits & 1 for info in inside):
+                bounds.refuse("the file", "locked with a password", "a file that can be read", mend)
+            models = {i.filename: packed.read(i) for i in inside if i.filename.lower().endswith(".model")}
+    except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, RuntimeError, ValueError) as why:
+        if isinstance(why, ValueError) and hasattr(why, "problems"):
+            raise
+        bounds.refuse("the file", f"damaged ({why})", "a whole 3MF file", mend)
+    main = next((name for name in models if "3d/3dmodel.model" in name.lower()), "")
+    if not main:
+        bounds.refuse("the file", "without a model inside", "a 3MF file", mend)
+    whole = {name: _triangles(text, bounds) for name, text in models.items()}
+    own, parts, built = whole[main]
+    for name, (counts, _, _) in whole.items():
+        own[f"/{name}"] = sum(counts.values())
+    return sum(_copied(item, own, parts, {}, 0) for item in built)
+
+
+def _triangles(text: bytes, bounds: Bounds) -> tuple[dict[str, float], Copies, list[str]]:
+    """Count triangles by object, components by object, and what is built."""
+    from lxml import etree  # heavy: only where a packed mesh is read
+
+    own: dict[str, float] = defaultdict(float)
+    parts: Copies = defaultdict(list)
+    built: list[str] = []
+    if b"<!DOCTYPE" in text or b"<!ENTITY" in text or b"<\0!\0" in text or b"\0<\0!" in text:
+        bounds.refuse("the file", "with declarations of its own", "plain 3MF", "Export it again.")
+    try:
+        walk = etree.iterparse(io.BytesIO(text), tag=("{*}object", "{*}item"), events=("end",), resolve_entities=False)
+        for _, node in walk:
+            if etree.QName(node).localname == "item":
+                built.append(node.get("objectid", ""))
+                continue
+            number = node.get("id", "")
+            own[number] += sum(len(found) for found in node.iter("{*}triangles"))
+            for part in node.iter("{*}component"):
+                path = next((v for k, v in part.attrib.items() if k.endswith("path")), "")
+                parts[number].append(f"/{path.strip('/')}" if path else part.get("objectid", ""))
+            node.clear()
+    except etree.XMLSyntaxError as why:
+        bounds.refuse("the file", f"damaged ({str(why)[:80]})", "a whole 3MF file", "Export it again.")
+    return own, parts, built
+
+
+def _copied(item: str, own: dict[str, float], parts: Copies, known: dict[str, float], depth: int) -> float:
+    if depth > _DEPTH:
+        return float("inf")  # copies of copies without end
+    if item not in known:
+        known[item] = float("inf")  # met again while it is being counted, it holds itself
+        known[item] = own.get(item, 0.0) + sum(_copied(p, own, parts, known, depth + 1) for p in parts.get(item, ()))
+    return known[item] + 1  # a copy of nothing takes a little, too

@@ -1,0 +1,101 @@
+"""Bounds that keep an odd file from taking the evening: bytes, counts, seconds.
+
+Room     parts. Imports errors, facts.
+"""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from time import monotonic
+from typing import NoReturn
+
+from pricing.basis.errors import BadInput, Problem, nearest
+from pricing.basis.facts import fact
+
+_SMALLER = "Save only the part to be coated, without pictures and notes."
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """One file's allowance; every loop over its content asks `check` now and then."""
+
+    where: str
+    size: int
+    started: float = field(default_factory=monotonic)
+
+    def check(self) -> None:
+        """Go on, or refuse the file when its time is up.
+
+        Raises
+        ------
+        BadInput
+            Reading took longer than ``drawing.most_seconds``.
+        """
+        most = fact("drawing.most_seconds")
+        if monotonic() - self.started > most:
+            self.refuse("the file", f"{_mb(self.size)} that took over {most:g} s", f"read within {most:g} s", _SMALLER)
+
+    def count(self, what: str, number: float, limit: str) -> None:
+        """Refuse more of something than ``data/facts.csv`` allows.
+
+        Parameters
+        ----------
+        what : str
+            For the message: "entities".
+        number : float
+            How many there are.
+        limit : str
+            Name of the fact.
+
+        Raises
+        ------
+        BadInput
+            There are more.
+        """
+        if number > (most := fact(limit)):
+            self.refuse("the file", f"{_mb(self.size)} with {number:,.0f} {what}", f"at most {most:,.0f}", _SMALLER)
+
+    def refuse(self, field_name: str, value: object, accepts: str, mend: str) -> NoReturn:
+        """Raise one problem of this file.
+
+        Raises
+        ------
+        BadInput
+            Always.
+        """
+        raise BadInput(self.where, [Problem(field_name, value, accepts, mend)])
+
+
+def open_file(path: Path) -> tuple[bytes, Bounds]:
+    """Read a part's file whole, or refuse it.
+
+    Parameters
+    ----------
+    path : Path
+        A drawing or a mesh.
+
+    Raises
+    ------
+    BadInput
+        It is missing, empty, unreadable or larger than ``drawing.most_bytes``.
+    """
+    bounds = Bounds(str(path), 0)
+    try:
+        size = path.stat().st_size
+        most = fact("drawing.most_bytes")
+        raw = path.read_bytes() if 0 < size <= most else b""
+    except OSError as why:
+        word = "not there" if isinstance(why, FileNotFoundError) else (why.strerror or "not readable")
+        near = nearest(path.name, [p.name for p in path.parent.glob("*")]) if path.parent.is_dir() else ""
+        raise BadInput(
+            str(path), [Problem("the file", word, "a file that can be read", near or "Check name and folder.")]
+        ) from why
+    bounds = Bounds(str(path), size)
+    if size == 0:
+        bounds.refuse("the file", "empty", "a drawing or a mesh", "Export it again.")
+    if size > most:
+        bounds.refuse("the file", _mb(size), f"at most {_mb(most)}", _SMALLER)
+    return raw, bounds
+
+
+def _mb(size: float) -> str:
+    return f"{size / 1e6:.3g} MB"

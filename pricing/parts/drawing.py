@@ -1,0 +1,183 @@
+"""Parts cut from sheet, read from their cut file: DXF, text or binary.
+
+Takes    a file, the sheet's thickness and the owner's choices.
+Gives    a `Reading`: coated area, arrises to sand, border of two colours, spots, plugs, smallest box,
+         for each kind of piece on the sheet.
+Rules    the unit is in the file or asked for, never guessed. What cannot be measured is refused with
+         its place in the drawing.
+Room     parts. Imports basis, bounds, entities, nesting, outlines, plates, reading.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.facts import fact
+from pricing.parts.bounds import Bounds, open_file
+from pricing.parts.entities import Found, read_entities
+from pricing.parts.nesting import faults, nest
+from pricing.parts.outlines import Joined, Outline, join
+from pricing.parts.plates import measure, to_draw
+from pricing.parts.reading import MILLIMETRES, BadDrawing, Choices, Reading, Role
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+_BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
+_OTHERS = {
+    b"AC10": "a DWG drawing", b"%PDF": "a PDF", b"PK\x03\x04": "a packed file", b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture", b"<svg": "an SVG", b"<?xml": "an XML file", b"solid ": "a mesh (STL)",
+}  # fmt: skip
+_SAVE_AS = "Save it as DXF from the program it was drawn in."
+
+
+def read_drawing(path: Path, thickness_mm: float, *, choices_made: Choices | None = None) -> Reading:
+    """Read a DXF drawing.
+
+    Parameters
+    ----------
+    path : Path
+        Text or binary DXF of any version.
+    thickness_mm : float
+        Of the sheet [mm].
+    choices_made : Choices, optional
+        Units, layers, outlines left out, tolerances.
+
+    Returns
+    -------
+    Reading
+        Pieces, outlines and notes.
+
+    Raises
+    ------
+    BadInput
+        The file cannot be read, has no unit, is too large, or its outlines cannot be measured; then it
+        is a `BadDrawing`, which carries the outlines for a picture.
+    """
+    chosen = choices_made or Choices()
+    raw, bounds = open_file(path)
+    if not 0 < thickness_mm <= (most := fact("drawing.most_size", "millimeter")):
+        bounds.refuse("thickness", f"{thickness_mm:g} mm", f"above 0 mm and at most {most:g} mm", "")
+    has_unit = b"$INSUNITS" in raw
+    _sniff(raw, bounds)
+    del raw
+    doc, mended = _load(path, bounds, repair=chosen.repair)
+    unit, scale, notes = _unit(doc, chosen.units, bounds, known=has_unit)
+    found = read_entities(doc, scale, chosen.layers, bounds)
+    del doc
+    if not found.curves:
+        told = f"without outlines ({_left_out(found) or 'empty'})"
+        bounds.refuse("the drawing", told, "lines, arcs or curves that close", "Export the outlines as DXF.")
+    joined = join(
+        found.curves,
+        same_mm=fact("drawing.same_point", "millimeter"),
+        gap_mm=chosen.gap_mm,
+        most_meeting=int(fact("drawing.most_meeting")),
+        where=bounds.where,
+    )
+    _check_size(joined.outlines, unit, bounds)
+    _known_numbers(joined.outlines, chosen.without, bounds)
+    on = [outline for outline in joined.outlines if outline.id not in chosen.without]
+    bad = faults(on, bounds, lambda x, y: f"({x / scale:.6g}, {y / scale:.6g}) {unit}")
+    if bad:
+        roles: dict[int, Role] = dict.fromkeys(chosen.without, "off")
+        roles.update(dict.fromkeys(bad, "bad"))
+        seen = [to_draw(o, roles.get(o.id, "outer"), chosen) for o in joined.outlines]
+        raise BadDrawing(bounds.where, list(bad.values())[:20], seen)
+    if not on:
+        bounds.refuse("the drawing", "left out altogether", "an outline or more", "Name fewer with --without.")
+    notes += mended + _notes(found, joined, on)
+    reading = measure(joined.outlines, nest(on, bounds), thickness_mm, chosen=chosen, bounds=bounds)
+    return replace(reading, source=path.name, notes=(*notes, *reading.notes))
+
+
+def _sniff(raw: bytes, bounds: Bounds) -> None:
+    """Refuse other formats by name, and drawings whose count of records would take too much memory."""
+    if raw.startswith(_BINARY):
+        if len(raw) > (most := fact("drawing.most_binary")):
+            mend = "Save it as text DXF, or only the part to be coated."
+            bounds.refuse("the file", f"a binary DXF of {len(raw) / 1e6:.3g} MB", f"at most {most / 1e6:g} MB", mend)
+        return
+    other = next((name for magic, name in _OTHERS.items() if raw.lstrip().startswith(magic)), "")
+    if other:
+        bounds.refuse("the file", other, "a DXF drawing", _SAVE_AS)
+    line_ends = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == ord("\n"))
+    bounds.count("group codes", len(line_ends) / 2, "drawing.most_tags")
+
+
+def _load(path: Path, bounds: Bounds, *, repair: bool) -> tuple["Drawing", list[str]]:
+    from ezdxf import recover  # heavy: only where a drawing is read
+    from ezdxf.filemanagement import readfile
+
+    try:
+        if not repair:
+            return readfile(path), []
+        doc, auditor = recover.readfile(path)
+        mended = len(auditor.fixes) + len(auditor.errors)
+        return doc, [f"Mended as you asked: {mended} faults of the file; look at the picture."] if mended else []
+    except Exception as why:  # a damaged file breaks the reader in ways it does not list
+        told = "not a DXF drawing" if isinstance(why, OSError) else f"damaged ({str(why)[:120]})"
+        mend = _SAVE_AS if repair or isinstance(why, OSError) else "Save it again, or read what is left with --repair."
+        raise BadInput(bounds.where, [Problem("the file", told, "a whole DXF drawing", mend)]) from why
+
+
+def _unit(doc: "Drawing", asked: str, bounds: Bounds, *, known: bool) -> tuple[str, float, list[str]]:
+    from ezdxf import units  # heavy: only where a drawing is read
+    from ezdxf.enums import InsertUnits
+
+    code = int(doc.header.get("$INSUNITS", 0)) if known else 0
+    if asked and asked not in MILLIMETRES:
+        bounds.refuse("units", asked, choices(MILLIMETRES), nearest(asked, MILLIMETRES))
+    try:
+        factor = float(units.conversion_factor(InsertUnits(code), InsertUnits.Millimeters)) if code else 0.0
+        name = str(units.decode(code)) if code else ""
+    except (ValueError, IndexError, KeyError):
+        factor, name = 0.0, ""
+    if asked:
+        differs = factor and abs(factor / MILLIMETRES[asked] - 1) > 1e-9
+        return asked, MILLIMETRES[asked], [f"Read in {asked} as you asked; the file says {name}."] if differs else []
+    if not factor:
+        told = "not told by the file"
+        bounds.refuse("units", told, choices(MILLIMETRES), "Name the unit it was drawn in, for example --units mm.")
+    return name, factor, [f"The file's unit is {name}."]
+
+
+def _check_size(outlines: Sequence[Outline], unit: str, bounds: Bounds) -> None:
+    corners = np.array([(o.points.min(axis=0), o.points.max(axis=0)) for o in outlines])
+    size = float((corners[:, 1].max(axis=0) - corners[:, 0].min(axis=0)).max()) if len(corners) else 0.0
+    if size > (most := fact("drawing.most_size", "millimeter")):
+        mend = f"It was read in {unit}; name the right unit with --units."
+        bounds.refuse("the drawing", f"{size / 1000:.4g} m long", f"at most {most / 1000:g} m", mend)
+
+
+def _known_numbers(outlines: Sequence[Outline], without: frozenset[int], bounds: Bounds) -> None:
+    unknown = sorted(without - {outline.id for outline in outlines})
+    if unknown:
+        last = max((outline.id for outline in outlines), default=0)
+        problems = [Problem("without", n, f"an outline's number, 1 to {last}", "") for n in unknown]
+        raise BadInput(bounds.where, problems)
+
+
+def _left_out(found: Found) -> str:
+    kinds = [f"{n} {kind}" for kind, n in sorted(found.left_out.items())]
+    return ", ".join(kinds + ([f"{found.hidden} on layers not read"] if found.hidden else []))
+
+
+def _notes(found: Found, joined: Joined, on: Sequence[Outline]) -> list[str]:
+    notes = []
+    gaps = [gap for outline in on for gap in outline.gaps_mm]
+    if gaps:
+        notes.append(f"Gaps closed: {len(gaps)}, the largest {max(gaps):.2g} mm.")
+    if joined.twice:
+        notes.append(f"Drawn twice and counted once: {joined.twice}.")
+    if joined.points_dropped:
+        notes.append(f"Lines without length dropped: {joined.points_dropped}.")
+    if left_out := _left_out(found):
+        notes.append(f"Left out: {left_out}.")
+    if off := len(joined.outlines) - len(on):
+        notes.append(f"Outlines switched off: {off}.")
+    return notes

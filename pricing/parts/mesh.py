@@ -1,0 +1,267 @@
+"""Cast and machined parts, read from a mesh: STL, OBJ, PLY or 3MF.
+
+Takes    a file and the owner's choices.
+Gives    a `Reading` of one piece: open surface, metal, sharp outer edges, smallest box.
+Rules    a mesh that is not closed has no volume: it is refused, or mended with the owner's consent and
+         told. Closed hollows inside are not coated. Spots, plugs and borders cannot be seen in a mesh.
+Room     parts. Imports basis, bounds, archive, nooks, reading.
+"""
+
+import io
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.facts import fact
+from pricing.parts.archive import check_archive
+from pricing.parts.bounds import Bounds, open_file
+from pricing.parts.curves import Points
+from pricing.parts.nooks import envelope
+from pricing.parts.reading import MILLIMETRES, Choices, Piece, Reading, Seen
+
+if TYPE_CHECKING:
+    from trimesh import Trimesh
+
+KINDS = ("stl", "obj", "ply", "3mf")
+_UNITS = {"micron": 0.001, "millimeter": 1.0, "centimeter": 10.0, "meter": 1000.0, "inch": 25.4, "foot": 304.8}
+_SAVE_AS = "Export it again, as STL with a fine resolution."
+_MOST_CORNERS = 20_000  # corners from which only the outermost are used for the box
+_MOST_FACINGS = 400  # facings of the hull that are tried for the box
+_MOST_DRAWN = 4000  # edges in the picture
+
+
+def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
+    """Read a mesh.
+
+    Parameters
+    ----------
+    path : Path
+        ``.stl``, ``.obj``, ``.ply`` or ``.3mf``.
+    chosen : Choices, optional
+        Units, consent to mend.
+
+    Returns
+    -------
+    Reading
+        One piece and notes.
+
+    Raises
+    ------
+    BadInput
+        The file cannot be read, has no unit, is too large, or its surface is open and may not be mended.
+    """
+    wanted = chosen or Choices()
+    raw, bounds = open_file(path)
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in KINDS:
+        bounds.refuse("the file", f"of kind {path.suffix or '(none)'}", choices(KINDS), nearest(kind, KINDS))
+    _count_ahead(raw, kind, bounds)
+    mesh = _load(raw, kind, bounds)
+    del raw
+    notes = _scale(mesh, wanted.units, bounds)
+    bounds.check()
+    notes += _close(mesh, bounds, repair=wanted.repair)
+    bounds.check()
+    volume, hidden, inner = _volumes(mesh, bounds)
+    notes += inner
+    edges, edge_mm = _sharp(mesh)
+    bounds.check()
+    sides, axes = _box(mesh, bounds)
+    notes.append("A mesh shows no spots, plugs or borders: count them on the part.")
+    piece = Piece(
+        area_m2=(float(mesh.area) - hidden) / 1e6,
+        edge_m=edge_mm / 1e3,
+        volume_m3=volume / 1e9,
+        width_mm=sides[1],
+        height_mm=sides[2],
+        depth_mm=sides[0],
+        outlines=(1,),
+    )
+    seen = _seen(mesh, edges, axes)
+    return Reading(source=path.name, kind="mesh", pieces=(piece,), seen=(seen,), notes=tuple(notes))
+
+
+def _count_ahead(raw: bytes, kind: str, bounds: Bounds) -> None:
+    """Refuse what would not fit into memory before it is loaded."""
+    triangles = 0.0
+    if kind == "3mf":
+        triangles = check_archive(raw, bounds)
+    elif kind == "obj":
+        triangles = raw.count(b"\nf")
+    elif kind == "ply":
+        told = re.search(rb"element\s+face\s+(\d{1,18})", raw[:10_000])
+        triangles = float(told[1]) if told else 0.0
+    bounds.count("triangles", triangles, "drawing.most_triangles")
+
+
+def _load(raw: bytes, kind: str, bounds: Bounds) -> "Trimesh":
+    import trimesh  # heavy: only where a mesh is read
+
+    extra: dict[str, Any] = {"skip_materials": True} if kind == "obj" else {}
+    try:
+        loaded = trimesh.load_mesh(io.BytesIO(raw), file_type=kind, **extra)
+    except Exception as why:
+        told = f"damaged, or not {kind.upper()} ({str(why)[:80]})"
+        raise BadInput(bounds.where, [Problem("the file", told, f"a whole {kind.upper()} mesh", _SAVE_AS)]) from why
+    faces = getattr(loaded, "faces", None)
+    if faces is None or len(faces) == 0:
+        bounds.refuse("the mesh", "without faces", "a closed surface", _SAVE_AS)
+    bounds.count("triangles", len(faces), "drawing.most_triangles")
+    if not np.isfinite(loaded.vertices).all():
+        bounds.refuse("the mesh", "with corners that are not numbers", "finite corners", _SAVE_AS)
+    return loaded
+
+
+def _scale(mesh: "Trimesh", asked: str, bounds: Bounds) -> list[str]:
+    told = str(mesh.metadata.get("units") or "").lower().removesuffix("s")
+    told = {"inche": "inch", "feet": "foot"}.get(told, told)
+    if asked and asked not in MILLIMETRES:
+        bounds.refuse("units", asked, choices(MILLIMETRES), nearest(asked, MILLIMETRES))
+    if not asked and told not in _UNITS:
+        mend = "A mesh does not say its unit; name it, for example --units mm."
+        bounds.refuse("units", "not told by the file", choices(MILLIMETRES), mend)
+    mesh.apply_scale(MILLIMETRES[asked] if asked else _UNITS[told])
+    size = float(np.ptp(mesh.vertices, axis=0).max())
+    if not 0 < size <= (most := fact("drawing.most_size", "millimeter")):
+        mend = "Name the right unit with --units."
+        bounds.refuse("the mesh", f"{size / 1000:.4g} m long", f"above 0 m and at most {most / 1000:g} m", mend)
+    if asked and told in _UNITS and _UNITS[told] != MILLIMETRES[asked]:
+        return [f"Read in {asked} as you asked; the file says {told}."]
+    return [f"The file's unit is {told}."] if not asked else []
+
+
+def _close(mesh: "Trimesh", bounds: Bounds, *, repair: bool) -> list[str]:
+    """Join corners that are one point, drop faces without corners enough; then closed, mended or refused."""
+    mesh.metadata.clear()
+    same = fact("drawing.same_point", "millimeter")
+    mesh.merge_vertices(digits_vertex=round(-np.log10(same)), merge_tex=True, merge_norm=True)
+    a, b, c = mesh.faces.T
+    mesh.update_faces((a != b) & (b != c) & (c != a))
+    if not len(mesh.faces):
+        bounds.refuse("the mesh", "without area", "a closed surface", _SAVE_AS)
+    if mesh.is_watertight and mesh.is_winding_consistent:
+        return []
+    open_edges = _open_edges(mesh)
+    told = f"open along {open_edges} edges" if open_edges else "closed, but with faces turned or doubled"
+    if not repair:
+        mend = "Close it in the program it comes from, or let it be mended: --repair; then look at the picture."
+        bounds.refuse("the mesh", told, "closed", mend)
+    bounds.count("triangles to mend", len(mesh.faces), "drawing.most_mended")
+    before = float(mesh.area)
+    mended = _mend(mesh)
+    if not (mesh.is_watertight and mesh.is_winding_consistent):
+        left = f"{told}; after mending still open along {_open_edges(mesh)} edges"
+        bounds.refuse("the mesh", left, "closed", "Close it in the program it comes from.")
+    return [f"Mended as you asked ({told}): {mended}; area {(mesh.area / before - 1) * 100:+.2g} %."]
+
+
+def _open_edges(mesh: "Trimesh") -> int:
+    _, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
+    return int((count != 2).sum())
+
+
+def _mend(mesh: "Trimesh") -> str:
+    from trimesh import repair  # heavy: only where a mesh is read
+
+    faces = len(mesh.faces)
+    mesh.update_faces(mesh.unique_faces())
+    doubled = faces - len(mesh.faces)
+    repair.fix_winding(mesh)
+    faces = len(mesh.faces)
+    repair.fill_holes(mesh, use_fan=True)
+    filled = len(mesh.faces) - faces
+    repair.fix_normals(mesh, multibody=True)
+    return f"{doubled} doubled faces taken out, holes closed with {filled} faces"
+
+
+def _volumes(mesh: "Trimesh", bounds: Bounds) -> tuple[float, float, list[str]]:
+    """Give metal [mm³] and the area of closed hollows [mm²], which no powder reaches."""
+    from trimesh import graph  # heavy: only where a mesh is read
+
+    body_of = np.asarray(graph.connected_component_labels(mesh.face_adjacency, node_count=len(mesh.faces)))
+    corners = mesh.triangles - mesh.vertices.mean(axis=0)
+    cross = np.cross(corners[:, 1], corners[:, 2])
+    six_times = np.einsum("ij,ij->i", corners[:, 0], cross)
+    volume = np.bincount(body_of, weights=six_times) / 6
+    if volume.sum() < 0:
+        volume = -volume  # the whole mesh is inside out; its surface is the same
+    total = float(volume.sum())
+    if not total > 0:
+        bounds.refuse("the mesh", "without volume", "a closed surface with metal inside", _SAVE_AS)
+    area = np.bincount(body_of, weights=mesh.area_faces)
+    hollow = volume < 0
+    notes = []
+    if hollow.any():
+        notes.append(
+            f"Closed hollows inside: {int(hollow.sum())}, {area[hollow].sum() / 1e6:.3g} m² not coated. A closed "
+            "hollow must be vented before it is heated."
+        )
+    if (solids := int((~hollow).sum())) > 1:
+        notes.append(f"Separate bodies: {solids}, read as one part; exclude the faces where they touch (--hidden).")
+    return total, float(area[hollow].sum()), notes
+
+
+def _sharp(mesh: "Trimesh") -> tuple[npt.NDArray[np.int64], float]:
+    """Find outer edges sharp enough to sand: pairs of corners, and their length [mm]."""
+    angle = np.degrees(mesh.face_adjacency_angles)
+    sharp = (angle > fact("drawing.sharp_angle")) & mesh.face_adjacency_convex
+    edges = mesh.face_adjacency_edges[sharp]
+    ends = mesh.vertices[edges]
+    return edges, float(np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1).sum())
+
+
+def _box(mesh: "Trimesh", bounds: Bounds) -> tuple[list[float], Points]:
+    """Find the smallest box that stands on a facing of the hull: its sides, rising [mm], and its axes."""
+    from scipy.spatial import ConvexHull, QhullError  # heavy: only where a mesh is read
+
+    corners = _outermost(np.asarray(mesh.vertices))
+    try:
+        hull = ConvexHull(corners)
+    except QhullError:
+        bounds.refuse("the mesh", "flat", "a closed surface with metal inside", _SAVE_AS)
+    points = corners[hull.vertices]
+    normals = hull.equations[:, :3] * np.where(hull.equations[:, :1] < 0, -1.0, 1.0)
+    sides = corners[hull.simplices]
+    area = np.linalg.norm(np.cross(sides[:, 1] - sides[:, 0], sides[:, 2] - sides[:, 0]), axis=1)
+    _, first, group = np.unique(np.round(normals, 6), axis=0, return_index=True, return_inverse=True)
+    facings = normals[first[np.argsort(-np.bincount(group.ravel(), weights=area))][:_MOST_FACINGS]]
+    best = (np.inf, np.inf)
+    found: tuple[list[float], Points] = ([], facings)
+    for k, normal in enumerate(facings):
+        if k % 50 == 0:
+            bounds.check()
+        across = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
+        plane = np.array([across, np.cross(normal, across)]) / np.linalg.norm(across)
+        short, long = envelope(points @ plane.T)
+        depth = float(np.ptp(points @ normal))
+        mark = (short * long * depth, max(short, long, depth))
+        if mark[0] < best[0] * (1 - 1e-9) or (mark[0] <= best[0] * (1 + 1e-9) and mark[1] < best[1]):
+            best, found = mark, (sorted((short, long, depth)), np.vstack((normal, plane)))
+    return found
+
+
+def _outermost(corners: Points) -> Points:
+    """Keep of very many corners the outermost in 2,000 directions, which hold the box to 0.1 %."""
+    if len(corners) <= _MOST_CORNERS:
+        return corners
+    k = np.arange(2048) + 0.5
+    height, turn = 1 - 2 * k / 2048, np.pi * (1 + 5**0.5) * k  # points evenly spread over a sphere
+    flat = np.sqrt(1 - height**2)
+    ways = np.column_stack((flat * np.cos(turn), flat * np.sin(turn), height))
+    outer = [np.argmax(corners @ ways[i : i + 16].T, axis=0) for i in range(0, len(ways), 16)]
+    return np.asarray(corners[np.unique(np.concatenate(outer))])
+
+
+def _seen(mesh: "Trimesh", edges: npt.NDArray[np.int64], axes: Points) -> Seen:
+    """Draw the sharp edges as seen along the box's first axis, within the outline of its hull."""
+    import shapely  # heavy: only where a mesh is read
+
+    flat = np.asarray(mesh.vertices) @ axes[1:].T
+    outline = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(flat)))
+    ends = flat[edges]
+    longest = np.argsort(-np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1))[:_MOST_DRAWN]
+    return Seen(id=1, role="outer", layer="", points=outline, lined=tuple(ends[longest]), area_mm2=float(mesh.area))

@@ -1,0 +1,218 @@
+"""Which outline lies in which: outer ones, their holes, and faults told with their place.
+
+Takes    outlines in mm.
+Gives    flat plates: an outer outline and its holes; an outline inside a hole is a plate of its own.
+Room     parts. Imports basis, bounds, outlines.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from math import hypot, pi
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.errors import Problem
+from pricing.basis.facts import fact
+from pricing.parts.bounds import Bounds
+from pricing.parts.outlines import Outline
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+Place = Callable[[float, float], str]
+_BATCH = 512
+_WHOLE = 32  # segments up to which an outline has one box in the search for crossings
+_PIECE = 8  # segments that share a box in longer ones: boxes of curves that run side by side stay apart
+_SHOWN = 5  # faults of one kind that are told
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plate:
+    """A flat part: its outer outline, its holes, and whether it lies in a hole of another one."""
+
+    outer: Outline
+    holes: tuple[Outline, ...]
+    inside: bool = False
+
+    @property
+    def area_mm2(self) -> float:
+        """One face [mm²]."""
+        return self.outer.area_mm2 - sum(hole.area_mm2 for hole in self.holes)
+
+    @property
+    def length_mm(self) -> float:
+        """Outline and holes [mm]."""
+        return self.outer.length_mm + sum(hole.length_mm for hole in self.holes)
+
+
+def diameter_mm(outline: Outline) -> float:
+    """Give the diameter of a round outline; 0 when it is not round [mm]."""
+    round_share = 4 * pi * outline.area_mm2 / outline.length_mm**2
+    return 2 * float(np.sqrt(outline.area_mm2 / pi)) if round_share >= fact("drawing.roundness") else 0.0
+
+
+def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[int, Problem]:
+    """Find outlines that cannot be measured.
+
+    Parameters
+    ----------
+    outlines : sequence of Outline
+        Those that are switched on.
+    bounds : Bounds
+        Asked between batches.
+    place : callable
+        Writes a point as the drawing has it.
+
+    Returns
+    -------
+    dict
+        By number of the outline, the problem to tell.
+
+    Raises
+    ------
+    BadInput
+        Time is up.
+    """
+    import shapely  # heavy: only where a drawing is read
+
+    found: dict[int, Problem] = {}
+    for outline in outlines:
+        if not outline.closed:
+            (x0, y0), (x1, y1) = outline.points[0].tolist(), outline.points[-1].tolist()
+            told = f"open by {hypot(x1 - x0, y1 - y0):.3g} mm"
+            ends = f"It ends at {place(x0, y0)} and {place(x1, y1)}"
+            mend = f"{ends}: close it in the drawing, allow larger gaps (--gap), or leave it out"
+            found[outline.id] = _fault(outline, told, "closed", mend)
+        elif outline.area_mm2 < fact("drawing.least_area") or len(outline.points) < 4:
+            x, y = outline.points[0].tolist()
+            told = f"without area, at {place(x, y)}"
+            found[outline.id] = _fault(outline, told, "an outline with area", "Delete it, or leave it out")
+    sound = [outline for outline in outlines if outline.id not in found]
+    for start in range(0, len(sound), _BATCH):
+        bounds.check()
+        batch = sound[start : start + _BATCH]
+        areas = polygons(batch)
+        for i in np.flatnonzero(~shapely.is_valid(areas)).tolist():
+            reason = shapely.is_valid_reason(areas[i])
+            numbers = reason[reason.find("[") + 1 : -1].split()
+            told = f"crossing itself at {place(float(numbers[0]), float(numbers[1]))}"
+            mend = "Mend it in the drawing, or leave it out"
+            found[batch[i].id] = _fault(batch[i], told, "free of crossings", mend)
+    return found | _crossings([o for o in sound if o.id not in found], bounds, place)
+
+
+def _fault(outline: Outline, told: str, accepts: str, mend: str) -> Problem:
+    layer = min(outline.layers)
+    return Problem(f"outline {outline.id} (layer {layer})", told, accepts, f"{mend}: --without {outline.id}.")
+
+
+def polygons(outlines: Iterable[Outline]) -> "npt.NDArray[Any]":
+    """Make a polygon of each closed outline."""
+    import shapely  # heavy: only where a drawing is read
+
+    points = [outline.points for outline in outlines]
+    if not points:
+        return np.array([], dtype=object)
+    index = np.repeat(np.arange(len(points)), [len(p) for p in points])
+    return np.asarray(shapely.polygons(shapely.linearrings(np.concatenate(points), indices=index)))
+
+
+def _crossings(outlines: list[Outline], bounds: Bounds, place: Place) -> dict[int, Problem]:
+    """Find outlines that cross another one; they may touch, or lie inside."""
+    import shapely  # heavy: only where a drawing is read
+
+    owners, pieces = [], []
+    for k, outline in enumerate(outlines):
+        segments = len(outline.points) - 1
+        step = segments if segments <= _WHOLE else _PIECE
+        for start in range(0, segments, step):
+            owners.append(k)
+            pieces.append(outline.points[start : start + step + 1])
+    if len(outlines) < 2:
+        return {}
+    index = np.repeat(np.arange(len(pieces)), [len(p) for p in pieces])
+    strings = shapely.linestrings(np.concatenate(pieces), indices=index)
+    owner = np.array(owners)
+    tree = shapely.STRtree(strings)
+    found: dict[int, Problem] = {}
+    for start in range(0, len(strings), _BATCH):
+        bounds.check()
+        ours, theirs = tree.query(strings[start : start + _BATCH], predicate="intersects")
+        pairs = np.column_stack((owner[ours + start], owner[theirs]))
+        for i, j in np.unique(pairs[pairs[:, 0] < pairs[:, 1]], axis=0).tolist():
+            bounds.check()
+            one, other = outlines[i], outlines[j]
+            point = _crossing(one, other)
+            if point:
+                told = f"crossing outline {one.id} at {place(*point)}"
+                mend = f"Mend it in the drawing, or leave one out: --without {one.id}, or"
+                found[other.id] = _fault(other, told, "free of crossings", mend)
+            if len(found) >= _SHOWN:
+                return found
+    return found
+
+
+def _crossing(one: Outline, other: Outline) -> tuple[float, float] | None:
+    import shapely  # heavy: only where a drawing is read
+
+    first, second = polygons([one, other])
+    shared = shapely.intersection(first, second)
+    inside = min(one.area_mm2, other.area_mm2)
+    slack = fact("drawing.flatten", "millimeter") * min(one.length_mm, other.length_mm)
+    if shared.area <= slack or shared.area >= inside - slack:
+        return None  # they touch, or one lies inside the other, up to the flattening of their curves
+    meets = shapely.get_coordinates(shapely.intersection(first.exterior, second.exterior))
+    return (float(meets[0, 0]), float(meets[0, 1]))
+
+
+def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
+    """Sort outlines into plates with holes.
+
+    Parameters
+    ----------
+    outlines : sequence of Outline
+        Closed, and free of faults.
+    bounds : Bounds
+        Asked between batches.
+
+    Returns
+    -------
+    list of Plate
+        Largest outer outline first.
+
+    Raises
+    ------
+    BadInput
+        Time is up.
+    """
+    import shapely  # heavy: only where a drawing is read
+
+    if not outlines:
+        return []
+    ranked = sorted(outlines, key=lambda outline: (-outline.area_mm2, outline.id))
+    areas = polygons(ranked)
+    tree = shapely.STRtree(shapely.point_on_surface(areas))
+    depth = np.zeros(len(ranked), dtype=np.int64)
+    parent = np.full(len(ranked), -1)
+    for start in range(0, len(ranked), _BATCH):
+        bounds.check()
+        around, inside = tree.query(areas[start : start + _BATCH], predicate="contains")
+        around = around + start
+        real = around < inside  # a smaller outline may hold the inner point of a larger one
+        np.add.at(depth, inside[real], 1)
+        np.maximum.at(parent, inside[real], around[real])  # the smallest of those around it
+    holes: dict[int, list[Outline]] = {}
+    for k in np.flatnonzero(depth % 2).tolist():
+        holes.setdefault(int(parent[k]), []).append(ranked[k])
+    outer = np.flatnonzero(depth % 2 == 0).tolist()
+    return [Plate(ranked[k], tuple(holes.get(k, ())), bool(depth[k])) for k in outer]
+
+
+def plate_polygon(plate: Plate, *, skip: Iterable[int] = ()) -> "Polygon":
+    """Make one polygon of a plate, without the holes of some numbers."""
+    import shapely  # heavy: only where a drawing is read
+
+    left_out = set(skip)
+    return shapely.Polygon(plate.outer.points, [h.points for h in plate.holes if h.id not in left_out])

@@ -1,0 +1,134 @@
+"""Where a fingertip does not reach, and the smallest box around a part.
+
+A fingertip in a cloth is a disc. Pushed along the air beside an edge it misses what an opening by
+that disc takes away: sharp inner corners, narrow slots, small holes. What it misses by more than a
+little needs a swab: a spot.
+
+Room     parts. Imports basis, bounds, nesting, outlines.
+"""
+
+from collections.abc import Sequence
+from math import ceil
+
+import numpy as np
+
+from pricing.basis.facts import fact
+from pricing.parts.bounds import Bounds
+from pricing.parts.curves import Points
+from pricing.parts.nesting import Plate, polygons
+
+_BATCH = 128
+_ROUND = 16  # chords in a quarter of the fingertip: 0.1 % of its radius
+
+
+def spots(
+    plates: Sequence[Plate],
+    finger_mm: float,
+    *,
+    plugged: set[int],
+    wiped: dict[int, tuple[Points, ...] | None],
+    bounds: Bounds,
+) -> tuple[list[int], Points]:
+    """Count the spots of each plate.
+
+    Parameters
+    ----------
+    plates : sequence of Plate
+        As nested.
+    finger_mm : float
+        Radius of the fingertip in its cloth [mm].
+    plugged : set of int
+        Outlines that are plugged, where nothing is wiped.
+    wiped : dict
+        Stretches of outlines that are wiped, by number; None is the whole outline.
+    bounds : Bounds
+        Asked between batches.
+
+    Returns
+    -------
+    list of int, (n, 2) array
+        Spots of each plate; where they are, one point for each nook [mm].
+
+    Raises
+    ------
+    BadInput
+        Time is up.
+    """
+    import shapely  # heavy: only where a drawing is read
+
+    counts = [0] * len(plates)
+    where: list[Points] = []
+    outers = [(k, plate.outer) for k, plate in enumerate(plates) if wiped[plate.outer.id] != ()]
+    holes = [
+        (k, hole)
+        for k, plate in enumerate(plates)
+        for hole in plate.holes
+        if hole.id not in plugged and wiped[hole.id] != ()
+    ]
+    for jobs, outside in ((outers, True), (holes, False)):
+        for start in range(0, len(jobs), _BATCH):
+            bounds.check()
+            batch = jobs[start : start + _BATCH]
+            metal = shapely.simplify(polygons([o for _, o in batch]), 2 * fact("drawing.flatten", "millimeter"))
+            air = metal
+            if outside:
+                air = shapely.difference(shapely.buffer(shapely.convex_hull(metal), 3 * finger_mm), metal)
+            nooks, owner = shapely.get_parts(_missed(air, finger_mm), return_index=True)
+            for nook, job in zip(nooks, owner.tolist(), strict=True):
+                plate, outline = batch[job]
+                if nook.area > 0 and _near(nook, wiped[outline.id]):
+                    counts[plate] += _count(nook.length)
+                    where.append(shapely.get_coordinates(shapely.point_on_surface(nook)))
+    return counts, np.concatenate(where) if where else np.zeros((0, 2))
+
+
+def _missed(air: object, finger_mm: float) -> object:
+    import shapely  # heavy: only where a drawing is read
+
+    def grown(shape: object, by: float) -> object:
+        return shapely.buffer(shape, by, quad_segs=_ROUND)
+
+    reached = grown(grown(air, -finger_mm), finger_mm + fact("drawing.nook_depth", "millimeter"))
+    return shapely.difference(air, reached)
+
+
+def _near(nook: object, lines: tuple[Points, ...] | None) -> bool:
+    if lines is None:
+        return True
+    import shapely  # heavy: only where a drawing is read
+
+    reach = fact("drawing.nook_depth", "millimeter")
+    return any(shapely.dwithin(nook, shapely.linestrings(points), reach) for points in lines)
+
+
+def _count(around_mm: float) -> int:
+    """Count a long nook once for each length that one swab wipes."""
+    return max(ceil(around_mm / 2 / fact("drawing.spot_length", "millimeter") - 1e-6), 1)
+
+
+def envelope(points: Points) -> tuple[float, float]:
+    """Give the short and the long side of the smallest rectangle around points [mm].
+
+    Of rectangles with the same area (every triangle has three) the most compact counts.
+
+    >>> square = np.array([[0.0, 1.0], [1.0, 0.0], [0.0, -1.0], [-1.0, 0.0]])
+    >>> [round(side, 3) for side in envelope(square)]
+    [1.414, 1.414]
+    """
+    import shapely  # heavy: only where a drawing is read
+
+    hull = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points)))
+    sides = np.diff(hull, axis=0)
+    if len(sides) > 4096:
+        sides = sides[:: len(sides) // 2048]  # a hull this fine is round
+    along = sides / np.hypot(sides[:, 0], sides[:, 1])[:, None]
+    best = (np.inf, np.inf, 0.0)
+    for start in range(0, len(along), 256):
+        ways = along[start : start + 256]
+        both = np.ptp(hull @ ways.T, axis=0), np.ptp(hull @ (ways[:, ::-1] * (-1.0, 1.0)).T, axis=0)
+        short, long = np.minimum(*both), np.maximum(*both)
+        area = short * long
+        k = min(np.flatnonzero(area <= area.min() * (1 + 1e-9)).tolist(), key=lambda k, long=long: long[k])  # type: ignore[misc]
+        if area[k] < best[0] * (1 - 1e-9) or (area[k] <= best[0] * (1 + 1e-9) and long[k] < best[1]):
+            best = (float(area[k]), float(long[k]), float(short[k]))
+    return best[2], best[1]

@@ -1,0 +1,180 @@
+"""Flat plates measured for the shop: area, arrises, border, spots, plugs, smallest box.
+
+Takes    outlines and the plates they form, in mm; the owner's choices.
+Gives    a `Reading` of alike pieces, counted.
+Room     parts. Imports basis, bounds, nesting, nooks, outlines, reading.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import takewhile
+from math import isclose
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.facts import fact
+from pricing.parts.bounds import Bounds
+from pricing.parts.curves import Curve
+from pricing.parts.nesting import Plate, diameter_mm
+from pricing.parts.nooks import envelope, spots
+from pricing.parts.outlines import Outline
+from pricing.parts.reading import Choices, Piece, Reading, Role, Seen
+
+_SAME_HOLE = 0.01  # mm: no drill is sold in finer steps
+_MOST_ALIKE = 1e-6  # share by which measures of alike pieces may differ: rounding of turned copies
+
+
+def to_draw(outline: Outline, role: Role, chosen: Choices) -> Seen:
+    """Give an outline as it is drawn and switched on and off.
+
+    Parameters
+    ----------
+    outline : Outline
+        Open or closed.
+    role : str
+        What it was taken for.
+    chosen : Choices
+        For the layers that are visible.
+    """
+    wiped = [curve.points for curve in outline.curves if _visible(curve, chosen)]
+    whole = len(wiped) == len(outline.curves)
+    return Seen(
+        id=outline.id,
+        role=role,
+        layer=", ".join(sorted(outline.layers)),
+        points=outline.points,
+        lined=() if role in {"off", "bad"} else (outline.points,) if whole else tuple(wiped),
+        length_mm=outline.length_mm,
+        area_mm2=outline.area_mm2,
+    )
+
+
+def _visible(curve: Curve, chosen: Choices) -> bool:
+    return not chosen.visible or curve.layer.casefold() in {name.casefold() for name in chosen.visible}
+
+
+def measure(
+    outlines: Sequence[Outline], plates: Sequence[Plate], thickness_mm: float, *, chosen: Choices, bounds: Bounds
+) -> Reading:
+    """Measure plates.
+
+    Parameters
+    ----------
+    outlines : sequence of Outline
+        All of the drawing.
+    plates : sequence of Plate
+        Made of those that are switched on.
+    thickness_mm : float
+        Of the sheet [mm].
+    chosen : Choices
+        Visible layers, finger, sizes of plugs.
+    bounds : Bounds
+        Of the file.
+
+    Returns
+    -------
+    Reading
+        Alike pieces counted, the largest first.
+
+    Raises
+    ------
+    BadInput
+        A visible layer is not in the drawing, or time is up.
+    """
+    _check_visible(outlines, chosen, bounds)
+    sizes = {hole.id: diameter_mm(hole) for plate in plates for hole in plate.holes}
+    plugged = {i for i, size in sizes.items() if chosen.plug_least_mm <= size <= chosen.plug_most_mm}
+    roles: dict[int, Role] = {plate.outer.id: "outer" for plate in plates}
+    for i in sizes:
+        roles[i] = "plug" if i in plugged else "hole"
+    seen = [to_draw(outline, roles.get(outline.id, "off"), chosen) for outline in outlines]
+    wiped = {s.id: None if s.lined and s.lined[0] is s.points else s.lined for s in seen}
+    counts, places = spots(plates, chosen.finger_mm, plugged=plugged, wiped=wiped, bounds=bounds)
+    pieces = []
+    for plate, spot_count in zip(plates, counts, strict=True):
+        by_size = _by_size([sizes[hole.id] for hole in plate.holes if sizes[hole.id]])
+        plugs = sum(hole.id in plugged for hole in plate.holes)
+        piece = _piece(plate, thickness_mm, chosen)
+        pieces.append(replace(piece, spots=spot_count, plugs=plugs, holes=by_size))
+    kinds = _alike(pieces)
+    return Reading(
+        source="",
+        kind="drawing",
+        pieces=tuple(kinds),
+        seen=tuple(seen),
+        spots_at=places,
+        notes=tuple(_notes(plates, len(kinds))),
+    )
+
+
+def _check_visible(outlines: Sequence[Outline], chosen: Choices, bounds: Bounds) -> None:
+    names = {curve.layer for outline in outlines for curve in outline.curves}
+    known = {name.casefold() for name in names}
+    unknown = [name for name in sorted(chosen.visible) if name.casefold() not in known]
+    if unknown:
+        accepts = f"a layer with outlines: {choices(sorted(names)[:20])}"
+        raise BadInput(bounds.where, [Problem("visible", n, accepts, nearest(n, names)) for n in unknown])
+
+
+def _notes(plates: Sequence[Plate], kinds: int) -> list[str]:
+    notes = []
+    if len(plates) > 1:
+        notes.append(f"Pieces on the sheet: {len(plates)}, of {kinds} {'kind' if kinds == 1 else 'kinds'}.")
+    largest = plates[0]
+    number = largest.outer.id
+    if any(plate.inside for plate in plates) or largest.area_mm2 < largest.outer.area_mm2 / 2:
+        notes.append(f"Outline {number} is mostly holes: if it is only the sheet, switch it off: --without {number}.")
+    return notes
+
+
+def _piece(plate: Plate, thickness_mm: float, chosen: Choices) -> Piece:
+    curves = [curve for outline in (plate.outer, *plate.holes) for curve in outline.curves]
+    lined = sum(curve.length_mm for curve in curves if _visible(curve, chosen))
+    short, long = envelope(plate.outer.points)
+    return Piece(
+        area_m2=(2 * plate.area_mm2 + plate.length_mm * thickness_mm) / 1e6,
+        face_m2=plate.area_mm2 / 1e6,
+        edge_m=fact("drawing.arrises") * lined / 1e3,
+        line_m=chosen.lined_faces * lined / 1e3,
+        volume_m3=plate.area_mm2 * thickness_mm / 1e9,
+        width_mm=short,
+        height_mm=long,
+        depth_mm=thickness_mm,
+        outlines=(plate.outer.id, *(hole.id for hole in plate.holes)),
+    )
+
+
+def _by_size(diameters_mm: list[float]) -> tuple[tuple[float, int], ...]:
+    groups: list[list[float]] = []
+    for size in sorted(diameters_mm):
+        if groups and size - groups[-1][0] <= _SAME_HOLE:
+            groups[-1].append(size)
+        else:
+            groups.append([size])
+    return tuple((round(group[0], 3), len(group)) for group in groups)
+
+
+def _alike(pieces: Sequence[Piece]) -> list[Piece]:
+    """Count pieces with the same measures as one kind, in any turn and place on the sheet."""
+    kinds: list[Piece] = []
+    for piece in sorted(pieces, key=lambda piece: -piece.area_m2):
+        near = takewhile(
+            lambda k, area=piece.area_m2: kinds[k].area_m2 <= area * (1 + _MOST_ALIKE),  # type: ignore[misc]
+            range(len(kinds) - 1, -1, -1),
+        )
+        k = next((k for k in near if _same(kinds[k], piece)), None)
+        if k is None:
+            kinds.append(piece)
+        else:
+            kinds[k] = replace(kinds[k], count=kinds[k].count + 1)
+    return kinds
+
+
+def _same(one: Piece, other: Piece) -> bool:
+    counted = ("spots", "plugs")
+    measured = ("area_m2", "face_m2", "edge_m", "line_m", "width_mm", "height_mm")
+    return (
+        len(one.outlines) == len(other.outlines)
+        and [n for _, n in one.holes] == [n for _, n in other.holes]
+        and all(getattr(one, name) == getattr(other, name) for name in counted)
+        and all(isclose(getattr(one, n), getattr(other, n), rel_tol=_MOST_ALIKE) for n in measured)
+    )

@@ -1,0 +1,187 @@
+"""What a part's file told: measures of each piece, outlines to look at, and what was assumed.
+
+Room     parts. Imports facts, errors, part.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from typing import Any, Literal
+
+import numpy as np
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.basis.facts import fact
+from pricing.parts.curves import Points
+
+MILLIMETRES = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
+"""In one unit of a file; exact by definition."""
+Role = Literal["outer", "hole", "plug", "off", "bad"]
+
+
+def _usual_mm(name: str) -> float:
+    return fact(f"drawing.{name}", "millimeter")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """What the owner chose for one file; what is not chosen comes from ``data/facts.csv``.
+
+    Parameters
+    ----------
+    units : str
+        ``mm``, ``cm``, ``m``, ``in`` or ``ft``, where the file does not say it.
+    layers : frozenset of str
+        Layers to read; none named reads all that are switched on.
+    visible : frozenset of str
+        Layers whose edges are seen, and therefore sanded and wiped; none named means all.
+    without : frozenset of int
+        Numbers of outlines to leave out.
+    repair : bool
+        Whether a damaged file may be mended; what was done is told.
+    gap_mm, finger_mm, plug_least_mm, plug_most_mm : float
+        Gaps to close, radius of a fingertip, diameters of holes that get a plug [mm].
+    lined_faces : float
+        Faces whose border is a line between two colours.
+    """
+
+    units: str = ""
+    layers: frozenset[str] = frozenset()
+    visible: frozenset[str] = frozenset()
+    without: frozenset[int] = frozenset()
+    repair: bool = False
+    gap_mm: float = field(default_factory=lambda: _usual_mm("gap"))
+    finger_mm: float = field(default_factory=lambda: _usual_mm("finger_radius"))
+    plug_least_mm: float = field(default_factory=lambda: _usual_mm("plug_least"))
+    plug_most_mm: float = field(default_factory=lambda: _usual_mm("plug_most"))
+    lined_faces: float = field(default_factory=lambda: fact("drawing.lined_faces"))
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Seen:
+    """An outline, or the edges of a mesh, to be drawn.
+
+    Parameters
+    ----------
+    id : int
+        Number by which it is switched off.
+    role : {'outer', 'hole', 'plug', 'off', 'bad'}
+        What it was taken for.
+    layer : str
+        Where it is drawn.
+    points : (n, 2) array
+        [mm]
+    lined : tuple of (m, 2) arrays
+        The stretches of it that are sanded and wiped [mm].
+    length_mm, area_mm2 : float
+        Exact, of the curves themselves.
+    """
+
+    id: int
+    role: Role
+    layer: str
+    points: Points
+    lined: tuple[Points, ...] = ()
+    length_mm: float = 0.0
+    area_mm2: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One kind of piece in the file, and how many of it there are.
+
+    Parameters
+    ----------
+    count : int
+        Alike pieces in the file.
+    area_m2 : float
+        All that is coated: both faces and the edges' faces; for a mesh its whole open surface [m²].
+    face_m2 : float
+        One face, 0 for a mesh [m²].
+    edge_m, line_m : float
+        Arrises to sand, border of two colours [m].
+    spots, plugs : int
+        Nooks that need a swab, holes that get a plug.
+    holes : tuple of (float, int)
+        Round holes: diameter [mm] and number.
+    volume_m3 : float
+        Metal; 0 when the mesh is open [m³].
+    width_mm, height_mm, depth_mm : float
+        Smallest box around it; the longest side hangs down [mm].
+    outlines : tuple of int
+        Numbers of its outlines, of the first such piece.
+    """
+
+    count: int = 1
+    area_m2: float
+    face_m2: float = 0.0
+    edge_m: float
+    line_m: float = 0.0
+    spots: int = 0
+    plugs: int = 0
+    holes: tuple[tuple[float, int], ...] = ()
+    volume_m3: float
+    width_mm: float
+    height_mm: float
+    depth_mm: float
+    outlines: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Reading:
+    """A file that was read.
+
+    Parameters
+    ----------
+    source : str
+        Name of the file.
+    kind : {'drawing', 'mesh'}
+        What it is.
+    pieces : tuple of Piece
+        Largest first.
+    seen : tuple of Seen
+        To draw and to switch off.
+    spots_at : (n, 2) array
+        Where the spots are [mm].
+    notes : tuple of str
+        What was assumed, closed, left out or mended, for people.
+    """
+
+    source: str
+    kind: Literal["drawing", "mesh"]
+    pieces: tuple[Piece, ...]
+    seen: tuple[Seen, ...] = ()
+    spots_at: Points = field(default_factory=lambda: np.zeros((0, 2)))
+    notes: tuple[str, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give all figures with their units in the names, for programs."""
+        return {
+            "file": self.source,
+            "kind": self.kind,
+            "pieces": [_plain(piece) for piece in self.pieces],
+            "outlines": [
+                {"id": s.id, "role": s.role, "layer": s.layer, "length_mm": s.length_mm, "area_mm2": s.area_mm2}
+                for s in self.seen
+            ],
+            "notes": list(self.notes),
+        }
+
+
+def _plain(piece: Piece) -> Mapping[str, Any]:
+    return {**asdict(piece), "holes": [{"diameter_mm": size, "count": number} for size, number in piece.holes]}
+
+
+class BadDrawing(BadInput):
+    """A drawing that could be looked at but not measured.
+
+    Parameters
+    ----------
+    where, problems
+        As `BadInput`.
+    seen : sequence of Seen
+        Its outlines, so that a picture can show which one is meant.
+    """
+
+    def __init__(self, where: str, problems: Sequence[Problem], seen: Sequence[Seen] = ()) -> None:
+        super().__init__(where, problems)
+        self.seen = tuple(seen)
