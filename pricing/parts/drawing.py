@@ -35,7 +35,7 @@ _OTHERS = {
 _SAVE_AS = "Save it as DXF from the program it was drawn in."
 
 
-def read_drawing(path: Path, thickness_mm: float, *, choices_made: Choices | None = None) -> Reading:
+def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = None) -> Reading:
     """Read a DXF drawing.
 
     Parameters
@@ -44,7 +44,7 @@ def read_drawing(path: Path, thickness_mm: float, *, choices_made: Choices | Non
         Text or binary DXF of any version.
     thickness_mm : float
         Of the sheet [mm].
-    choices_made : Choices, optional
+    chosen : Choices, optional
         Units, layers, outlines left out, tolerances.
 
     Returns
@@ -58,7 +58,7 @@ def read_drawing(path: Path, thickness_mm: float, *, choices_made: Choices | Non
         The file cannot be read, has no unit, is too large, or its outlines cannot be measured; then it
         is a `BadDrawing`, which carries the outlines for a picture.
     """
-    chosen = choices_made or Choices()
+    chosen = chosen or Choices()
     raw, bounds = open_file(path)
     if not 0 < thickness_mm <= (most := fact("drawing.most_size", "millimeter")):
         bounds.refuse("thickness", f"{thickness_mm:g} mm", f"above 0 mm and at most {most:g} mm", "")

@@ -54,7 +54,7 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
     BadInput
         The file cannot be read, has no unit, is too large, or its surface is open and may not be mended.
     """
-    wanted = chosen or Choices()
+    chosen = chosen or Choices()
     raw, bounds = open_file(path)
     kind = path.suffix.lower().removeprefix(".")
     if kind not in KINDS:
@@ -62,9 +62,9 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
     _count_ahead(raw, kind, bounds)
     mesh = _load(raw, kind, bounds)
     del raw
-    notes = _scale(mesh, wanted.units, bounds)
+    notes = _scale(mesh, chosen.units, bounds)
     bounds.check()
-    notes += _close(mesh, bounds, repair=wanted.repair)
+    notes += _close(mesh, bounds, repair=chosen.repair)
     bounds.check()
     volume, hidden, inner = _volumes(mesh, bounds)
     notes += inner
@@ -80,6 +80,7 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
         height_mm=sides[2],
         depth_mm=sides[0],
         outlines=(1,),
+        hollow=hidden > 0,
     )
     seen = _seen(mesh, edges, axes)
     return Reading(source=path.name, kind="mesh", pieces=(piece,), seen=(seen,), notes=tuple(notes))

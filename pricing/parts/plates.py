@@ -133,6 +133,7 @@ def _piece(plate: Plate, thickness_mm: float, chosen: Choices) -> Piece:
     return Piece(
         area_m2=(2 * plate.area_mm2 + plate.length_mm * thickness_mm) / 1e6,
         face_m2=plate.area_mm2 / 1e6,
+        lined_m2=chosen.lined_faces * plate.area_mm2 / 1e6,
         edge_m=fact("drawing.arrises") * lined / 1e3,
         line_m=chosen.lined_faces * lined / 1e3,
         volume_m3=plate.area_mm2 * thickness_mm / 1e9,

@@ -1,17 +1,20 @@
 """What a part's file told: measures of each piece, outlines to look at, and what was assumed.
 
-Room     parts. Imports facts, errors, part.
+Room     parts. Imports basis, curves, part.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 import numpy as np
+from pydantic import ValidationError
 
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
+from pricing.basis.records import problems
 from pricing.parts.curves import Points
+from pricing.parts.part import Material, Part, density_kg_per_m3
 
 MILLIMETRES = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 """In one unit of a file; exact by definition."""
@@ -95,8 +98,8 @@ class Piece:
         Alike pieces in the file.
     area_m2 : float
         All that is coated: both faces and the edges' faces; for a mesh its whole open surface [m²].
-    face_m2 : float
-        One face, 0 for a mesh [m²].
+    face_m2, lined_m2 : float
+        One face; the faces in the second colour; 0 for a mesh [m²].
     edge_m, line_m : float
         Arrises to sand, border of two colours [m].
     spots, plugs : int
@@ -109,11 +112,14 @@ class Piece:
         Smallest box around it; the longest side hangs down [mm].
     outlines : tuple of int
         Numbers of its outlines, of the first such piece.
+    hollow : bool
+        Whether a closed hollow is inside.
     """
 
     count: int = 1
     area_m2: float
     face_m2: float = 0.0
+    lined_m2: float = 0.0
     edge_m: float
     line_m: float = 0.0
     spots: int = 0
@@ -124,6 +130,7 @@ class Piece:
     height_mm: float
     depth_mm: float
     outlines: tuple[int, ...] = ()
+    hollow: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -152,6 +159,60 @@ class Reading:
     seen: tuple[Seen, ...] = ()
     spots_at: Points = field(default_factory=lambda: np.zeros((0, 2)))
     notes: tuple[str, ...] = ()
+
+    def part(self, number: int, name: str, material: str, *, hidden_m2: float = 0.0, **more: Any) -> Part:
+        """Make the part that a job or the price list takes.
+
+        Parameters
+        ----------
+        number : int
+            Which kind of piece, from 1.
+        name, material : str
+            As in `Part`.
+        hidden_m2 : float
+            Surface that is not coated: inside, clamped, bolted together [m²].
+        **more
+            Other fields of `Part`; they win over what was read, as ``mass_kg`` or ``thickness_mm``.
+
+        Raises
+        ------
+        BadInput
+            There is no such piece, more is hidden than there is, or a field is refused.
+
+        Notes
+        -----
+        A mesh has no thickness of its own: twice volume over area stands in, which is right for a wall
+        of even thickness and too thin for the heaviest section of a casting.
+        """
+        if not 1 <= number <= len(self.pieces):
+            raise BadInput(self.source, [Problem("piece", number, f"1 to {len(self.pieces)}")])
+        piece = self.pieces[number - 1]
+        if not 0 <= hidden_m2 < piece.area_m2:
+            accepts = f"0 m² or more and under {piece.area_m2:.4g} m²"
+            raise BadInput(self.source, [Problem("hidden", f"{hidden_m2:g} m²", accepts)])
+        if material not in get_args(Material):
+            known = get_args(Material)
+            raise BadInput(self.source, [Problem("material", material, choices(known), nearest(material, known))])
+        cut = self.kind == "drawing"
+        fields: dict[str, Any] = {
+            "thickness_mm": piece.depth_mm if cut else 2e3 * piece.volume_m3 / piece.area_m2,
+            "mass_kg": piece.volume_m3 * density_kg_per_m3(material),
+            "area_m2": piece.area_m2 - hidden_m2,
+            "edge_m": piece.edge_m,
+            "line_m": piece.line_m,
+            "spots": piece.spots,
+            "plugs": piece.plugs,
+            "width_mm": piece.width_mm,
+            "height_mm": piece.height_mm,
+            "depth_mm": piece.depth_mm,
+            "second_share": min(piece.lined_m2 / (piece.area_m2 - hidden_m2), 1.0) if cut else 1.0,
+            "edge_quality": "cut" if cut else "sound",
+            "closed_volume": piece.hollow,
+        }
+        try:
+            return Part(**({"name": name, "material": material} | fields | more))
+        except ValidationError as why:
+            raise BadInput(self.source, problems(Part, why)) from None
 
     def as_dict(self) -> dict[str, Any]:
         """Give all figures with their units in the names, for programs."""
