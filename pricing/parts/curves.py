@@ -17,6 +17,8 @@ import numpy.typing as npt
 
 Points = npt.NDArray[np.float64]
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
+_ROUGH = 1e-11  # share of the length that halving a piece may still change
+_MOST_HALVINGS = 40
 _MOST_POINTS = 1 << 16  # of one curve: it is drawn no finer, and its length stays exact
 
 
@@ -54,10 +56,10 @@ class Curve:
         return replace(self, points=self.points * (-1.0, 1.0), swell_mm2=-self.swell_mm2)
 
     def scaled(self, factor: float) -> "Curve":
-        """Change its unit."""
+        """Change its unit; points fall on a grid of 1e-9 mm, so that no rest of a rounding is left near zero."""
         return replace(
             self,
-            points=self.points * factor,
+            points=np.round(self.points * factor, 9),
             length_mm=self.length_mm * factor,
             swell_mm2=self.swell_mm2 * factor**2,
         )
@@ -217,16 +219,42 @@ def smooth(at: Callable[[Points], tuple[Points, Points]], breaks: Points, *, fla
     while (far := _stand_off(at, t, points) > flat).any() and len(t) < _MOST_POINTS:
         t = np.sort(np.append(t, (t[:-1] + t[1:])[far] / 2))  # halve only where the chord stands off
         points, _ = at(t)
-    half = np.diff(t)[:, None] / 2
-    inner = (t[:-1, None] + half + half * _NODES).ravel()
-    weights = (half * _WEIGHTS).ravel()
-    place, speed = at(inner)
-    place = place - points[0]  # keeps digits when the drawing lies far from its origin
-    length = float(np.dot(weights, np.hypot(speed[:, 0], speed[:, 1])))
-    swept = 0.5 * float(np.dot(weights, place[:, 0] * speed[:, 1] - place[:, 1] * speed[:, 0]))
+    length, swept = _integrals(at, t, points[0])
     x, y = (points - points[0]).T
     chords = 0.5 * float(np.dot(x[:-1], y[1:]) - np.dot(y[:-1], x[1:]))
     return Curve(points, length, swept - chords)
+
+
+def _integrals(at: Callable[[Points], tuple[Points, Points]], t: Points, origin: Points) -> tuple[float, float]:
+    """Integrate length, and area swept about a point near the curve, which keeps digits far from zero."""
+    total = swept = 0.0
+    starts, ends = t[:-1], t[1:]
+    for _ in range(_MOST_HALVINGS):
+        whole, area = _gauss(at, starts, ends, origin)
+        middles = (starts + ends) / 2
+        halves = _gauss(at, starts, middles, origin)[0] + _gauss(at, middles, ends, origin)[0]
+        rough = np.abs(whole - halves) > _ROUGH * max(total + float(halves.sum()), 1e-300)
+        if len(starts) > _MOST_POINTS:
+            rough[:] = False
+        total += float(halves[~rough].sum())
+        swept += float(area[~rough].sum())
+        if not rough.any():
+            return total, swept
+        starts, ends = (
+            np.concatenate([starts[rough], middles[rough]]), np.concatenate([middles[rough], ends[rough]])
+        )  # fmt: skip
+    return total + float(whole[rough].sum()), swept + float(area[rough].sum())
+
+
+def _gauss(
+    at: Callable[[Points], tuple[Points, Points]], starts: Points, ends: Points, origin: Points
+) -> tuple[Points, Points]:
+    half = (ends - starts)[:, None] / 2
+    place, speed = at((starts[:, None] + half + half * _NODES).ravel())
+    place = place - origin
+    steps = np.hypot(speed[:, 0], speed[:, 1]).reshape(half.shape[0], -1)
+    swept = (place[:, 0] * speed[:, 1] - place[:, 1] * speed[:, 0]).reshape(half.shape[0], -1) / 2
+    return (steps * half) @ _WEIGHTS, (swept * half) @ _WEIGHTS
 
 
 def _stand_off(at: Callable[[Points], tuple[Points, Points]], t: Points, points: Points) -> Points:

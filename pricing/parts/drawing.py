@@ -8,10 +8,11 @@ Rules    the unit is in the file or asked for, never guessed. What cannot be mea
 Room     parts. Imports basis, bounds, entities, nesting, outlines, plates, reading.
 """
 
+import logging
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
@@ -60,7 +61,8 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
     """
     chosen = chosen or Choices()
     raw, bounds = open_file(path)
-    if not 0 < thickness_mm <= (most := fact("drawing.most_size", "millimeter")):
+    most = fact("drawing.most_size", "millimeter")
+    if not 0 < thickness_mm <= most:
         bounds.refuse("thickness", f"{thickness_mm:g} mm", f"above 0 mm and at most {most:g} mm", "")
     has_unit = b"$INSUNITS" in raw
     _sniff(raw, bounds)
@@ -113,16 +115,41 @@ def _load(path: Path, bounds: Bounds, *, repair: bool) -> tuple["Drawing", list[
     from ezdxf import recover  # heavy: only where a drawing is read
     from ezdxf.filemanagement import readfile
 
+    heard = _Heard()
     try:
-        if not repair:
-            return readfile(path), []
-        doc, auditor = recover.readfile(path)
-        mended = len(auditor.fixes) + len(auditor.errors)
-        return doc, [f"Mended as you asked: {mended} faults of the file; look at the picture."] if mended else []
+        with heard:
+            if not repair:
+                return readfile(path), []
+            doc, auditor = recover.readfile(path)
+        faults_found = len(auditor.fixes) + len(auditor.errors) + len(heard.told)
+        lost = "what could not be read is missing or 0: look at the picture"
+        return doc, [f"Read as a damaged file, as you asked: {faults_found} faults found; {lost}."]
     except Exception as why:  # a damaged file breaks the reader in ways it does not list
         told = "not a DXF drawing" if isinstance(why, OSError) else f"damaged ({str(why)[:120]})"
         mend = _SAVE_AS if repair or isinstance(why, OSError) else "Save it again, or read what is left with --repair."
         raise BadInput(bounds.where, [Problem("the file", told, "a whole DXF drawing", mend)]) from why
+
+
+class _Heard(logging.Handler):
+    """Keep what the DXF library says of a file, which else would run over the owner's screen."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.told: list[str] = []
+        self.logger = logging.getLogger("ezdxf")
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Keep one sentence."""
+        self.told.append(record.getMessage())
+
+    def __enter__(self) -> Self:
+        self.logger.addHandler(self)
+        self.propagate, self.logger.propagate = self.logger.propagate, False
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.logger.removeHandler(self)
+        self.logger.propagate = self.propagate
 
 
 def _unit(doc: "Drawing", asked: str, bounds: Bounds, *, known: bool) -> tuple[str, float, list[str]]:
@@ -135,7 +162,7 @@ def _unit(doc: "Drawing", asked: str, bounds: Bounds, *, known: bool) -> tuple[s
     try:
         factor = float(units.conversion_factor(InsertUnits(code), InsertUnits.Millimeters)) if code else 0.0
         name = str(units.decode(code)) if code else ""
-    except (ValueError, IndexError, KeyError):
+    except (ValueError, TypeError, IndexError, KeyError):  # a unit without a length, or none known
         factor, name = 0.0, ""
     if asked:
         differs = factor and abs(factor / MILLIMETRES[asked] - 1) > 1e-9

@@ -7,7 +7,7 @@ Room     parts. Imports basis, bounds, curves.
 """
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from math import isfinite, pi, radians, tau
 from typing import TYPE_CHECKING, Any
@@ -88,6 +88,7 @@ def read_entities(doc: "Drawing", scale: float, layers: frozenset[str], bounds: 
             [Problem("layer", n, f"one of {choices(sorted(used)[:20])}", nearest(n.casefold(), used)) for n in unknown],
         )
     dark = frozenset(name for name, layer in shown.items() if layer.is_off() or layer.is_frozen()) | {"defpoints"}
+    bounds.count("entities", _expanded(doc), "drawing.most_entities")
     reader = _Reader(doc, scale, frozenset(name.casefold() for name in layers), bounds)
     reader.dark = frozenset() if layers else dark
     for order, entity in enumerate(doc.modelspace()):
@@ -99,11 +100,29 @@ def read_entities(doc: "Drawing", scale: float, layers: frozenset[str], bounds: 
     return reader.out
 
 
+def _expanded(doc: "Drawing") -> float:
+    """Count the entities there will be once every block is inserted; blocks in blocks multiply."""
+    known: dict[str, float] = {}
+
+    def count(entities: Iterable[Any], depth: int) -> float:
+        total = 0.0
+        for entity in entities:
+            total += 1
+            if entity.dxftype() == "INSERT" and (block := entity.block()) is not None and depth < _DEPTH:
+                name = entity.dxf.name.casefold()
+                if name not in known:
+                    known[name] = 0.0  # a block that holds itself is told where it is read
+                    known[name] = count(block, depth + 1)
+                total += entity.mcount * known[name]
+        return total
+
+    return count(doc.modelspace(), 0)
+
+
 def _read(reader: _Reader, entity: Any, order: int, *, layer: str, depth: int) -> None:
     reader.entities += 1
     if reader.entities % 1000 == 0:
         reader.bounds.check()
-        reader.bounds.count("entities", reader.entities, "drawing.most_entities")
     own = entity.dxf.layer
     name = layer if own == "0" and layer else own  # layer 0 of a block takes the layer it is inserted on
     kind = entity.dxftype()
@@ -140,7 +159,6 @@ def _insert(reader: _Reader, insert: Any, order: int, *, layer: str, depth: int)
         mend = "Bind or explode it in the drawing program."
         reader.bad.append(Problem(f"block {insert.dxf.name}", told, "in the file", mend))
         return
-    reader.bounds.count("entities", reader.entities + insert.mcount * len(block), "drawing.most_entities")
     left_out: Counter[str] = Counter()
     for one in insert.multi_insert() if insert.mcount > 1 else [insert]:
         for entity in one.virtual_entities(

@@ -29,9 +29,11 @@ if TYPE_CHECKING:
 KINDS = ("stl", "obj", "ply", "3mf")
 _UNITS = {"micron": 0.001, "millimeter": 1.0, "centimeter": 10.0, "meter": 1000.0, "inch": 25.4, "foot": 304.8}
 _SAVE_AS = "Export it again, as STL with a fine resolution."
-_MOST_CORNERS = 20_000  # corners from which only the outermost are used for the box
-_MOST_FACINGS = 400  # facings of the hull that are tried for the box
+_MOST_CORNERS = 4_000  # corners from which only the outermost are used for the box
+_MOST_FACINGS = 150  # facings of the hull that are tried for the box
 _MOST_DRAWN = 4000  # edges in the picture
+_MOST_SHADOW = 20_000  # triangles whose shadow is drawn exactly
+_EDGE_ON = 1e-6  # a face seen at less has no shadow
 
 
 def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
@@ -83,7 +85,7 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
         hollow=hidden > 0,
     )
     seen = _seen(mesh, edges, axes)
-    return Reading(source=path.name, kind="mesh", pieces=(piece,), seen=(seen,), notes=tuple(notes))
+    return Reading(source=path.name, kind="mesh", pieces=(piece,), seen=tuple(seen), notes=tuple(notes))
 
 
 def _count_ahead(raw: bytes, kind: str, bounds: Bounds) -> None:
@@ -127,7 +129,8 @@ def _scale(mesh: "Trimesh", asked: str, bounds: Bounds) -> list[str]:
         bounds.refuse("units", "not told by the file", choices(MILLIMETRES), mend)
     mesh.apply_scale(MILLIMETRES[asked] if asked else _UNITS[told])
     size = float(np.ptp(mesh.vertices, axis=0).max())
-    if not 0 < size <= (most := fact("drawing.most_size", "millimeter")):
+    most = fact("drawing.most_size", "millimeter")
+    if not 0 < size <= most:
         mend = "Name the right unit with --units."
         bounds.refuse("the mesh", f"{size / 1000:.4g} m long", f"above 0 m and at most {most / 1000:g} m", mend)
     if asked and told in _UNITS and _UNITS[told] != MILLIMETRES[asked]:
@@ -153,7 +156,8 @@ def _close(mesh: "Trimesh", bounds: Bounds, *, repair: bool) -> list[str]:
         bounds.refuse("the mesh", told, "closed", mend)
     bounds.count("triangles to mend", len(mesh.faces), "drawing.most_mended")
     before = float(mesh.area)
-    mended = _mend(mesh)
+    with np.errstate(all="ignore"):  # what comes out is judged, whatever its scraps divide by
+        mended = _mend(mesh)
     if not (mesh.is_watertight and mesh.is_winding_consistent):
         left = f"{told}; after mending still open along {_open_edges(mesh)} edges"
         bounds.refuse("the mesh", left, "closed", "Close it in the program it comes from.")
@@ -175,7 +179,6 @@ def _mend(mesh: "Trimesh") -> str:
     faces = len(mesh.faces)
     repair.fill_holes(mesh, use_fan=True)
     filled = len(mesh.faces) - faces
-    repair.fix_normals(mesh, multibody=True)
     return f"{doubled} doubled faces taken out, holes closed with {filled} faces"
 
 
@@ -188,13 +191,12 @@ def _volumes(mesh: "Trimesh", bounds: Bounds) -> tuple[float, float, list[str]]:
     cross = np.cross(corners[:, 1], corners[:, 2])
     six_times = np.einsum("ij,ij->i", corners[:, 0], cross)
     volume = np.bincount(body_of, weights=six_times) / 6
-    if volume.sum() < 0:
-        volume = -volume  # the whole mesh is inside out; its surface is the same
-    total = float(volume.sum())
+    volume *= np.sign(volume[np.argmax(np.abs(volume))])  # a mesh may come inside out; its surface is the same
+    hollow = (volume < 0) & _inside(mesh, body_of, np.abs(volume))
+    total = float(np.where(hollow, volume, np.abs(volume)).sum())
     if not total > 0:
         bounds.refuse("the mesh", "without volume", "a closed surface with metal inside", _SAVE_AS)
     area = np.bincount(body_of, weights=mesh.area_faces)
-    hollow = volume < 0
     notes = []
     if hollow.any():
         notes.append(
@@ -204,6 +206,15 @@ def _volumes(mesh: "Trimesh", bounds: Bounds) -> tuple[float, float, list[str]]:
     if (solids := int((~hollow).sum())) > 1:
         notes.append(f"Separate bodies: {solids}, read as one part; exclude the faces where they touch (--hidden).")
     return total, float(area[hollow].sum()), notes
+
+
+def _inside(mesh: "Trimesh", body_of: npt.NDArray[np.int64], size: Points) -> npt.NDArray[np.bool_]:
+    """Tell which bodies lie within the bounds of the largest one."""
+    low, high = np.full((len(size), 3), np.inf), np.full((len(size), 3), -np.inf)
+    np.minimum.at(low, body_of, mesh.triangles.min(axis=1))
+    np.maximum.at(high, body_of, mesh.triangles.max(axis=1))
+    k = int(np.argmax(size))
+    return np.asarray((low > low[k]).all(axis=1) & (high < high[k]).all(axis=1))
 
 
 def _sharp(mesh: "Trimesh") -> tuple[npt.NDArray[np.int64], float]:
@@ -237,11 +248,13 @@ def _box(mesh: "Trimesh", bounds: Bounds) -> tuple[list[float], Points]:
             bounds.check()
         across = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
         plane = np.array([across, np.cross(normal, across)]) / np.linalg.norm(across)
-        short, long = envelope(points @ plane.T)
-        depth = float(np.ptp(points @ normal))
-        mark = (short * long * depth, max(short, long, depth))
+        short, long, way = envelope(points @ plane.T)
+        lengths = np.array([float(np.ptp(points @ normal)), short, long])
+        mark = (float(lengths.prod()), float(lengths.max()))
         if mark[0] < best[0] * (1 - 1e-9) or (mark[0] <= best[0] * (1 + 1e-9) and mark[1] < best[1]):
-            best, found = mark, (sorted((short, long, depth)), np.vstack((normal, plane)))
+            axes = np.vstack((normal, (way[1], -way[0]) @ plane, way @ plane))
+            order = np.argsort(lengths)
+            best, found = mark, (lengths[order].tolist(), axes[order])
     return found
 
 
@@ -253,16 +266,38 @@ def _outermost(corners: Points) -> Points:
     height, turn = 1 - 2 * k / 2048, np.pi * (1 + 5**0.5) * k  # points evenly spread over a sphere
     flat = np.sqrt(1 - height**2)
     ways = np.column_stack((flat * np.cos(turn), flat * np.sin(turn), height))
-    outer = [np.argmax(corners @ ways[i : i + 16].T, axis=0) for i in range(0, len(ways), 16)]
+    across = np.ascontiguousarray(corners.T)
+    outer = [np.argmax(ways[i : i + 8] @ across, axis=1) for i in range(0, len(ways), 8)]
     return np.asarray(corners[np.unique(np.concatenate(outer))])
 
 
-def _seen(mesh: "Trimesh", edges: npt.NDArray[np.int64], axes: Points) -> Seen:
-    """Draw the sharp edges as seen along the box's first axis, within the outline of its hull."""
+def _seen(mesh: "Trimesh", edges: npt.NDArray[np.int64], axes: Points) -> list[Seen]:
+    """Draw the shape and its sharp edges as seen along the box's shortest side."""
     import shapely  # heavy: only where a mesh is read
 
     flat = np.asarray(mesh.vertices) @ axes[1:].T
-    outline = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(flat)))
+    front = np.asarray(mesh.face_normals) @ axes[0] > _EDGE_ON
+    if 0 < front.sum() <= _MOST_SHADOW:
+        seam = fact("drawing.flatten", "millimeter")  # closes the hairs between rounded triangles
+        shadow = shapely.union_all(shapely.polygons(flat[mesh.faces[front]]), grid_size=1e-3)
+        shadow = shapely.buffer(shapely.buffer(shadow, seam, join_style="mitre"), -seam, join_style="mitre")
+    else:  # the outline of a hull is enough for the eye
+        shadow = shapely.convex_hull(shapely.multipoints(flat))
+    rings = [
+        (ring, role)
+        for body in shapely.get_parts(shadow)
+        for role, part in (("outer", [body.exterior]), ("hole", list(body.interiors)))
+        for ring in part
+    ]
     ends = flat[edges]
     longest = np.argsort(-np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1))[:_MOST_DRAWN]
-    return Seen(id=1, role="outer", layer="", points=outline, lined=tuple(ends[longest]), area_mm2=float(mesh.area))
+    return [
+        Seen(
+            id=k,
+            role="outer" if role == "outer" else "hole",
+            layer="",
+            points=shapely.get_coordinates(ring),
+            lined=tuple(ends[longest]) if k == 1 else (),
+        )
+        for k, (ring, role) in enumerate(rings, 1)
+    ]

@@ -85,7 +85,7 @@ def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[in
             ends = f"It ends at {place(x0, y0)} and {place(x1, y1)}"
             mend = f"{ends}: close it in the drawing, allow larger gaps (--gap), or leave it out"
             found[outline.id] = _fault(outline, told, "closed", mend)
-        elif outline.area_mm2 < fact("drawing.least_area") or len(outline.points) < 4:
+        elif len(outline.points) < 4 or _spread_mm2(outline) < fact("drawing.least_area"):
             x, y = outline.points[0].tolist()
             told = f"without area, at {place(x, y)}"
             found[outline.id] = _fault(outline, told, "an outline with area", "Delete it, or leave it out")
@@ -101,6 +101,15 @@ def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[in
             mend = "Mend it in the drawing, or leave it out"
             found[batch[i].id] = _fault(batch[i], told, "free of crossings", mend)
     return found | _crossings([o for o in sound if o.id not in found], bounds, place)
+
+
+def _spread_mm2(outline: Outline) -> float:
+    """Give an outline's area, or its hull's where its own is next to nothing: a crossed one cancels out."""
+    import shapely  # heavy: only where a drawing is read
+
+    if outline.area_mm2 >= fact("drawing.least_area"):
+        return outline.area_mm2
+    return float(shapely.convex_hull(shapely.multipoints(outline.points)).area)
 
 
 def _fault(outline: Outline, told: str, accepts: str, mend: str) -> Problem:

@@ -106,14 +106,15 @@ def _count(around_mm: float) -> int:
     return max(ceil(around_mm / 2 / fact("drawing.spot_length", "millimeter") - 1e-6), 1)
 
 
-def envelope(points: Points) -> tuple[float, float]:
-    """Give the short and the long side of the smallest rectangle around points [mm].
+def envelope(points: Points) -> tuple[float, float, Points]:
+    """Give the smallest rectangle around points: short side, long side [mm], and the way of the long one.
 
     Of rectangles with the same area (every triangle has three) the most compact counts.
 
     >>> square = np.array([[0.0, 1.0], [1.0, 0.0], [0.0, -1.0], [-1.0, 0.0]])
-    >>> [round(side, 3) for side in envelope(square)]
-    [1.414, 1.414]
+    >>> short, long, _ = envelope(square)
+    >>> round(short, 3), round(long, 3)
+    (1.414, 1.414)
     """
     import shapely  # heavy: only where a drawing is read
 
@@ -122,13 +123,15 @@ def envelope(points: Points) -> tuple[float, float]:
     if len(sides) > 4096:
         sides = sides[:: len(sides) // 2048]  # a hull this fine is round
     along = sides / np.hypot(sides[:, 0], sides[:, 1])[:, None]
-    best = (np.inf, np.inf, 0.0)
+    across = along[:, ::-1] * (-1.0, 1.0)
+    best = (np.inf, np.inf, 0.0, along[0])
     for start in range(0, len(along), 256):
-        ways = along[start : start + 256]
-        both = np.ptp(hull @ ways.T, axis=0), np.ptp(hull @ (ways[:, ::-1] * (-1.0, 1.0)).T, axis=0)
-        short, long = np.minimum(*both), np.maximum(*both)
+        u, v = along[start : start + 256], across[start : start + 256]
+        width, height = np.ptp(hull @ u.T, axis=0), np.ptp(hull @ v.T, axis=0)
+        short, long = np.minimum(width, height), np.maximum(width, height)
         area = short * long
-        k = min(np.flatnonzero(area <= area.min() * (1 + 1e-9)).tolist(), key=lambda k, long=long: long[k])  # type: ignore[misc]
+        near = np.flatnonzero(area <= area.min() * (1 + 1e-9))
+        k = int(near[np.argmin(long[near])])
         if area[k] < best[0] * (1 - 1e-9) or (area[k] <= best[0] * (1 + 1e-9) and long[k] < best[1]):
-            best = (float(area[k]), float(long[k]), float(short[k]))
-    return best[2], best[1]
+            best = (float(area[k]), float(long[k]), float(short[k]), u[k] if width[k] >= height[k] else v[k])
+    return best[2], best[1], best[3]

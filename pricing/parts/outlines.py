@@ -86,6 +86,7 @@ class _Net:
     start: list[int]
     end: list[int]
     gap: dict[int, float] = field(default_factory=dict)  # of the curves that were put in to close one
+    doubled: set[int] = field(default_factory=set)  # curves of a border that is drawn once for each side
 
 
 def join(
@@ -167,15 +168,16 @@ def _drop_twins(net: _Net, same_mm: float) -> int:
     groups: dict[tuple[int, int], list[int]] = defaultdict(list)
     for k, (u, v) in enumerate(zip(net.start, net.end, strict=True)):
         groups[min(u, v), max(u, v)].append(k)
-    twins = []
+    twins: dict[int, int] = {}
     for group in groups.values():
         kept: list[int] = []
         for k in group:
             one = net.curves[k]
-            if any(_alike(one, net.curves[other], same_mm) for other in kept):
-                twins.append(k)
-            else:
+            other = next((other for other in kept if _alike(one, net.curves[other], same_mm)), None)
+            if other is None:
                 kept.append(k)
+            else:
+                twins[k] = other
     if not twins:
         return 0
     degree = np.bincount([*net.start, *net.end])
@@ -184,6 +186,8 @@ def _drop_twins(net: _Net, same_mm: float) -> int:
         degree[net.end[k]] -= 1
     out = {k for k in twins if degree[net.start[k]] % 2 == 0 and degree[net.end[k]] % 2 == 0}
     keep = [k for k in range(len(net.curves)) if k not in out]
+    borders = {k for k in twins if k not in out} | {other for k, other in twins.items() if k not in out}
+    net.doubled = {new for new, k in enumerate(keep) if k in borders}
     net.curves = [net.curves[k] for k in keep]
     net.start, net.end = [net.start[k] for k in keep], [net.end[k] for k in keep]
     return len(out)
@@ -285,9 +289,8 @@ def _next(net: _Net, around: list[int], came: int | None, used: list[bool]) -> i
     """Take the next free curve anticlockwise from the one we came by, so that outlines never cross."""
     at = around.index(came) if came is not None else -1
     turn = [k for k in (*around[at + 1 :], *around[: at + 1]) if not used[k]]
-    if came is not None and len(turn) > 1:  # not straight back along a twin
-        ends = {net.start[came], net.end[came]}
-        turn.sort(key=lambda k: {net.start[k], net.end[k]} == ends and _alike(net.curves[k], net.curves[came], 1e-3))
+    if came is not None and net.doubled and len(turn) > 1:  # a border drawn for each side: in by one, out by another
+        turn.sort(key=lambda k: (k in net.doubled) == (came in net.doubled))
     return turn[0] if turn else None
 
 

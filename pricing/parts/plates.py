@@ -82,7 +82,8 @@ def measure(
     """
     _check_visible(outlines, chosen, bounds)
     sizes = {hole.id: diameter_mm(hole) for plate in plates for hole in plate.holes}
-    plugged = {i for i, size in sizes.items() if chosen.plug_least_mm <= size <= chosen.plug_most_mm}
+    least, most = chosen.plug_least_mm - _SAME_HOLE, chosen.plug_most_mm + _SAME_HOLE
+    plugged = {i for i, size in sizes.items() if least <= size <= most}
     roles: dict[int, Role] = {plate.outer.id: "outer" for plate in plates}
     for i in sizes:
         roles[i] = "plug" if i in plugged else "hole"
@@ -112,7 +113,7 @@ def _check_visible(outlines: Sequence[Outline], chosen: Choices, bounds: Bounds)
     unknown = [name for name in sorted(chosen.visible) if name.casefold() not in known]
     if unknown:
         accepts = f"a layer with outlines: {choices(sorted(names)[:20])}"
-        raise BadInput(bounds.where, [Problem("visible", n, accepts, nearest(n, names)) for n in unknown])
+        raise BadInput(bounds.where, [Problem("visible", n, accepts, nearest(n, known)) for n in unknown])
 
 
 def _notes(plates: Sequence[Plate], kinds: int) -> list[str]:
@@ -129,7 +130,7 @@ def _notes(plates: Sequence[Plate], kinds: int) -> list[str]:
 def _piece(plate: Plate, thickness_mm: float, chosen: Choices) -> Piece:
     curves = [curve for outline in (plate.outer, *plate.holes) for curve in outline.curves]
     lined = sum(curve.length_mm for curve in curves if _visible(curve, chosen))
-    short, long = envelope(plate.outer.points)
+    short, long, _ = envelope(plate.outer.points)
     return Piece(
         area_m2=(2 * plate.area_mm2 + plate.length_mm * thickness_mm) / 1e6,
         face_m2=plate.area_mm2 / 1e6,

@@ -24,6 +24,7 @@ _STYLES = {
     "off": ("#8a8a8a", "1 5", "switched off"),
     "bad": ("#d1004b", "10 4", "cannot be measured"),
 }
+_WIPED = "edge to sand, border to wipe"
 _SPOT = "#d55e00"
 _LINED = 'class="lined" stroke="#009e73" stroke-width="6" stroke-opacity="0.35"'
 _METAL = 'class="metal" fill="#e9e9e6" fill-rule="evenodd"'
@@ -42,10 +43,11 @@ def picture(reading: Reading) -> str:
     str
         SVG, complete in itself, with a title and a legend.
     """
-    return draw(reading.seen, reading.spots_at, title=reading.source)
+    wiped = _WIPED if reading.kind == "drawing" else "edge to sand"
+    return draw(reading.seen, reading.spots_at, title=reading.source, wiped=wiped)
 
 
-def draw(seen: Sequence[Seen], spots_at: Points | None = None, *, title: str) -> str:
+def draw(seen: Sequence[Seen], spots_at: Points | None = None, *, title: str, wiped: str = _WIPED) -> str:
     """Draw outlines, also of a drawing that could not be measured.
 
     Parameters
@@ -56,6 +58,8 @@ def draw(seen: Sequence[Seen], spots_at: Points | None = None, *, title: str) ->
         Spots [mm].
     title : str
         Name of the file.
+    wiped : str
+        What the broad lines are, for the legend.
     """
     shown = sorted(seen, key=_size, reverse=True)[:_MOST_DRAWN]
     spots = np.zeros((0, 2)) if spots_at is None else spots_at[:_MOST_SPOTS]
@@ -65,7 +69,7 @@ def draw(seen: Sequence[Seen], spots_at: Points | None = None, *, title: str) ->
     body += [_outline(field, s) for s in shown]
     body += [_label(field, s) for s in shown if len(shown) <= _MOST_LABELS]
     body += [_cross(*field.place(point)) for point in spots.tolist()]
-    rows = _legend(shown, len(spots))
+    rows = _legend(shown, len(spots), wiped)
     if len(seen) > len(shown):
         rows.append(_text(_EDGE, f"{len(seen) - len(shown)} smaller outlines are not drawn"))
     height = field.height + _ROW * (len(rows) + 1)
@@ -141,7 +145,7 @@ def _cross(x: float, y: float) -> str:
     return f'<path class="spot" stroke="{_SPOT}" d="M{x - 5:.1f} {y - 5:.1f}l10 10m0 -10l-10 10"/>'
 
 
-def _legend(shown: Sequence[Seen], spots: int) -> list[str]:
+def _legend(shown: Sequence[Seen], spots: int, wiped: str) -> list[str]:
     count = {role: sum(1 for s in shown if s.role == role) for role in _STYLES}
     rows = []
     for role, (colour, dash, name) in _STYLES.items():
@@ -151,7 +155,7 @@ def _legend(shown: Sequence[Seen], spots: int) -> list[str]:
             rows.append(swatch + _text(_EDGE + 46, f"{name}: {count[role]}"))
     if any(s.lined for s in shown):
         swatch = f'<path {_LINED} d="M{_EDGE} -4h36"/>'
-        rows.append(swatch + _text(_EDGE + 46, "edge to sand, border to wipe"))
+        rows.append(swatch + _text(_EDGE + 46, wiped))
     if spots:
         rows.append(_cross(_EDGE + 18, -4) + _text(_EDGE + 46, f"nook a fingertip does not reach: {spots}"))
     return rows

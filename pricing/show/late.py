@@ -16,6 +16,7 @@ COMMANDS = {
     "fit-oven": "pricing.show.oven_commands:fit_oven_command",
     "print-list": "pricing.show.report_commands:print_list",
     "log": "pricing.show.log_commands:log_commands",
+    "part": "pricing.show.part_command:part_command",
     "customer-quote": "pricing.show.report_commands:customer_quote",
 }
 """Command to module and name; a new command is a line here."""

@@ -1,6 +1,6 @@
 """The command ``part``: a cut file or a mesh in, the part's measures out, or into a job or the items.
 
-Room     show. Imports basis, parts, shop, show.commands, show.words.
+Room     show. Imports basis, parts, shop, show.shell, show.words.
 """
 
 from pathlib import Path
@@ -11,7 +11,7 @@ import click
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
 from pricing.basis.units import as_float
-from pricing.show.commands import echo_json, find_job, plain_errors, read_shop
+from pricing.show.shell import JSON, SHOP, echo_json, find_job, plain_errors, read_shop
 
 if TYPE_CHECKING:
     from pricing.parts.part import Part
@@ -44,8 +44,8 @@ def _mm(text: str, name: str) -> float:
 @click.option("--svg", type=click.Path(path_type=Path), help="Draw what was read into this file.")
 @click.option("--job", help="Append the pieces to this job's file.")
 @click.option("--item", nargs=2, metavar="KEY LIKE", help="Append to the shop's items as KEY, sold as item LIKE is.")
-@click.option("--shop", "folder", type=click.Path(), default=None, help="A shop's folder; the demo shop without it.")
-@click.option("--json", "as_json", is_flag=True, help="For a program; every figure with its unit in the key.")
+@SHOP
+@JSON
 @plain_errors
 def part_command(file: Path, *, as_json: bool, **given: Any) -> None:
     """Area, edges, line, spots, plugs, size and mass of a part from its FILE (DXF, STL, OBJ, PLY, 3MF)."""

@@ -59,17 +59,37 @@ def show_part(reading: Reading, parts: Sequence[tuple[int, Part, int]], folder: 
     """
     words = Words(open_shop(folder))
     to = console()
-    for kind, part, count in parts:
-        title = f"{part.name}, {part.material}" + (f": {count} of this kind" if count > 1 else "")
-        table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, title_style="bold")
-        table.add_column("measure")
-        table.add_column("of one piece", justify="right")
-        for name, field, unit in _ROWS:
-            table.add_row(name, words.measure(getattr(part, field), unit))
-        table.add_row("spots: nooks that need a swab", str(part.spots))
-        table.add_row("plugs", str(part.plugs))
-        for size, holes in reading.pieces[kind - 1].holes:
-            table.add_row(f"  round holes of {words.measure(size, 'mm')}", str(holes))
-        to.print(table)
+    if len(parts) == 1:
+        to.print(_one(reading, *parts[0], words=words))
+    else:
+        to.print(_many(parts, words))
     for note in reading.notes:
         to.print(Text(note))
+
+
+def _one(reading: Reading, kind: int, part: Part, count: int, *, words: Words) -> Table:
+    table = _table(f"{part.name}, {part.material}" + (f": {count} alike" if count > 1 else ""))
+    table.add_column("measure")
+    table.add_column("of one piece", justify="right")
+    for name, field, unit in _ROWS:
+        table.add_row(name, words.measure(getattr(part, field), unit))
+    table.add_row("spots: nooks that need a swab", str(part.spots))
+    table.add_row("plugs", str(part.plugs))
+    for size, holes in reading.pieces[kind - 1].holes:
+        table.add_row(f"  round holes of {words.measure(size, 'mm')}", str(holes))
+    return table
+
+
+def _many(parts: Sequence[tuple[int, Part, int]], words: Words) -> Table:
+    table = _table(f"{parts[0][1].material}, {sum(count for _, _, count in parts)} pieces; measures of one piece")
+    for name in ("kind", "pieces", "area", "mass", "edge", "border", "spots", "plugs", "box"):
+        table.add_column(name, justify="right", overflow="fold")
+    for kind, part, count in parts:
+        measures = [words.measure(getattr(part, field), unit) for _, field, unit in _ROWS[:4]]
+        box_of = [words.measure(getattr(part, side), "mm") for side in ("width_mm", "height_mm", "depth_mm")]
+        table.add_row(str(kind), str(count), *measures, str(part.spots), str(part.plugs), " × ".join(box_of))
+    return table
+
+
+def _table(title: str) -> Table:
+    return Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, title_style="bold")
