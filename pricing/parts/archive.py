@@ -3,13 +3,14 @@
 A packed file can hold a thousand times its size, and a few lines in it can ask for a million copies
 of a body; both are counted here, by what the file itself declares, before a reader trusts it.
 
-Room     parts. Imports bounds.
+Room     parts. Imports basis, bounds.
 """
 
 import io
 import zipfile
 from collections import defaultdict
 
+from pricing.basis.errors import BadInput
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds
 
@@ -50,9 +51,9 @@ def check_archive(raw: bytes, bounds: Bounds) -> float:
             if any(info.flag_bits & 1 for info in inside):
                 bounds.refuse("the file", "locked with a password", "a file that can be read", mend)
             models = {i.filename: packed.read(i) for i in inside if i.filename.lower().endswith(".model")}
-    except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, RuntimeError, ValueError) as why:
-        if isinstance(why, ValueError) and hasattr(why, "problems"):
-            raise
+    except BadInput:
+        raise
+    except Exception as why:  # noqa: BLE001  each way of packing has errors of its own
         bounds.refuse("the file", f"damaged ({why})", "a whole 3MF file", mend)
     main = next((name for name in models if "3d/3dmodel.model" in name.lower()), "")
     if not main:

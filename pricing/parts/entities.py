@@ -2,7 +2,7 @@
 
 Takes    an ezdxf document.
 Gives    curves, and what was left out. Notes and dimensions are left out and counted; bodies and
-         surfaces, which may be metal, are refused.
+         surfaces, or anything unknown, may be metal and are refused.
 Room     parts. Imports basis, bounds, curves.
 """
 
@@ -23,10 +23,12 @@ from pricing.parts.curves import Curve
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
-_METAL = frozenset(
-    ("3DFACE", "3DSOLID", "BODY", "HELIX", "MESH", "MLINE", "REGION", "SOLID", "SURFACE", "TRACE", "XLINE", "RAY",
-     "EXTRUDEDSURFACE", "LOFTEDSURFACE", "REVOLVEDSURFACE", "SWEPTSURFACE", "NURBSURFACE", "PLANESURFACE")
+_NOTES = frozenset(
+    ("TEXT", "MTEXT", "ATTDEF", "ATTRIB", "DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER",
+     "MULTILEADER", "MLEADER", "TOLERANCE", "POINT", "HATCH", "VIEWPORT", "IMAGE", "WIPEOUT", "PDFUNDERLAY",
+     "DWFUNDERLAY", "DGNUNDERLAY", "OLEFRAME", "OLE2FRAME", "ACAD_TABLE", "LIGHT")
 )  # fmt: skip
+_CURVES = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "POLYLINE", "SPLINE"))
 _KNOWN = "lines, arcs, circles, ellipses, splines, polylines and blocks"
 _MOST_DEGREE = 32  # of a spline; drawing programs go to 11 or 25
 _DEPTH = 16  # blocks in blocks
@@ -80,7 +82,7 @@ def read_entities(doc: "Drawing", scale: float, layers: frozenset[str], bounds: 
         A layer is not there, an entity is damaged, tilted or a body, or there are too many.
     """
     shown = {layer.dxf.name.casefold(): layer for layer in doc.layers}
-    used = {e.dxf.layer.casefold() for e in doc.modelspace()} | set(shown)
+    used = {_layer(e).casefold() for e in doc.modelspace()} | set(shown)
     unknown = [name for name in sorted(layers) if name.casefold() not in used]
     if unknown:
         raise BadInput(
@@ -123,19 +125,22 @@ def _read(reader: _Reader, entity: Any, order: int, *, layer: str, depth: int) -
     reader.entities += 1
     if reader.entities % 1000 == 0:
         reader.bounds.check()
-    own = entity.dxf.layer
+    own = _layer(entity)
     name = layer if own == "0" and layer else own  # layer 0 of a block takes the layer it is inserted on
     kind = entity.dxftype()
     if kind == "INSERT":
         _insert(reader, entity, order, layer=name, depth=depth)
         return
-    if (reader.layers and name.casefold() not in reader.layers) or entity.dxf.get("invisible", 0):
+    if (reader.layers and name.casefold() not in reader.layers) or _hidden(entity):
         reader.out.hidden += 1
         return
     if name.casefold() in reader.dark:
         reader.out.hidden += 1
         return
-    if kind in _METAL:
+    if kind in _NOTES:
+        reader.out.left_out[kind] += 1
+        return
+    if kind not in _CURVES:
         mend = "Explode it in the drawing program, or read other layers only (--layer)."
         reader.bad.append(Problem(f"{kind} on layer {name}", "there", _KNOWN, mend))
         return
@@ -150,6 +155,15 @@ def _read(reader: _Reader, entity: Any, order: int, *, layer: str, depth: int) -
             raise
         mend = "Draw it again, or read other layers only (--layer)."
         reader.bad.append(Problem(f"{kind} on layer {name}", str(why) or "damaged", "a flat, whole curve", mend))
+
+
+def _layer(entity: Any) -> str:
+    """Give the layer; a damaged or unknown entity may have none."""
+    return str(entity.dxf.layer) if entity.dxf.is_supported("layer") else "0"
+
+
+def _hidden(entity: Any) -> bool:
+    return entity.dxf.is_supported("invisible") and bool(entity.dxf.get("invisible", 0))
 
 
 def _insert(reader: _Reader, insert: Any, order: int, *, layer: str, depth: int) -> None:
@@ -186,10 +200,8 @@ def _curves(reader: _Reader, entity: Any, kind: str) -> Iterator[Curve]:
             yield from _polyline(reader, entity, rows, closed=bool(entity.closed))
         case "POLYLINE":
             yield from _old_polyline(reader, entity)
-        case "SPLINE":
-            yield _spline(reader, entity)
         case _:
-            reader.out.left_out[kind] += 1
+            yield _spline(reader, entity)
 
 
 def _finite(curve: Curve) -> None:

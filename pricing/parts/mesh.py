@@ -114,8 +114,8 @@ def _load(raw: bytes, kind: str, bounds: Bounds) -> "Trimesh":
     if faces is None or len(faces) == 0:
         bounds.refuse("the mesh", "without faces", "a closed surface", _SAVE_AS)
     bounds.count("triangles", len(faces), "drawing.most_triangles")
-    if not np.isfinite(loaded.vertices).all():
-        bounds.refuse("the mesh", "with corners that are not numbers", "finite corners", _SAVE_AS)
+    if loaded.vertices.shape[1] != 3 or not np.isfinite(loaded.vertices).all():
+        bounds.refuse("the mesh", "with corners that are no points in space", "three finite numbers each", _SAVE_AS)
     return loaded
 
 

@@ -219,11 +219,12 @@ def test_unknown_layers_are_told_with_the_nearest(tmp_path: Path) -> None:
         (lambda s: s.add_circle((0, 0), -5), "CIRCLE on layer 0 is 'radius -5'; it must be a flat, whole curve."),
         (lambda s: s.add_line((0, 0), (float("nan"), 9)), "LINE on layer 0 is 'numbers that are not finite'"),
         (lambda s: s.add_3dface([(0, 0), (1, 0), (1, 1), (0, 1)]), "3DFACE on layer 0 is 'there'; it must be lines, arcs,"),
+        (lambda s: s.add_hatch().paths.add_polyline_path([(0, 0), (9, 0), (9, 9)]), "'without outlines (1 HATCH)'"),
         (lambda s: s.add_blockref("NOWHERE", (0, 0)), "block NOWHERE is 'missing'; it must be in the file."),
         (lambda s: s.add_spline(dxfattribs={"degree": 3}), "SPLINE on layer 0 is "),
         (lambda s: s.add_rational_spline([(0, 0), (1, 2), (2, 0), (3, 1)], [1, -1, 1, 1]), "SPLINE on layer 0 is 'a weight"),
     ],
-    ids=["steep", "tilted", "radius", "nan", "face", "block", "empty spline", "weight"],
+    ids=["steep", "tilted", "radius", "nan", "face", "hatch", "block", "empty spline", "weight"],
 )  # fmt: skip
 def test_what_cannot_be_read_is_named(make: Callable[[Any], object], message: str, tmp_path: Path) -> None:
     assert message in told(make, tmp_path)
@@ -333,7 +334,7 @@ def test_a_drawing_wants_its_thickness(tmp_path: Path) -> None:
             read_drawing(tmp_path / "p.dxf", bad)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_no_damage_gets_past_as_a_traceback(tmp_path: Path, data: st.DataObject) -> None:
     """Bytes changed, cut and doubled anywhere: an answer or a `BadInput`, nothing else."""

@@ -358,7 +358,7 @@ def test_a_mesh_cut_short_is_never_a_traceback(kind: str, tmp_path: Path) -> Non
 
 
 @given(st.data())
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_damaged_bytes_are_never_a_traceback(tmp_path: Path, data: st.DataObject) -> None:
     kind = data.draw(st.sampled_from(KINDS))
     raw = bytearray(_SMALL[kind]())
