@@ -17,6 +17,7 @@ from pricing.basis.facts import Source, data_folder, sources
 from pricing.basis.files import read_table, read_text, read_toml, table_text, write_safely
 from pricing.basis.records import Record, read_record
 from pricing.shop.finishes import Finish, read_finishes
+from pricing.shop.first_settings import settle
 from pricing.shop.machines import Machines
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
@@ -146,13 +147,15 @@ def _cross_checks(
     return bad
 
 
-def new_folder(folder: Path | str) -> Path:
+def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", units: str = "") -> Path:
     """Make an owner's own folder from the demo shop.
 
     Parameters
     ----------
     folder : path
         A folder that is not there yet, or is empty.
+    currency, locale, units : str
+        Other settings than the demo's; amounts keep their numbers.
 
     Returns
     -------
@@ -162,9 +165,12 @@ def new_folder(folder: Path | str) -> Path:
     Raises
     ------
     BadInput
-        Something stands there already, or it cannot be written.
+        Something stands there already, a setting is not known, or it cannot be written.
     """
     at = Path(folder)
+    wanted = {k: v for k, v in (("currency", currency), ("locale", locale), ("units", units)) if v}
+    front = read_toml(demo_folder() / "shop.toml")["shop"]
+    read_record(Shopfront, front | wanted, "new", currency=currency)
     if at.exists() and (not at.is_dir() or any(at.iterdir())):
         mend = "Choose another name; nothing was changed."
         raise BadInput(str(at), [Problem("the folder", "not empty", "new or empty", mend)])
@@ -175,6 +181,7 @@ def new_folder(folder: Path | str) -> Path:
         jobs = data_folder() / "jobs"
         if jobs.is_dir():
             shutil.copytree(jobs, beside / "jobs")
+        settle(beside, old=front["currency"], currency=currency, locale=locale, units=units)
         if at.exists():
             at.rmdir()
         beside.rename(at)

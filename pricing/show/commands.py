@@ -142,12 +142,15 @@ def check(folder: str | None, other: str | None) -> None:
 
 @main.command()
 @click.argument("folder", type=click.Path())
+@click.option("--currency", default="", help="What you count in, such as USD; amounts keep their numbers.")
+@click.option("--locale", default="", help="How money is printed, such as en_US.")
+@click.option("--units", default="", help="metric, or us for feet, mils, degF and pounds.")
 @plain_errors
-def new(folder: str) -> None:
+def new(folder: str, currency: str, locale: str, units: str) -> None:
     """Make your own shop FOLDER from the demo shop."""
     from pricing.shop.folder import new_folder
 
-    made = new_folder(folder)
+    made = new_folder(folder, currency=currency, locale=locale, units=units)
     click.echo(f"{made} is made. Put your own numbers into shop.toml and rates.csv, then: check {made}")
 
 

@@ -151,6 +151,23 @@ def test_feet_and_pounds_are_shown_where_the_shop_thinks_in_them(own: Path) -> N
     assert "374 °F" in run("why", JOB, "full_cure", "--shop", str(own))
 
 
+def test_a_folder_in_dollars_feet_and_mils(tmp_path: Path) -> None:
+    mine = str(tmp_path / "mine")
+    run("new", mine, "--currency", "USD", "--locale", "en_US", "--units", "us")
+    assert "nothing is wrong" in run("check", mine)
+    rows, theirs = run_json("price-list", "--shop", mine), run_json("price-list")
+    assert [row["price_USD"] for row in rows] == [row["price_EUR"] for row in theirs]
+    assert "/ft of line" in run("compare", "sign_letters", "--shop", mine)
+    assert "€" not in run("quote", "sign_letters", "--shop", mine)
+
+
+def test_an_unknown_currency_makes_no_folder(tmp_path: Path) -> None:
+    output = refused("new", str(tmp_path / "mine"), "--currency", "XYZ", "--units", "imperial")
+    assert "currency is 'XYZ'; it must be a currency code of ISO 4217" in output
+    assert "units is 'imperial'; it must be metric or us." in output
+    assert not (tmp_path / "mine").exists()
+
+
 @pytest.mark.parametrize(
     ("words", "message"),
     [
