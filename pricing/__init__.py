@@ -27,16 +27,20 @@ _HOMES = {
     "cost": "pricing.costing.sheet",
     "compare": "pricing.prices.two_tone",
     "price_list": "pricing.prices.price_list",
+    "break_even": "pricing.prices.questions",
+    "risk": "pricing.costing.job_cost",
 }
 
 __all__ = [*_HOMES, "__version__"]  # noqa: PLE0604  names are looked up on first use
 
 if TYPE_CHECKING:
+    from pricing.costing.job_cost import risk
     from pricing.costing.sheet import CostSheet, cost
     from pricing.parts.items import read_items
     from pricing.parts.job import Job, read_job
     from pricing.parts.part import Part
     from pricing.prices.price_list import PriceList, price_list
+    from pricing.prices.questions import break_even
     from pricing.prices.two_tone import compare
     from pricing.shop.finishes import Finish
     from pricing.shop.folder import open_shop

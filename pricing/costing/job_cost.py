@@ -3,7 +3,7 @@
 Takes    a shop, a job, a finish; ``total`` or another figure of the cost sheet.
 Gives    a model for `pricing.costing.risk`: with means it is the point quote, word for word; with draws
          its loops count whole parts that went wrong (negative binomial), with oven loads of their own.
-Room     costing. Imports basis, counts, draws, parts, sheet, shop.
+Room     costing. Imports basis, counts, draws, parts, risk, sheet, shop.
 """
 
 from collections import ChainMap
@@ -14,6 +14,8 @@ from typing import Literal, TypeAlias
 from pricing.basis.checks import Floats
 from pricing.costing.counts import failures
 from pricing.costing.draws import LUCK, Known
+from pricing.costing.risk import Risk
+from pricing.costing.risk import risk as run
 from pricing.costing.sheet import CostSheet, cost_of_work, reject_chance
 from pricing.parts.job import Job
 from pricing.parts.work import Work, work_of_job
@@ -115,3 +117,39 @@ class JobCost:
         """Give the figure wanted. [money, or min]."""
         found: Floats = getattr(self.sheet(book), self.figure)
         return found
+
+
+def risk(shop: Shop, job: Job, *, seed: int = 1, draws: int = 65_536, finish: str = "", progress: bool = False) -> Risk:
+    """Draw the full cost of a job from the shop's own three-point numbers.
+
+    Parameters
+    ----------
+    shop, job
+        As in `pricing.costing.sheet.cost`.
+    seed, draws : int
+        Same seed, same answer; how many draws.
+    finish : str
+        Another finish than the job's.
+    progress : bool
+        Show a bar.
+
+    Returns
+    -------
+    Risk
+        Quantiles, the chance of a loss at any price, the price for a chance of loss.
+
+    Raises
+    ------
+    BadInput
+        The finish or a powder is unknown, a part is larger than every oven, or seed or draws are off.
+
+    Examples
+    --------
+    >>> import pricing
+    >>> shop = pricing.open_shop()
+    >>> job = pricing.read_job("data/jobs/sign_letters.toml", shop, pricing.read_items(shop))
+    >>> answer = pricing.risk(shop, job, seed=1, draws=16_384)
+    >>> bool(answer.quantile(0.05) < answer.point < answer.quantile(0.95))
+    True
+    """
+    return run(JobCost.of(shop, job, finish=finish), known_of(shop), seed=seed, draws=draws, progress=progress)

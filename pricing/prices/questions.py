@@ -18,7 +18,8 @@ from pricing.costing.job_cost import JobCost
 from pricing.costing.learning import learned
 from pricing.parts.items import Item
 from pricing.parts.job import Job, Lot
-from pricing.prices.break_even import BreakEven, WholeBreakEven, break_even, whole_break_even
+from pricing.prices.break_even import BreakEven, WholeBreakEven, whole_break_even
+from pricing.prices.break_even import break_even as solve
 from pricing.prices.marks import list_price
 from pricing.shop.shop import Shop
 
@@ -74,7 +75,7 @@ def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone") -> Job:
     return Job(title=item.title, finish=finishes[column], powders=item.powders, lots=lots)
 
 
-def answer(
+def break_even(
     shop: Shop, job: Job, over: str, *, price: float | None = None, reach: tuple[float, float] | None = None,
     powder: str = "", slope: float = 1.0,
 ) -> BreakEven | WholeBreakEven:  # fmt: skip
@@ -123,7 +124,7 @@ def answer(
         gain = _by_key(lambda _: [_powder_key(model, powder)], model, asked)
     else:
         gain = _GAINS[over](model, asked)
-    return break_even(gain, question.what, unit=question.unit, low=low, high=high)
+    return solve(gain, question.what, unit=question.unit, low=low, high=high)
 
 
 def _with(model: JobCost, numbers: Mapping[str, Floats]) -> Floats:

@@ -123,9 +123,15 @@ def why(job: str, step: str, folder: str | None, finish: str | None, *, as_json:
 def check(folder: str | None, other: str | None) -> None:
     """Read a shop's FOLDER with its items and jobs, and tell all that is wrong."""
     from pricing.parts.job import read_job
+    from pricing.prices.week import read_week
 
     shop, items = read_shop(folder or other)
     bad = []
+    if shop.folder and (shop.folder / "week.csv").exists():
+        try:
+            read_week(shop, items)
+        except BadInput as why_not:
+            bad.append(str(why_not))
     jobs = sorted((shop.folder / "jobs").glob("*.toml")) if shop.folder else []
     for path in jobs:
         try:

@@ -45,7 +45,7 @@ def break_even_command(job: str | None, folder: str | None, **options: Any) -> N
 
     With --over month: the month that the wanted week of week.csv makes.
     """
-    from pricing.prices.questions import answer
+    from pricing.prices.questions import break_even
     from pricing.show import decision_figures as figures
     from pricing.show import decision_tables as tables
 
@@ -58,7 +58,7 @@ def break_even_command(job: str | None, folder: str | None, **options: Any) -> N
     found, cannot = {}, {}
     for over in _OVER if options["over"] == "all" else (options["over"],):
         try:
-            found[over] = answer(
+            found[over] = break_even(
                 shop, what, over, price=price, reach=reach, powder=options["powder"], slope=options["learning"]
             )
         except BadInput as why:

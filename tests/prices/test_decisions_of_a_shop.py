@@ -14,7 +14,7 @@ from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.extras import say_wiped, side_by_side, three_extras, wiped_or_masked
 from pricing.prices.marks import list_price
 from pricing.prices.premium_map import map_plan, premium_map
-from pricing.prices.questions import QUESTIONS, WIPE, answer, fixed_per_month, job_of_item
+from pricing.prices.questions import QUESTIONS, WIPE, break_even, fixed_per_month, job_of_item
 from pricing.prices.two_tone import compare, extra_keeping_margin
 from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
 from pricing.shop.shop import Shop
@@ -23,7 +23,7 @@ from tests.conftest import with_part
 
 
 def solved(shop: Shop, job: Job, over: str, **options: object) -> float:
-    found = answer(shop, job, over, **options)  # type: ignore[arg-type]
+    found = break_even(shop, job, over, **options)  # type: ignore[arg-type]
     assert isinstance(found, BreakEven)
     assert found.value is not None, found
     return found.value
@@ -61,15 +61,15 @@ def test_the_powder_of_either_coat_can_be_asked_for(shop: Shop, letters: Job) ->
         value = solved(shop, letters, "powder", price=price, powder=name)
         assert value > shop.powders[name].price_per_kg
     with pytest.raises(BadInput, match="powder is 'sky blue'; it must be jet black or signal white"):
-        answer(shop, letters, "powder", powder="sky blue")
+        break_even(shop, letters, "powder", powder="sky blue")
 
 
 def test_batches_are_costed_one_by_one(shop: Shop, letters: Job) -> None:
-    found = answer(shop, letters, "batch", reach=(1, 12))
+    found = break_even(shop, letters, "batch", reach=(1, 12))
     assert isinstance(found, WholeBreakEven)
     for count, each in zip(found.counts, found.each, strict=True):
         assert each == pytest.approx(float(cost(shop, with_part(letters, int(count))).total) / count)
-    quicker = answer(shop, letters, "batch", reach=(1, 12), slope=0.9)
+    quicker = break_even(shop, letters, "batch", reach=(1, 12), slope=0.9)
     assert isinstance(quicker, WholeBreakEven)
     assert quicker.each[0] == pytest.approx(found.each[0])
     assert (quicker.each[1:] < found.each[1:]).all()
@@ -77,26 +77,26 @@ def test_batches_are_costed_one_by_one(shop: Shop, letters: Job) -> None:
 
 def test_whole_loads_of_a_job_that_shares_none_make_saw_teeth(shop: Shop, items: dict[str, Item]) -> None:
     job = job_of_item(items["bistro_table"], column="single").model_copy(update={"alone": True})
-    found = answer(shop, job, "batch", reach=(1, 40))
+    found = break_even(shop, job, "batch", reach=(1, 40))
     assert isinstance(found, WholeBreakEven)
     assert found.teeth
     per_load = np.diff(found.teeth)
     assert (per_load == per_load[0]).all()  # a tooth at each load that begins
     # a price between a full load and one part more: the break-even is not one number
     price = float(found.each[found.teeth[0] - 1] + found.each[found.teeth[0] - 2]) / 2
-    again = answer(shop, job, "batch", reach=(1, 40), price=price)
+    again = break_even(shop, job, "batch", reach=(1, 40), price=price)
     assert isinstance(again, WholeBreakEven)
     assert len(again.runs) > 1
     assert "a new load or pack begins" in again.say("EUR")
 
 
 def test_a_price_no_batch_reaches_is_said(shop: Shop, letters: Job) -> None:
-    text = answer(shop, letters, "batch", price=9 * 5.0).say("EUR")
+    text = break_even(shop, letters, "batch", price=9 * 5.0).say("EUR")
     assert text.startswith("No batch size up to 60 reaches it: even at 60 each costs")
 
 
 def test_jobs_a_month_pay_the_fixed_costs(shop: Shop, letters: Job) -> None:
-    found = answer(shop, letters, "jobs")
+    found = break_even(shop, letters, "jobs")
     assert isinstance(found, WholeBreakEven)
     sheet = cost(shop, letters)
     price = float(list_price(sheet.total, shop.policy).net)
@@ -108,18 +108,18 @@ def test_jobs_a_month_pay_the_fixed_costs(shop: Shop, letters: Job) -> None:
 
 def test_a_job_of_several_kinds_is_scanned_as_whole_jobs(shop: Shop, letters: Job, plates: Job) -> None:
     both = letters.model_copy(update={"lots": (*letters.lots, *plates.lots)})
-    found = answer(shop, both, "batch", reach=(1, 3))
+    found = break_even(shop, both, "batch", reach=(1, 3))
     assert found.what == "number of such jobs"
 
 
 def test_questions_without_an_answer_are_told(shop: Shop, letters: Job) -> None:
     with pytest.raises(BadInput, match="over is 'wiping'; it must be price, batch, wipe"):
-        answer(shop, letters, "wiping")
+        break_even(shop, letters, "wiping")
     plain = letters.model_copy(update={"finish": "single"})
     with pytest.raises(BadInput, match=r"finish is 'Single-tone: nothing is wiped'"):
-        answer(shop, plain, "wipe")
+        break_even(shop, plain, "wipe")
     with pytest.raises(BadInput, match=r"finish is 'Single-tone: no line'"):
-        answer(shop, plain, "line")
+        break_even(shop, plain, "line")
     assert set(QUESTIONS) == {"price", "batch", "wipe", "line", "reject", "powder", "hour", "jobs"}
 
 
