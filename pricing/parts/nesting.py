@@ -5,7 +5,7 @@ Gives    flat plates: an outer outline and its holes; an outline inside a hole i
 Room     parts. Imports basis, bounds, outlines.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot, pi
 from typing import TYPE_CHECKING, Any
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
 Place = Callable[[float, float], str]
-_BATCH = 512
+_BATCH, _BATCH_POINTS = 512, 50_000
 _WHOLE = 32  # segments up to which an outline has one box in the search for crossings
 _PIECE = 8  # segments that share a box in longer ones: boxes of curves that run side by side stay apart
 _SHOWN = 5  # faults of one kind that are told
@@ -90,9 +90,8 @@ def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[in
             told = f"without area, at {place(x, y)}"
             found[outline.id] = _fault(outline, told, "an outline with area", "Delete it, or leave it out")
     sound = [outline for outline in outlines if outline.id not in found]
-    for start in range(0, len(sound), _BATCH):
+    for batch in batches(sound):
         bounds.check()
-        batch = sound[start : start + _BATCH]
         areas = polygons(batch)
         for i in np.flatnonzero(~shapely.is_valid(areas)).tolist():
             reason = shapely.is_valid_reason(areas[i])
@@ -115,6 +114,18 @@ def _spread_mm2(outline: Outline) -> float:
 def _fault(outline: Outline, told: str, accepts: str, mend: str) -> Problem:
     layer = min(outline.layers)
     return Problem(f"outline {outline.id} (layer {layer})", told, accepts, f"{mend}: --without {outline.id}.")
+
+
+def batches(outlines: Sequence[Outline]) -> Iterator[Sequence[Outline]]:
+    """Cut outlines into runs of so many points that the clock is looked at often enough."""
+    start = points = 0
+    for k, outline in enumerate(outlines):
+        points += len(outline.points)
+        if points > _BATCH_POINTS or k - start >= _BATCH:
+            yield outlines[start : k + 1]
+            start, points = k + 1, 0
+    if start < len(outlines):
+        yield outlines[start:]
 
 
 def polygons(outlines: Iterable[Outline]) -> "npt.NDArray[Any]":
@@ -205,10 +216,12 @@ def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
     tree = shapely.STRtree(shapely.point_on_surface(areas))
     depth = np.zeros(len(ranked), dtype=np.int64)
     parent = np.full(len(ranked), -1)
-    for start in range(0, len(ranked), _BATCH):
+    start = 0
+    for batch in batches(ranked):
         bounds.check()
-        around, inside = tree.query(areas[start : start + _BATCH], predicate="contains")
+        around, inside = tree.query(areas[start : start + len(batch)], predicate="contains")
         around = around + start
+        start += len(batch)
         real = around < inside  # a smaller outline may hold the inner point of a larger one
         np.add.at(depth, inside[real], 1)
         np.maximum.at(parent, inside[real], around[real])  # the smallest of those around it

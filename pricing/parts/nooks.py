@@ -15,9 +15,8 @@ import numpy as np
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds
 from pricing.parts.curves import Points
-from pricing.parts.nesting import Plate, polygons
+from pricing.parts.nesting import Plate, batches, polygons
 
-_BATCH = 128
 _ROUND = 16  # chords in a quarter of the fingertip: 0.1 % of its radius
 
 
@@ -58,26 +57,21 @@ def spots(
 
     counts = [0] * len(plates)
     where: list[Points] = []
-    outers = [(k, plate.outer) for k, plate in enumerate(plates) if wiped[plate.outer.id] != ()]
-    holes = [
-        (k, hole)
-        for k, plate in enumerate(plates)
-        for hole in plate.holes
-        if hole.id not in plugged and wiped[hole.id] != ()
-    ]
-    for jobs, outside in ((outers, True), (holes, False)):
-        for start in range(0, len(jobs), _BATCH):
+    plate_of = {outline.id: k for k, plate in enumerate(plates) for outline in (plate.outer, *plate.holes)}
+    outers = [plate.outer for plate in plates if wiped[plate.outer.id] != ()]
+    holes = [hole for plate in plates for hole in plate.holes if hole.id not in plugged and wiped[hole.id] != ()]
+    for outlines, outside in ((outers, True), (holes, False)):
+        for batch in batches(outlines):
             bounds.check()
-            batch = jobs[start : start + _BATCH]
-            metal = shapely.simplify(polygons([o for _, o in batch]), 2 * fact("drawing.flatten", "millimeter"))
+            metal = shapely.simplify(polygons(batch), 2 * fact("drawing.flatten", "millimeter"))
             air = metal
             if outside:
                 air = shapely.difference(shapely.buffer(shapely.convex_hull(metal), 3 * finger_mm), metal)
             nooks, owner = shapely.get_parts(_missed(air, finger_mm), return_index=True)
             for nook, job in zip(nooks, owner.tolist(), strict=True):
-                plate, outline = batch[job]
+                outline = batch[job]
                 if nook.area > 0 and _near(nook, wiped[outline.id]):
-                    counts[plate] += _count(nook.length)
+                    counts[plate_of[outline.id]] += _count(nook.length)
                     where.append(shapely.get_coordinates(shapely.point_on_surface(nook)))
     return counts, np.concatenate(where) if where else np.zeros((0, 2))
 

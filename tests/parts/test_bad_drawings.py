@@ -138,7 +138,7 @@ def test_an_open_outline_is_told_with_its_ends(tmp_path: Path) -> None:
     assert read(doc, tmp_path, without=frozenset({2, 3})).pieces[0].line_m == pytest.approx(0.6)
     assert read(doc, tmp_path, layers=frozenset({"0"})).pieces[0].line_m == pytest.approx(0.6)
     wide = read(doc, tmp_path, without=frozenset({3}), gap_mm=2.5)
-    assert any(note == "Gaps closed: 1, the largest 2 mm." for note in wide.notes)
+    assert any(note == "Gaps closed: 1, the largest 2 mm; up to 2.5 mm are closed." for note in wide.notes)
 
 
 def test_a_picture_of_a_bad_drawing_can_be_drawn(tmp_path: Path) -> None:
@@ -294,6 +294,24 @@ def test_time_is_bounded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.setattr(bounds_module, "fact", lambda name: 0.0 if name == "drawing.most_seconds" else known(name))
     with pytest.raises(BadInput, match=r"that took over 0 s'; it must be read within 0 s\."):
         read(doc, tmp_path)
+
+
+@pytest.mark.parametrize("repair", [False, True])
+def test_time_is_bounded_while_the_library_reads(repair: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The clock stands past the bound once the library asks for the second chunk of the file."""
+    path = tmp_path / "long.dxf"
+    path.write_text(HEAD + "0\nCIRCLE\n8\n0\n10\n0\n20\n0\n40\n5\n" * 40_000 + TAIL, "utf-8")
+    looks = []
+
+    def clock(self: Bounds) -> None:
+        looks.append(self.where)
+        if len(looks) == 2:
+            self.refuse("the file", "late", "in time", "")
+
+    monkeypatch.setattr(Bounds, "check", clock)
+    with pytest.raises(BadInput, match=r"the file is 'late'; it must be in time\."):
+        read_drawing(path, 3.0, chosen=Choices(repair=repair))
+    assert len(looks) == 2
 
 
 def test_bounds_count_and_pass() -> None:
