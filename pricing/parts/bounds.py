@@ -4,6 +4,7 @@ Room     parts. Imports errors, facts.
 """
 
 from dataclasses import dataclass, field
+from importlib.util import find_spec
 from pathlib import Path
 from time import monotonic
 from typing import NoReturn
@@ -95,6 +96,27 @@ def open_file(path: Path) -> tuple[bytes, Bounds]:
     if size > most:
         bounds.refuse("the file", _mb(size), f"at most {_mb(most)}", _SMALLER)
     return raw, bounds
+
+
+def need(where: str, *libraries: str) -> None:
+    """Refuse a file whose libraries are not installed, and say how to get them.
+
+    Parameters
+    ----------
+    where : str
+        The file, for the message.
+    *libraries : str
+        Names as they are imported.
+
+    Raises
+    ------
+    BadInput
+        One of them is missing.
+    """
+    missing = [name for name in libraries if find_spec(name) is None]
+    if missing:
+        mend = "Install the workbook with its drawings: python -m pip install -e '.[drawings]'."
+        raise BadInput(where, [Problem("reading it", f"without {', '.join(missing)}", "with its libraries", mend)])
 
 
 def _mb(size: float) -> str:

@@ -19,7 +19,7 @@ import numpy as np
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
-from pricing.parts.bounds import Bounds, open_file
+from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.entities import Found, read_entities
 from pricing.parts.nesting import faults, nest
 from pricing.parts.outlines import Joined, Outline, join
@@ -63,6 +63,7 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
         is a `BadDrawing`, which carries the outlines for a picture.
     """
     chosen = chosen or Choices()
+    need(str(path), "ezdxf", "shapely")
     raw, bounds = open_file(path)
     most = fact("drawing.most_size", "millimeter")
     if not 0 < thickness_mm <= most:

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
 from pricing.parts.archive import check_archive
-from pricing.parts.bounds import Bounds, open_file
+from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.curves import Points
 from pricing.parts.nooks import envelope
 from pricing.parts.reading import MILLIMETRES, Choices, Piece, Reading, Seen
@@ -57,6 +57,7 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
         The file cannot be read, has no unit, is too large, or its surface is open and may not be mended.
     """
     chosen = chosen or Choices()
+    need(str(path), "trimesh", "networkx", "lxml", "shapely")
     raw, bounds = open_file(path)
     kind = path.suffix.lower().removeprefix(".")
     if kind not in KINDS:

@@ -103,7 +103,7 @@ def measure(
         pieces=tuple(kinds),
         seen=tuple(seen),
         spots_at=places,
-        notes=tuple(_notes(plates, len(kinds))),
+        notes=tuple(_notes(plates, kinds)),
     )
 
 
@@ -116,14 +116,17 @@ def _check_visible(outlines: Sequence[Outline], chosen: Choices, bounds: Bounds)
         raise BadInput(bounds.where, [Problem("visible", n, accepts, nearest(n, known)) for n in unknown])
 
 
-def _notes(plates: Sequence[Plate], kinds: int) -> list[str]:
+def _notes(plates: Sequence[Plate], kinds: Sequence[Piece]) -> list[str]:
     notes = []
     if len(plates) > 1:
-        notes.append(f"Pieces on the sheet: {len(plates)}, of {kinds} {'kind' if kinds == 1 else 'kinds'}.")
+        notes.append(f"Pieces on the sheet: {len(plates)}, of {len(kinds)} {'kind' if len(kinds) == 1 else 'kinds'}.")
     largest = plates[0]
     number = largest.outer.id
     if any(plate.inside for plate in plates) or largest.area_mm2 < largest.outer.area_mm2 / 2:
         notes.append(f"Outline {number} is mostly holes: if it is only the sheet, switch it off: --without {number}.")
+    many = max(kind.plugs for kind in kinds)
+    if many > fact("drawing.many_plugs"):
+        notes.append(f"{many} holes of one piece get a plug each; if they stay open, say --plug '0 mm' '0 mm'.")
     return notes
 
 

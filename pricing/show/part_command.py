@@ -3,6 +3,7 @@
 Room     show. Imports basis, parts, shop, show.shell, show.words.
 """
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -97,12 +98,16 @@ def _read(file: Path, given: dict[str, Any]) -> "Reading":
     )  # fmt: skip
     thickness = None if given["thickness"] is None else _mm(given["thickness"], "thickness")
     try:
-        return read_part_file(file, thickness, chosen=chosen)
+        reading = read_part_file(file, thickness, chosen=chosen)
     except BadDrawing as why:
         if given["svg"] and why.seen:
             write_safely(given["svg"], draw(why.seen, title=file.name))
             click.echo(f"The outlines that cannot be measured are drawn in {given['svg']}.", err=True)
         raise
+    if reading.kind == "mesh" and thickness is None:
+        note = "Thickness: twice volume over area stands in; name the heaviest section with --thickness."
+        return replace(reading, notes=(*reading.notes, note))
+    return reading
 
 
 def _parts(reading: "Reading", file: Path, given: dict[str, Any]) -> list[tuple[int, "Part", int]]:

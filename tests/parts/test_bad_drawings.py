@@ -342,6 +342,17 @@ def test_two_hundred_thousand_entities_are_read(tmp_path: Path) -> None:
     assert [(p.count, p.line_m) for p in reading.pieces] == [(50_000, pytest.approx(0.04))]
 
 
+def test_missing_libraries_are_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounds_module, "find_spec", lambda name: None if name in {"ezdxf", "trimesh"} else name)
+    for name, missing in (("p.dxf", "ezdxf"), ("p.stl", "trimesh")):
+        with pytest.raises(BadInput) as caught:
+            read_part_file(tmp_path / name, 3.0)
+        assert str(caught.value.problems[0]) == (
+            f"reading it is 'without {missing}'; it must be with its libraries. Install the workbook with its drawings: "
+            "python -m pip install -e '.[drawings]'."
+        )
+
+
 def test_a_drawing_wants_its_thickness(tmp_path: Path) -> None:
     draw(lambda s: closed(s, rectangle(5, 5))).saveas(tmp_path / "p.dxf")
     with pytest.raises(BadInput, match="thickness is 'missing'; it must be given with its unit"):

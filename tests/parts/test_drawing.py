@@ -342,3 +342,16 @@ def test_a_wall_with_both_faces_seen_has_two_borders(tmp_path: Path) -> None:
     one, two = (read(doc, tmp_path, lined_faces=n).part(1, "p", "aluminium") for n in (1, 2))
     assert two.line_m == 2 * one.line_m == pytest.approx(0.8)
     assert two.second_share == pytest.approx(2 * one.second_share) == pytest.approx(0.02 / 0.0212)
+
+
+def test_many_plugs_are_asked_about(tmp_path: Path) -> None:
+    def make(space: Any) -> None:
+        closed(space, rectangle(500, 100))
+        for k in range(48):
+            space.add_circle((10 + 10 * k, 50), 3)
+
+    doc = draw(make)
+    reading = read(doc, tmp_path)
+    assert only(reading).plugs == 48
+    assert "48 holes of one piece get a plug each; if they stay open, say --plug '0 mm' '0 mm'." in reading.notes
+    assert only(read(doc, tmp_path, plug_least_mm=0.0, plug_most_mm=0.0)).plugs == 0

@@ -81,6 +81,8 @@ def test_a_mesh_with_hidden_area() -> None:
     whole, less = figures(*mesh)["parts"][0], figures(*mesh, "--hidden", "20 cm2", "--thickness", "20 mm")["parts"][0]
     assert whole["area_m2"] - less["area_m2"] == pytest.approx(0.002, abs=1e-6)
     assert (whole["casting"], less["thickness_mm"]) == (True, 20.0)
+    assert figures(*mesh)["notes"][-1].startswith("Thickness: twice volume over area stands in")
+    assert "Thickness:" not in run(*mesh, "--thickness", "20 mm")
 
 
 def test_settings_reach_the_reader() -> None:
