@@ -6,7 +6,7 @@ Rules    all rows of one job and step are one observation: minutes and amounts a
          without amounts takes those of the job's quote. Minutes are minutes at work; the rest
          allowance of the quote comes on top. A rate that came from this log is judged against the
          guess that stood before it, so that no job counts twice.
-Room     ledger. Imports basis, shop, fit.
+Room     ledger. Imports shop, fit, mixture, predict.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -14,8 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.ledger.fit import Guess, StepFit, fit_step, predict
+from pricing.ledger.fit import Guess, StepFit, fit_step
 from pricing.ledger.mixture import Array
+from pricing.ledger.predict import predict
 from pricing.shop.rates import Assumption
 
 SOURCE = "shop_log"

@@ -206,7 +206,7 @@ def belief_of(guesses: Sequence[Guess], take: Assumptions, jobs: int) -> Belief:
 _LEAST_SPREAD = 0.02  # a guess with low = high still yields to a log
 _LEARNED = 0.3  # a rate whose belief lost less of its variance than this is still the guess
 _TIED = -0.9  # correlation of two log rates below which only their sum is known
-_START_ROWS = 3000  # find the starting point of a large log; more would only cost time
+_START_ROWS = 6000  # find the starting point of a large log; more would only cost time
 _FEW = 30  # jobs up to which the guess may be the better starting point
 _FADE_JOBS = 1.5  # after five jobs the belief about scatter weighs a seventh of a job
 
@@ -292,6 +292,7 @@ def _find(rows: Rows, belief: Belief) -> tuple[State, float, Array]:
     n = len(rows.log_min)
     skip = max(1, n // _START_ROWS)
     part = Rows(rows.log_min[::skip], np.ascontiguousarray(rows.amounts[:, ::skip])) if skip > 1 else rows
+    mine = belief.weakened(n / len(part.log_min)) if skip > 1 else belief
     begin = State(belief.centre, belief.scatter, belief.share, 0.0, belief.over_spread)
     if n == 0:
         return begin, 0.0, np.diag(1 / mixture.prior_precision(begin, belief))
@@ -305,16 +306,20 @@ def _find(rows: Rows, belief: Belief) -> tuple[State, float, Array]:
             spread = 1.4826 * float(np.median(np.abs(rest)))  # median deviation to standard deviation
             scatter = float(np.sqrt((belief.scatter**2 + len(rest) * spread**2) / (1 + len(rest))))
         start = begin._replace(beta=belief.centre + shift, scatter=max(scatter, 0.05))
-        state, decided = mixture.settle(part, belief, start, 0.2 if skip > 1 else 0.02)
-        score = mixture.log_plausibility(part, state, belief)
+        state, decided = mixture.settle(part, mine, start, 0.5 if skip > 1 else 0.02)
+        score = mixture.log_plausibility(part, state, mine)
         if best is None or score > best[0]:
             best = score, state, decided
     assert best is not None  # noqa: S101  the loop runs at least once
     _, state, decided = best
     if skip > 1:
-        state, _ = newton.polish(part, belief, state, decided)
-        state, covariance = newton.polish(rows, belief, state, decided)
-        return state, decided, covariance
+        times = n / len(part.log_min)
+        state, curve = newton.polish(part, mine, mixture.restart(part, state), decided / times)
+        curve *= times
+        end = newton.finish(rows, belief, state, curve, decided)
+        if end is None:
+            end, curve = newton.polish(rows, belief, state, decided)
+        return end, decided, newton.sandwich(part, end, curve, n)
     return state, decided, newton.covariance(rows, belief, state, decided)
 
 
@@ -334,62 +339,3 @@ def _check(minutes: Array, columns: Array, guesses: Sequence[Guess]) -> None:
         bad.append(Problem("amounts", 0, "above 0 for at least one driver", "Say how much was worked on."))
     if bad:
         raise BadInput("a calibration", bad)
-
-
-@dataclass(frozen=True, slots=True)
-class Predicted:
-    """Minutes of a new job: typical, mean, and the ends of the interval."""
-
-    typical: Array
-    mean: Array
-    low: Array
-    high: Array
-
-
-def predict(fit: StepFit, amounts: Array, level: float = 0.9) -> Predicted:
-    """Predict new jobs of one step.
-
-    Parameters
-    ----------
-    fit : StepFit
-        What the log says.
-    amounts : (m, k) array
-        Amount of each driver.
-    level : float
-        Chance that a new job lies inside the interval, overruns included.
-
-    Examples
-    --------
-    >>> none_yet = fit_step(np.empty(0), np.empty((0, 1)), [Guess("part", 2.0, 3.0, 6.0)])
-    >>> round(float(predict(none_yet, np.array([[10.0]])).mean[0]), 1)
-    33.3
-    """
-    parts = np.asarray(amounts, dtype=np.float64) * fit.typical
-    typical = parts.sum(axis=1)
-    share = parts / typical[:, None]
-    error = np.sqrt(fit.state.scatter**2 + np.einsum("ij,jk,ik->i", share, fit.covariance, share))
-    tail = (1 - level) / 2
-    low, high = (_quantile(fit, error, chance) for chance in (tail, 1 - tail))
-    return Predicted(typical, typical * fit.mean_factor, typical * np.exp(low), typical * np.exp(high))
-
-
-def _quantile(fit: StepFit, error: Array, chance: float) -> Array:
-    """Quantile of the log ratio; the chance of an overrun widens it."""
-    if len(error) > _NODES:  # a smooth function of the error, which differs little from job to job
-        nodes = np.linspace(error.min(), error.max(), _NODES)
-        return np.interp(error, nodes, _quantile(fit, nodes, chance))
-    from scipy.special import ndtr, stdtr  # heavy: a quarter of a second
-
-    share, state = fit.state.share, fit.state
-    plain = error * float(t_quantile(fit.df, chance))
-    reach = np.maximum(np.abs(plain), abs(state.over_centre)) + 8 * state.over_spread
-    low, high = -reach, reach
-    for _ in range(44):  # halving to a billionth of a printed digit
-        middle = (low + high) / 2
-        below = (1 - share) * stdtr(fit.df, middle / error)
-        below = below + share * ndtr((middle - state.over_centre) / state.over_spread)
-        low, high = np.where(below < chance, middle, low), np.where(below < chance, high, middle)
-    return np.asarray((low + high) / 2)
-
-
-_NODES = 12

@@ -53,6 +53,20 @@ class Belief(NamedTuple):
     over_centre_rows: float = 2.0
     over_spread_rows: float = 4.0
 
+    def weakened(self, times: float) -> "Belief":
+        """Give the belief that weighs so many times less, for a part of the rows to end where all would.
+
+        Parameters
+        ----------
+        times : float
+            Rows over those of the part.
+        """
+        return self._replace(
+            spread=self.spread * np.sqrt(times), scatter_jobs=self.scatter_jobs / times,
+            share_jobs=self.share_jobs / times, over_centre_rows=self.over_centre_rows / times,
+            over_spread_rows=self.over_spread_rows / times,
+        )  # fmt: skip
+
 
 class State(NamedTuple):
     """Parameters of the model: log rates (k,), scatter, share, centre and spread of odd rows."""
@@ -178,6 +192,27 @@ def _once(rows: Rows, belief: Belief, state: State) -> tuple[State, float, float
 def _apart(rows: int) -> float:
     """Keep the second kind wide in a short log, where it would else split honest rows in two."""
     return 1.0 + 2.0 * float(np.exp(-rows / 300.0))
+
+
+def restart(rows: Rows, state: State) -> State:
+    """Take share, centre and spread of the odd rows from the residuals of a fair state of a long log.
+
+    Parameters
+    ----------
+    rows : Rows
+        The log, or a part of it.
+    state : State
+        With rates that are near enough to tell odd rows by.
+    """
+    residual = read(rows, state).residual
+    far = residual[np.abs(residual) > _FAR * state.scatter]
+    if len(far) < _FAR_ROWS:
+        return state
+    spread = max(float(far.std()), state.scatter)
+    return state._replace(share=min(len(far) / len(residual), 0.4), over_centre=float(far.mean()), over_spread=spread)
+
+
+_FAR, _FAR_ROWS = 3.0, 20  # standard deviations beyond which a row is odd, to begin with
 
 
 def prior_precision(state: State, belief: Belief) -> Array:

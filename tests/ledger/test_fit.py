@@ -7,7 +7,10 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from pricing.basis.errors import BadInput
-from pricing.ledger.fit import Assumptions, Guess, assumptions, belief_of, fit_step, predict
+from pricing.ledger.fit import Assumptions, Guess, assumptions, belief_of, fit_step
+from pricing.ledger.many import fit_many
+from pricing.ledger.predict import predict
+from tests.benchmarks.ledger import GUESSES, held, make
 
 GUESS = Guess("line_m", 2.0, 3.0, 6.0)
 ONE = np.array([[1.0]])
@@ -185,6 +188,26 @@ def test_long_and_short_logs_run_into_each_other() -> None:
     assert above.typical[0] == pytest.approx(below.typical[0], rel=1e-3)
     assert above.covariance[0, 0] == pytest.approx(below.covariance[0, 0], rel=0.05)
     assert above.mean[0] == pytest.approx(below.mean[0], rel=5e-3)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("odd", "odd_kind"), [(0.05, "overruns"), (0.05, "typos"), (0.0, "overruns")])
+def test_95_percent_intervals_of_40_rates_hold_the_truth_93_to_97_percent_of_the_time(
+    odd: float, odd_kind: str
+) -> None:
+    inside = np.mean([held(make(seed, 40_000, odd=odd, odd_kind=odd_kind)) for seed in range(12)], axis=(0, 1))
+    assert inside == pytest.approx([0.95, 0.95], abs=0.02), "set-ups and rates"
+
+
+def test_a_table_of_many_rows_gives_the_same_fits_as_its_steps_one_by_one() -> None:
+    made = make(3, 20_000)
+    for step, fit in enumerate(fit_many(made.steps, made.minutes, made.amounts, GUESSES)):
+        rows = made.steps == step
+        alone = fit_step(made.minutes[rows], made.amounts[rows], GUESSES[step])
+        assert fit.typical == pytest.approx(alone.typical, rel=1e-9)
+        assert fit.mean == pytest.approx(alone.mean, rel=1e-9)
+    with pytest.raises(BadInput, match=r"step is 40; it must be from 0 to 39"):
+        fit_many(np.array([0, 40]), np.ones(2), np.ones((2, 2)), GUESSES)
 
 
 @settings(max_examples=25, deadline=None)

@@ -60,8 +60,9 @@ def test_newton_and_expectation_maximisation_meet() -> None:
     belief = belief_of([Guess("job", 2, 4, 8), Guess("line_m", 1, 2, 4)], assumptions(), 20_000)
     start = State(belief.centre, 0.4, 0.03, 0.0, 1.6)
     slow, decided = settle(rows, belief, start, 1e-4)
-    fast, covariance = newton.polish(rows, belief, start, decided)
-    error = np.sqrt(np.diag(covariance))
+    fast, curve = newton.polish(rows, belief, start, decided)
+    part = Rows(rows.log_min[::4], rows.amounts[:, ::4])
+    error = np.sqrt(np.diag(newton.sandwich(part, fast, curve, 20_000)))
     assert np.max(np.abs(slow.beta - fast.beta) / error) < 0.1
     assert fast.scatter == pytest.approx(slow.scatter, rel=5e-3)
     assert fast.share == pytest.approx(slow.share, rel=0.05)

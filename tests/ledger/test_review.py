@@ -15,7 +15,7 @@ from pricing.costing.sheet import cost
 from pricing.ledger.calibrate import calibrate, observe, then_known
 from pricing.ledger.drift import drift, months
 from pricing.ledger.exchange import import_csv, import_folder
-from pricing.ledger.fit import predict
+from pricing.ledger.predict import predict
 from pricing.ledger.proposals import HISTORY, accept, first_beliefs
 from pricing.ledger.review import Review, review
 from pricing.ledger.store import open_ledger

@@ -11,8 +11,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pricing.ledger.fit import Assumptions, Guess, StepFit, fit_step, predict
+from pricing.ledger.fit import Assumptions, Guess, StepFit, fit_step
 from pricing.ledger.intervals import LogNormal, line, mean_factor, most_jobs_factor, t_quantile
+from pricing.ledger.predict import predict
 
 ROWS = {
     row["id"]: row for row in csv.DictReader(Path(__file__).with_name("ledger.csv").read_text("utf-8").splitlines())
