@@ -290,37 +290,44 @@ _MANY = 5  # overruns that show how far overruns go
 
 def _find(rows: Rows, belief: Belief) -> tuple[State, float, Array]:
     n = len(rows.log_min)
-    skip = max(1, n // _START_ROWS)
-    part = Rows(rows.log_min[::skip], np.ascontiguousarray(rows.amounts[:, ::skip])) if skip > 1 else rows
-    mine = belief.weakened(n / len(part.log_min)) if skip > 1 else belief
+    if n >= 2 * _START_ROWS:
+        return _find_long(rows, belief)
     begin = State(belief.centre, belief.scatter, belief.share, 0.0, belief.over_spread)
     if n == 0:
         return begin, 0.0, np.diag(1 / mixture.prior_precision(begin, belief))
-    best: tuple[float, State, float] | None = None
-    guessed = part.log_min - np.log(np.exp(belief.centre) @ part.amounts)
-    middle = float(np.median(guessed))
-    for shift in (middle,) if n > _FEW else (0.0, middle):  # where the log is; of a short one, where the guess is too
-        rest = guessed - shift
-        scatter = belief.scatter
-        if shift:
-            spread = 1.4826 * float(np.median(np.abs(rest)))  # median deviation to standard deviation
-            scatter = float(np.sqrt((belief.scatter**2 + len(rest) * spread**2) / (1 + len(rest))))
-        start = begin._replace(beta=belief.centre + shift, scatter=max(scatter, 0.05))
-        state, decided = mixture.settle(part, mine, start, 0.5 if skip > 1 else 0.02)
-        score = mixture.log_plausibility(part, state, mine)
-        if best is None or score > best[0]:
-            best = score, state, decided
-    assert best is not None  # noqa: S101  the loop runs at least once
-    _, state, decided = best
-    if skip > 1:
-        times = n / len(part.log_min)
-        state, curve = newton.polish(part, mine, mixture.restart(part, state), decided / times)
-        curve *= times
-        end = newton.finish(rows, belief, state, curve, decided)
-        if end is None:
-            end, curve = newton.polish(rows, belief, state, decided)
-        return end, decided, newton.sandwich(part, end, curve, n)
+    starts = [_begin(rows, belief)] if n > _FEW else [begin, _begin(rows, belief)]
+    ends = [mixture.settle(rows, belief, start) for start in starts]
+    state, decided = max(ends, key=lambda end: mixture.log_plausibility(rows, end[0], belief))
     return state, decided, newton.covariance(rows, belief, state, decided)
+
+
+def _begin(rows: Rows, belief: Belief) -> State:
+    """Begin where the log is: the guess moved to the middle of it, with the scatter about that."""
+    rest = rows.log_min - np.log(np.exp(belief.centre) @ rows.amounts)
+    middle = float(np.median(rest))
+    spread = 1.4826 * float(np.median(np.abs(rest - middle)))  # median deviation to standard deviation
+    scatter = float(np.sqrt((belief.scatter**2 + len(rest) * spread**2) / (1 + len(rest))))
+    return State(belief.centre + middle, max(scatter, 0.05), belief.share, 0.0, belief.over_spread)
+
+
+def _find_long(rows: Rows, belief: Belief) -> tuple[State, float, Array]:
+    """Find the peak of some thousand rows, then that of all, which is near."""
+    n = len(rows.log_min)
+    part = _every(rows, n // _START_ROWS)
+    few = _every(part, 2)
+    state, decided = mixture.settle(few, belief.weakened(n / len(few.log_min)), _begin(few, belief), 0.5)
+    times = n / len(part.log_min)
+    begin = mixture.restart(part, state)
+    state, curve = newton.polish(part, belief.weakened(times), begin, decided / times, close=0.2)
+    curve *= times
+    end = newton.finish(rows, belief, state, curve, decided)
+    if end is None:
+        end, curve = newton.polish(rows, belief, state, decided)
+    return end, decided, newton.sandwich(part, end, curve, n)
+
+
+def _every(rows: Rows, step: int) -> Rows:
+    return Rows(np.ascontiguousarray(rows.log_min[::step]), np.ascontiguousarray(rows.amounts[:, ::step]))
 
 
 def _check(minutes: Array, columns: Array, guesses: Sequence[Guess]) -> None:

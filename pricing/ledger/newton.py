@@ -28,7 +28,7 @@ class _Scores(NamedTuple):
     outer: Array  # (k + 4, k + 4), sum over rows of slope x slope
 
 
-_BLOCK = 6_000  # rows whose columns stay in the processor's cache, and whose sums a BLAS does in one thread
+_BLOCK = 7_000  # rows whose columns stay in the processor's cache, and whose sums a BLAS does in one thread
 
 
 def _scores(rows: Rows, state: State, desk: Array, *, outer: bool = False) -> _Scores:
@@ -147,7 +147,7 @@ def _belief_slope(state: State, belief: Belief, decided: float) -> Array:
     )
 
 
-def polish(rows: Rows, belief: Belief, start: State, decided: float) -> tuple[State, Array]:
+def polish(rows: Rows, belief: Belief, start: State, decided: float, *, close: float = _CLOSE) -> tuple[State, Array]:
     """Finish a good starting point by Newton's method.
 
     Parameters
@@ -160,6 +160,8 @@ def polish(rows: Rows, belief: Belief, start: State, decided: float) -> tuple[St
         From `settle` on a part of the rows.
     decided : float
         Number of parameters that the rows decided.
+    close : float
+        Stop when no log rate moves by more than this share of its standard error.
 
     Returns
     -------
@@ -173,7 +175,7 @@ def polish(rows: Rows, belief: Belief, start: State, decided: float) -> tuple[St
         slope, curve = _with_belief(scores, state, belief, decided)
         step, error = _downhill(slope, curve)
         state = _moved(state, np.clip(step, -reach, reach))
-        if np.max(np.abs(step[: k + 1]) / error[: k + 1]) < _CLOSE:
+        if np.max(np.abs(step[: k + 1]) / error[: k + 1]) < close:
             break
     return state, curve
 
@@ -246,7 +248,8 @@ def _block_slope(rows: Rows, state: State, desk: Array) -> Array:
     centre_slope = float(spare.sum())
     pull += spare
     pull /= total
-    return np.array([*(parts @ pull), scatter_slope, odd_sum - n * state.share, centre_slope, spread_slope])
+    rates = [float(part @ pull) for part in parts]
+    return np.array([*rates, scatter_slope, odd_sum - n * state.share, centre_slope, spread_slope])
 
 
 def sandwich(part: Rows, state: State, curve: Array, rows: int) -> Array:
