@@ -173,6 +173,7 @@ class _Plan:
     column: tuple[str, ...]
     finish: tuple[str, ...]
     refused: tuple[str, ...]
+    without_price: npt.NDArray[np.bool_]
 
 
 @lru_cache(maxsize=16)
@@ -200,11 +201,12 @@ def _plan(shop_key: Same[Shop], items_key: Same[Mapping[str, Item]], quantities:
         for item in items.values()
         for key in {item.single, item.two_tone}
     }
+    refused = tuple(why[item.key, key] for (item, _), key in zip(rows, finishes, strict=True))
     return _Plan(
         groups=tuple(groups), quantities=quantities,
         counts=np.tile(np.asarray(quantities, dtype=np.float64), len(items) * len(FINISHES)),
         items=tuple(item for item, _ in rows), column=tuple(column for _, column in rows), finish=finishes,
-        refused=tuple(why[item.key, key] for (item, _), key in zip(rows, finishes, strict=True)),
+        refused=refused, without_price=np.array([bool(text) for text in refused]),
     )  # fmt: skip
 
 
@@ -216,8 +218,7 @@ def _priced(shop: Shop, items: Mapping[str, Item], plan: _Plan, found: dict[str,
     first = _alone(shop, items, plan, least)
     kept = (1.0 - shop.policy.batch_saving_passed_on) * np.maximum(first - least, 0.0)
     taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
-    refused = np.array([bool(text) for text in plan.refused])
-    printed = np.where(refused, np.nan, round_up((least + kept) * taxed, shop.policy))
+    printed = np.where(plan.without_price, np.nan, round_up((least + kept) * taxed, shop.policy))
     return PriceList(
         shop=shop, items=plan.items, column=plan.column, finish=plan.finish, quantity=counts,
         costs={kind: found[kind] for kind in MONEY}, owner_h=found["owner"], scarce_h=found["scarce"], price=printed,

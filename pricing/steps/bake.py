@@ -107,8 +107,10 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
             mark = 1.0 if isinstance(paid, float) else np.where(paid > 0, 1.0, 0.0)
             use.hold(name, paid * (bring_up + dwell_min) + use.minutes * mark)
             kg = (work.cast_kg if castings else work.kg) * mark
-            _energy(use, _Stay(oven, visit, paid, kg, bring_up, dwell_min), book["oven.energy_factor"])
-            use.detail["bring_up_min"] = plus(use.detail.get("bring_up_min", 0.0), bring_up * mark)
+            stay = _Stay(oven, visit, paid, kg, bring_up, dwell_min)
+            billed, heat, fan = _energy(use, stay, book["oven.energy_factor"])
+            if work.hot.rows is None:  # a list of thousands of rows is not asked where the heat goes
+                _tell(use, stay, {"fan": fan, "flue and meter": billed - heat})
         use.detail["dwell_min"] = dwell_min
         use.detail["metal_degC"] = metal_degC
 
@@ -132,24 +134,34 @@ class _Stay(NamedTuple):
     dwell_min: Floats
 
 
-def _energy(use: Use, stay: _Stay, factor: Floats) -> None:
+def _more_kwh(stay: _Stay) -> Floats:
+    """Heat, a load, of minutes beyond those the visit was worked out for: what holding the oven costs."""
+    visit = stay.visit
+    return (stay.bring_up_min - visit.bring_up_min + stay.dwell_min - visit.dwell_min) / 60.0 * visit.hold_kw
+
+
+def _energy(use: Use, stay: _Stay, factor: Floats) -> tuple[Floats, Floats, Floats]:
     visit, paid = stay.visit, stay.paid
-    # minutes beyond those the visit was worked out for cost what holding the oven costs
-    more_h = (stay.bring_up_min - visit.bring_up_min + stay.dwell_min - visit.dwell_min) / 60.0
     stay_h = (stay.bring_up_min + stay.dwell_min) / 60.0
-    terms = {"metal": stay.kg * visit.load_kwh_per_kg} | {name: paid * kwh for name, kwh in visit.kwh.items()}
-    terms["longer stay"] = paid * more_h * visit.hold_kw
+    taken = stay.kg * visit.load_kwh_per_kg + paid * (visit.kwh_in_all + _more_kwh(stay) - stay_h * visit.fan_heat_kw)
     fan = paid * stay_h * visit.fan_kw
-    heat = np.maximum(sum(terms.values(), 0.0) - paid * stay_h * visit.fan_heat_kw, 0.0)
+    heat = np.maximum(taken, 0.0)
     billed = heat / visit.available * factor
     if stay.oven.fuel == "gas":
         use.gas_kwh = plus(use.gas_kwh, billed)
         use.electricity_kwh = plus(use.electricity_kwh, fan)
     else:
         use.electricity_kwh = plus(use.electricity_kwh, billed + fan)
-    for name, kwh in (terms | {"fan": fan, "flue and meter": billed - heat}).items():
-        use.detail[f"kWh {name}"] = plus(use.detail.get(f"kWh {name}", 0.0), kwh)
-    use.detail["loads"] = plus(use.detail.get("loads", 0.0), paid)
+    return billed, heat, fan
+
+
+def _tell(use: Use, stay: _Stay, rest: dict[str, Floats]) -> None:
+    """Keep where the heat of a job's visit goes, for the sum in words and the table of visits."""
+    terms = {"metal": stay.kg * stay.visit.load_kwh_per_kg}
+    terms |= {name: stay.paid * kwh for name, kwh in stay.visit.kwh.items()}
+    terms["longer stay"] = stay.paid * _more_kwh(stay)
+    use.detail |= {f"kWh {name}": kwh for name, kwh in (terms | rest).items()}
+    use.detail |= {"loads": stay.paid, "bring_up_min": stay.bring_up_min}
 
 
 def _cool(work: Work, setting: Setting) -> Amounts:

@@ -69,6 +69,8 @@ class Visit:
         Heat a kilogram of the parts takes. [kWh/kg]
     kwh : dict
         Heat of racks, shell, wall, exhaust and door, per load. [kWh]
+    kwh_in_all : float or array
+        Their sum, per load. [kWh]
     hold_kw : float or array
         Wall and exhaust at the set point: what one more hour takes. [kW]
     fan_kw, fan_heat_kw : float
@@ -81,6 +83,7 @@ class Visit:
     dwell_min: float
     load_kwh_per_kg: Floats
     kwh: Mapping[str, Floats]
+    kwh_in_all: Floats
     hold_kw: Floats
     fan_kw: float
     fan_heat_kw: float
@@ -236,9 +239,10 @@ def _spread(
     wall, exhaust = place.loss_W_per_K(state.oven_degC, state.shop_degC)
     hold = float(wall + exhaust) * (state.oven_degC - state.shop_degC) / 1000.0
     per_kg = heat.load_kWh / np.array([kind.mass_kg * kind.pieces for kind in kinds])
+    kwh = {term: hot.mean(values, goes_in) for term, values in heat.kwh.items()}
     return Visit(
         bring_up_min=hot.spread(heat.bring_up_min * goes_in), dwell_min=state.dwell_min,
         load_kwh_per_kg=hot.mean(per_kg, goes_in),
-        kwh={term: hot.mean(values, goes_in) for term, values in heat.kwh.items()}, hold_kw=hold, fan_kw=oven.fan_kw,
+        kwh=kwh, kwh_in_all=sum(kwh.values(), 0.0), hold_kw=hold, fan_kw=oven.fan_kw,
         fan_heat_kw=float(place.fan_kW * place.fan_heat_share), available=float(place.available_share),
     )  # fmt: skip
