@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.checks import Floats, is_symbol, nonneg, positive
 
 
 def show_money(value: float, currency: str, locale: str, *, cents: bool = True) -> str:
@@ -76,9 +76,10 @@ def capital_recovery(rate_per_y: Floats, years: Floats) -> Floats:
     """
     nonneg("capital recovery", rate_per_y=rate_per_y)
     positive("capital recovery", years=years)
-    growth = (1 + np.asarray(rate_per_y, dtype=np.float64)) ** years
+    rate, life = (v if is_symbol(v) else np.asarray(v, dtype=np.float64) for v in (rate_per_y, years))
+    growth = (1 + rate) ** life
     with np.errstate(divide="ignore", invalid="ignore"):
-        factor = np.where(growth > 1, rate_per_y * growth / (growth - 1), 1 / np.asarray(years, dtype=np.float64))
+        factor = np.where(growth > 1, rate * growth / (growth - 1), 1 / life)
     return float(factor) if factor.ndim == 0 else factor
 
 

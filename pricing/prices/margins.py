@@ -7,7 +7,7 @@ from math import inf
 
 import numpy as np
 
-from pricing.basis.checks import Floats
+from pricing.basis.checks import Floats, is_symbol
 from pricing.basis.errors import BadInput, Problem
 
 
@@ -88,6 +88,8 @@ def markup_of_margin(margin_share: Floats) -> Floats:
 
 
 def _share(share: Floats) -> None:
+    if is_symbol(share):
+        return
     values = np.asarray(share)
     if not bool(np.all((values >= 0) & (values < 1))):
         worst = float(values[~((values >= 0) & (values < 1))].flat[0])

@@ -69,12 +69,12 @@ def round_up(price: Floats, policy: Policy) -> Floats:
     policy : Policy
         Its price points: up to which price which step; above the last the last step holds.
     """
-    ends = np.array([point.up_to for point in policy.price_points])
-    steps = np.array([point.step for point in policy.price_points])
-    at = np.minimum(np.searchsorted(ends, np.asarray(price) - 1e-9), len(steps) - 1)
-    step = steps[at]
-    rounded = np.ceil(np.asarray(price) / step - 1e-9) * step
-    return float(rounded) if rounded.ndim == 0 else rounded
+    *below, last = policy.price_points
+    step: Floats = last.step
+    for point in reversed(below):
+        step = np.where(np.less_equal(price - 1e-9, point.up_to), point.step, step)
+    rounded = np.ceil(price / step - 1e-9) * step
+    return float(rounded) if np.ndim(rounded) == 0 else rounded
 
 
 @dataclass(frozen=True, slots=True)

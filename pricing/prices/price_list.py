@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.same import Same
 from pricing.costing.lines import MONEY
@@ -21,6 +22,7 @@ from pricing.parts.work import Work, work_of_rows
 from pricing.prices.margins import margin_of, price_at_margin
 from pricing.prices.marks import round_up
 from pricing.shop.finishes import Finish
+from pricing.shop.policy import Policy
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
 
@@ -216,15 +218,31 @@ def _priced(shop: Shop, items: Mapping[str, Item], plan: _Plan, found: dict[str,
     wanted = price_at_margin(total, shop.policy.target_margin)
     least = np.maximum(wanted, shop.policy.minimum_charge) / counts
     first = _alone(shop, items, plan, least)
-    kept = (1.0 - shop.policy.batch_saving_passed_on) * np.maximum(first - least, 0.0)
     taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
-    printed = np.where(plan.without_price, np.nan, round_up((least + kept) * taxed, shop.policy))
+    printed = np.where(plan.without_price, np.nan, printed_each(least, first, shop.policy))
     return PriceList(
         shop=shop, items=plan.items, column=plan.column, finish=plan.finish, quantity=counts,
         costs={kind: found[kind] for kind in MONEY}, owner_h=found["owner"], scarce_h=found["scarce"], price=printed,
         margin=np.asarray(margin_of(printed / taxed, total / counts)),
         at_minimum=np.asarray(wanted) < shop.policy.minimum_charge, refused=plan.refused,
     )  # fmt: skip
+
+
+def printed_each(least: Floats, first: Floats, policy: Policy) -> Floats:
+    """Give the price of one of a batch as it is printed; the customer gets the policy's share of the saving.
+
+    Parameters
+    ----------
+    least : float or array
+        Price of one in the batch that leaves the margin wanted. [money]
+    first : float or array
+        The same, bought alone. [money]
+    policy : Policy
+        Its price points, and whether prices are printed with tax.
+    """
+    kept = (1.0 - policy.batch_saving_passed_on) * np.maximum(first - least, 0.0)
+    taxed = 1.0 + policy.sales_tax if policy.prices_include_tax else 1.0
+    return round_up((least + kept) * taxed, policy)
 
 
 def _alone(shop: Shop, items: Mapping[str, Item], plan: _Plan, least: Array) -> Array:

@@ -31,7 +31,7 @@ class Machine(Record):
     def yearly_cost(self, interest_per_y: float) -> float:
         """Capital recovery with salvage, plus upkeep. [money/y]"""
         charge = yearly_capital_charge(self.price, salvage=self.salvage, rate_per_y=interest_per_y, years=self.life_y)
-        return float(charge) + self.upkeep_per_y
+        return charge + self.upkeep_per_y  # type: ignore[return-value]  # of floats it is a float
 
     def hour_rate(self, interest_per_y: float) -> float:
         """Yearly cost over practical, not theoretical, hours. [money/h]"""

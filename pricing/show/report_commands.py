@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.show.shell import SHOP, plain_errors, read_shop, read_shop_and_job
+from pricing.show.shell import SHOP, plain_errors, read_jobs, read_shop, read_shop_and_job
 
 if TYPE_CHECKING:
+    from pricing.parts.items import Item
+    from pricing.parts.job import Job
     from pricing.shop.shop import Shop
     from pricing.show.pages import Paper
 
@@ -147,6 +149,37 @@ def customer_quote(job: str, folder: str | None, customer: str | None, to: Handi
         step(1)
 
 
+@click.command("spreadsheet")
+@click.argument("job", required=False)
+@SHOP
+@_QUANTITIES
+@handed("xlsx")
+@plain_errors
+def spreadsheet_command(job: str | None, folder: str | None, quantities: str, to: Handing) -> None:
+    """A workbook with live formulas: the price list, and the cost sheets of JOB in each finish."""
+    from pricing.show.spreadsheet import spreadsheet
+
+    with _progress(3) as step:
+        wanted = read_quantities(quantities)
+        shop, items = read_shop(folder)
+        what = read_shop_and_job(folder, job)[1] if job else flagship(shop, items)
+        step(1)
+        made = spreadsheet(shop, items, day=to.day, job=what, quantities=wanted)
+        step(1)
+        to.save(f"prices {to.day.isoformat()}", {".xlsx": made})
+        step(1)
+
+
+def flagship(shop: "Shop", items: "dict[str, Item]") -> "Job":
+    """Give the job that shows most: the first of the shop's jobs that is two-tone and may be priced."""
+    from pricing.costing.sheet import cost
+
+    jobs = [job for job in read_jobs(shop, items) if not cost(shop, job).refused]
+    if not jobs:
+        raise BadInput("jobs", [Problem("the jobs", "none that may be priced", "one at least", "Name a JOB.")])
+    return max(jobs, key=lambda job: (shop.finishes[job.finish].line != "none", job.pieces))
+
+
 def read_quantities(text: str) -> Sequence[int]:
     """Read quantities as an owner writes them.
 
@@ -169,5 +202,5 @@ def _progress(steps: int) -> Any:
     return progress_bar(steps, shown=sys.stderr.isatty(), unit="step")
 
 
-COMMANDS = (print_list, customer_quote)
+COMMANDS = (print_list, customer_quote, spreadsheet_command)
 """What the command line takes up."""

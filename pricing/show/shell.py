@@ -87,3 +87,18 @@ def find_job(name: str, shop: "Shop") -> Path:
 def echo_json(figures: Any) -> None:
     """Print figures as JSON."""
     click.echo(json.dumps(figures, indent=2, ensure_ascii=False))
+
+
+def read_jobs(shop: "Shop", items: "dict[str, Item]") -> "list[Job]":
+    """Read all jobs of a shop's folder ``jobs``; those of the demo where it has none.
+
+    Raises
+    ------
+    BadInput
+        With the problems of the first job that cannot be read.
+    """
+    from pricing.basis.facts import data_folder
+    from pricing.parts.job import read_job
+
+    own = sorted((shop.folder / "jobs").glob("*.toml")) if shop.folder else []
+    return [read_job(path, shop, items) for path in own or sorted((data_folder() / "jobs").glob("*.toml"))]
