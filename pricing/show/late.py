@@ -18,6 +18,7 @@ COMMANDS = {
     "log": "pricing.show.log_commands:log_commands",
     "part": "pricing.show.part_command:part_command",
     "customer-quote": "pricing.show.report_commands:customer_quote",
+    "spreadsheet": "pricing.show.report_commands:spreadsheet_command",
 }
 """Command to module and name; a new command is a line here."""
 

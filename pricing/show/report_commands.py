@@ -200,7 +200,3 @@ def _progress(steps: int) -> Any:
     from pricing.costing.risk import progress_bar
 
     return progress_bar(steps, shown=sys.stderr.isatty(), unit="step")
-
-
-COMMANDS = (print_list, customer_quote, spreadsheet_command)
-"""What the command line takes up."""

@@ -139,8 +139,8 @@ def test_changed_cells_give_what_the_changed_shop_gives(
                              *points[2:]),
         }),
     )  # fmt: skip
-    # the oven's heat was worked out at the old means and stays, as it does when a slider moves
-    hold = replace(new, rates=shop.rates, assumptions=shop.assumptions)
+    # the oven was chosen, and its heat worked out, at the old means; both stay, as they do when a slider moves
+    hold = replace(shop, policy=new.policy.model_copy(update={"interest": shop.policy.interest}))
     library = price_list(hold, items, quantities=(1, 10), book=new.book)
     assert_prices(told, library, items)
     figures = job_figures(told)
