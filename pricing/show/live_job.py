@@ -3,10 +3,13 @@
 Room     show. Imports basis, costing, parts, show.
 """
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, replace
 from typing import Any, NamedTuple
+
+import numpy as np
 
 from pricing.basis.units import shown
 from pricing.costing.sheet import CostSheet, cost_of_work
@@ -23,7 +26,8 @@ _BASE = (
     ("edge_m$", "edge"), ("line_m$", "line"), ("m2$", "area"), ("kg$", "mass"), ("^spots$", "spots"),
     ("^plugs$", "plugs"),
 )  # fmt: skip
-_ONCE = {"jobs", "panels", "hot", "oven", "alone", "again"}
+_ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again"}
+_SLACK = 1e-9  # full loads are not rounded up by the last bit of a division
 
 MEASURES = ("pieces", *_FIELD)
 """What of a part can be changed in the workbook."""
@@ -119,7 +123,8 @@ def _visit(pool: Pool, visit: Visit) -> Visit:
 
     return replace(
         visit, bring_up_min=cell(visit.bring_up_min), load_kwh_per_kg=cell(visit.load_kwh_per_kg),
-        kwh={name: cell(kwh) for name, kwh in visit.kwh.items()}, hold_kw=cell(visit.hold_kw),
+        kwh=(kwh := {name: cell(kwh) for name, kwh in visit.kwh.items()}), kwh_in_all=sum(kwh.values(), 0.0),
+        hold_kw=cell(visit.hold_kw),
     )  # fmt: skip
 
 
@@ -137,7 +142,17 @@ def _work(live: LiveShop, job: Job, parts: Sequence[PartCells], times: float) ->
                     sums[key] = sums.get(key, 0.0) + _amount(name, amount, count, cells)
             else:
                 total[name] = total.get(name, 0.0) + _amount(name, value, count, cells)
+    if len(job.lots) == 1:  # several kinds were packed together when the file was written
+        for name, filled in (("whole", total["fill"]), ("cast_whole", total["cast_fill"])):
+            total[name] = {oven: _whole_loads(full) for oven, full in filled.items()}
     return replace(work_of_job(job, live.plain), **total)
+
+
+def _whole_loads(full: Any) -> Any:
+    """Loads that so many full ones need; a part that does not fit the oven, or is no casting, needs none."""
+    if isinstance(full, float):
+        return math.ceil(full - _SLACK) if full > 0 else 0.0
+    return np.ceil(full - _SLACK)
 
 
 def _amount(name: str, amount: float, count: Input, cells: PartCells) -> Any:
