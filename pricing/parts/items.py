@@ -3,13 +3,14 @@
 Room     parts. Imports basis, shop.
 """
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
 from pydantic import Field
 
 from pricing.basis.errors import BadInput, Problem, nearest
-from pricing.basis.files import read_table
+from pricing.basis.files import read_table, table_text, write_safely
 from pricing.basis.records import Name, Record, read_record
 from pricing.parts.part import Part
 from pricing.shop.shop import Shop
@@ -94,6 +95,46 @@ def read_item_rows(path: Path, shop: Shop) -> dict[str, Item]:
     if bad:
         raise BadInput(str(path), bad)
     return found
+
+
+def write_items(path: Path, items: Mapping[str, Item], shop: Shop) -> None:
+    """Write ``items.csv``; rows of items that did not change keep the owner's own words and units.
+
+    Parameters
+    ----------
+    path : Path
+        The table as it stands.
+    items : mapping of Item
+        What shall stand in it.
+    shop : Shop
+        For its powders and finishes.
+
+    Raises
+    ------
+    BadInput
+        The table cannot be read or written.
+    """
+    old = read_item_rows(path, shop)
+    rows = {row["item"]: row for row in read_table(path, ITEM_COLUMNS[:4], optional=ITEM_COLUMNS[4:])}
+    out = [rows[key] if old.get(key) == item else _row(item) for key, item in items.items()]
+    write_safely(path, table_text(ITEM_COLUMNS, out))
+
+
+def _row(item: Item) -> dict[str, str]:
+    part = item.part.model_dump(exclude={"name"})
+    cells = {name: _cell(value) for name, value in part.items()}
+    powders = dict(zip(("powder", "second_powder", "clear_powder"), item.powders, strict=False))
+    sold = {
+        "item": item.key, "title": item.title, "sold_by": item.sold_by, "pieces": str(item.pieces),
+        "single": item.single, "two_tone": item.two_tone, "note": item.note,
+    }  # fmt: skip
+    return cells | powders | sold
+
+
+def _cell(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    return str(value)
 
 
 def _item(row: dict[str, str]) -> Item:

@@ -1,0 +1,261 @@
+// Charts and figures of a page. Charts are embedded once and then fed new rows.
+// `vegaEmbed` comes from the bundle that board.py makes of this file.
+
+const stores = new WeakMap(); // model -> everything shown so far, for views that come later
+
+function storeOf(model) {
+  if (!stores.has(model)) {
+    stores.set(model, { rows: structuredClone(model.get("rows") ?? {}), words: { ...model.get("words") } });
+  }
+  return stores.get(model);
+}
+
+function el(name, attributes = {}, text = "") {
+  const node = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
+  if (text) node.textContent = text;
+  return node;
+}
+
+function initialize({ model }) {
+  const store = storeOf(model);
+  model.on("change:rows", () => {
+    for (const [chart, data] of Object.entries(model.get("rows"))) {
+      store.rows[chart] = { ...store.rows[chart], ...data };
+    }
+  });
+  model.on("change:words", () => Object.assign(store.words, model.get("words")));
+}
+
+function namesIn(spec, found = new Set()) {
+  if (spec.data?.name) found.add(spec.data.name);
+  for (const layer of spec.layer ?? []) namesIn(layer, found);
+  return found;
+}
+
+function tell(model, name, value) {
+  model.set(name, { ...value, n: (model.get(name)?.n ?? 0) + 1 });
+  model.save_changes();
+}
+
+async function draw(board, block) {
+  const { model, store } = board;
+  const spec = structuredClone(block.spec);
+  const names = namesIn(spec);
+  spec.datasets = { ...spec.datasets };
+  for (const name of names) spec.datasets[name] = store.rows[block.key]?.[name] ?? [];
+  const box = block.node.getBoundingClientRect();
+  spec.width = Math.max(80, Math.floor(box.width));
+  spec.height = Math.max(60, Math.floor(box.height));
+  spec.autosize = { type: "fit", contains: "padding" };
+  const { view } = await vegaEmbed(block.host, spec, {
+    actions: false, renderer: "svg", ast: false, mode: "vega-lite", logLevel: 1,
+    tooltip: { theme: "custom", id: "vg-tooltip-element", disableDefaultStyle: true, formatTooltip: tip },
+  });
+  const tipNode = document.getElementById("vg-tooltip-element");
+  if (tipNode) tipNode.classList.add("pp-tip");
+  block.view = view;
+  block.names = names;
+  block.host.querySelector("svg")?.setAttribute("aria-label", block.about);
+  block.size = [box.width, box.height];
+  block.watch = new ResizeObserver(() => {
+    const { width, height } = block.node.getBoundingClientRect();
+    if (width < 40 || height < 40) return;
+    if (Math.abs(width - block.size[0]) < 2 && Math.abs(height - block.size[1]) < 2) return;
+    block.size = [width, height];
+    view.width(Math.floor(width)).height(Math.floor(height)).runAsync();
+  });
+  block.watch.observe(block.node);
+  view.addEventListener("click", (event, item) => {
+    const key = item?.datum?.why_key ?? item?.datum?.datum?.why_key;
+    if (key && !block.moved) ask(board, key, event.clientX, event.clientY, block.node);
+  });
+  if (block.drag) makeDraggable(board, block);
+}
+
+function tip(value) {
+  const text = typeof value === "object" ? Object.entries(value).map(([k, v]) => `${k}: ${v}`).join("\n") : `${value}`;
+  const node = document.createElement("span");
+  node.textContent = text;
+  return node.innerHTML;
+}
+
+function makeDraggable(board, block) {
+  const node = block.node;
+  node.classList.add("drags");
+  let held = false;
+  const place = (event) => {
+    const box = block.host.querySelector("svg, canvas").getBoundingClientRect();
+    const [left, top] = block.view.origin();
+    const padding = block.view.padding();
+    const at = { x: event.clientX - box.left - left - padding.left, y: event.clientY - box.top - top - padding.top };
+    const found = { chart: block.key };
+    for (const axis of block.drag) {
+      const scale = block.view.scale(axis);
+      const [low, high] = [Math.min(...scale.range()), Math.max(...scale.range())];
+      found[axis] = scale.invert(Math.min(high, Math.max(low, at[axis])));
+    }
+    return found;
+  };
+  node.addEventListener("pointerdown", (event) => {
+    if (event.button !== 0) return;
+    held = true;
+    block.moved = false;
+    node.setPointerCapture(event.pointerId);
+    node.classList.add("dragging");
+    tell(board.model, "picked", place(event));
+  });
+  node.addEventListener("pointermove", (event) => {
+    if (!held) return;
+    block.moved = true;
+    tell(board.model, "picked", place(event));
+  });
+  const drop = () => {
+    held = false;
+    node.classList.remove("dragging");
+  };
+  node.addEventListener("pointerup", drop);
+  node.addEventListener("pointercancel", drop);
+}
+
+function ask(board, key, x, y, from) {
+  board.asking = { x, y, from };
+  tell(board.model, "asked", { key });
+}
+
+function answer(board) {
+  const told = board.model.get("answer");
+  if (!told?.title || !board.asking) return;
+  closeWhy(board, false);
+  const box = el("div", { class: "pp-why", role: "dialog", "aria-label": `Why: ${told.title}`, tabindex: "-1" });
+  box.append(el("h3", {}, told.title));
+  const list = el("ul");
+  for (const line of told.lines ?? []) list.append(el("li", {}, line));
+  box.append(list);
+  for (const line of told.cautions ?? []) box.append(el("p", { class: "caution" }, line));
+  const close = el("button", { class: "close", "aria-label": "Close", type: "button" }, "×");
+  close.addEventListener("click", () => closeWhy(board, true));
+  box.append(close);
+  board.root.append(box);
+  const frame = board.root.getBoundingClientRect();
+  const { width, height } = box.getBoundingClientRect();
+  const left = Math.min(Math.max(6, board.asking.x - frame.left - width / 2), Math.max(6, frame.width - width - 6));
+  const below = board.asking.y - frame.top + 12;
+  const top = below + height > frame.height - 4 ? Math.max(4, board.asking.y - frame.top - height - 12) : below;
+  box.style.left = `${left}px`;
+  box.style.top = `${top}px`;
+  board.why = box;
+  box.focus();
+}
+
+function closeWhy(board, back) {
+  if (!board.why) return;
+  board.why.remove();
+  board.why = null;
+  if (back) board.asking?.from?.focus?.();
+}
+
+function place(board, block) {
+  const node = el("section", { class: "pp-block", "data-key": block.key });
+  node.style.gridArea = block.key;
+  if (block.kind === "chart") {
+    node.append(el("h3", {}, block.title));
+    block.head = el("div", { class: "head" });
+    block.node = el("div", { class: "pp-chart" });
+    block.host = el("div");
+    block.node.append(block.host);
+    node.append(block.head, block.node);
+  } else {
+    node.classList.add(...(block.style ?? "bare").split(" "));
+    block.html = node;
+    if (block.live) node.setAttribute("aria-live", "polite");
+  }
+  board.root.append(node);
+}
+
+function write(board, words) {
+  for (const block of board.blocks) {
+    const text = words[block.key];
+    if (text === undefined) continue;
+    const target = block.html ?? block.head;
+    if (block.said === text) continue;
+    block.said = text;
+    target.innerHTML = text; // made by our own Python, which escapes every name
+  }
+}
+
+async function feed(board, rows) {
+  const runs = [];
+  for (const block of board.blocks) {
+    const data = rows[block.key];
+    if (!data || !block.view) continue;
+    for (const [name, values] of Object.entries(data)) if (block.names.has(name)) block.view.data(name, values);
+    runs.push(block.view.runAsync());
+  }
+  await Promise.all(runs);
+}
+
+function render({ model, el: outer }) {
+  const store = storeOf(model);
+  outer.classList.add("pp", "pp-fill");
+  const root = outer.appendChild(el("div", { class: "pp-board" })); // of its own: the notebook sets styles on the outer one
+  const board = { model, store, root, blocks: model.get("blocks").map((block) => ({ ...block })), why: null };
+  root.style.gridTemplateAreas = model.get("areas");
+  root.style.gridTemplateColumns = model.get("columns");
+  root.style.gridTemplateRows = model.get("lines");
+  if (model.get("size")) root.style.minHeight = model.get("size");
+  for (const block of board.blocks) place(board, block);
+  write(board, store.words);
+
+  let first = true;
+  const ready = new Promise((resolve) => {
+    const look = new ResizeObserver(() => {
+      if (root.clientWidth < 50 || !first) return;
+      first = false;
+      look.disconnect();
+      resolve();
+    });
+    look.observe(root);
+  });
+  let painted = 0;
+  const paint = () => requestAnimationFrame(() => { outer.dataset.painted = ++painted; });
+  const drawn = ready
+    .then(() => Promise.all(board.blocks.filter((b) => b.kind === "chart").map((block) => draw(board, block))))
+    .then(() => { outer.dataset.ready = "yes"; paint(); });
+
+  const onRows = async () => {
+    await drawn;
+    await feed(board, model.get("rows"));
+    paint();
+  };
+  const onWords = () => { write(board, model.get("words")); };
+  const onAnswer = () => answer(board);
+  model.on("change:rows", onRows);
+  model.on("change:words", onWords);
+  model.on("change:answer", onAnswer);
+
+  root.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-why], [data-do]");
+    if (!button) return;
+    if (button.dataset.do) tell(model, "did", { key: button.dataset.do });
+    else {
+      const box = button.getBoundingClientRect();
+      ask(board, button.dataset.why, box.left + box.width / 2, box.bottom, button);
+    }
+  });
+  root.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && board.why) { closeWhy(board, true); event.stopPropagation(); }
+  });
+  const outside = (event) => { if (board.why && !board.why.contains(event.target)) closeWhy(board, false); };
+  document.addEventListener("pointerdown", outside, true);
+
+  return () => {
+    model.off("change:rows", onRows);
+    model.off("change:words", onWords);
+    model.off("change:answer", onAnswer);
+    document.removeEventListener("pointerdown", outside, true);
+    for (const block of board.blocks) { block.watch?.disconnect(); block.view?.finalize(); }
+  };
+}
+
+export default { initialize, render };

@@ -1,0 +1,92 @@
+"""Charts of the shop: what an hour costs, what a change does to the list, hours against capacity.
+
+Room     show. Imports show.charts, show.look.
+"""
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any, Final
+
+import altair as alt
+
+from pricing.show.charts import data, finished, money_axis, side_colour
+from pricing.show.look import INK, LOSS, SIDES, SOFT
+
+Spec = Mapping[str, Any]
+HOUR_COLOURS: Final = {
+    "pay": "#dd9f3d", "dues": "#f0cf96", "bills": "#b9b2a3", "wear and interest": "#1f4460", "upkeep": "#6c9f95",
+}  # fmt: skip
+"""Colour of each part of what an hour costs."""
+
+
+@cache
+def hour_costs(code: str) -> Spec:
+    """Bars of what an hour of each resource costs, by what makes it; data ``hours``, ``sums``."""
+    y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"))
+    bars = (
+        alt.Chart(data("hours"))
+        .mark_bar(height={"band": 0.72})
+        .encode(
+            x=money_axis("cost", f"an hour costs [{code}/h]").stack("zero"), y=y,
+            color=alt.Color(
+                "part:N", scale=alt.Scale(domain=list(HOUR_COLOURS), range=list(HOUR_COLOURS.values())),
+                legend=alt.Legend(),
+            ),
+            order=alt.Order("rank:Q"), tooltip=alt.Tooltip("why:N"),
+        )
+    )  # fmt: skip
+    sums = (
+        alt.Chart(data("sums")).mark_text(align="left", dx=5, fontWeight="bold").encode(x="cost:Q", y=y, text="text:N")
+    )
+    edge = alt.Chart(data("sums")).mark_point(opacity=0).encode(x="edge:Q", y=y)
+    return finished(alt.layer(bars, edge, sums), "Bars: what an hour of each person and machine costs, before energy")
+
+
+@cache
+def list_now_and_saved(code: str) -> Spec:
+    """Bars of what each item costs now, with a tick where it stood when saved; data ``items``."""
+    y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"))
+    offset = alt.YOffset("side:N", sort=list(SIDES), scale=alt.Scale(paddingInner=0.05))
+    bars = alt.Chart(data("items")).mark_bar().encode(
+        x=money_axis("cost", f"full cost of one [{code}]"), y=y, yOffset=offset, color=side_colour(),
+        tooltip=alt.Tooltip("why:N"),
+    )  # fmt: skip
+    ticks = alt.Chart(data("items")).mark_tick(color=INK, thickness=2.5, height={"band": 1.0}).encode(
+        x="saved:Q", y=y, yOffset=offset, tooltip=alt.Tooltip("why:N")
+    )  # fmt: skip
+    return finished(alt.layer(bars, ticks), "Bars: full cost of items now; ticks: as saved")
+
+
+@cache
+def hours_by_resource() -> Spec:
+    """Bars of hours wanted against the hours there are; data ``used``, ``there``."""
+    y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"))
+    bars = alt.Chart(data("used")).mark_bar(height={"band": 0.7}).encode(
+        x=alt.X("hours:Q", title="hours a week [h]", axis=alt.Axis(tickCount=6)), y=y,
+        color=alt.Color(
+            "state:N", legend=alt.Legend(),
+            scale=alt.Scale(domain=["taken on", "wanted, no time"], range=["#6c9f95", "#e3b9b0"]),
+        ),
+        order=alt.Order("rank:Q"), tooltip=alt.Tooltip("why:N"),
+    )  # fmt: skip
+    there = alt.Chart(data("there")).mark_tick(color=LOSS, thickness=3, height={"band": 0.95}).encode(
+        x="hours:Q", y=y, tooltip=alt.Tooltip("why:N")
+    )  # fmt: skip
+    text = alt.Chart(data("there")).mark_text(align="left", dx=6, color=SOFT).encode(x="end:Q", y=y, text="text:N")
+    return finished(
+        alt.layer(bars, there, text), "Bars: hours of each resource that work takes; marks: hours there are"
+    )
+
+
+@cache
+def list_margins() -> Spec:
+    """Dots of the margin of every price; data ``dots``, ``want``, ``zero``."""
+    y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"),
+              axis=alt.Axis(grid=True, labelLimit=96, tickSize=0))  # fmt: skip
+    x = alt.X("margin:Q", title="margin", axis=alt.Axis(format=".0%", tickCount=4), scale=alt.Scale(zero=False))
+    zero = alt.Chart(data("zero")).mark_rule(color=LOSS, strokeWidth=2).encode(x="margin:Q")
+    want = alt.Chart(data("want")).mark_rule(color=SOFT, strokeDash=[5, 4]).encode(x="margin:Q")
+    dots = alt.Chart(data("dots")).mark_point(size=75, filled=True, opacity=1, stroke="white").encode(
+        x=x, y=y, color=side_colour(), tooltip=alt.Tooltip("why:N")
+    )  # fmt: skip
+    return finished(alt.layer(zero, want, dots), "Dots: margin of each price of the list, against the wanted margin")

@@ -1,0 +1,150 @@
+// A form: labels, inputs, sliders with their marks, and what is wrong beside each.
+
+let count = 0;
+
+function el(name, attributes = {}, text = "") {
+  const node = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
+  if (text) node.textContent = text;
+  return node;
+}
+
+function render({ model, el: root }) {
+  root.classList.add("pp", "pp-form");
+  root.setAttribute("role", "group");
+  root.setAttribute("aria-label", model.get("about"));
+  const parts = {};
+
+  const tell = (key, value) => {
+    model.set("edit", { key, value, n: (model.get("edit")?.n ?? 0) + 1 });
+    model.save_changes();
+  };
+
+  const textInput = (spec, id) => {
+    const input = el("input", { type: "text", id, autocomplete: "off", spellcheck: "false", "data-key": spec.key });
+    let timer = 0;
+    const send = () => { clearTimeout(timer); if (input.dataset.sent !== input.value) { input.dataset.sent = input.value; tell(spec.key, input.value); } };
+    input.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(send, 350); });
+    input.addEventListener("change", send);
+    input.addEventListener("keydown", (event) => { if (event.key === "Enter") { send(); settle(spec.key); } });
+    input.addEventListener("blur", () => { send(); settle(spec.key); });
+    return input;
+  };
+
+  // what is shown after typing is the value as the workbook writes it
+  const settle = (key) => { const at = model.get("state")[key]; if (at && !at.message) parts[key].settle(at); };
+
+  const field = (spec) => {
+    const id = `pp-${++count}`;
+    const node = el("div", { class: "pp-field", "data-field": spec.key });
+    const label = el("label", { for: id }, spec.label);
+    const message = el("div", { class: "pp-msg", id: `${id}-m`, role: "status" });
+    const part = { node, message };
+    if (spec.kind === "choice") {
+      const input = el("select", { id, "aria-describedby": `${id}-m`, "data-key": spec.key });
+      for (const [value, words] of spec.options) input.append(el("option", { value }, words));
+      input.addEventListener("change", () => tell(spec.key, input.value));
+      node.append(label, input, message);
+      part.input = input;
+      part.settle = (at) => {
+        if (at.options) input.replaceChildren(...at.options.map(([value, words]) => el("option", { value }, words)));
+        input.value = at.text;
+      };
+    } else if (spec.kind === "check") {
+      const input = el("input", { id, type: "checkbox", "aria-describedby": `${id}-m`, "data-key": spec.key });
+      input.addEventListener("change", () => tell(spec.key, input.checked));
+      node.append(label, input, message);
+      part.input = input;
+      part.settle = (at) => { input.checked = at.checked; };
+    } else {
+      const input = textInput(spec, id);
+      input.setAttribute("aria-describedby", `${id}-m`);
+      node.append(label, input);
+      part.input = input;
+      part.settle = (at) => { input.value = at.text; input.dataset.sent = at.text; };
+      if (spec.kind === "slider") {
+        const holder = el("div", { class: "pp-slider" });
+        const range = el("input", { type: "range", "aria-label": spec.label, "data-slide": spec.key });
+        range.addEventListener("input", () => { part.moved = performance.now(); tell(spec.key, Number(range.value)); });
+        const marks = el("div", { class: "marks", "aria-hidden": "true" });
+        part.range = range;
+        part.mark = (list, least, most) => {
+          const places = list.map(([at]) => (100 * (at - least)) / (most - least));
+          marks.replaceChildren(...list.map(([, word, text], i) => {
+            const crowded = i !== 1 && list.length > 1 && Math.abs(places[i] - places[1]) < 11;
+            const mark = el("span", { class: word, title: word }, crowded ? "" : text);
+            mark.style.left = `${places[i]}%`;
+            return mark;
+          }));
+        };
+        holder.append(range, marks);
+        node.append(holder);
+        const settleText = part.settle;
+        part.settle = (at) => {
+          settleText(at);
+          const ends = JSON.stringify([at.least, at.most, at.step, at.marks]);
+          if (part.ends !== ends) {
+            part.ends = ends;
+            Object.assign(range, { min: at.least, max: at.most, step: at.step });
+            part.mark(at.marks, at.least, at.most);
+          }
+          if (!(performance.now() - part.moved < 300)) range.value = at.at; // an echo must not pull the handle back
+          range.setAttribute("aria-valuetext", at.text);
+        };
+      }
+      node.append(message);
+    }
+    parts[spec.key] = part;
+    return node;
+  };
+
+  const build = () => {
+    root.replaceChildren();
+    let into = root;
+    let row = null;
+    for (const spec of model.get("fields")) {
+      if (spec.kind !== "button") row = null;
+      if (spec.kind === "heading") { into = root; into.append(el("h3", {}, spec.label)); }
+      else if (spec.kind === "more") {
+        const details = el("details");
+        details.append(el("summary", {}, spec.label));
+        into = el("div");
+        details.append(into);
+        root.append(details);
+      } else if (spec.kind === "end") into = root;
+      else if (spec.kind === "note") {
+        const note = el("p", { class: "pp-note", "data-note": spec.key });
+        parts[spec.key] = { note };
+        into.append(note);
+      } else if (spec.kind === "button") {
+        if (!row) { row = el("div", { class: "pp-buttons" }); into.append(row); }
+        const button = el("button", { type: "button", class: "pp-do", "data-key": spec.key }, spec.label);
+        button.addEventListener("click", () => tell(spec.key, true));
+        parts[spec.key] = { button };
+        row.append(button);
+      } else into.append(field(spec));
+    }
+    show();
+  };
+
+  const show = () => {
+    for (const [key, at] of Object.entries(model.get("state"))) {
+      const part = parts[key];
+      if (!part) continue;
+      if (part.note) { part.note.textContent = at.text; continue; }
+      if (part.button) { part.button.disabled = Boolean(at.off); if (at.label) part.button.textContent = at.label; continue; }
+      if (document.activeElement !== part.input || part.input.tagName !== "INPUT" || part.input.type !== "text") part.settle(at);
+      if (part.message.textContent !== at.message) part.message.textContent = at.message;
+      if (part.input) part.input.setAttribute("aria-invalid", at.message ? "true" : "false");
+      if (at.hidden !== undefined) part.node.style.display = at.hidden ? "none" : "";
+      if (at.label) part.node.querySelector("label").textContent = at.label;
+    }
+  };
+
+  build();
+  model.on("change:fields", build);
+  model.on("change:state", show);
+  return () => { model.off("change:fields", build); model.off("change:state", show); };
+}
+
+export default { render };

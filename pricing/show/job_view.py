@@ -1,0 +1,257 @@
+"""Page 2 in rows and words: what a job costs step by step, what is left of its price, how sure that is.
+
+Room     show. Imports basis, costing, prices, shop, show.live_chart, show.tiles, show.trial, show.words.
+"""
+
+from html import escape
+
+import numpy as np
+
+from pricing.basis.units import sig
+from pricing.costing.lines import MONEY
+from pricing.prices.margins import margin_of
+from pricing.prices.marks import Price, deposit, list_price, marks_of, walk_away, worth_per_hour
+from pricing.shop.folder import known_steps
+from pricing.show.cells import Measure
+from pricing.show.fields import Tongue
+from pricing.show.labels import short_with_unit
+from pricing.show.live_chart import Answer, Rows
+from pricing.show.naming import Names
+from pricing.show.tiles import facts, number, stopped, tile, tiles
+from pricing.show.trial import Trial
+from pricing.show.words import Words, cautions, place, why
+
+_POINTS = 41
+_MOST_BARS = 7
+_RANK = {kind: rank for rank, kind in enumerate(MONEY)}
+MARKS = {
+    "cash": "cash floor", "even": "break-even", "target": "target", "scarce": "scarce hours",
+}  # fmt: skip
+"""The four marks of a price, in words."""
+
+
+def step_rows(trial: Trial) -> Rows:
+    """Give every step by kind of money, in the order of the work."""
+    words, rows = Words(trial.shop), []
+    for at, line in enumerate(sorted(trial.sheet.lines, key=place)):
+        total = float(line.total)
+        if total < 5e-3:
+            continue
+        parts = {kind: float(getattr(line, kind)) for kind in MONEY}
+        split = ", ".join(f"{kind} {words.money(cost)}" for kind, cost in parts.items() if cost > 5e-3)
+        told = f"{words.title(line)}: {words.money(total)}\n{sig(float(line.minutes))} min attended\n{split}"
+        told += f"\nknown: {trial.sheet.kind(line)}"
+        title = words.title(line).replace("Spoiled before cure: blow off, spray and wipe again", "Spoiled before cure")
+        title = title.replace("Rejects after cure: strip and start again", "Rejects after cure")
+        rows += [
+            {"title": title, "place": at, "kind": kind, "rank": _RANK[kind], "cost": round(cost, 3), "why": told,
+             "why_key": f"line:{line.id}"}
+            for kind, cost in parts.items() if cost > 5e-3
+        ]  # fmt: skip
+    return rows
+
+
+def marks_by_name(trial: Trial) -> dict[str, float]:
+    """Give the four marks of the job's price. [money]"""
+    marks = marks_of(trial.sheet)
+    return {
+        "cash": float(marks.cash_floor), "even": float(marks.break_even), "target": float(marks.target),
+        "scarce": float(marks.scarce),
+    }  # fmt: skip
+
+
+def margin_rows(trial: Trial, asked: float) -> dict[str, Rows]:
+    """Give margin against price with the four marks, and the price that is asked."""
+    words, marks = Words(trial.shop), marks_by_name(trial)
+    top = 1.25 * max(asked, *marks.values())
+    prices = np.linspace(0.85 * min(marks["even"], asked), top, _POINTS)
+    margins = np.asarray(margin_of(prices, trial.total))
+    line = [
+        {"price": round(p, 2), "margin": round(m, 4)}
+        for p, m in zip(prices.tolist(), margins.tolist(), strict=True)
+        if m > -0.45
+    ]
+    shown = []
+    for name, price in marks.items():
+        margin = float(margin_of(price, trial.total))
+        if margin > -0.45 and name != "cash":
+            shown.append({"price": price, "margin": margin, "text": MARKS[name], "why_key": f"mark:{name}",
+                          "why": f"{MARKS[name]}: {words.money(price)}"})  # fmt: skip
+    target = trial.shop.policy.target_margin
+    want = [{"margin": target, "text": f"wanted {target:.0%}"}]
+    now = [{"price": asked, "text": f"you ask {words.money(asked, cents=False)}"}]
+    return {"line": line, "marks": shown, "now": now, "want": want, "zero": [{"margin": 0.0}]}
+
+
+def loss_rows(trial: Trial, asked: float) -> dict[str, Rows]:
+    """Give the chance of loss at each price."""
+    words, risk = Words(trial.shop), trial.risk
+    low, high = (float(end) for end in np.asarray(risk.quantile([0.01, 0.99])))
+    prices = np.linspace(min(0.95 * low, 0.95 * asked), max(1.1 * high, 1.2 * asked), _POINTS)
+    chances = np.asarray(risk.chance_of_loss(prices))
+    curve = [
+        {"price": round(p, 2), "chance": round(c, 4)} for p, c in zip(prices.tolist(), chances.tolist(), strict=True)
+    ]
+    chance = float(risk.chance_of_loss(asked))
+    told = f"At {words.money(asked)} the cost is above the price in {chance_words(chance)} of the cases"
+    now = [{"price": asked, "chance": round(chance, 4), "text": chance_words(chance), "why": told, "why_key": "chance"}]
+    return {"curve": curve, "now": now}
+
+
+def matter_rows(trial: Trial) -> dict[str, Rows]:
+    """Give what matters most: the cost with each number at its low and its high."""
+    words, names = Words(trial.shop), Names(trial.shop)
+    tongue = Tongue(trial.shop.currency, trial.shop.front.units)
+    bars = []
+    for at, (key, low, high) in enumerate(trial.swings()[:_MOST_BARS]):
+        row = trial.uncertain[key]
+        measure = Measure(row.unit, tongue)
+        unit = f" {measure.heading}".rstrip()
+        told = (
+            f"{names.of(key)}\nat {measure.write(row.low)}{unit}: {words.money(low)}\n"
+            f"at {measure.write(row.high)}{unit}: {words.money(high)}\n{row.source.title}"
+        )
+        bars.append(
+            {"title": short_with_unit(trial.shop, key), "place": at, "low": round(low, 2), "high": round(high, 2),
+             "kind": trial.shop.kind_of(key), "why": told, "why_key": f"number:{key}"}
+        )  # fmt: skip
+    return {"bars": bars, "now": [{"cost": trial.total}]}
+
+
+def chance_words(share: float) -> str:
+    """Write a chance no finer than the draws can tell.
+
+    >>> chance_words(0.0), chance_words(0.023), chance_words(0.31)
+    ('under 0.6%', '2.3%', '31%')
+    """
+    return "under 0.6%" if share < 0.0061 else f"{share:.0%}" if share >= 0.1 else f"{share:.1%}"
+
+
+def price_of(trial: Trial, *, rush: bool) -> Price:
+    """Give the price as it is printed."""
+    return list_price(trial.total, trial.shop.policy, rush=rush)
+
+
+def job_tiles(trial: Trial, asked: float, *, rush: bool) -> str:
+    """Give the tiles of the page; no price where none may be given."""
+    words, policy, sheet = Words(trial.shop), trial.shop.policy, trial.sheet
+    if sheet.refused:
+        return stopped(sheet.refused)
+    price, marks = price_of(trial, rush=rush), marks_by_name(trial)
+    margin = float(margin_of(asked, trial.total))
+    style = "gain" if margin >= policy.target_margin - 5e-3 else "thin" if margin >= 0 else "loss"
+    verdict = {"gain": "keeps your margin", "thin": "below your margin", "loss": "loses money"}[style]
+    tax = "with" if policy.prices_include_tax else "without"
+    note = "the smallest job decides" if price.at_minimum else f"{tax} tax, rounded as you print it"
+    hour, yours = float(worth_per_hour(asked, sheet, "owner")), sig(float(sheet.hours_of("owner")))
+    visits = f"of the cost · oven visits {float(sheet.cycles):.0f}"
+    table = facts(
+        [
+            ["cash floor", number(words.money(marks["cash"]), "mark:cash")],
+            ["break-even", number(words.money(marks["even"]), "mark:even")],
+            [f"scarce {policy.scarce.resource}", number(words.money(marks["scarce"]), "mark:scarce")],
+        ]
+    )
+    return tiles(
+        [
+            tile("Price to print", number(words.money(float(price.printed)), "price"), note, style="main"),
+            tile("What you ask leaves", number(f"{margin:.1%}", "margin", style=style), f"of the price: {verdict}"),
+            tile("Other marks", sub=table),
+            tile("Your hour brings", number(words.money(hour), "hour"), f"{yours} h of you"),
+            tile("Ask ahead", number(words.money(deposit(asked, sheet)), "deposit"), "covers what a walk-away costs"),
+            tile("Rests on guesses", f"{sheet.guessed_share():.0%}", visits),
+        ]
+    )  # fmt: skip
+
+
+def caution_words(trial: Trial) -> str:
+    """Give the cautions of the job's steps."""
+    told = cautions(trial.sheet)
+    rows = "".join(f"<li><b>{escape(title)}:</b> {escape(text)}</li>" for title, text in told)
+    return (
+        '<h3>Usual cautions</h3><p class="soft" style="font-size:12.5px">Local codes, the safety data sheet and'
+        f' licensed trades decide.</p><ul class="cautions">{rows}</ul>'
+    )
+
+
+def answer(trial: Trial, key: str, asked: float, *, rush: bool) -> Answer | None:
+    """Give the sum behind a number of the page."""
+    words, sheet, policy = Words(trial.shop), trial.sheet, trial.shop.policy
+    kind, _, name = key.partition(":")
+    marks = marks_by_name(trial)
+    match kind:
+        case "line":
+            line = sheet.line(name)
+            step = known_steps().get(line.step)
+            told = (step.caution,) if step and step.caution else ()
+            return Answer(f"{words.title(line)}: {words.money(float(line.total))}", why(sheet, line), told)
+        case "mark":
+            return Answer(f"{MARKS[name]}: {words.money(marks[name])}", _mark(trial, name, marks))
+        case "price":
+            price = price_of(trial, rush=rush)
+            keep = f"(1 − {policy.target_margin:.0%})"
+            lines = [f"full cost {words.money(trial.total)} ÷ {keep} = {words.money(marks['target'])}"]
+            if rush:
+                lines.append(f"rush: {policy.rush_surcharge:.0%} more")
+            lines.append(f"not under the smallest job, {words.money(policy.minimum_charge)}")
+            if policy.prices_include_tax:
+                lines.append(f"with {policy.sales_tax:.0%} tax")
+            lines.append(f"rounded up to your price points: {words.money(float(price.printed))}")
+            return Answer(f"Price {words.money(float(price.printed))}", lines)
+        case "margin":
+            left = asked - trial.total
+            return Answer(
+                f"Margin {float(margin_of(asked, trial.total)):.1%}",
+                [f"{words.money(asked)} − full cost {words.money(trial.total)} = {words.money(left)}",
+                 "as a share of the price, not of the cost"],
+            )  # fmt: skip
+        case "hour":
+            hours, cash = float(sheet.hours_of("owner")), float(sheet.cash)
+            return Answer(
+                f"{words.money(float(worth_per_hour(asked, sheet, 'owner')))} an hour",
+                [f"(price {words.money(asked)} − cash {words.money(cash)}) ÷ {sig(hours)} h of you"],
+            )
+        case "deposit":
+            return Answer(
+                f"Ask ahead {words.money(deposit(asked, sheet))}",
+                [f"{policy.deposit:.0%} of the price: {words.money(policy.deposit * asked)}",
+                 f"spent before the first coat if the customer never returns: {words.money(walk_away(sheet))}",
+                 "the larger of the two, and never above the price"],
+            )  # fmt: skip
+        case "chance":
+            ends = np.asarray(trial.risk.quantile([0.05, 0.5, 0.95]))
+            low, middle, high = (words.money(float(end)) for end in ends)
+            return Answer(
+                f"Chance of loss {chance_words(float(trial.risk.chance_of_loss(asked)))}",
+                [f"over {len(trial.risk.costs):,} draws of every number that is not sure, and of luck",
+                 f"9 of 10 such jobs cost between {low} and {high}, half of them under {middle}"],
+            )  # fmt: skip
+        case "number":
+            return _number(trial, name)
+    return None
+
+
+def _mark(trial: Trial, name: str, marks: dict[str, float]) -> list[str]:
+    words, sheet, policy = Words(trial.shop), trial.sheet, trial.shop.policy
+    if name == "cash":
+        return ["what leaves the till because of this job: powder, supplies, energy, wages, bought-in work",
+                "below it the job takes money out of the till"]  # fmt: skip
+    if name == "even":
+        return [f"{kind}: {words.money(float(value))}" for kind, value in sheet.by_money().items()] + [
+            "you paid, machines and bills covered, nothing over"
+        ]
+    if name == "target":
+        return [f"{words.money(trial.total)} ÷ (1 − {policy.target_margin:.0%})"]
+    scarce = policy.scarce
+    hours = float(sheet.hours_of(scarce.resource))
+    return [(f"cash {words.money(marks['cash'])} + {sig(hours)} h of the {scarce.resource} ×"
+            f" {words.money(scarce.worth_per_h)}/h that they would bring elsewhere")]  # fmt: skip
+
+
+def _number(trial: Trial, key: str) -> Answer:
+    row = trial.uncertain[key]
+    measure = Measure(row.unit, Tongue(trial.shop.currency, trial.shop.front.units))
+    unit = f" {measure.heading}".rstrip()
+    points = ", ".join(f"{p} {measure.write(getattr(row, p))}{unit}" for p in ("low", "likely", "high", "mean"))
+    lines = [points, f"{row.kind}: {row.source.title}"] + [text for text in (row.where, row.note) if text]
+    return Answer(Names(trial.shop).of(key), [*lines, "page 1 keeps it"])

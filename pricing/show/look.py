@@ -1,0 +1,73 @@
+"""One look for every page: colours that stay apart for colour-blind eyes, type, and the theme of the charts.
+
+Gives    named colours, the style sheet of the widgets, and the settings every chart is drawn with.
+Sources  pairs were chosen to differ in lightness as well as in hue: single against two-tone is blue against
+         vermilion, the four kinds of money are navy, gold, sage and stone; nothing is told by colour alone.
+Room     show. Imports basis.
+"""
+
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
+
+from pricing.basis.files import read_text
+
+INK: Final = "#22303c"
+SOFT: Final = "#55636f"
+LINE: Final = "#dcd6ca"
+SINGLE: Final = "#2a66a0"
+TWO_TONE: Final = "#b8481f"
+GAIN: Final = "#1d7458"
+THIN: Final = "#8a6100"
+LOSS: Final = "#a3312a"
+
+MONEY_COLOURS: Final = {"cash": "#1f4460", "labour": "#dd9f3d", "machines": "#6c9f95", "overhead": "#b9b2a3"}
+"""Colour of each of the four kinds of money."""
+
+SIDES: Final = ("Single-tone", "Two-tone")
+"""Names of the two sides, in the order of their colours."""
+
+FONT: Final = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Noto Sans', 'Liberation Sans', sans-serif"
+TEXT_PX: Final = 12
+"""Smallest text of a chart."""
+
+
+def asset(name: str) -> str:
+    """Give the text of a script or style sheet that lies beside this module.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    """
+    return read_text(Path(__file__).with_name(name))
+
+
+@cache
+def style_sheet() -> str:
+    """Give the style sheet of all widgets, with the colours of this module put in."""
+    colours = {
+        "ink": INK, "soft": SOFT, "line": LINE, "single": SINGLE, "two-tone": TWO_TONE, "gain": GAIN, "thin": THIN,
+        "loss": LOSS,
+    }  # fmt: skip
+    names = "".join(f"--pp-{name}: {colour}; " for name, colour in colours.items())
+    return f":root {{ {names}--pp-font: {FONT}; }}\n{asset('look.css')}"
+
+
+def chart_theme() -> dict[str, Any]:
+    """Give the configuration of every chart, as Vega-Lite takes it."""
+    axis = {
+        "labelFont": FONT, "titleFont": FONT, "labelFontSize": TEXT_PX, "titleFontSize": TEXT_PX,
+        "labelColor": INK, "titleColor": SOFT, "titleFontWeight": "normal", "gridColor": "#ece7dd",
+        "domainColor": LINE, "tickColor": LINE, "labelLimit": 210, "titlePadding": 6,
+    }  # fmt: skip
+    legend = {
+        "labelFont": FONT, "labelFontSize": TEXT_PX, "titleFont": FONT, "titleFontSize": TEXT_PX, "labelColor": INK,
+        "titleColor": SOFT, "symbolType": "square", "symbolSize": 90, "orient": "top", "title": None, "offset": 4,
+        "padding": 0, "columnPadding": 12, "labelLimit": 260,
+    }  # fmt: skip
+    return {
+        "background": "transparent", "font": FONT, "padding": 2, "axis": axis, "legend": legend,
+        "view": {"stroke": "transparent"}, "text": {"font": FONT, "fontSize": TEXT_PX, "fill": INK},
+        "line": {"strokeWidth": 2.5}, "rule": {"strokeWidth": 1.5},
+    }  # fmt: skip

@@ -1,0 +1,169 @@
+"""Page 1 in rows and words: what an hour costs, what a change does to the list, and why.
+
+Room     show. Imports basis, costing, parts, prices, shop, show.desk, show.tiles.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from pricing.basis.money import yearly_capital_charge
+from pricing.basis.units import sig
+from pricing.costing.sheet import cost
+from pricing.prices.questions import fixed_per_month, job_of_item
+from pricing.shop.machines import Machine
+from pricing.shop.shop import Shop
+from pricing.show.charts_shop import HOUR_COLOURS
+from pricing.show.desk import Desk
+from pricing.show.live_chart import Answer, Rows
+from pricing.show.look import SIDES
+from pricing.show.tiles import number, tile, tiles
+from pricing.show.words import Words
+
+_RANK = {part: rank for rank, part in enumerate(HOUR_COLOURS)}
+
+
+def hour_rows(shop: Shop) -> dict[str, Rows]:
+    """Give what an hour of each resource costs, by what makes it."""
+    words = Words(shop)
+    rows: list[dict[str, Any]] = []
+    sums: list[dict[str, Any]] = []
+    for place, (name, parts) in enumerate(_hours(shop).items()):
+        whole = sum(parts.values())
+        sums.append({"title": name, "place": place, "cost": whole, "text": words.money(whole)})
+        for part, cost_per_h in parts.items():
+            told = f"{name}: {part} {words.money(cost_per_h)}/h of {words.money(whole)}/h"
+            rows.append({"title": name, "place": place, "part": part, "rank": _RANK[part], "cost": round(cost_per_h, 3),
+                         "why": told, "why_key": f"hour:{name}"})  # fmt: skip
+    edge = 1.12 * max(float(row["cost"]) for row in sums)  # room for the words behind the longest bar
+    return {"hours": rows, "sums": [row | {"edge": edge} for row in sums]}
+
+
+def _hours(shop: Shop) -> dict[str, dict[str, float]]:
+    owner, bills = shop.owner, shop.overhead_per_y / shop.billable_hours
+    pay = owner.draw_per_y / owner.billable_hours
+    found = {"owner's hour": {"pay": pay, "dues": pay * owner.on_cost, "bills": bills}}
+    if shop.helper:
+        wage = shop.helper.wage_per_h / shop.helper.billable
+        found["helper's hour"] = {"pay": wage, "dues": wage * shop.helper.on_cost, "bills": bills}
+    for machine in shop.machines.all():
+        wear = (machine.yearly_cost(shop.policy.interest) - machine.upkeep_per_y) / machine.practical_hours_h
+        found[machine.name] = {"wear and interest": wear, "upkeep": machine.upkeep_per_y / machine.practical_hours_h}
+    return found
+
+
+def item_rows(desk: Desk, shown: Sequence[str]) -> dict[str, Rows]:
+    """Give the full cost of one of some items, now and as saved.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop, and how it is saved.
+    shown : sequence of str
+        Keys of the items.
+    """
+    words, rows = desk.words, []
+    for place, key in enumerate(key for key in shown if key in desk.items):
+        for column, side in zip(("single", "two_tone"), SIDES, strict=True):
+            now = float(cost(desk.shop, job_of_item(desk.items[key], column=column)).total)
+            old = desk.saved.items.get(key)
+            before = float(cost(desk.saved.shop, job_of_item(old, column=column)).total) if old else now
+            told = f"{desk.items[key].title}, {side.lower()}: {words.money(now)} now, {words.money(before)} as saved"
+            rows.append({"title": desk.items[key].title, "place": place, "side": side, "cost": round(now, 2),
+                         "saved": round(before, 2), "why": told})  # fmt: skip
+    return {"items": rows}
+
+
+def shop_tiles(shop: Shop) -> str:
+    """Give the tiles of the page."""
+    words, rates = Words(shop), shop.hour_rates
+    both = rates["owner"] + rates["overhead"]
+    guesses = sum(row.kind == "guess" for row in shop.uncertain.values())
+    return tiles(
+        [
+            tile("Your hour must bring", number(words.money(both), "must"), "machines and powder extra", style="main"),
+            tile("Of it you", number(words.money(rates["owner"]), "owner"), "pay and dues"),
+            tile("Of it the bills", number(words.money(rates["overhead"]), "overhead"), "rent, insurance, van …"),
+            tile("Hours booked on jobs", number(f"{sig(shop.billable_hours)} h", "booked"), "a year, with the helper"
+                 if shop.helper else "a year"),
+            tile("A month costs", number(words.money(fixed_per_month(shop), cents=False), "month"),
+                 "before a job comes in"),
+            tile("Of the numbers guesses", f"{guesses} of {len(shop.uncertain)}", "time one, change its row"),
+        ]
+    )  # fmt: skip
+
+
+def answer(shop: Shop, key: str) -> Answer | None:
+    """Give the sum behind a number of the page."""
+    kind, _, name = key.partition(":")
+    words, owner = Words(shop), shop.owner
+    hours = (
+        f"{sig(owner.weeks)} weeks × {sig(owner.hours_per_week_h)} h × {owner.billable:.0%} booked on jobs"
+        f" = {sig(owner.billable_hours)} h a year"
+    )
+    pay = (
+        f"{words.money(owner.draw_per_y)} a year + {owner.on_cost:.0%} dues = "
+        f"{words.money(owner.draw_per_y * (1 + owner.on_cost))}, ÷ {sig(owner.billable_hours)} h"
+        f" = {words.money(shop.hour_rates['owner'])}/h"
+    )
+    bills = [f"{bill.name}: {words.money(bill.cost_per_y)} a year" for bill in shop.fixed]
+    over = (
+        f"together {words.money(shop.overhead_per_y)} ÷ {sig(shop.billable_hours)} h booked on jobs"
+        f" = {words.money(shop.hour_rates['overhead'])}/h"
+    )
+    booked = [hours]
+    if shop.helper:
+        h = shop.helper
+        booked.append(
+            f"helper: {sig(h.weeks)} weeks × {sig(h.hours_per_week_h)} h × {h.billable:.0%} = {sig(h.billable_hours)} h"
+        )
+    match kind:
+        case "must":
+            both = shop.hour_rates["owner"] + shop.hour_rates["overhead"]
+            return Answer(f"{words.money(both)} an hour", [hours, pay, *bills, over])
+        case "owner":
+            return Answer(f"{words.money(shop.hour_rates['owner'])} an hour", [hours, pay])
+        case "overhead":
+            return Answer(f"{words.money(shop.hour_rates['overhead'])} an hour", [*bills, over])
+        case "booked":
+            return Answer(f"{sig(shop.billable_hours)} h booked on jobs", booked)
+        case "month":
+            machines = sum(m.yearly_cost(shop.policy.interest) for m in shop.machines.all())
+            lines = [f"you: {words.money(owner.draw_per_y * (1 + owner.on_cost))} a year with dues",
+                     f"bills: {words.money(shop.overhead_per_y)} a year",
+                     f"machines: {words.money(machines)} a year, wear, interest and upkeep", "÷ 12"]  # fmt: skip
+            return Answer(f"{words.money(fixed_per_month(shop))} a month", lines)
+        case "hour":
+            return _hour(shop, name, pay, over)
+    return None
+
+
+def _hour(shop: Shop, name: str, pay: str, over: str) -> Answer | None:
+    words = Words(shop)
+    if name == "owner's hour":
+        return Answer(name, [pay, over])
+    if name == "helper's hour" and shop.helper:
+        h = shop.helper
+        line = (
+            f"{words.money(h.wage_per_h)} × (1 + {h.on_cost:.0%} dues) ÷ {h.billable:.0%} booked on jobs"
+            f" = {words.money(h.cost_per_h)}/h"
+        )
+        return Answer(name, [line, over])
+    machine = next((m for m in shop.machines.all() if m.name == name), None)
+    return Answer(name, _machine(shop, machine)) if machine else None
+
+
+def _machine(shop: Shop, machine: Machine) -> list[str]:
+    words, interest = Words(shop), shop.policy.interest
+    charge = yearly_capital_charge(
+        machine.price, salvage=machine.salvage, rate_per_y=interest, years=machine.life_y
+    )  # fmt: skip
+    return [
+        (
+            f"bought for {words.money(machine.price)}, worth {words.money(machine.salvage)} after"
+            f" {sig(machine.life_y)} years,"
+            f" at {interest:.0%} interest: {words.money(float(charge))} a year"
+        ),
+        f"upkeep {words.money(machine.upkeep_per_y)} a year",
+        f"÷ {sig(machine.practical_hours_h)} h it is really in use = {words.money(machine.hour_rate(interest))}/h",
+        "energy comes on top, job by job",
+    ]

@@ -1,0 +1,229 @@
+"""A job single-tone beside two-tone, and every question the two-tone page asks of the pair.
+
+Takes    two trials on the same draws, and the extra that is charged.
+Gives    prices, margins, chances, the three extras, the slowest wiping that still pays; worked out when asked for.
+Room     show. Imports basis, costing, parts, prices, shop, show.trial.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.units import shown
+from pricing.costing.plan import Plan
+from pricing.costing.risk import risk
+from pricing.parts.job import Job
+from pricing.prices.margins import margin_of
+from pricing.prices.marks import list_price, marks_of, worth_per_hour
+from pricing.prices.two_tone import ExtraRule, extra_rule
+from pricing.shop.shop import Shop
+from pricing.show.trial import DRAWS, SEED, Bench, Trial, with_line
+
+Array = npt.NDArray[np.float64]
+SPEED: Final = {"wiped": "wipe.line_m.hands", "masked": "tape.tape_m.hands"}
+"""The rate that says how fast the line is made, by how it is made."""
+_BAND_DRAWS = 4_096
+_BAND_POINTS = 11
+
+
+@dataclass(frozen=True)
+class Band:
+    """The extra against metres of line: what keeps the margin, and where 8 of 10 jobs lie. [m, money]"""
+
+    line_m: Array
+    extra: Array
+    low: Array
+    high: Array
+
+
+@dataclass(frozen=True)
+class Sides:
+    """The pair.
+
+    Parameters
+    ----------
+    job : Job
+        What the customer wants.
+    plain, fancy : Trial
+        In one colour, in two.
+    extra : float
+        What is charged for the second colour. [money]
+    """
+
+    job: Job
+    plain: Trial
+    fancy: Trial
+    extra: float = 0.0
+
+    @classmethod
+    def of(cls, bench: Bench, job: Job, plain: str, fancy: str, numbers: Mapping[str, float]) -> "Sides":
+        """Make the pair of a job.
+
+        Parameters
+        ----------
+        bench : Bench
+            Keeps models while only numbers move.
+        job : Job
+            What the customer wants.
+        plain, fancy : str
+            Keys of the finishes.
+        numbers : mapping
+            Numbers that are moved.
+
+        Raises
+        ------
+        BadInput
+            The job cannot be costed.
+        """
+        return cls(job, bench.trial(job, plain, numbers), bench.trial(job, fancy, numbers))
+
+    def charging(self, extra: float) -> "Sides":
+        """Give the pair with another extra; what is worked out already is kept."""
+        return replace(self, extra=extra)
+
+    @property
+    def shop(self) -> Shop:
+        """Whose."""
+        return self.fancy.shop
+
+    @property
+    def refused(self) -> tuple[str, ...]:
+        """Why no price may be given."""
+        return tuple(dict.fromkeys(self.plain.sheet.refused + self.fancy.sheet.refused))
+
+    @property
+    def speed_key(self) -> str:
+        """The rate that says how fast the line is made."""
+        return SPEED[self.fancy.sheet.finish.line]
+
+    @property
+    def speed(self) -> float:
+        """How fast the line is made. [min/m]"""
+        return float(self.fancy.book[self.speed_key])
+
+    def speed_of_shown(self, value: float) -> float:
+        """Turn a place on an axis in the shop's unit into minutes a metre."""
+        return value / shown(1.0, "min/m", self.shop.front.units).value
+
+    @cached_property
+    def plain_price(self) -> float:
+        """Price of the job in one colour, as it is printed, without tax. [money]"""
+        return float(list_price(self.plain.total, self.shop.policy).net)
+
+    @cached_property
+    def listed(self) -> float:
+        """Price of the job in two colours, as it would be printed, without tax. [money]"""
+        return float(list_price(self.fancy.total, self.shop.policy).net)
+
+    @property
+    def advised(self) -> float:
+        """The extra that keeps the margin, between the two prices as they are printed. [money]"""
+        return max(0.0, self.listed - self.plain_price)
+
+    @property
+    def price(self) -> float:
+        """Price with the extra that is charged. [money]"""
+        return self.plain_price + self.extra
+
+    @property
+    def most_extra(self) -> float:
+        """How far the slider of the extra goes. [money]"""
+        return max(50.0, 10.0 * float(np.ceil(0.25 * self.advised)))
+
+    @property
+    def margin(self) -> float:
+        """Share of the price that is left."""
+        return float(margin_of(self.price, self.fancy.total))
+
+    @property
+    def exact_extra(self) -> float:
+        """The extra between the exact target prices. [money]"""
+        return float(marks_of(self.fancy.sheet).target - marks_of(self.plain.sheet).target)
+
+    @cached_property
+    def rule(self) -> ExtraRule:
+        """The extra as a rule: a job, a part, a metre."""
+        key = next(k for k, f in self.shop.finishes.items() if f is self.fancy.model.finish)
+        return extra_rule(self.shop, self.job, key, book=self.fancy.book)
+
+    def per_scarce_hour(self) -> tuple[float, float]:
+        """Price less cash, per hour of the scarce resource, single-tone and two-tone. [money/h]"""
+        resource = self.shop.policy.scarce.resource
+        one = worth_per_hour(self.plain_price, self.plain.sheet, resource)
+        return float(one), float(worth_per_hour(self.price, self.fancy.sheet, resource))
+
+    @property
+    def extra_keeping_hours(self) -> float:
+        """The extra that keeps what a scarce hour brings. [money]"""
+        resource = self.shop.policy.scarce.resource
+        hours = [float(trial.sheet.hours_of(resource)) for trial in (self.plain, self.fancy)]
+        cash = [float(trial.sheet.cash) for trial in (self.plain, self.fancy)]
+        worth = (self.plain_price - cash[0]) / hours[0] if hours[0] > 0 else self.shop.policy.scarce.worth_per_h
+        return cash[1] + hours[1] * worth - self.plain_price
+
+    def chances(self) -> tuple[float, float]:
+        """Chance of loss, single-tone and two-tone."""
+        one, two = self.plain.risk.chance_of_loss(self.plain_price), self.fancy.risk.chance_of_loss(self.price)
+        return float(one), float(two)
+
+    @cached_property
+    def extra_keeping_chance(self) -> float:
+        """The extra that makes two-tone as sure as single-tone, as far as the draws can tell. [money]"""
+        one = self.plain.risk
+        chance = float(np.clip(one.chance_of_loss(self.plain_price), one.farthest, 1 - one.farthest))
+        return self.fancy.risk.price_for(chance) - self.plain_price
+
+    @cached_property
+    def cost_by_speed(self) -> tuple[float, float]:
+        """Full cost at no minutes a metre, and what each minute a metre adds; time equations are straight lines.
+        [money, money per min/m]
+        """  # noqa: D205
+        book = {**self.fancy.book, self.speed_key: np.array([0.0, 1.0])}
+        none, one = np.broadcast_to(np.asarray(self.fancy.model(book), dtype=np.float64), (2,)).tolist()
+        return none, one - none
+
+    def cost_at(self, speed_min_per_m: Array) -> Array:
+        """Full cost in two colours at other speeds. [money]"""
+        none, more = self.cost_by_speed
+        return none + more * speed_min_per_m
+
+    @property
+    def slowest(self) -> float:
+        """Minutes a metre at which the price just covers the cost: below zero never, inf always. [min/m]"""
+        none, more = self.cost_by_speed
+        return (self.price - none) / more if more > 0 else float("inf")
+
+    def margin_at_speed(self, speed_min_per_m: float) -> float:
+        """Share of the price that is left at another speed."""
+        none, more = self.cost_by_speed
+        return float(margin_of(self.price, none + more * speed_min_per_m))
+
+    @cached_property
+    def band(self) -> Band:
+        """The extra against metres of line, with its band."""
+        here = max(float(self.fancy.model.work.line_m), 0.5)
+        lines = np.linspace(0.0, 2 * here, _BAND_POINTS)
+        keep, metres = 1 - self.shop.policy.target_margin, max(float(self.fancy.model.work.line_m), 1e-9)
+        bare = risk(_plan_of_bare(self.fancy), self.fancy.known, seed=SEED, draws=DRAWS)
+        drawn = [costs[:_BAND_DRAWS] for costs in (self.plain.risk.costs, bare.costs, self.fancy.risk.costs)]
+        at_0, per_m = (drawn[1] - drawn[0]) / keep, (drawn[2] - drawn[1]) / keep / metres
+        ends = np.quantile(at_0[None, :] + lines[:, None] * per_m[None, :], [0.1, 0.9], axis=1)
+        middle = (bare.point - self.plain.total + lines * (self.fancy.total - bare.point) / metres) / keep
+        return Band(lines, middle, ends[0], ends[1])
+
+
+_BARE: dict[int, tuple[Plan, Plan]] = {}
+
+
+def _plan_of_bare(trial: Trial) -> Plan:
+    """Plan of the same job without a line; kept as long as the plan it belongs to."""
+    kept = _BARE.get(id(trial.planned))
+    if kept is None or kept[0] is not trial.planned:
+        _BARE.clear()
+        kept = (trial.planned, Plan(with_line(trial.model, 0.0), trial.planned.known))
+        _BARE[id(trial.planned)] = kept
+    return kept[1]

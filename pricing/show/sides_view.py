@@ -1,0 +1,239 @@
+"""The two-tone page in rows and words: what its charts are fed with, what its tiles say, and why.
+
+Room     show. Imports basis, prices, shop, show.sides, show.stages, show.tiles, show.words.
+"""
+
+from html import escape
+
+import numpy as np
+
+from pricing.basis.units import shown
+from pricing.prices.margins import margin_of, price_at_margin
+from pricing.show.job_view import chance_words
+from pricing.show.live_chart import Rows
+from pricing.show.look import SIDES
+from pricing.show.sides import Sides
+from pricing.show.stages import STAGES, by_stage, stage_of
+from pricing.show.tiles import facts, number, stopped, tile, tiles
+from pricing.show.trial import DRAWS
+from pricing.show.words import Words
+
+_POINTS = 41
+_KEYS = ("plain", "fancy")
+
+
+def rows_of(sides: Sides, *, drawn: bool) -> dict[str, dict[str, Rows]]:
+    """Give the rows of the charts.
+
+    Parameters
+    ----------
+    sides : Sides
+        The pair.
+    drawn : bool
+        Those that rest on draws and take longer, or the others.
+    """
+    if sides.refused:  # no price is shown, so no chart of prices either
+        shut = ("loss", "line") if drawn else ("margin", "map")
+        rows = {chart: dict.fromkeys(_NAMES[chart], _NONE) for chart in shut}
+        return rows if drawn else rows | {"build": {"steps": _build(sides)}}
+    if drawn:
+        return {"loss": _loss(sides), "line": _line(sides)}
+    return {"build": {"steps": _build(sides)}, "margin": _margin(sides), "map": _map(sides)}
+
+
+_ZONE_INK = {"loses money": "#8a2620", "below your margin": "#664800", "keeps your margin": "#155a44"}
+_NONE: Rows = ()
+_NAMES = {
+    "margin": ("line", "marks", "now", "want", "zero"), "loss": ("curve", "now"), "line": ("band", "line", "now"),
+    "map": ("zones", "names", "slow", "now"),
+}  # fmt: skip
+
+
+def _build(sides: Sides) -> Rows:
+    words = Words(sides.shop)
+    rows = []
+    for key, side, trial in zip(_KEYS, SIDES, (sides.plain, sides.fancy), strict=True):
+        for stage, cost in by_stage(trial.sheet).items():
+            told = f"{side}, {stage.lower()}: {words.money(cost)}"
+            lines = [line for line in trial.sheet.lines if stage_of(line.id) == stage and line.total]
+            told += "".join(f"\n{words.title(line)}: {words.money(float(line.total))}" for line in lines)
+            rows.append(
+                {"title": stage, "place": list(STAGES).index(stage), "side": side, "cost": round(cost, 2), "why": told,
+                 "why_key": f"stage:{key}:{stage}"}
+            )  # fmt: skip
+    return rows
+
+
+def _prices(sides: Sides) -> np.ndarray:
+    low = 0.75 * min(sides.plain.total, sides.fancy.total)
+    return np.linspace(low, 1.25 * max(sides.price, sides.listed), _POINTS)
+
+
+def _margin(sides: Sides) -> dict[str, Rows]:
+    words, policy = Words(sides.shop), sides.shop.policy
+    prices = _prices(sides)
+    line, marks, now = [], [], []
+    pair = ((sides.plain, sides.plain_price), (sides.fancy, sides.price))
+    for key, side, (trial, asked) in zip(_KEYS, SIDES, pair, strict=True):
+        margins = margin_of(prices, trial.total)
+        line += [
+            {"price": round(float(p), 2), "margin": round(float(m), 4), "side": side}
+            for p, m in zip(prices, np.asarray(margins), strict=True)
+            if m > -0.45
+        ]
+        told = words.money(trial.total, cents=False)
+        marks.append(
+            {"price": trial.total, "margin": 0.0, "side": side, "text": told, "why_key": f"total:{key}",
+             "why": f"{side} breaks even at {words.money(trial.total)}: owner paid, machines and bills covered"}
+        )  # fmt: skip
+        now.append({"price": asked, "side": side, "text": words.money(asked, cents=False)})
+    want = [{"margin": policy.target_margin, "text": f"wanted {policy.target_margin:.0%}"}]
+    return {"line": line, "marks": marks, "now": now, "want": want, "zero": [{"margin": 0.0}]}
+
+
+def _loss(sides: Sides) -> dict[str, Rows]:
+    words, curve, now = Words(sides.shop), [], []
+    pair = ((sides.plain, sides.plain_price), (sides.fancy, sides.price))
+    prices = _prices(sides)
+    for key, side, (trial, asked) in zip(_KEYS, SIDES, pair, strict=True):
+        chances = np.asarray(trial.risk.chance_of_loss(prices))
+        curve += [
+            {"price": round(float(p), 2), "chance": round(float(c), 4), "side": side}
+            for p, c in zip(prices, chances, strict=True)
+        ]
+        chance = float(trial.risk.chance_of_loss(asked))
+        told = f"{side} at {words.money(asked)}: the cost is above the price in {chance_words(chance)} of the cases"
+        now.append(
+            {"price": asked, "chance": round(chance, 4), "side": side, "text": chance_words(chance), "why": told,
+             "why_key": f"chance:{key}"}
+        )  # fmt: skip
+    return {"curve": curve, "now": now}
+
+
+def _line(sides: Sides) -> dict[str, Rows]:
+    band, words = sides.band, Words(sides.shop)
+    scale = shown(1.0, "m", sides.shop.front.units).value
+    here = float(sides.fancy.model.work.line_m)
+    rows = [
+        {"line": round(m * scale, 3), "extra": round(lo, 2), "high": round(hi, 2)}
+        for m, lo, hi in zip(band.line_m.tolist(), band.low.tolist(), band.high.tolist(), strict=True)
+    ]
+    line = [
+        {"line": rows[0]["line"], "extra": float(band.extra[0])},
+        {"line": rows[-1]["line"], "extra": float(band.extra[-1])},
+    ]
+    told = f"At {words.measure(here, 'm')} of line the extra that keeps the margin is {words.money(sides.exact_extra)}"
+    now = [{"line": here * scale, "extra": sides.exact_extra, "text": words.money(sides.exact_extra, cents=False),
+            "why": told, "why_key": "rule"}]  # fmt: skip
+    return {"band": rows, "line": line, "now": now}
+
+
+def _map(sides: Sides) -> dict[str, Rows]:
+    row = sides.shop.uncertain[sides.speed_key]
+    scale = shown(1.0, "min/m", sides.shop.front.units).value
+    speeds = np.linspace(0.4 * row.low, max(1.35 * row.high, 1.1 * sides.speed), 15)
+    costs = sides.cost_at(speeds)
+    top = sides.most_extra
+    even = np.clip(costs - sides.plain_price, 0.0, top)
+    keep = np.clip(np.asarray(price_at_margin(costs, sides.shop.policy.target_margin)) - sides.plain_price, 0.0, top)
+    zones, names = [], []
+    for zone, low, high in (
+        ("loses money", np.zeros_like(even), even), ("below your margin", even, keep),
+        ("keeps your margin", keep, np.full_like(keep, top)),
+    ):  # fmt: skip
+        zones += [
+            {"wipe": round(w * scale, 4), "extra": round(lo, 2), "top": round(hi, 2), "zone": zone}
+            for w, lo, hi in zip(speeds.tolist(), low.tolist(), high.tolist(), strict=True)
+        ]
+        at = 5 if zone == "keeps your margin" else 10
+        if high[at] - low[at] > 0.09 * top:
+            middle = float(low[at] + high[at]) / 2
+            names.append({"wipe": float(speeds[at]) * scale, "extra": middle, "zone": zone, "ink": _ZONE_INK[zone]})
+    words = Words(sides.shop)
+    slow = [{"wipe": point * scale, "text": word} for point, word in ((row.likely, "likely"), (row.high, "slow day"))]
+    told = f"{words.measure(sides.speed, 'min/m')} and {words.money(sides.extra)} extra leave {sides.margin:.0%}"
+    now = [{"wipe": sides.speed * scale, "extra": sides.extra, "why": told, "why_key": "slow"}]
+    return {"zones": zones, "names": names, "slow": slow, "now": now}
+
+
+def words_of(sides: Sides, *, drawn: bool) -> dict[str, str]:
+    """Give the tiles, and the line below each chart's heading.
+
+    Parameters
+    ----------
+    sides, drawn
+        As in `rows_of`.
+    """
+    words = Words(sides.shop)
+    if drawn:
+        if sides.refused:
+            return {"sure": "", "loss": _SHUT, "line": _SHUT}
+        told = f"From {DRAWS:,} draws of all that is not sure."
+        return {"loss": told, "line": _rule(sides), "sure": tiles(_sure(sides))}
+    plain, fancy = words.money(sides.plain.total), words.money(sides.fancy.total)
+    build = f"Full cost: single-tone {number(plain, 'total:plain', style='single')}, two-tone"
+    build += f" {number(fancy, 'total:fancy', style='two_tone')}. Click a bar for the sum."
+    if sides.refused:
+        return {"build": build, "answers": stopped(sides.refused), "margin": _SHUT, "map": _SHUT}
+    asked = words.money(sides.price, cents=False)
+    return {
+        "build": build,
+        "margin": f"Dots: break-even. Drag the line to change your extra. You ask {escape(asked)}.",
+        "map": "Drag the dot: how fast you are, what you charge.",
+        "answers": tiles(_tiles(sides)),
+    }
+
+
+_SHUT = "No price, no chart."
+
+
+def _rule(sides: Sides) -> str:
+    words, rule = Words(sides.shop), sides.rule
+    per_m = words.measure(rule.per_m, "money/m")
+    return escape(f"{words.money(rule.per_job)} a job + {words.money(rule.per_part)} a part + {per_m}")
+
+
+def _grade(margin: float, wanted: float) -> str:
+    return "gain" if margin >= wanted - 5e-3 else "thin" if margin >= 0 else "loss"
+
+
+def _tiles(sides: Sides) -> list[str]:
+    words, policy = Words(sides.shop), sides.shop.policy
+    margin = sides.margin
+    style = _grade(margin, policy.target_margin)
+    verdict = {"gain": "keeps your margin", "thin": "below your margin", "loss": "loses money"}[style]
+    high = sides.shop.uncertain[sides.speed_key].high
+    slow = sides.margin_at_speed(high)
+    way = "Wiping" if sides.fancy.sheet.finish.line == "wiped" else "Taping"
+    slow_style = _grade(slow, policy.target_margin)
+    slow_left = number(f"{slow:.0%}", "slow", style=slow_style)
+    slow_text = f"On a slow day ({escape(words.measure(high, 'min/m'))}) {slow_left} is left."
+    limit_text = number(words.measure(sides.slowest, "min/m"), "slow") if sides.slowest > 0 else "never"
+    return [
+        tile("Charge extra", number(words.money(sides.advised, cents=False), "advised"),
+             f"keeps {policy.target_margin:.0%}, rounded as you print it", style="main"),
+        tile("Your extra leaves", number(f"{margin:.1%}", "margin", style=style), f"of the price: {verdict}"),
+        tile(f"{way} still pays up to", limit_text, slow_text),
+    ]  # fmt: skip
+
+
+def _sure(sides: Sides) -> list[str]:
+    words, policy = Words(sides.shop), sides.shop.policy
+    chances, hours = sides.chances(), sides.per_scarce_hour()
+    three = facts(
+        [
+            ["margin share", number(words.money(sides.exact_extra), "extra:margin")],
+            [f"{policy.scarce.resource}'s hour", number(words.money(sides.extra_keeping_hours), "extra:hours")],
+            ["chance of loss", number(words.money(sides.extra_keeping_chance), "extra:chance")],
+        ]
+    )
+    told = [number(chance_words(chance), f"chance:{key}") for key, chance in zip(_KEYS, chances, strict=True)]
+    pair = facts(
+        [
+            ["chance of loss", *told],
+            [f"per {policy.scarce.resource} hour", number(words.money(hours[0]), "hour:plain"),
+             number(words.money(hours[1]), "hour:fancy")],
+        ],
+        head=["", "single", "two-tone"],
+    )  # fmt: skip
+    return [tile("The extra that keeps your …", sub=three), tile("Side by side", sub=pair)]

@@ -1,0 +1,172 @@
+"""The sums behind the numbers of the two-tone page.
+
+Room     show. Imports basis, prices, shop, show.sides, show.stages, show.words.
+"""
+
+import numpy as np
+
+from pricing.basis.units import sig
+from pricing.prices.marks import marks_of
+from pricing.shop.folder import known_steps
+from pricing.show.job_view import chance_words
+from pricing.show.live_chart import Answer
+from pricing.show.sides import Sides
+from pricing.show.stages import by_stage, stage_of
+from pricing.show.trial import Trial
+from pricing.show.words import Words, why
+
+
+def answer(sides: Sides, key: str) -> Answer | None:
+    """Give the sum behind a number of the page."""
+    words = Words(sides.shop)
+    kind, _, rest = key.partition(":")
+    if kind == "stage":
+        side, _, stage = rest.partition(":")
+        return _stage(sides.plain if side == "plain" else sides.fancy, stage)
+    if kind == "total":
+        trial = sides.plain if rest == "plain" else sides.fancy
+        lines = [f"{stage}: {words.money(cost)}" for stage, cost in by_stage(trial.sheet).items()]
+        parts = [f"{kind} {words.money(float(value))}" for kind, value in trial.sheet.by_money().items()]
+        return Answer(
+            f"{trial.sheet.finish.title}: {words.money(trial.total)}",
+            [*lines, f"of it {', '.join(parts)}", f"{trial.sheet.guessed_share():.0%} of it rests on guesses"],
+        )
+    found = {
+        "advised": _advised, "margin": _margin_why, "extra": _extra_why, "chance": _chance_why, "hour": _hour_why,
+        "slow": _slow_why, "rule": _rule_why,
+    }.get(kind)  # fmt: skip
+    return found(sides, rest) if found else None
+
+
+def _stage(trial: Trial, stage: str) -> Answer:
+    words = Words(trial.shop)
+    lines: list[str] = []
+    cautions: dict[str, str] = {}
+    for line in trial.sheet.lines:
+        if stage_of(line.id) != stage or not line.total:
+            continue
+        lines += [
+            f"{words.title(line)}: {words.money(float(line.total))}",
+            *(f"   {row}" for row in why(trial.sheet, line)),
+        ]
+        step = known_steps().get(line.step)
+        if step and step.caution:
+            cautions[step.title] = f"{step.title}: {step.caution}"
+    return Answer(f"{trial.sheet.finish.title}: {stage.lower()}", lines, tuple(cautions.values()))
+
+
+def _advised(sides: Sides, _: str) -> Answer:
+    words, policy = Words(sides.shop), sides.shop.policy
+    marks = marks_of(sides.fancy.sheet), marks_of(sides.plain.sheet)
+    keep = f"1 − {policy.target_margin:.0%}"
+    return Answer(
+        f"Extra {words.money(sides.advised)}",
+        [
+            (
+                f"two-tone: {words.money(sides.fancy.total)} ÷ ({keep}) = {words.money(float(marks[0].target))}, "
+                f"printed as {words.money(sides.listed)}"
+            ),
+            (
+                f"single-tone: {words.money(sides.plain.total)} ÷ ({keep}) = {words.money(float(marks[1].target))}, "
+                f"printed as {words.money(sides.plain_price)}"
+            ),
+            f"the difference is {words.money(sides.advised)}; before rounding {words.money(sides.exact_extra)}",
+        ],
+    )
+
+
+def _margin_why(sides: Sides, _: str) -> Answer:
+    words = Words(sides.shop)
+    left = sides.price - sides.fancy.total
+    return Answer(
+        f"Margin {sides.margin:.1%}",
+        [
+            f"{words.money(sides.plain_price)} + extra {words.money(sides.extra)} = {words.money(sides.price)}",
+            f"less full cost {words.money(sides.fancy.total)} leaves {words.money(left)}",
+            f"that is {sides.margin:.1%} of the price (a margin is a share of the price, not of the cost)",
+        ],
+    )
+
+
+def _extra_why(sides: Sides, which: str) -> Answer:
+    words, resource = Words(sides.shop), sides.shop.policy.scarce.resource
+    if which == "margin":
+        return _advised(sides, "")
+    if which == "hours":
+        hours = [float(t.sheet.hours_of(resource)) for t in (sides.plain, sides.fancy)]
+        cash = [float(t.sheet.cash) for t in (sides.plain, sides.fancy)]
+        worth = sides.per_scarce_hour()[0]
+        return Answer(
+            f"Extra {words.money(sides.extra_keeping_hours)}",
+            [
+                (
+                    f"single-tone brings ({words.money(sides.plain_price)} − cash {words.money(cash[0])}) ÷ "
+                    f"{sig(hours[0])} h of the {resource} = {words.money(worth)}/h"
+                ),
+                (
+                    f"two-tone takes {sig(hours[1])} h and {words.money(cash[1])} cash: to bring the same it must cost "
+                    f"{words.money(cash[1] + hours[1] * worth)}"
+                ),
+            ],
+        )
+    chance = sides.chances()[0]
+    return Answer(
+        f"Extra {words.money(sides.extra_keeping_chance)}",
+        [
+            f"single-tone at {words.money(sides.plain_price)} loses money in {chance_words(chance)} of the cases",
+            f"two-tone does so as rarely at {words.money(sides.plain_price + sides.extra_keeping_chance)}",
+            "both read off the same draws, so that what they share cancels",
+        ],
+    )
+
+
+def _chance_why(sides: Sides, which: str) -> Answer:
+    words = Words(sides.shop)
+    trial, asked = (sides.plain, sides.plain_price) if which == "plain" else (sides.fancy, sides.price)
+    risk = trial.risk
+    ends = risk.quantile([0.05, 0.5, 0.95])
+    low, middle, high = (words.money(float(end)) for end in np.asarray(ends))
+    return Answer(
+        f"Chance of loss {chance_words(float(risk.chance_of_loss(asked)))}",
+        [
+            f"at {words.money(asked)}, over {len(risk.costs):,} draws of every number that is not sure, and of luck",
+            f"9 of 10 jobs cost between {low} and {high}; half of them under {middle}",
+        ],
+    )
+
+
+def _hour_why(sides: Sides, which: str) -> Answer:
+    words, resource = Words(sides.shop), sides.shop.policy.scarce.resource
+    trial, asked = (sides.plain, sides.plain_price) if which == "plain" else (sides.fancy, sides.price)
+    hours, cash = float(trial.sheet.hours_of(resource)), float(trial.sheet.cash)
+    return Answer(
+        f"{words.money((asked - cash) / hours if hours else 0.0)} per {resource} hour",
+        [f"(price {words.money(asked)} − cash {words.money(cash)}) ÷ {sig(hours)} h of the {resource}"],
+    )
+
+
+def _slow_why(sides: Sides, _: str) -> Answer:
+    words, row = Words(sides.shop), sides.shop.uncertain[sides.speed_key]
+    asked = words.money(sides.price)
+    lines = [
+        f"{word} {words.measure(value, 'min/m')}: {sides.margin_at_speed(value):.0%} of {asked} is left"
+        for word, value in (("low", row.low), ("likely", row.likely), ("mean", row.mean), ("high", row.high))
+    ]
+    if sides.slowest > 0:
+        lines.append(f"nothing is left at {words.measure(sides.slowest, 'min/m')}")
+    lines.append(f"the rate is {row.kind}: {row.source.title}; {row.note}")
+    return Answer("If you are slower than you think", lines)
+
+
+def _rule_why(sides: Sides, _: str) -> Answer:
+    words, rule, work = Words(sides.shop), sides.rule, sides.fancy.model.work
+    parts, line = float(work.parts), float(work.line_m)
+    extra = words.money(rule.extra(parts, line))  # noqa: S610  the word extra is no database's
+    return Answer(
+        f"Extra {extra} by the rule",
+        [
+            f"{words.money(rule.per_job)} a job",
+            f"+ {sig(parts)} parts × {words.money(rule.per_part)} = {words.money(rule.per_part * parts)}",
+            f"+ {words.measure(line, 'm')} × {words.measure(rule.per_m, 'money/m')} = {words.money(rule.per_m * line)}",
+        ],
+    )

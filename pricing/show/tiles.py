@@ -1,0 +1,51 @@
+"""Figures as HTML: tiles, small tables, and the button behind which a number's "why" lies.
+
+Rule     every text is escaped here; what is marked up is marked up here.
+Room     show. Imports nothing of ours.
+"""
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+
+def number(text: str, why: str = "", *, style: str = "") -> str:
+    """Give a number; with ``why``, as a button that asks for the sum behind it.
+
+    >>> number("€5", "step.wipe")
+    '<button type="button" class="why" data-why="step.wipe">€5</button>'
+    """
+    shown = escape(text)
+    if why:
+        shown = f'<button type="button" class="why" data-why="{escape(why)}">{shown}</button>'
+    return f'<span class="{escape(style)}">{shown}</span>' if style else shown
+
+
+def tile(title: str, big: str = "", sub: str = "", *, style: str = "") -> str:
+    """Give a tile: a heading, a large figure, a line below; ``big`` and ``sub`` are HTML already."""
+    large = f'<div class="big">{big}</div>' if big else ""
+    below = f'<div class="sub">{sub}</div>' if sub else ""
+    return f'<div class="pp-tile {escape(style)}"><h3>{escape(title)}</h3>{large}{below}</div>'
+
+
+def tiles(found: Iterable[str]) -> str:
+    """Put tiles side by side."""
+    return f'<div class="pp-tiles">{"".join(found)}</div>'
+
+
+def facts(rows: Sequence[Sequence[str]], *, head: Sequence[str] = ()) -> str:
+    """Give a small table; the first cell of a row names it, the others are HTML already."""
+    top = ""
+    if head:
+        cells = "".join(f'<th scope="col">{escape(word)}</th>' for word in head)
+        top = f"<thead><tr>{cells}</tr></thead>"
+    body = "".join(
+        f'<tr><th scope="row">{escape(row[0])}</th>{"".join(f"<td>{cell}</td>" for cell in row[1:])}</tr>'
+        for row in rows
+    )
+    return f'<table class="facts">{top}<tbody>{body}</tbody></table>'
+
+
+def stopped(reasons: Sequence[str]) -> str:
+    """Say that there is no price, and why."""
+    told = "".join(f"<p>{escape(reason)}</p>" for reason in reasons)
+    return f'<div class="stopped" role="alert"><b>Do not quote</b>{told}</div>'

@@ -1,0 +1,185 @@
+"""What a page tries: a job in one or two finishes, with some numbers of the book moved.
+
+Takes    a shop, a job, finishes, and numbers that sliders have moved: each becomes the new mean, and its low and high
+         move along, so that being slower than one thinks does not make one surer.
+Gives    cost sheets, draws, and the questions a page asks of both; each worked out when it is first asked for.
+Room     show. Imports basis, costing, parts, prices, shop.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.checks import Floats
+from pricing.costing.draws import Known
+from pricing.costing.job_cost import JobCost, known_of
+from pricing.costing.plan import Plan
+from pricing.costing.risk import Risk, risk
+from pricing.costing.sheet import CostSheet
+from pricing.parts.job import Job
+from pricing.shop.rates import Assumption
+from pricing.shop.shop import Book, Shop
+
+Array = npt.NDArray[np.float64]
+SEED = 20261125
+"""One seed for all pages: a slider compares draw by draw."""
+DRAWS = 8_192
+
+
+def moved(row: Assumption, value: float) -> Assumption:
+    """Give an uncertain number with another mean; low, likely and high keep their proportions.
+
+    Parameters
+    ----------
+    row : Assumption
+        As it stands.
+    value : float
+        New mean, in its unit.
+    """
+    if not row.mean > 0:
+        return replace(row, low=value, likely=value, high=value)
+    by = value / row.mean
+    top = 1.0 if row.unit == "share" else float("inf")
+    low, likely, high = (min(top, point * by) for point in (row.low, row.likely, row.high))
+    return replace(row, low=low, likely=likely, high=high)
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One job in one finish, with numbers moved.
+
+    Parameters
+    ----------
+    model : JobCost
+        The job's cost as a function of the book.
+    numbers : mapping
+        Numbers that are moved, by key.
+    plan : Plan, optional
+        Of the same model, made before; a slider keeps it.
+    """
+
+    model: JobCost
+    numbers: Mapping[str, float]
+    plan: Plan | None = None
+
+    @property
+    def shop(self) -> Shop:
+        """Whose numbers."""
+        return self.model.shop
+
+    @cached_property
+    def book(self) -> Book:
+        """Means, with what is moved."""
+        return {**self.shop.book, **self.numbers}
+
+    @cached_property
+    def sheet(self) -> CostSheet:
+        """The cost sheet at these means."""
+        return self.model.sheet(self.book)
+
+    @cached_property
+    def total(self) -> float:
+        """Full cost. [money]"""
+        return float(self.sheet.total)
+
+    @cached_property
+    def uncertain(self) -> Mapping[str, Assumption]:
+        """Every three-point number, with what is moved."""
+        rows = self.shop.uncertain
+        return {**rows, **{key: moved(rows[key], value) for key, value in self.numbers.items() if key in rows}}
+
+    @cached_property
+    def known(self) -> Known:
+        """What is known, with what is moved."""
+        fixed = {key: value for key, value in self.numbers.items() if key not in self.uncertain}
+        return Known(self.uncertain, {**known_of(self.shop).certain, **fixed})
+
+    @cached_property
+    def risk(self) -> Risk:
+        """Draws of the full cost."""
+        return risk(self.planned, self.known, seed=SEED, draws=DRAWS)
+
+    @cached_property
+    def planned(self) -> Plan:
+        """The model made ready for draws."""
+        return self.plan if self.plan is not None else Plan(self.model, known_of(self.shop))
+
+    def swings(self, keys: Sequence[str] = ()) -> list[tuple[str, float, float]]:
+        """Give the cost with each number at its low and at its high, all else at its mean; longest swing first.
+
+        Parameters
+        ----------
+        keys : sequence of str
+            Which numbers; without it, all that the job uses.
+        """
+        rows = self.uncertain
+        used: set[str] = set().union(*(line.used() for line in self.sheet.lines))
+        used |= {key for key in rows if key.startswith((f"reject.{self.model.finish.rejects}.", "spoil.", "rest."))}
+        wanted = [key for key in (keys or sorted(used & set(rows))) if rows[key].high > rows[key].low]
+        if not wanted:
+            return []
+        book: dict[str, Floats] = dict(self.book)
+        for at, key in enumerate(wanted):
+            values = np.full(2 * len(wanted), float(self.book[key]))
+            values[2 * at : 2 * at + 2] = rows[key].low, rows[key].high
+            book[key] = values
+        costs = np.broadcast_to(np.asarray(self.model(book)), (2 * len(wanted),)).reshape(-1, 2)
+        found = [(key, float(low), float(high)) for key, (low, high) in zip(wanted, costs, strict=True)]
+        return sorted(found, key=lambda one: -abs(one[2] - one[1]))
+
+
+class Bench:
+    """Keeps the models of a page and their plans while only numbers move.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    """
+
+    def __init__(self, shop: Shop) -> None:
+        self.shop = shop
+        self._job: Job | None = None
+        self._models: dict[str, tuple[JobCost, Plan]] = {}
+
+    def trial(self, job: Job, finish: str, numbers: Mapping[str, float]) -> Trial:
+        """Try a job in a finish.
+
+        Parameters
+        ----------
+        job : Job
+            What the customer wants.
+        finish : str
+            Key of the finish.
+        numbers : mapping
+            Numbers that are moved.
+
+        Raises
+        ------
+        BadInput
+            The job cannot be costed in this finish.
+        """
+        if job != self._job:
+            self._models.clear()
+            self._job = job
+        if finish not in self._models:
+            model = JobCost.of(self.shop, job, finish=finish)
+            self._models[finish] = (model, Plan(model, known_of(self.shop)))
+        model, plan = self._models[finish]
+        return Trial(model, dict(numbers), plan)
+
+
+def with_line(model: JobCost, line_m: Floats) -> JobCost:
+    """Give a job's cost with other metres of line.
+
+    Parameters
+    ----------
+    model : JobCost
+        Of the job.
+    line_m : float or array
+        Metres of line of the whole job. [m]
+    """
+    return replace(model, work=replace(model.work, line_m=line_m))
