@@ -10,7 +10,7 @@ from typing import Annotated
 from pydantic import Field
 
 from pricing.basis.errors import BadInput, Problem, nearest
-from pricing.basis.files import read_table, table_text, write_safely
+from pricing.basis.files import read_table, table_text
 from pricing.basis.records import Name, Record, read_record
 from pricing.parts.part import Part
 from pricing.shop.shop import Shop
@@ -97,27 +97,24 @@ def read_item_rows(path: Path, shop: Shop) -> dict[str, Item]:
     return found
 
 
-def write_items(path: Path, items: Mapping[str, Item], shop: Shop) -> None:
-    """Write ``items.csv``; rows of items that did not change keep the owner's own words and units.
+def items_text(path: Path, items: Mapping[str, Item], old: Mapping[str, Item]) -> str:
+    """Give ``items.csv`` with other items; rows that did not change keep the owner's own words and units.
 
     Parameters
     ----------
     path : Path
         The table as it stands.
-    items : mapping of Item
-        What shall stand in it.
-    shop : Shop
-        For its powders and finishes.
+    items, old : mapping of Item
+        What shall stand in it, and what stands in it.
 
     Raises
     ------
     BadInput
-        The table cannot be read or written.
+        The table cannot be read.
     """
-    old = read_item_rows(path, shop)
     rows = {row["item"]: row for row in read_table(path, ITEM_COLUMNS[:4], optional=ITEM_COLUMNS[4:])}
     out = [rows[key] if old.get(key) == item else _row(item) for key, item in items.items()]
-    write_safely(path, table_text(ITEM_COLUMNS, out))
+    return table_text(ITEM_COLUMNS, out)
 
 
 def _row(item: Item) -> dict[str, str]:

@@ -1,5 +1,12 @@
 // The bar on top: the pages, what has changed, undo and save.
 
+// the notebook has commands on bare keys, arrows among them: in our inputs a key is ours
+function keepKeys(node) {
+  node.addEventListener("keydown", (event) => {
+    if (!event.ctrlKey && !event.metaKey && !event.altKey) event.stopPropagation();
+  });
+}
+
 function el(name, attributes = {}, text = "") {
   const node = document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
@@ -15,6 +22,7 @@ function open(file, event) {
 
 function render({ model, el: root }) {
   root.classList.add("pp", "pp-bar");
+  keepKeys(root);
   const nav = el("nav", { "aria-label": "Pages" });
   for (const { file, title, here } of model.get("pages")) {
     const link = el("a", { href: file }, title);

@@ -1,13 +1,11 @@
 // Charts and figures of a page. Charts are embedded once and then fed new rows.
 // `vegaEmbed` comes from the bundle that board.py makes of this file.
 
-const stores = new WeakMap(); // model -> everything shown so far, for views that come later
-
-function storeOf(model) {
-  if (!stores.has(model)) {
-    stores.set(model, { rows: structuredClone(model.get("rows") ?? {}), words: { ...model.get("words") } });
-  }
-  return stores.get(model);
+// the notebook has commands on bare keys, arrows among them: in our inputs a key is ours
+function keepKeys(node) {
+  node.addEventListener("keydown", (event) => {
+    if (!event.ctrlKey && !event.metaKey && !event.altKey) event.stopPropagation();
+  });
 }
 
 function el(name, attributes = {}, text = "") {
@@ -17,8 +15,9 @@ function el(name, attributes = {}, text = "") {
   return node;
 }
 
-function initialize({ model }) {
-  const store = storeOf(model);
+function keep(model, store) {
+  Object.assign(store.rows, structuredClone(model.get("rows") ?? {}));
+  Object.assign(store.words, model.get("words"));
   model.on("change:rows", () => {
     for (const [chart, data] of Object.entries(model.get("rows"))) {
       store.rows[chart] = { ...store.rows[chart], ...data };
@@ -67,10 +66,10 @@ async function draw(board, block) {
   });
   block.watch.observe(block.node);
   view.addEventListener("click", (event, item) => {
-    const key = item?.datum?.why_key ?? item?.datum?.datum?.why_key;
+    const key = whyOf(item);
     if (key && !block.moved) ask(board, key, event.clientX, event.clientY, block.node);
   });
-  if (block.drag) makeDraggable(board, block);
+  if (block.drag.length) makeDraggable(board, block);
 }
 
 function tip(value) {
@@ -83,7 +82,6 @@ function tip(value) {
 function makeDraggable(board, block) {
   const node = block.node;
   node.classList.add("drags");
-  let held = false;
   const place = (event) => {
     const box = block.host.querySelector("svg, canvas").getBoundingClientRect();
     const [left, top] = block.view.origin();
@@ -97,25 +95,32 @@ function makeDraggable(board, block) {
     }
     return found;
   };
+  let from = null;
   node.addEventListener("pointerdown", (event) => {
     if (event.button !== 0) return;
-    held = true;
+    from = event;
     block.moved = false;
-    node.setPointerCapture(event.pointerId);
-    node.classList.add("dragging");
-    tell(board.model, "picked", place(event));
   });
   node.addEventListener("pointermove", (event) => {
-    if (!held) return;
-    block.moved = true;
+    if (!from) return;
+    if (!block.moved && Math.hypot(event.clientX - from.clientX, event.clientY - from.clientY) < 4) return;
+    if (!block.moved) {
+      block.moved = true;
+      node.setPointerCapture(event.pointerId); // only now: a click on a mark asks why
+      node.classList.add("dragging");
+    }
     tell(board.model, "picked", place(event));
   });
-  const drop = () => {
-    held = false;
+  node.addEventListener("pointerup", (event) => {
+    if (from && !block.moved && !whyOf(event.target.__data__)) tell(board.model, "picked", place(event));
+    from = null;
     node.classList.remove("dragging");
-  };
-  node.addEventListener("pointerup", drop);
-  node.addEventListener("pointercancel", drop);
+  });
+  node.addEventListener("pointercancel", () => { from = null; });
+}
+
+function whyOf(item) {
+  return item?.datum?.why_key ?? item?.datum?.datum?.why_key;
 }
 
 function ask(board, key, x, y, from) {
@@ -159,6 +164,7 @@ function place(board, block) {
   const node = el("section", { class: "pp-block", "data-key": block.key });
   node.style.gridArea = block.key;
   if (block.kind === "chart") {
+    if (block.tall) node.classList.add("tall");
     node.append(el("h3", {}, block.title));
     block.head = el("div", { class: "head" });
     block.node = el("div", { class: "pp-chart" });
@@ -167,6 +173,7 @@ function place(board, block) {
     node.append(block.head, block.node);
   } else {
     node.classList.add(...(block.style ?? "bare").split(" "));
+    if (node.classList.contains("rolls")) { node.tabIndex = 0; node.setAttribute("role", "region"); node.setAttribute("aria-label", block.about); }
     block.html = node;
     if (block.live) node.setAttribute("aria-live", "polite");
   }
@@ -195,9 +202,9 @@ async function feed(board, rows) {
   await Promise.all(runs);
 }
 
-function render({ model, el: outer }) {
-  const store = storeOf(model);
+function render({ model, el: outer, store }) {
   outer.classList.add("pp", "pp-fill");
+  keepKeys(outer);
   const root = outer.appendChild(el("div", { class: "pp-board" })); // of its own: the notebook sets styles on the outer one
   const board = { model, store, root, blocks: model.get("blocks").map((block) => ({ ...block })), why: null };
   root.style.gridTemplateAreas = model.get("areas");
@@ -258,4 +265,11 @@ function render({ model, el: outer }) {
   };
 }
 
-export default { initialize, render };
+// one store a board: messages carry only what changed, and a view may come late
+export default () => {
+  const store = { rows: {}, words: {} };
+  return {
+    initialize: ({ model }) => keep(model, store),
+    render: ({ model, el: outer }) => render({ model, el: outer, store }),
+  };
+};

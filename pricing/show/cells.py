@@ -93,7 +93,7 @@ class Measure:
         return unit.replace("money", self.tongue.currency)
 
 
-def changed_record(record: R, name: str, value: Any) -> R:
+def changed_record(record: R, name: str, value: Any, *, currency: str = "") -> R:
     """Give a record with one field changed, checked as a whole.
 
     Parameters
@@ -104,6 +104,8 @@ def changed_record(record: R, name: str, value: Any) -> R:
         The field, with its unit.
     value : object
         In the unit of the field.
+    currency : str
+        Code of the shop's currency, for the words.
 
     Raises
     ------
@@ -111,7 +113,7 @@ def changed_record(record: R, name: str, value: Any) -> R:
         What is accepted, and how to mend it.
     """
     try:
-        return type(record).model_validate({**dict(record), name: value})
+        return type(record).model_validate({**dict(record), name: value}, context={"currency": currency})
     except ValidationError as why:
         told = problems(type(record), why)[0]
         raise Wrong(f"Must be {told.accepts}. {told.mend}".rstrip()) from None

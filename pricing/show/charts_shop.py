@@ -38,7 +38,7 @@ def hour_costs(code: str) -> Spec:
     sums = (
         alt.Chart(data("sums")).mark_text(align="left", dx=5, fontWeight="bold").encode(x="cost:Q", y=y, text="text:N")
     )
-    edge = alt.Chart(data("sums")).mark_point(opacity=0).encode(x="edge:Q", y=y)
+    edge = alt.Chart(data("sums")).mark_point(opacity=0, aria=False).encode(x="edge:Q", y=y)
     return finished(alt.layer(bars, edge, sums), "Bars: what an hour of each person and machine costs, before energy")
 
 
@@ -84,8 +84,8 @@ def list_margins() -> Spec:
     y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"),
               axis=alt.Axis(grid=True, labelLimit=96, tickSize=0))  # fmt: skip
     x = alt.X("margin:Q", title="margin", axis=alt.Axis(format=".0%", tickCount=4), scale=alt.Scale(zero=False))
-    zero = alt.Chart(data("zero")).mark_rule(color=LOSS, strokeWidth=2).encode(x="margin:Q")
-    want = alt.Chart(data("want")).mark_rule(color=SOFT, strokeDash=[5, 4]).encode(x="margin:Q")
+    zero = alt.Chart(data("zero")).mark_rule(color=LOSS, strokeWidth=2, aria=False).encode(x="margin:Q")
+    want = alt.Chart(data("want")).mark_rule(color=SOFT, strokeDash=[5, 4], aria=False).encode(x="margin:Q")
     dots = alt.Chart(data("dots")).mark_point(size=75, filled=True, opacity=1, stroke="white").encode(
         x=x, y=y, color=side_colour(), tooltip=alt.Tooltip("why:N")
     )  # fmt: skip

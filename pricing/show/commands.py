@@ -19,9 +19,14 @@ from pricing.show.shell import JSON, SHOP, echo_json, plain_errors, read_shop, r
 def main(context: click.Context) -> None:
     """Costing and pricing workbook for a custom powder-coating shop.
 
-    Without a command: the price list of the demo shop.
+    Without a command: opens the pages of your own shop in a browser; where there is no terminal, prints the
+    price list of the demo shop.
     """
-    if context.invoked_subcommand is None:
+    if context.invoked_subcommand is None and sys.stdout.isatty():
+        from pricing.show.serve_command import lab_command
+
+        context.invoke(lab_command)
+    elif context.invoked_subcommand is None:
         context.invoke(price_list_command)
 
 

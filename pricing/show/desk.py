@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.parts.items import Item, read_items, write_items
+from pricing.basis.files import write_safely
+from pricing.parts.items import Item, items_text, read_items
 from pricing.shop.folder import FILES, demo_folder, open_shop, save_shop
 from pricing.shop.shop import Shop
 from pricing.show.fields import Tongue
@@ -155,10 +156,12 @@ class Desk:
         if self.stale():
             mend = "Read it again first; what you changed here stands in the way."
             raise BadInput(str(self.folder), [Problem("the folder", "changed by another page", "as it was", mend)])
+        path = self.folder / "items.csv"
+        text = items_text(path, self.items, self.saved.items) if self.items != self.saved.items else ""
         names = save_shop(self.shop, self.folder)
-        if self.items != self.saved.items:
-            write_items(self.folder / "items.csv", self.items, self.shop)
-            names.append("items.csv")
+        if text:
+            write_safely(path, text)
+            names.append(path.name)
         self.saved = self.now = _read(self.folder)
         self._before.clear()
         self._stamp = _stamp(self.folder)

@@ -1,5 +1,12 @@
 // Tables that are edited in place: tabs, one table a tab, inputs in the cells, what is wrong under each.
 
+// the notebook has commands on bare keys, arrows among them: in our inputs a key is ours
+function keepKeys(node) {
+  node.addEventListener("keydown", (event) => {
+    if (!event.ctrlKey && !event.metaKey && !event.altKey) event.stopPropagation();
+  });
+}
+
 function el(name, attributes = {}, text = "") {
   const node = document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
@@ -7,23 +14,12 @@ function el(name, attributes = {}, text = "") {
   return node;
 }
 
-const stores = new WeakMap();
-function storeOf(model) {
-  if (!stores.has(model)) stores.set(model, { ...model.get("cells") });
-  return stores.get(model);
-}
-
-function initialize({ model }) {
-  const store = storeOf(model);
-  model.on("change:cells", () => Object.assign(store, model.get("cells")));
-}
-
 let count = 0;
 
-function render({ model, el: root }) {
-  const store = storeOf(model);
+function render({ model, el: root, store }) {
   const id = `pp-sheet-${++count}`;
   root.classList.add("pp", "pp-sheet");
+  keepKeys(root);
   const tabs = el("div", { class: "pp-tabs" });
   const list = el("div", { role: "tablist", "aria-label": model.get("about"), style: "display:flex;gap:2px" });
   const said = el("span", { class: "said", role: "status" });
@@ -173,4 +169,14 @@ function render({ model, el: root }) {
   };
 }
 
-export default { initialize, render };
+// one store a table: messages carry only what changed, and a view may come late
+export default () => {
+  const store = {};
+  return {
+    initialize({ model }) {
+      Object.assign(store, model.get("cells"));
+      model.on("change:cells", () => Object.assign(store, model.get("cells")));
+    },
+    render: ({ model, el: root }) => render({ model, el: root, store }),
+  };
+};

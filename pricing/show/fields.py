@@ -130,7 +130,13 @@ class Quantity(Field):
         """Read text with its unit."""
         if str(given).strip() == self.write(self._value):
             return float(self._value)  # what is shown is rounded; leaving it alone must not change the number
-        found = convert(given, self.unit, currency=self.tongue.currency)
+        if not self.unit:
+            try:
+                found: float | str = float(str(given).strip())
+            except ValueError:
+                raise Wrong(f"Write a number, like {self.write(self._value)}.") from None
+        else:
+            found = convert(given, self.unit, currency=self.tongue.currency)
         if isinstance(found, str):
             reason = found.split("Write it with its unit")[0].strip()
             example = self.write(self._value)

@@ -2,6 +2,13 @@
 
 let count = 0;
 
+// the notebook has commands on bare keys, arrows among them: in our inputs a key is ours
+function keepKeys(node) {
+  node.addEventListener("keydown", (event) => {
+    if (!event.ctrlKey && !event.metaKey && !event.altKey) event.stopPropagation();
+  });
+}
+
 function el(name, attributes = {}, text = "") {
   const node = document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
@@ -11,6 +18,7 @@ function el(name, attributes = {}, text = "") {
 
 function render({ model, el: root }) {
   root.classList.add("pp", "pp-form");
+  keepKeys(root);
   root.setAttribute("role", "group");
   root.setAttribute("aria-label", model.get("about"));
   const parts = {};

@@ -40,7 +40,8 @@ function quiet(app) {
     const bar = document.querySelector(`.jp-SideBar.jp-mod-${side}`);
     if (bar && bar.offsetWidth > 0) app.commands.execute("application:toggle-side-tabbar", { side });
   }
-  if (document.getElementById("jp-title-panel-title")) app.commands.execute("application:toggle-header");
+  const title = document.getElementById("jp-title-panel-title");
+  if (title && title.offsetHeight > 0) app.commands.execute("application:toggle-header");
 }
 
 async function begin(app, panel) {
@@ -51,7 +52,7 @@ async function begin(app, panel) {
   if (!page || seen.has(panel)) return;
   seen.add(panel);
   panel.addClass("powder-page");
-  quiet(app);
+  app.restored.then(() => requestAnimationFrame(() => quiet(app)));
   await ready(context.sessionContext);
   app.shell.activateById(panel.id);
   await app.commands.execute("notebook:run-all-cells");

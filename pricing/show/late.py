@@ -17,6 +17,8 @@ COMMANDS = {
     "print-list": "pricing.show.report_commands:print_list",
     "log": "pricing.show.log_commands:log_commands",
     "part": "pricing.show.part_command:part_command",
+    "app": "pricing.show.serve_command:app_command",
+    "lab": "pricing.show.serve_command:lab_command",
     "customer-quote": "pricing.show.report_commands:customer_quote",
     "spreadsheet": "pricing.show.report_commands:spreadsheet_command",
 }

@@ -103,13 +103,13 @@ def list_sheet(words: Words) -> Sheet:
     columns = [Column("item", "Item", "plain")]
     for key, side in zip(FINISHES, ("Single", "Two-tone"), strict=True):
         columns += [
-            Column(f"{key}.price", f"{side}: listed [{code}]", "text", num=True, width="52px"),
+            Column(f"{key}.price", f"{side} [{code}]", "text", num=True, width="52px"),
             Column(f"{key}.margin", "margin", "plain", num=True),
             Column(f"{key}.exact", "exact", "plain", num=True), Column(f"{key}.asked", "asks now", "plain", num=True),
         ]  # fmt: skip
     columns += [Column("extra", "extra", "plain", num=True), Column("say", "", "plain")]
     note = (
-        "Listed: what you print; type another price to try it, empty the cell to take the advised one. Exact leaves the"
+        "What you print: type another price to try it, empty the cell to take the advised one. Exact leaves the"
         " wanted margin to the cent; asks now is what would be printed today."
     )
     return Sheet("list", "Price list", tuple(columns), note=note)
@@ -162,8 +162,7 @@ def _short(price: float) -> str:
 
 def _say(standing: Standing, pair: list[Entry]) -> tuple[str, str]:
     if any(entry.state == "bad" for entry in pair):
-        which = " and ".join(side.lower() for side, e in zip(SIDES, pair, strict=True) if e.state == "bad")
-        return f"LOSES MONEY ({which})", "bad"
+        return "LOSES MONEY", "bad"
     if any(not entry.refused and standing.low(entry) for entry in pair):
         return "under your margin", "low"
     if any(entry.refused for entry in pair):

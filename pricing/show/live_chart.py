@@ -37,7 +37,7 @@ class Block(NamedTuple):
     drag : tuple of str
         Axes along which a mark of the chart can be dragged: ``x``, ``y``.
     style : str
-        ``bare``, ``card`` or ``card rolls`` for words.
+        ``bare``, ``card`` or ``card rolls`` for words; ``tall`` for a chart with many rows.
     """
 
     key: str
@@ -49,11 +49,11 @@ class Block(NamedTuple):
     def traits(self) -> dict[str, Any]:
         """Give it as the script reads it."""
         if self.spec is None:
-            return {"key": self.key, "kind": "words", "style": self.style}
+            return {"key": self.key, "kind": "words", "style": self.style, "about": self.title or self.key}
         about = f"{self.title}. {self.spec.get('description', '')}"
         return {
             "key": self.key, "kind": "chart", "title": self.title, "spec": dict(self.spec), "drag": list(self.drag),
-            "about": about,
+            "about": about, "tall": self.style == "tall",
         }  # fmt: skip
 
 

@@ -11,7 +11,7 @@ import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
 from pricing.parts.job import Job
-from pricing.show import charts, job_form, job_view
+from pricing.show import charts_job, job_form, job_view
 from pricing.show.bar import Bar
 from pricing.show.desk import Desk
 from pricing.show.fields import Field, Slider
@@ -48,14 +48,15 @@ class JobPanel:
         self.form = Form(self._entries(), about="The job")
         self.form.on_change(self._changed)
         code = desk.shop.currency
+        margin = charts_job.margin_against_price(code, sides=False)
         self.board = Board(
             [
                 Block("answers"),
-                Block("steps", "What each step costs", charts.cost_by_step(code)),
-                Block("margin", "Margin against price", charts.margin_against_price(code, sides=False), drag=("x",)),
-                Block("loss", "Chance of loss", charts.loss_against_price(code, sides=False), drag=("x",)),
-                Block("matters", "What matters most", charts.what_matters(code)),
-                Block("mind", style="card rolls"),
+                Block("steps", "What each step costs", charts_job.cost_by_step(code), style="tall"),
+                Block("margin", "Margin against price", margin, drag=("x",)),
+                Block("loss", "Chance of loss", charts_job.loss_against_price(code, sides=False), drag=("x",)),
+                Block("matters", "What matters most", charts_job.what_matters(code)),
+                Block("mind", "Usual cautions", style="card rolls"),
             ],
             ["answers " * 12, "steps " * 5 + "margin " * 4 + "loss " * 3, "steps " * 5 + "matters " * 7,
              "mind " * 12],

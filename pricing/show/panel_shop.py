@@ -7,14 +7,14 @@ from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
-from pydantic import ValidationError
 
-from pricing.basis.records import Record, problems
+from pricing.basis.records import Record
 from pricing.show import charts_shop, rate_sheets, shop_sheets, shop_view
 from pricing.show.bar import Bar
+from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
-from pricing.show.fields import Choice, Field, Quantity, Share, Words
+from pricing.show.fields import Choice, Field, Quantity, Share, Words, Wrong
 from pricing.show.form import Form, Plain
 from pricing.show.later import Later
 from pricing.show.live_chart import Block, Board
@@ -110,10 +110,9 @@ class ShopPanel:
         record: Record = getattr(self.desk.shop, table)
         field = self.form[key]
         try:
-            new = type(record).model_validate({**dict(record), name: field.value})
-        except ValidationError as why:
-            told = problems(type(record), why)[0]
-            field.message = f"Must be {told.accepts}. {told.mend}".rstrip()
+            new = changed_record(record, name, field.value, currency=self.desk.shop.currency)
+        except Wrong as why:
+            field.message = str(why)
             self.form.refresh()
             return
         self.desk.change({table: new})

@@ -13,7 +13,7 @@ from pricing.basis.errors import BadInput
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
 from pricing.prices.two_tone import plain_finish, two_tone_finishes
-from pricing.show import charts
+from pricing.show import charts_job, charts_sides
 from pricing.show.bar import Bar
 from pricing.show.desk import Desk
 from pricing.show.fields import Choice, Field, Quantity, Slider, Whole
@@ -52,11 +52,11 @@ class TwoTonePanel:
             [
                 Block("answers"),
                 Block("sure"),
-                Block("build", "What it costs", charts.cost_of_two_sides(code)),
-                Block("margin", "Margin against price", charts.margin_against_price(code, sides=True), drag=("x",)),
-                Block("loss", "Chance of loss", charts.loss_against_price(code, sides=True), drag=("x",)),
-                Block("line", "Extra by length of line", charts.extra_against_line(code, length)),
-                Block("map", "If you are slower than you think", charts.extra_map(code, speed), drag=("x", "y")),
+                Block("build", "What it costs", charts_sides.cost_of_two_sides(code)),
+                Block("margin", "Margin against price", charts_job.margin_against_price(code, sides=True), drag=("x",)),
+                Block("loss", "Chance of loss", charts_job.loss_against_price(code, sides=True), drag=("x",)),
+                Block("line", "Extra by length of line", charts_sides.extra_against_line(code, length)),
+                Block("map", "If you are slower than you think", charts_sides.extra_map(code, speed), drag=("x", "y")),
             ],
             ["answers " * 3 + "sure " * 3, "build " * 3 + "margin " * 3, "map map loss loss line line"],
             columns="repeat(6, minmax(0, 1fr))", lines="116px minmax(0, 1.08fr) minmax(0, 1fr)",

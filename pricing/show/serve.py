@@ -36,7 +36,7 @@ SETTINGS: Final[dict[str, Any]] = {
     "@jupyterlab/apputils-extension:notification": {
         "checkForUpdates": False, "doNotDisturbMode": True, "fetchNews": "false",
     },
-    "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"},
+    "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none", "scrollPastEnd": False},
     "@jupyterlab/statusbar-extension:plugin": {"visible": False},
     "@jupyterlab/extensionmanager-extension:plugin": {"enabled": False},
 }  # fmt: skip

@@ -181,7 +181,7 @@ def edit(desk: Desk, sheet: str, key: str, column: str, given: str) -> None:
 
 def _edited(record: Any, specs: tuple[_Spec, ...], column: str, given: str, tongue: Tongue) -> Any:
     spec = next(s for s in specs if s.name == column)
-    return changed_record(record, column, spec.read(record, given, tongue))
+    return changed_record(record, column, spec.read(record, given, tongue), currency=tongue.currency)
 
 
 def _new_name(like: str, taken: Any) -> str:

@@ -1,0 +1,89 @@
+"""Browser tests are collected only where there is a browser to drive."""
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.browser.driven import CHROMIUM, DESK, FLAGS, Visit, served
+
+collect_ignore_glob = [] if CHROMIUM else ["test_*.py"]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if "tests/browser" in item.path.as_posix():
+            item.add_marker(pytest.mark.browser)
+            item.add_marker(pytest.mark.xdist_group("browser"))  # one worker has the servers and the pages
+
+
+@pytest.fixture(scope="session")
+def shop_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    from pricing.show.serve import own_folder
+
+    return own_folder(tmp_path_factory.mktemp("shop") / "powder-shop")
+
+
+@pytest.fixture(scope="session")
+def pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where pictures of the pages are kept, for people to look at."""
+    named = os.environ.get("PAGE_PICTURES")
+    return Path(named) if named else tmp_path_factory.mktemp("pictures")
+
+
+@pytest.fixture(scope="session")
+def browser() -> "Iterator[object]":
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="session")
+def lab_url(shop_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with served("lab", shop_folder, tmp_path_factory.mktemp("lab")) as url:
+        yield url
+
+
+@pytest.fixture(scope="session")
+def app_url(shop_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with served("app", shop_folder, tmp_path_factory.mktemp("app")) as url:
+        yield url
+
+
+Opener = Callable[..., Visit]
+
+
+@pytest.fixture(scope="session")
+def in_lab(browser: object, lab_url: str) -> Iterator[Opener]:
+    """Open a page in JupyterLab, once; the tests of a page share it."""
+    opened: dict[str, Visit] = {}
+
+    def visit(name: str, *, again: bool = False) -> Visit:
+        if again and name in opened:
+            opened.pop(name).page.close()
+        if name not in opened:
+            opened[name] = Visit(browser, lab_url, name)
+        opened[name].page.bring_to_front()
+        return opened[name]
+
+    yield visit
+    for one in opened.values():
+        one.page.close()
+
+
+@pytest.fixture
+def in_app(browser: object, app_url: str) -> Iterator[Opener]:
+    """Open a page in Voilà."""
+    opened: list[Visit] = []
+
+    def visit(name: str, size: dict[str, int] = DESK) -> Visit:
+        opened.append(Visit(browser, app_url, name, size))
+        return opened[-1]
+
+    yield visit
+    for one in opened:
+        one.page.close()

@@ -1,0 +1,116 @@
+"""Every page, in JupyterLab and in Voilà: draws without a network, without errors, for the keyboard and for the ear."""
+
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from pricing.show.bar import PAGES
+from tests.browser.conftest import Opener
+from tests.browser.driven import TABLET, Visit
+
+NAMES = list(PAGES)
+
+
+def _drawn(visit: Visit) -> None:
+    charts = visit.page.locator(".pp-chart")
+    assert charts.count() >= 1
+    for at in range(charts.count()):
+        svg = charts.nth(at).locator("svg")
+        assert svg.locator(
+            ".mark-rect path, .mark-line path, .mark-symbol path, .mark-area path, .mark-rule line"
+        ).count()
+    assert visit.errors == []
+    assert visit.asked == [], "something outside was asked for"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_draws_in_the_notebook_without_a_network(in_lab: Opener, pictures: Path, name: str) -> None:
+    visit = in_lab(name)
+    _drawn(visit)
+    visit.keep(pictures, f"{name}-notebook-1366")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_fits_the_screen(in_lab: Opener, name: str) -> None:
+    page = in_lab(name).page
+    over = page.evaluate(
+        """() => {
+          const outer = document.querySelector('.jp-WindowedPanel-outer');
+          const cut = [...document.querySelectorAll('.pp-tile')].filter(t => t.scrollHeight > t.clientHeight + 1);
+          return [outer.scrollHeight - outer.clientHeight, outer.scrollWidth - outer.clientWidth,
+                  cut.map(t => t.textContent)];
+        }"""
+    )
+    assert over == [0, 0, []]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_written_smaller_than_12_px(in_lab: Opener, name: str) -> None:
+    small = in_lab(name).page.evaluate(
+        """() => [...document.querySelectorAll('.pp-page *')]
+          .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim()))
+          .filter(e => e.getClientRects().length && parseFloat(getComputedStyle(e).fontSize) < 12)
+          .map(e => e.textContent.slice(0, 40))"""
+    )
+    assert small == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_keyboard_reaches_every_control(in_lab: Opener, name: str) -> None:
+    page = in_lab(name).page
+    wanted = page.evaluate(
+        """() => {
+          let n = 0;
+          const shown = e => e.checkVisibility() && !e.disabled && e.tabIndex >= 0;
+          for (const e of document.querySelectorAll('.pp-page :is(input, select, button, a, summary)')) {
+            if (shown(e) && !(e.closest('table') && e.closest('.pp-sheet tr')?.rowIndex > 2)) e.dataset.n = ++n;
+          }
+          return n;
+        }"""
+    )
+    assert wanted > 10
+    page.locator(".pp-bar a").first.focus()
+    reached = {page.evaluate("() => document.activeElement.dataset.n")}
+    for _ in range(wanted + 140):
+        page.keyboard.press("Tab")
+        reached.add(page.evaluate("() => document.activeElement.dataset.n ?? ''"))
+        if len(reached - {""}) == wanted:
+            break
+    missed = set(map(str, range(1, wanted + 1))) - reached
+    told = page.evaluate(
+        "ns => ns.map(n => document.querySelector(`[data-n='${n}']`)?.outerHTML.slice(0, 90))", list(missed)
+    )
+    assert not missed, told
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_has_no_serious_fault_for_those_who_hear_it(in_lab: Opener, name: str) -> None:
+    found = Axe().run(in_lab(name).page, context=".pp-page")
+    serious = [
+        (fault["id"], node["target"], node["failureSummary"][:160])
+        for fault in found.response["violations"]
+        if fault["impact"] in {"serious", "critical"}
+        for node in fault["nodes"][:3]
+    ]
+    assert serious == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_is_shown_on_a_tablet_without_code(in_app: Opener, pictures: Path, name: str) -> None:
+    visit = in_app(name, TABLET)
+    _drawn(visit)
+    assert visit.page.locator(".jp-CodeMirrorEditor, .jp-InputArea .cm-editor, div.input").count() == 0
+    wide = visit.page.evaluate("() => document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    assert wide <= 0
+    save = visit.page.locator('.pp-bar [data-key="save"]')
+    assert not save.is_visible()
+    visit.page.screenshot(path=pictures / f"{name}-tablet-1024.png", full_page=True)
+
+
+def test_a_page_is_shown_at_the_desk_without_code(in_app: Opener, pictures: Path) -> None:
+    visit = in_app("4_two_tone")
+    _drawn(visit)
+    tall = visit.page.evaluate("() => document.documentElement.scrollHeight - document.documentElement.clientHeight")
+    assert tall <= 0
+    visit.keep(pictures, "4_two_tone-app-1366")

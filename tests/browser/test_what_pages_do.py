@@ -1,0 +1,174 @@
+"""What an owner does on each page, in JupyterLab: move, mistype, edit, save, ask why."""
+
+from pathlib import Path
+
+from playwright.sync_api import expect
+
+from pricing.shop.folder import open_shop
+from tests.browser.conftest import Opener
+from tests.browser.driven import says
+
+WIPE = "wipe.line_m.hands"
+
+
+def test_a_rate_is_refused_then_changed_undone_saved_and_read_back(in_lab: Opener, shop_folder: Path) -> None:
+    visit = in_lab("1_my_shop")
+    cell = visit.cell(WIPE, "high")
+    message = visit.page.locator(f'tr[data-row="{WIPE}"] td[data-column="high"] .pp-msg')
+    cell.fill("fast")
+    cell.press("Tab")
+    says(message, "Write it like 5 min/m.")
+    assert cell.get_attribute("aria-invalid") == "true"
+    cell.fill("7")
+    cell.press("Tab")
+    says(visit.page.locator(".pp-bar .state"), "Changed since saved: 1 rate")
+    visit.press("undo")
+    expect(cell).to_have_value("5")
+    cell.fill("7.5 min/m")
+    cell.press("Enter")
+    says(visit.page.locator(".pp-bar .state"), "1 rate")
+    visit.press("save")
+    says(visit.page.locator(".pp-bar .state"), "Saved: rates.csv")
+    assert open_shop(shop_folder).rates[WIPE].high == 7.5
+    cell.fill("5")
+    cell.press("Tab")
+    visit.page.wait_for_function("() => !document.querySelector('.pp-bar [data-key=save]').disabled")
+    visit.press("save")
+    says(visit.page.locator(".pp-bar .state"), "Saved: rates.csv")
+    assert visit.errors == []
+
+
+def test_the_owners_pay_moves_the_hour_and_its_chart(in_lab: Opener) -> None:
+    visit = in_lab("1_my_shop")
+    before = visit.marks("hours")
+    field = visit.field("owner.draw_per_y")
+    field.fill("48000")
+    field.press("Tab")
+    says(visit.message("owner.draw_per_y"), "Write the unit too, like 36000 EUR/year.")
+    field.fill("4000 EUR/month")
+    field.press("Tab")
+    expect(field).to_have_value("48000 EUR/year")
+    visit.until_changed("hours", before)
+    visit.press("undo")
+    expect(field).to_have_value("36000 EUR/year")
+
+
+def test_tabs_turn_by_the_arrow_keys(in_lab: Opener) -> None:
+    page = in_lab("1_my_shop").page
+    page.locator('[data-tab="rates"]').focus()
+    page.keyboard.press("ArrowRight")
+    expect(page.locator('[data-tab="assumptions"]')).to_have_attribute("aria-selected", "true")
+    expect(page.locator('tr[data-row="oven.fill"]')).to_be_visible()
+    page.locator('[data-tab="rates"]').click()
+    expect(page.locator(f'tr[data-row="{WIPE}"]')).to_have_count(1)
+
+
+def test_a_job_is_moved_mistyped_and_saved(in_lab: Opener, shop_folder: Path) -> None:
+    visit = in_lab("2_one_job")
+    price = visit.block("answers").locator(".pp-tile.main .big")
+    old, before = price.inner_text(), visit.marks("margin")
+    visit.slide(WIPE, 30)
+    visit.until_changed("margin", before)
+    expect(price).not_to_have_text(old)
+    area = visit.field("area_m2")
+    area.fill("-2 m2")
+    says(visit.message("area_m2"), "Must be from")
+    area.fill("0.2 m2")
+    area.press("Tab")
+    expect(visit.message("area_m2")).to_have_text("")
+    expect(area).to_have_value("0.2 m²")
+    visit.press("save")
+    says(visit.page.locator('[data-note="said"]'), "Saved as jobs/")
+    saved = list((shop_folder / "jobs").glob("bakery*.toml"))
+    assert len(saved) == 1
+    assert 'area = "0.2 m**2"' in saved[0].read_text("utf-8")
+    saved[0].unlink()
+    assert visit.errors == []
+
+
+def test_a_bar_tells_its_sum_and_its_caution(in_lab: Opener) -> None:
+    visit = in_lab("2_one_job")
+    bar = visit.block("steps").locator(".mark-rect path").first
+    bar.hover()
+    says(visit.page.locator("#vg-tooltip-element"), "min attended")
+    bar.click()
+    why = visit.page.locator(".pp-why")
+    says(why, "together")
+    says(why.locator(".caution"), "Ask for alloy")
+    visit.page.keyboard.press("Escape")
+    expect(why).to_have_count(0)
+    number = visit.block("answers").locator("[data-why]").first
+    number.focus()
+    visit.page.keyboard.press("Enter")
+    says(why, "rounded up to your price points")
+    visit.page.keyboard.press("Escape")
+    expect(number).to_be_focused()
+
+
+def test_wheels_get_no_price(in_lab: Opener, pictures: Path) -> None:
+    visit = in_lab("2_one_job")
+    visit.field("begun").select_option("job:wheels_three_coats")
+    says(visit.block("answers"), "Do not quote")
+    assert "€" not in visit.block("answers").inner_text()
+    visit.keep(pictures, "2_one_job-do-not-quote")
+    visit.field("begun").select_option("item:gate_single")
+    says(visit.block("answers"), "Price to print")
+
+
+def test_the_list_flags_a_price_that_loses_money_and_is_saved(
+    in_lab: Opener, shop_folder: Path, pictures: Path
+) -> None:
+    visit = in_lab("3_price_list")
+    cell = visit.cell("bench_end", "two_tone.price")
+    cell.fill("cheap")
+    cell.press("Tab")
+    says(visit.page.locator('tr[data-row="bench_end"] td[data-column="two_tone.price"] .pp-msg'), "Write a price")
+    cell.fill("150")
+    cell.press("Tab")
+    row = visit.page.locator('tr[data-row="bench_end"]')
+    says(row, "LOSES MONEY")
+    expect(row).to_have_class("bad")
+    visit.keep(pictures, "3_price_list-loses-money")
+    before = visit.marks("margins")
+    visit.slide("hour.owner", 12)
+    visit.until_changed("margins", before)
+    visit.press("save")
+    says(visit.page.locator('[data-note="said"]'), "Saved as your list")
+    assert "bench_end,two_tone,1,150.0,EUR" in (shop_folder / "price_list.csv").read_text("utf-8")
+    (shop_folder / "price_list.csv").unlink()
+    assert visit.errors == []
+
+
+def test_two_tone_answers_slower_and_dragged(in_lab: Opener) -> None:
+    visit = in_lab("4_two_tone")
+    advice = visit.block("answers").locator(".pp-tile.main .big")
+    old, before = advice.inner_text(), visit.marks("map")
+    visit.slide(WIPE, 25)
+    visit.until_changed("map", before)
+    expect(advice).not_to_have_text(old)
+    line = visit.field("line_m")
+    line.fill("9")
+    says(visit.message("line_m"), "Write the unit too, like 2.7 m.")
+    line.fill("12 ft")
+    line.press("Tab")
+    expect(line).to_have_value("3.658 m")
+    box = visit.block("map").locator(".pp-chart").bounding_box()
+    assert box
+    extra = visit.field("extra")
+    held = extra.input_value()
+    x, y = box["x"] + 0.4 * box["width"], box["y"] + 0.3 * box["height"]
+    visit.page.mouse.move(x, y)
+    visit.page.mouse.down()
+    visit.page.mouse.move(x + 30, y + 20, steps=6)
+    visit.page.mouse.up()
+    expect(extra).not_to_have_value(held)
+    visit.press("advised")
+    says(visit.block("sure"), "chance of loss")
+    assert visit.errors == []
+
+
+def test_another_page_opens_beside_this_one(in_lab: Opener) -> None:
+    visit = in_lab("4_two_tone")
+    visit.page.locator(".pp-bar a", has_text="1 My shop").click()
+    expect(visit.page.locator(".pp-shop")).to_be_visible(timeout=60_000)
+    in_lab("4_two_tone", again=True)
