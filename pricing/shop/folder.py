@@ -178,9 +178,9 @@ def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", unit
     try:
         shutil.rmtree(beside, ignore_errors=True)
         shutil.copytree(demo_folder(), beside)
-        jobs = data_folder() / "jobs"
-        if jobs.is_dir():
-            shutil.copytree(jobs, beside / "jobs")
+        for name in ("jobs", "drawings"):
+            if (data_folder() / name).is_dir():
+                shutil.copytree(data_folder() / name, beside / name)
         settle(beside, old=front["currency"], currency=currency, locale=locale, units=units)
         if at.exists():
             at.rmdir()

@@ -14,12 +14,13 @@ from pricing.parts.job import Job
 from pricing.show import charts_job, job_form, job_view
 from pricing.show.bar import Bar
 from pricing.show.desk import Desk
+from pricing.show.drawn import LEGEND, Drawn, field_of, saved_drawings
 from pricing.show.fields import Field, Slider
 from pricing.show.form import Form, Plain
 from pricing.show.labels import short
 from pricing.show.later import Later
 from pricing.show.live_chart import Answer, Block, Board
-from pricing.show.page import page_of
+from pricing.show.page import page_of, stacked
 from pricing.show.tiles import stopped
 from pricing.show.trial import Bench, Trial
 
@@ -43,6 +44,9 @@ class JobPanel:
         jobs = job_form.saved_jobs(desk)
         self.begun = f"job:{'sign_letters' if 'sign_letters' in jobs else next(iter(jobs))}" if jobs else ""
         self.begun = self.begun or f"item:{next(iter(desk.items))}"
+        self.drawn: Drawn | None = None
+        self.picture = widgets.HTML()
+        self.picture.add_class("pp-drawn")
         self.job = self._begin()
         self.moves: tuple[str, ...] = self._keys()
         self.form = Form(self._entries(), about="The job")
@@ -67,13 +71,40 @@ class JobPanel:
         self.bar = Bar(desk, "2_one_job")
         self.later = Later(self._show_drawn)
         self.show()
-        self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "300px minmax(0, 1fr)", name="job")
+        left = stacked([self.form, self.picture], "minmax(0, 1fr) auto")
+        self.widget: widgets.Box = page_of(self.bar, [left, self.board], "300px minmax(0, 1fr)", name="job")
 
     def _begin(self) -> Job:
         kind, _, name = self.begun.partition(":")
+        self.drawn = Drawn(saved_drawings(self.desk)[name]) if kind == "drawing" else None
+        self._draw()
+        if self.drawn:
+            return self.drawn.job(self.desk)
         if kind == "job":
             return job_form.open_job(self.desk, name)
         return job_form.job_of_item(self.desk.items[name])
+
+    def _draw(self) -> None:
+        svg = self.drawn.picture() if self.drawn else ""
+        self.picture.value = f"{svg}<p>{LEGEND}</p>" if svg else ""
+        self.picture.layout.display = "" if self.picture.value else "none"
+
+    def _redrawn(self, key: str) -> bool:
+        """Read the drawing again after a choice; what is wrong is told beside the field it belongs to."""
+        if self.drawn is None:
+            return False
+        self.drawn = self.drawn.after(key, self.form[key].value)
+        self._draw()
+        try:
+            self.job = self.drawn.job(self.desk, self.job)
+        except BadInput as why:
+            self._lay()
+            self._cannot(why)
+            self.form[field_of(why)].message = " ".join(str(problem) for problem in why.problems)
+            self.form.refresh()
+            return False
+        self._lay()
+        return True
 
     def _keys(self) -> tuple[str, ...]:
         """Numbers that matter most for this job, which get a slider each."""
@@ -86,7 +117,7 @@ class JobPanel:
         desk = self.desk
         sliders = [Slider.of(short(desk.shop, key), desk.shop.uncertain[key], desk.tongue) for key in self.moves]
         return [
-            *job_form.job_entries(desk, self.job, self.begun),
+            *job_form.job_entries(desk, self.job, self.begun, self.drawn),
             Plain("heading", "What matters most here"),
             *sliders,
             Plain("heading", "Your price"),
@@ -115,9 +146,16 @@ class JobPanel:
             try:
                 self.job = self._begin()
             except BadInput as why:
+                if self.drawn:
+                    self._lay()
+                    self.form[field_of(why)].message = " ".join(str(problem) for problem in why.problems)
+                    self.form.refresh()
                 self._cannot(why)
                 return
             self._lay()
+        elif key.startswith("drawn."):
+            if not self._redrawn(key):
+                return
         elif key not in {"asked", "advised", *self.moves} and not self._take(key):
             return
         self.show()
@@ -146,6 +184,8 @@ class JobPanel:
         kept = {key: self.form[key].value for key in self.moves}
         self.moves = self._keys()
         self.form.lay(self._entries())
+        if self.drawn:
+            self.form.tell("drawn.said", text=self.drawn.said())
         for key in set(kept) & set(self.moves):
             self.form[key].value = kept[key]
         self.form.refresh()

@@ -115,6 +115,24 @@ def test_wheels_get_no_price(in_lab: Opener, pictures: Path) -> None:
     says(visit.block("answers"), "Price to print")
 
 
+def test_a_part_comes_from_its_drawing_and_an_outline_is_switched_off(in_lab: Opener, pictures: Path) -> None:
+    visit = in_lab("2_one_job")
+    visit.field("begun").select_option("drawing:sign_letter_p.dxf")
+    visit.page.wait_for_selector(".pp-drawn svg")
+    edges = visit.field("edge_m").input_value()
+    visit.page.get_by_text("Outlines that count").click()
+    hole = visit.page.get_by_label("hole", exact=False).first
+    visit.keep(pictures, "2_one_job-drawing")
+    hole.uncheck()
+    visit.page.wait_for_function(
+        "before => document.querySelector('.pp-form [data-key=\"edge_m\"]').value !== before", arg=edges
+    )
+    assert float(visit.field("edge_m").input_value().split()[0]) < float(edges.split()[0])
+    says(visit.block("answers"), "Price to print")
+    visit.field("begun").select_option("item:gate_single")
+    visit.page.wait_for_selector(".pp-drawn svg", state="detached")
+
+
 def test_the_list_flags_a_price_that_loses_money_and_is_saved(
     in_lab: Opener, shop_folder: Path, pictures: Path
 ) -> None:
