@@ -17,6 +17,8 @@ PAGES = {
     "2_one_job": "2 One job",
     "3_price_list": "3 Price list",
     "4_two_tone": "4 Two-tone",
+    "5_break_even": "5 Break-even",
+    "6_for_a_partner": "6 For a partner",
 }
 """Title of each page by the name of its notebook."""
 

@@ -46,7 +46,7 @@ async function draw(board, block) {
   const box = block.node.getBoundingClientRect();
   spec.width = Math.max(80, Math.floor(box.width));
   spec.height = Math.max(60, Math.floor(box.height));
-  spec.autosize = { type: "fit", contains: "padding" };
+  spec.autosize = { type: "fit", contains: "padding", resize: true }; // labels change with the rows
   const { view } = await vegaEmbed(block.host, spec, {
     actions: false, renderer: "svg", ast: false, mode: "vega-lite", logLevel: 1,
     tooltip: { theme: "custom", id: "vg-tooltip-element", disableDefaultStyle: true, formatTooltip: tip },
@@ -69,7 +69,7 @@ async function draw(board, block) {
     const key = whyOf(item);
     if (key && !block.moved) ask(board, key, event.clientX, event.clientY, block.node);
   });
-  if (block.drag.length) makeDraggable(board, block);
+  if (block.drag.length && !block.drags) makeDraggable(board, block);
 }
 
 function tip(value) {
@@ -82,6 +82,7 @@ function tip(value) {
 function makeDraggable(board, block) {
   const node = block.node;
   node.classList.add("drags");
+  block.drags = true;
   const place = (event) => {
     const box = block.host.querySelector("svg, canvas").getBoundingClientRect();
     const [left, top] = block.view.origin();
@@ -235,10 +236,23 @@ function render({ model, el: outer, store }) {
     await feed(board, model.get("rows"));
     paint();
   };
+  const onBlocks = async () => {
+    await drawn;
+    for (const told of model.get("blocks")) {
+      const block = board.blocks.find((one) => one.key === told.key);
+      if (!told.spec || JSON.stringify(told.spec) === JSON.stringify(block.spec)) continue;
+      block.spec = told.spec;
+      block.watch?.disconnect();
+      block.view?.finalize();
+      await draw(board, block);
+    }
+    paint();
+  };
   const onWords = () => { write(board, model.get("words")); };
   const onAnswer = () => answer(board);
   model.on("change:rows", onRows);
   model.on("change:words", onWords);
+  model.on("change:blocks", onBlocks);
   model.on("change:answer", onAnswer);
 
   root.addEventListener("click", (event) => {
@@ -259,6 +273,7 @@ function render({ model, el: outer, store }) {
   return () => {
     model.off("change:rows", onRows);
     model.off("change:words", onWords);
+    model.off("change:blocks", onBlocks);
     model.off("change:answer", onAnswer);
     document.removeEventListener("pointerdown", outside, true);
     for (const block of board.blocks) { block.watch?.disconnect(); block.view?.finalize(); }

@@ -73,8 +73,9 @@ def hours_by_resource() -> Spec:
         x="hours:Q", y=y, tooltip=alt.Tooltip("why:N")
     )  # fmt: skip
     text = alt.Chart(data("there")).mark_text(align="left", dx=6, color=SOFT).encode(x="end:Q", y=y, text="text:N")
+    edge = alt.Chart(data("there")).mark_point(opacity=0, aria=False).encode(x="edge:Q", y=y)
     return finished(
-        alt.layer(bars, there, text), "Bars: hours of each resource that work takes; marks: hours there are"
+        alt.layer(bars, edge, there, text), "Bars: hours of each resource that work takes; marks: hours there are"
     )
 
 

@@ -159,6 +159,18 @@ class Board(anywidget.AnyWidget):
             if changed:
                 self.rows = changed
 
+    def draw_anew(self, chart: str, spec: Spec) -> None:
+        """Describe a chart anew, with the rows it has: for another title of an axis.
+
+        Parameters
+        ----------
+        chart : str
+            The block.
+        spec : mapping
+            Vega-Lite.
+        """
+        self.blocks = [block | {"spec": dict(spec)} if block["key"] == chart else block for block in self.blocks]
+
     def get_state(self, key: Any = None, drop_defaults: bool = False) -> Any:
         """Give the whole state to a page that opens late, though messages carry only what changed."""
         state = super().get_state(key=key, drop_defaults=drop_defaults)

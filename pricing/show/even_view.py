@@ -1,0 +1,262 @@
+"""Page 5 in rows and words: where a job and a batch begin to pay.
+
+Room     show. Imports basis, costing, parts, prices, shop, show.tiles, show.words.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from html import escape
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.errors import BadInput
+from pricing.basis.units import readable, shown, sig
+from pricing.parts.job import Job
+from pricing.prices.break_even import BreakEven, WholeBreakEven, whole_break_even
+from pricing.prices.questions import QUESTIONS, break_even
+from pricing.shop.shop import Shop
+from pricing.show.live_chart import Answer, Rows
+from pricing.show.tiles import number, tile, tiles
+from pricing.show.trial import moved
+from pricing.show.words import Words
+
+Array = npt.NDArray[np.float64]
+ASKED = ("wipe", "line", "reject", "powder", "hour", "batch", "jobs")
+SMOOTH = ("wipe", "line", "reject", "powder", "hour")
+_MOST_BATCH = 60
+_TALLEST = 1.7
+_CROWDED = 3
+
+
+def moved_shop(shop: Shop, numbers: Mapping[str, float]) -> Shop:
+    """Give the shop with uncertain numbers moved.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    numbers : mapping
+        New means by key.
+    """
+    rates, assumed = dict(shop.rates), dict(shop.assumptions)
+    for key, value in numbers.items():
+        table = rates if key in rates else assumed
+        table[key] = moved(table[key], value)
+    return replace(shop, rates=rates, assumptions=assumed) if numbers else shop
+
+
+@dataclass(frozen=True)
+class Even:
+    """A job, a price, and everything that is asked about where it begins to pay.
+
+    Parameters
+    ----------
+    shop, job
+        With what is moved.
+    price : float
+        Net price of the job. [money]
+    batches : WholeBreakEven, optional
+        What batches cost, worked out before at another price.
+    """
+
+    shop: Shop
+    job: Job
+    price: float
+    batches: WholeBreakEven | None = None
+
+    @property
+    def words(self) -> Words:
+        """How the shop writes."""
+        return Words(self.shop)
+
+    @property
+    def each(self) -> float:
+        """Price of one piece. [money]"""
+        return self.price / self.job.pieces
+
+    def at(self, price: float) -> "Even":
+        """Give the same at another price; batches are not costed again."""
+        return Even(self.shop, self.job, price, self.batches)
+
+    def found(self, over: str) -> BreakEven | WholeBreakEven | str:
+        """Solve one question, or say why it cannot be asked of this job."""
+        if over == "batch":
+            return self.batch
+        try:
+            return break_even(self.shop, self.job, over, price=self.price)
+        except BadInput as why:
+            return f"{QUESTIONS[over].what}: {why.problems[0].value}"
+
+    @cached_property
+    def costed(self) -> WholeBreakEven:
+        """What batches of the job cost, at no price yet."""
+        if self.batches is not None:
+            return self.batches
+        found = break_even(self.shop, self.job, "batch", price=self.price, reach=(1, _MOST_BATCH))
+        if not isinstance(found, WholeBreakEven):
+            raise TypeError(type(found))
+        return found
+
+    @property
+    def batch(self) -> WholeBreakEven:
+        """Which batch sizes pay at this price."""
+        costs = dict(zip(self.costed.counts.tolist(), self.costed.each.tolist(), strict=True))
+        each = self.each if len(self.job.lots) == 1 else self.price
+        return whole_break_even(
+            lambda n: n * (each - costs[n]), lambda n: costs[n], self.costed.what, most=int(self.costed.counts[-1])
+        )
+
+    def kept(self) -> "Even":
+        """Give the same, ready to be asked at other prices."""
+        return Even(self.shop, self.job, self.price, self.costed)
+
+
+def title_of(shop: Shop, over: str) -> str:
+    """Name a question with the unit the shop reads it in."""
+    question = QUESTIONS[over]
+    if question.unit == "share":
+        return f"{question.what} [%]"
+    unit = shown(1.0, question.unit, shop.front.units).unit if question.unit else ""
+    return f"{question.what} [{readable(unit, shop.currency)}]" if unit else question.what
+
+
+def _scale(shop: Shop, over: str) -> float:
+    unit = QUESTIONS[over].unit
+    return 100.0 if unit == "share" else shown(1.0, unit, shop.front.units).value
+
+
+def batch_rows(even: Even) -> dict[str, Rows]:
+    """Give what one piece costs at each batch size, where new loads or packs begin, and the price."""
+    found, words = even.batch, even.words
+    price_each = even.each if len(even.job.lots) == 1 else even.price
+    least = float(found.each.min())
+    top = max(_TALLEST * least, 1.1 * price_each)  # the first sizes would flatten all steps; the heading tells them
+    curve: list[dict[str, Any]] = []
+    for n, each, gain in zip(found.counts.tolist(), found.each.tolist(), found.gains.tolist(), strict=True):
+        if each > top:
+            continue
+        state = "pays" if gain >= 0 else "loses money"
+        told = f"{n} pieces: {words.money(each)} each, {words.money(gain)} left over in all"
+        curve.append({"n": n, "each": round(each, 3), "state": state, "why": told})
+    near = {b for a, b in pairwise(found.teeth) if b - a < _CROWDED}  # their numbers would lie on each other
+    teeth = [{"n": n, "text": "" if n in near else f"{n}"} for n in found.teeth]
+    price = [{"each": price_each, "text": f"you ask {words.money(price_each)}"}]
+    room = [{"each": 1.06 * max(price_each, *(row["each"] for row in curve))}]
+    return {"curve": curve, "teeth": teeth, "price": price, "room": room}
+
+
+def batch_words(even: Even) -> str:
+    """Say what one piece alone costs, and what the marks of the chart are."""
+    alone = escape(even.words.money(float(even.costed.each[0])))
+    return f"One alone costs {alone}. Dashed: a new oven load or pack begins. Drag the price line."
+
+
+def gain_rows(even: Even, over: str) -> dict[str, Rows]:
+    """Give what is left of the price against one number."""
+    found, scale = even.found(over), _scale(even.shop, over)
+    if not isinstance(found, BreakEven):
+        return dict.fromkeys(("gain", "turns", "now", "zero"), ())
+    values = np.linspace(found.low, found.high, 61)
+    cuts = sorted({*values.tolist(), *(turn.value for turn in found.turns)})
+    gains = _gain_at(even, over, np.array(cuts))
+    rows = []
+    for value, gain in zip(cuts, gains.tolist(), strict=True):
+        row = {"value": value * scale, "gain": round(gain, 3)}
+        near = abs(gain) < 1e-6 * max(1.0, float(np.abs(gains).max()))
+        rows += [row | {"state": state} for state in (("pays", "loses money") if near else
+                 ("pays",) if gain >= 0 else ("loses money",))]  # fmt: skip
+    turns = [
+        {"value": turn.value * scale, "gain": 0.0, "text": sig(turn.value * scale),
+         "why": f"breaks even at {sig(turn.value * scale, 4)} {title_of(even.shop, over)}"}
+        for turn in found.turns
+    ]  # fmt: skip
+    here = _here(even, over)
+    now = [{"value": here * scale, "text": "now"}] if here is not None and found.low <= here <= found.high else []
+    return {"gain": rows, "turns": turns, "now": now, "zero": [{"gain": 0.0}]}
+
+
+def _gain_at(even: Even, over: str, values: Array) -> Array:
+    from pricing.costing.job_cost import JobCost
+
+    model = JobCost.of(even.shop, even.job)
+    if over == "line":
+        costs = replace(model, work=replace(model.work, line_m=values))(even.shop.book)
+    else:
+        costs = model({**even.shop.book, **dict.fromkeys(_keys(even, over), values)})
+    return np.broadcast_to(even.price - np.asarray(costs, dtype=np.float64), values.shape)
+
+
+def _keys(even: Even, over: str) -> list[str]:
+    finish = even.shop.finishes[even.job.finish]
+    if over == "reject":
+        return [f"reject.{finish.rejects}.{kind}" for kind in ("wrought", "casting")]
+    if over == "powder":
+        return [f"price.{even.job.powders[finish.coats[-1].powder - 1]}"]
+    return {"wipe": ["wipe.line_m.hands"], "hour": ["hour.owner"]}[over]
+
+
+def _here(even: Even, over: str) -> float | None:
+    if over == "line":
+        return sum(lot.quantity * lot.part.line_m for lot in even.job.lots)
+    return float(even.shop.book[_keys(even, over)[0]])
+
+
+def sentences(even: Even) -> str:
+    """Give every answer in words."""
+    rows = []
+    words = even.words
+    for over in ASKED:
+        found = even.found(over)
+        if isinstance(found, str):
+            continue
+        if isinstance(found, BreakEven):
+            unit = found.unit
+
+            def measure(value: float, unit: str = unit) -> str:
+                return f"{value:.1%}" if unit == "share" else words.measure(value, unit) if unit else sig(value)
+
+            told = found.say(even.shop.currency, measure=measure)
+        else:
+            told = found.say(even.shop.currency)
+        rows.append(f"<li>{escape(told)}</li>")
+    head = f"<h3>Where it begins to pay, at {escape(words.money(even.price))}</h3>"
+    return f'{head}<ul class="cautions">{"".join(rows)}</ul>'
+
+
+def even_tiles(even: Even, cost: float) -> str:
+    """Give the tiles of the page."""
+    words, batch = even.words, even.batch
+    margin = (even.price - cost) / even.price if even.price > 0 else float("-inf")
+    wanted = even.shop.policy.target_margin
+    style = "gain" if margin >= wanted - 5e-3 else "thin" if margin >= 0 else "loss"
+    first = f"from {batch.first}" if batch.first else "none"
+    always = f"every size from {batch.always_from}" if batch.always_from else f"up to {int(batch.counts[-1])} looked at"
+    asked, pieces = escape(words.money(even.price)), f"the job, {even.job.pieces} pieces"
+    return tiles(
+        [
+            tile("Breaks even at", number(words.money(cost), "cost"), pieces, style="main"),
+            tile("Your price leaves", number(f"{margin:.1%}", "margin", style=style), f"of {asked}"),
+            tile("Batches that pay", number(first, "batch"), escape(f"{always} pays" if batch.always_from else always)),
+        ]
+    )  # fmt: skip
+
+
+def why(even: Even, cost: float, key: str) -> Answer | None:
+    """Give the sum behind a number of the page."""
+    words, left = even.words, even.price - cost
+    match key:
+        case "cost":
+            told = ["the full cost: you paid, machines and bills covered", "page 2 takes it apart step by step"]
+            return Answer(f"Break-even {words.money(cost)}", told)
+        case "margin":
+            told = [f"{words.money(even.price)} − {words.money(cost)} = {words.money(left)}"]
+            told += [f"{left / even.price:.1%} of the price"] if even.price else []
+            return Answer("What your price leaves", told)
+        case "batch":
+            steps = "whole oven loads and packs make steps: a larger batch is not always cheaper each"
+            return Answer("Batches that pay", [even.batch.say(even.shop.currency), steps])
+    return None

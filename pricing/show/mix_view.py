@@ -1,0 +1,116 @@
+"""A week and a month of orders in rows and words: which hours they take, and what they leave.
+
+Room     show. Imports basis, costing, prices, shop, show.words.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from html import escape
+
+import numpy as np
+
+from pricing.basis.units import sig
+from pricing.costing.capacity import Week, plan_week
+from pricing.prices.monthly import Month, Sold, month
+from pricing.prices.questions import fixed_per_month
+from pricing.prices.week import WEEKS_PER_MONTH, Offer, offers, week_hours, work_of
+from pricing.shop.shop import Shop
+from pricing.show.live_chart import Rows
+from pricing.show.words import Words
+
+
+@dataclass(frozen=True)
+class Mix:
+    """A week of orders: what it earns and which hours it takes.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    offers : sequence of Offer
+        Lines of the week with their prices.
+    times : float
+        How much of it comes in, as a multiple.
+    """
+
+    shop: Shop
+    offers: Sequence[Offer]
+    times: float = 1.0
+
+    @classmethod
+    def of(cls, shop: Shop, wanted: Sequence[object], times: float = 1.0) -> "Mix":
+        """Cost and price a week that was read."""
+        return cls(shop, offers(shop, wanted), times)  # type: ignore[arg-type]  # what read_week gives
+
+    @cached_property
+    def week(self) -> Week:
+        """The best the hours allow."""
+        hours = week_hours(self.shop)
+        works = [work_of(offer, hours) for offer in self.offers]
+        return plan_week([work._replace(wanted=work.wanted * self.times) for work in works], hours)
+
+    @cached_property
+    def month(self) -> Month:
+        """What a month of it leaves."""
+        sold = [
+            Sold(offer.wanted.name, offer.price, float(offer.sheet.cash),
+                 offer.wanted.orders * WEEKS_PER_MONTH * self.times)
+            for offer in self.offers
+        ]  # fmt: skip
+        return month(sold, fixed_per_month(self.shop))
+
+    def hours_rows(self) -> dict[str, Rows]:
+        """Give hours taken, wanted and there, by resource."""
+        week, used, there = self.week, [], []
+        for place, row in enumerate(week.resources):
+            asked = sum(work.wanted * work.hours.get(row.name, 0.0) for work in week.works)
+            words = Words(self.shop)
+            told = f"{row.name}: {sig(row.hours)} h there, {sig(row.used)} h taken on, {sig(asked)} h wanted"
+            if row.one_more_hour > 0.005:
+                told += f"\none more hour is worth {words.money(row.one_more_hour)}"
+            used.append({"title": row.name, "place": place, "hours": round(row.used, 3), "state": "taken on", "rank": 0,
+                         "why": told})  # fmt: skip
+            if asked - row.used > 0.005:
+                used.append({"title": row.name, "place": place, "hours": round(asked - row.used, 3), "rank": 1,
+                             "state": "wanted, no time", "why": told})  # fmt: skip
+            text = f"1 h more: {words.money(row.one_more_hour, cents=False)}" if row.one_more_hour > 0.5 else ""
+            end = max(row.hours, asked)
+            there.append({"title": row.name, "place": place, "hours": row.hours, "end": end, "text": text, "why": told,
+                          "edge": end * (1.75 if text else 1.0)})  # fmt: skip
+        return {"used": used, "there": there}
+
+    def month_rows(self) -> dict[str, Rows]:
+        """Give what a month leaves against its orders."""
+        found, words = self.month, Words(self.shop)
+        fixed = fixed_per_month(self.shop)
+        top = 1.3 * max(
+            found.quantity, found.break_even_quantity if np.isfinite(found.break_even_quantity) else 0.0, 1.0
+        )
+        line = [{"orders": x, "left": x * found.contribution - fixed} for x in (0.0, top)]
+        marks = [
+            {"orders": found.quantity, "left": found.profit, "text": "all that is wanted",
+             "state": "pays" if found.profit >= 0 else "loses money",
+             "why": f"{found.quantity:.0f} orders a month leave {words.money(found.profit)}"}
+        ]  # fmt: skip
+        weeks = self.shop.owner.weeks / 12  # hours are those of a week at work, of which a month has fewer
+        taken = float(self.week.taken.sum()) * weeks
+        if taken < found.quantity - 0.05:
+            left = self.week.earned * weeks - fixed
+            told = f"{taken:.0f} orders, the best your hours allow, leave {words.money(left)}"
+            state = "pays" if left >= 0 else "loses money"
+            marks.append({"orders": taken, "left": left, "text": "your hours allow", "state": state, "why": told})
+        at: list[dict[str, object]] = []
+        if np.isfinite(found.break_even_quantity):
+            even = found.break_even_quantity
+            at.append({"orders": even, "left": 0.0, "text": f"{even:.0f} to break even",
+                       "why": f"{even:.1f} orders of this mix pay {words.money(fixed)} a month"})  # fmt: skip
+        return {"line": line, "marks": marks, "even": at, "zero": [{"left": 0.0}]}
+
+    def say(self) -> tuple[str, str]:
+        """Say which hours run out first, and what the month leaves."""
+        first, load = self.week.runs_out_first()
+        out = f"{first} runs out first: wanted work takes {load:.0%} of its hours." if load > 1 else (
+            f"Nothing runs out; {first} comes nearest, at {load:.0%} of its hours.")  # fmt: skip
+        told = self.month.say("orders", self.shop.currency)
+        return escape(out), escape(f"If there were hours for all: {told}" if load > 1 else told)

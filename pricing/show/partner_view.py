@@ -1,0 +1,186 @@
+"""Page 6 in rows and words: the shop's numbers on one screen for somebody who has five minutes.
+
+Room     show. Imports basis, costing, prices, shop, show.mix_view, show.sides, show.tiles, show.trial.
+"""
+
+from collections.abc import Mapping, Sequence
+from html import escape
+
+import numpy as np
+
+from pricing.basis.units import sig
+from pricing.parts.items import Item
+from pricing.prices.marks import list_price
+from pricing.prices.questions import fixed_per_month, job_of_item
+from pricing.shop.shop import Shop
+from pricing.show.cells import Measure
+from pricing.show.fields import Tongue
+from pricing.show.job_view import chance_words
+from pricing.show.labels import short
+from pricing.show.live_chart import Answer, Rows
+from pricing.show.look import SIDES
+from pricing.show.mix_view import Mix
+from pricing.show.sides import Sides
+from pricing.show.tiles import facts, number, stopped, tile, tiles
+from pricing.show.trial import Bench
+from pricing.show.words import Words
+
+_SHOWN = 6
+_UNSURE = 3
+
+
+def band_rows(shop: Shop, items: Mapping[str, Item], numbers: Mapping[str, float]) -> dict[str, Rows]:
+    """Give what some items may cost, in both finishes, and what is charged for them.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    items : mapping of Item
+        The price list.
+    numbers : mapping
+        Numbers that are moved.
+    """
+    words, rows = Words(shop), []
+    keys = list(items)[1 :: max(1, len(items) // _SHOWN)][:_SHOWN]
+    for place, key in enumerate(keys):
+        for column, side in zip(("single", "two_tone"), SIDES, strict=True):
+            job = job_of_item(items[key], column=column)
+            trial = Bench(shop).trial(job, job.finish, numbers)
+            if trial.sheet.refused:
+                continue
+            low, high = (float(end) for end in np.asarray(trial.risk.quantile([0.05, 0.95])))
+            price = float(list_price(trial.total, shop.policy).net)
+            told = (
+                f"{items[key].title}, {side.lower()}: {words.money(price)}\n"
+                f"9 of 10 cost {words.money(low)} to {words.money(high)}, the mean {words.money(trial.total)}"
+            )
+            rows.append(
+                {"title": items[key].title, "place": place, "side": side, "low": round(low, 2), "high": round(high, 2),
+                 "cost": round(trial.total, 2), "price": price, "why": told}
+            )  # fmt: skip
+    return {"bands": rows}
+
+
+def partner_tiles(sides: Sides, mix: Mix | None) -> str:
+    """Give the tiles of the page."""
+    words, shop = Words(sides.shop), sides.shop
+    if sides.refused:
+        return stopped(sides.refused)
+    both = shop.hour_rates["owner"] + shop.hour_rates["overhead"]
+    chance = sides.chances()[1]
+    price = number(words.money(sides.price, cents=False), "price")
+    even, fixed = words.money(sides.fancy.total), words.money(fixed_per_month(shop), cents=False)
+    found = [
+        tile(sides.job.title, price, f"two-tone; one colour {escape(words.money(sides.plain_price, cents=False))}",
+             style="main"),
+        tile("Of it left over", number(f"{sides.margin:.0%}", "margin"), f"breaks even at {escape(even)}"),
+        tile("Chance that it loses money", number(chance_words(chance), "chance"), "over all that is not sure"),
+        tile("An hour must bring", number(words.money(both), "must"), "owner paid, bills met"),
+        tile("A month costs", number(fixed, "month"), "whether or not a job comes"),
+    ]  # fmt: skip
+    if mix is not None and np.isfinite(mix.month.break_even_quantity):
+        even = f"{mix.month.break_even_quantity:.0f} orders"
+        found.append(tile("Pay a month", number(even, "even"), f"wanted are {mix.month.quantity:.0f}"))
+    return tiles(found)
+
+
+def unsure_words(sides: Sides) -> str:
+    """Say which three guesses matter most."""
+    words, shop = Words(sides.shop), sides.shop
+    tongue = Tongue(shop.currency, shop.front.units)
+    rows = []
+    for key, low, high in sides.fancy.swings()[:_UNSURE]:
+        row = sides.fancy.uncertain[key]
+        measure = Measure(row.unit, tongue)
+        unit = f" {measure.heading}".rstrip()
+        ways = f"{words.money(low)} to {words.money(high)}"
+        ends = f"{measure.write(row.low)} to {measure.write(row.high)}{unit}"
+        rows.append(
+            f"<li><b>{escape(short(shop, key))}</b>: {escape(ends)} moves the cost from {escape(ways)}"
+            f" ({escape(row.kind)})</li>"
+        )
+    share = sides.fancy.sheet.guessed_share()
+    return (
+        '<h3>What is least sure</h3><p class="soft" style="font-size:12.5px">'
+        f'{share:.0%} of the cost of this job rests on guesses.</p><ul class="cautions">{"".join(rows)}</ul>'
+    )
+
+
+def money_words(shop: Shop, mix: Mix | None) -> str:
+    """Say what is tied up, what a year leaves, and what would help most."""
+    words = Words(shop)
+    machines, powder = _tied(shop)
+    rows: list[Sequence[str]] = [
+        ["machines, as bought", number(words.money(machines, cents=False), "machines")],
+        ["powder, one pack of each", number(words.money(powder, cents=False), "powder")],
+    ]
+    told = ""
+    if mix is not None:
+        left = _year(shop, mix)
+        rows.append(["a year leaves, with the hours there are", number(words.money(left, cents=False), "year")])
+        years = _payback(shop, mix)
+        rows.append(
+            ["machines paid back in", number(f"{years:.1f} years" if np.isfinite(years) else "never", "payback")]
+        )
+        scarce = mix.week.scarce
+        if scarce:
+            worth = words.money(scarce.one_more_hour, cents=False)
+            told = f"One more hour a week of the {scarce.name} is worth {worth} a week."
+    return f'<h3>Money tied up, and what comes back</h3>{facts(rows)}<p class="pp-note">{escape(told)}</p>'
+
+
+def _tied(shop: Shop) -> tuple[float, float]:
+    machines = sum(machine.price for machine in shop.machines.all())
+    return machines, sum(powder.price_per_kg * powder.pack_kg for powder in shop.powders.values())
+
+
+def _year(shop: Shop, mix: Mix) -> float:
+    """What a year of the best weeks the hours allow leaves, all costs met."""
+    return mix.week.earned * shop.owner.weeks - 12 * fixed_per_month(shop)
+
+
+def _payback(shop: Shop, mix: Mix) -> float:
+    """Years until what is left, and what was set aside for wear and interest, pays the machines."""
+    set_aside = sum(m.yearly_cost(shop.policy.interest) - m.upkeep_per_y for m in shop.machines.all())
+    each_year = _year(shop, mix) + set_aside
+    return _tied(shop)[0] / each_year if each_year > 0 else float("inf")
+
+
+def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
+    """Give the sum behind a number of the page."""
+    from pricing.show.shop_view import answer as of_shop
+    from pricing.show.sides_why import answer as of_sides
+
+    shop, words = sides.shop, Words(sides.shop)
+    if key in {"must", "month"}:
+        return of_shop(shop, key)
+    if key == "price":
+        lines = [f"one colour {words.money(sides.plain_price)} + extra {words.money(sides.extra)}",
+                 "page 4 takes the extra apart"]  # fmt: skip
+        return Answer(f"Price {words.money(sides.price)}", lines)
+    if key in {"margin", "chance"}:
+        return of_sides(sides, "margin" if key == "margin" else "chance:fancy")
+    machines, powder = _tied(shop)
+    if key == "machines":
+        lines = [f"{machine.name}: {words.money(machine.price)}" for machine in shop.machines.all()]
+        return Answer(f"Machines {words.money(machines)}", lines)
+    if key == "powder":
+        lines = [f"{p.name}: {sig(p.pack_kg)} kg × {words.money(p.price_per_kg)}/kg" for p in shop.powders.values()]
+        return Answer(f"Powder {words.money(powder)}", lines)
+    if mix is None:
+        return of_sides(sides, key)
+    if key == "even":
+        return Answer("Orders that pay a month", [mix.month.say("orders", shop.currency)])
+    if key in {"year", "payback"}:
+        fixed = words.money(12 * fixed_per_month(shop))
+        lines = [
+            f"the best week the hours allow brings {words.money(mix.week.earned)} after cash",
+            f"× {sig(shop.owner.weeks)} weeks − a year's fixed costs {fixed} = {words.money(_year(shop, mix))}",
+        ]
+        if key == "payback":
+            lines.append(
+                f"with what is set aside for wear and interest, against {words.money(machines)} for the machines"
+            )
+        return Answer("What a year leaves", lines)
+    return of_sides(sides, key)
