@@ -19,6 +19,7 @@ PAGES = {
     "4_two_tone": "4 Two-tone",
     "5_break_even": "5 Break-even",
     "6_for_a_partner": "6 For a partner",
+    "7_what_it_took": "7 What it took",
 }
 """Title of each page by the name of its notebook."""
 

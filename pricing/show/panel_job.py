@@ -20,6 +20,7 @@ from pricing.show.form import Form, Plain
 from pricing.show.labels import short
 from pricing.show.later import Later
 from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.log_book import LogBook
 from pricing.show.page import page_of, stacked
 from pricing.show.tiles import stopped
 from pricing.show.trial import Bench, Trial
@@ -124,6 +125,7 @@ class JobPanel:
             Slider("asked", "You ask, without tax", 0.0, "money", desk.tongue, least=0.0, most=1.0),
             Plain("button", "Take the advised price", "advised"),
             Plain("button", "Save the job", "save"),
+            Plain("button", "Quote given: log it", "quote"),
             Plain("note", "", "said"),
         ]
 
@@ -134,8 +136,8 @@ class JobPanel:
 
     def _changed(self, key: str) -> None:
         self.form.tell("said", text="")
-        if key == "save":
-            self._save()
+        if key in {"save", "quote"}:
+            self._save(quote=key == "quote")
             return
         if key == "asked":
             self.price_is_mine = True
@@ -190,9 +192,13 @@ class JobPanel:
             self.form[key].value = kept[key]
         self.form.refresh()
 
-    def _save(self) -> None:
+    def _save(self, *, quote: bool) -> None:
         kind, _, name = self.begun.partition(":")
         try:
+            if quote:
+                LogBook(self.desk).keep_quote(self.job, float(self.form["asked"].value))
+                self.form.tell("said", text=f"In the log: {self.job.title} at {self.form['asked'].text}")
+                return
             path = job_form.save_job(self.desk, self.job, [name] if kind == "item" else ())
             self.form.tell("said", text=f"Saved as jobs/{path.name}")
         except BadInput as why:

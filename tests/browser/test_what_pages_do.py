@@ -190,3 +190,64 @@ def test_another_page_opens_beside_this_one(in_lab: Opener) -> None:
     visit.page.locator(".pp-bar a", has_text="1 My shop").click()
     expect(visit.page.locator(".pp-shop")).to_be_visible(timeout=60_000)
     in_lab("4_two_tone", again=True)
+
+
+def test_break_even_moves_with_price_and_speed(in_lab: Opener) -> None:
+    visit = in_lab("5_break_even")
+    tile = visit.block("answers").locator(".pp-tile.main .big")
+    old, before = tile.inner_text(), visit.marks("batch")
+    visit.slide(WIPE, 20)
+    visit.until_changed("batch", before)
+    expect(tile).not_to_have_text(old)
+    asked = visit.field("asked")
+    asked.fill("cheap")
+    says(visit.message("asked"), "Write the unit too")
+    asked.fill("700 EUR")
+    asked.press("Tab")
+    says(visit.block("told"), "at €700.00")
+    visit.field("over").select_option("powder")
+    says(visit.block("gain").locator("svg"), "powder price [EUR/kg]")
+    assert visit.errors == []
+
+
+def test_a_partner_sees_what_a_slower_hand_does(in_lab: Opener) -> None:
+    visit = in_lab("6_for_a_partner")
+    price = visit.block("answers").locator(".pp-tile.main .big")
+    old, before = price.inner_text(), visit.marks("build")
+    visit.slide(WIPE, 25)
+    visit.until_changed("build", before)
+    expect(price).not_to_have_text(old)
+    pieces = visit.field("units")
+    pieces.fill("none")
+    says(visit.message("units"), "Must be a whole number")
+    pieces.fill("9")
+    pieces.press("Tab")
+    expect(visit.message("units")).to_have_text("")
+    visit.press("back")
+    expect(price).to_have_text(old)
+    assert visit.errors == []
+
+
+def test_the_watch_is_started_and_minutes_are_written(in_lab: Opener, shop_folder: Path) -> None:
+    visit = in_lab("7_what_it_took")
+    before = visit.marks("jobs")
+    visit.field("shown").select_option("blast")
+    visit.until_changed("jobs", before)
+    job = visit.field("job")
+    job.fill("garden gate")
+    job.press("Tab")
+    visit.press("start")
+    says(visit.page.locator('[data-note="watch"]'), "Running: wipe the line clean")
+    minutes = visit.field("minutes")
+    minutes.fill("12")
+    says(visit.message("minutes"), "Write the unit too")
+    minutes.fill("12 min")
+    minutes.press("Tab")
+    visit.press("write")
+    says(visit.page.locator('[data-note="said"]'), "Written: garden gate")
+    says(visit.block("answers"), "Jobs logged")
+    from pricing.ledger.store import open_ledger
+
+    with open_ledger(shop_folder) as ledger:
+        assert [row["minutes"] for row in ledger.rows("times")] == [12.0]
+    assert visit.errors == []
