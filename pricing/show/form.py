@@ -103,10 +103,11 @@ class Form(anywidget.AnyWidget):
         """
         field = self._fields.get(key)
         news = field.give(given) if field else bool(key)
-        self.refresh()
-        if news:
-            for heard in self._heard:
-                heard(key)
+        with self.hold_sync():  # charts travel first, then what stands in the fields, once
+            if news:
+                for heard in self._heard:
+                    heard(key)
+            self.refresh()
 
     def on_change(self, heard: Callable[[str], None]) -> None:
         """Say who hears of a new good value or a pressed button, by key."""

@@ -235,11 +235,10 @@ class JobPanel:
             self.form.tell("lots", text=f"{lots}. Several kinds of parts: change them in the job's file.")
         self.form.refresh()
         asked = float(field.value)
-        rows = {"steps": {"steps": job_view.step_rows(trial)}, "matters": job_view.matter_rows(trial)}
+        rows = {"steps": {"steps": job_view.step_rows(trial)}}
         words = {
             "answers": job_view.job_tiles(trial, asked, rush=self.job.rush), "mind": job_view.caution_words(trial),
             "steps": f"{self.job.pieces} pieces. Click a bar for its sum and its caution.",
-            "matters": "Cost with each number at its low and at its high.",
         }  # fmt: skip
         if refused:
             rows |= {"margin": dict.fromkeys(("line", "marks", "now", "want", "zero"), _NONE)}
@@ -249,11 +248,14 @@ class JobPanel:
             rows |= {"margin": job_view.margin_rows(trial, asked)}
             words |= {"margin": "Drag the line to ask another price."}
         self.board.show(rows, words)
-        if not refused:
-            self.later.soon()
+        self.later.soon()
 
     def _show_drawn(self) -> None:
-        if self.trial and not self.trial.sheet.refused:
+        if self.trial is None:
+            return
+        told = "Cost with each number at its low and at its high."
+        self.board.show({"matters": job_view.matter_rows(self.trial)}, {"matters": told})
+        if not self.trial.sheet.refused:
             told = f"{len(self.trial.risk.costs):,} draws of all that is not sure."
             self.board.show({"loss": job_view.loss_rows(self.trial, float(self.form["asked"].value))}, {"loss": told})
 

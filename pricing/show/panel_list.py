@@ -39,6 +39,7 @@ class ListPanel:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
+        self._tried = desk.shop
         self.listed = read_listed(desk.folder, desk.shop.currency)
         self.typed: dict[Place, float] = {}
         self.standing: list_view.Standing | None = None
@@ -89,7 +90,10 @@ class ListPanel:
         """Give the shop with the policy that is tried."""
         names = ("target_margin", "minimum_charge", "batch_saving_passed_on", "prices_include_tax")
         changes = {name: self.form[name].value for name in names}
-        return replace(self.desk.shop, policy=self.desk.shop.policy.model_copy(update=changes))
+        policy = self.desk.shop.policy.model_copy(update=changes)
+        if policy != self._tried.policy:  # the same shop is kept while only rates move: what rests on it is kept too
+            self._tried = replace(self.desk.shop, policy=policy)
+        return self._tried
 
     def _changed(self, key: str) -> None:
         self.form.tell("said", text="")
@@ -153,11 +157,11 @@ class ListPanel:
             self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
             return
         self.standing = list_view.Standing(prices, self.listed, dict(self.typed))
+        self.side.show({"margins": list_view.margin_rows(self.standing)}, {"margins": "Red line: no margin left."})
         self.board.show(words={"answers": list_view.list_tiles(self.standing)})
         self.table.fill(
             {"list": list_view.list_rows(self.standing)}, "▲ ▼: would be printed higher, lower. Yellow: not saved."
         )
-        self.side.show({"margins": list_view.margin_rows(self.standing)}, {"margins": "Red line: no margin left."})
 
     def _why(self, key: str) -> Answer | None:
         policy, words = self.desk.shop.policy, self.desk.words

@@ -66,7 +66,7 @@ class PartnerPanel:
         )  # fmt: skip
         self.board.on_asked(self._why)
         self.bar = Bar(desk, "6_for_a_partner")
-        self.later = Later(self._show_bands)
+        self.later = Later(self._show_rest)
         self.show()
         self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "236px minmax(0, 1fr)", name="partner")
 
@@ -106,6 +106,9 @@ class PartnerPanel:
                 if field.key in self.desk.shop.uncertain:
                     field.value = self.desk.shop.uncertain[field.key].mean
             self.form["times"].value = 1.0
+        if key == "times":
+            self._show_week()
+            return
         self.show()
 
     def show(self) -> None:
@@ -119,25 +122,32 @@ class PartnerPanel:
             self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
             return
         self.sides = sides
-        shop = moved_shop(self.desk.shop, numbers)
-        self.mix = Mix.of(shop, self.wanted, float(self.form["times"].value)) if self.wanted else None
         self.form.tell(
             "said", text=f"{len(self.wanted)} kinds of orders a week, from week.csv. Click a number to ask why."
         )
         rows = {"build": rows_of(sides, drawn=False)["build"]}
         words = {
-            "answers": partner_view.partner_tiles(sides, self.mix), "unsure": partner_view.unsure_words(sides),
-            "money": partner_view.money_words(shop, self.mix), "build": f"{sides.job.pieces} pieces.",
+            "answers": partner_view.partner_tiles(sides, self.mix), "build": f"{sides.job.pieces} pieces.",
             "bands": "Band: 9 of 10 cost this much. Tick: mean. Diamond: price.",
         }  # fmt: skip
-        if self.mix is not None:
-            out, left = self.mix.say()
-            rows |= {"month": self.mix.month_rows(), "hours": self.mix.hours_rows()}
-            words |= {"hours": out, "month": left}
         self.board.show(rows, words)
         self.later.soon()
 
-    def _show_bands(self) -> None:
+    def _show_week(self) -> None:
+        shop = moved_shop(self.desk.shop, self.numbers())
+        self.mix = Mix.of(shop, self.wanted, float(self.form["times"].value)) if self.wanted else None
+        words = {"money": partner_view.money_words(shop, self.mix)}
+        if self.mix is None or self.sides is None:
+            self.board.show(words=words)
+            return
+        out, left = self.mix.say()
+        words |= {"hours": out, "month": left, "answers": partner_view.partner_tiles(self.sides, self.mix)}
+        self.board.show({"month": self.mix.month_rows(), "hours": self.mix.hours_rows()}, words)
+
+    def _show_rest(self) -> None:
+        self._show_week()
+        if self.sides is not None:
+            self.board.show(words={"unsure": partner_view.unsure_words(self.sides)})
         self.board.show({"bands": partner_view.band_rows(self.desk.shop, self.desk.items, self.numbers())})
 
     def _why(self, key: str) -> Answer | None:

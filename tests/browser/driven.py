@@ -80,6 +80,7 @@ class Visit:
         self.name, self.errors, self.asked = name, [], []
         self.page: Page = browser.new_page(viewport=size)
         self.page.set_default_timeout(PATIENCE_MS)
+        self.page.set_default_navigation_timeout(4 * PATIENCE_MS)  # Voilà answers when the page has run
         self.page.on("console", lambda told: self.errors.append(told.text) if told.type == "error" else None)
         self.page.on("pageerror", lambda told: self.errors.append(str(told)))
         self.page.on("request", lambda request: self._request(request.url))
