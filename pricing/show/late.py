@@ -20,6 +20,7 @@ COMMANDS = {
     "app": "pricing.show.serve_command:app_command",
     "lab": "pricing.show.serve_command:lab_command",
     "customer-quote": "pricing.show.report_commands:customer_quote",
+    "report": "pricing.show.report_commands:report_command",
     "spreadsheet": "pricing.show.report_commands:spreadsheet_command",
 }
 """Command to module and name; a new command is a line here."""

@@ -6,6 +6,7 @@ Room     show. Imports basis, costing, parts, prices, shop, show.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -15,26 +16,19 @@ from pricing.basis.files import table_text
 from pricing.basis.units import shown
 from pricing.costing.sheet import cost
 from pricing.parts.items import Item
-from pricing.parts.job import Job, Lot
 from pricing.prices.margins import price_at_margin
 from pricing.prices.marks import round_up
 from pricing.prices.price_list import PriceList, price_list
+from pricing.prices.questions import job_of_item
 from pricing.prices.two_tone import extra_rule
 from pricing.shop.shop import Shop
 from pricing.show.customer_quote import NO_SCRIPT, fill_day, sections
 from pricing.show.finish_choice import clear_powder, clear_twin
+from pricing.show.listed import read_listed
 from pricing.show.outfiles import plain_cell
 from pricing.show.pages import common_fields, fill, fill_text
 
 Rows = list[dict[str, Any]]
-
-
-def job_of_item(item: Item, quantity: int = 1, finish: str | None = None) -> Job:
-    """Give the job of so many of one item, in its two-tone finish unless another is named."""
-    return Job(
-        title=item.title, finish=finish or item.two_tone, powders=item.powders,
-        lots=(Lot(part=item.part, quantity=item.pieces * quantity),),
-    )  # fmt: skip
 
 
 def list_fields(
@@ -58,9 +52,9 @@ def list_fields(
     BadInput
         As `price_list`.
     """
-    wanted = sorted(set(quantities))
-    prices = price_list(shop, items, quantities=wanted)
-    extras = _clear_extras(shop, items, prices)
+    wanted = sorted(set(quantities))  # what was saved is printed; what was not, as it is worked out today
+    today = price_list(shop, items, quantities=wanted)
+    prices, extras = _as_saved(shop, today), _clear_extras(shop, items, today)
     taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
     rows: Rows = []
     for item in items.values():
@@ -121,6 +115,15 @@ def list_csv(fields: Mapping[str, Any]) -> str:
             cells += ["yes" if fields["with_tax"] else "no", fields["valid_until"].isoformat()]
             rows.append(dict(zip(columns, cells, strict=True)))
     return table_text(columns, rows)
+
+
+def _as_saved(shop: Shop, prices: PriceList) -> PriceList:
+    """Put the prices that the owner has saved in place of those worked out today."""
+    listed = read_listed(shop.folder, shop.currency).prices if shop.folder else {}
+    places = zip(prices.items, prices.column, prices.quantity, strict=True)
+    saved = np.array([listed.get((item.key, column, int(n)), np.nan) for item, column, n in places])
+    refused = np.array([bool(text) for text in prices.refused])
+    return replace(prices, price=np.where(np.isnan(saved) | refused, prices.price, saved))
 
 
 def _prices_of(prices: PriceList, key: str, column: str) -> list[float | None]:

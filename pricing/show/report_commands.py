@@ -149,6 +149,38 @@ def customer_quote(job: str, folder: str | None, customer: str | None, to: Handi
         step(1)
 
 
+@click.command("report")
+@click.argument("job", required=False)
+@SHOP
+@click.option(
+    "--since", type=click.Path(), default=None, help="Figures of an earlier summary; the newest in the folder."
+)
+@handed("html", "pdf")
+@plain_errors
+def report_command(job: str | None, folder: str | None, since: str | None, to: Handing) -> None:
+    """The summary for a partner: one page of answers, charts, every assumption; JOB is taken apart in it."""
+    _spare_grammar()
+    from pricing.show.report import Report, job_to_show
+    from pricing.show.report_files import STEPS, figures_before, write_report
+
+    with _progress(STEPS) as step:
+        shop, items = read_shop(folder)
+        what = read_shop_and_job(folder, job)[1] if job else job_to_show(shop, items, read_jobs(shop, items))
+        report = Report(shop, items, what, to.day, figures_before(to.out, since))
+        done = write_report(
+            report, to.out, formats=to.formats, papers=to.papers(shop), replace=to.replace, step=step
+        )  # fmt: skip
+    for path in done.paths:
+        click.echo(str(path))
+    if done.missing:
+        click.echo(done.missing, err=True)
+
+
+def _spare_grammar() -> None:
+    """Keep the charts' checker from building a grammar of web addresses, which takes it a second; no chart has any."""
+    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]  # as if it were not installed
+
+
 @click.command("spreadsheet")
 @click.argument("job", required=False)
 @SHOP

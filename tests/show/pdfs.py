@@ -37,7 +37,8 @@ def text_places(path: Path) -> list[tuple[float, float, float, float]]:
                  size: tuple[float, float] = (width, height)) -> None:  # fmt: skip
             if text.strip():
                 x, y = (tm[4] * cm[n] + tm[5] * cm[n + 2] + cm[n + 4] for n in (0, 1))
-                found.append((x, y, *size))
+                if (x, y) != (0, 0):  # words of a chart have places of their own
+                    found.append((x, y, *size))
 
         page.extract_text(visitor_text=note)
     return found

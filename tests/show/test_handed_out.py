@@ -26,6 +26,7 @@ from pricing.show import pages
 from pricing.show.commands import main
 from pricing.show.customer_quote import quote_fields, quote_html
 from pricing.show.finish_choice import choices_of
+from pricing.show.listed import save_listed
 from pricing.show.outfiles import save_all
 from pricing.show.pages import fill, to_pdf
 from pricing.show.printed_list import list_csv, list_fields, list_html
@@ -340,3 +341,17 @@ def test_margins_of_a_printed_list_hold(shop: Shop, items: dict[str, Item], fiel
     library = price_list(shop, items, quantities=(1,))
     printed = np.array([price for row in fields["rows"] for price in (row["single"][0], row["two_tone"][0])])
     assert (1 - library.cost / printed >= shop.policy.target_margin - 1e-12).all()
+
+
+def test_the_list_prints_what_the_owner_saved(own: Path, items: dict[str, Item]) -> None:
+    save_listed(own, {("bench_end", "single", 1): 999.0, ("wheel_set", "two_tone", 1): 1.0}, "EUR")
+    mine = open_shop(own)
+    rows = {row["key"]: row for row in list_fields(mine, items, day=DAY)["rows"]}
+    today = {row["key"]: row for row in list_fields(open_shop(), items, day=DAY)["rows"]}
+    assert rows["bench_end"]["single"] == [999.0, today["bench_end"]["single"][1]]
+    assert rows["wheel_set"]["two_tone"][0] == 1.0
+    assert rows["bench_end"]["clear_adds"] == today["bench_end"]["clear_adds"]
+    strict = with_policy(mine, most_heat_cycles=2)  # what must not be quoted is not printed, saved or not
+    assert (
+        next(r for r in list_fields(strict, items, day=DAY)["rows"] if r["key"] == "wheel_set")["two_tone"][0] is None
+    )

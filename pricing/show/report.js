@@ -1,0 +1,35 @@
+// Draws every chart of a handed-over page. `vegaEmbed` comes from the bundle made of this file.
+// Charts are drawn by Vega's own interpreter, so the page needs no right to make code of text.
+
+function tip(value) {
+  const text = typeof value === "object" ? Object.entries(value).map(([k, v]) => `${k}: ${v}`).join("\n") : `${value}`;
+  const node = document.createElement("span");
+  node.textContent = text;
+  return node.innerHTML;
+}
+
+async function draw(host) {
+  const spec = JSON.parse(document.getElementById(host.dataset.spec).textContent);
+  const still = host.querySelector("img");
+  const place = document.createElement("div");
+  host.append(place);
+  try {
+    const { view } = await vegaEmbed(place, spec, {
+      actions: false, renderer: "svg", ast: true, mode: "vega-lite",
+      tooltip: { disableDefaultStyle: true, id: "tip", formatTooltip: tip },
+    });
+    const svg = place.querySelector("svg");
+    svg?.setAttribute("role", "img");
+    svg?.setAttribute("aria-label", host.dataset.about);
+    if (still) still.remove();
+    host.dataset.drawn = "yes";
+    host.view = view;
+  } catch (why) {
+    place.remove();
+    console.error(why);
+  }
+}
+
+Promise.all([...document.querySelectorAll("[data-spec]")].map(draw)).then(() => {
+  document.documentElement.dataset.ready = "yes";
+});

@@ -1,0 +1,94 @@
+"""The summary as files: a page that works offline, pages to print, and the figures kept for next time.
+
+Room     show. Imports basis, show.
+"""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from pricing.basis.errors import BadInput
+from pricing.show.outfiles import made_folder, save_all
+from pricing.show.pages import Paper, paper_of, to_pdf
+from pricing.show.report import STEM, Report
+from pricing.show.report_page import report_pages
+from pricing.show.since import Snapshot, last_in, read_snapshot, snapshot_text
+
+STEPS = 5
+"""Pieces of work that are told of while a summary is written."""
+
+
+class Written(NamedTuple):
+    """Files of a summary, and what could not be made, in words."""
+
+    paths: list[Path]
+    missing: str
+
+
+def write_report(
+    report: Report, out: Path | str, *, formats: Sequence[str] = ("html", "pdf"), papers: Sequence[Paper] = (),
+    replace: bool = False, step: Callable[[int], object] = lambda _: None,
+) -> Written:  # fmt: skip
+    """Write a summary into a folder.
+
+    Parameters
+    ----------
+    report : Report
+        What it shows.
+    out : path
+        Folder; made if it is not there.
+    formats : sequence of str
+        ``html``, ``pdf`` or both; the figures are always kept.
+    papers : sequence of str
+        Of the PDF; the one that goes with the shop's units without it.
+    replace : bool
+        Overwrite files of the same name; else they get the next free number.
+    step : callable
+        Told after each of `STEPS` pieces of work.
+
+    Raises
+    ------
+    BadInput
+        Something cannot be costed, read or written; only PDF was wanted and there is no printer for it.
+    """
+    at = made_folder(out)
+    page, paper = report_pages(report, printed="pdf" in formats, step=step)
+    contents: dict[str, str | bytes] = {".html": page} if "html" in formats else {}
+    missing = ""
+    if "pdf" in formats:
+        try:
+            for size in papers or [paper_of(report.shop)]:
+                contents[f"-{size}.pdf"] = to_pdf(paper, size)
+        except BadInput as why:
+            if why.where != "PDF" or tuple(formats) == ("pdf",):
+                raise
+            missing = str(why)
+    step(1)
+    contents[".json"] = snapshot_text(report.snapshot)
+    paths = save_all(at, f"{STEM} {report.day.isoformat()}", contents, replace=replace)
+    step(1)
+    return Written(paths, missing)
+
+
+def figures_before(out: Path | str, since: Path | str | None = None) -> Snapshot | None:
+    """Give the figures of the last summary, if there was one.
+
+    Parameters
+    ----------
+    out : path
+        Folder that summaries are written into.
+    since : path, optional
+        Figures of another one.
+
+    Raises
+    ------
+    BadInput
+        ``since`` cannot be read; a damaged file of last time is no reason to have no summary now.
+    """
+    if since is not None:
+        return read_snapshot(Path(since))
+    last = last_in(Path(out), STEM)
+    try:
+        return read_snapshot(last) if last else None
+    except BadInput:
+        return None
