@@ -61,6 +61,10 @@ def read_listed(folder: Path, currency: str) -> Listed:
             bad.append(Problem(line, row["price"], "a price above 0 of single or two_tone"))
         if row["currency"] != currency:
             bad.append(Problem(f"{line}: currency", row["currency"], currency, "Save the list anew."))
+        try:
+            date.fromisoformat(row["saved_on"])
+        except ValueError:
+            bad.append(Problem(f"{line}: saved_on", row["saved_on"], "a day like 2026-11-25", "Save the list anew."))
         found[row["item"], row["column"], quantity] = price
         day = max(day, row["saved_on"])
     if bad:

@@ -74,9 +74,9 @@ def made_folder(folder: Path | str) -> Path:
     try:
         at.mkdir(parents=True, exist_ok=True)
     except OSError as why:
-        reason = "a file of that name is there" if at.exists() else (why.strerror or str(why))
-        mend = "Choose another folder."
-        raise BadInput(str(at), [Problem("the folder", reason, "a folder that can be written to", mend)]) from why
+        reason = "A file of that name is there" if at.exists() else (why.strerror or str(why))
+        mend = f"{reason}: choose another."
+        raise BadInput("--out", [Problem("the folder", str(at), "one that can be written to", mend)]) from why
     return at
 
 

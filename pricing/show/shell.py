@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click
 
-from pricing.basis.errors import BadInput
+from pricing.basis.errors import BadInput, Problem, choices, nearest
 
 if TYPE_CHECKING:
     from pricing.parts.items import Item
@@ -74,14 +74,24 @@ def read_shop_and_job(folder: str | None, job: str) -> "tuple[Shop, Job]":
 
 
 def find_job(name: str, shop: "Shop") -> Path:
-    """Give the file of a job named by its path, or by its bare name in the folder ``jobs``."""
+    """Give the file of a job named by its path, or by its bare name in the folder ``jobs``.
+
+    Raises
+    ------
+    BadInput
+        No job has that bare name; a path is given back as it is.
+    """
     from pricing.basis.facts import data_folder
 
-    places = [Path(name)]
-    if shop.folder:
-        places.append(shop.folder / "jobs" / f"{name}.toml")
-    places.append(data_folder() / "jobs" / f"{name}.toml")
-    return next((place for place in places if place.is_file()), places[0])
+    folders = [place / "jobs" for place in (shop.folder, data_folder()) if place]
+    places = [Path(name), *(folder / f"{name}.toml" for folder in folders)]
+    found = next((place for place in places if place.is_file()), None)
+    if found is None and Path(name).name == name and not name.endswith(".toml"):
+        known = sorted({path.stem for folder in folders for path in folder.glob("*.toml")})
+        lie = next((folder for folder in folders if folder.is_dir()), folders[-1])
+        mend = f"{nearest(name, known)} Jobs lie in {lie}.".strip()
+        raise BadInput("the job", [Problem("its name", name, f"{choices(known)}, or the path of a file", mend)])
+    return found or places[0]
 
 
 def echo_json(figures: Any) -> None:

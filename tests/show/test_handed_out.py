@@ -4,6 +4,7 @@ import csv
 import io
 import os
 import re
+from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
@@ -281,7 +282,7 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     (tmp_path / "taken").write_text("a file")
     result = CliRunner().invoke(main, ["print-list", "--out", str(tmp_path / "taken"), "--format", "csv"])
     assert result.exit_code == 2
-    assert "a file of that name is there" in result.output
+    assert "A file of that name is there" in result.output
 
 
 def test_without_the_pdf_printer_the_page_is_still_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -355,3 +356,94 @@ def test_the_list_prints_what_the_owner_saved(own: Path, items: dict[str, Item])
     assert (
         next(r for r in list_fields(strict, items, day=DAY)["rows"] if r["key"] == "wheel_set")["two_tone"][0] is None
     )
+
+
+def test_the_list_says_from_which_day_its_prices_are(own: Path, items: dict[str, Item], tmp_path: Path) -> None:
+    words = ("print-list", "--shop", str(own), "--out", str(tmp_path), "--format", "csv", "--format", "html")
+    on = ("--day", DAY.isoformat(), "--quantities", "1", "--replace")
+    page, table = (tmp_path / f"price list {DAY}.{ending}" for ending in ("html", "csv"))
+
+    def days() -> dict[str, str]:
+        return {row["item"]: row["set_on"] for row in csv.DictReader(io.StringIO(page_text(table)))}
+
+    assert "--fresh" not in run(*words, *on)
+    assert "Prices set on" not in page_text(page)
+    assert set(days().values()) == {DAY.isoformat()}
+
+    (own / "price_list.csv").write_text(
+        "item,column,quantity,price,currency,saved_on\nbench_end,single,1,999.0,EUR,2026-10-05\n", "utf-8"
+    )
+    assert "Prices as you saved them on 2026-10-05, the others as worked out today; --fresh" in run(*words, *on)
+    told = "Prices set on 5 October 2026, those that are not on the saved list on 25 November 2026."
+    assert told in page_text(page)
+    assert "€999" in page_text(page)
+    assert days()["bench_end"] == "2026-10-05"
+    assert days()["wheel_set"] == DAY.isoformat()
+
+    assert "--fresh" not in run(*words, *on, "--fresh")
+    assert "€999" not in page_text(page)
+    assert "Prices set on" not in page_text(page)
+
+    rows = ["item,column,quantity,price,currency,saved_on"]
+    rows += [f"{key},{column},1,99.0,EUR,2026-10-05" for key in items for column in ("single", "two_tone")]
+    (own / "price_list.csv").write_text("\n".join(rows), "utf-8")
+    run(*words, *on)
+    assert "Prices set on 5 October 2026.</p>" in page_text(page)
+    assert set(days().values()) == {"2026-10-05"}
+
+    (own / "price_list.csv").write_text("\n".join(rows).replace("2026-10-05", "last week"), "utf-8")
+    bad = CliRunner().invoke(main, [*words, *on])
+    assert bad.exit_code == 2
+    assert "saved_on is 'last week'; it must be a day like 2026-11-25" in bad.output
+
+
+def page_text(path: Path) -> str:
+    return path.read_text("utf-8")
+
+
+def test_a_foot_of_line_costs_a_tenth_of_ten_feet_on_a_price_point(
+    shop: Shop, items: dict[str, Item], own: Path
+) -> None:
+    us = with_units(shop, "us")
+    for row, metric in zip(*(list_fields(s, items, day=DAY)["rows"] for s in (us, shop)), strict=True):
+        if row["per_line"] is not None:
+            assert 10 * row["per_line"] == pytest.approx(round(10 * row["per_line"]))
+            exact = row["per_line"] / 0.3048  # what a metre comes to
+            assert metric["per_line"] - 1 < exact < metric["per_line"] + 0.1 / 0.3048
+
+
+def with_units(shop: Shop, units: str) -> Shop:
+    return replace(shop, front=shop.front.model_copy(update={"units": units}))
+
+
+@pytest.mark.parametrize("command", ["customer-quote", "report", "spreadsheet"])
+def test_a_job_that_is_not_there_is_told_with_those_that_are(command: str, own: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = CliRunner().invoke(main, [command, "sign_leters", "--shop", str(own), "--out", str(out)])
+    assert result.exit_code == 2
+    assert "its name is 'sign_leters'; it must be bench_ends, " in result.output
+    assert "Did you mean 'sign_letters'?" in result.output
+    assert str(own / "jobs") in result.output
+    assert not out.exists()
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_usual_quote_is_one_page_with_its_signatures(
+    shop: Shop, letters: Job, paper: pages.Paper, tmp_path: Path
+) -> None:
+    job = letters.model_copy(update={"customer": "Bakery at the Old Bridge, Ltd."})
+    (tmp_path / "q.pdf").write_bytes(to_pdf(quote_html(shop, job, day=DAY), paper))
+    texts = page_texts(tmp_path / "q.pdf")
+    assert len(texts) == 1
+    assert "Date and signature" in texts[0]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_longer_quote_keeps_its_terms_and_signatures_together(
+    shop: Shop, items: dict[str, Item], paper: pages.Paper, tmp_path: Path
+) -> None:
+    job = read_job(ROOT / "data" / "jobs" / "bench_ends.toml", shop, items)
+    (tmp_path / "q.pdf").write_bytes(to_pdf(quote_html(shop, job, day=DAY), paper))
+    last = " ".join(page_texts(tmp_path / "q.pdf")[-1].split())
+    for words in ("Not included", "fitting and re-torquing", "Terms", "Cure follows", "Date and signature"):
+        assert words in last
