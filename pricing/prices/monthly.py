@@ -6,7 +6,7 @@ Gives    contributions, break-even quantities (exact, never rounded up before th
 Room     prices. Imports basis.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import ceil
 from typing import NamedTuple
 
@@ -39,7 +39,7 @@ class Month(NamedTuple):
     margin_of_safety: float
     profit: float
 
-    def say(self, what: str = "jobs", currency: str = "") -> str:
+    def say(self, what: str = "jobs", currency: str = "", *, money: Callable[[float], str] | None = None) -> str:
         """Say it in words.
 
         Parameters
@@ -48,16 +48,19 @@ class Month(NamedTuple):
             What is counted.
         currency : str
             Code to put behind amounts.
+        money : callable, optional
+            Writes an amount, in place of the currency.
         """
         if self.break_even_quantity == float("inf"):
             return f"No number of {what} breaks even: the mix does not bring back its own variable cost."
         whole = ceil(self.break_even_quantity - 1e-9)
-        planned = f"{self.quantity:.1f}".removesuffix(".0")
+        planned = f"{self.quantity:.0f}" if self.quantity >= 10 else f"{self.quantity:.1f}".removesuffix(".0")
         text = f"{whole} {what} of this mix pay the fixed costs; planned are {planned}"
         share = f"{abs(self.margin_of_safety):.0%}"
         safe = self.margin_of_safety >= 0
+        left = money(self.profit) if money else f"{self.profit:.0f} {currency}".rstrip()
         state = f"of which {share} may fall away" if safe else f"which would have to grow by {share}"
-        return f"{text}, {state}. Left over: {self.profit:.0f} {currency}".rstrip() + "."
+        return f"{text}, {state}. Left over: {left}."
 
 
 def contribution_ratio(price: Floats, variable_cost: Floats) -> Floats:

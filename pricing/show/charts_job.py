@@ -68,7 +68,7 @@ def margin_against_price(code: str, *, sides: bool) -> Spec:
     marks = alt.Chart(data("marks")).mark_point(**dot).encode(
         x=x, y=y, tooltip=alt.Tooltip("why:N"), **colour
     )  # fmt: skip
-    words = alt.Chart(data("marks")).mark_text(align="left", dx=7, dy=9, clip=False).encode(
+    words = alt.Chart(data("marks")).mark_text(align="left", dx=7, dy=14, clip=False).encode(
         x=x, y=y, text="text:N", **quiet
     )  # fmt: skip
     now = alt.Chart(data("now")).mark_rule(strokeWidth=2.5, cursor="ew-resize").encode(x=x, **colour)

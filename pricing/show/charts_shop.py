@@ -80,14 +80,26 @@ def hours_by_resource() -> Spec:
 
 
 @cache
-def list_margins() -> Spec:
-    """Dots of the margin of every price; data ``dots``, ``want``, ``zero``."""
+def list_margins(*, beside: bool = False) -> Spec:
+    """Dots of the margin of every price; data ``dots``, ``want``, ``zero``.
+
+    Parameters
+    ----------
+    beside : bool
+        Names stand beside the chart, for a wide page; otherwise above each line.
+    """
     y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"),
-              axis=alt.Axis(grid=True, labelLimit=96, tickSize=0))  # fmt: skip
+              axis=alt.Axis(grid=True, labels=beside, labelLimit=190, tickSize=0))  # fmt: skip
     x = alt.X("margin:Q", title="margin", axis=alt.Axis(format=".0%", tickCount=4), scale=alt.Scale(zero=False))
     zero = alt.Chart(data("zero")).mark_rule(color=LOSS, strokeWidth=2, aria=False).encode(x="margin:Q")
     want = alt.Chart(data("want")).mark_rule(color=SOFT, strokeDash=[5, 4], aria=False).encode(x="margin:Q")
     dots = alt.Chart(data("dots")).mark_point(size=75, filled=True, opacity=1, stroke="white").encode(
         x=x, y=y, color=side_colour(), tooltip=alt.Tooltip("why:N")
     )  # fmt: skip
-    return finished(alt.layer(zero, want, dots), "Dots: margin of each price of the list, against the wanted margin")
+    names = alt.Chart(data("dots")).mark_text(align="left", dx=5, dy=-10, color=INK, aria=False).encode(
+        x=alt.value(0), y=y, text="name:N"
+    )  # fmt: skip
+    return finished(
+        alt.layer(zero, want, *([] if beside else [names]), dots),
+        "Dots: margin of each price of the list, against the wanted margin",
+    )

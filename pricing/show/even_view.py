@@ -22,7 +22,7 @@ from pricing.shop.shop import Shop
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.tiles import number, tile, tiles
 from pricing.show.trial import moved
-from pricing.show.words import Words
+from pricing.show.words import Words, counted
 
 Array = npt.NDArray[np.float64]
 ASKED = ("wipe", "line", "reject", "powder", "hour", "batch", "jobs")
@@ -140,7 +140,7 @@ def batch_rows(even: Even) -> dict[str, Rows]:
         if each > top:
             continue
         state = "pays" if gain >= 0 else "loses money"
-        told = f"{n} pieces: {words.money(each)} each, {words.money(gain)} left over in all"
+        told = f"{counted(n)}: {words.money(each)} each, {words.money(gain)} left over in all"
         curve.append({"n": n, "each": round(each, 3), "state": state, "why": told})
     near = {b for a, b in pairwise(found.teeth) if b - a < _CROWDED}  # their numbers would lie on each other
     teeth = [{"n": n, "text": "" if n in near else f"{n}"} for n in found.teeth]
@@ -235,7 +235,7 @@ def even_tiles(even: Even, cost: float) -> str:
     style = "gain" if margin >= wanted - 5e-3 else "thin" if margin >= 0 else "loss"
     first = f"from {batch.first}" if batch.first else "none"
     always = f"every size from {batch.always_from}" if batch.always_from else f"up to {int(batch.counts[-1])} looked at"
-    asked, pieces = escape(words.money(even.price)), f"the job, {even.job.pieces} pieces"
+    asked, pieces = escape(words.money(even.price)), f"the job, {counted(even.job.pieces)}"
     return tiles(
         [
             tile("Breaks even at", number(words.money(cost), "cost"), pieces, style="main"),

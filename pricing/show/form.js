@@ -78,8 +78,11 @@ function render({ model, el: root }) {
         part.range = range;
         part.mark = (list, least, most) => {
           const places = list.map(([at]) => (100 * (at - least)) / (most - least));
+          part.wide = part.wide || marks.clientWidth; // asked once: asking costs a layout
+          const half = (text) => (100 * (3.6 * text.length + 3)) / (part.wide || 230); // of the track
+          const chief = Math.max(0, list.findIndex(([, word]) => word === "likely"));
           marks.replaceChildren(...list.map(([, word, text], i) => {
-            const crowded = i !== 1 && list.length > 1 && Math.abs(places[i] - places[1]) < 11;
+            const crowded = i !== chief && Math.abs(places[i] - places[chief]) < half(text) + half(list[chief][2]);
             const mark = el("span", { class: word, title: word }, crowded ? "" : text);
             mark.style.left = `${places[i]}%`;
             return mark;

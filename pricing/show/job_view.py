@@ -4,6 +4,7 @@ Room     show. Imports basis, costing, prices, shop, show.live_chart, show.tiles
 """
 
 from html import escape
+from typing import Any
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from pricing.show.words import Words, cautions, place, why
 
 _POINTS = 41
 _MOST_BARS = 7
+_CROWDED = 0.25  # of the axis: names of marks nearer than this would lie on each other
 _RANK = {kind: rank for rank, kind in enumerate(MONEY)}
 MARKS = {
     "cash": "cash floor", "even": "break-even", "target": "target", "scarce": "scarce hours",
@@ -71,12 +73,16 @@ def margin_rows(trial: Trial, asked: float) -> dict[str, Rows]:
         for p, m in zip(prices.tolist(), margins.tolist(), strict=True)
         if m > -0.45
     ]
-    shown = []
+    shown: list[dict[str, Any]] = []
     for name, price in marks.items():
         margin = float(margin_of(price, trial.total))
         if margin > -0.45 and name != "cash":
             shown.append({"price": price, "margin": margin, "text": MARKS[name], "why_key": f"mark:{name}",
                           "why": f"{MARKS[name]}: {words.money(price)}"})  # fmt: skip
+    if abs(marks["scarce"] - marks["target"]) < _CROWDED * (
+        top - prices[0]
+    ):  # the line of the wanted margin names it too
+        shown = [mark | {"text": "" if mark["text"] == MARKS["target"] else mark["text"]} for mark in shown]
     target = trial.shop.policy.target_margin
     want = [{"margin": target, "text": f"wanted {target:.0%}"}]
     now = [{"price": asked, "text": f"you ask {words.money(asked, cents=False)}"}]

@@ -180,8 +180,9 @@ def margin_rows(standing: Standing) -> dict[str, Rows]:
             continue
         side = SIDES[FINISHES.index(entry.place[1])]
         told = f"{entry.title}, {side.lower()}: {words.money(entry.price)} leaves {entry.margin:.0%}"
-        dots.append({"title": entry.title, "place": place, "side": side, "margin": max(-0.3, round(entry.margin, 4)),
-                     "why": told})  # fmt: skip
+        name = "" if any(dot["title"] == entry.title for dot in dots) else entry.title  # written once
+        dots.append({"title": entry.title, "name": name, "place": place, "side": side,
+                     "margin": max(-0.3, round(entry.margin, 4)), "why": told})  # fmt: skip
     near = [{"margin": 0.0}] if any(dot["margin"] < 0.1 for dot in dots) else []  # the line of loss, where it is near
     return {"dots": dots, "want": [{"margin": target, "text": f"wanted {target:.0%}"}], "zero": near}
 

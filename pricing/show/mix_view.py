@@ -110,7 +110,7 @@ class Mix:
     def say(self) -> tuple[str, str]:
         """Say which hours run out first, and what the month leaves."""
         first, load = self.week.runs_out_first()
-        out = f"{first} runs out first: wanted work takes {load:.0%} of its hours." if load > 1 else (
-            f"Nothing runs out; {first} comes nearest, at {load:.0%} of its hours.")  # fmt: skip
-        told = self.month.say("orders", self.shop.currency)
+        out = f"First to run out: {first}. Wanted work takes {load:.0%} of those hours." if load > 1 else (
+            f"Nothing runs out. Nearest to it: {first}, {load:.0%} of those hours taken.")  # fmt: skip
+        told = self.month.say("orders", money=lambda left: Words(self.shop).money(left, cents=False))
         return escape(out), escape(f"If there were hours for all: {told}" if load > 1 else told)

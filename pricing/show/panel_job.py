@@ -24,6 +24,7 @@ from pricing.show.log_book import LogBook
 from pricing.show.page import page_of, stacked
 from pricing.show.tiles import stopped
 from pricing.show.trial import Bench, Trial
+from pricing.show.words import counted
 
 _SLIDERS = 3
 _NONE: tuple[Any, ...] = ()
@@ -65,7 +66,7 @@ class JobPanel:
             ],
             ["answers " * 12, "steps " * 5 + "margin " * 4 + "loss " * 3, "steps " * 5 + "matters " * 7,
              "mind " * 12],
-            columns="repeat(12, minmax(0, 1fr))", lines="100px minmax(0, 1.05fr) minmax(0, 1fr) 92px",
+            columns="repeat(12, minmax(0, 1fr))", lines="108px minmax(0, 1.05fr) minmax(0, 1fr) 92px",
         )  # fmt: skip
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
@@ -238,7 +239,7 @@ class JobPanel:
         rows = {"steps": {"steps": job_view.step_rows(trial)}}
         words = {
             "answers": job_view.job_tiles(trial, asked, rush=self.job.rush), "mind": job_view.caution_words(trial),
-            "steps": f"{self.job.pieces} pieces. Click a bar for its sum and its caution.",
+            "steps": f"{counted(self.job.pieces)}. Click a bar for its sum and its caution.",
         }  # fmt: skip
         if refused:
             rows |= {"margin": dict.fromkeys(("line", "marks", "now", "want", "zero"), _NONE)}

@@ -157,7 +157,10 @@ class ListPanel:
             self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
             return
         self.standing = list_view.Standing(prices, self.listed, dict(self.typed))
-        self.side.show({"margins": list_view.margin_rows(self.standing)}, {"margins": "Red line: no margin left."})
+        self.side.show(
+            {"margins": list_view.margin_rows(self.standing)},
+            {"margins": "Dashed: what you want. Red: no margin left."},
+        )
         self.board.show(words={"answers": list_view.list_tiles(self.standing)})
         self.table.fill(
             {"list": list_view.list_rows(self.standing)}, "▲ ▼: would be printed higher, lower. Yellow: not saved."

@@ -27,6 +27,7 @@ from pricing.show.sides import Sides
 from pricing.show.sides_view import rows_of
 from pricing.show.tiles import stopped
 from pricing.show.trial import Bench
+from pricing.show.words import counted
 
 _RATES = ("wipe.line_m.hands", "sand_edges.edge_m.hands", "rest.allowance")
 
@@ -127,7 +128,7 @@ class PartnerPanel:
         )
         rows = {"build": rows_of(sides, drawn=False)["build"]}
         words = {
-            "answers": partner_view.partner_tiles(sides, self.mix), "build": f"{sides.job.pieces} pieces.",
+            "answers": partner_view.partner_tiles(sides, self.mix), "build": f"{counted(sides.job.pieces)}.",
             "bands": "Band: 9 of 10 cost this much. Tick: mean. Diamond: price.",
         }  # fmt: skip
         self.board.show(rows, words)

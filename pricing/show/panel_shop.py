@@ -50,7 +50,7 @@ class ShopPanel:
                 Block("items", "What it does to your list", charts_shop.list_now_and_saved(code)),
             ],
             ["answers answers", "hours items"],
-            columns="repeat(2, minmax(0, 1fr))", lines="88px minmax(0, 1fr)",
+            columns="repeat(2, minmax(0, 1fr))", lines="106px minmax(0, 1fr)",
         )  # fmt: skip
         self.board.on_asked(lambda key: shop_view.answer(self.desk.shop, key))
         self.table = EditTable(

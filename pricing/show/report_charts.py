@@ -62,11 +62,7 @@ def figures_of(report: Report) -> list[Figure]:
 
 def _margins(report: Report) -> Figure:
     """The chart of all prices, as tall as the list is long, with room for the names."""
-    spec: Any = json.loads(json.dumps(charts_shop.list_margins()))
-    for layer in spec["layer"]:
-        axis = layer["encoding"].get("y", {}).get("axis")
-        if axis:
-            axis["labelLimit"] = 190
+    spec = charts_shop.list_margins(beside=True)
     told = "Dashed: the margin that is wanted."
     one = figure("list", "The margin of every price", told, spec, margin_rows(report.standing))
     return one._replace(height=max(235, 60 + 15 * len(report.items)))

@@ -63,6 +63,15 @@ class Words:
         return f"{title}, {_ORDINAL.get(coat, f'coat {coat}')}" if coat else title
 
 
+def counted(count: int, one: str = "piece", many: str = "pieces") -> str:
+    """Count things in words that agree.
+
+    >>> counted(1), counted(9)
+    ('1 piece', '9 pieces')
+    """
+    return f"{count} {one if count == 1 else many}"
+
+
 def place(line: Line) -> tuple[int, int, int]:
     """Give a line's place in the order of the work, the same for every finish."""
     if line.step in LOOPS:
