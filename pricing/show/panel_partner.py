@@ -18,6 +18,7 @@ from pricing.show.desk import Desk
 from pricing.show.even_view import moved_shop
 from pricing.show.fields import Choice, Field, Slider, Whole
 from pricing.show.form import Form, Plain
+from pricing.show.hand_over import HandOver
 from pricing.show.labels import short
 from pricing.show.later import Later
 from pricing.show.live_chart import Answer, Block, Board
@@ -49,8 +50,10 @@ class PartnerPanel:
             self.wanted = read_week(desk.shop, desk.items)
         except BadInput:
             self.wanted = ()
-        self.form = Form(self._entries(), about="What is shown")
+        self.hand_over = HandOver(desk, self.job)
+        self.form = Form([*self._entries(), *self.hand_over.entries()], about="What is shown")
         self.form.on_change(self._changed)
+        self.hand_over.join(self.form)
         code = desk.shop.currency
         self.board = Board(
             [
@@ -109,8 +112,8 @@ class PartnerPanel:
             self.form["times"].value = 1.0
         if key == "times":
             self._show_week()
-            return
-        self.show()
+        elif key == "back" or key in self.form:
+            self.show()
 
     def show(self) -> None:
         """Work everything out and send it."""

@@ -167,7 +167,7 @@ def report_command(job: str | None, folder: str | None, since: str | None, to: H
     from pricing.show.report import Report, job_to_show
     from pricing.show.report_files import STEPS, figures_before, write_report
 
-    with _progress(STEPS) as step:
+    with _progress(len(STEPS)) as step:
         shop, items = read_shop(folder)
         what = read_shop_and_job(folder, job)[1] if job else job_to_show(shop, items, read_jobs(shop, items))
         report = Report(shop, items, what, to.day, figures_before(to.out, since))

@@ -4,17 +4,18 @@ Room     show. Imports basis, show.
 """
 
 from collections.abc import Callable, Sequence
+from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
 from pricing.basis.errors import BadInput
 from pricing.show.outfiles import made_folder, save_all
-from pricing.show.pages import Paper, paper_of, to_pdf
+from pricing.show.pages import PAPERS, Paper, paper_of, to_pdf
 from pricing.show.report import STEM, Report
 from pricing.show.report_page import report_pages
 from pricing.show.since import Snapshot, last_in, read_snapshot, snapshot_text
 
-STEPS = 5
+STEPS = ("costs and answers", "charts", "the page", "the pages to print", "the files")
 """Pieces of work that are told of while a summary is written."""
 
 
@@ -44,7 +45,7 @@ def write_report(
     replace : bool
         Overwrite files of the same name; else they get the next free number.
     step : callable
-        Told after each of `STEPS` pieces of work.
+        Told after each piece of work of `STEPS`.
 
     Raises
     ------
@@ -65,9 +66,27 @@ def write_report(
             missing = str(why)
     step(1)
     contents[".json"] = snapshot_text(report.snapshot)
-    paths = save_all(at, f"{STEM} {report.day.isoformat()}", contents, replace=replace)
+    paths = save_all(at, _stem(report.day), contents, replace=replace)
     step(1)
     return Written(paths, missing)
+
+
+def files_there(out: Path | str, day: date) -> list[Path]:
+    """Give the files of a summary of that day which a folder holds already.
+
+    Parameters
+    ----------
+    out : path
+        Folder.
+    day : date
+        Of the summary.
+    """
+    endings = (".html", *(f"-{paper}.pdf" for paper in PAPERS), ".json")
+    return [path for ending in endings if (path := Path(out) / f"{_stem(day)}{ending}").exists()]
+
+
+def _stem(day: date) -> str:
+    return f"{STEM} {day.isoformat()}"
 
 
 def figures_before(out: Path | str, since: Path | str | None = None) -> Snapshot | None:
