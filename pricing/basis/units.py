@@ -195,7 +195,13 @@ def readable(unit: str, currency: str = "") -> str:
     ('EUR/m²', 'K', 'µm')
     """
     text = unit.replace("**2", "²").replace("**3", "³").replace("money", currency or "money")
-    text = text.replace("delta_degC", "K").replace("degC", "°C").replace("degF", "°F").replace("thou", "mil")
+    text = (
+        text.replace("**4", "⁴")
+        .replace("delta_degC", "K")
+        .replace("degC", "°C")
+        .replace("degF", "°F")
+        .replace("thou", "mil")
+    )
     return re.sub(r"\bum\b", "µm", text).replace("*", "·")
 
 
@@ -203,6 +209,7 @@ _US = {
     "m": "ft", "m**2": "ft**2", "kg": "lb", "um": "thou", "mm": "in", "degC": "degF", "delta_degC": "delta_degF",
     "min/m": "min/ft", "min/m**2": "min/ft**2", "min/kg": "min/lb", "money/m": "money/ft", "m**3": "ft**3",
     "money/m**2": "money/ft**2", "money/kg": "money/lb", "m**3/h": "cfm", "bar": "psi", "g/cm**3": "g/cm**3",
+    "kg/m**2": "lb/ft**2",
 }  # fmt: skip
 
 

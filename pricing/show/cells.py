@@ -45,11 +45,11 @@ class Measure:
             return ""
         return readable(shown(1.0, self.unit, self.tongue.units).unit, self.tongue.currency)
 
-    def write(self, value: float) -> str:
+    def write(self, value: float, *, digits: int = 4) -> str:
         """Write the number in the shop's unit, without it."""
         if self.unit == "share":
-            return sig(100 * value, 4)
-        return sig(value if self.plain else shown(value, self.unit, self.tongue.units).value, 4)
+            return sig(100 * value, digits)
+        return sig(value if self.plain else shown(value, self.unit, self.tongue.units).value, digits)
 
     def read(self, given: str, now: float | None = None) -> float:
         """Read a bare number in the unit shown, or a number with any unit of its kind.

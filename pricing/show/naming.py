@@ -11,6 +11,7 @@ from pricing.shop.shop import Shop
 
 _GIVES = {"hands": "minutes", "machine": "machine minutes", "supplies": "supplies"}
 _DRIVERS = {"m2": "m²", "edge_m": "metre of edge", "line_m": "metre of line", "tape_m": "metre of tape"}
+_US_DRIVERS = {"m2": "ft²", "edge_m": "foot of edge", "line_m": "foot of line", "tape_m": "foot of tape", "kg": "lb"}
 _LUCK = {REDO_LUCK: "luck: parts found bad after cure", RESPRAY_LUCK: "luck: lines spoiled before cure"}
 
 
@@ -32,7 +33,8 @@ class Names:
             return _LUCK[key]
         words = key.split(".")
         if len(words) == 3 and words[2] in _GIVES and words[0] in known_steps():
-            per = _DRIVERS.get(words[1], words[1])
+            drivers = _US_DRIVERS if self.shop.front.units == "us" else _DRIVERS
+            per = drivers.get(words[1], words[1])
             return f"{known_steps()[words[0]].title}: {_GIVES[words[2]]} per {per}"
         if words[0] == "film":
             return f"film of {'.'.join(words[1:])}"

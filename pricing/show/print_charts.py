@@ -16,6 +16,9 @@ PRINT_FONT: Final = "'Liberation Sans', Arial, Helvetica, sans-serif"
 """Type that a printer's machine is sure to have; the font of the screen may be any."""
 
 
+_PAPER_HIGH = 186
+
+
 class Figure(NamedTuple):
     """One chart with its heading, the sentence below it, and its size. [px]"""
 
@@ -66,6 +69,11 @@ def svg_of(one: Figure) -> str:
 
     text = json.dumps(spec_of(one)).replace(FONT, PRINT_FONT)
     return str(vl_convert.vegalite_to_svg(text))
+
+
+def on_paper(one: Figure) -> Figure:
+    """Give a chart as flat as paper needs it: four rows of charts stand on a page, of Letter too."""
+    return one._replace(height=_PAPER_HIGH) if one.height == Figure._field_defaults["height"] else one
 
 
 def picture_of(one: Figure) -> str:

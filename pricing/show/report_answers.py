@@ -55,7 +55,8 @@ def _charge(report: Report) -> Card:
     entries = [entry for entry in report.standing.entries.values() if not entry.refused]
     low = [entry for entry in entries if report.standing.low(entry)]
     one = words.money(sides.plain_price, cents=False)
-    lines = [f"For {report.job.title}, {report.job.pieces} pieces, in two colours; in one {one}."]
+    pieces = f"{report.job.pieces} piece{'' if report.job.pieces == 1 else 's'}"
+    lines = [f"For {report.job.title}, {pieces}, in two colours; in one {one}."]
     lines[0] += f" {sides.margin:.0%} of the price is left over."
     spans = []
     for column, name in (("single", "one colour"), ("two_tone", "two colours")):
@@ -117,8 +118,7 @@ def _scarce(report: Report) -> Card:
         return Card("What runs out first?", "not told", ("There is no week.csv with the usual orders in the folder.",))
     week = report.mix.week
     first, load = week.runs_out_first()
-    told = "takes" if load > 1 else "would take"
-    lines = [f"The week that is wanted {told} {load:.0%} of the hours there are of it."]
+    lines = [f"The week that is wanted would take {load:.0%} of the hours there are."]
     scarce = week.scarce
     if scarce:
         lines.append(f"One more hour of the {scarce.name} a week is worth {words.money(scarce.one_more_hour)}.")
@@ -142,7 +142,7 @@ def _unsure(report: Report) -> Card:
         row = sides.fancy.uncertain[key]
         measure = Measure(row.unit, tongue)
         unit = f" {measure.heading}".rstrip()
-        ends = f"{measure.write(row.low)} to {measure.write(row.high)}{unit}"
+        ends = f"{measure.write(row.low, digits=3)} to {measure.write(row.high, digits=3)}{unit}"
         costs = f"{words.money(least, cents=False)} to {words.money(most, cents=False)}"
         lines.append(f"• {short(shop, key)}, {ends} ({row.kind}): cost {costs}")
     return Card("How sure are we?", chance_words(sides.chances()[1]), tuple(lines))

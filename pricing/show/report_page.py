@@ -9,11 +9,12 @@ from typing import Any
 from pricing.show.bundle import bundled
 from pricing.show.live_price import live_price
 from pricing.show.pages import common_fields, fill
-from pricing.show.print_charts import Figure, embedded, picture_of, spec_of
+from pricing.show.print_charts import Figure, embedded, on_paper, picture_of, spec_of
 from pricing.show.report import Report
 from pricing.show.report_answers import answers
 from pricing.show.report_charts import figures_of
-from pricing.show.report_tables import assumptions, constants, kinds_share, own_numbers
+from pricing.show.report_constants import constants
+from pricing.show.report_tables import assumptions, kinds_share, own_numbers
 from pricing.show.words import cautions
 
 OWN_SCRIPT = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:"
@@ -63,12 +64,12 @@ def _fields(report: Report) -> dict[str, Any]:
     return common_fields(report.shop, report.day) | {
         "job": report.job.title, "pieces": report.job.pieces, "cards": answers(report),
         "cautions": cautions(report.sides.fancy.sheet), "assumptions": assumptions(report), "own": own_numbers(report),
-        "constants": constants(report), "kinds": kinds_share(report), "kind_titles": KIND_TITLES,
+        "constants": constants(report.shop.front.units), "kinds": kinds_share(report), "kind_titles": KIND_TITLES,
         "kind_words": _KIND_WORDS,
     }  # fmt: skip
 
 
 def _shown(one: Figure, *, drawn: bool) -> Mapping[str, str]:
     about = str(one.spec.get("description", one.told))
-    picture = picture_of(one) if drawn else ""  # a page without scripts shows these
+    picture = picture_of(on_paper(one)) if drawn else ""  # a page without scripts shows these
     return {"key": one.key, "title": one.title, "told": one.told, "about": about, "picture": picture}

@@ -6,10 +6,12 @@ Room     show. Imports basis, shop, show.
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from pricing.basis.facts import KINDS, facts
-from pricing.basis.units import readable, shown
+from pricing.basis.facts import KINDS
+from pricing.basis.units import readable
+from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
 from pricing.show.fields import Tongue
+from pricing.show.labels import short
 from pricing.show.live_shop import live_shop
 from pricing.show.naming import Names
 from pricing.show.report import Report
@@ -38,7 +40,7 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
     sequence of (str, list of Row)
         Guesses first: they are what to ask about.
     """
-    shop, words, names = report.shop, Words(report.shop), Names(report.shop)
+    shop, words = report.shop, Words(report.shop)
     tongue = Tongue(shop.currency, shop.front.units)
     swing = {key: abs(high - low) for key, low, high in report.sides.fancy.swings()}
     groups = []
@@ -48,10 +50,10 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
         for key in sorted(keys, key=lambda k: -swing.get(k, 0.0)):
             row = shop.uncertain[key]
             measure = Measure(row.unit, tongue)
-            points = " – ".join(measure.write(point) for point in (row.low, row.likely, row.high))
+            points = " – ".join(measure.write(point, digits=3) for point in (row.low, row.likely, row.high))
             moves = words.money(swing[key]) if swing.get(key, 0.0) > 5e-3 else ""
             told = "; ".join(text for text in (row.source.title, row.where, row.read_on, row.note) if text)
-            rows.append(Row(_first(names.of(key)), f"{points} {measure.heading}".strip(), moves, told))
+            rows.append(Row(_title(shop, key), f"{points} {measure.heading}".strip(), moves, told))
         if rows:
             groups.append((kind, rows))
     return groups
@@ -67,37 +69,22 @@ def own_numbers(report: Report) -> list[tuple[str, list[tuple[str, str]]]]:
         elif own.unit == "money":
             text = words.money(value, cents=value % 1 > 0)
         elif own.unit.startswith("money/"):
-            text = f"{words.rate(value)}/{readable(own.unit.removeprefix('money/'))}"
+            much = words.money(value, cents=False) if value >= _WHOLE and value % 1 == 0 else words.rate(value)
+            text = f"{much}/{readable(own.unit.removeprefix('money/'))}"
         else:
-            text = f"{value:g} {readable(own.unit)}".strip()
+            unit = readable(own.unit)
+            text = f"{value:g} {unit}{'s' if unit == 'year' and value != 1 else ''}".strip()
         groups.setdefault(own.group, []).append((_first(own.label), text))
     return list(groups.items())
 
 
-def constants(report: Report) -> list[tuple[str, str, str]]:
-    """Give constants of physics and trade that prices rest on: name, value with its bounds, how known and whence."""
-    rows = []
-    for fact in facts().values():
-        if fact.name.split(".")[0] in _NOT_OF_PRICES:
-            continue
-        value, unit = _shown(fact.value, fact.unit, report)
-        bounds = "" if fact.low == fact.high else f" ({_shown(fact.low, fact.unit, report)[0]} to"
-        bounds += f" {_shown(fact.high, fact.unit, report)[0]})" if bounds else ""
-        source = f"{fact.source.kind}: {fact.source.title}" + (f", {fact.where}" if fact.where else "")
-        rows.append((_first(fact.name.replace(".", ", ").replace("_", " ")), f"{value}{bounds} {unit}".strip(), source))
-    return rows
+_WHOLE = 100.0  # from here on nobody misses the cents of a round sum
 
 
-_NOT_OF_PRICES = {"drawing", "ledger", "packing", "fit"}  # limits of readers and of fits
-_SHORT = {"millimeter": "mm", "micrometer": "µm"}
-
-
-def _shown(value: float, unit: str, report: Report) -> tuple[str, str]:
-    if unit in {"dimensionless", ""}:
-        return f"{value:.4g}", ""
-    at = shown(value, unit, report.shop.front.units)
-    written = readable(at.unit, report.shop.currency)
-    return f"{at.value:.4g}", _SHORT.get(written, written)
+def _title(shop: Shop, key: str) -> str:
+    """Name a number: in few words where they tell it from all others, else in full."""
+    few = key.count(".") == 1 and not key.startswith("film.")
+    return short(shop, key) if few else _first(Names(shop).of(key))
 
 
 def _first(text: str) -> str:

@@ -113,7 +113,7 @@ def test_every_assumption_stands_in_it_with_source_and_kind(report: Report, shop
         assert source in page
     own = dict(own_numbers(report))
     assert set(own) == {"Owner", "Helper", "Bills", "Energy", "Prices", "Machines", "Powders"}
-    assert ("Rent", "€13,800.00/year") in own["Bills"]
+    assert ("Rent", "€13,800/year") in own["Bills"]
 
 
 def test_the_page_holds_all_it_needs_and_little_more(both: tuple[str, str]) -> None:
