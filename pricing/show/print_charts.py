@@ -16,7 +16,7 @@ PRINT_FONT: Final = "'Liberation Sans', Arial, Helvetica, sans-serif"
 """Type that a printer's machine is sure to have; the font of the screen may be any."""
 
 
-_PAPER_HIGH = 186
+_PAPER_HIGH = 176
 
 
 class Figure(NamedTuple):

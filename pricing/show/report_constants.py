@@ -10,7 +10,7 @@ from pricing.basis.facts import Fact, facts
 from pricing.basis.units import System, readable, shown
 
 _NOT_OF_PRICES = {"drawing", "ledger", "packing", "fit"}  # limits of readers and of fits
-_SHORT = {"millimeter": "mm", "micrometer": "µm"}
+_MODEL_UNIT = {"millimeter": "mm", "micrometer": "um"}
 _WORDS = {
     "cp": "specific heat", "co2": "carbon dioxide", "h2o": "water vapour", "o2": "oxygen", "n2": "nitrogen",
     "stainless": "stainless steel", "gross": "heat of burning, gross", "latent": "heat of evaporation",
@@ -19,8 +19,9 @@ _WORDS = {
     "skin": "steel skin inside", "conductivity_slope": "conductivity, rise a degree",
     "reach_12_in_b": "reach 12 in, case B", "grasp_1a": "grasp, case 1A", "move_12_in_c": "move 12 in, case C",
     "move_10_in_b": "move 10 in, case B", "356": "aluminium 356", "6061": "aluminium 6061",
-    "cast_356_t6": "aluminium 356-T6, cast",
+    "burnoff": "burn-off oven", "cast_356_t6": "aluminium 356-T6, cast",
 }  # fmt: skip
+_IN_FULL = 1e4  # from here on whole numbers read better than powers of ten
 _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -95,9 +96,8 @@ def _figure(value: float) -> str:
 def _shown(value: float, unit: str, units: System) -> tuple[str, str]:
     if unit in {"dimensionless", ""}:
         return _figure(value), ""
-    at = shown(value, unit, units)
-    written = readable(at.unit)
-    return (f"{at.value:.0f}" if abs(at.value) >= 1e4 else _figure(at.value)), _SHORT.get(written, written)
+    at = shown(value, _MODEL_UNIT.get(unit, unit), units)
+    return (f"{at.value:.0f}" if abs(at.value) >= _IN_FULL else _figure(at.value)), readable(at.unit)
 
 
 def _source(fact: Fact) -> str:

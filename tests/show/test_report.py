@@ -30,6 +30,7 @@ from pricing.show.outfiles import save_all
 from pricing.show.report import Report, job_to_show
 from pricing.show.report_answers import answers
 from pricing.show.report_charts import figures_of
+from pricing.show.report_constants import constants
 from pricing.show.report_files import figures_before, write_report
 from pricing.show.report_page import report_pages
 from pricing.show.report_tables import assumptions, own_numbers
@@ -167,6 +168,8 @@ def test_the_answers_fit_one_page_and_nothing_is_cut(both: tuple[str, str], pape
     texts = page_texts(path)
     assert "What changed since last time?" in texts[0]
     assert "In pictures" in texts[1]
+    assert "What one piece costs, by batch" in texts[1]  # four rows of charts
+    assert "Usual cautions of these steps" in texts[2]
     assert all(f"Page {n} of {len(texts)}" in text for n, text in enumerate(texts, 1))
     for page in texts:
         if "lowest – likely – highest" not in page and re.search(r"\d+ – \d+ – \d+", page):
@@ -298,6 +301,9 @@ def test_a_us_shop_reads_feet_and_dollars(own: Path, items: dict[str, Item], let
     assert "$" in page
     assert "€" not in page
     assert "/ft of line" in page
+    assert "minutes per foot of line" in page
+    assert "minutes per metre" not in page
+    assert "0.366 – 0.671 – 1.52 min/ft" in page  # 1.2, 2.2 and 5 min/m
     assert "min/ft" in page
 
 
@@ -334,6 +340,34 @@ def test_a_failed_write_leaves_the_old_summary_whole(
         write_report(report, tmp_path, formats=("html",), replace=True)
     assert (tmp_path / "partner summary 2026-11-25.html").read_text("utf-8") == "old"
     assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_a_formula_is_one_row_and_gives_the_figure_of_its_source() -> None:
+    """EN 1993-1-2 clause 3.4.1.2 for carbon steel gives 440 J/kg/K at 20 °C and 760 at 600 °C (from memory)."""
+    rows = {row.what: row for row in constants("metric")}
+    told = rows["Steel, specific heat"].value
+    assert told == "425 (410 to 440) + 0.773 T − 0.00169 T² + 2.22 × 10⁻⁶ T³ J/kg/K; T in °C, up to 600 °C"
+    text = told.split(" J/kg/K")[0].replace(" (410 to 440)", "").replace("−", "-").replace(" × 10⁻⁶", "e-6")
+    for power, by in ((3, "T³"), (2, "T²"), (1, "T")):
+        text = text.replace(f" {by}", f"*T**{power}")
+    terms = re.findall(r"([+-]?) ?(\d[\d.]*(?:e-\d+)?)(?:\*T\*\*(\d))?", text)
+    for at, wanted in ((20.0, 440.0), (600.0, 760.0)):
+        total = sum((-1 if sign == "-" else 1) * float(c) * at ** int(power or 0) for sign, c, power in terms)
+        assert total == pytest.approx(wanted, rel=2e-3)
+
+
+def test_every_constant_of_a_price_stands_in_it_once_in_the_shops_units() -> None:
+    metric, us = ({row.what: row for row in constants(units)} for units in ("metric", "us"))
+    assert metric.keys() == us.keys()
+    apart = [fact for fact in facts().values() if not fact.name.startswith(("drawing.", "ledger.", "packing.", "fit."))]
+    formulas = [fact.name.removesuffix("c0") for fact in apart if fact.name.endswith(".c0")]
+    alone = [fact for fact in apart if not fact.name.startswith(tuple(formulas))]
+    assert len(metric) == len(alone) + len(formulas)
+    assert metric["Film, single coat"].value == "70 (50 to 90) µm"
+    assert us["Film, single coat"].value == "2.756 (1.969 to 3.543) mil"
+    assert us["Hanging, clearance"].value.endswith(" in")
+    assert us["Cure, metal"].value == "374 (320 to 392) °F"
+    assert all(row.source.split(":")[0] in {"guess", "published", "measured"} for row in metric.values())
 
 
 @pytest.mark.slow
