@@ -171,7 +171,7 @@ def test_an_unknown_currency_makes_no_folder(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (("quote", "no_such_job"), "the file is 'not there'"),
+        (("quote", "no_such_job"), "its name is 'no_such_job'"),
         (("quote", JOB, "--shop", "nowhere"), "the folder is 'not there'"),
         (("quote", JOB, "--finish", "gold"), "finish is 'gold'"),
         (("why", JOB, "wype"), "Did you mean 'wipe.2'?"),
