@@ -112,8 +112,8 @@ class StepResult:
                 said.append(f"No logged job has {' or '.join(never)}: that rate is still the guess.")
             if mixed and len(self.seen.drivers) > 1:
                 said.append(
-                    f"The log does not tell {' and '.join(mixed)} apart from the rest of the step: what a whole job "
-                    "takes is known, the split is still the guess. Time a job with much of one and little of the other."
+                    f"The log does not tell {' and '.join(mixed)} apart from the rest: a whole job's time is known, "
+                    "the split is still the guess. Time a job with much of one and little of the other."
                 )
         aside = int((~self.fit.counted).sum())
         if aside:

@@ -2,7 +2,7 @@
 
 Takes    a cost sheet and the price that was asked.
 Gives    a fact for the ledger, and from it the same figures again.
-Room     ledger. Imports basis, shop, parts, costing, entries, store.
+Room     ledger. Imports basis, shop, parts, steps, costing, entries, store.
 """
 
 from collections.abc import Mapping, Sequence
@@ -12,11 +12,12 @@ from typing import Any
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.lines import MONEY
-from pricing.costing.sheet import cost
+from pricing.costing.sheet import CostSheet, cost
 from pricing.ledger.entries import Quoted
 from pricing.ledger.store import Row
 from pricing.parts.job import Job
 from pricing.shop.shop import Shop
+from pricing.steps.step import Term
 
 LOOPS = ("respray", "redo", "pack_rest")
 """Lines that stand for work that may come: they are no step that can be timed."""
@@ -99,32 +100,74 @@ def freeze(
     Raises
     ------
     BadInput
-        The job cannot be costed.
+        The job cannot be costed, or no price may be given for it.
     """
-    key = finish or job.finish
-    sheet = cost(shop, job, finish=key)
+    job = job.model_copy(update={"finish": finish or job.finish})
+    return freeze_sheet(cost(shop, job), job, price, on=on, name=name, version=version)
+
+
+def freeze_sheet(
+    sheet: CostSheet, job: Job, price: float, *, on: date, name: str = "", version: str = ""
+) -> Quoted:  # fmt: skip
+    """Make a fact of a quote from the very cost sheet that was looked at, moved numbers and all.
+
+    Parameters
+    ----------
+    sheet : CostSheet
+        Of the job in its own finish, with plain numbers.
+    job, price, on, name, version
+        As in `freeze`.
+
+    Raises
+    ------
+    BadInput
+        No price may be given for this job.
+    """
+    if sheet.refused:
+        mend = "Nothing was logged."
+        raise BadInput(job.title, [Problem("the job", "not to be quoted", why, mend) for why in sheet.refused])
     lines = [
         {"name": line.id, "step": line.step, "minutes": float(line.minutes)}
         | {kind: float(getattr(line, kind)) for kind in MONEY}
         for line in sheet.lines
     ]
     amounts: dict[str, dict[str, float]] = {}
-    minutes: dict[str, float] = {}
-    for line in sheet.lines:
-        for term in (term for use in line.uses for term in use.terms if term.gives == "hands"):
-            if line.step in LOOPS:
-                continue
-            mine = amounts.setdefault(line.step, {})
-            mine[term.driver] = mine.get(term.driver, 0.0) + float(term.amount)
-            minutes[line.step] = minutes.get(line.step, 0.0) + float(term.amount) * float(term.rate)
+    for step, term in _hands(sheet):
+        mine = amounts.setdefault(step, {})
+        mine[term.driver] = mine.get(term.driver, 0.0) + float(term.amount)
     body: dict[str, Any] = {
-        "title": job.title, "lines": lines, "book": {k: float(v) for k, v in sorted(shop.book.items())},
+        "title": job.title, "lines": lines, "book": {k: float(v) for k, v in sorted(sheet.book.items())},
         "amounts": amounts, "job": job.model_dump(mode="json"),
     }  # fmt: skip
     return Quoted(
-        job=name or job.title, on=on, note=job.note, finish=key, parts=job.pieces, price=price, cost=float(sheet.total),
-        currency=shop.currency, version=version, minutes=minutes, sheet=body,
+        job=name or job.title, on=on, note=job.note, finish=job.finish, parts=job.pieces, price=price,
+        cost=float(sheet.total), currency=sheet.shop.currency, version=version, minutes=hand_minutes(sheet), sheet=body,
     )  # fmt: skip
+
+
+def _hands(sheet: CostSheet) -> list[tuple[str, Term]]:
+    return [
+        (line.step, term)
+        for line in sheet.lines
+        if line.step not in LOOPS
+        for use in line.uses
+        for term in use.terms
+        if term.gives == "hands"
+    ]
+
+
+def hand_minutes(sheet: CostSheet) -> dict[str, float]:
+    """Give the attended minutes of each step that can be timed, rest left out. [min]
+
+    Parameters
+    ----------
+    sheet : CostSheet
+        Of a job, with plain numbers.
+    """
+    minutes: dict[str, float] = {}
+    for step, term in _hands(sheet):
+        minutes[step] = minutes.get(step, 0.0) + float(term.amount) * float(term.rate)
+    return minutes
 
 
 def thaw(row: Row) -> OldQuote:
@@ -148,6 +191,28 @@ def thaw(row: Row) -> OldQuote:
         row["job"], row["on"], row["finish"], row["currency"], row["version"], row["price"],
         tuple(OldLine(**line) for line in body["lines"]), body["book"], body["amounts"],
     )  # fmt: skip
+
+
+def free_name(quotes: Sequence[Row], name: str) -> str:
+    """Give a name that no quote has yet: two customers may ask for the same thing.
+
+    Parameters
+    ----------
+    quotes : sequence of dict
+        Rows of the table ``quotes`` that stand.
+    name : str
+        Wanted; a number is put behind it when it is taken.
+
+    Examples
+    --------
+    >>> free_name([{"job": "gate"}, {"job": "gate 2"}], "gate")
+    'gate 3'
+    """
+    taken, number, found = {row["job"] for row in quotes}, 1, name
+    while found in taken:
+        number += 1
+        found = f"{name} {number}"
+    return found
 
 
 def quoted_amounts(quotes: Sequence[Row]) -> dict[str, dict[str, dict[str, float]]]:

@@ -21,7 +21,7 @@ from pricing.ledger.rework import ReworkRate, rework_rates
 from pricing.ledger.store import Ledger, Row
 from pricing.ledger.thenandnow import Compared, Coverage, compare, coverage
 from pricing.ledger.winning import Winning, winning
-from pricing.ledger.worth import Worth, worth
+from pricing.ledger.worth import Worth, one_of_each, worth
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 
@@ -82,9 +82,9 @@ class Review:
 
     @cached_property
     def worth(self) -> list[Worth]:
-        """Steps by what timing them is worth, on the quotes of the last year."""
+        """Steps by what timing them is worth, on the last year's quotes; before any, on the price list done once."""
         since = (self.today - timedelta(days=365)).isoformat()
-        recent = [row for row in self.quotes if row["on"] > since]
+        recent = [row for row in self.quotes if row["on"] > since and row["minutes"]] or one_of_each(self.shop)
         hands = {key: self.beliefs[key] for key in self.shop.rates}
         return worth(recent, self.shop, self.calibration, hands)
 
@@ -115,6 +115,6 @@ def review(ledger: Ledger, shop: Shop, *, today: date | None = None) -> Review:
     """
     day = today or date.today()  # noqa: DTZ011  the owner's own calendar day
     return Review(
-        shop, ledger.rows("times"), ledger.rows("quotes"), ledger.rows("outcomes"), ledger.rows("jobs"),
+        shop, ledger.rows("times"), ledger.rows("quotes", brief=True), ledger.rows("outcomes"), ledger.rows("jobs"),
         ledger.rows("rework"), day,
     )  # fmt: skip

@@ -185,17 +185,33 @@ def read(ledger: Ledger, job: str, *, now: datetime | None = None) -> Watch:
         Instead of the clock.
     """
     at = now or datetime.now(UTC)
-    runs = tuple(run for run in runs_of(ledger.rows("watch")) if run.job == job)
+    return _watch(tuple(run for run in runs_of(ledger.rows("watch")) if run.job == job), at)
+
+
+def watches(ledger: Ledger, *, now: datetime | None = None) -> dict[str, Watch]:
+    """Read every watch that was started and not finished, by job: those that run first, the newest before the older.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        The ledger.
+    now : datetime, optional
+        Instead of the clock.
+    """
+    at = now or datetime.now(UTC)
+    by_job: dict[str, list[Run]] = {}
+    for run in runs_of(ledger.rows("watch")):
+        by_job.setdefault(run.job, []).append(run)
+    order = sorted(by_job, key=lambda job: (by_job[job][-1].end is None, by_job[job][-1].start), reverse=True)
+    return {job: _watch(tuple(by_job[job]), at) for job in order}
+
+
+def _watch(runs: tuple[Run, ...], at: datetime) -> Watch:
     minutes: dict[str, float] = {}
     for run in runs:
         minutes[run.step] = minutes.get(run.step, 0.0) + run.minutes(at)
     forgotten = dict.fromkeys(run.step for run in runs if run.minutes(at) > FORGOTTEN_MIN)
     return Watch(runs, minutes, tuple(forgotten))
-
-
-def running_jobs(ledger: Ledger) -> list[str]:
-    """Give the jobs with a watch that was started and not finished."""
-    return list(dict.fromkeys(run.job for run in runs_of(ledger.rows("watch"))))
 
 
 def finish(

@@ -269,7 +269,7 @@ class Ledger:
             link.execute(TABLES[kind].insert(), [head | fields])
         return name
 
-    def rows(self, kind: str, *, job: str | None = None) -> list[Row]:
+    def rows(self, kind: str, *, job: str | None = None, brief: bool = False) -> list[Row]:
         """Give the rows that stand: not struck, and not replaced by a correction.
 
         Parameters
@@ -278,6 +278,8 @@ class Ledger:
             Kind of fact.
         job : str, optional
             Only those of one job.
+        brief : bool
+            Cost sheets of quotes with their amounts alone: thousands of whole ones take seconds to read.
 
         Returns
         -------
@@ -291,13 +293,16 @@ class Ledger:
         """
         kind_of(kind)
         table, newer = TABLES[kind], TABLES[kind].alias()
-        query = sa.select(table).where(
+        short = brief and "sheet" in table.c
+        columns = [table.c.sheet["amounts"].label("sheet") if short and c.name == "sheet" else c for c in table.c]
+        query = sa.select(*columns).where(
             sa.not_(table.c.struck), ~sa.exists(sa.select(1).where(newer.c.replaces == table.c.id))
         )
         if job is not None:
             query = query.where(table.c.job == job)
         with self._link(writes=False) as link:
-            return [dict(row) for row in link.execute(query.order_by(table.c.seq)).mappings()]
+            found = [dict(row) for row in link.execute(query.order_by(table.c.seq)).mappings()]
+        return [row | {"sheet": {"amounts": row["sheet"]} if row["sheet"] else {}} for row in found] if short else found
 
     def known(self, kind: str, ids: Sequence[str]) -> set[str]:
         """Tell which ids were written already.

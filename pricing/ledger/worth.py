@@ -7,7 +7,7 @@ Model    the price follows the cost that is believed. Where a step truly takes l
          For a normal uncertainty s of the cost that is s times the unit normal loss integral at
          zero (decision analysis; from memory). Timing is worth the part of s that a few more jobs
          take away.
-Room     ledger. Imports basis, shop, calibrate, fit.
+Room     ledger. Imports shop, parts, costing, calibrate, fit, quotes.
 """
 
 from collections.abc import Mapping, Sequence
@@ -16,9 +16,13 @@ from math import pi, sqrt
 
 import numpy as np
 
+from pricing.costing.sheet import cost
 from pricing.ledger.calibrate import Calibration, guesses_of
 from pricing.ledger.fit import StepFit, fit_step
 from pricing.ledger.mixture import Array
+from pricing.ledger.quotes import hand_minutes
+from pricing.parts.items import read_items
+from pricing.parts.job import Job, Lot
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 
@@ -96,6 +100,28 @@ def worth(
         timing = at_stake * sqrt(max(now**2 - then**2, 0.0))
         found.append(Worth(step, minutes, fit.rows, now, at_stake * now, timing))
     return sorted(found, key=lambda row: -row.timing)
+
+
+def one_of_each(shop: Shop) -> list[dict[str, dict[str, float]]]:
+    """Give minutes by step of every item of the price list, in both its finishes, in place of quotes.
+
+    Parameters
+    ----------
+    shop : Shop
+        Read from a folder.
+
+    Raises
+    ------
+    BadInput
+        With every problem of its items.
+    """
+    found = []
+    for item in read_items(shop).values():
+        for finish in (item.single, item.two_tone):
+            lots = (Lot(part=item.part, quantity=item.pieces),)
+            job = Job(title=item.title, finish=finish, powders=item.powders, lots=lots)
+            found.append({"minutes": hand_minutes(cost(shop, job))})
+    return found
 
 
 def _share(fit: StepFit, amounts: Array) -> Array:

@@ -131,7 +131,11 @@ function ask(board, key, x, y, from) {
 
 function answer(board) {
   const told = board.model.get("answer");
-  if (!told?.title || !board.asking) return;
+  if (!told?.title || !(board.asking || told.n < 0)) return;
+  if (told.n < 0) { // shown from beside the board: nobody pointed at a place on it
+    const frame = board.root.getBoundingClientRect();
+    board.asking = { x: frame.left + frame.width / 2, y: frame.top, from: null };
+  }
   closeWhy(board, false);
   const box = el("div", { class: "pp-why", role: "dialog", "aria-label": `Why: ${told.title}`, tabindex: "-1" });
   box.append(el("h3", {}, told.title));

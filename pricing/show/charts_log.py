@@ -14,14 +14,15 @@ from pricing.show.look import INK, LOSS, SINGLE, SOFT, TWO_TONE
 
 Spec = Mapping[str, Any]
 _DECADES = [0.3, 1, 3, 10, 30, 100, 300, 1000, 3000]
+_AXIS = alt.Axis(values=_DECADES, format="~r", labelOverlap="greedy")
 
 
 @cache
 def actual_against_quoted() -> Spec:
-    """Dots of jobs, minutes they took against minutes in their quote; data ``jobs``, ``same``."""
+    """Dots of jobs, minutes they took against minutes in their quote, each on its range; data ``jobs``, ``same``."""
     scale = alt.Scale(type="log", nice=True)
-    x = alt.X("quoted:Q", title="minutes in the quote [min]", scale=scale, axis=alt.Axis(values=_DECADES, format="~r"))
-    y = alt.Y("actual:Q", title="minutes it took [min]", scale=scale, axis=alt.Axis(values=_DECADES, format="~r"))
+    x = alt.X("quoted:Q", title="minutes in the quote [min]", scale=scale, axis=_AXIS)
+    y = alt.Y("actual:Q", title="minutes it took [min]", scale=scale, axis=_AXIS)
     states = ["as expected", "out of its range"]
     dots = alt.Chart(data("jobs")).mark_point(size=42, filled=True, opacity=0.75).encode(
         x=x, y=y,
@@ -30,8 +31,11 @@ def actual_against_quoted() -> Spec:
         tooltip=alt.Tooltip("why:N"),
     )  # fmt: skip
     same = alt.Chart(data("same")).mark_line(color=SOFT, strokeDash=[4, 4], aria=False).encode(x=x, y=y)
+    ranges = alt.Chart(data("jobs")).mark_rule(color=SOFT, opacity=0.4, aria=False).encode(x=x, y="low:Q", y2="high:Q")
     return finished(
-        alt.layer(same, dots), "Dots: minutes each job took against the minutes in its quote; line: as quoted"
+        alt.layer(same, ranges, dots),
+        "Dots: minutes each job took against the minutes in its quote; upright lines: the range of 9 jobs in 10, "
+        "from the jobs before it; dashed line: as quoted",
     )
 
 
@@ -54,7 +58,7 @@ def step_by_step() -> Spec:
 @cache
 def won_and_lost() -> Spec:
     """Curve of the chance to win a job against its price over its cost, with a band; data ``curve``, ``tries``."""
-    x = alt.X("ratio:Q", title="price over full cost", axis=alt.Axis(tickCount=5, format=".1f"),
+    x = alt.X("ratio:Q", title="price over full cost", axis=alt.Axis(tickCount=4, format=".1f", labelOverlap="greedy"),
               scale=alt.Scale(zero=False))  # fmt: skip
     y = alt.Y("chance:Q", title="share of quotes won", axis=alt.Axis(format=".0%", values=[0, 0.25, 0.5, 0.75, 1]),
               scale=alt.Scale(domain=[-0.04, 1.08], nice=False))  # fmt: skip

@@ -20,6 +20,8 @@ from pricing.show.words import Words
 SHOP_VARIABLE = "POWDER_SHOP_FOLDER"
 """Name of the environment variable that says which folder the pages open."""
 READ_ONLY_VARIABLE = "POWDER_SHOP_READ_ONLY"
+LOG_VARIABLE = "POWDER_SHOP_LOG"
+"""Name of the environment variable that lets pages which are only shown write the log, and nothing else."""
 
 
 @dataclass(frozen=True, slots=True)

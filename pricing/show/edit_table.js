@@ -80,7 +80,7 @@ function render({ model, el: root, store }) {
       node.append(input);
       part.write = (at) => { input.value = at.text; };
     } else if (kind === "do") {
-      const button = el("button", { type: "button", class: "why", "aria-label": name }, column.words ?? column.label);
+      const button = el("button", { type: "button", class: "why", "aria-label": `${column.words ?? column.label}, ${row.label}` }, column.words ?? column.label);
       button.addEventListener("click", () => tell({ sheet: sheet().key, row: row.key, column: column.key, given: "" }));
       node.append(button);
       part.write = (at) => { if (at.text) button.textContent = at.text; button.style.display = at.off ? "none" : ""; };

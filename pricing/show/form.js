@@ -109,6 +109,19 @@ function render({ model, el: root }) {
     return node;
   };
 
+  // minutes run on from when they were started, whatever became of the page or the kernel meanwhile
+  const tick = () => {
+    for (const { face, at } of Object.values(parts)) {
+      if (!face) continue;
+      const since = at?.since_ms ? Math.max(0, Date.now() - at.since_ms) / 1000 : 0;
+      const seconds = Math.floor((at?.before_s ?? 0) + since);
+      const two = (n) => String(n).padStart(2, "0");
+      face.textContent = at?.on || at?.before_s ? `${Math.floor(seconds / 3600)}:${two(Math.floor(seconds / 60) % 60)}:${two(seconds % 60)}` : "";
+      face.classList.toggle("on", Boolean(at?.since_ms));
+    }
+  };
+  const ticking = setInterval(tick, 1000);
+
   const build = () => {
     root.replaceChildren();
     let into = root;
@@ -127,6 +140,13 @@ function render({ model, el: root }) {
         const note = el("p", { class: "pp-note", "data-note": spec.key });
         parts[spec.key] = { note };
         into.append(note);
+      } else if (spec.kind === "clock") {
+        const clock = el("div", { class: "pp-clock", "data-note": spec.key });
+        const face = el("b", { role: "timer", "aria-live": "off" });
+        const words = el("p", { class: "pp-note", role: "status" });
+        clock.append(face, words);
+        parts[spec.key] = { face, words };
+        into.append(clock);
       } else if (spec.kind === "button") {
         if (!row) { row = el("div", { class: "pp-buttons" }); into.append(row); }
         const button = el("button", { type: "button", class: "pp-do", "data-key": spec.key }, spec.label);
@@ -142,6 +162,7 @@ function render({ model, el: root }) {
     for (const [key, at] of Object.entries(model.get("state"))) {
       const part = parts[key];
       if (!part) continue;
+      if (part.face) { part.words.textContent = at.text ?? ""; part.at = at; tick(); continue; }
       if (part.note) { part.note.textContent = at.text; continue; }
       if (part.button) { part.button.disabled = Boolean(at.off); if (at.label) part.button.textContent = at.label; continue; }
       if (document.activeElement !== part.input || part.input.tagName !== "INPUT" || part.input.type !== "text") part.settle(at);
@@ -155,7 +176,7 @@ function render({ model, el: root }) {
   build();
   model.on("change:fields", build);
   model.on("change:state", show);
-  return () => { model.off("change:fields", build); model.off("change:state", show); };
+  return () => { clearInterval(ticking); model.off("change:fields", build); model.off("change:state", show); };
 }
 
 export default { render };

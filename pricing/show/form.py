@@ -16,7 +16,10 @@ from pricing.show.look import asset, style_sheet
 
 @dataclass(frozen=True, slots=True)
 class Plain:
-    """What stands between fields: a ``heading``, a fold ``more``, its ``end``, a ``note`` or a ``button``."""
+    """What stands between fields.
+
+    Its kind is a ``heading``, a fold ``more``, its ``end``, a ``note``, a ``button`` or a ``clock``.
+    """
 
     kind: str
     label: str = ""

@@ -121,6 +121,7 @@ class Board(anywidget.AnyWidget):
     ) -> None:
         self._shown: dict[str, dict[str, Rows]] = {}
         self._said: dict[str, str] = {}
+        self._told = 0
         self._why: Callable[[str], Answer | None] = lambda _: None
         super().__init__(
             blocks=[block.traits() for block in blocks], areas=" ".join(f'"{row}"' for row in areas),
@@ -203,6 +204,13 @@ class Board(anywidget.AnyWidget):
                 "n": change["new"].get("n", 0), "title": found.title, "lines": list(found.lines),
                 "cautions": list(found.cautions),
             }  # fmt: skip
+
+    def tell(self, found: Answer) -> None:
+        """Show words that nobody asked the board itself for."""
+        self._told -= 1
+        self.answer = {
+            "n": self._told, "title": found.title, "lines": list(found.lines), "cautions": list(found.cautions)
+        }  # fmt: skip
 
     def on_picked(self, heard: Callable[[str, Mapping[str, float]], None]) -> None:
         """Say who hears of a dragged or clicked mark: the chart, and where on its axes."""

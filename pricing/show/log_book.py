@@ -2,7 +2,7 @@
 
 Why      a button must be on the disk before the next can be pressed, and a page may be closed at any time: the
          ledger is opened for each action and closed again.
-Room     show. Imports basis, shop, show.desk; the ledger and its database where they are used.
+Room     show. Imports basis, costing, parts, show.desk; the ledger and its database where they are used.
 """
 
 import os
@@ -11,19 +11,29 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import data_folder
 from pricing.parts.job import Job
-from pricing.show.desk import Desk
+from pricing.show.desk import LOG_VARIABLE, Desk
 
 if TYPE_CHECKING:
+    from pricing.costing.sheet import CostSheet
+    from pricing.ledger.quotes import OldQuote
     from pricing.ledger.review import Review
     from pricing.ledger.stopwatch import Watch
     from pricing.ledger.store import Ledger
 
 URL_VARIABLE = "PRICING_LEDGER_URL"
+
+
+NOT_QUOTED = "It has no quote in the log: press “Quote given” on page 2 under the same name, and its minutes count."
+"""Said of minutes from which no rate can be learned yet."""
+
+
+def _today() -> date:
+    return date.today()  # noqa: DTZ011  the owner's own calendar day
 
 
 class LogBook:
@@ -38,6 +48,7 @@ class LogBook:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.invented = False
+        self.writes = not desk.read_only or (bool(os.environ.get(LOG_VARIABLE)) and not desk.demo)
 
     @contextmanager
     def opened(self) -> "Iterator[Ledger]":
@@ -57,7 +68,7 @@ class LogBook:
             yield ledger
 
     def _writable(self) -> None:
-        if self.desk.read_only:
+        if not self.writes:
             raise BadInput("the log", [Problem("the shop", "only shown", "your own folder", "Nothing was written.")])
 
     def review(self) -> "Review":
@@ -89,21 +100,14 @@ class LogBook:
             import_folder(ledger, data_folder() / "ledger")
             return review(ledger, self.desk.shop)
 
-    def watch(self, job: str) -> "Watch":
-        """Read the stopwatch of a job."""
+    def watches(self) -> "dict[str, Watch]":
+        """Give every watch that was started and not finished, by job; none where nothing was ever logged."""
+        if not self.writes or not (os.environ.get(URL_VARIABLE) or (self.desk.folder / "ledger.db").exists()):
+            return {}
         from pricing.ledger import stopwatch
 
         with self.opened() as ledger:
-            return stopwatch.read(ledger, job)
-
-    def running(self) -> list[str]:
-        """Give the jobs whose watch was started and not finished; none where nothing was ever logged."""
-        if self.desk.read_only or not (self.desk.folder / "ledger.db").exists():
-            return []
-        from pricing.ledger import stopwatch
-
-        with self.opened() as ledger:
-            return stopwatch.running_jobs(ledger)
+            return stopwatch.watches(ledger)
 
     def start(self, job: str, step: str) -> "Watch":
         """Start a step of a job, or switch to it.
@@ -133,8 +137,8 @@ class LogBook:
         with self.opened() as ledger:
             return stopwatch.pause(ledger, job)
 
-    def finish(self, job: str) -> int:
-        """End the watch of a job and write its minutes; gives how many steps were written.
+    def finish(self, job: str) -> str:
+        """End the watch of a job, write its minutes and that it is done; gives it in words.
 
         Raises
         ------
@@ -143,28 +147,81 @@ class LogBook:
         """
         self._writable()
         from pricing.ledger import stopwatch
+        from pricing.ledger.verdicts import done
 
         with self.opened() as ledger:
-            return len(stopwatch.finish(ledger, job, {}))
+            steps = len(stopwatch.finish(ledger, job, {}))
+            gone = done(ledger, job, self.desk.shop.finishes, on=_today())
+            quoted = bool(ledger.rows("quotes", job=job, brief=True))
+        told = f"{steps} step{'s' if steps != 1 else ''} written." if steps else "nothing was timed."
+        if gone:
+            return f"{job}: done, {told}"
+        return f"{job}: {told}" if quoted else f"{job}: {told} {NOT_QUOTED}"
 
-    def write_minutes(self, job: str, step: str, minutes: float) -> None:
-        """Write minutes down by hand.
+    def write(self, kind: str, **fields: object) -> None:
+        """Write a fact of today.
 
         Raises
         ------
         BadInput
-            Nothing can be written here, or the job, the step or the minutes are not accepted.
+            Nothing can be written here, or a field is not accepted.
         """
         self._writable()
         from pricing.ledger.kinds import read_entry
 
-        fields = {"job": job, "on": date.today().isoformat(), "step": step, "minutes": minutes}  # noqa: DTZ011
-        entry = read_entry("times", fields, "minutes by hand")
+        entry = read_entry(kind, {"on": _today().isoformat(), **fields}, "the log")
         with self.opened() as ledger:
-            ledger.add("times", entry)
+            ledger.add(kind, entry)
 
-    def keep_quote(self, job: Job, price: float) -> None:
-        """Keep a quote as it was given, with all that it was made of.
+    def decide(self, job: str, result: Literal["won", "lost"], paid: float | None) -> None:
+        """Say what became of a quote.
+
+        Raises
+        ------
+        BadInput
+            Nothing can be written here, or the job has no quote.
+        """
+        self._writable()
+        from pricing.ledger.verdicts import decide
+
+        with self.opened() as ledger:
+            decide(ledger, job, result, on=_today(), paid=paid)
+
+    def settle(self, job: str, step: str, minutes: float | None = None) -> None:
+        """Say of minutes that look wrong that they were so, or how many it were.
+
+        Raises
+        ------
+        BadInput
+            Nothing can be written here, or they stand in several rows.
+        """
+        self._writable()
+        from pricing.ledger.verdicts import confirm_minutes, correct_minutes
+
+        with self.opened() as ledger:
+            if minutes is None:
+                confirm_minutes(ledger, job, step)
+            else:
+                correct_minutes(ledger, job, step, minutes)
+
+    def old_quote(self, job: str) -> "OldQuote":
+        """Give a quote as it was given, whatever became of the rates.
+
+        Raises
+        ------
+        BadInput
+            It was written by hand, without a cost sheet.
+        """
+        from pricing.ledger.quotes import thaw
+
+        with self.opened() as ledger:
+            rows = ledger.rows("quotes", job=job)
+        if not rows:
+            raise BadInput("the log", [Problem("job", job, "a job whose quote is in the log")])
+        return thaw(rows[-1])
+
+    def keep_quote(self, sheet: "CostSheet", job: Job, price: float) -> str:
+        """Keep a quote as it was given, with all that it was made of; gives the name it has in the log.
 
         Raises
         ------
@@ -173,12 +230,12 @@ class LogBook:
         """
         self._writable()
         from pricing import __version__
-        from pricing.ledger.quotes import freeze
+        from pricing.ledger.quotes import free_name, freeze_sheet
 
-        today = date.today()  # noqa: DTZ011  the owner's own calendar day
-        fact = freeze(self.desk.shop, job, price, on=today, version=__version__)
         with self.opened() as ledger:
-            ledger.add("quotes", fact)
+            name = free_name(ledger.rows("quotes", brief=True), job.title)
+            ledger.add("quotes", freeze_sheet(sheet, job, price, on=_today(), name=name, version=__version__))
+        return name
 
     def accept(self, proposal: Any) -> list[str]:
         """Take a proposed row into the rate book; what stood before stays in the history.
@@ -188,7 +245,8 @@ class LogBook:
         BadInput
             The log is the invented one, nothing can be written here, or the row was changed since.
         """
-        self._writable()
+        if self.desk.read_only:
+            raise BadInput("the log", [Problem("the shop", "only shown", "your own folder", "Nothing was written.")])
         if self.invented:
             mend = "Log your own jobs first."
             raise BadInput("the log", [Problem("the log", "invented", "your own", mend)])

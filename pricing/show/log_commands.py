@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.errors import BadInput, Problem, nearest
 from pricing.show import log_review, log_watch
 from pricing.show.log_shell import opened, pairs, shared, today
 from pricing.show.shell import JSON, echo_json
@@ -49,21 +49,86 @@ def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None)
 @log_commands.command()
 @click.argument("job")
 @click.argument("price", type=float)
-@click.option("--name", default="", help="Name under which its times are logged; the job's title without it.")
+@click.option(
+    "--name",
+    default="",
+    help="Name under which its times are logged; the job's title without it, numbered when it is taken.",
+)
 @click.option("--finish", default=None, help="Another finish than the job's.")
 @shared
 def quote(job: str, price: float, name: str, finish: str | None, folder: str | None, url: str | None) -> None:
     """Keep the quote of a JOB at a PRICE, with its whole cost sheet."""
     from pricing import __version__
-    from pricing.ledger.quotes import freeze
+    from pricing.ledger.quotes import free_name, freeze
     from pricing.show.shell import read_shop_and_job
 
     with opened(folder, url) as ledger:
         shop, what = read_shop_and_job(folder, job)
         day = date.fromisoformat(today())
-        fact = freeze(shop, what, price, on=day, name=name, finish=finish, version=__version__)
+        named = name or free_name(ledger.rows("quotes", brief=True), what.title)
+        fact = freeze(shop, what, price, on=day, name=named, finish=finish, version=__version__)
         ledger.add("quotes", fact)
     click.echo(f"{fact.job}: {fact.price:.2f} {fact.currency} asked, full cost {fact.cost:.2f}.")
+
+
+@log_commands.command()
+@click.argument("job")
+@JSON
+@shared
+def show(job: str, folder: str | None, url: str | None, *, as_json: bool) -> None:
+    """Show the quote of a JOB again as it was given, line by line, whatever became of the rates."""
+    from dataclasses import asdict
+
+    from pricing.ledger.quotes import thaw
+    from pricing.shop.folder import open_shop
+    from pricing.show.log_view import old_quote
+
+    with opened(folder, url) as ledger:
+        found = ledger.rows("quotes", job=job)
+        if not found:
+            names = [row["job"] for row in ledger.rows("quotes", brief=True)]
+            mend = nearest(job, names) or "See: log list quotes."
+            raise BadInput("log show", [Problem("job", job, "the name of a quote in the log", mend)])
+    old = thaw(found[-1])
+    if as_json:
+        lines = [asdict(line) for line in old.lines]
+        echo_json(
+            {"job": old.job, "on": old.on, "finish": old.finish, "version": old.version,
+             f"price_{old.currency}": old.price, f"cost_{old.currency}": old.cost, "lines": lines,
+             "numbers": dict(old.book)}
+        )  # fmt: skip
+        return
+    told = old_quote(open_shop(folder), old)
+    click.echo(told.title)
+    for line in told.lines:
+        click.echo(f"  {line}")
+
+
+@log_commands.command()
+@click.argument("job")
+@click.option("--paid", type=float, default=None, help="Price that was paid; the price asked without it.")
+@shared
+def won(job: str, paid: float | None, folder: str | None, url: str | None) -> None:
+    """Say that the quote of a JOB was taken; what was said before is corrected."""
+    from pricing.ledger.verdicts import decide
+
+    with opened(folder, url) as ledger:
+        quoted = ledger.rows("quotes", job=job, brief=True)
+        price = paid if paid is not None or not quoted else float(quoted[-1]["price"])
+        decide(ledger, job, "won", on=date.fromisoformat(today()), paid=price)
+    click.echo(f"{job}: won, {price:.2f} paid.")
+
+
+@log_commands.command()
+@click.argument("job")
+@shared
+def lost(job: str, folder: str | None, url: str | None) -> None:
+    """Say that the quote of a JOB was not taken; what was said before is corrected."""
+    from pricing.ledger.verdicts import decide
+
+    with opened(folder, url) as ledger:
+        decide(ledger, job, "lost", on=date.fromisoformat(today()))
+    click.echo(f"{job}: lost.")
 
 
 @log_commands.command("list")

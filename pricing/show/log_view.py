@@ -1,6 +1,6 @@
 """Page 7 in rows and words: what jobs really took, and what that says about the rates.
 
-Room     show. Imports basis, ledger, shop, show.cells, show.edit_table, show.labels, show.tiles, show.words.
+Room     show. Imports basis, ledger, shop, show.live_chart, show.tiles, show.words.
 """
 
 from html import escape
@@ -10,16 +10,15 @@ import numpy as np
 
 from pricing.basis.units import sig
 from pricing.shop.folder import known_steps
-from pricing.show.cells import Measure
-from pricing.show.edit_table import Cell, Column, Row, Sheet
-from pricing.show.fields import Tongue
-from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.tiles import number, tile, tiles
-from pricing.show.words import Words
+from pricing.show.words import LOOPS, Words
 
 if TYPE_CHECKING:
+    from pricing.ledger.calibrate import StepResult
+    from pricing.ledger.quotes import OldQuote
     from pricing.ledger.review import Review
+    from pricing.shop.shop import Shop
 
 ALL = "all"
 """Stands for all steps of a job together."""
@@ -49,7 +48,8 @@ def job_rows(review: "Review", step: str) -> dict[str, Rows]:
 
         for total in job_totals(review.compared):
             told = f"{total.job}, {total.day}: {sig(total.actual)} min, quoted {sig(total.quoted)}"
-            rows.append({"quoted": total.quoted, "actual": total.actual, "state": "as expected", "why": told})
+            rows.append({"quoted": total.quoted, "actual": total.actual, "state": "as expected", "why": told,
+                         "low": total.actual, "high": total.actual})  # fmt: skip
     else:
         for one in review.compared:
             if one.step != step or not one.quoted:
@@ -59,7 +59,8 @@ def job_rows(review: "Review", step: str) -> dict[str, Rows]:
                 f"{one.job}, {one.day}: {sig(one.actual)} min, quoted {sig(one.quoted)}\n"
                 f"range from the jobs before it: {sig(one.low)} to {sig(one.high)} min"
             )
-            rows.append({"quoted": one.quoted, "actual": one.actual, "state": state, "why": told})
+            rows.append({"quoted": one.quoted, "actual": one.actual, "state": state, "why": told,
+                         "low": one.low, "high": one.high})  # fmt: skip
     rows = [row for row in rows[-_MOST_DOTS:] if row["quoted"] > 0 and row["actual"] > 0]
     ends = [min((row[name] for row in rows), default=1.0) for name in ("quoted", "actual")]
     tops = [max((row[name] for row in rows), default=10.0) for name in ("quoted", "actual")]
@@ -105,76 +106,6 @@ def win_rows(review: "Review") -> tuple[dict[str, Rows], str]:
     return {"curve": curve, "tries": tries}, escape(found.words)
 
 
-def sheets() -> list[Sheet]:
-    """Give the tabs: rates the log would have otherwise, odd minutes, what to time next."""
-    rates = (
-        Column("name", "Rate", "plain"), Column("unit", "unit", "plain"), Column("now", "mean now", "plain", num=True),
-        Column("log", "log says", "plain", num=True), Column("change", "change", "plain", num=True),
-        Column("range", "9 of 10 jobs", "plain", num=True), Column("jobs", "jobs", "plain", num=True),
-        Column("take", "", "do", words="Take it"), Column("note", "mind", "plain"),
-    )  # fmt: skip
-    odd = (
-        Column("name", "Job", "plain"), Column("step", "step", "plain"), Column("day", "day", "plain"),
-        Column("took", "minutes", "plain", num=True), Column("expected", "expected about", "plain", num=True),
-        Column("rule", "so far", "plain"),
-    )  # fmt: skip
-    time = (
-        Column("name", "Step", "plain"), Column("jobs", "jobs logged", "plain", num=True),
-        Column("unsure", "unsure by", "plain", num=True), Column("timing", "five more are worth", "plain", num=True),
-    )  # fmt: skip
-    return [
-        Sheet("rates", "Rates the log proposes", rates, note="What stood before stays in rates_history.csv."),
-        Sheet(
-            "odd", "Was it so?", odd, note="Minutes that look wrong. Correct them with `log correct`, or confirm them."
-        ),
-        Sheet("time", "What to time next", time, note="By what it is worth on a year's quotes to know a step better."),
-    ]
-
-
-def table_rows(review: "Review", *, takes: bool) -> dict[str, list[Row]]:
-    """Give the rows of the tabs.
-
-    Parameters
-    ----------
-    review : Review
-        Of the log.
-    takes : bool
-        Whether proposals can be taken here.
-    """
-    shop = review.shop
-    words, tongue = Words(shop), Tongue(shop.currency, shop.front.units)
-    rates, odd = [], []
-    for one in sorted(review.proposals, key=lambda proposal: -abs(proposal.change)):
-        measure = Measure(one.old.unit, tongue)
-        cells = {
-            "unit": Cell(measure.heading), "now": Cell(measure.write(one.old.mean)),
-            "log": Cell(measure.write(one.new.mean)),
-            "change": Cell(f"{one.change:+.0%}", mark="thin" if abs(one.change) > 0.1 else "soft"),
-            "range": Cell(f"{_brief(measure, one.new.low)}–{_brief(measure, one.new.high)}"),
-            "jobs": Cell(str(one.jobs)),
-            "take": Cell("Take it", off=not takes), "note": Cell("; ".join(one.notes), mark="soft"),
-        }  # fmt: skip
-        rates.append(Row(one.key, short(shop, one.key), cells))
-    for at, doubt in enumerate(review.calibration.doubtful[:40]):
-        cells = {
-            "step": Cell(title_of(doubt.step)), "day": Cell(doubt.day), "took": Cell(sig(doubt.minutes)),
-            "expected": Cell(sig(doubt.expected)),
-            "rule": Cell("counted as an overrun" if doubt.counted else "set aside"),
-        }  # fmt: skip
-        odd.append(Row(f"{at}", doubt.job, cells))
-    time = [
-        Row(row.step, title_of(row.step), {
-            "jobs": Cell(str(row.jobs)), "unsure": Cell(f"{row.unsure:.0%}"), "timing": Cell(words.money(row.timing)),
-        })
-        for row in review.worth
-    ]  # fmt: skip
-    return {"rates": rates, "odd": odd, "time": time}
-
-
-def _brief(measure: Measure, value: float) -> str:
-    return sig(float(measure.write(value)), 3)
-
-
 def log_tiles(review: "Review", *, invented: bool) -> str:
     """Give the tiles of the page."""
     jobs = len({row["job"] for row in review.times})
@@ -184,13 +115,23 @@ def log_tiles(review: "Review", *, invented: bool) -> str:
     taken = sum(one.actual for one in review.compared if one.quoted)
     off = f"{taken / quoted - 1:+.0%}" if quoted else "–"
     mine = tile("These jobs are", "invented", "your own log is empty yet", style="main")
-    first = mine if invented else tile("Jobs logged", str(jobs), f"{len(review.times)} steps timed", style="main")
+    first = (
+        mine
+        if invented
+        else tile(
+            "Jobs logged",
+            str(jobs),
+            f"{len(review.times)} step{'s' if len(review.times) != 1 else ''} timed",
+            style="main",
+        )
+    )
     changed = sum(abs(one.change) > 0.1 for one in review.proposals)
     return tiles(
         [
             first,
-            tile("Minutes against quotes", number(off, "off"), "in sum, rest left out"),
-            tile("Kept to their range", number(share, "cover"), f"of {cover.jobs} steps; promised 90%"),
+            tile("Minutes against quotes", number(off, "off" if quoted else ""), "in sum, rest left out"),
+            tile("Kept to their range", number(share, "cover" if cover.jobs else ""),
+                 f"of {cover.jobs} steps; promised 90%"),
             tile("Rates off by over 10%", str(changed), f"of {len(review.proposals)} the log can tell"),
             tile("Quotes", str(len(review.quotes)), f"{sum(row['result'] == 'won' for row in review.outcomes)} won"),
         ]
@@ -209,5 +150,42 @@ def answer(review: "Review", key: str) -> Answer | None:
         return Answer("Minutes against quotes", [f"{taken:,.0f} min taken", f"{quoted:,.0f} min quoted, without rest"])
     if kind == "step" and step in review.calibration.steps:
         result = review.calibration.steps[step]
-        return Answer(title_of(step), [f"{len(result.seen.jobs)} jobs logged", *result.words])
+        return Answer(title_of(step), [f"{len(result.seen.jobs)} jobs logged", *result.words, *_trend(result)])
     return None
+
+
+def _trend(result: "StepResult") -> list[str]:
+    from pricing.ledger.drift import drift
+
+    found = drift(result)
+    if found is None:
+        return ["the log is too short to say whether it gets slower"]
+    way = "no change that is more than chance"
+    if found.sure:
+        way = "it gets slower" if found.per_year > 0 else "it gets quicker"
+    return [f"{way}: {found.per_year:+.0%} a year, 95% sure from {found.low:+.0%} to {found.high:+.0%}"]
+
+
+def old_quote(shop: "Shop", quote: "OldQuote") -> Answer:
+    """Give a quote as it was given, line by line.
+
+    Parameters
+    ----------
+    shop : Shop
+        For the way money is written.
+    quote : OldQuote
+        From the log, with its own numbers.
+    """
+    from pricing.basis.money import show_money
+
+    def money(value: float) -> str:
+        return show_money(value, quote.currency, shop.front.locale)
+
+    words = Words(shop)
+    told = [f"{money(quote.price)} asked, {money(quote.cost)} full cost; {quote.finish.replace('_', ' ')}"]
+    for line in quote.lines:
+        coat = line.name.rpartition(".")[2]
+        title = words.step_title(line.step, int(coat) if coat.isdecimal() and line.step not in LOOPS else 0)
+        told.append(f"{title}: {money(line.total)}, {sig(line.minutes)} min")
+    made = f"made with version {quote.version} and {len(quote.book)} numbers of that day, which are kept with it"
+    return Answer(f"{quote.job}, as quoted on {quote.on}", [*told, made])

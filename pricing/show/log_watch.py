@@ -1,14 +1,14 @@
 """The ``log`` commands of the stopwatch: start, pause, finish, status.
 
-Room     show. Imports ledger and show, the database where it is used.
+Room     show. Imports shop, ledger and show, the database where it is used.
 """
 
-from datetime import UTC, datetime
+from datetime import date
 from typing import TYPE_CHECKING
 
 import click
 
-from pricing.show.log_shell import number, opened, pairs, shared
+from pricing.show.log_shell import number, opened, pairs, shared, today
 
 if TYPE_CHECKING:
     from pricing.ledger.stopwatch import Watch
@@ -61,6 +61,8 @@ def finish(
 ) -> None:
     """End the watch of a JOB and write its minutes; amounts not given come from its quote."""
     from pricing.ledger import stopwatch
+    from pricing.ledger.verdicts import done
+    from pricing.shop.folder import open_shop
 
     by_step: dict[str, dict[str, float]] = {}
     for key, value in pairs(amounts).items():
@@ -69,7 +71,10 @@ def finish(
     minutes = {step: number(step, value) for step, value in pairs(told).items()}
     with opened(folder, url) as ledger:
         written = stopwatch.finish(ledger, job, by_step, minutes=minutes, worker=worker)
+        gone = done(ledger, job, open_shop(folder).finishes, on=date.fromisoformat(today()))
     click.echo(f"{job}: steps written: {len(written)}." if written else f"{job}: no watch was running.")
+    if gone:
+        click.echo(f"{job}: done, as it was quoted. Pieces done again: log add rework.")
 
 
 @click.command()
@@ -79,10 +84,10 @@ def status(folder: str | None, url: str | None) -> None:
     from pricing.ledger import stopwatch
 
     with opened(folder, url) as ledger:
-        jobs = stopwatch.running_jobs(ledger)
-        for job in jobs:
-            _tell(stopwatch.read(ledger, job, now=datetime.now(UTC)), job)
-    if not jobs:
+        found = stopwatch.watches(ledger)
+    for job, watch in found.items():
+        _tell(watch, job)
+    if not found:
         click.echo("No watch is running.")
 
 

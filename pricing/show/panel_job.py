@@ -197,8 +197,10 @@ class JobPanel:
         kind, _, name = self.begun.partition(":")
         try:
             if quote:
-                LogBook(self.desk).keep_quote(self.job, float(self.form["asked"].value))
-                self.form.tell("said", text=f"In the log: {self.job.title} at {self.form['asked'].text}")
+                if self.trial is None:
+                    return
+                named = LogBook(self.desk).keep_quote(self.trial.sheet, self.job, float(self.form["asked"].value))
+                self.form.tell("said", text=f"In the log: {named} at {self.form['asked'].text}")
                 return
             path = job_form.save_job(self.desk, self.job, [name] if kind == "item" else ())
             self.form.tell("said", text=f"Saved as jobs/{path.name}")

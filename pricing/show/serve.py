@@ -22,7 +22,7 @@ from typing import Any, Final
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.shop.folder import new_folder
-from pricing.show.desk import READ_ONLY_VARIABLE, SHOP_VARIABLE
+from pricing.show.desk import LOG_VARIABLE, READ_ONLY_VARIABLE, SHOP_VARIABLE
 from pricing.show.look import asset
 
 FIRST: Final = "1_my_shop.ipynb"
@@ -136,7 +136,7 @@ def own_folder(folder: Path | str | None = None) -> Path:
 
 
 @contextmanager
-def laid_out(folder: Path, *, read_only: bool) -> Iterator[Path]:
+def laid_out(folder: Path, *, read_only: bool, log: bool = False) -> Iterator[Path]:
     """Lay settings, script and template out beside JupyterLab, and tell kernels which shop they open.
 
     Parameters
@@ -144,7 +144,9 @@ def laid_out(folder: Path, *, read_only: bool) -> Iterator[Path]:
     folder : Path
         The shop's.
     read_only : bool
-        Whether the pages may save.
+        Whether the pages may not save.
+    log : bool
+        Whether they may write the log all the same.
     """
     before = dict(os.environ)
     with tempfile.TemporaryDirectory(prefix=f"{_NAME}-") as name:
@@ -161,6 +163,7 @@ def laid_out(folder: Path, *, read_only: bool) -> Iterator[Path]:
         (template / "index.html.j2").write_text(asset("voila.html"), "utf-8")
         os.environ[SHOP_VARIABLE] = str(folder)
         os.environ[READ_ONLY_VARIABLE] = "1" if read_only else ""
+        os.environ[LOG_VARIABLE] = "1" if log else ""
         _put_first("JUPYTER_PATH", str(at))
         # kernels start in the shop's folder, where a clone's package would not be found
         _put_first("PYTHONPATH", str(Path(__file__).resolve().parents[2]))
@@ -248,7 +251,8 @@ def open_lab(folder: Path | str | None = None, *, port: int = 0, browser: bool =
 
 
 def open_app(
-    folder: Path | str | None = None, *, port: int = 0, browser: bool = True, tablet: bool = False
+    folder: Path | str | None = None, *, port: int = 0, browser: bool = True, tablet: bool = False,
+    log: bool = False,
 ) -> None:  # fmt: skip
     """Show the pages without code, and without saving, until stopped.
 
@@ -258,6 +262,8 @@ def open_app(
         As in `open_lab`.
     tablet : bool
         Whether other machines of the same network may look, with the token of the address.
+    log : bool
+        Whether page 7 may write what jobs took; nothing else can be written.
 
     Raises
     ------
@@ -269,8 +275,9 @@ def open_app(
     from voila.app import Voila  # heavy: only where it is started
 
     host = _own_address() if tablet else _HERE
-    _say(f"The pages of {at}, to look at and not to save, are at", door.url(f"voila/render/{FIRST}", host))
-    with laid_out(at, read_only=True):
+    may = "to look at and to log what jobs took" if log else "to look at and not to save"
+    _say(f"The pages of {at}, {may}, are at", door.url(f"voila/render/{FIRST}", host))
+    with laid_out(at, read_only=True, log=log):
         Voila.launch_instance(app_words(at, door, browser=browser))
 
 

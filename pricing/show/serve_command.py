@@ -32,9 +32,10 @@ def lab_command(folder: str | None = None, port: int = 0, *, browser: bool = Tru
 @_PORT
 @_BROWSER
 @click.option("--tablet", is_flag=True, help="Let other machines of your network look, with the token of the address.")
+@click.option("--log", is_flag=True, help="Let page 7 write what jobs took: the stopwatch beside the booth.")
 @plain_errors
-def app_command(folder: str | None, port: int, *, browser: bool, tablet: bool) -> None:
+def app_command(folder: str | None, port: int, *, browser: bool, tablet: bool, log: bool) -> None:
     """Show the pages without any code and without saving, on a tablet or to a partner."""
     from pricing.show.serve import open_app
 
-    open_app(folder, port=port, browser=browser, tablet=tablet)
+    open_app(folder, port=port, browser=browser, tablet=tablet, log=log)

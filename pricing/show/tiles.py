@@ -45,7 +45,7 @@ def facts(rows: Sequence[Sequence[str]], *, head: Sequence[str] = ()) -> str:
     return f'<table class="facts">{top}<tbody>{body}</tbody></table>'
 
 
-def stopped(reasons: Sequence[str]) -> str:
-    """Say that there is no price, and why."""
+def stopped(reasons: Sequence[str], *, title: str = "Do not quote") -> str:
+    """Say that there is no price, or what else stands still, and why."""
     told = "".join(f"<p>{escape(reason)}</p>" for reason in reasons)
-    return f'<div class="stopped" role="alert"><b>Do not quote</b>{told}</div>'
+    return f'<div class="stopped" role="alert"><b>{escape(title)}</b>{told}</div>'

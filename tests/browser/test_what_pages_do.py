@@ -226,28 +226,3 @@ def test_a_partner_sees_what_a_slower_hand_does(in_lab: Opener) -> None:
     visit.press("back")
     expect(price).to_have_text(old)
     assert visit.errors == []
-
-
-def test_the_watch_is_started_and_minutes_are_written(in_lab: Opener, shop_folder: Path) -> None:
-    visit = in_lab("7_what_it_took")
-    before = visit.marks("jobs")
-    visit.field("shown").select_option("blast")
-    visit.until_changed("jobs", before)
-    job = visit.field("job")
-    job.fill("garden gate")
-    job.press("Tab")
-    visit.press("start")
-    says(visit.page.locator('[data-note="watch"]'), "Running: wipe the line clean")
-    minutes = visit.field("minutes")
-    minutes.fill("12")
-    says(visit.message("minutes"), "Write the unit too")
-    minutes.fill("12 min")
-    minutes.press("Tab")
-    visit.press("write")
-    says(visit.page.locator('[data-note="said"]'), "Written: garden gate")
-    says(visit.block("answers"), "Jobs logged")
-    from pricing.ledger.store import open_ledger
-
-    with open_ledger(shop_folder) as ledger:
-        assert [row["minutes"] for row in ledger.rows("times")] == [12.0]
-    assert visit.errors == []

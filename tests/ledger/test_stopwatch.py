@@ -46,7 +46,7 @@ def test_start_switch_pause_and_finish(ledger: Ledger, clock: Clock) -> None:
     watch = stopwatch.start(ledger, "gate", "coat")
     clock.wait(3)
     assert watch.running is not None
-    assert stopwatch.running_jobs(ledger) == ["gate"]
+    assert list(stopwatch.watches(ledger)) == ["gate"]
     assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"blast": 12.0, "coat": 8.0})
     written = stopwatch.finish(ledger, "gate", {"blast": {"m2": 1.5}, "coat": {"m2": 1.5, "part": 2}}, worker="owner")
     rows = {row["step"]: row for row in ledger.rows("times")}
@@ -54,7 +54,7 @@ def test_start_switch_pause_and_finish(ledger: Ledger, clock: Clock) -> None:
     assert rows["coat"]["amounts"] == {"m2": 1.5, "part": 2.0}
     assert {row["id"] for row in rows.values()} == set(written)
     assert {row["how"] for row in rows.values()} == {"stopwatch"}
-    assert stopwatch.running_jobs(ledger) == []
+    assert stopwatch.watches(ledger) == {}
 
 
 def test_finishing_twice_or_at_once_writes_the_facts_once(ledger: Ledger, clock: Clock) -> None:
@@ -106,7 +106,7 @@ def test_each_person_has_a_watch_and_one_step_at_a_time(ledger: Ledger, clock: C
     clock.wait(5)
     assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"blast": 10.0, "hang": 15.0})
     assert stopwatch.read(ledger, "chair").minutes == pytest.approx({"coat": 5.0})
-    assert stopwatch.running_jobs(ledger) == ["gate", "chair"]
+    assert list(stopwatch.watches(ledger)) == ["chair", "gate"]
 
 
 def test_a_forgotten_watch_asks_for_its_minutes_and_loses_the_others_not(ledger: Ledger, clock: Clock) -> None:

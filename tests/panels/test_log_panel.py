@@ -2,14 +2,16 @@
 
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from pricing.ledger.exchange import import_folder
 from pricing.ledger.store import open_ledger
-from pricing.shop.folder import open_shop
-from pricing.show.desk import Desk
+from pricing.shop.folder import open_shop, save_shop
+from pricing.show.desk import LOG_VARIABLE, Desk
+from pricing.show.log_book import NOT_QUOTED
 from pricing.show.panel_job import JobPanel
 from pricing.show.panel_log import LogPanel
 from tests.conftest import ROOT
@@ -63,7 +65,7 @@ def test_minutes_by_hand_are_in_the_log_at_once(panel: LogPanel, own: Path) -> N
     panel.form.put("job", "garden gate")
     panel.form.put("minutes", "0.5 h")
     panel.form.put("write", given=True)
-    assert panel.form.state["said"]["text"] == "Written: garden gate, wipe the line clean, 30 min."
+    assert panel.form.state["said"]["text"] == f"Written: garden gate, wipe the line clean, 30 min. {NOT_QUOTED}"
     with open_ledger(own) as ledger:
         (row,) = ledger.rows("times")
     assert (row["job"], row["step"], row["minutes"]) == ("garden gate", "wipe", 30.0)
@@ -113,10 +115,156 @@ def test_a_quote_given_on_page_2_stands_in_the_log(own: Path) -> None:
     assert log.form["known"].value == row["job"]
 
 
+def test_two_customers_who_want_the_same_have_a_quote_each(own: Path) -> None:
+    page = JobPanel(Desk(own, read_only=False))
+    for _ in range(2):
+        page.form.put("quote", given=True)
+    with open_ledger(own) as ledger:
+        names = [row["job"] for row in ledger.rows("quotes")]
+    assert names == [page.job.title, f"{page.job.title} 2"]
+    assert page.form.state["said"]["text"].startswith(f"In the log: {names[1]} at")
+
+
+def test_a_quote_made_with_a_moved_slider_keeps_what_was_on_the_screen(own: Path) -> None:
+    page = JobPanel(Desk(own, read_only=False))
+    before = page.trial.total
+    key = next(key for key in page.moves if key.endswith(".hands"))
+    page.form.put(key, page.form[key].most)
+    assert page.trial.total > before + 1
+    page.form.put("quote", given=True)
+    with open_ledger(own) as ledger:
+        (row,) = ledger.rows("quotes")
+    assert row["cost"] == page.trial.total
+    assert row["sheet"]["book"][key] == page.numbers()[key]
+
+
+def test_a_quote_is_won_lost_and_shown_again_to_the_cent(own: Path) -> None:
+    page = JobPanel(Desk(own, read_only=False))
+    page.form.put("quote", given=True)
+    asked, cost, job = page.form["asked"].value, page.trial.total, page.job.title
+    panel = LogPanel(Desk(own, read_only=False))
+    panel.table.put("quotes", job, "won", "")
+    panel.table.put("quotes", job, "won", "")
+    panel.table.put("quotes", job, "paid", "dear")
+    assert panel.table.message("quotes", job, "paid").startswith("Write it like")
+    panel.table.put("quotes", job, "paid", f"{asked - 5:.2f}")
+    assert panel.table.text("quotes", job, "now") == "won"
+    shop = open_shop(own)
+    dearer = {key: replace(row, likely=2 * row.likely, high=3 * row.high) for key, row in shop.rates.items()}
+    save_shop(replace(shop, rates=dearer), own)
+    panel = LogPanel(Desk(own, read_only=False))
+    panel.table.put("quotes", job, "show", "")
+    words = panel.desk.words
+    assert panel.board.answer["lines"][0].startswith(f"{words.money(asked)} asked, {words.money(cost)} full cost")
+    assert panel.board.answer["n"] < 0, "nobody asked the board itself"
+    with open_ledger(own) as ledger:
+        assert [row["price_paid"] for row in ledger.rows("outcomes")] == [pytest.approx(asked - 5)]
+        assert len(ledger.history("outcomes")) == 2, "pressing Won twice is one fact, another price a correction"
+    panel.table.put("quotes", job, "lost", "")
+    assert panel.table.text("quotes", job, "now") == "lost"
+
+
+def test_a_quoted_job_that_is_done_counts_for_rework_once(own: Path) -> None:
+    page = JobPanel(Desk(own, read_only=False))
+    page.form.put("quote", given=True)
+    job = page.job.title
+    panel = LogPanel(Desk(own, read_only=False))
+    assert panel.form["known"].value == job
+    panel.form.put("start", given=True)
+    assert panel.form.state["watch"]["since_ms"] > 0
+    panel.form.put("finish", given=True)
+    assert panel.form.state["watch"]["text"].startswith(f"{job}: done")
+    panel.form.put("finish", given=True)
+    panel.form.put("again.parts", "2")
+    panel.form.put("again.found", "before cure")
+    panel.form.put("again.cause", "line bled")
+    panel.form.put("again", given=True)
+    assert panel.form.state["again.said"]["text"] == f"Written: {job}."
+    with open_ledger(own) as ledger:
+        (done,) = ledger.rows("jobs")
+        (redone,) = ledger.rows("rework")
+    assert (done["parts"], done["wiped_parts"], done["substrate"]) == (9, 9, "wrought")
+    assert (redone["parts"], redone["found"], redone["cause"]) == (2, "before cure", "line bled")
+    rate = panel.review.rework["spoil.wiped"]
+    assert (rate.tries, rate.failed) == (11, 2)
+
+
+def test_powder_oven_loads_and_meters_are_written(panel: LogPanel, own: Path) -> None:
+    panel.form.put("job", "garden gate")
+    panel.form.put("weighed.used_kg", "2 lb")
+    panel.form.put("loaded.minutes", "1 h")
+    panel.form.put("read.carrier", "gas")
+    panel.form.put("read.reading", "1830.5")
+    for key in ("weighed", "loaded", "read"):
+        panel.form.put(key, given=True)
+        assert panel.form.state[f"{key}.said"]["text"].startswith("Written: ")
+    with open_ledger(own) as ledger:
+        (powder,), (load,), (meter,) = (ledger.rows(kind) for kind in ("powder", "loads", "meters"))
+    assert powder["used_kg"] == pytest.approx(0.90718474)
+    assert (load["minutes"], load["cure"]) == (60.0, "full")
+    assert (meter["reading"], meter["unit"], meter["carrier"]) == (1830.5, "m3", "gas")
+
+
+def test_odd_minutes_are_confirmed_or_put_right(logged: Path) -> None:
+    panel = LogPanel(Desk(logged, read_only=False))
+    first, second = panel.review.calibration.doubtful[:2]
+    key, other = f"{first.step}|{first.job}", f"{second.step}|{second.job}"
+    panel.table.put("odd", other, "took", "soon")
+    assert panel.table.message("odd", other, "took") == "Write minutes, for example 42."
+    panel.table.put("odd", other, "took", f"{second.expected:.1f}")
+    panel.table.put("odd", key, "so", "")
+    left = [(doubt.step, doubt.job) for doubt in panel.review.calibration.doubtful]
+    assert (first.step, first.job) not in left
+    assert (second.step, second.job) not in left
+    with open_ledger(logged) as ledger:
+        row = next(r for r in ledger.rows("times", job=second.job) if r["step"] == second.step)
+        assert row["minutes"] == pytest.approx(second.expected, rel=0.01)
+        assert second.minutes in [r["minutes"] for r in ledger.history("times")], "what stood before is kept"
+
+
+def test_trend_and_season_are_shown(logged: Path) -> None:
+    panel = LogPanel(Desk(logged, read_only=False))
+    seen = {row["key"]: row["cells"] for row in panel.table.get_state()["cells"]["season"]}
+    rest = panel.review.calibration.steps["wipe"].fit.residual
+    assert set(seen) <= set(panel.review.calibration.steps)
+    assert len(rest) > 40
+    assert seen["wipe"]["year"]["text"].endswith("%")
+    months = [cell["text"] for name, cell in seen["wipe"].items() if len(name) == 3]
+    assert sum(bool(text) for text in months) >= 5
+
+
+def test_ranges_stand_under_the_dots(logged: Path) -> None:
+    panel = LogPanel(Desk(logged, read_only=False))
+    for row in panel.board.rows_of("jobs", "jobs"):
+        assert (row["low"] <= row["actual"] <= row["high"]) == (row["state"] == "as expected")
+
+
+def test_a_tablet_may_log_and_do_nothing_else(logged: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(LOG_VARIABLE, "1")
+    panel = LogPanel(Desk(logged, read_only=True))
+    panel.form.put("start", given=True)
+    assert "Running" in panel.form.state["watch"]["text"]
+    key = panel.review.proposals[0].key
+    assert panel.table._cell("rates", key, "take")["off"]
+    panel.table.put("rates", key, "take", "")
+    assert "only shown" in panel.table.message("rates", key, "take")
+
+
+def test_a_log_that_cannot_be_read_says_so(own: Path) -> None:
+    (own / "ledger.db").write_text("job,minutes\ngate,12\n")
+    panel = LogPanel(Desk(own, read_only=False))
+    told = plain(panel.board.words_of("answers"))
+    assert "The log cannot be read" in told
+    assert "not a ledger" in told
+    panel.form.put("start", given=True)
+    assert "not a ledger" in panel.form.state["watch"]["text"]
+
+
 def test_a_page_only_shown_writes_nothing(own: Path) -> None:
     panel = LogPanel(Desk(own, read_only=True))
+    assert panel.form.state["start"]["off"]
     panel.form.put("start", given=True)
-    assert "only shown" in panel.form.state["watch"]["text"]
+    assert "Only shown" in panel.form.state["watch"]["text"] or "only shown" in panel.form.state["watch"]["text"]
     assert not (own / "ledger.db").exists()
 
 

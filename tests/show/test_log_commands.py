@@ -70,6 +70,39 @@ def test_a_quote_is_kept_with_its_sheet(log: Log) -> None:
     assert row["version"]
 
 
+def test_an_old_quote_is_shown_again_and_won_or_lost(log: Log) -> None:
+    log("quote", "sign_letters", "431.5")
+    (row,) = json.loads(log("list", "quotes", "--json"))
+    name = row["job"]
+    before = log("show", name)
+    assert "431.50 asked" in before
+    rates = log.folder / "rates.csv"
+    points = "wipe,line_m,hands,1.2,2.2,5.0,min/m"
+    text = rates.read_text("utf-8")
+    assert points in text
+    rates.write_text(text.replace(points, "wipe,line_m,hands,3,4,9,min/m"), "utf-8")
+    assert log("show", name) == before
+    figures = json.loads(log("show", name, "--json"))
+    assert figures["price_EUR"] == 431.5
+    lines = figures["lines"]
+    money = ("cash", "labour", "machines", "overhead")
+    assert sum(line[kind] for line in lines for kind in money) == pytest.approx(figures["cost_EUR"], rel=1e-12)
+    assert log("quote", "sign_letters", "440").startswith(f"{name} 2: 440.00 EUR asked")
+    assert log("won", name) == f"{name}: won, 431.50 paid.\n"
+    assert log("won", name, "--paid", "420") == f"{name}: won, 420.00 paid.\n"
+    log("lost", f"{name} 2")
+    rows = json.loads(log("list", "outcomes", "--json"))
+    assert [(row["job"], row["result"], row["price_paid"]) for row in rows] == [
+        (name, "won", 420.0),
+        (f"{name} 2", "lost", None),
+    ]
+    assert "Did you mean" in log("show", name[:-1], code=2)
+    assert "job is 'gate'; it must be a job whose quote is in the log" in log("won", "gate", code=2)
+    assert f"{name}: done, as it was quoted." in log("finish", name)
+    (done,) = json.loads(log("list", "jobs", "--json"))
+    assert done["parts"] == 9
+
+
 def test_mistakes_are_told_in_words(log: Log) -> None:
     assert "step is 'blst'; it must be a step of steps.csv. Did you mean 'blast'?" in log(
         "start", "gate", "blst", code=2

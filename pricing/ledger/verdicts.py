@@ -1,0 +1,136 @@
+"""What the owner says of a job: won or lost, done, "yes, it took that long", "no, so many minutes".
+
+Rule     each is a fact or a correction of one, so that a button pressed twice, or on two screens, counts once.
+Room     ledger. Imports basis, parts, shop, entries, store.
+"""
+
+import uuid
+from collections.abc import Mapping
+from datetime import date
+from typing import Literal
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.ledger.entries import Done, Outcome
+from pricing.ledger.store import Ledger, Row
+from pricing.parts.job import Job
+from pricing.shop.finishes import Finish
+
+
+def decide(
+    ledger: Ledger, job: str, result: Literal["won", "lost"], *, on: date, paid: float | None = None
+) -> None:  # fmt: skip
+    """Say what became of a quote; what was said before is corrected.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        The ledger.
+    job : str
+        Name of the job as it was quoted.
+    result : str
+        ``won`` or ``lost``.
+    on : date
+        Day.
+    paid : float, optional
+        Price that was paid. [money]
+
+    Raises
+    ------
+    BadInput
+        No quote of this name is in the log, or a lost job was paid.
+    """
+    if not ledger.rows("quotes", job=job, brief=True):
+        mend = "See: log list quotes."
+        raise BadInput("the log", [Problem("job", job, "a job whose quote is in the log", mend)])
+    if result == "lost" and paid is not None:
+        raise BadInput("the log", [Problem("price paid", paid, "left out where a quote is lost")])
+    before = ledger.rows("outcomes", job=job)
+    if not before:
+        ledger.add("outcomes", Outcome(job=job, on=on, result=result, price_paid=paid))
+    elif (before[-1]["result"], before[-1]["price_paid"]) != (result, paid):
+        ledger.correct("outcomes", before[-1]["id"], result=result, price_paid=paid, on=on)
+
+
+def done(ledger: Ledger, job: str, finishes: Mapping[str, Finish], *, on: date) -> bool:
+    """Write down that a quoted job has left the shop, with its pieces, for the rates of rework.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        The ledger.
+    job : str
+        Name of the job as it was quoted.
+    finishes : mapping of Finish
+        Of the shop.
+    on : date
+        Day.
+
+    Returns
+    -------
+    bool
+        Whether it was written: not without a quote that has its cost sheet, and not twice.
+    """
+    quotes = ledger.rows("quotes", job=job)
+    body = quotes[-1]["sheet"].get("job") if quotes else None
+    name = uuid.uuid5(uuid.NAMESPACE_URL, f"done:{quotes[-1]['id']}").hex if quotes else ""
+    if not body or ledger.rows("jobs", job=job) or ledger.known("jobs", [name]):
+        return False
+    what = Job.model_validate(body)
+    cast = sum(lot.quantity for lot in what.lots if lot.part.casting)
+    finish = finishes.get(what.finish)
+    wiped = what.pieces if finish and finish.line == "wiped" else 0
+    substrate: Literal["wrought", "casting"] = "casting" if 2 * cast > what.pieces else "wrought"
+    fact = Done(job=job, on=on, finish=what.finish, substrate=substrate, parts=what.pieces, wiped_parts=wiped)
+    ledger.add("jobs", fact, ids=[name])
+    return True
+
+
+def confirm_minutes(ledger: Ledger, job: str, step: str) -> None:
+    """Say of a job and step that looks wrong: yes, it took that long.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        The ledger.
+    job, step : str
+        Which.
+
+    Raises
+    ------
+    BadInput
+        Nothing is logged of them.
+    """
+    for row in _minutes_of(ledger, job, step):
+        if not row["confirmed"]:
+            ledger.correct("times", row["id"], confirmed=True)
+
+
+def correct_minutes(ledger: Ledger, job: str, step: str, minutes: float) -> None:
+    """Say how many minutes a step of a job really took; what was logged stays in the history.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        The ledger.
+    job, step : str
+        Which.
+    minutes : float
+        In all. [min]
+
+    Raises
+    ------
+    BadInput
+        Nothing is logged of them, or they were logged in several rows.
+    """
+    rows = _minutes_of(ledger, job, step)
+    if len(rows) > 1:
+        mend = f'Correct one of them: log list times --job "{job}".'
+        raise BadInput("the log", [Problem("minutes", f"in {len(rows)} rows", "in one row", mend)])
+    ledger.correct("times", rows[0]["id"], minutes=minutes)
+
+
+def _minutes_of(ledger: Ledger, job: str, step: str) -> list[Row]:
+    rows = [row for row in ledger.rows("times", job=job) if row["step"] == step]
+    if not rows:
+        raise BadInput("the log", [Problem("job", job, f"a job with minutes of the step {step}")])
+    return rows
