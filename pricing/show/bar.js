@@ -1,19 +1,5 @@
 // The bar on top: the pages, what has changed, undo and save.
 
-// the notebook has commands on bare keys, arrows among them: in our inputs a key is ours
-function keepKeys(node) {
-  node.addEventListener("keydown", (event) => {
-    if (!event.ctrlKey && !event.metaKey && !event.altKey) event.stopPropagation();
-  });
-}
-
-function el(name, attributes = {}, text = "") {
-  const node = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  if (text) node.textContent = text;
-  return node;
-}
-
 function open(file, event) {
   const inside = new CustomEvent("powder-page", { detail: { file }, cancelable: true });
   document.dispatchEvent(inside); // a notebook that knows pages opens it beside; elsewhere the link is followed

@@ -10,7 +10,7 @@ import traitlets
 
 from pricing.basis.errors import BadInput
 from pricing.show.desk import Desk
-from pricing.show.look import asset, style_sheet
+from pricing.show.look import script, style_sheet
 
 PAGES = {
     "1_my_shop": "1 My shop",
@@ -41,7 +41,7 @@ class Bar(anywidget.AnyWidget):
     told = traitlets.Dict().tag(sync=True)
     did = traitlets.Dict().tag(sync=True)
 
-    _esm = asset("bar.js")
+    _esm = script("bar.js")
 
     def __init__(self, desk: Desk, here: str, *, saves: bool = False) -> None:
         self._desk, self._saves, self._said = desk, saves, ""

@@ -1,19 +1,5 @@
 // Charts and figures of a page. Charts are embedded once and then fed new rows.
-// `vegaEmbed` comes from the bundle that board.py makes of this file.
-
-// the notebook has commands on bare keys, arrows among them: in our inputs a key is ours
-function keepKeys(node) {
-  node.addEventListener("keydown", (event) => {
-    if (!event.ctrlKey && !event.metaKey && !event.altKey) event.stopPropagation();
-  });
-}
-
-function el(name, attributes = {}, text = "") {
-  const node = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  if (text) node.textContent = text;
-  return node;
-}
+// `vegaEmbed` comes from the bundle that bundle.py makes of this file.
 
 function keep(model, store) {
   Object.assign(store.rows, structuredClone(model.get("rows") ?? {}));
@@ -56,6 +42,7 @@ async function draw(board, block) {
   block.view = view;
   block.names = names;
   block.host.querySelector("svg")?.setAttribute("aria-label", block.about);
+  hushEmpty(block);
   block.size = [box.width, box.height];
   block.watch = new ResizeObserver(() => {
     const { width, height } = block.node.getBoundingClientRect();
@@ -70,6 +57,14 @@ async function draw(board, block) {
     if (key && !block.moved) ask(board, key, event.clientX, event.clientY, block.node);
   });
   if (block.drag.length && !block.drags) makeDraggable(board, block);
+}
+
+// a group of marks that has none yet is announced as a mark without a name
+function hushEmpty(block) {
+  for (const group of block.host.querySelectorAll('g.role-mark[role^="graphics"]')) {
+    if (group.childElementCount === 0) group.setAttribute("aria-hidden", group.dataset.hushed = "true");
+    else if (group.dataset.hushed) { group.removeAttribute("aria-hidden"); delete group.dataset.hushed; }
+  }
 }
 
 function tip(value) {
@@ -202,7 +197,7 @@ async function feed(board, rows) {
     const data = rows[block.key];
     if (!data || !block.view) continue;
     for (const [name, values] of Object.entries(data)) if (block.names.has(name)) block.view.data(name, values);
-    runs.push(block.view.runAsync());
+    runs.push(block.view.runAsync().then(() => hushEmpty(block)));
   }
   await Promise.all(runs);
 }

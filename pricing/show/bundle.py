@@ -1,6 +1,6 @@
 """Scripts with all they need inside, so that a page draws without a network.
 
-Room     show. Imports basis, show.look.
+Room     show. Imports basis.
 """
 
 from contextlib import suppress
@@ -10,21 +10,21 @@ from importlib.metadata import version
 
 from pricing.basis.errors import BadInput
 from pricing.basis.files import write_safely
-from pricing.show.look import asset
 
 
 @cache
-def bundled(name: str) -> str:
-    """Give a script of this room with the chart library in it; kept between runs, as it takes a second to make.
+def bundled(name: str, text: str) -> str:
+    """Give a script with the chart library in it; kept between runs, as it takes a second to make.
 
     Parameters
     ----------
     name : str
-        File beside this module.
+        Of the file it is kept in.
+    text : str
+        The script; it may use ``vegaEmbed``.
     """
     from platformdirs import user_cache_path
 
-    text = asset(name)
     digest = blake2b(text.encode(), digest_size=8).hexdigest()
     kept = user_cache_path("powder-shop-pricing") / f"{name}-{version('vl-convert-python')}-{digest}.js"
     with suppress(OSError):

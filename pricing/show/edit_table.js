@@ -1,19 +1,5 @@
 // Tables that are edited in place: tabs, one table a tab, inputs in the cells, what is wrong under each.
 
-// the notebook has commands on bare keys, arrows among them: in our inputs a key is ours
-function keepKeys(node) {
-  node.addEventListener("keydown", (event) => {
-    if (!event.ctrlKey && !event.metaKey && !event.altKey) event.stopPropagation();
-  });
-}
-
-function el(name, attributes = {}, text = "") {
-  const node = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  if (text) node.textContent = text;
-  return node;
-}
-
 let count = 0;
 
 function render({ model, el: root, store }) {

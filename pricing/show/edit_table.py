@@ -13,7 +13,7 @@ import anywidget
 import traitlets
 
 from pricing.show.fields import Wrong
-from pricing.show.look import asset, style_sheet
+from pricing.show.look import script, style_sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ class EditTable(anywidget.AnyWidget):
     edit = traitlets.Dict().tag(sync=True)
     about = traitlets.Unicode().tag(sync=True)
 
-    _esm = asset("edit_table.js")
+    _esm = script("edit_table.js")
 
     def __init__(self, sheets: Sequence[Sheet], edit: Edit, *, about: str) -> None:
         self._take = edit

@@ -2,20 +2,6 @@
 
 let count = 0;
 
-// the notebook has commands on bare keys, arrows among them: in our inputs a key is ours
-function keepKeys(node) {
-  node.addEventListener("keydown", (event) => {
-    if (!event.ctrlKey && !event.metaKey && !event.altKey) event.stopPropagation();
-  });
-}
-
-function el(name, attributes = {}, text = "") {
-  const node = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  if (text) node.textContent = text;
-  return node;
-}
-
 function render({ model, el: root }) {
   root.classList.add("pp", "pp-form");
   keepKeys(root);

@@ -11,7 +11,7 @@ import anywidget
 import traitlets
 
 from pricing.show.fields import Field
-from pricing.show.look import asset, style_sheet
+from pricing.show.look import script, style_sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ class Form(anywidget.AnyWidget):
     edit = traitlets.Dict().tag(sync=True)
     about = traitlets.Unicode().tag(sync=True)
 
-    _esm = asset("form.js")
+    _esm = script("form.js")
 
     def __init__(self, entries: Sequence[Field | Plain], *, about: str) -> None:
         self._heard: list[Callable[[str], None]] = []

@@ -4,20 +4,17 @@ Why      redrawing a chart for each move of a slider takes a tenth of a second a
          chart that stands there takes a third of that. All charts of a page share one script, which is made
          once from the bundle that vl-convert carries, so nothing comes from a network.
 Gives    `Board`: `show` sends rows and words, `on_asked` answers "why", `on_picked` hears of dragged marks.
-Room     show. Imports show.look.
+Room     show. Imports show.bundle, show.look.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
-from functools import cache
-from importlib.metadata import version
 from typing import Any, NamedTuple
 
 import anywidget
 import traitlets
 
-from pricing.basis.files import write_safely
-from pricing.show.look import asset, style_sheet
+from pricing.show.bundle import bundled
+from pricing.show.look import script, style_sheet
 
 Rows = Sequence[Mapping[str, Any]]
 Spec = Mapping[str, Any]
@@ -65,30 +62,6 @@ class Answer(NamedTuple):
     cautions: Sequence[str] = ()
 
 
-@cache
-def script() -> str:
-    """Give the script of the board with everything it needs; kept between sessions, as it takes a second to make."""
-    import vl_convert
-    from platformdirs import user_cache_path
-
-    text = asset("board.js")
-    name = f"board-{version('vl-convert-python')}-{_digest(text)}.js"
-    kept = user_cache_path("powder-shop-pricing") / name
-    with suppress(OSError):
-        return kept.read_text("utf-8")
-    made = str(vl_convert.javascript_bundle(text))
-    with suppress(OSError):
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        write_safely(kept, made)
-    return made
-
-
-def _digest(text: str) -> str:
-    from hashlib import blake2b
-
-    return blake2b(text.encode(), digest_size=8).hexdigest()
-
-
 class Board(anywidget.AnyWidget):
     """Charts and figures of a page.
 
@@ -131,7 +104,7 @@ class Board(anywidget.AnyWidget):
 
     @property
     def _esm(self) -> str:
-        return script()
+        return bundled("board", script("board.js"))
 
     @property
     def _css(self) -> str:

@@ -43,6 +43,17 @@ def asset(name: str) -> str:
     return read_text(Path(__file__).with_name(name))
 
 
+def script(name: str) -> str:
+    """Give the script of a widget, with what all of them build on before it.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    """
+    return f"{asset('dom.js')}\n{asset(name)}"
+
+
 @cache
 def style_sheet() -> str:
     """Give the style sheet of all widgets, with the colours of this module put in."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from pricing.show.bundle import bundled
 from pricing.show.live_price import live_price
+from pricing.show.look import asset
 from pricing.show.pages import common_fields, fill
 from pricing.show.print_charts import Figure, embedded, on_paper, picture_of, spec_of
 from pricing.show.report import Report
@@ -53,7 +54,7 @@ def report_pages(
     shown = [_shown(one, drawn=printed) for one in figures]
     step(1)
     specs = [(one.key, embedded(spec_of(one))) for one in (*figures, live)]
-    script = bundled("report.js").replace("</script", "<\\/script")
+    script = bundled("report", asset("report.js")).replace("</script", "<\\/script")
     fields |= {"allow": OWN_SCRIPT, "figures": shown, "specs": specs, "script": script}
     page = fill(report.shop, "summary.html", fields | {"live": _shown(live, drawn=False)})
     step(1)

@@ -88,7 +88,7 @@ def test_the_keyboard_reaches_every_control(in_lab: Opener, name: str) -> None:
 def test_a_page_has_no_serious_fault_for_those_who_hear_it(in_lab: Opener, name: str) -> None:
     found = Axe().run(in_lab(name).page, context=".pp-page")
     serious = [
-        (fault["id"], node["target"], node["failureSummary"][:160])
+        (fault["id"], node["html"][:300], node["failureSummary"][:160])
         for fault in found.response["violations"]
         if fault["impact"] in {"serious", "critical"}
         for node in fault["nodes"][:3]
