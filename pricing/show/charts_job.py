@@ -8,9 +8,7 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-import altair as alt
-
-from pricing.show.charts import data, finished, money_axis, side_colour
+from pricing.show.charts import alt, data, finished, money_axis, side_colour
 from pricing.show.look import GAIN, INK, MONEY_COLOURS, SOFT
 
 Spec = Mapping[str, Any]

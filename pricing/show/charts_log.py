@@ -7,9 +7,7 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-import altair as alt
-
-from pricing.show.charts import data, finished
+from pricing.show.charts import alt, data, finished
 from pricing.show.look import INK, LOSS, SINGLE, SOFT, TWO_TONE
 
 Spec = Mapping[str, Any]

@@ -7,9 +7,7 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any, Final
 
-import altair as alt
-
-from pricing.show.charts import data, finished, money_axis, side_colour
+from pricing.show.charts import alt, data, finished, money_axis, side_colour
 from pricing.show.look import INK, LOSS, SIDES, SOFT
 
 Spec = Mapping[str, Any]

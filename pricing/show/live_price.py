@@ -7,13 +7,12 @@ Room     show. Imports prices, show.
 
 from typing import Any
 
-import altair as alt
 import numpy as np
 
 from pricing.basis.money import show_money
 from pricing.costing.lines import MONEY
 from pricing.prices.marks import list_price, marks_of
-from pricing.show.charts import data
+from pricing.show.charts import alt, data
 from pricing.show.finish_choice import choices_of
 from pricing.show.look import GAIN, INK, LINE, LOSS, MONEY_COLOURS, SOFT, chart_theme
 from pricing.show.print_charts import Figure
