@@ -8,7 +8,7 @@ import io
 import os
 import tempfile
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -159,17 +159,41 @@ def write_safely(path: Path, content: str | bytes) -> None:
     BadInput
         The folder cannot be written to, or the disk is full; the old file is left whole.
     """
-    raw, beside = content if isinstance(content, bytes) else content.encode(), ""
+    write_all_safely({path: content})
+
+
+def write_all_safely(contents: Mapping[Path, str | bytes]) -> None:
+    """Write files that belong together: all beside first, then all in their places, so that none is there alone.
+
+    Parameters
+    ----------
+    contents : mapping of Path to str or bytes
+        Whole content by file; text is written as UTF-8.
+
+    Raises
+    ------
+    BadInput
+        As `write_safely`; the message says if a file before the failing one has been replaced already.
+    """
+    beside: dict[Path, Path] = {}
+    placed, at = 0, Path()
     try:
-        handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-        with os.fdopen(handle, "wb") as out:
-            out.write(raw)
-            out.flush()
-            os.fsync(out.fileno())
-        Path(beside).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        Path(beside).replace(path)
+        for at, content in contents.items():
+            handle, name = tempfile.mkstemp(prefix=f".{at.name}.", suffix=".part", dir=at.parent)
+            beside[at] = Path(name)
+            with os.fdopen(handle, "wb") as out:
+                out.write(content if isinstance(content, bytes) else content.encode())
+                out.flush()
+                os.fsync(out.fileno())
+            beside[at].chmod(at.stat().st_mode & 0o777 if at.exists() else 0o644)
+        for at, part in beside.items():
+            part.replace(at)
+            placed += 1
     except OSError as why:
-        if beside:
-            Path(beside).unlink(missing_ok=True)
-        mend = "Nothing was changed. Check the folder's rights and the space on the disk."
-        raise BadInput(str(path), [Problem("the file", why.strerror or str(why), "writable", mend)]) from why
+        for part in beside.values():
+            part.unlink(missing_ok=True)
+        left = (
+            "Nothing was changed." if not placed else f"Already new: {', '.join(p.name for p in [*beside][:placed])}."
+        )
+        mend = f"{left} Check the folder's rights and the space on the disk."
+        raise BadInput(str(at), [Problem("the file", why.strerror or str(why), "writable", mend)]) from why

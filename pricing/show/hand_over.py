@@ -98,7 +98,7 @@ class HandOver:
             done = self._written()
         except BadInput as why:
             told = "; ".join(str(problem) for problem in why.problems)
-            self._rest(f"Not written, and nothing that was there has changed. {told}")
+            self._rest(f"Not written. {told}")
             return
         names = " and ".join(path.name for path in done.paths if path.suffix != ".json")
         missing = " No PDF: print the page from the browser." if done.missing else ""

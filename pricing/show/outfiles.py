@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.files import write_safely
+from pricing.basis.files import write_all_safely
 
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
 _RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -57,8 +57,7 @@ def save_all(
     at = made_folder(folder)
     name = stem if replace else _free(at, stem, list(contents))
     paths = [at / f"{name}{ending}" for ending in contents]
-    for path, content in zip(paths, contents.values(), strict=True):
-        write_safely(path, content)
+    write_all_safely(dict(zip(paths, contents.values(), strict=True)))
     return paths
 
 

@@ -278,6 +278,24 @@ def test_a_write_that_fails_leaves_the_old_file_whole(tmp_path: Path, monkeypatc
     assert [(p.name, p.read_text()) for p in tmp_path.iterdir()] == [("list.csv", "old")]
 
 
+def test_when_one_file_of_several_fails_none_is_replaced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    old = {".csv": "old", ".html": "old", "-a4.pdf": "old"}
+    save_all(tmp_path, "list", old)
+    real, calls = os.fsync, []
+
+    def full_at_the_third(handle: int) -> None:
+        calls.append(handle)
+        if len(calls) == 3:
+            raise OSError(28, "No space left on device")
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", full_at_the_third)
+    with pytest.raises(BadInput, match=r"(?s)a4\.pdf.*No space left.*Nothing was changed"):
+        save_all(tmp_path, "list", dict.fromkeys(old, "new"), replace=True)
+    assert len(list(tmp_path.iterdir())) == 3
+    assert {path.read_text() for path in tmp_path.iterdir()} == {"old"}
+
+
 def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     (tmp_path / "taken").write_text("a file")
     result = CliRunner().invoke(main, ["print-list", "--out", str(tmp_path / "taken"), "--format", "csv"])
