@@ -4,6 +4,7 @@ Room     show. Imports basis, prices, show.
 """
 
 from collections.abc import Callable
+from datetime import date
 from typing import NamedTuple
 
 import numpy as np
@@ -11,6 +12,7 @@ import numpy as np
 from pricing.basis.units import sig
 from pricing.prices.questions import fixed_per_month
 from pricing.show.cells import Measure
+from pricing.show.customer_quote import fill_day
 from pricing.show.fields import Tongue
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
@@ -153,7 +155,8 @@ def _since(report: Report) -> Card:
     if report.before is None:
         return Card(question, "first summary", ("Its figures are kept beside it; the next one says what changed.",))
     told = changes(report.shop, report.before, report.snapshot)
+    day = fill_day(report.shop, date.fromisoformat(report.before.day))
     if not told:
-        return Card(question, "nothing", (f"All figures are as on {report.before.day}.",))
+        return Card(question, "nothing", (f"All figures are as on {day}.",))
     figure = sig(len(told)) + (" thing" if len(told) == 1 else " things")
-    return Card(question, f"{figure}, since {report.before.day}", tuple(told[:7]))
+    return Card(question, figure, (f"Since {day}:", *told[:7]))

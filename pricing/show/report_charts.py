@@ -57,15 +57,27 @@ def figures_of(report: Report) -> list[Figure]:
             figure("week", "Hours of the usual week", out, charts_shop.hours_by_resource(), report.mix.hours_rows()),
             figure("month", "A month of orders", left, charts_even.month(code), report.mix.month_rows()),
         ]
-    return [*found, _margins(report)]
+    return [*found, *_margins(report)]
 
 
-def _margins(report: Report) -> Figure:
-    """The chart of all prices, as tall as the list is long, with room for the names."""
-    spec = charts_shop.list_margins(beside=True)
-    told = "Dashed: the margin that is wanted."
-    one = figure("list", "The margin of every price", told, spec, margin_rows(report.standing))
-    return one._replace(height=max(235, 60 + 15 * len(report.items)))
+def _margins(report: Report) -> list[Figure]:
+    """The chart of all prices, as tall as the list is long; a long list is cut so that each chart fits a page."""
+    spec, rows = charts_shop.list_margins(beside=True), margin_rows(report.standing)
+    titles = list(dict.fromkeys(dot["title"] for dot in rows["dots"]))
+    found = []
+    for first in range(0, len(titles), _MOST_TITLES):
+        mine = titles[first : first + _MOST_TITLES]
+        dots = [dot for dot in rows["dots"] if dot["title"] in mine]
+        part = f", {first + 1} to {first + len(mine)}" if len(titles) > _MOST_TITLES else ""
+        one = figure(
+            f"list{first or ''}", f"The margin of every price{part}", "Dashed: the margin that is wanted.", spec,
+            {**rows, "dots": dots},
+        )  # fmt: skip
+        found.append(one._replace(height=max(235, 60 + 15 * len(mine))))
+    return found
+
+
+_MOST_TITLES = 40
 
 
 def _hours(report: Report) -> Mapping[str, Any]:

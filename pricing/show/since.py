@@ -5,6 +5,7 @@ Room     show. Imports basis, shop, show.
 
 import json
 from collections.abc import Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
@@ -53,8 +54,8 @@ def read_snapshot(path: Path) -> Snapshot:
         found = json.loads(text)
         numbers, prices = ({str(k): float(v) for k, v in found[name].items()} for name in ("numbers", "prices"))
         return Snapshot(
-            str(found["day"]), str(found["currency"]), numbers, prices, str(found["job"]), float(found["cost"]),
-            float(found["price"]),
+            date.fromisoformat(found["day"]).isoformat(), str(found["currency"]), numbers, prices, str(found["job"]),
+            float(found["cost"]), float(found["price"]),
         )  # fmt: skip
     except (ValueError, KeyError, TypeError, AttributeError) as why:
         accepts = "the figures of a summary"

@@ -257,10 +257,10 @@ def test_two_summaries_stand_side_by_side_and_the_second_knows_the_first(own: Pa
     (own / "rates.csv").write_text(text.replace(line, line.replace(",2.2,", ",2.9,")), "utf-8")
     run(*words)
     second = (out / "partner summary 2026-11-25 (2).html").read_text("utf-8")
-    assert "since 2026-11-25" in second
+    assert "Since 25 November 2026:" in second
     assert "2.5 min/m → 2.97 min/m" in second
     run(*words, "--since", str(out / "partner summary 2026-11-25 (2).json"))
-    assert "All figures are as on" in (out / "partner summary 2026-11-25 (3).html").read_text("utf-8")
+    assert "All figures are as on 25 November 2026." in (out / "partner summary 2026-11-25 (3).html").read_text("utf-8")
     (out / "partner summary 2026-11-25 (3).json").write_text("spoiled", "utf-8")
     assert figures_before(out) is None
     bad = CliRunner().invoke(main, [*words, "--since", str(out / "partner summary 2026-11-25 (3).json")])
@@ -368,6 +368,25 @@ def test_every_constant_of_a_price_stands_in_it_once_in_the_shops_units() -> Non
     assert us["Hanging, clearance"].value.endswith(" in")
     assert us["Cure, metal"].value == "374 (320 to 392) °F"
     assert all(row.source.split(":")[0] in {"guess", "published", "measured"} for row in metric.values())
+
+
+def test_a_long_list_is_cut_into_charts_that_fit_a_page(
+    shop: Shop, items: dict[str, Item], letters: Job, tmp_path: Path
+) -> None:
+    many = {
+        f"{key}{n or ''}": item.model_copy(update={"key": f"{key}{n or ''}", "title": f"{n}: {item.title[:16]}"})
+        for n in range(6) for key, item in items.items()
+    }  # fmt: skip
+    long = Report(shop, many, letters, DAY)
+    charts = [one for one in figures_of(long) if one.title.startswith("The margin of every price")]
+    shown = [dict.fromkeys(dot["title"] for dot in one.spec["datasets"]["dots"]) for one in charts]
+    assert [title for part in shown for title in part] == [item.title for item in many.values()]
+    assert len({one.key for one in figures_of(long)}) == len(figures_of(long))
+    path = tmp_path / "long.pdf"
+    path.write_bytes(pages.to_pdf(report_pages(long)[1], "letter"))
+    texts = [flat(text) for text in page_texts(path)]
+    for part in shown:
+        assert any(all(flat(title) in text for title in part) for text in texts)  # each chart whole on one page
 
 
 @pytest.mark.slow
