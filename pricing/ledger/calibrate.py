@@ -19,6 +19,7 @@ from pricing.ledger.mixture import Array
 from pricing.ledger.predict import predict
 from pricing.shop.rates import Assumption
 
+_LONG = 32  # jobs after which half as many more hardly move a fit
 SOURCE = "shop_log"
 """Key of the source of rates that came from the ledger."""
 _ONE_A_JOB = ("job", "enquiry")  # drivers of which a job has one unless it says otherwise
@@ -249,14 +250,15 @@ def then_known(result: StepResult, level: float = 0.9) -> tuple[Array, Array, Ar
     Returns
     -------
     mean, low, high : (n,) arrays
-        Minutes. The fit is renewed each time the log has grown by a half, and serves until then.
+        Minutes. The fit is renewed each time the log has grown by a half, a long log by as much again, and serves
+        until then.
     """
     seen, guesses = result.seen, result.fit.guesses
     n = len(seen.jobs)
     mean, low, high = np.empty(n), np.empty(n), np.empty(n)
     start = 0
     while start < n:
-        stop = min(max(start + 1, start * 3 // 2), n)
+        stop = min(max(start + 1, start * 3 // 2 if start < _LONG else 2 * start), n)
         past = seen.first(start)
         fit = fit_step(past.minutes, past.amounts, guesses, confirmed=past.confirmed)
         told = predict(fit, seen.amounts[start:stop], level)

@@ -48,27 +48,37 @@ def predict(fit: StepFit, amounts: Array, level: float = 0.9) -> Predicted:
     share = parts / typical[:, None]
     error = np.sqrt(fit.state.scatter**2 + np.einsum("ij,jk,ik->i", share, fit.covariance, share))
     tail = (1 - level) / 2
-    low, high = (_quantile(fit, error, chance) for chance in (tail, 1 - tail))
+    low, high = _quantile(fit, error, np.array([[tail], [1 - tail]]))
     return Predicted(typical, typical * fit.mean_factor, typical * np.exp(low), typical * np.exp(high))
 
 
-def _quantile(fit: StepFit, error: Array, chance: float) -> Array:
-    """Quantile of the log ratio; the chance of an overrun widens it."""
+def _quantile(fit: StepFit, error: Array, chance: Array) -> Array:
+    """Quantiles of the log ratio, a row for each chance; the chance of an overrun widens them."""
     if len(error) > _NODES:  # a smooth function of the error, which differs little from job to job
         nodes = np.linspace(error.min(), error.max(), _NODES)
-        return np.interp(error, nodes, _quantile(fit, nodes, chance))
-    from scipy.special import ndtr, stdtr  # heavy: a quarter of a second
+        return np.stack([np.interp(error, nodes, found) for found in _quantile(fit, nodes, chance)])
+    from scipy.special import gammaln, ndtr, stdtr  # heavy: a quarter of a second
 
     share, state = fit.state.share, fit.state
-    plain = error * float(t_quantile(fit.df, chance))
+    plain = error * np.array([[float(t_quantile(fit.df, float(c)))] for c in chance[:, 0]])
     reach = np.maximum(np.abs(plain), abs(state.over_centre)) + 8 * state.over_spread
-    low, high = -reach, reach
-    for _ in range(44):  # halving to a billionth of a printed digit
-        middle = (low + high) / 2
-        below = (1 - share) * stdtr(fit.df, middle / error)
-        below = below + share * ndtr((middle - state.over_centre) / state.over_spread)
-        low, high = np.where(below < chance, middle, low), np.where(below < chance, high, middle)
-    return np.asarray((low + high) / 2)
+    low, high, at, still = -reach, reach, plain, np.zeros(plain.shape, dtype=bool)
+    top = float(np.exp(gammaln((fit.df + 1) / 2) - gammaln(fit.df / 2))) / np.sqrt(fit.df * np.pi)
+    for _ in range(60):  # Newton's steps, halving where one would leave the bracket
+        far, over = at / error, (at - state.over_centre) / state.over_spread
+        off = (1 - share) * stdtr(fit.df, far) + share * ndtr(over) - chance
+        low, high = np.where(off < 0, at, low), np.where(off < 0, high, at)
+        slope = (1 - share) * top * (1 + far**2 / fit.df) ** (-(fit.df + 1) / 2) / error
+        slope = slope + share * np.exp(-(over**2) / 2) / (state.over_spread * _ROOT_2PI)
+        step = off / np.maximum(slope, 1e-300)
+        new = np.where((at - step > low) & (at - step < high), at - step, (low + high) / 2)
+        new = np.where(still, at, new)  # whoever has arrived stays, so that no job's range hangs on its neighbours
+        still |= np.abs(new - at) < 1e-11  # log units: far below a printed digit
+        at = new
+        if still.all():
+            break
+    return np.asarray(at)
 
 
+_ROOT_2PI = float(np.sqrt(2 * np.pi))
 _NODES = 12

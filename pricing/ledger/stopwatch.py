@@ -5,7 +5,7 @@ Gives    what runs now, minutes so far, and at the end one fact per step.
 Safety   every button is in the ledger before the next can be pressed; minutes are counted from the
          buttons, never from the memory of a program, so a closed browser or a killed kernel loses
          nothing. A button pressed twice counts once, and finishing twice writes the same facts.
-Room     ledger. Imports basis, entries, fields, store.
+Room     ledger. Imports basis, entries, fields, store, tables.
 """
 
 import uuid
@@ -13,10 +13,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from sqlalchemy import case, func, or_, select
+
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.ledger.entries import Pressed, Took
 from pricing.ledger.fields import problems_of_step
-from pricing.ledger.store import Ledger
+from pricing.ledger.store import Ledger, Row
+from pricing.ledger.tables import TABLES, stands
 
 FORGOTTEN_MIN = 600.0
 """A run longer than this was most likely forgotten: nobody wipes for ten hours."""
@@ -95,7 +98,9 @@ def runs_of(buttons: Iterable[Mapping[str, str]]) -> list[Run]:
     >>> [(run.step, run.minutes(datetime.now(UTC))) for run in runs]
     [('blast', 12.0), ('coat', 8.0)]
     """
-    ended: list[Run] = []
+    ended: dict[
+        str, list[Run]
+    ] = {}  # by job, since a finish takes a job out: logs grow to tens of thousands of buttons
     open_runs: dict[str, Run] = {}
     for button in buttons:
         at = datetime.fromisoformat(button["pressed"])
@@ -105,16 +110,17 @@ def runs_of(buttons: Iterable[Mapping[str, str]]) -> list[Run]:
             if same:
                 continue  # pressed twice
             if running:
-                ended.append(_closed(running, at))
+                ended.setdefault(running.job, []).append(_closed(running, at))
             open_runs[worker] = Run(button["job"], button["step"], worker, at, None, button["id"])
         elif button["action"] == "pause":
             if running and running.job == button["job"]:
-                ended.append(_closed(open_runs.pop(worker), at))
+                ended.setdefault(running.job, []).append(_closed(open_runs.pop(worker), at))
         else:
             # a start pressed elsewhere in the same moment as the finish is a new run, and stays
             kept = {n: run for n, run in open_runs.items() if run.job != button["job"] or run.start > at}
-            open_runs, ended = kept, [run for run in ended if run.job != button["job"] or run.start > at]
-    return sorted([*ended, *open_runs.values()], key=lambda run: run.start)
+            open_runs, job = kept, button["job"]
+            ended[job] = [run for run in ended.get(job, ()) if run.start > at]
+    return sorted([*(run for runs in ended.values() for run in runs), *open_runs.values()], key=lambda run: run.start)
 
 
 def _closed(run: Run, at: datetime) -> Run:
@@ -185,7 +191,7 @@ def read(ledger: Ledger, job: str, *, now: datetime | None = None) -> Watch:
         Instead of the clock.
     """
     at = now or datetime.now(UTC)
-    return _watch(tuple(run for run in runs_of(ledger.rows("watch")) if run.job == job), at)
+    return _watch(tuple(run for run in runs_of(_buttons(ledger)) if run.job == job), at)
 
 
 def watches(ledger: Ledger, *, now: datetime | None = None) -> dict[str, Watch]:
@@ -200,10 +206,24 @@ def watches(ledger: Ledger, *, now: datetime | None = None) -> dict[str, Watch]:
     """
     at = now or datetime.now(UTC)
     by_job: dict[str, list[Run]] = {}
-    for run in runs_of(ledger.rows("watch")):
+    for run in runs_of(_buttons(ledger)):
         by_job.setdefault(run.job, []).append(run)
     order = sorted(by_job, key=lambda job: (by_job[job][-1].end is None, by_job[job][-1].start), reverse=True)
     return {job: _watch(tuple(by_job[job]), at) for job in order}
+
+
+def _buttons(ledger: Ledger) -> list[Row]:
+    """Give the buttons from the first on that belongs to a job which is not finished: what lies before is history."""
+    watch = TABLES["watch"]
+    ends = case((watch.c.action == "finish", watch.c.seq), else_=0)
+    late = case((watch.c.action == "finish", watch.c.pressed), else_="")
+    # a start pressed elsewhere in the moment of the finish is written before it, and stays
+    unfinished = or_(func.max(ends) < func.max(watch.c.seq), func.max(late) < func.max(watch.c.pressed))
+    jobs = select(func.min(watch.c.seq).label("first")).where(*stands(watch)).group_by(watch.c.job).having(unfinished)
+    firsts = [row["first"] for row in ledger.ask(jobs)]
+    if not firsts:
+        return []
+    return ledger.ask(select(watch).where(*stands(watch), watch.c.seq >= min(firsts)).order_by(watch.c.seq))
 
 
 def _watch(runs: tuple[Run, ...], at: datetime) -> Watch:

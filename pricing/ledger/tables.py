@@ -9,7 +9,22 @@ Room     ledger. Imports nothing of ours.
 
 from typing import Any
 
-from sqlalchemy import JSON, BigInteger, Boolean, Column, Float, Integer, MetaData, String, Table, Text
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    Boolean,
+    Column,
+    ColumnElement,
+    Float,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    exists,
+    not_,
+    select,
+)  # fmt: skip
 from sqlalchemy.types import TypeEngine
 
 VERSION = 2
@@ -78,6 +93,19 @@ def _table(name: str) -> Table:
 
 TABLES: dict[str, Table] = {name: _table(name) for name in FIELDS}
 """Tables by kind of fact."""
+
+
+def stands(table: Table) -> tuple[ColumnElement[bool], ...]:
+    """Give the conditions under which a row stands: not struck, and not replaced by a correction.
+
+    Parameters
+    ----------
+    table : Table
+        One of `TABLES`.
+    """
+    newer = table.alias()
+    return not_(table.c.struck), ~exists(select(1).where(newer.c.replaces == table.c.id))
+
 
 VERSIONS = Table(
     "ledger_version", METADATA, Column("version", Integer, primary_key=True), Column("at", String(40), nullable=False)

@@ -18,6 +18,7 @@ from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
 from pricing.show.fields import Field, Wrong
 from pricing.show.form import Form, Plain
+from pricing.show.later import Later
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.log_book import NOT_QUOTED, LogBook
 from pricing.show.page import page_of, stacked
@@ -44,6 +45,7 @@ class LogPanel:
     def __init__(self, desk: Desk) -> None:
         self.desk, self.book = desk, LogBook(desk)
         self.review: Review | None = None
+        self._said = ""
         trouble = self._read()
         self.form = Form(self._entries(), about="The stopwatch, and what is shown")
         self.form.on_change(self._changed)
@@ -60,6 +62,7 @@ class LogPanel:
         self.board.on_asked(self._why)
         self.table = EditTable(log_sheets.sheets(), self._edit, about="What the log says")
         self.bar = Bar(desk, "7_what_it_took")
+        self.later = Later(lambda: self.show(self._read()), 0.05)
         self.show(trouble)
         right = stacked([self.board, self.table], "minmax(0, 1.3fr) minmax(0, 1fr)")
         self.widget: widgets.Box = page_of(self.bar, [self.form, right], "300px minmax(0, 1fr)", name="log")
@@ -131,9 +134,8 @@ class LogPanel:
             elif key == "pause":
                 self.book.pause(job)
             else:
-                said = self.book.finish(job)
-                self.show(self._read())
-                self._tell_watch(said)
+                self._tell_watch(self.book.finish(job))
+                self.later.soon()
                 return
         except BadInput as why:
             self._tell_watch(_first(why))
@@ -148,7 +150,7 @@ class LogPanel:
         except BadInput as why:
             self.form.tell(note, text=_first(why))
             return
-        self.show(self._read())
+        self.later.soon()  # the word that it is written comes first, what it means for the rates a second later
         if key != "write":
             self.form.tell(note, text=f"Written: {fields.get('job') or fields.get('meter')}.")
             return
@@ -157,6 +159,7 @@ class LogPanel:
         self.form.tell(note, text=f"Written: {job}, {title}, {self.form['minutes'].text}.{lacks}")
 
     def _tell_watch(self, said: str = "") -> None:
+        self._said = said
         job = self.form["job"].value
         watch = self._watches().get(job)
         if watch is None:
@@ -194,7 +197,7 @@ class LogPanel:
         except BadInput as why:
             first = why.problems[0]
             raise Wrong(f"{first.field} is {first.value}; it must be {first.accepts}. {first.mend}".rstrip()) from None
-        self.show(self._read())
+        self.later.soon()
 
     def _decide(self, job: str, column: str, given: str) -> None:
         if column == "lost":
@@ -208,7 +211,8 @@ class LogPanel:
     def show(self, trouble: str = "") -> None:
         """Send what the log says."""
         with self.form.hold_sync():
-            self._tell_watch()
+            if self.form["job"].value in self._watches() or not self._said:
+                self._tell_watch()
             for key in (*_WATCH, *log_form.WRITES):
                 self.form.tell(key, off=not self.book.writes)
         if self.review is None:

@@ -18,13 +18,14 @@ from pricing.ledger.exchange import import_csv, import_folder
 from pricing.ledger.predict import predict
 from pricing.ledger.proposals import HISTORY, accept, first_beliefs
 from pricing.ledger.review import Review, review
-from pricing.ledger.store import open_ledger
+from pricing.ledger.store import Ledger, open_ledger
 from pricing.ledger.thenandnow import Coverage, job_totals
 from pricing.ledger.winning import Winning
-from pricing.parts.items import Item
-from pricing.parts.job import Job
+from pricing.parts.items import Item, read_items
+from pricing.parts.job import Job, Lot
 from pricing.shop.folder import new_folder, open_shop
 from pricing.shop.shop import Shop
+from pricing.steps.step import Term
 from tests.ledger import demo
 
 TODAY = date(2026, 11, 25)
@@ -117,6 +118,27 @@ def test_what_to_time_next_is_what_costs_most(demo_review: Review) -> None:
     assert {row.jobs for row in bare} == {0}
     before, after = ({row.step: row.knowing for row in some} for some in (bare, rows))
     assert all(after[step] < before[step] for step in after), "every job that is logged makes ignorance cheaper"
+
+
+def test_before_any_quote_the_price_list_says_what_to_time_next(ledger: Ledger, shop: Shop) -> None:
+    found = review(ledger, shop, today=TODAY).worth
+    assert [row.timing for row in found] == sorted((row.timing for row in found), reverse=True)
+    items = read_items(shop)
+    wipe = next(row for row in found if row.step == "wipe")
+    by_hand = sum(
+        float(line.amount * line.rate)
+        for item in items.values()
+        for line in _terms(shop, item, "wipe")
+    )  # fmt: skip
+    assert wipe.minutes == pytest.approx(by_hand)
+    assert wipe.jobs == 0
+    assert wipe.timing > 0
+
+
+def _terms(shop: Shop, item: Item, step: str) -> list[Term]:
+    lots = (Lot(part=item.part, quantity=item.pieces),)
+    sheet = cost(shop, Job(title=item.title, finish=item.two_tone, powders=item.powders, lots=lots))
+    return [t for line in sheet.lines if line.step == step for u in line.uses for t in u.terms if t.gives == "hands"]
 
 
 def test_the_value_of_knowing_is_the_mean_shortfall_by_simulation(demo_review: Review) -> None:

@@ -2,12 +2,14 @@
 
 from datetime import UTC, datetime, timedelta
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
 from pricing.ledger import stopwatch
+from pricing.ledger.entries import Pressed
 from pricing.ledger.store import Ledger, new_id
 
 START = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
@@ -142,6 +144,24 @@ def test_what_cannot_be_pressed_is_told(ledger: Ledger, clock: Clock) -> None:
     with pytest.raises(BadInput, match=r"amount of kg is 2\.0; it must be driven by job, part or m2"):
         stopwatch.finish(ledger, "gate", {"blast": {"kg": 2.0}})
     assert ledger.rows("times") == []
+
+
+def test_buttons_of_finished_jobs_can_be_left_unread(ledger: Ledger) -> None:
+    draw = np.random.default_rng(7)
+    at = START
+    for _ in range(150):
+        job, step = draw.choice(["gate", "chair", "bench"]), draw.choice(["blast", "coat"])
+        action = str(draw.choice(["start", "start", "pause", "finish"]))
+        worker = str(draw.choice(["", "helper"]))
+        # a clock that is a little off now and then, as those of two screens are
+        moment = at - timedelta(seconds=float(draw.choice([0, 0, 40])))
+        ledger.add("watch", Pressed(job=job, step=step, action=action, worker=worker, pressed=moment))
+        at += timedelta(seconds=30)
+        whole: dict[str, set[str]] = {}
+        for run in stopwatch.runs_of(ledger.rows("watch")):
+            whole.setdefault(run.job, set()).add(run.id)
+        found = {job: {run.id for run in watch.runs} for job, watch in stopwatch.watches(ledger, now=at).items()}
+        assert found == whole
 
 
 @given(st.lists(st.tuples(st.sampled_from(["blast", "coat", "pause"]), st.integers(1, 90)), max_size=30))

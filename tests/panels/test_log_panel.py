@@ -2,6 +2,7 @@
 
 import re
 import shutil
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from pricing.show.desk import LOG_VARIABLE, Desk
 from pricing.show.log_book import NOT_QUOTED
 from pricing.show.panel_job import JobPanel
 from pricing.show.panel_log import LogPanel
+from tests.benchmarks.log_page import long_log
 from tests.conftest import ROOT
 from tests.panels.texts import plain
 
@@ -237,6 +239,16 @@ def test_ranges_stand_under_the_dots(logged: Path) -> None:
     panel = LogPanel(Desk(logged, read_only=False))
     for row in panel.board.rows_of("jobs", "jobs"):
         assert (row["low"] <= row["actual"] <= row["high"]) == (row["state"] == "as expected")
+
+
+def test_ten_thousand_steps_open_in_the_time_a_page_may_take(tmp_path: Path) -> None:
+    assert long_log(tmp_path / "mine") > 10_000
+    found = []
+    for _ in range(2):
+        begun = time.process_time()
+        LogPanel(Desk(tmp_path / "mine", read_only=False))
+        found.append(time.process_time() - begun)
+    assert min(found) < 2.0
 
 
 def test_a_tablet_may_log_and_do_nothing_else(logged: Path, monkeypatch: pytest.MonkeyPatch) -> None:
