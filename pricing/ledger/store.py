@@ -41,7 +41,7 @@ def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = W
     folder : path
         The shop's folder; backups go there.
     url : str, optional
-        Address of a database, ``postgresql+psycopg://user@host/name``; the file ``ledger.db`` without it.
+        Address of a database, ``postgresql://user@host/name``; the file ``ledger.db`` without it.
     wait_s : float
         How long a writer waits for another.
 
@@ -71,7 +71,10 @@ def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = W
 
 def _engine(path: Path | None, url: str | None, wait_s: float) -> Engine:
     if path is None:
-        return sa.create_engine(url or "", pool_pre_ping=True)
+        address = sa.make_url(url or "")
+        if address.drivername == "postgresql":  # the driver that is installed, whichever SQLAlchemy takes by itself
+            address = address.set(drivername="postgresql+psycopg")
+        return sa.create_engine(address, pool_pre_ping=True)
     engine = sa.create_engine(sa.URL.create("sqlite", database=str(path)), connect_args={"timeout": wait_s})
 
     @sa.event.listens_for(engine, "connect")

@@ -13,6 +13,9 @@ from pricing.ledger.calibrate import StepResult, then_known
 LEVEL = 0.9
 """Chance that a job lies inside its interval, as promised."""
 
+LEAST = 20
+"""Steps from which on it is said whether the intervals keep their promise; one odd row would decide it before."""
+
 
 @dataclass(frozen=True, slots=True)
 class Compared:
@@ -65,6 +68,8 @@ class Coverage:
         if not self.jobs:
             return "No job logged yet."
         told = f"{self.inside} of {self.jobs} ({self.share:.0%}) inside; promised {LEVEL:.0%}."
+        if self.jobs < LEAST:
+            return f"{told} Too few to judge."
         if self.high < LEVEL:
             return f"{told} The intervals are too narrow: the work is less steady than the log of its start."
         if self.low > LEVEL:

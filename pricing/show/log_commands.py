@@ -148,11 +148,23 @@ def list_command(
         echo_json(rows)
         return
     for row in rows:
-        words = [f"{key}={value}" for key, value in row.items() if value not in ("", None, {}) and key not in _HIDDEN]
+        words = [f"{key}={_brief(value)}" for key, value in row.items() if _told(key, value)]
         click.echo(f"{row['id'][:12]}  {'struck  ' if row['struck'] else ''}{' '.join(words)}")
 
 
 _HIDDEN = {"seq", "id", "at", "replaces", "struck", "sheet"}
+
+
+def _told(key: str, value: object) -> bool:
+    if key == "minutes" and isinstance(value, dict):
+        return False  # of a quote: log show tells them
+    return value not in ("", None, {}, False) and key not in _HIDDEN
+
+
+def _brief(value: object) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {_brief(amount)}" for key, amount in value.items())
+    return f"{value:.6g}" if isinstance(value, float) else str(value)
 
 
 @log_commands.command()

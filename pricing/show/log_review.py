@@ -49,9 +49,8 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
         click.echo(f"  was it so? {doubt.job}, {doubt.step}, {doubt.day}: {told}; {rule}")
     click.echo("What to time next, by what it is worth on a year's quotes:")
     for row in found.worth[:5]:
-        words = (
-            f"{row.jobs} jobs logged, unsure by {row.unsure:.0%}; five more are worth {row.timing:.0f} {shop.currency}"
-        )
+        logged = f"{row.jobs} job{'s' if row.jobs != 1 else ''} logged"
+        words = f"{logged}, unsure by {row.unsure:.0%}; five more are worth {row.timing:.0f} {shop.currency}"
         click.echo(f"  {row.step}: {words}")
     for result in found.calibration.steps.values():
         trend = drift(result)

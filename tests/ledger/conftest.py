@@ -24,8 +24,8 @@ def url(request: pytest.FixtureRequest) -> Iterator[str | None]:
         yield None
         return
     schema = f"test_{uuid.uuid4().hex[:12]}"
-    address = sa.make_url(POSTGRES).set(drivername="postgresql+psycopg")
-    admin = sa.create_engine(address)
+    address = sa.make_url(POSTGRES).set(drivername="postgresql")  # as an owner writes it
+    admin = sa.create_engine(address.set(drivername="postgresql+psycopg"))
     with admin.begin() as link:
         link.execute(sa.schema.CreateSchema(schema))
     own = address.update_query_dict({"options": f"-csearch_path={schema}"})

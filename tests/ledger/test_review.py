@@ -89,6 +89,7 @@ def test_the_intervals_known_before_each_job_kept_their_promise(demo_review: Rev
         "The intervals are too narrow: the work is less steady than the log of its start."
     )
     assert Coverage(99, 100, 0.95, 1.0).words.endswith("The intervals are wider than need be.")
+    assert Coverage(0, 1, 0.0, 0.85).words == "0 of 1 (0%) inside; promised 90%. Too few to judge."
     assert Coverage(0, 0, 0.0, 1.0).words == "No job logged yet."
 
 

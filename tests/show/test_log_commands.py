@@ -54,7 +54,7 @@ def test_quick_entry_correction_and_striking_out(log: Log) -> None:
     (row,) = json.loads(log("list", "times", "--json"))
     assert (row["minutes"], row["amounts"]) == (42.0, {"line_m": 7.0, "part": 3.0})
     log("confirm", "times", row["id"][:8])
-    assert "minutes=42.0" in log("list", "times", "--job", "gate")
+    assert "minutes=42 amounts=line_m 7, part 3" in log("list", "times", "--job", "gate")
     (row,) = json.loads(log("list", "times", "--json"))
     assert row["confirmed"]
     log("strike", "times", row["id"])
