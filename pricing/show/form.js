@@ -65,7 +65,8 @@ function render({ model, el: root }) {
         part.mark = (list, least, most) => {
           const places = list.map(([at]) => (100 * (at - least)) / (most - least));
           part.wide = part.wide || marks.clientWidth; // asked once: asking costs a layout
-          const half = (text) => (100 * (3.6 * text.length + 3)) / (part.wide || 230); // of the track
+          if (!part.wide) requestAnimationFrame(() => { if (marks.clientWidth) part.mark(list, least, most); });
+          const half = (text) => (100 * (3.4 * text.length + 2)) / (part.wide || 260); // of the track
           const chief = Math.max(0, list.findIndex(([, word]) => word === "likely"));
           marks.replaceChildren(...list.map(([, word, text], i) => {
             const crowded = i !== chief && Math.abs(places[i] - places[chief]) < half(text) + half(list[chief][2]);
