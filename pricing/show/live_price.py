@@ -50,11 +50,13 @@ def live_price(report: Report) -> Figure:
     chart = alt.vconcat(
         _figures(code, mine, step), alt.hconcat(_margin(code, mine), _loss(code, mine, step), spacing=18),
         _split(code, mine), spacing=14,
-    ).add_params(asked, finish).resolve_scale(color="independent")  # fmt: skip
+    ).resolve_scale(color="independent")  # fmt: skip
     target = report.shop.policy.target_margin
     rows = {"facts": facts, "curve": curve, "marks": marks, "one": [{}], "zero": [{"margin": 0.0}],
             "want": [{"margin": target}]}  # fmt: skip
     made: dict[str, Any] = chart.configure(**chart_theme()).to_dict()
+    params: list[Any] = [asked.param, finish.param]
+    made["params"] = [one.to_dict() for one in params]  # add_params would copy every chart three times
     told = "Move the price, switch the finish: margin, chance of loss and where the money goes follow."
     return Figure("live", "Try a price", told, made | {"datasets": rows})
 

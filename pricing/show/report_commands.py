@@ -163,7 +163,6 @@ def customer_quote(job: str, folder: str | None, customer: str | None, to: Handi
 @plain_errors
 def report_command(job: str | None, folder: str | None, since: str | None, to: Handing) -> None:
     """The summary for a partner: one page of answers, charts, every assumption; JOB is taken apart in it."""
-    _spare_grammar()
     from pricing.show.report import Report, job_to_show
     from pricing.show.report_files import STEPS, figures_before, write_report
 
@@ -178,11 +177,6 @@ def report_command(job: str | None, folder: str | None, since: str | None, to: H
         click.echo(str(path))
     if done.missing:
         click.echo(done.missing, err=True)
-
-
-def _spare_grammar() -> None:
-    """Keep the charts' checker from building a grammar of web addresses, which takes it a second; no chart has any."""
-    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]  # as if it were not installed
 
 
 @click.command("spreadsheet")
