@@ -114,7 +114,7 @@ class StepResult:
             if mixed and len(self.seen.drivers) > 1:
                 said.append(
                     f"The log does not tell {' and '.join(mixed)} apart from the rest: a whole job's time is known, "
-                    "the split is still the guess. Time a job with much of one and little of the other."
+                    "the split is a guess. Time a job with much of one and little of the other."
                 )
         aside = int((~self.fit.counted).sum())
         if aside:

@@ -109,6 +109,7 @@ class EditTable(anywidget.AnyWidget):
     shown = traitlets.Unicode().tag(sync=True)
     said = traitlets.Unicode().tag(sync=True)
     edit = traitlets.Dict().tag(sync=True)
+    heard = traitlets.Int().tag(sync=True)
     about = traitlets.Unicode().tag(sync=True)
 
     _esm = script("edit_table.js")
@@ -182,8 +183,10 @@ class EditTable(anywidget.AnyWidget):
             self.fill({sheet: self._rows[sheet]})
 
     def _edited(self, change: Any) -> None:
-        new = change["new"]
-        self.put(new.get("sheet", ""), new.get("row", ""), new.get("column", ""), new.get("given", ""))
+        for one in change["new"].get("queue", ()):  # each edit once, in its order
+            if one["n"] > self.heard:
+                self.heard = one["n"]
+                self.put(one["sheet"], one["row"], one["column"], one["given"])
 
     def text(self, sheet: str, row: str, column: str) -> str:
         """Give what stands in a cell."""

@@ -9,8 +9,16 @@ function render({ model, el: root }) {
   root.setAttribute("aria-label", model.get("about"));
   const parts = {};
 
+  // while the kernel is busy only the newest state of a model travels: edits wait in a queue until they are heard, so that
+  // a step that was chosen before Start was pressed is not lost; of one slider's moves the newest is enough
+  let queue = [];
+  let newest = model.get("heard");
   const tell = (key, value) => {
-    model.set("edit", { key, value, n: (model.get("edit")?.n ?? 0) + 1 });
+    newest = Math.max(newest, model.get("heard")) + 1;
+    queue = queue.filter((one) => one.n > model.get("heard"));
+    if (queue.length && queue.at(-1).key === key && typeof value === "number") queue.pop();
+    queue.push({ key, value, n: newest });
+    model.set("edit", { queue: [...queue] });
     model.save_changes();
   };
 

@@ -55,18 +55,27 @@ class Form(anywidget.AnyWidget):
     fields: Any = traitlets.List().tag(sync=True)
     state = traitlets.Dict().tag(sync=True)
     edit = traitlets.Dict().tag(sync=True)
+    heard = traitlets.Int().tag(sync=True)
     about = traitlets.Unicode().tag(sync=True)
 
     _esm = script("form.js")
 
     def __init__(self, entries: Sequence[Field | Plain], *, about: str) -> None:
-        self._heard: list[Callable[[str], None]] = []
+        self._told: list[Callable[[str], None]] = []
         self._extra: dict[str, dict[str, Any]] = {}
         self._fields: dict[str, Field] = {}
         self._lay(entries)
         super().__init__(fields=[entry.spec() for entry in entries], about=about)
         self.refresh()
-        self.observe(lambda change: self.put(change["new"].get("key", ""), change["new"].get("value")), "edit")
+        self.observe(self._edited, "edit")
+
+    def _edited(self, change: Any) -> None:
+        """Take what waits in the browser's queue, each edit once and in its order."""
+        for one in change["new"].get("queue", ()):
+            if one["n"] > self.heard:
+                with self.hold_sync():  # that it was heard travels with the answer, after the charts
+                    self.heard = one["n"]
+                    self.put(one["key"], one["value"])
 
     @property
     def _css(self) -> str:
@@ -108,13 +117,13 @@ class Form(anywidget.AnyWidget):
         news = field.give(given) if field else bool(key)
         with self.hold_sync():  # charts travel first, then what stands in the fields, once
             if news:
-                for heard in self._heard:
+                for heard in self._told:
                     heard(key)
             self.refresh()
 
     def on_change(self, heard: Callable[[str], None]) -> None:
         """Say who hears of a new good value or a pressed button, by key."""
-        self._heard.append(heard)
+        self._told.append(heard)
 
     def tell(self, key: str, **state: Any) -> None:
         """Set what a note says (``text``), whether a button rests (``off``), a field hides (``hidden``)."""

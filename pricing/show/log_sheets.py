@@ -26,7 +26,7 @@ OPEN, WON, LOST = "open", "won", "lost"
 def sheets() -> list[Sheet]:
     """Give the tabs."""
     rates = (
-        Column("name", "Rate", "plain"), Column("unit", "unit", "plain"), Column("now", "mean now", "plain", num=True),
+        Column("name", "Rate", "plain"), Column("now", "mean now", "plain", num=True),
         Column("log", "log says", "plain", num=True), Column("change", "change", "plain", num=True),
         Column("points", "low, likely, high", "plain", num=True), Column("jobs", "jobs", "plain", num=True),
         Column("days", "logged", "plain"), Column("take", "", "do", words="Take it"),
@@ -102,13 +102,14 @@ def _rate_rows(review: "Review", *, takes: bool) -> list[Row]:
         first, _, last = one.new.where.partition(" from ")[2].partition(" to ")
         days = f"{first[:7]} – {last[:7]}"
         cells = {
-            "unit": Cell(measure.heading), "now": Cell(measure.write(one.old.mean)),
+            "now": Cell(measure.write(one.old.mean)),
             "log": Cell(measure.write(one.new.mean)),
             "change": Cell(f"{one.change:+.0%}", mark="thin" if abs(one.change) > 0.1 else "soft"),
             "points": Cell(points), "jobs": Cell(str(one.jobs)), "days": Cell(days, mark="soft when"),
             "take": Cell("Take it", off=not takes), "note": Cell(" ".join(one.notes), mark="soft"),
         }  # fmt: skip
-        rows.append(Row(one.key, short(shop, one.key), cells))
+        unit = f" [{measure.heading}]" if measure.heading else ""
+        rows.append(Row(one.key, f"{short(shop, one.key)}{unit}", cells))
     return rows
 
 

@@ -237,7 +237,7 @@ class LogPanel:
         step = self.form["shown"].value
         told = "Whole jobs. Dashed: as quoted."
         if step != log_view.ALL:
-            told = f"{log_view.title_of(step)}. Dashed: quoted; upright: 9 in 10."
+            told = "Dashed: as quoted. Upright: range of 9 in 10."
         rows = log_view.job_rows(self.review, step)
         self.board.show({"jobs": rows}, {"jobs": told if rows["jobs"] else NOTHING_YET})
 

@@ -4,7 +4,9 @@ import pytest
 
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
+from pricing.show.edit_table import Cell, Column, EditTable, Row, Sheet
 from pricing.show.fields import Check, Choice, Quantity, Share, Slider, Tongue, Whole, Words, Wrong
+from pricing.show.form import Form, Plain
 
 METRIC, US = Tongue("EUR", "metric"), Tongue("USD", "us")
 
@@ -124,3 +126,28 @@ def test_cells_take_bare_numbers_in_the_unit_that_stands_beside_them() -> None:
         metres.read("fast")
     with pytest.raises(Wrong, match=r"^Write a number, for example 1\.5\.$"):
         Measure("number", METRIC).read("")
+
+
+def test_edits_that_waited_for_a_busy_kernel_are_taken_once_and_in_their_order() -> None:
+    form = Form([Choice("step", "Step", "wipe", {"wipe": "wipe", "blast": "blast"}), Plain("button", "Start", "start")],
+                about="A form")  # fmt: skip
+    seen: list[tuple[str, object]] = []
+    form.on_change(lambda key: seen.append((key, form["step"].value)))
+    form.edit = {"queue": [{"key": "step", "value": "blast", "n": 1}, {"key": "start", "value": True, "n": 2}]}
+    form.edit = {"queue": [{"key": "start", "value": True, "n": 2}, {"key": "step", "value": "wipe", "n": 3}]}
+    assert seen == [("step", "blast"), ("start", "blast"), ("step", "wipe")]
+    assert form.heard == 3
+
+
+def test_a_tables_edits_are_taken_once_and_in_their_order() -> None:
+    taken: list[str] = []
+    columns = (Column("name", "Job", "plain"), Column("paid", "paid"), Column("won", "", "do"))
+    table = EditTable([Sheet("quotes", "Quotes", columns)], lambda *edit: taken.append(edit[2]), about="A table")
+    table.fill({"quotes": [Row("gate", "gate", {"paid": Cell("1"), "won": Cell("Won")})]})
+    edits = [
+        {"sheet": "quotes", "row": "gate", "column": name, "given": "2", "n": n}
+        for n, name in enumerate(("paid", "won"), 1)
+    ]
+    table.edit = {"queue": edits[:1]}
+    table.edit = {"queue": edits}
+    assert taken == ["paid", "won"]
