@@ -1,5 +1,5 @@
 """``python -m pricing``."""
 
-from pricing.show.commands import main
+from pricing.commands.main import main
 
 main(prog_name="python -m pricing")

@@ -1,1 +1,1 @@
-"""What people see: tables, text, the command line, later charts and panels."""
+"""Figures as people read them: words, charts, tiles, tables, and what each page says."""

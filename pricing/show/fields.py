@@ -1,7 +1,7 @@
 """Inputs that take text with its unit, and say at once, beside the field, what is wrong.
 
 A field holds the last good value: while what stands in it is wrong, the page goes on with that value and says
-so. Nothing here needs a browser; `pricing.show.form` draws fields.
+so. Nothing here needs a browser; `pricing.screens.form` draws fields.
 
 Room     show. Imports basis, shop.
 """

@@ -32,26 +32,28 @@ TEXT_PX: Final = 12
 """Smallest text of a chart."""
 
 
-def asset(name: str) -> str:
-    """Give the text of a script or style sheet that lies beside this module.
+def asset(name: str, beside: str = __file__) -> str:
+    """Give the text of a script or style sheet.
 
     Parameters
     ----------
     name : str
         Name of the file.
+    beside : str
+        The module it lies beside.
     """
-    return read_text(Path(__file__).with_name(name))
+    return read_text(Path(beside).with_name(name))
 
 
-def script(name: str) -> str:
+def script(name: str, beside: str = __file__) -> str:
     """Give the script of a widget, with what all of them build on before it.
 
     Parameters
     ----------
-    name : str
-        Name of the file.
+    name, beside : str
+        As in `asset`.
     """
-    return f"{asset('dom.js')}\n{asset(name)}"
+    return f"{asset('dom.js')}\n{asset(name, beside)}"
 
 
 @cache

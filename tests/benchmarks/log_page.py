@@ -20,9 +20,9 @@ from pricing.ledger.quotes import freeze
 from pricing.ledger.store import open_ledger
 from pricing.parts.items import read_items
 from pricing.parts.job import read_job
+from pricing.screens.panel_log import LogPanel
 from pricing.shop.folder import new_folder, open_shop
 from pricing.show.desk import Desk
-from pricing.show.panel_log import LogPanel
 from tests.browser.driven import CHROMIUM, FLAGS, Visit, served
 
 COPIES = 7

@@ -31,8 +31,8 @@ from pricing.parts.items import read_items
 from pricing.parts.job import read_job
 from pricing.prices.premium_map import map_plan, premium_map
 from pricing.prices.questions import WIPE
+from pricing.screens.picture import png_of
 from pricing.shop.folder import open_shop
-from pricing.show.picture import png_of
 
 ROOT = Path(__file__).parents[2]
 MILLION = 1_000_000

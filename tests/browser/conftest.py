@@ -20,7 +20,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def shop_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    from pricing.show.serve import own_folder
+    from pricing.screens.serve import own_folder
 
     return own_folder(tmp_path_factory.mktemp("shop") / "powder-shop")
 

@@ -27,7 +27,7 @@ PATIENCE_MS = 15_000
 @contextmanager
 def served(command: str, folder: Path, private: Path) -> Iterator[str]:
     """Start ``lab`` or ``app`` as an owner does, and give the address it prints up to the page's name."""
-    from pricing.show.serve import free_port
+    from pricing.screens.serve import free_port
 
     kept = {
         name: str(private / name.lower())

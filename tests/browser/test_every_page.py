@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from pricing.show.bar import PAGES
+from pricing.screens.bar import PAGES
 from tests.browser.conftest import Opener
 from tests.browser.driven import TABLET, Visit
 

@@ -10,7 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, expect
 
-from pricing.show.commands import main
+from pricing.commands.main import main
 from tests.browser.driven import DESK, PATIENCE_MS
 
 KINDS = ("partner summary", "price list", "quote")

@@ -6,7 +6,7 @@ from typing import Any
 
 from playwright.sync_api import expect
 
-from pricing.show.report_files import STEPS
+from pricing.papers.report_files import STEPS
 from tests.browser.driven import PATIENCE_MS, Visit
 
 

@@ -70,7 +70,7 @@ def test_numbers_say_their_unit_in_their_name(path: Path) -> None:
 def _public_functions() -> list[tuple[str, ast.FunctionDef]]:
     found = []
     for path in MODULES:
-        if path.parts[-2] == "show":
+        if path.parts[-2] in {"show", "papers", "screens", "commands"}:
             continue
         found += [
             (f"{path.relative_to(ROOT)}:{node.name}", node)

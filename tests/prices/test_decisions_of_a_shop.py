@@ -17,8 +17,8 @@ from pricing.prices.premium_map import map_plan, premium_map
 from pricing.prices.questions import QUESTIONS, WIPE, break_even, fixed_per_month, job_of_item
 from pricing.prices.two_tone import compare, extra_keeping_margin
 from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
+from pricing.screens.picture import png_of
 from pricing.shop.shop import Shop
-from pricing.show.picture import png_of
 from tests.conftest import with_part
 
 

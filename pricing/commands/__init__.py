@@ -1,0 +1,1 @@
+"""The command line: what is asked and told in a terminal."""

@@ -1,0 +1,299 @@
+"""Commands that decide: break-even, two-tone, risk, capacity.
+
+Room     commands. Imports everything below, each where it is used, so that --version stays fast.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop, read_shop_and_job
+
+if TYPE_CHECKING:
+    from pricing.parts.job import Job
+    from pricing.shop.shop import Shop
+
+_OVER = ("price", "batch", "wipe", "line", "reject", "powder", "hour", "jobs")
+_SEED = click.option(
+    "--seed", type=click.IntRange(0, 2**62), default=1, show_default=True, help="Same seed, same draws."
+)
+_DRAWS = click.option(
+    "--draws", type=click.IntRange(1000, 20_000_000), default=65_536, show_default=True, help="How many draws."
+)
+
+
+@click.command("break-even")
+@click.argument("job", required=False)
+@SHOP
+@click.option("--item", default="", help="A row of the price list in place of a JOB.")
+@click.option(
+    "--units", type=click.IntRange(1, 100_000), default=1, show_default=True, help="Units of it sold together."
+)
+@click.option("--column", type=click.Choice(("single", "two_tone")), default="two_tone", show_default=True)
+@click.option("--finish", default="", help="Another finish than the job's.")
+@click.option("--over", type=click.Choice((*_OVER, "all", "month")), default="all", show_default=True)
+@click.option("--price", default="", help="Net price of the job, as '350 EUR'; the list price without it.")
+@click.option("--from", "low", default="", help="Where to begin, with its unit, as '0 min/m'.")
+@click.option("--to", "high", default="", help="Where to end, with its unit.")
+@click.option("--powder", default="", help="Which powder's price; that of the last coat without it.")
+@click.option("--learning", default=1.0, show_default=True, help="What doubling a batch leaves of the time; 1 is none.")
+@JSON
+@plain_errors
+def break_even_command(job: str | None, folder: str | None, **options: Any) -> None:
+    """Where JOB just covers its cost: by price, batch, wiping, line, rejects, powder, hour or jobs a month.
+
+    With --over month: the month that the wanted week of week.csv makes.
+    """
+    from pricing.commands import decision_figures as figures
+    from pricing.commands import decision_tables as tables
+    from pricing.prices.questions import break_even
+
+    if options["over"] == "month":
+        _month(folder, as_json=options["as_json"])
+        return
+    shop, what = _job(folder, job, options)
+    price = _money(options["price"], "--price", shop) if options["price"] else None
+    reach = _reach(options, shop)
+    found, cannot = {}, {}
+    for over in _OVER if options["over"] == "all" else (options["over"],):
+        try:
+            found[over] = break_even(
+                shop, what, over, price=price, reach=reach, powder=options["powder"], slope=options["learning"]
+            )
+        except BadInput as why:
+            if options["over"] != "all":
+                raise
+            cannot[over] = why
+    if options["as_json"]:
+        echo_json(figures.break_even_figures(shop, what, found, price))
+    else:
+        tables.show_break_even(shop, what, found, price)
+
+
+def _month(folder: str | None, *, as_json: bool) -> None:
+    from pricing.commands import decision_figures as figures
+    from pricing.commands import decision_tables as tables
+    from pricing.prices.questions import fixed_per_month
+    from pricing.prices.week import month_of, read_week
+
+    shop, items = read_shop(folder)
+    wanted = read_week(shop, items)
+    found, fixed = month_of(shop, wanted), fixed_per_month(shop)
+    if as_json:
+        echo_json(figures.month_figures(shop, found, fixed))
+    else:
+        tables.show_month(shop, found, fixed)
+
+
+@click.command("two-tone")
+@click.argument("job")
+@SHOP
+@click.option("--finish", default="", help="The two-tone finish; the job's own without it.")
+@click.option("--price", default="", help="Net price of the plain finish, as '120 EUR'; its target price without it.")
+@click.option("--scarce", default="", help="Whose hours are scarce; the policy's without it.")
+@_SEED
+@_DRAWS
+@JSON
+@plain_errors
+def two_tone_command(job: str, folder: str | None, **options: Any) -> None:
+    """What the second colour of JOB must cost extra, three ways; and wiping against masking."""
+    from pricing.commands import decision_figures as figures
+    from pricing.commands import decision_tables as tables
+    from pricing.prices.extras import three_extras, wiped_or_masked
+    from pricing.prices.two_tone import extra_rule
+
+    shop, what = read_shop_and_job(folder, job)
+    price = _money(options["price"], "--price", shop) if options["price"] else None
+    extras = three_extras(
+        shop,
+        what,
+        options["finish"],
+        price=price,
+        resource=options["scarce"],
+        seed=options["seed"],
+        draws=options["draws"],
+    )
+    rule = extra_rule(shop, what, extras.fancy)
+    ways = {}
+    for over in ("line", "wipe"):
+        try:
+            ways[over] = wiped_or_masked(shop, what, over=over)
+        except BadInput:
+            continue  # a shop without both ways has nothing to hold against each other
+    if options["as_json"]:
+        echo_json(figures.extras_figures(shop, extras, rule, ways))
+    else:
+        tables.show_extras(shop, what, extras, rule, ways)
+
+
+@click.command("risk")
+@click.argument("jobs", nargs=-1, required=True)
+@SHOP
+@click.option("--finish", default="", help="Another finish than the job's.")
+@click.option("--price", default="", help="Net price, as '350 EUR'; the list price without it.")
+@click.option("--chance", type=click.FloatRange(0.001, 0.999), default=0.05, show_default=True, help="Chance of loss.")
+@_SEED
+@_DRAWS
+@click.option(
+    "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Processes, for several jobs."
+)
+@JSON
+@plain_errors
+def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> None:
+    """How sure the cost of JOBS is: chance of loss, price for a chance of loss, what matters most."""
+    from pricing.commands import decision_figures as figures
+    from pricing.commands import decision_tables as tables
+    from pricing.costing.job_cost import JobCost, known_of
+    from pricing.costing.shares import explain_mean, variance_shares
+    from pricing.prices.marks import list_price
+
+    read = [read_shop_and_job(folder, job) for job in jobs]
+    shop, known = read[0][0], known_of(read[0][0])
+    models = {what.title: JobCost.of(shop, what, finish=options["finish"]) for _, what in read}
+    refused = [(title, why) for title, model in models.items() for why in model.sheet(shop.book).refused]
+    if refused:
+        raise BadInput("risk", [Problem("job", title, f"one that gets a price; {why}") for title, why in refused])
+    answers = _drawn(models, known, options)
+    asked = _money(options["price"], "--price", shop) if options["price"] else None
+    prices = {
+        title: asked if asked is not None else float(list_price(answers[title].point, shop.policy, rush=what.rush).net)
+        for title, (_, what) in zip(models, read, strict=True)
+        if title in answers
+    }
+    if len(answers) > 1:
+        if options["as_json"]:
+            echo_json([figures.risk_figures(shop, t, answers[t], prices[t], options["chance"]) for t in answers])
+        else:
+            tables.show_risks(shop, answers, prices, options["chance"])
+        return
+    ((title, answer),) = answers.items()
+    shares = variance_shares(models[title], known, seed=options["seed"])
+    told = explain_mean(models[title], known, answer)
+    if options["as_json"]:
+        whole = figures.risk_figures(shop, title, answer, prices[title], options["chance"])
+        echo_json(whole | figures.shares_figures(shop, shares, told))
+    else:
+        tables.show_risk(shop, title, answer, prices[title], options["chance"])
+        tables.show_shares(shop, shares, told)
+
+
+def _drawn(models: Any, known: Any, options: dict[str, Any]) -> Any:
+    """Draw all jobs, on several processes if wanted; Ctrl-C keeps what is done."""
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    from pricing.costing.many import risk_of_many
+
+    shown = options["draws"] * len(models) > 500_000
+    wanted = {"seed": options["seed"], "draws": options["draws"], "progress": shown}
+    if options["workers"] == 1:
+        done = risk_of_many(models, known, **wanted)
+    else:
+        with ProcessPoolExecutor(options["workers"], mp_context=get_context("forkserver")) as pool:
+            done = risk_of_many(models, known, executor=pool, **wanted)
+    for why in done.refused.values():
+        raise why
+    if not done.risks:
+        raise BadInput("risk", [Problem("run", "stopped", "left to run for a moment")])
+    return done.risks
+
+
+@click.command("capacity")
+@SHOP
+@click.option("--week", "path", type=click.Path(), default=None, help="Another file than the shop's week.csv.")
+@click.option("--more", multiple=True, help="Hours to add, as 'large oven=8 h'; again for another.")
+@click.option("--rush", default="", help="A JOB that must be done this week: what does it push out?")
+@JSON
+@plain_errors
+def capacity_command(folder: str | None, path: str | None, more: tuple[str, ...], rush: str, *, as_json: bool) -> None:
+    """Which hour runs out first in the wanted week, and what one more of it is worth."""
+    from pathlib import Path
+
+    from pricing.commands import decision_figures as figures
+    from pricing.commands import decision_tables as tables
+    from pricing.costing.sheet import cost
+    from pricing.prices.marks import list_price
+    from pricing.prices.week import Offer, Wanted, plan_of, read_week, work_of
+
+    shop, items = read_shop(folder)
+    wanted = read_week(shop, items, Path(path) if path else None)
+    week = plan_of(shop, wanted)
+    added = week.with_hours(_hours(more)) if more else None
+    pushed = None
+    if rush:
+        _, what = read_shop_and_job(folder, rush)
+        sheet = cost(shop, what)
+        price = float(list_price(sheet.total, shop.policy, rush=what.rush).net)
+        line = Wanted(next(iter(items.values())), "single", 1.0, 1)
+        work = work_of(Offer(line, price, sheet), week.hours)._replace(name=what.title)
+        pushed = (what.title, price, week.rush(work))
+    if as_json:
+        echo_json(figures.week_figures(shop, week, added, pushed))
+    else:
+        tables.show_week(shop, week, added, pushed)
+
+
+def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple[Shop, Job]":
+    from pricing.basis.errors import choices, nearest
+    from pricing.prices.questions import job_of_item
+
+    if bool(job) == bool(options["item"]):
+        raise BadInput(
+            "break-even", [Problem("JOB", job or "missing", "a job, or --item with a row of the list; not both")]
+        )
+    if job:
+        shop, what = read_shop_and_job(folder, job)
+        return shop, what.model_copy(update={"finish": options["finish"]}) if options["finish"] else what
+    shop, items = read_shop(folder)
+    key = options["item"]
+    if key not in items:
+        raise BadInput("break-even", [Problem("--item", key, choices(items), nearest(key, items))])
+    what = job_of_item(items[key], units=options["units"], column=options["column"])
+    return shop, what.model_copy(update={"finish": options["finish"]}) if options["finish"] else what
+
+
+def _money(text: str, field: str, shop: "Shop") -> float:
+    from pricing.basis.units import as_float
+
+    return as_float(text, "money", field, currency=shop.currency)
+
+
+def _reach(options: dict[str, Any], shop: "Shop") -> tuple[float, float] | None:
+    """Read --from and --to in the unit of the question."""
+    from pricing.basis.units import as_float
+    from pricing.prices.questions import QUESTIONS
+
+    over, low, high = options["over"], options["low"], options["high"]
+    if not low and not high:
+        return None
+    bad = []
+    if over == "all":
+        bad.append(Problem("--over", "all", "one question where --from or --to is given"))
+    bad += [Problem(n, "missing", "given with the other") for n, t in (("--from", low), ("--to", high)) if not t]
+    if bad:
+        raise BadInput("break-even", bad)
+    unit = QUESTIONS[over].unit
+    ends = []
+    for name, text in (("--from", low), ("--to", high)):
+        if unit in {"", "share"}:
+            try:
+                ends.append(float(text.rstrip(" %")) / (100 if text.endswith("%") else 1))
+            except ValueError:
+                accepts = "a whole number" if not unit else "a share such as 0.05 or '5 %'"
+                raise BadInput("break-even", [Problem(name, text, accepts)]) from None
+        else:
+            ends.append(as_float(text, unit, name, currency=shop.currency))
+    return ends[0], ends[1]
+
+
+def _hours(more: tuple[str, ...]) -> dict[str, float]:
+    from pricing.basis.units import as_float
+
+    found = {}
+    for text in more:
+        name, sign, hours = text.partition("=")
+        if not sign:
+            raise BadInput("capacity", [Problem("--more", text, "a resource and hours, as 'large oven=8 h'")])
+        found[name.strip()] = as_float(hours.strip(), "h", "--more")
+    return found

@@ -1,0 +1,185 @@
+"""Decisions on the terminal: break-even, the three extras, risk, the week.
+
+Room     commands. Imports basis, shop, parts, costing, prices, show, commands.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+
+from rich.text import Text
+
+from pricing.basis.units import readable
+from pricing.commands.tables import console, grid
+from pricing.costing.capacity import Rush, Week
+from pricing.costing.risk import Risk
+from pricing.costing.shares import Difference, Share
+from pricing.parts.job import Job
+from pricing.prices.break_even import BreakEven, WholeBreakEven
+from pricing.prices.extras import Extras, say_wiped
+from pricing.prices.monthly import Month
+from pricing.prices.two_tone import ExtraRule
+from pricing.shop.shop import Shop
+from pricing.show.naming import Names
+from pricing.show.words import Words
+
+Found = Mapping[str, BreakEven | WholeBreakEven]
+_QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
+_MOST_SHARES = 8
+
+
+def measure_of(shop: Shop, unit: str) -> Callable[[float], str]:
+    """Give the way to write a value of a unit in the shop's money and measures.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    unit : str
+        Unit of the model, ``money``, ``share`` or ''.
+    """
+    words = Words(shop)
+    if unit == "money":
+        return words.money
+    if unit == "share":
+        return lambda value: f"{value:.1%}"
+    return lambda value: words.measure(value, unit) if unit else f"{value:.0f}"
+
+
+def show_break_even(shop: Shop, job: Job, found: Found, price: float | None) -> None:
+    """Print where a job breaks even, one sentence a question."""
+    to = console()
+    at = "its list price" if price is None else Words(shop).money(price)
+    to.print(Text(f"{job.title}: where it just covers its full cost, at {at}", style="bold"))
+    for answer in found.values():
+        if isinstance(answer, BreakEven):
+            text = answer.say(shop.currency, measure=measure_of(shop, answer.unit))
+        else:
+            text = answer.say(shop.currency)
+        to.print(Text(f"  {text}"))
+
+
+def show_month(shop: Shop, found: Month, fixed: float) -> None:
+    """Print the month that the wanted week makes."""
+    to, words = console(), Words(shop)
+    table = grid(f"A month of {shop.front.name}", ("", shop.currency))
+    table.add_row("fixed costs: bills, owner's draw, machines", words.money(fixed))
+    table.add_row("an order brings, after cash", words.money(found.contribution))
+    table.add_row("of the price", f"{found.contribution_ratio:.0%}")
+    table.add_row("break-even sales", words.money(found.break_even_sales))
+    to.print(table)
+    to.print(Text(found.say("orders", shop.currency)))
+    to.print(Text("Whether the hours suffice for the plan is told by: capacity"))
+
+
+def show_extras(shop: Shop, job: Job, extras: Extras, rule: ExtraRule, ways: Mapping[str, BreakEven]) -> None:
+    """Print the three extras side by side, the rule, and wiping against masking."""
+    to, words = console(), Words(shop)
+    fancy, plain = shop.finishes[extras.fancy].title, shop.finishes[extras.plain].title
+    head = f"{job.title}: what '{fancy}' must cost more than '{plain}', in {shop.currency}"
+    columns = ("the extra keeps", "extra", "price", "margin", f"per {extras.resource} hour", "chance of loss")
+    table = grid(head, columns)
+    for row in (extras.base, *extras.answers):
+        name = row.keeps or f"{plain}, for comparison"
+        extra = f"{row.extra:.2f}" if row.keeps else "–"
+        figures = (f"{row.margin_share:.1%}", f"{row.per_scarce_hour:.2f}", _chance(row.chance_of_loss))
+        table.add_row(name, extra, f"{row.price:.2f}", *figures)
+    to.print(table)
+    if extras.chance_told != extras.base.chance_of_loss:
+        to.print(Text(f"the chance of loss that is kept is {_chance(extras.chance_told)}: draws tell no smaller one"))
+    per = words.measure(rule.per_m, "money/m")
+    to.print(
+        Text(
+            f"as a rule that keeps the margin: {words.money(rule.per_job)} a job"
+            f" + {words.money(rule.per_part)} a part + {per} of line"
+        )
+    )
+    for way in ways.values():
+        to.print(Text(say_wiped(way, measure_of(shop, way.unit))))
+
+
+def show_risk(shop: Shop, title: str, answer: Risk, price: float, chance: float) -> None:
+    """Print what the draws of one job say."""
+    to, words = console(), Words(shop)
+    note = "" if answer.complete else f", stopped; {answer.wanted:,} were wanted"
+    table = grid(
+        f"{title}: full cost in {shop.currency}, {len(answer.costs):,} draws, seed {answer.seed}{note}", ("", "")
+    )
+    for share in _QUANTILES:
+        table.add_row(f"in {share:.0%} of the cases at most", words.money(float(answer.quantile(share))))
+    table.add_section()
+    table.add_row("point quote", words.money(answer.point))
+    table.add_row("mean of the draws", words.money(answer.mean))
+    table.add_row(f"chance of loss at {words.money(price)}", _chance(float(answer.chance_of_loss(price))))
+    table.add_row(f"price for a chance of loss of {chance:.1%}", words.money(answer.price_for(chance)), style="bold")
+    to.print(table)
+
+
+def show_shares(shop: Shop, shares: Sequence[Share], told: Difference) -> None:
+    """Print what matters most, and why the mean is not the point quote."""
+    to, names = console(), Names(shop)
+    table = grid("What matters most: share of the variance", ("", "alone", "with all others"))
+    for share in shares[:_MOST_SHARES]:
+        table.add_row(Text(names.of(share.key)), f"{max(0.0, share.first):.0%}", f"{share.total:.0%}")
+    to.print(table)
+    to.print(Text(told.say(names.of)))
+
+
+def show_risks(shop: Shop, answers: Mapping[str, Risk], prices: Mapping[str, float], chance: float) -> None:
+    """Print what the draws of many jobs say, one row a job."""
+    to = console()
+    columns = ("job", "price", "point", "mean", "5 %", "95 %", "chance of loss", f"price for {chance:.1%}")
+    table = grid(f"How sure the costs are, in {shop.currency}", columns)
+    for title, answer in answers.items():
+        ends = [float(answer.quantile(share)) for share in (0.05, 0.95)]
+        amounts = (prices[title], answer.point, answer.mean, *ends)
+        loss, wanted = _chance(float(answer.chance_of_loss(prices[title]))), f"{answer.price_for(chance):.2f}"
+        mark = "" if answer.complete else " (stopped)"
+        table.add_row(Text(title + mark), *[f"{amount:.2f}" for amount in amounts], loss, wanted)
+    to.print(table)
+
+
+def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, float, Rush] | None) -> None:
+    """Print the hours of the week, the ranking, and what more hours or a rush would do."""
+    to, words = console(), Words(shop)
+    columns = ("hours a week", "there", "wanted", "used", f"one more hour, {shop.currency}")
+    table = grid(f"{shop.front.name}: the best week earns {words.money(week.earned)} after cash", columns)
+    for row in week.resources:
+        asked = sum(work.wanted * work.hours.get(row.name, 0.0) for work in week.works)
+        style = "bold" if row.one_more_hour > 0.005 else ""
+        figures = (f"{row.hours:.1f}", f"{asked:.1f}", f"{row.used:.1f}", f"{row.one_more_hour:.2f}")
+        table.add_row(row.name, *figures, style=style)
+    to.print(table)
+    first, load = week.runs_out_first()
+    if load > 1:
+        to.print(Text(f"{first} runs out first: the wanted work takes {load:.0%} of its hours."))
+    else:
+        to.print(Text(f"Nothing runs out; {first} comes nearest, with {load:.0%} of its hours."))
+    rank = grid("Work by what it earns per scarce hour", ("work", shop.currency + "/h", "wanted", "taken on"))
+    for line in week.ranked():
+        rank.add_row(Text(line.name), f"{line.per_scarce_hour:.2f}", f"{line.wanted:g}", f"{line.taken:.2f}")
+    to.print(rank)
+    if added is not None:
+        more = {name: added.hours[name] - there for name, there in week.hours.items() if added.hours[name] != there}
+        told = ", ".join(f"{hours:+g} h {name}" for name, hours in more.items())
+        to.print(Text(f"With {told} the week earns {words.money(added.earned - week.earned)} more."))
+    if pushed is not None:
+        title, price, rush = pushed
+        to.print(
+            Text(
+                f"Rush '{title}': it pushes out work that earns {words.money(rush.displaced)};"
+                f" at {words.money(price)} it needs {words.money(rush.surcharge)} more to be worth it."
+            )
+        )
+
+
+def _chance(share: float) -> str:
+    return "under 0.1%" if share < 0.001 else f"{share:.1%}"
+
+
+def unit_key(unit: str, currency: str) -> str:
+    """Write a unit as the end of a JSON key.
+
+    >>> unit_key("min/m", "EUR"), unit_key("money/kg", "EUR"), unit_key("", "EUR")
+    ('_min_per_m', '_EUR_per_kg', '')
+    """
+    text = readable(unit, currency).replace("/", "_per_").replace("²", "2")
+    return f"_{text}" if text else ""

@@ -1,0 +1,110 @@
+"""The same answers for a program to read: every figure with its unit in the key.
+
+Room     commands. Imports costing, prices, show.
+"""
+
+from math import isfinite
+from typing import Any
+
+from pricing.costing.lines import MONEY
+from pricing.costing.sheet import CostSheet
+from pricing.prices.marks import Marks, Price, deposit
+from pricing.prices.price_list import PriceList
+from pricing.prices.two_tone import Comparison, ExtraRule, extra_keeping_margin
+from pricing.show.words import Words, cautions, why
+
+
+def number(value: object) -> float | None:
+    """Round for print; what cannot be counted with becomes null, as JSON wants it."""
+    plain = float(value)  # type: ignore[arg-type]
+    return round(plain, 6) if isfinite(plain) else None
+
+
+def sheet_figures(sheet: CostSheet) -> dict[str, Any]:
+    """Give a cost sheet of one job."""
+    code, words = sheet.shop.currency, Words(sheet.shop)
+    return {
+        "title": sheet.title,
+        "finish_title": sheet.finish.title,
+        "lines": [
+            {
+                "step": line.id,
+                "title": words.title(line),
+                "attended_min": number(line.minutes),
+                "owner_min": number(line.owner_min),
+                "helper_min": number(line.helper_min),
+                "machine_min": {name: number(held) for name, held in line.machine_min.items()},
+                "material_kg": {m.name: number(m.kg) for m in line.materials},
+                "electricity_kWh": number(line.electricity_kwh),
+                "gas_gross_kWh": number(line.gas_kwh),
+                **{f"{kind}_{code}": number(getattr(line, kind)) for kind in MONEY},
+                f"total_{code}": number(line.total),
+                "known": sheet.kind(line),
+                "because": why(sheet, line),
+            }
+            for line in sheet.lines
+        ],
+        **{f"{kind}_{code}": number(getattr(sheet, kind)) for kind in MONEY},
+        f"full_cost_{code}": number(sheet.total),
+        "attended_min": number(sheet.minutes),
+        "parts": number(sheet.work.parts),
+        "oven_visits_per_part": number(sheet.cycles),
+        "oven_visits_per_part_with_rework": number(sheet.expected_cycles),
+        "do_not_quote": list(sheet.refused),
+        "guessed_share": number(sheet.guessed_share()),
+        "cautions": [{"step": title, "text": text} for title, text in cautions(sheet)],
+    }
+
+
+def price_figures(sheet: CostSheet, marks: Marks, price: Price) -> dict[str, Any]:
+    """Give the marks and the price of one job; no price where none may be given."""
+    code, policy = sheet.shop.currency, sheet.shop.policy
+    told: dict[str, Any] = {
+        f"cash_floor_{code}": number(marks.cash_floor),
+        f"break_even_{code}": number(marks.break_even),
+        f"target_{code}": number(marks.target),
+        f"scarce_hour_price_{code}": number(marks.scarce),
+        "scarce_resource": policy.scarce.resource,
+        "target_margin_share": policy.target_margin,
+    }
+    if not sheet.refused:
+        told |= {
+            f"price_net_{code}": number(price.net),
+            f"sales_tax_{code}": number(price.tax),
+            f"price_printed_{code}": number(price.printed),
+            "printed_with_tax": policy.prices_include_tax,
+            "margin_share": number(price.margin_share),
+            "at_minimum_charge": bool(price.at_minimum),
+            f"deposit_{code}": number(deposit(float(price.net), sheet)),
+        }
+    return told
+
+
+def comparison_figures(comparison: Comparison, rules: dict[str, ExtraRule]) -> dict[str, Any]:
+    """Give a comparison of finishes, the extras and their rules."""
+    code = comparison.sides[0].sheet.shop.currency
+    first = comparison.sides[0]
+    sides = []
+    for side in comparison.sides:
+        told = {"finish": side.key, **sheet_figures(side.sheet), **price_figures(side.sheet, side.marks, side.price)}
+        if side is not first:
+            told[f"extra_keeping_margin_{code}"] = number(extra_keeping_margin(comparison, side.key))
+            told[f"extra_printed_{code}"] = number(side.price.net - first.price.net)
+        if side.key in rules:
+            rule = rules[side.key]
+            told["rule"] = {
+                f"per_job_{code}": number(rule.per_job), f"per_part_{code}": number(rule.per_part),
+                f"per_line_metre_{code}": number(rule.per_m),
+            }  # fmt: skip
+        sides.append(told)
+    return {"title": comparison.job.title, "sides": sides}
+
+
+def list_figures(prices: PriceList) -> list[dict[str, Any]]:
+    """Give every row of the price list."""
+    rows = [{str(key): value for key, value in row.items()} for row in prices.frame().to_dict(orient="records")]
+    for row in rows:
+        for key, value in row.items():
+            if isinstance(value, float):
+                row[key] = number(value)
+    return rows

@@ -1,0 +1,217 @@
+"""The commands ``log``: quick entry and corrections, beside the stopwatch and what the log says.
+
+Room     commands. Imports basis, shop, ledger, show and commands, each where it is used: a database loads slowly.
+"""
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import click
+
+from pricing.basis.errors import BadInput, Problem, nearest
+from pricing.commands import log_review, log_watch
+from pricing.commands.log_shell import opened, pairs, shared, today
+from pricing.commands.shell import JSON, echo_json
+
+if TYPE_CHECKING:
+    from pricing.ledger.store import Ledger
+
+
+@click.group("log")
+def log_commands() -> None:
+    """What jobs really took: a stopwatch, quick entry, and rates that learn from both."""
+
+
+for _command in (*log_watch.COMMANDS, *log_review.COMMANDS):
+    log_commands.add_command(_command)
+
+
+@log_commands.command()
+@click.argument("kind")
+@click.argument("fields", nargs=-1, metavar="FIELD=VALUE...")
+@shared
+def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None) -> None:
+    """Write a fact of a KIND: times, jobs, outcomes, loads, meters, powder, rework, quotes.
+
+    For example: log add times job=gate step=wipe minutes=42 amount_line_m=7. The day is today without on=.
+    """
+    from pricing.ledger.exchange import entry_of_texts
+    from pricing.ledger.kinds import kind_of
+    from pricing.shop.folder import open_shop
+
+    with opened(folder, url) as ledger:
+        day = {"on": today()} if "on" in kind_of(kind).model_fields else {}
+        entry = entry_of_texts(kind, day | pairs(fields), f"log add {kind}", currency=open_shop(folder).currency)
+        (name,) = ledger.add(kind, entry)
+    click.echo(f"{kind}: written as {name}.")
+
+
+@log_commands.command()
+@click.argument("job")
+@click.argument("price", type=float)
+@click.option(
+    "--name",
+    default="",
+    help="Name under which its times are logged; the job's title without it, numbered when it is taken.",
+)
+@click.option("--finish", default=None, help="Another finish than the job's.")
+@shared
+def quote(job: str, price: float, name: str, finish: str | None, folder: str | None, url: str | None) -> None:
+    """Keep the quote of a JOB at a PRICE, with its whole cost sheet."""
+    from pricing import __version__
+    from pricing.commands.shell import read_shop_and_job
+    from pricing.ledger.quotes import free_name, freeze
+
+    with opened(folder, url) as ledger:
+        shop, what = read_shop_and_job(folder, job)
+        day = date.fromisoformat(today())
+        named = name or free_name(ledger.rows("quotes", brief=True), what.title)
+        fact = freeze(shop, what, price, on=day, name=named, finish=finish, version=__version__)
+        ledger.add("quotes", fact)
+    click.echo(f"{fact.job}: {fact.price:.2f} {fact.currency} asked, full cost {fact.cost:.2f}.")
+
+
+@log_commands.command()
+@click.argument("job")
+@JSON
+@shared
+def show(job: str, folder: str | None, url: str | None, *, as_json: bool) -> None:
+    """Show the quote of a JOB again as it was given, line by line, whatever became of the rates."""
+    from dataclasses import asdict
+
+    from pricing.ledger.quotes import thaw
+    from pricing.shop.folder import open_shop
+    from pricing.show.log_view import old_quote
+
+    with opened(folder, url) as ledger:
+        found = ledger.rows("quotes", job=job)
+        if not found:
+            names = [row["job"] for row in ledger.rows("quotes", brief=True)]
+            mend = nearest(job, names) or "See: log list quotes."
+            raise BadInput("log show", [Problem("job", job, "the name of a quote in the log", mend)])
+    old = thaw(found[-1])
+    if as_json:
+        lines = [asdict(line) for line in old.lines]
+        echo_json(
+            {"job": old.job, "on": old.on, "finish": old.finish, "version": old.version,
+             f"price_{old.currency}": old.price, f"cost_{old.currency}": old.cost, "lines": lines,
+             "numbers": dict(old.book)}
+        )  # fmt: skip
+        return
+    told = old_quote(open_shop(folder), old)
+    click.echo(told.title)
+    for line in told.lines:
+        click.echo(f"  {line}")
+
+
+@log_commands.command()
+@click.argument("job")
+@click.option("--paid", type=float, default=None, help="Price that was paid; the price asked without it.")
+@shared
+def won(job: str, paid: float | None, folder: str | None, url: str | None) -> None:
+    """Say that the quote of a JOB was taken; what was said before is corrected."""
+    from pricing.ledger.verdicts import decide
+
+    with opened(folder, url) as ledger:
+        quoted = ledger.rows("quotes", job=job, brief=True)
+        price = paid if paid is not None or not quoted else float(quoted[-1]["price"])
+        decide(ledger, job, "won", on=date.fromisoformat(today()), paid=price)
+    click.echo(f"{job}: won, {price:.2f} paid.")
+
+
+@log_commands.command()
+@click.argument("job")
+@shared
+def lost(job: str, folder: str | None, url: str | None) -> None:
+    """Say that the quote of a JOB was not taken; what was said before is corrected."""
+    from pricing.ledger.verdicts import decide
+
+    with opened(folder, url) as ledger:
+        decide(ledger, job, "lost", on=date.fromisoformat(today()))
+    click.echo(f"{job}: lost.")
+
+
+@log_commands.command("list")
+@click.argument("kind")
+@click.option("--job", default=None, help="Only those of one job.")
+@click.option("--history", is_flag=True, help="With what was corrected or struck.")
+@JSON
+@shared
+def list_command(
+    kind: str, job: str | None, folder: str | None, url: str | None, *, history: bool, as_json: bool
+) -> None:
+    """Facts of a KIND that stand, newest last."""
+    with opened(folder, url) as ledger:
+        rows = ledger.history(kind) if history else ledger.rows(kind, job=job)
+    rows = [row for row in rows if job is None or row.get("job") == job]
+    if as_json:
+        echo_json(rows)
+        return
+    for row in rows:
+        words = [f"{key}={_brief(value)}" for key, value in row.items() if _told(key, value)]
+        click.echo(f"{row['id'][:12]}  {'struck  ' if row['struck'] else ''}{' '.join(words)}")
+
+
+_HIDDEN = {"seq", "id", "at", "replaces", "struck", "sheet"}
+
+
+def _told(key: str, value: object) -> bool:
+    if key == "minutes" and isinstance(value, dict):
+        return False  # of a quote: log show tells them
+    return value not in ("", None, {}, False) and key not in _HIDDEN
+
+
+def _brief(value: object) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {_brief(amount)}" for key, amount in value.items())
+    return f"{value:.6g}" if isinstance(value, float) else str(value)
+
+
+@log_commands.command()
+@click.argument("kind")
+@click.argument("row")
+@click.argument("fields", nargs=-1, required=True, metavar="FIELD=VALUE...")
+@shared
+def correct(kind: str, row: str, fields: tuple[str, ...], folder: str | None, url: str | None) -> None:
+    """Correct a ROW (its id, or the first letters of it); the old one stays in the history."""
+    from pricing.ledger.exchange import values_of_texts
+    from pricing.shop.folder import open_shop
+
+    with opened(folder, url) as ledger:
+        at = _full_id(ledger, kind, row)
+        changes = values_of_texts(kind, pairs(fields), f"log correct {kind}", currency=open_shop(folder).currency)
+        if "amounts" in changes:  # one amount is corrected, the others stay
+            old = next(kept for kept in ledger.rows(kind) if kept["id"] == at)
+            changes["amounts"] = old["amounts"] | changes["amounts"]
+        name = ledger.correct(kind, at, **changes)
+    click.echo(f"{kind}: corrected; the row is now {name}.")
+
+
+@log_commands.command()
+@click.argument("kind")
+@click.argument("row")
+@shared
+def strike(kind: str, row: str, folder: str | None, url: str | None) -> None:
+    """Take a ROW out; it stays in the history."""
+    with opened(folder, url) as ledger:
+        ledger.strike(kind, _full_id(ledger, kind, row))
+    click.echo(f"{kind}: struck out.")
+
+
+@log_commands.command()
+@click.argument("kind")
+@click.argument("row")
+@shared
+def confirm(kind: str, row: str, folder: str | None, url: str | None) -> None:
+    """Say of a ROW of times that looks wrong: yes, it took that long."""
+    with opened(folder, url) as ledger:
+        ledger.correct(kind, _full_id(ledger, kind, row), confirmed=True)
+    click.echo(f"{kind}: confirmed.")
+
+
+def _full_id(ledger: "Ledger", kind: str, start: str) -> str:
+    found = [row["id"] for row in ledger.rows(kind) if row["id"].startswith(start)]
+    if len(found) != 1:
+        word = "the first letters of one id" if found else "the id of a row that stands"
+        raise BadInput(f"log {kind}", [Problem("row", start, word, f"See: log list {kind}.")])
+    return str(found[0])

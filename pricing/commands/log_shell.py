@@ -1,0 +1,80 @@
+"""What the ``log`` commands share: opening the owner's ledger, and FIELD=VALUE words.
+
+Room     commands. Imports basis, ledger, commands.shell; the database where it is used.
+"""
+
+from collections.abc import Callable
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.commands.shell import SHOP, plain_errors
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from pricing.ledger.store import Ledger
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+_URL = click.option(
+    "--url", default=None, envvar="PRICING_LEDGER_URL", help="A database in place of ledger.db in the shop's folder."
+)
+
+
+def shared(command: F) -> F:
+    """Add the options that every log command has."""
+    return SHOP(_URL(plain_errors(command)))  # type: ignore[return-value]
+
+
+@contextmanager
+def opened(folder: str | None, url: str | None) -> "Iterator[Ledger]":
+    """Open the ledger of an owner's folder; the demo shop has none to write into."""
+    if folder is None:
+        mend = (
+            "Make your own folder with `new FOLDER`, then: log --shop FOLDER. For a try with invented jobs: log demo."
+        )
+        raise BadInput("log", [Problem("--shop", "missing", "your shop's folder", mend)])
+    try:
+        from pricing.ledger.store import open_ledger
+    except ModuleNotFoundError as why:
+        mend = "Install the extra: pip install 'powder-shop-pricing[ledger]'."
+        raise BadInput("log", [Problem("the ledger", f"{why.name} missing", "installed", mend)]) from why
+    with open_ledger(folder, url) as ledger:
+        yield ledger
+
+
+def pairs(words: tuple[str, ...]) -> dict[str, str]:
+    """Split words like FIELD=VALUE.
+
+    Raises
+    ------
+    BadInput
+        A word has no equals sign.
+    """
+    bad = [Problem("argument", word, "like FIELD=VALUE") for word in words if "=" not in word]
+    if bad:
+        raise BadInput("log", bad)
+    return dict(word.split("=", 1) for word in words)
+
+
+def number(name: str, text: str) -> float:
+    """Read a plain number.
+
+    Raises
+    ------
+    BadInput
+        It is none.
+    """
+    try:
+        return float(text)
+    except ValueError:
+        raise BadInput("log", [Problem(name, text, "a number", "Write decimals with a point.")]) from None
+
+
+def today() -> str:
+    """Give the owner's own calendar day."""
+    return datetime.now(UTC).astimezone().date().isoformat()

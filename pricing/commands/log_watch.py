@@ -1,0 +1,95 @@
+"""The ``log`` commands of the stopwatch: start, pause, finish, status.
+
+Room     commands. Imports shop, ledger, commands.
+"""
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import click
+
+from pricing.commands.log_shell import number, opened, pairs, shared, today
+
+if TYPE_CHECKING:
+    from pricing.ledger.stopwatch import Watch
+
+_WORKER = click.option("--worker", default="", help="Who, when each person has a watch.")
+
+
+def _tell(watch: "Watch", job: str) -> None:
+    running = watch.running
+    for step, minutes in watch.minutes.items():
+        mark = "  runs" if running and running.step == step else ""
+        click.echo(f"{job}: {step} {minutes:.1f} min{mark}")
+    for step in watch.forgotten:
+        click.echo(f"{step} has run very long: was the watch forgotten? Give its minutes when you finish.", err=True)
+
+
+@click.command()
+@click.argument("job")
+@click.argument("step")
+@_WORKER
+@shared
+def start(job: str, step: str, worker: str, folder: str | None, url: str | None) -> None:
+    """Start a STEP of a JOB, or switch to it; what ran before ends."""
+    from pricing.ledger import stopwatch
+
+    with opened(folder, url) as ledger:
+        _tell(stopwatch.start(ledger, job, step, worker=worker), job)
+
+
+@click.command()
+@click.argument("job")
+@_WORKER
+@shared
+def pause(job: str, worker: str, folder: str | None, url: str | None) -> None:
+    """Stop the watch of a JOB until the next start."""
+    from pricing.ledger import stopwatch
+
+    with opened(folder, url) as ledger:
+        _tell(stopwatch.pause(ledger, job, worker=worker), job)
+
+
+@click.command()
+@click.argument("job")
+@click.argument("amounts", nargs=-1, metavar="[STEP.DRIVER=AMOUNT]...")
+@click.option("--minutes", "told", multiple=True, metavar="STEP=MINUTES", help="Where the watch was forgotten.")
+@_WORKER
+@shared
+def finish(
+    job: str, amounts: tuple[str, ...], told: tuple[str, ...], worker: str, folder: str | None, url: str | None
+) -> None:
+    """End the watch of a JOB and write its minutes; amounts not given come from its quote."""
+    from pricing.ledger import stopwatch
+    from pricing.ledger.verdicts import done
+    from pricing.shop.folder import open_shop
+
+    by_step: dict[str, dict[str, float]] = {}
+    for key, value in pairs(amounts).items():
+        step, _, driver = key.rpartition(".")
+        by_step.setdefault(step, {})[driver] = number(key, value)
+    minutes = {step: number(step, value) for step, value in pairs(told).items()}
+    with opened(folder, url) as ledger:
+        written = stopwatch.finish(ledger, job, by_step, minutes=minutes, worker=worker)
+        gone = done(ledger, job, open_shop(folder).finishes, on=date.fromisoformat(today()))
+    click.echo(f"{job}: steps written: {len(written)}." if written else f"{job}: no watch was running.")
+    if gone:
+        click.echo(f"{job}: done, as it was quoted. Pieces done again: log add rework.")
+
+
+@click.command()
+@shared
+def status(folder: str | None, url: str | None) -> None:
+    """All watches that were started and not finished."""
+    from pricing.ledger import stopwatch
+
+    with opened(folder, url) as ledger:
+        found = stopwatch.watches(ledger)
+    for job, watch in found.items():
+        _tell(watch, job)
+    if not found:
+        click.echo("No watch is running.")
+
+
+COMMANDS = (start, pause, finish, status)
+"""Commands that `pricing.commands.log_commands` puts into its group."""

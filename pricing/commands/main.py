@@ -1,0 +1,169 @@
+"""The command line: price list, quote, compare, why, check, new.
+
+Room     commands. Imports everything below, each where it is used, so that --version stays fast.
+"""
+
+import sys
+
+import click
+
+from pricing import __version__
+from pricing.basis.errors import BadInput
+from pricing.commands.late import LateGroup
+from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop, read_shop_and_job
+
+
+@click.group(cls=LateGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="%(version)s")
+@click.pass_context
+def main(context: click.Context) -> None:
+    """Costing and pricing workbook for a custom powder-coating shop.
+
+    Without a command: opens the pages of your own shop in a browser; where there is no terminal, prints the
+    price list of the demo shop.
+    """
+    if context.invoked_subcommand is None and sys.stdout.isatty():
+        from pricing.commands.serve_command import lab_command
+
+        context.invoke(lab_command)
+    elif context.invoked_subcommand is None:
+        context.invoke(price_list_command)
+
+
+@main.command("price-list")
+@SHOP
+@click.option("--quantities", default="1", show_default=True, help="How many are sold together: 1,5,20.")
+@JSON
+@plain_errors
+def price_list_command(folder: str | None = None, quantities: str = "1", *, as_json: bool = False) -> None:
+    """Every item: single-tone beside two-tone, the extra, the margin of each."""
+    from pricing.basis.errors import Problem
+    from pricing.commands.figures import list_figures
+    from pricing.commands.tables import console, show_list
+    from pricing.prices.price_list import price_list
+
+    shop, items = read_shop(folder)
+    words = [word.strip() for word in quantities.split(",")]
+    bad = [Problem("--quantities", w, "whole numbers, 1 or more, with commas") for w in words if not w.isdecimal()]
+    if bad:
+        raise BadInput("price-list", bad)
+    prices = price_list(shop, items, quantities=[int(word) for word in words])
+    if as_json:
+        echo_json(list_figures(prices))
+    else:
+        show_list(console(), prices)
+
+
+@main.command()
+@click.argument("job")
+@SHOP
+@click.option("--finish", default=None, help="Another finish than the job's.")
+@JSON
+@plain_errors
+def quote(job: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
+    """Cost sheet and price of one JOB (a TOML file, or its name in the jobs folder)."""
+    from pricing.commands.figures import price_figures, sheet_figures
+    from pricing.commands.tables import console, show_sheet
+    from pricing.costing.sheet import cost
+    from pricing.prices.marks import list_price, marks_of
+
+    shop, what = read_shop_and_job(folder, job)
+    sheet = cost(shop, what, finish=finish)
+    marks, price = marks_of(sheet), list_price(sheet.total, shop.policy, rush=what.rush)
+    if as_json:
+        echo_json(sheet_figures(sheet) | price_figures(sheet, marks, price))
+    else:
+        show_sheet(console(), sheet, marks, price)
+
+
+@main.command()
+@click.argument("job")
+@SHOP
+@click.option("--finish", "finishes", multiple=True, help="Finishes to hold side by side, the plain one first.")
+@JSON
+@plain_errors
+def compare(job: str, folder: str | None, finishes: tuple[str, ...], *, as_json: bool) -> None:
+    """Finishes of one JOB side by side, and what the second colour must cost extra."""
+    from pricing.commands.figures import comparison_figures
+    from pricing.commands.tables import console, show_comparison
+    from pricing.prices.two_tone import compare as compare_finishes
+    from pricing.prices.two_tone import extra_rule
+
+    shop, what = read_shop_and_job(folder, job)
+    found = compare_finishes(shop, what, finishes=finishes)
+    fancy = [side.key for side in found.sides[1:] if side.sheet.finish.line != "none"]
+    rules = {key: extra_rule(shop, what, key) for key in fancy}
+    if as_json:
+        echo_json(comparison_figures(found, rules))
+    else:
+        show_comparison(console(), found, rules)
+
+
+@main.command()
+@click.argument("job")
+@click.argument("step")
+@SHOP
+@click.option("--finish", default=None, help="Another finish than the job's.")
+@JSON
+@plain_errors
+def why(job: str, step: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
+    """The sum behind one STEP of a JOB, in words with units; coat.2 is the second coat."""
+    from pricing.commands.figures import sheet_figures
+    from pricing.commands.tables import console, show_why
+    from pricing.costing.sheet import cost
+
+    shop, what = read_shop_and_job(folder, job)
+    sheet = cost(shop, what, finish=finish)
+    if as_json:
+        wanted = sheet.line(step).id
+        echo_json(next(line for line in sheet_figures(sheet)["lines"] if line["step"] == wanted))
+    else:
+        show_why(console(), sheet, step)
+
+
+@main.command()
+@click.argument("folder", required=False, type=click.Path())
+@click.option("--shop", "other", type=click.Path(), default=None, help="The same as FOLDER.")
+@plain_errors
+def check(folder: str | None, other: str | None) -> None:
+    """Read a shop's FOLDER with its items and jobs, and tell all that is wrong."""
+    from pricing.parts.job import read_job
+    from pricing.prices.week import read_week
+
+    shop, items = read_shop(folder or other)
+    bad = []
+    if shop.folder and (shop.folder / "week.csv").exists():
+        try:
+            read_week(shop, items)
+        except BadInput as why_not:
+            bad.append(str(why_not))
+    jobs = sorted((shop.folder / "jobs").glob("*.toml")) if shop.folder else []
+    for path in jobs:
+        try:
+            read_job(path, shop, items)
+        except BadInput as why_not:
+            bad.append(str(why_not))
+    if bad:
+        click.echo("\n".join(bad), err=True)
+        sys.exit(2)
+    counts = f"{len(items)} items, {len(shop.rates)} rates, {len(shop.powders)} powders, {len(jobs)} jobs"
+    guessed = sum(row.kind == "guess" for row in shop.uncertain.values())
+    click.echo(f"{shop.folder}: nothing is wrong. {counts}; {guessed} of {len(shop.uncertain)} numbers are guesses.")
+
+
+@main.command()
+@click.argument("folder", type=click.Path())
+@click.option("--currency", default="", help="What you count in, such as USD; amounts keep their numbers.")
+@click.option("--locale", default="", help="How money is printed, such as en_US.")
+@click.option("--units", default="", help="metric, or us for feet, mils, degF and pounds.")
+@plain_errors
+def new(folder: str, currency: str, locale: str, units: str) -> None:
+    """Make your own shop FOLDER from the demo shop."""
+    from pricing.shop.folder import new_folder
+
+    made = new_folder(folder, currency=currency, locale=locale, units=units)
+    click.echo(f"{made} is made. Put your own numbers into shop.toml and rates.csv, then: check {made}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,184 @@
+"""Commands about the oven: what a job's visits take, how jobs share a load, and fitting the owner's oven.
+
+Room     commands. Imports basis, physics, shop, parts, steps, costing, show, commands.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop_and_job
+
+if TYPE_CHECKING:
+    from pricing.costing.visits import CoatHeat, OvenVisit
+    from pricing.physics.packing_mixed import Loading
+
+
+@click.command("oven")
+@click.argument("jobs", nargs=-1, required=True, metavar="JOB...")
+@SHOP
+@click.option("--finish", default=None, help="Another finish than the job's.")
+@JSON
+@plain_errors
+def oven_command(jobs: tuple[str, ...], folder: str | None, finish: str | None, *, as_json: bool) -> None:
+    """Oven visits of a JOB: loads, bring-up, dwell, where the heat goes; of several, how they share loads."""
+    from pricing.commands.tables import console
+    from pricing.costing.sheet import cost
+    from pricing.costing.visits import coat_heats, oven_visits
+    from pricing.show.words import Words
+
+    told: list[dict[str, Any]] = []
+    for name in jobs:
+        shop, job = read_shop_and_job(folder, name)
+        sheet = cost(shop, job, finish=finish)
+        visits, heats = oven_visits(sheet), coat_heats(sheet, job.powders)
+        if as_json:
+            told.append({"title": job.title, **_figures(visits, heats, shop.currency)})
+            continue
+        words = Words(shop)
+        to = console()
+        to.print(_table(job.title, visits, words))
+        for text in _sentences(visits, heats, words):
+            to.print(text)
+    loading = _share(jobs, folder) if len(jobs) > 1 else None
+    if as_json:
+        plan = {"shared_loads": loading.loads, "at_least": loading.lower_bound} if loading else {}
+        echo_json({"jobs": told, **plan} if len(jobs) > 1 else told[0])
+    elif loading:
+        proof = "fewer are not possible" if loading.proven else f"at least {loading.lower_bound} are needed"
+        click.echo(f"Hung together in the larger oven the jobs need {loading.loads} loads for one cure; {proof}.")
+
+
+def _table(title: str, visits: "list[OvenVisit]", words: Any) -> Any:
+    from pricing.commands.tables import grid
+
+    columns = ("visit", "oven", "loads paid", "alone", "at metal", "bring-up", "dwell", "oven min", "kWh", "cost")
+    table = grid(f"{title}: oven visits", columns, left=2)
+    for visit in visits:
+        table.add_row(
+            words.step_title(visit.step, visit.coat), visit.oven, f"{visit.loads_paid:.2f}", f"{visit.loads_alone:.0f}",
+            words.measure(visit.metal_degC, "degC"), f"{visit.bring_up_min:.0f}", f"{visit.dwell_min:.0f}",
+            f"{visit.held_min:.0f}", f"{visit.electricity_kwh + visit.gas_kwh:.1f}", words.money(visit.cost),
+        )  # fmt: skip
+    return table
+
+
+def _sentences(visits: "list[OvenVisit]", heats: "list[CoatHeat]", words: Any) -> list[str]:
+    from pricing.basis.units import sig
+
+    rows = []
+    for visit in visits:
+        parts = ", ".join(f"{name} {sig(kwh)}" for name, kwh in visit.heat_kwh.items() if abs(kwh) > 1e-9)
+        rows.append(f"{words.step_title(visit.step, visit.coat)}, heat in kWh: {parts}")
+    rows += [
+        f"coat {heat.coat}, {heat.powder}: {heat.visits} in the oven, worth {sig(heat.worth_min)} min at the metal"
+        f" temperature of its schedule, which asks for {sig(heat.schedule_min)} min"
+        for heat in heats
+    ]
+    return rows
+
+
+def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]", code: str) -> dict[str, Any]:
+    return {
+        "visits": [
+            {
+                "step": v.step, "coat": v.coat, "oven": v.oven, "loads_paid": v.loads_paid,
+                "loads_alone": v.loads_alone,
+                "metal_degC": v.metal_degC, "bring_up_min": v.bring_up_min, "dwell_min": v.dwell_min,
+                "oven_min": v.held_min, "heat_kWh": v.heat_kwh, "electricity_kWh": v.electricity_kwh,
+                "gas_gross_kWh": v.gas_kwh, f"cost_{code}": v.cost,
+            }
+            for v in visits
+        ],
+        "coats": [
+            {
+                "coat": h.coat, "powder": h.powder, "visits": h.visits, "worth_min": h.worth_min,
+                "schedule_min": h.schedule_min,
+            }
+            for h in heats
+        ],
+    }  # fmt: skip
+
+
+def _share(jobs: tuple[str, ...], folder: str | None) -> "Loading":
+    """Plan the last cure of several jobs together; jobs of one schedule may share a load."""
+    from pricing.parts.work import hanging_space
+    from pricing.physics.packing_exact import load_oven
+    from pricing.physics.packing_mixed import Kind
+
+    kinds, shop = [], None
+    for number, name in enumerate(jobs):
+        shop, job = read_shop_and_job(folder, name)
+        powder = shop.powder(job.powders[shop.finish(job.finish).coats[-1].powder - 1])
+        kinds += [
+            Kind(
+                name=f"{number}.{at}", count=lot.quantity, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
+                height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg, job=job.title,
+                cure=f"{powder.cure_degC:g} degC, {powder.dwell_min:g} min",
+            )
+            for at, lot in enumerate(job.lots)
+        ]  # fmt: skip
+    assert shop is not None  # noqa: S101  there is one job at least
+    largest = max(shop.machines.oven, key=lambda o: o.inside_width_mm * o.inside_height_mm * o.inside_depth_mm)
+    return load_oven(hanging_space(largest), kinds)
+
+
+@click.command("fit-oven")
+@click.argument("oven")
+@click.option("--held", required=True, metavar="TIME", help="How long the empty oven was held and metered: '60 min'.")
+@click.option("--took", required=True, metavar="ENERGY", help="What burner or elements took in it: '9.5 kWh'.")
+@click.option("--at", required=True, metavar="TEMPERATURE", help="Oven air meanwhile: '200 degC'.")
+@click.option("--air", required=True, metavar="TEMPERATURE", help="Shop air meanwhile: '18 degC'.")
+@click.option("--cooling", required=True, type=click.Path(), help="CSV of the cool-down: columns time, temperature.")
+@click.option("--save", is_flag=True, help="Put the fitted factors into shop.toml.")
+@SHOP
+@JSON
+@plain_errors
+def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: str) -> None:
+    """Fit OVEN to its own tests: one metered hour held empty, and one logged cool-down, door shut, exhaust off."""
+    from pathlib import Path
+
+    from pricing.basis.errors import BadInput, Problem
+    from pricing.basis.files import read_table
+    from pricing.basis.units import as_float, sig
+    from pricing.shop.folder import open_shop
+    from pricing.steps.fit import Readings, fit_shop_oven, with_fit
+
+    shop = open_shop(folder)
+    rows = read_table(Path(given["cooling"]), ("time", "temperature"))
+    where = [f"line {row['#']}" for row in rows]
+    readings = Readings(
+        held_min=as_float(given["held"], "min", "--held"), took_kwh=as_float(given["took"], "kWh", "--took"),
+        oven_degC=as_float(given["at"], "degC", "--at"), shop_degC=as_float(given["air"], "degC", "--air"),
+        times_min=tuple(as_float(r["time"], "min", f"{w}: time") for r, w in zip(rows, where, strict=True)),
+        cooling_degC=tuple(
+            as_float(r["temperature"], "degC", f"{w}: temperature") for r, w in zip(rows, where, strict=True)
+        ),
+    )  # fmt: skip
+    fit = fit_shop_oven(shop, given["oven"], readings)
+    if as_json:
+        echo_json({
+            "oven": given["oven"], "bridging": fit.bridging, "bridging_low": fit.bridging_low,
+            "bridging_high": fit.bridging_high, "shell_kWh_per_K": fit.shell_kJ_per_K / 3600,
+            "shell_low_kWh_per_K": fit.shell_low_kJ_per_K / 3600,
+            "shell_high_kWh_per_K": fit.shell_high_kJ_per_K / 3600,
+            "misfit_K": fit.misfit_K, "confidence": fit.confidence,
+        })  # fmt: skip
+    else:
+        sure = f"{fit.confidence:.0%}"
+        click.echo(
+            f"{given['oven']}: walls lose {sig(fit.bridging)} times what clean panels would"
+            f" ({sure} sure: {sig(fit.bridging_low)} to {sig(fit.bridging_high)});"
+            f" the shell takes {sig(fit.shell_kJ_per_K / 3600)} kWh/K"
+            f" ({sig(fit.shell_low_kJ_per_K / 3600)} to {sig(fit.shell_high_kJ_per_K / 3600)});"
+            f" the log strays {sig(fit.misfit_K)} K from the curve."
+        )
+    if save:
+        from pricing.shop.folder import save_shop
+
+        if folder is None:
+            mend = "Make your own with `new FOLDER`, and name it with --shop."
+            raise BadInput("fit-oven", [Problem("--save", "the demo shop", "used with your own folder", mend)])
+        save_shop(with_fit(shop, given["oven"], fit), folder)
+        if not as_json:
+            click.echo(f"Saved in {folder}.")

@@ -1,0 +1,95 @@
+"""What a part's file told, on the terminal and for programs.
+
+Room     commands. Imports shop, parts, show, commands.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from rich import box
+from rich.table import Table
+from rich.text import Text
+
+from pricing.commands.figures import number
+from pricing.commands.tables import console
+from pricing.parts.part import Part
+from pricing.parts.reading import Reading
+from pricing.shop.folder import open_shop
+from pricing.show.words import Words
+
+_ROWS = (
+    ("area coated", "area_m2", "m**2"),
+    ("mass", "mass_kg", "kg"),
+    ("edge to sand, all arrises", "edge_m", "m"),
+    ("border of two colours", "line_m", "m"),
+    ("width", "width_mm", "mm"),
+    ("height, as it hangs", "height_mm", "mm"),
+    ("depth", "depth_mm", "mm"),
+    ("thickness, heaviest section", "thickness_mm", "mm"),
+)
+
+
+def figures(reading: Reading, parts: Sequence[tuple[int, Part, int]]) -> dict[str, Any]:
+    """Give the reading and its parts for a program to read.
+
+    Parameters
+    ----------
+    reading : Reading
+        Of the file.
+    parts : sequence of (int, Part, int)
+        Number of the kind, the part, how many of it.
+    """
+    made = []
+    for kind, part, count in parts:
+        fields = {name: getattr(part, name) for name in type(part).model_fields}
+        plain = {name: number(v) if isinstance(v, float) else v for name, v in fields.items()}
+        made.append({"piece": kind, "count": count, **plain})
+    return reading.as_dict() | {"parts": made}
+
+
+def show_part(reading: Reading, parts: Sequence[tuple[int, Part, int]], folder: str | None) -> None:
+    """Print the parts in the shop's units, and what was assumed.
+
+    Parameters
+    ----------
+    reading, parts
+        As in `figures`.
+    folder : str or None
+        The shop's folder, for its units.
+    """
+    words = Words(open_shop(folder))
+    to = console()
+    if len(parts) == 1:
+        to.print(_one(reading, *parts[0], words=words))
+    else:
+        to.print(_many(parts, words))
+    for note in reading.notes:
+        to.print(Text(note))
+
+
+def _one(reading: Reading, kind: int, part: Part, count: int, *, words: Words) -> Table:
+    table = _table(f"{part.name}, {part.material}" + (f": {count} alike" if count > 1 else ""))
+    table.add_column("measure")
+    table.add_column("of one piece", justify="right")
+    for name, field, unit in _ROWS:
+        table.add_row(name, words.measure(getattr(part, field), unit))
+    table.add_row("spots: nooks that need a swab", str(part.spots))
+    table.add_row("plugs", str(part.plugs))
+    for size, holes in reading.pieces[kind - 1].holes:
+        table.add_row(f"  round holes of {words.measure(size, 'mm')}", str(holes))
+    return table
+
+
+def _many(parts: Sequence[tuple[int, Part, int]], words: Words) -> Table:
+    table = _table(f"{parts[0][1].material}, {sum(count for _, _, count in parts)} pieces; measures of one piece")
+    for name in ("kind", "pieces", "area", "mass", "edge", "border", "spots", "plugs", "box"):
+        table.add_column(name, justify="right", overflow="fold")
+    for kind, part, count in parts:
+        measures = [words.measure(getattr(part, field), unit) for _, field, unit in _ROWS[:4]]
+        box_of = [words.measure(getattr(part, side), "mm") for side in ("width_mm", "height_mm", "depth_mm")]
+        table.add_row(str(kind), str(count), *measures, str(part.spots), str(part.plugs), " × ".join(box_of))
+    return table
+
+
+def _table(title: str) -> Table:
+    return Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, title_style="bold")

@@ -1,0 +1,232 @@
+"""Commands that hand something over: report, print-list, customer-quote, spreadsheet.
+
+Room     commands. Imports basis, shop, parts, costing, papers, commands.
+"""
+
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date, datetime
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import click
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.commands.shell import SHOP, plain_errors, read_jobs, read_shop, read_shop_and_job
+
+if TYPE_CHECKING:
+    from pricing.papers.pages import Paper
+    from pricing.parts.items import Item
+    from pricing.parts.job import Job
+    from pricing.shop.shop import Shop
+
+_QUANTITIES = click.option(
+    "--quantities", default="1,10", show_default=True, help="How many are sold together: 1,10."
+)  # fmt: skip
+
+
+class Handing(NamedTuple):
+    """Where files go, which, on which paper, of which day."""
+
+    out: Path
+    formats: tuple[str, ...]
+    paper: str | None
+    day: date
+    replace: bool
+
+    def papers(self, shop: "Shop") -> "list[Paper]":
+        """Give the papers wanted; by default what the shop's units go with."""
+        from pricing.papers.pages import paper_of
+
+        return ["a4", "letter"] if self.paper == "both" else [self.paper or paper_of(shop)]  # type: ignore[list-item]
+
+    def pages(self, shop: "Shop", html: str) -> dict[str, str | bytes]:
+        """Give a page in the formats wanted; where PDF cannot be had, say so and keep the HTML."""
+        from pricing.papers.pages import to_pdf
+
+        contents: dict[str, str | bytes] = {}
+        if "html" in self.formats:
+            contents[".html"] = html
+        if "pdf" in self.formats:
+            try:
+                for paper in self.papers(shop):
+                    contents[f"-{paper}.pdf"] = to_pdf(html, paper)
+            except BadInput as why:
+                if why.where != "PDF" or self.formats == ("pdf",):
+                    raise
+                click.echo(str(why), err=True)
+        return contents
+
+    def save(self, stem: str, contents: Mapping[str, str | bytes]) -> None:
+        """Write the files and say which."""
+        from pricing.papers.outfiles import file_stem, save_all
+
+        for path in save_all(self.out, file_stem(stem), contents, replace=self.replace):
+            click.echo(str(path))
+
+
+def handed(*known: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Give a command the options that all hand-outs share, as one `Handing`.
+
+    Parameters
+    ----------
+    *known : str
+        Formats it can write; all are written unless some are named.
+    """
+
+    def decorate(command: Callable[..., None]) -> Callable[..., None]:
+        @wraps(command)
+        def run(*args: Any, out: str, day: datetime | None, replace: bool, **more: Any) -> None:
+            formats, paper = tuple(more.pop("formats", ())) or known, more.pop("paper", None)
+            on = (day or datetime.now().astimezone()).date()
+            command(*args, to=Handing(Path(out), formats, paper, on, replace), **more)
+
+        options = [
+            click.option("--out", type=click.Path(), default="hand-outs", show_default=True,
+                         help="Folder for the files; made if needed."),
+            click.option("--day", type=click.DateTime(["%Y-%m-%d"]), default=None,
+                         help="Date on it; today by default."),
+            click.option("--replace", is_flag=True,
+                         help="Overwrite files of the same name; without it a new number is put behind it."),
+        ]  # fmt: skip
+        if len(known) > 1:
+            options.append(
+                click.option("--format", "formats", multiple=True, type=click.Choice(known),
+                             help="Which files; all of them without it.")
+            )  # fmt: skip
+        if "pdf" in known:
+            options.append(
+                click.option("--paper", type=click.Choice(["a4", "letter", "both"]), default=None,
+                             help="Size of the PDF; by default what the shop's units go with.")
+            )  # fmt: skip
+        for option in reversed(options):
+            run = option(run)
+        return run
+
+    return decorate
+
+
+@click.command("print-list")
+@SHOP
+@_QUANTITIES
+@click.option("--fresh", is_flag=True, help="Prices as worked out today, even where your saved list has others.")
+@handed("html", "pdf", "csv")
+@plain_errors
+def print_list(folder: str | None, quantities: str, to: Handing, *, fresh: bool) -> None:
+    """The price list to hand out: single-tone, two-tone, by the metre of line, adders, terms."""
+    from pricing.papers.printed_list import list_csv, list_fields, list_html
+
+    with _progress(3) as step:
+        shop, items = read_shop(folder)
+        fields = list_fields(shop, items, day=to.day, quantities=read_quantities(quantities), fresh=fresh)
+        step(1)
+        contents = to.pages(shop, list_html(shop, fields))
+        if "csv" in to.formats:
+            contents[".csv"] = list_csv(fields)
+        step(1)
+        to.save(f"price list {to.day.isoformat()}", contents)
+        step(1)
+    if fields["set_on"]:
+        others = "" if fields["all_set"] else ", the others as worked out today"
+        click.echo(f"Prices as you saved them on {fields['set_on']}{others}; --fresh works all out anew.")
+
+
+@click.command("customer-quote")
+@click.argument("job")
+@SHOP
+@click.option("--customer", default=None, help="Name on the quote; the job's own without it.")
+@handed("html", "pdf")
+@plain_errors
+def customer_quote(job: str, folder: str | None, customer: str | None, to: Handing) -> None:
+    """A quote for the customer of one JOB: steps, price, options, deposit, cautions; no cost, no margin."""
+    from pricing.papers.customer_quote import quote_html
+
+    with _progress(3) as step:
+        shop, what = read_shop_and_job(folder, job)
+        if customer is not None:
+            what = what.model_copy(update={"customer": customer[:200]})
+        step(1)
+        contents = to.pages(shop, quote_html(shop, what, day=to.day))
+        step(1)
+        to.save(f"quote {to.day.isoformat()} {what.title}", contents)
+        step(1)
+
+
+@click.command("report")
+@click.argument("job", required=False)
+@SHOP
+@click.option(
+    "--since", type=click.Path(), default=None, help="Figures of an earlier summary; the newest in the folder."
+)
+@handed("html", "pdf")
+@plain_errors
+def report_command(job: str | None, folder: str | None, since: str | None, to: Handing) -> None:
+    """The summary for a partner: one page of answers, charts, every assumption; JOB is taken apart in it."""
+    from pricing.papers.report import Report, job_to_show
+    from pricing.papers.report_files import STEPS, figures_before, write_report
+
+    with _progress(len(STEPS)) as step:
+        shop, items = read_shop(folder)
+        what = read_shop_and_job(folder, job)[1] if job else job_to_show(shop, items, read_jobs(shop, items))
+        report = Report(shop, items, what, to.day, figures_before(to.out, since))
+        done = write_report(
+            report, to.out, formats=to.formats, papers=to.papers(shop), replace=to.replace, step=step
+        )  # fmt: skip
+    for path in done.paths:
+        click.echo(str(path))
+    if done.missing:
+        click.echo(done.missing, err=True)
+
+
+@click.command("spreadsheet")
+@click.argument("job", required=False)
+@SHOP
+@_QUANTITIES
+@handed("xlsx")
+@plain_errors
+def spreadsheet_command(job: str | None, folder: str | None, quantities: str, to: Handing) -> None:
+    """A workbook with live formulas: the price list, and the cost sheets of JOB in each finish."""
+    from pricing.papers.spreadsheet import spreadsheet
+
+    with _progress(3) as step:
+        wanted = read_quantities(quantities)
+        shop, items = read_shop(folder)
+        what = read_shop_and_job(folder, job)[1] if job else flagship(shop, items)
+        step(1)
+        made = spreadsheet(shop, items, day=to.day, job=what, quantities=wanted)
+        step(1)
+        to.save(f"prices {to.day.isoformat()}", {".xlsx": made})
+        step(1)
+
+
+def flagship(shop: "Shop", items: "dict[str, Item]") -> "Job":
+    """Give the job that shows most: the first of the shop's jobs that is two-tone and may be priced."""
+    from pricing.costing.sheet import cost
+
+    jobs = [job for job in read_jobs(shop, items) if not cost(shop, job).refused]
+    if not jobs:
+        raise BadInput("jobs", [Problem("the jobs", "none that may be priced", "one at least", "Name a JOB.")])
+    return max(jobs, key=lambda job: (shop.finishes[job.finish].line != "none", job.pieces))
+
+
+def read_quantities(text: str) -> Sequence[int]:
+    """Read quantities as an owner writes them.
+
+    Raises
+    ------
+    BadInput
+        One is not a whole number, 1 or more.
+    """
+    words = [word.strip() for word in text.split(",")]
+    bad = [word for word in words if not (word.isdecimal() and 0 < int(word) <= 100_000)]
+    if bad:
+        accepts = "whole numbers, 1 or more, with commas"
+        raise BadInput("quantities", [Problem("--quantities", word, accepts) for word in bad])
+    return [int(word) for word in words]
+
+
+def _progress(steps: int) -> Any:
+    from pricing.costing.risk import progress_bar
+
+    return progress_bar(steps, shown=sys.stderr.isatty(), unit="step")

@@ -1,0 +1,114 @@
+"""What every command shares: the --shop and --json options, reading, and errors without a traceback.
+
+Room     commands. Imports everything below, each where it is used, so that --version stays fast.
+"""
+
+import json
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+
+import click
+
+from pricing.basis.errors import BadInput, Problem, choices, nearest
+
+if TYPE_CHECKING:
+    from pricing.parts.items import Item
+    from pricing.parts.job import Job
+    from pricing.shop.shop import Shop
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+SHOP = click.option(
+    "--shop", "folder", type=click.Path(), default=None, help="A shop's folder; the demo shop without it."
+)
+JSON = click.option(
+    "--json", "as_json", is_flag=True, help="For a program to read; every figure with its unit in the key."
+)
+
+
+def plain_errors(command: Callable[P, T]) -> Callable[P, T]:
+    """Tell what is wrong with the input and end with code 2; no traceback for an owner."""
+
+    @wraps(command)
+    def run(*args: P.args, **kwargs: P.kwargs) -> T:
+        try:
+            return command(*args, **kwargs)
+        except BadInput as why:
+            click.echo(str(why), err=True)
+            sys.exit(2)
+
+    return run
+
+
+def read_shop(folder: str | None) -> "tuple[Shop, dict[str, Item]]":
+    """Open a shop and its items.
+
+    Raises
+    ------
+    BadInput
+        With every problem of the folder.
+    """
+    from pricing.parts.items import read_items
+    from pricing.shop.folder import open_shop
+
+    shop = open_shop(folder)
+    return shop, read_items(shop)
+
+
+def read_shop_and_job(folder: str | None, job: str) -> "tuple[Shop, Job]":
+    """Open a shop and read a job's file; a bare name is looked up among the shop's and the demo's jobs.
+
+    Raises
+    ------
+    BadInput
+        With every problem of the folder, or of the job.
+    """
+    from pricing.parts.job import read_job
+
+    shop, items = read_shop(folder)
+    return shop, read_job(find_job(job, shop), shop, items)
+
+
+def find_job(name: str, shop: "Shop") -> Path:
+    """Give the file of a job named by its path, or by its bare name in the folder ``jobs``.
+
+    Raises
+    ------
+    BadInput
+        No job has that bare name; a path is given back as it is.
+    """
+    from pricing.basis.facts import data_folder
+
+    folders = [place / "jobs" for place in (shop.folder, data_folder()) if place]
+    places = [Path(name), *(folder / f"{name}.toml" for folder in folders)]
+    found = next((place for place in places if place.is_file()), None)
+    if found is None and Path(name).name == name and not name.endswith(".toml"):
+        known = sorted({path.stem for folder in folders for path in folder.glob("*.toml")})
+        lie = next((folder for folder in folders if folder.is_dir()), folders[-1])
+        mend = f"{nearest(name, known)} Jobs lie in {lie}.".strip()
+        raise BadInput("the job", [Problem("its name", name, f"{choices(known)}, or the path of a file", mend)])
+    return found or places[0]
+
+
+def echo_json(figures: Any) -> None:
+    """Print figures as JSON."""
+    click.echo(json.dumps(figures, indent=2, ensure_ascii=False))
+
+
+def read_jobs(shop: "Shop", items: "dict[str, Item]") -> "list[Job]":
+    """Read all jobs of a shop's folder ``jobs``; those of the demo where it has none.
+
+    Raises
+    ------
+    BadInput
+        With the problems of the first job that cannot be read.
+    """
+    from pricing.basis.facts import data_folder
+    from pricing.parts.job import read_job
+
+    own = sorted((shop.folder / "jobs").glob("*.toml")) if shop.folder else []
+    return [read_job(path, shop, items) for path in own or sorted((data_folder() / "jobs").glob("*.toml"))]

@@ -1,0 +1,152 @@
+"""A quote a customer takes home: what is done in which order, what it costs, what is excluded.
+
+Only what a customer may know is put into the fields a template can print: no cost, no minutes, no
+margin; so no template can give them away.
+
+Room     papers. Imports basis, shop, parts, costing, prices, show, papers.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.costing.sheet import CostSheet, cost
+from pricing.papers.finish_choice import Choice, choices_of
+from pricing.papers.pages import common_fields, fill, fill_text
+from pricing.parts.job import Job, Lot
+from pricing.prices.marks import Price, deposit, list_price, round_up
+from pricing.shop.folder import known_steps
+from pricing.shop.shop import Shop
+from pricing.show.words import LOOPS, Words
+
+NO_SCRIPT = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+"""What a page without scripts may do: nothing but show itself."""
+
+_UNTOLD = {"enquiry", "colour_change", *LOOPS}
+_COATED = {"coat", "partial_cure", "full_cure", "wipe", "tape"}
+
+
+def quote_fields(shop: Shop, job: Job, *, day: date) -> dict[str, Any]:
+    """Give all that a quote may print.
+
+    Parameters
+    ----------
+    shop : Shop
+        Who quotes.
+    job : Job
+        What for.
+    day : date
+        Of the quote.
+
+    Raises
+    ------
+    BadInput
+        No price may be given for the job.
+    """
+    sheet = cost(shop, job)
+    if sheet.refused:
+        accepts = "one that may be priced"
+        raise BadInput(job.title, [Problem("the job", "not to be quoted", accepts, reason) for reason in sheet.refused])
+    price = list_price(sheet.total, shop.policy, rush=job.rush)
+    words = Words(shop)
+    fields = common_fields(shop, day) | {
+        "allow": NO_SCRIPT, "title": job.title, "customer": job.customer, "pieces": job.pieces, "is_rush": job.rush,
+        "lots": [_lot(lot, words) for lot in job.lots], "finish": sheet.finish.title,
+        "colours": job.powders[: sheet.finish.colours], "price": _price(price), "deposit": _deposit(price, sheet),
+        "options": [_option(shop, job, choice) for choice in choices_of(shop, job)], "steps": _steps(sheet, job, words),
+    }  # fmt: skip
+    fields["cautions"] = fill_text(shop, "quote_cautions.txt", _concerns(job, sheet))
+    about_terms = {**fields, "deposit": words.money(fields["deposit"], cents=fields["deposit"] % 1 > 0)}
+    about_terms["valid_until"] = fill_day(shop, fields["valid_until"])
+    fields["terms"] = sections(fill_text(shop, "quote_terms.txt", about_terms))
+    return fields
+
+
+def quote_html(shop: Shop, job: Job, *, day: date) -> str:
+    """Give the quote of a job as a page.
+
+    Parameters
+    ----------
+    shop, job, day
+        As in `quote_fields`.
+
+    Raises
+    ------
+    BadInput
+        As `quote_fields`, or a template has a mistake.
+    """
+    return fill(shop, "quote.html", quote_fields(shop, job, day=day))
+
+
+def fill_day(shop: Shop, day: date) -> str:
+    """Write a day as the shop's country does."""
+    from babel.dates import format_date
+
+    return format_date(day, format="long", locale=shop.front.locale)
+
+
+def sections(blocks: Sequence[Any]) -> list[list[Any]]:
+    """Cut blocks at their headings, so that a section can be kept together on a page."""
+    found: list[list[Any]] = []
+    for block in blocks:
+        if block.kind == "heading" or not found:
+            found.append([])
+        found[-1].append(block)
+    return found
+
+
+def _price(price: Price) -> dict[str, float]:
+    net, tax = float(price.net), round(float(price.tax), 2)
+    return {"net": net, "tax": tax, "total": round(net + tax, 2)}
+
+
+def _deposit(price: Price, sheet: CostSheet) -> float:
+    # rounded up, since the exact sum would tell what was spent before the first coat
+    return min(float(price.net), float(round_up(deposit(float(price.net), sheet), sheet.shop.policy)))
+
+
+def _option(shop: Shop, job: Job, choice: Choice) -> dict[str, Any]:
+    sheet = cost(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key)
+    told = {"title": sheet.finish.title, "colours": choice.powders, "chosen": choice.key == job.finish}
+    if sheet.refused:
+        return told | {"net": None, "total": None}
+    price = _price(list_price(sheet.total, shop.policy, rush=job.rush))
+    return told | {"net": price["net"], "total": price["total"]}
+
+
+def _lot(lot: Lot, words: Words) -> dict[str, Any]:
+    part = lot.part
+    size = f"{words.measure(part.width_mm, 'mm')} × {words.measure(part.height_mm, 'mm')}"
+    return {"quantity": lot.quantity, "name": part.name, "material": part.material, "size": size}
+
+
+def _steps(sheet: CostSheet, job: Job, words: Words) -> list[str]:
+    steps = []
+    several = len(sheet.finish.coats) > 1
+    for line in sheet.lines:
+        if line.step in _UNTOLD:
+            continue
+        title = known_steps()[line.step].title
+        if line.step == "coat":
+            powder = job.powders[sheet.finish.coats[line.coat - 1].powder - 1]
+            title = f"{words.step_title(line.step, line.coat if several else 0)}: {powder}"
+        elif line.step in _COATED and several:
+            title = words.step_title(line.step, line.coat)
+        steps.append(title)
+    return steps
+
+
+def _concerns(job: Job, sheet: CostSheet) -> dict[str, Any]:
+    """Give what the text of the cautions may ask about: names of the parts concerned, or ''."""
+
+    def named(test: Any) -> str:
+        return ", ".join(dict.fromkeys(lot.part.name for lot in job.lots if test(lot.part)))
+
+    return {
+        "safety_critical": named(lambda part: part.safety_critical),
+        "heat_treated": named(lambda part: part.heat_treated and part.material == "aluminium"),
+        "old_coating": named(lambda part: part.old_coating != "none"), "castings": named(lambda part: part.casting),
+        "apart": named(lambda part: part.apart), "two_colours": sheet.finish.line != "none", "new_pair": job.new_pair,
+        "oven_visits": f"{float(sheet.cycles):.0f}",
+    }  # fmt: skip

@@ -1,0 +1,134 @@
+"""The summary for a partner: everything it shows, worked out once.
+
+Takes    a shop, its items, one job to show, the figures of the last summary.
+Gives    the pair of finishes, the list, the week and the month, and the figures that are kept for next time.
+Room     papers. Imports basis, shop, parts, costing, prices, show, papers.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.costing.sheet import cost
+from pricing.papers.since import Snapshot, numbers_of
+from pricing.parts.items import Item
+from pricing.parts.job import Job
+from pricing.prices.price_list import PriceList, price_list
+from pricing.prices.questions import job_of_item
+from pricing.prices.two_tone import plain_finish, two_tone_finishes
+from pricing.prices.week import Wanted, read_week
+from pricing.shop.shop import Shop
+from pricing.show.even_view import Even
+from pricing.show.list_view import Standing
+from pricing.show.listed import Listed, read_listed
+from pricing.show.mix_view import Mix
+from pricing.show.sides import Sides
+from pricing.show.trial import Bench
+
+STEM = "partner summary"
+"""How the files of a summary are named, before the day."""
+
+
+@dataclass(frozen=True)
+class Report:
+    """Everything a summary shows.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    items : mapping of Item
+        The price list.
+    job : Job
+        The job that is taken apart; it can be had in two colours.
+    day : date
+        Of the summary.
+    before : Snapshot, optional
+        Figures of the last one.
+    """
+
+    shop: Shop
+    items: Mapping[str, Item]
+    job: Job
+    day: date
+    before: Snapshot | None = None
+
+    @cached_property
+    def sides(self) -> Sides:
+        """The job in one colour and in two, at the price that is printed."""
+        keys = two_tone_finishes(self.shop)
+        fancy = self.job.finish if self.job.finish in keys else keys[0]
+        sides = Sides.of(Bench(self.shop), self.job, plain_finish(self.shop), fancy, {})
+        return sides.charging(sides.advised)
+
+    @cached_property
+    def prices(self) -> PriceList:
+        """The list, costed today, for one of each."""
+        return price_list(self.shop, self.items)
+
+    @cached_property
+    def standing(self) -> Standing:
+        """The list as it was saved, against what things cost today."""
+        listed = read_listed(self.shop.folder, self.shop.currency) if self.shop.folder else Listed({})
+        return Standing(self.prices, listed, {})
+
+    @cached_property
+    def wanted(self) -> tuple[Wanted, ...]:
+        """Orders of a usual week; none where the shop has no ``week.csv``."""
+        if self.shop.folder is None or not (self.shop.folder / "week.csv").exists():
+            return ()
+        return read_week(self.shop, self.items)
+
+    @cached_property
+    def mix(self) -> Mix | None:
+        """The usual week with its hours and its month."""
+        return Mix.of(self.shop, self.wanted) if any(line.orders > 0 for line in self.wanted) else None
+
+    @cached_property
+    def even(self) -> Even:
+        """Where the two-tone job begins to pay."""
+        key = next(k for k, f in self.shop.finishes.items() if f is self.sides.fancy.model.finish)
+        job = self.job.model_copy(update={"finish": key})
+        return Even(self.shop, job, self.sides.price).kept()
+
+    @cached_property
+    def snapshot(self) -> Snapshot:
+        """Figures to be kept for the next summary."""
+        prices = {
+            f"{entry.title}, {'two-tone' if entry.place[1] == 'two_tone' else 'single-tone'}": entry.price
+            for entry in self.standing.entries.values() if not entry.refused
+        }  # fmt: skip
+        return Snapshot(
+            self.day.isoformat(), self.shop.currency, numbers_of(self.shop), prices, self.job.title,
+            self.sides.fancy.total, self.sides.price,
+        )  # fmt: skip
+
+
+def job_to_show(shop: Shop, items: Mapping[str, Item], jobs: list[Job]) -> Job:
+    """Give the job a summary shows best: one in two colours that may be priced, of many parts.
+
+    Parameters
+    ----------
+    shop, items
+        Whose.
+    jobs : list of Job
+        Jobs of the shop's folder; where none will do, a row of the price list is taken.
+
+    Raises
+    ------
+    BadInput
+        Nothing of the shop can be had in two colours.
+    """
+    keys = two_tone_finishes(shop)
+    good = [job for job in jobs if job.finish in keys and not cost(shop, job).refused]
+    if good:
+        return max(good, key=lambda job: job.pieces)
+    for item in items.values():
+        if item.two_tone in keys:
+            job = job_of_item(item, units=10)
+            if not cost(shop, job).refused:
+                return job
+    accepts = "a job or a row of the price list with a line between two colours"
+    raise BadInput("summary", [Problem("jobs", "none in two colours", accepts, "Name a JOB.")])

@@ -1,0 +1,162 @@
+"""One page of answers: what an hour costs, what we charge, why two-tone costs more, where we break even.
+
+Room     papers. Imports basis, prices, show, papers.
+"""
+
+from collections.abc import Callable
+from datetime import date
+from typing import NamedTuple
+
+import numpy as np
+
+from pricing.basis.units import sig
+from pricing.papers.customer_quote import fill_day
+from pricing.papers.report import Report
+from pricing.papers.since import changes
+from pricing.prices.questions import fixed_per_month
+from pricing.show.cells import Measure
+from pricing.show.fields import Tongue
+from pricing.show.job_view import chance_words
+from pricing.show.labels import short
+from pricing.show.stages import by_stage
+from pricing.show.words import Words
+
+_REASONS = 4
+_UNSURE = 3
+
+
+class Card(NamedTuple):
+    """One answer: the question, the figure that answers it, and the sentences behind it."""
+
+    question: str
+    figure: str
+    lines: tuple[str, ...]
+
+
+def answers(report: Report) -> list[Card]:
+    """Give the answers of a summary, in the order a partner asks."""
+    made: tuple[Callable[[Report], Card], ...] = (_hour, _charge, _two_tone, _even, _scarce, _unsure, _since)
+    return [make(report) for make in made]
+
+
+def _hour(report: Report) -> Card:
+    shop, words = report.shop, Words(report.shop)
+    rates = dict(shop.hour_rates)
+    owner, bills, helper = rates.pop("owner"), rates.pop("overhead"), rates.pop("helper")
+    hours = f"{shop.billable_hours:,.0f} hours a year that are booked on jobs"
+    lines = [f"Of it the owner {words.money(owner)} and the bills {words.money(bills)}; for {hours}."]
+    if shop.helper:
+        lines.append(f"The helper costs {words.money(helper)}, the same bills on top.")
+    held = ", ".join(f"{name} {words.money(rate)}" for name, rate in sorted(rates.items(), key=lambda r: -r[1])[:4])
+    lines.append(f"An hour a machine is held, working or not, before energy: {held}.")
+    return Card("What must an hour bring?", words.money(owner + bills), tuple(lines))
+
+
+def _charge(report: Report) -> Card:
+    words, sides, policy = Words(report.shop), report.sides, report.shop.policy
+    entries = [entry for entry in report.standing.entries.values() if not entry.refused]
+    low = [entry for entry in entries if report.standing.low(entry)]
+    one = words.money(sides.plain_price, cents=False)
+    pieces = f"{report.job.pieces} piece{'' if report.job.pieces == 1 else 's'}"
+    lines = [f"For {report.job.title}, {pieces}, in two colours; in one {one}."]
+    lines[0] += f" {sides.margin:.0%} of the price is left over."
+    spans = []
+    for column, name in (("single", "one colour"), ("two_tone", "two colours")):
+        prices = [entry.price for entry in entries if entry.place[1] == column]
+        if prices:
+            ends = [words.money(price, cents=False) for price in (min(prices), max(prices))]
+            spans.append(f"{name} {ends[0]} to {ends[1]}")
+    lines.append(f"The list runs, for one of each: {', '.join(spans)}.")
+    worst = min(entries, key=lambda entry: entry.margin)
+    told = f"{len(low)} of its {len(entries)} prices leave less than the {policy.target_margin:.0%} that is wanted"
+    if not low:
+        told = f"All its {len(entries)} prices leave the {policy.target_margin:.0%} that is wanted"
+    lines.append(f"{told}; least leaves {worst.title}: {worst.margin:.1%}.")
+    return Card("What do we charge?", words.money(sides.price, cents=False), tuple(lines))
+
+
+def _two_tone(report: Report) -> Card:
+    words, sides = Words(report.shop), report.sides
+    one, two = by_stage(sides.plain.sheet), by_stage(sides.fancy.sheet)
+    more = sorted(((two.get(s, 0.0) - one.get(s, 0.0), s) for s in {**one, **two}), reverse=True)
+    reasons = ", ".join(f"{stage.lower()} {words.money(add)}" for add, stage in more[:_REASONS] if add > 0.5)
+    rule = sides.rule
+    per_m, scarce = words.measure(rule.per_m, "money/m"), report.shop.policy.scarce.resource
+    hours, sure = words.money(sides.extra_keeping_hours), words.money(sides.extra_keeping_chance)
+    lines = [
+        f"It costs {words.money(sides.fancy.total - sides.plain.total)} more to make: {reasons}.",
+        f"As a rule: {words.money(rule.per_job)} a job + {words.money(rule.per_part)} a part + {per_m} of line.",
+        f"To earn as much per {scarce} hour it would be {hours}; to be as sure, {sure}.",
+    ]
+    return Card("What does the second colour add, and why?", f"+ {words.money(sides.extra, cents=False)}", tuple(lines))
+
+
+def _even(report: Report) -> Card:
+    words, sides, shop = Words(report.shop), report.sides, report.shop
+    way = "Wiping" if sides.fancy.sheet.finish.line == "wiped" else "Taping"
+    lines = []
+    if 0 < sides.slowest < float("inf"):
+        lines.append(f"{way} may take up to {words.measure(sides.slowest, 'min/m')} at this price; counted are"
+                     f" {words.measure(sides.speed, 'min/m')}.")  # fmt: skip
+    batch = report.even.batch
+    if batch.first is None:
+        lines.append("At this price apiece no batch pays.")
+    elif batch.always_from == batch.first:
+        lines.append(f"At this price apiece batches of {batch.first} and more pay.")
+    else:
+        lines.append(f"At this price apiece batches from {batch.first} pay, all of them from {batch.always_from}.")
+    if report.mix is not None:
+        month = report.mix.month
+        fixed = words.money(fixed_per_month(shop), cents=False)
+        if np.isfinite(month.break_even_quantity):
+            pay = f"{np.ceil(month.break_even_quantity - 1e-9):.0f} orders of the usual mix pay it"
+            lines.append(f"A month costs {fixed} before any job; {pay}, {month.quantity:.0f} are wanted.")
+    return Card("Where do we break even?", words.money(sides.fancy.total, cents=False), tuple(lines))
+
+
+def _scarce(report: Report) -> Card:
+    words = Words(report.shop)
+    if report.mix is None:
+        return Card("What runs out first?", "not told", ("There is no week.csv with the usual orders in the folder.",))
+    week = report.mix.week
+    first, load = week.runs_out_first()
+    lines = [f"The week that is wanted would take {load:.0%} of the hours there are."]
+    scarce = week.scarce
+    if scarce:
+        lines.append(f"One more hour of the {scarce.name} a week is worth {words.money(scarce.one_more_hour)}.")
+        best = [row.name for row in week.ranked() if row.wanted > 0][:2]
+        lines.append(f"Most per scarce hour brings: {'; '.join(best)}.")
+    others = sorted(
+        ((r.used / r.hours, r.name) for r in week.resources if r.hours > 0 and r.name != first), reverse=True
+    )
+    lines.append(f"Next: {', '.join(f'{name} {share:.0%}' for share, name in others[:3])}.")
+    return Card("What runs out first?", f"the {first}", tuple(lines))
+
+
+def _unsure(report: Report) -> Card:
+    words, sides, shop = Words(report.shop), report.sides, report.shop
+    tongue = Tongue(shop.currency, shop.front.units)
+    low, high = (words.money(float(end)) for end in np.asarray(sides.fancy.risk.quantile([0.05, 0.95])))
+    price, guessed = words.money(sides.price, cents=False), sides.fancy.sheet.guessed_share()
+    lines = [f"is the chance that {price} does not cover this job: 9 of 10 cost {low} to {high}."]
+    lines.append(f"{guessed:.0%} of the cost rests on guesses. Three numbers matter most:")
+    for key, least, most in sides.fancy.swings()[:_UNSURE]:
+        row = sides.fancy.uncertain[key]
+        measure = Measure(row.unit, tongue)
+        unit = f" {measure.heading}".rstrip()
+        ends = f"{measure.write(row.low, digits=3)} to {measure.write(row.high, digits=3)}{unit}"
+        costs = f"{words.money(least, cents=False)} to {words.money(most, cents=False)}"
+        lines.append(f"• {short(shop, key)}, {ends} ({row.kind}): cost {costs}")
+    return Card("How sure are we?", chance_words(sides.chances()[1]), tuple(lines))
+
+
+def _since(report: Report) -> Card:
+    question = "What changed since last time?"
+    if report.before is None:
+        return Card(question, "first summary", ("Its figures are kept beside it; the next one says what changed.",))
+    told = changes(report.shop, report.before, report.snapshot)
+    day = fill_day(report.shop, date.fromisoformat(report.before.day))
+    if not told:
+        return Card(question, "nothing", (f"All figures are as on {day}.",))
+    figure = sig(len(told)) + (" thing" if len(told) == 1 else " things")
+    return Card(question, figure, (f"Since {day}:", *told[:7]))

@@ -1,0 +1,97 @@
+"""The charts of the summary, in the order of the argument; on paper and in the page the same.
+
+Room     papers. Imports basis, show, papers.
+"""
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from pricing.basis.units import readable, shown
+from pricing.papers.print_charts import Figure, figure
+from pricing.papers.report import Report
+from pricing.show import charts_even, charts_job, charts_shop, charts_sides
+from pricing.show.even_view import batch_rows, batch_words
+from pricing.show.job_view import matter_rows
+from pricing.show.list_view import margin_rows
+from pricing.show.shop_view import hour_rows
+from pricing.show.sides_view import rows_of
+from pricing.show.words import Words
+
+
+def figures_of(report: Report) -> list[Figure]:
+    """Give the charts of a summary.
+
+    Parameters
+    ----------
+    report : Report
+        What it shows.
+    """
+    shop, sides, words = report.shop, report.sides, Words(report.shop)
+    code = shop.currency
+    rows = rows_of(sides, drawn=False) | rows_of(sides, drawn=True)
+    length = readable(shown(1.0, "m", shop.front.units).unit)
+    rate = readable(shown(1.0, "min/m", shop.front.units).unit)
+    asked = words.money(sides.price, cents=False)
+    found = [
+        figure("hours", "What an hour costs", "People with their share of the bills; machines whether used or idle.",
+               charts_shop.hour_costs(code), _hours(report)),
+        figure("build", "What the job costs, one colour beside two", "Full cost by stage of the work.",
+               charts_sides.cost_of_two_sides(code), rows["build"]),
+        figure("margin", "What is left at each price", f"Dots: break-even. Lines: prices, {asked} in two colours.",
+               _with_room(charts_job.margin_against_price(code, sides=True)), rows["margin"]),
+        figure("loss", "How sure a price is", "Chance that the cost turns out above the price.",
+               charts_job.loss_against_price(code, sides=True), rows["loss"]),
+        figure("extra", "The extra against the line", "Line: keeps the margin. Band: 8 of 10 such jobs.",
+               charts_sides.extra_against_line(code, length), rows["line"]),
+        figure("map", "What wiping may take", "Dot: where we stand.",
+               charts_sides.extra_map(code, rate), rows["map"]),
+        figure("matters", "What matters most", "Full cost with one number at its low and at its high, all else as is.",
+               charts_job.what_matters(code), matter_rows(sides.fancy)),
+        figure("batch", "What one piece costs, by batch", batch_words(report.even).split(" Drag")[0],
+               charts_even.batch(code), batch_rows(report.even)),
+    ]  # fmt: skip
+    if report.mix is not None:
+        out, left = report.mix.say()
+        found += [
+            figure("week", "Hours of the usual week", out, charts_shop.hours_by_resource(), report.mix.hours_rows()),
+            figure("month", "A month of orders", left, charts_even.month(code), report.mix.month_rows()),
+        ]
+    return [*found, *_margins(report)]
+
+
+def _margins(report: Report) -> list[Figure]:
+    """The chart of all prices, as tall as the list is long; a long list is cut so that each chart fits a page."""
+    spec, rows = charts_shop.list_margins(beside=True), margin_rows(report.standing)
+    titles = list(dict.fromkeys(dot["title"] for dot in rows["dots"]))
+    found = []
+    for first in range(0, len(titles), _MOST_TITLES):
+        mine = titles[first : first + _MOST_TITLES]
+        dots = [dot for dot in rows["dots"] if dot["title"] in mine]
+        part = f", {first + 1} to {first + len(mine)}" if len(titles) > _MOST_TITLES else ""
+        one = figure(
+            f"list{first or ''}", f"The margin of every price{part}", "Dashed: the margin that is wanted.", spec,
+            {**rows, "dots": dots},
+        )  # fmt: skip
+        found.append(one._replace(height=max(235, 60 + 15 * len(mine))))
+    return found
+
+
+_MOST_TITLES = 40
+
+
+def _hours(report: Report) -> Mapping[str, Any]:
+    """What an hour costs, with more room for the words behind the bars than a wide page needs."""
+    rows = hour_rows(report.shop)
+    edge = 1.3 * max(float(row["cost"]) for row in rows["sums"])
+    return rows | {"sums": [{**row, "edge": edge} for row in rows["sums"]]}
+
+
+def _with_room(spec: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Leave room above the lines for the prices that are written there."""
+    made: dict[str, Any] = json.loads(json.dumps(spec))
+    for layer in made["layer"]:
+        y = layer["encoding"].get("y", {})
+        if y.get("field") == "margin":
+            y["scale"] = {**y.get("scale", {}), "domainMax": 0.75}
+    return made

@@ -1,0 +1,113 @@
+"""The summary as files: a page that works offline, pages to print, and the figures kept for next time.
+
+Room     papers. Imports basis, papers.
+"""
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+from typing import NamedTuple
+
+from pricing.basis.errors import BadInput
+from pricing.papers.outfiles import made_folder, save_all
+from pricing.papers.pages import PAPERS, Paper, paper_of, to_pdf
+from pricing.papers.report import STEM, Report
+from pricing.papers.report_page import report_pages
+from pricing.papers.since import Snapshot, last_in, read_snapshot, snapshot_text
+
+STEPS = ("costs and answers", "charts", "the page", "the pages to print", "the files")
+"""Pieces of work that are told of while a summary is written."""
+
+
+class Written(NamedTuple):
+    """Files of a summary, and what could not be made, in words."""
+
+    paths: list[Path]
+    missing: str
+
+
+def write_report(
+    report: Report, out: Path | str, *, formats: Sequence[str] = ("html", "pdf"), papers: Sequence[Paper] = (),
+    replace: bool = False, step: Callable[[int], object] = lambda _: None,
+) -> Written:  # fmt: skip
+    """Write a summary into a folder.
+
+    Parameters
+    ----------
+    report : Report
+        What it shows.
+    out : path
+        Folder; made if it is not there.
+    formats : sequence of str
+        ``html``, ``pdf`` or both; the figures are always kept.
+    papers : sequence of str
+        Of the PDF; the one that goes with the shop's units without it.
+    replace : bool
+        Overwrite files of the same name; else they get the next free number.
+    step : callable
+        Told after each piece of work of `STEPS`.
+
+    Raises
+    ------
+    BadInput
+        Something cannot be costed, read or written; only PDF was wanted and there is no printer for it.
+    """
+    at = made_folder(out)
+    page, paper = report_pages(report, printed="pdf" in formats, step=step)
+    contents: dict[str, str | bytes] = {".html": page} if "html" in formats else {}
+    missing = ""
+    if "pdf" in formats:
+        try:
+            for size in papers or [paper_of(report.shop)]:
+                contents[f"-{size}.pdf"] = to_pdf(paper, size)
+        except BadInput as why:
+            if why.where != "PDF" or tuple(formats) == ("pdf",):
+                raise
+            missing = str(why)
+    step(1)
+    contents[".json"] = snapshot_text(report.snapshot)
+    paths = save_all(at, _stem(report.day), contents, replace=replace)
+    step(1)
+    return Written(paths, missing)
+
+
+def files_there(out: Path | str, day: date) -> list[Path]:
+    """Give the files of a summary of that day which a folder holds already.
+
+    Parameters
+    ----------
+    out : path
+        Folder.
+    day : date
+        Of the summary.
+    """
+    endings = (".html", *(f"-{paper}.pdf" for paper in PAPERS), ".json")
+    return [path for ending in endings if (path := Path(out) / f"{_stem(day)}{ending}").exists()]
+
+
+def _stem(day: date) -> str:
+    return f"{STEM} {day.isoformat()}"
+
+
+def figures_before(out: Path | str, since: Path | str | None = None) -> Snapshot | None:
+    """Give the figures of the last summary, if there was one.
+
+    Parameters
+    ----------
+    out : path
+        Folder that summaries are written into.
+    since : path, optional
+        Figures of another one.
+
+    Raises
+    ------
+    BadInput
+        ``since`` cannot be read; a damaged file of last time is no reason to have no summary now.
+    """
+    if since is not None:
+        return read_snapshot(Path(since))
+    last = last_in(Path(out), STEM)
+    try:
+        return read_snapshot(last) if last else None
+    except BadInput:
+        return None

@@ -1,0 +1,142 @@
+"""What changed since the last summary: figures are kept beside it, and held against the next one's.
+
+Room     papers. Imports basis, shop, show.
+"""
+
+import json
+from collections.abc import Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import NamedTuple
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.basis.files import read_text
+from pricing.shop.shop import Shop
+from pricing.show.naming import Names
+from pricing.show.words import Words
+
+_NEAR = 1e-9
+_MOST = 4
+
+
+class Snapshot(NamedTuple):
+    """Figures of one summary: means of the book, prices of the list, and the job that was shown."""
+
+    day: str
+    currency: str
+    numbers: Mapping[str, float]
+    prices: Mapping[str, float]
+    job: str
+    cost: float
+    price: float
+
+
+def snapshot_text(snapshot: Snapshot) -> str:
+    """Write figures to be kept."""
+    return json.dumps({"form": 1, **snapshot._asdict()}, indent=1, ensure_ascii=False) + "\n"
+
+
+def read_snapshot(path: Path) -> Snapshot:
+    """Read kept figures.
+
+    Parameters
+    ----------
+    path : Path
+        As `snapshot_text` wrote it.
+
+    Raises
+    ------
+    BadInput
+        It is no such file.
+    """
+    text = read_text(path)
+    try:
+        found = json.loads(text)
+        numbers, prices = ({str(k): float(v) for k, v in found[name].items()} for name in ("numbers", "prices"))
+        return Snapshot(
+            date.fromisoformat(found["day"]).isoformat(), str(found["currency"]), numbers, prices, str(found["job"]),
+            float(found["cost"]), float(found["price"]),
+        )  # fmt: skip
+    except (ValueError, KeyError, TypeError, AttributeError) as why:
+        accepts = "the figures of a summary"
+        raise BadInput(str(path), [Problem("the file", "not readable", accepts, "Take another, or none.")]) from why
+
+
+def last_in(folder: Path, stem: str) -> Path | None:
+    """Find the newest kept figures in a folder.
+
+    Parameters
+    ----------
+    folder : Path
+        Where summaries are written.
+    stem : str
+        How their names begin.
+    """
+    found = sorted(folder.glob(f"{stem}*.json"), key=lambda path: (path.stat().st_mtime_ns, path.name))
+    return found[-1] if found else None
+
+
+def changes(shop: Shop, before: Snapshot, now: Snapshot) -> Sequence[str]:
+    """Say what changed, the largest first; empty where nothing did.
+
+    Parameters
+    ----------
+    shop : Shop
+        As it is now.
+    before, now : Snapshot
+        The two.
+    """
+    words, told = Words(shop), []
+    if before.currency != now.currency:
+        return [f"The shop counts in {now.currency} now; before it was {before.currency}."]
+    if before.job == now.job:
+        told += _money("The full cost of this job", before.cost, now.cost, words)
+        told += _money("Its price", before.price, now.price, words)
+    told += _numbers(shop, before.numbers, now.numbers)
+    told += _prices(before.prices, now.prices, words)
+    return told
+
+
+def _differs(one: float, other: float) -> bool:
+    return abs(one - other) > _NEAR * max(1.0, abs(one), abs(other))
+
+
+def _money(what: str, old: float, new: float, words: Words) -> list[str]:
+    return [f"{what}: {words.money(old)} before, {words.money(new)} now."] if abs(old - new) > 5e-3 else []
+
+
+def _numbers(shop: Shop, before: Mapping[str, float], now: Mapping[str, float]) -> list[str]:
+    moved = [key for key in now if key in before and _differs(before[key], now[key])]
+    moved.sort(key=lambda key: -abs(now[key] - before[key]) / max(abs(before[key]), 1e-12))
+    told = [f"{Names(shop).of(key)}: {_written(shop, key, before[key])} → {_written(shop, key, now[key])}"
+            for key in moved[:_MOST]]  # fmt: skip
+    rest = len(moved) - len(told)
+    return [*told, f"and {rest} more numbers."] if rest > 0 else told
+
+
+def _written(shop: Shop, key: str, value: float) -> str:
+    words, row = Words(shop), shop.uncertain.get(key)
+    if row is None or row.unit in {"share", "number"}:
+        share = row is not None and row.unit == "share"
+        return f"{value:.1%}" if share else words.money(value) if row is None else f"{value:.3g}"
+    return words.measure(value, row.unit)
+
+
+def _prices(before: Mapping[str, float], now: Mapping[str, float], words: Words) -> list[str]:
+    up = [key for key in now if key in before and now[key] > before[key] + 5e-3]
+    down = [key for key in now if key in before and now[key] < before[key] - 5e-3]
+    new, gone = len(now.keys() - before.keys()), len(before.keys() - now.keys())
+    counts = [f"{len(up)} up", f"{len(down)} down", f"{new} new", f"{gone} gone"]
+    counted = [text for text in counts if not text.startswith("0 ")]
+    if not counted:
+        return []
+    told = f"Prices of the list: {', '.join(counted)}"
+    if up or down:
+        most = max(up + down, key=lambda key: abs(now[key] - before[key]) / max(before[key], 1e-12))
+        told += f"; most: {most}, {words.money(before[most])} → {words.money(now[most])}"
+    return [f"{told}."]
+
+
+def numbers_of(shop: Shop) -> dict[str, float]:
+    """Give the means of the book, as they are kept."""
+    return {key: float(value) for key, value in shop.book.items()}

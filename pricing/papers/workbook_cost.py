@@ -1,0 +1,152 @@
+"""The block of a workbook that costs one job in one finish, a row a step.
+
+Room     papers. Imports basis, steps, costing, show, papers.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from pricing.basis.units import readable
+from pricing.costing.lines import MONEY, Line
+from pricing.costing.sheet import CostSheet, reject_chance
+from pricing.papers.formulas import Formula, column_name
+from pricing.papers.live_job import MEASURES, LiveSheet, PartCells
+from pricing.papers.workbook import Sheet, Sum
+from pricing.show.words import LOOPS, Words
+from pricing.steps.oven_visit import KWH_TERMS
+from pricing.steps.step import Use
+
+_HEADS = {"pieces": "pieces", "area": "area", "mass": "mass", "edge": "edge", "line": "line", "spots": "nooks",
+          "plugs": "plugs"}  # fmt: skip
+_LOOK = {True: "sub", False: "number"}
+
+
+def put_parts(sheet: Sheet, row: int, parts: Sequence[PartCells]) -> int:
+    """Put the parts of a job, a row each, yellow where a measure can be changed; give the next row."""
+    units = parts[0].units
+    heads = [f"{_HEADS[m]}{', ' + readable(units[m]) if units[m] else ''} {'' if m == 'pieces' else 'of one'}".strip()
+             for m in MEASURES]  # fmt: skip
+    sheet.heads(row, ["Part", *heads])
+    for part in parts:
+        row += 1
+        sheet.put(row, 0, part.part.name)
+        for column, measure in enumerate(MEASURES, 1):
+            cell = part.cells[measure]
+            sheet.put(row, column, cell if cell is not None else "–", "input" if cell is not None else "soft")
+            if cell is not None:
+                sheet.checked.append((row, column, None))
+    return row + 2
+
+
+def put_cost(sheet: Sheet, row: int, found: LiveSheet, machines: Sequence[str]) -> int:
+    """Put a cost sheet: oven visits, chances, then the steps; give the next free row.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Where.
+    row : int
+        First row.
+    found : LiveSheet
+        What.
+    machines : sequence of str
+        Machines in the order of their columns.
+    """
+    row = _put_visits(sheet, row, found)
+    row = _put_chances(sheet, row, found.sheet)
+    return _put_steps(sheet, row, found.sheet, machines)
+
+
+def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
+    heads = ["Oven visit, as worked out", "metal, °C", "dwell, min", "bring-up, min", "parts, kWh/kg"]
+    sheet.heads(row, [*heads, *[f"{term}, kWh" for term in KWH_TERMS], "holding, kW"])
+    for (oven, metal_degC, dwell_min, *_), visit in found.visits.items():
+        row += 1
+        sheet.put(row, 0, str(oven))
+        sheet.row(row, [metal_degC, dwell_min, visit.bring_up_min], "number", at=1)
+        sheet.row(row, [visit.load_kwh_per_kg, *[visit.kwh[t] for t in KWH_TERMS], visit.hold_kw], "fine", at=4)
+    return row + 2
+
+
+def _put_chances(sheet: Sheet, row: int, cost: CostSheet) -> int:
+    # the same sums as the cost sheet makes; the pool knows them again, so its formulas point here
+    chance = reject_chance(cost.work, cost.finish, cost.book)
+    rows = [
+        ("chance that a part is rejected after cure", chance),
+        ("parts done again per part", chance / (1.0 - chance)),
+        ("chance that any part is", 1.0 - (1.0 - chance) ** cost.work.parts),
+    ]
+    if cost.finish.line == "wiped":
+        spoiled = cost.book["spoil.wiped"]
+        rows.append(("lines made again before cure, per part", spoiled / (1.0 - spoiled)))
+    for text, value in rows:
+        sheet.put(row, 0, text)
+        sheet.put(row, 1, value, "fine")
+        row += 1
+    return row + 1
+
+
+def _put_steps(sheet: Sheet, row: int, cost: CostSheet, machines: Sequence[str]) -> int:
+    words = Words(cost.shop)
+    code = cost.shop.currency
+    heads = ["Step", f"total, {code}", *MONEY, "  known as", "attended, min", "owner, min", "helper, min", "oven loads"]
+    heads += [f"{machine}, min" for machine in machines]
+    heads += ["powder and media, kg", f"supplies, {code}", f"bought in, {code}", "electricity, kWh", "gas, kWh"]
+    sheet.heads(row, heads, left=(0, 6))
+    first = row + 1
+    for line in cost.lines:
+        row += 1
+        several = len(line.uses) > 1
+        own = row
+        if several:
+            for use in line.uses:
+                row += 1
+                sheet.put(
+                    row,
+                    0,
+                    words.step_title(use.step, use.coat) if use.step not in LOOPS else LOOPS[use.step],
+                    "subtext",
+                )
+                _put_amounts(sheet, row, _of_use(use, machines), sub=True)
+                sheet.levels[row] = 1
+        sheet.put(own, 0, words.title(line))
+        _put_amounts(sheet, own, _of_line(line, machines), sub=False)
+        sheet.put(own, 6, cost.kind(line), "known")
+        sheet.row(own, [getattr(line, kind) for kind in MONEY], "money", at=2)
+        sheet.put(own, 1, line.total, "money")
+    row += 1
+    sheet.put(row, 0, "Full cost", "bold")
+    for column, kind in enumerate(MONEY, 2):
+        figure: Any = getattr(cost, kind)
+        letters = column_name(column)
+        sheet.put(row, column, Sum(f"SUM({letters}{first + 1}:{letters}{row})", figure), "total")
+    sheet.put(row, 1, cost.total, "total")
+    sheet.put(row, 7, cost.minutes, "total")
+    for column, field in ((8, "owner_min"), (9, "helper_min")):
+        sheet.put(row, column, sum((getattr(line, field) for line in cost.lines), 0.0), "total")
+    return row + 2
+
+
+def _of_use(use: Use, machines: Sequence[str]) -> list[Any]:
+    kg: Any = sum((material.kg for material in use.materials), 0.0)
+    return [
+        use.minutes, None, None, use.detail.get("loads"), *[use.machine_min.get(machine) for machine in machines],
+        kg, use.supplies, use.bought_in, use.electricity_kwh, use.gas_kwh,
+    ]  # fmt: skip
+
+
+def _of_line(line: Line, machines: Sequence[str]) -> list[Any]:
+    loads = line.uses[0].detail.get("loads") if len(line.uses) == 1 else None
+    kg: Any = sum((material.kg for material in line.materials), 0.0)
+    return [
+        line.minutes, line.owner_min, line.helper_min, loads, *[line.machine_min.get(machine) for machine in machines],
+        kg, line.supplies, line.bought_in, line.electricity_kwh, line.gas_kwh,
+    ]  # fmt: skip
+
+
+def _put_amounts(sheet: Sheet, row: int, amounts: Sequence[Any], *, sub: bool) -> None:
+    for column, amount in enumerate(amounts, 7):
+        if isinstance(amount, Formula) or (amount is not None and not np.isclose(float(amount), 0.0)):
+            sheet.put(row, column, amount, _LOOK[sub])

@@ -1,0 +1,116 @@
+"""The sheets of a workbook that cost one job: finishes side by side, then each finish step by step.
+
+Room     papers. Imports parts, costing, prices, show, papers.
+"""
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from pricing.costing.sheet import CostSheet
+from pricing.papers.finish_choice import choices_of
+from pricing.papers.live_job import live_sheet, part_cells
+from pricing.papers.live_shop import LiveShop
+from pricing.papers.workbook import Sheet, Workbook
+from pricing.papers.workbook_cost import put_cost, put_parts
+from pricing.parts.job import Job
+from pricing.prices.margins import price_at_margin
+from pricing.prices.marks import marks_of, round_up
+from pricing.show.words import Words, place
+
+_MARKS = (
+    "Full cost: the break-even price", "of it cash: the floor", "attended minutes",
+    "cash and what the {scarce}'s hours bring elsewhere", "price that leaves the margin wanted", "price to print",
+    "sales tax on it", "margin left, share of the net price", "extra over the first finish",
+)  # fmt: skip
+Writer = Callable[[], set[str]]
+
+
+def put_job(book: Workbook, live: LiveShop, job: Job) -> list[Writer]:
+    """Add the sheets of a job now, and give what fills them once the inputs stand.
+
+    Parameters
+    ----------
+    book : Workbook
+        Where.
+    live : LiveShop
+        With its book.
+    job : Job
+        In the finishes a customer may choose from.
+    """
+    front = book.sheet("Job")
+    choices = choices_of(live.plain, job)
+    pages = [book.sheet(live.plain.finishes[choice.key].title) for choice in choices]
+
+    def write() -> set[str]:
+        parts = [part_cells(live, lot.part, lot.quantity) for lot in job.lots]
+        front.put(0, 0, job.title, "title")
+        front.put(1, 0, f"What each step costs in each finish, in {live.plain.currency}.", "soft")
+        row = put_parts(front, 3, parts)
+        machines = [machine.name for machine in live.plain.machines.all()]
+        sides = []
+        for choice, page in zip(choices, pages, strict=True):
+            found = live_sheet(live, job.model_copy(update={"powders": choice.powders}), parts, choice.key)
+            page.put(0, 0, f"{job.title}: {found.sheet.finish.title}", "title")
+            page.put(1, 0, f"In {', '.join(choice.powders)}. Pieces and measures stand on the sheet Job.", "soft")
+            put_cost(page, 3, found, machines)
+            page.frozen = (2, 1)
+            page.widths = {0: 44} | dict.fromkeys(range(1, 30), 11.0)
+            sides.append(_side(live, job, found.sheet))
+        _side_by_side(front, row, live, sides)
+        return {key for side in sides for line in side.sheet.lines for key in line.used()}
+
+    return [write]
+
+
+class _Side(NamedTuple):
+    """One finish: its sheet, its marks, and its price, or nothing where none may be given."""
+
+    sheet: CostSheet
+    marks: list[Any]
+    price: list[Any]
+
+
+def _side(live: LiveShop, job: Job, sheet: CostSheet) -> _Side:
+    policy: Any = live.live.policy
+    marks = marks_of(sheet, margin_share=policy.target_margin)
+    told = [sheet.total, marks.cash_floor, sheet.minutes, marks.scarce, marks.target]
+    if sheet.refused:
+        return _Side(sheet, told, [])
+    wanted = price_at_margin(sheet.total, policy.target_margin)
+    if job.rush:
+        wanted = wanted * (1.0 + policy.rush_surcharge)
+    taxed = 1.0 + policy.sales_tax if policy.prices_include_tax else 1.0
+    printed: Any = round_up(np.maximum(wanted, policy.minimum_charge) * taxed, policy)
+    net = printed / taxed
+    return _Side(sheet, told, [printed, net * policy.sales_tax, (net - sheet.total) / net])
+
+
+def _side_by_side(sheet: Sheet, row: int, live: LiveShop, sides: list[_Side]) -> None:
+    words = Words(live.plain)
+    sheet.heads(row, ["Step", *[side.sheet.finish.title for side in sides]])
+    lines = sorted((line for side in sides for line in side.sheet.lines), key=place)
+    rows = {title: row + 1 + at for at, title in enumerate(dict.fromkeys(words.title(line) for line in lines))}
+    for title, at in rows.items():
+        sheet.put(at, 0, title)
+    row += len(rows) + 1
+    scarce = live.plain.policy.scarce.resource
+    told = [text.format(scarce=scarce) for text in _MARKS]
+    for at, text in enumerate(told):
+        sheet.put(row + at, 0, text, "bold" if at == 0 else "text")
+    first: Any = None
+    for column, side in enumerate(sides, 1):
+        for line in side.sheet.lines:
+            sheet.put(rows[words.title(line)], column, line.total, "money")
+        for at, figure in enumerate(side.marks):
+            sheet.put(row + at, column, figure, "total" if at == 0 else "money")
+        if not side.price:
+            sheet.put(row + 5, column, f"do not quote: {side.sheet.refused[0]}", "low")
+            continue
+        first = side.price[0] if first is None else first
+        for at, (figure, look) in enumerate(zip(side.price, ("price", "money", "share"), strict=True), 5):
+            sheet.put(row + at, column, figure, look)
+        sheet.put(row + 8, column, side.price[0] - first, "money")
+    sheet.widths = {0: 50} | dict.fromkeys(range(1, 9), 16.0)
+    sheet.frozen = (0, 1)

@@ -1,0 +1,1 @@
+"""The pages of the workbook: panels, forms, and how they are served."""

@@ -1,0 +1,187 @@
+"""A part from its drawing on the job's page: which file, which sheet, which outlines count, and its picture.
+
+Room     screens. Imports basis, parts, show, screens.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, get_args
+
+from pricing.basis.errors import BadInput
+from pricing.basis.facts import data_folder, fact
+from pricing.parts.job import Job, Lot
+from pricing.parts.part import Material
+from pricing.parts.part_file import read_part_file
+from pricing.parts.preview import draw, picture
+from pricing.parts.reading import BadDrawing, Choices, Reading, Seen
+from pricing.screens.form import Plain
+from pricing.show.desk import Desk
+from pricing.show.fields import Check, Choice, Field, Quantity
+
+KINDS = (".dxf", ".stl", ".obj", ".ply", ".3mf")
+UNITS = {"": "as the file says", "mm": "mm", "cm": "cm", "m": "m", "in": "inches", "ft": "feet"}
+ROLES = {"outer": "outline", "hole": "hole", "plug": "hole to plug", "off": "left out", "bad": "cannot be measured"}
+LEGEND = "Black: outline. Blue dashes: hole. Brown dots: hole to plug. Green: edge to sand and wipe. Crosses: nooks."
+_MOST = 40  # tick boxes; a sheet with more outlines is switched on the command line
+
+
+def saved_drawings(desk: Desk) -> dict[str, Path]:
+    """Give the drawings of the shop's folder, or the demo's, by file name."""
+    folder = data_folder() / "drawings" if desk.demo else desk.folder / "drawings"
+    found = sorted(folder.iterdir()) if folder.is_dir() else []
+    return {path.name: path for path in found if path.suffix.lower() in KINDS}
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A drawing, and what the owner chose for it.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    sheet_mm : float
+        Thickness of the sheet; a mesh has its own. [mm]
+    metal : str
+        Material of the part.
+    units : str
+        Units of the file where it does not say them.
+    piece : int
+        Which kind of piece, from 1.
+    without : frozenset of int
+        Outlines that do not count.
+    """
+
+    path: Path
+    sheet_mm: float = field(default_factory=lambda: fact("drawing.sheet", "mm"))
+    metal: str = "mild steel"
+    units: str = ""
+    piece: int = 1
+    without: frozenset[int] = frozenset()
+
+    def read(self) -> Reading:
+        """Read the file as chosen.
+
+        Raises
+        ------
+        BadInput
+            With every problem of the file or of a choice.
+        """
+        stamp = self.path.stat().st_mtime_ns if self.path.exists() else 0
+        return _read(self.path, stamp, self.sheet_mm, self.units, self.without)
+
+    def job(self, desk: Desk, like: Job | None = None) -> Job:
+        """Make a job of it, or put it into a job that was begun.
+
+        Parameters
+        ----------
+        desk : Desk
+            The shop.
+        like : Job, optional
+            Whose finish, powders and quantity are kept.
+
+        Raises
+        ------
+        BadInput
+            As `read`.
+        """
+        reading = self.read()
+        piece = min(self.piece, len(reading.pieces))
+        title = self.path.stem.replace("_", " ")
+        part = reading.part(piece, title, self.metal)
+        if like is not None:
+            quantity = like.lots[0].quantity
+            return like.model_copy(update={"lots": (Lot(part=part, quantity=quantity),)})
+        finish = next(
+            (key for key, f in desk.shop.finishes.items() if f.line != "none"), next(iter(desk.shop.finishes))
+        )
+        powders = tuple(desk.shop.powders)[: desk.shop.finishes[finish].colours]
+        lots = (Lot(part=part, quantity=reading.pieces[piece - 1].count),)
+        return Job(title=title, finish=finish, powders=powders, lots=lots)
+
+    def after(self, key: str, value: Any) -> "Drawn":
+        """Give it after a field of it has changed.
+
+        Parameters
+        ----------
+        key : str
+            Of the field: ``drawn.sheet``, ``drawn.metal``, ``drawn.units``, ``drawn.piece``, ``drawn.out.3``.
+        value : object
+            What stands in it now.
+        """
+        name = key.removeprefix("drawn.")
+        if name.startswith("out."):
+            number = frozenset({int(name.removeprefix("out."))})
+            return replace(self, without=self.without - number if value else self.without | number)
+        changes: Mapping[str, Any] = {
+            "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": {"units": value, "without": frozenset()},
+            "piece": {"piece": int(value)} if name == "piece" else {},
+        }[name]  # fmt: skip
+        return replace(self, **changes)
+
+    def entries(self, desk: Desk) -> list[Field | Plain]:
+        """Give its fields: sheet, metal, units, and a tick for each outline."""
+        try:
+            whole = replace(self, without=frozenset()).read()  # an outline that is off keeps its tick
+            seen, pieces = whole.seen, whole.pieces
+        except BadDrawing as why:
+            seen, pieces = tuple(why.seen), ()
+        except BadInput:
+            seen, pieces = (), ()
+        flat = self.path.suffix.lower() == KINDS[0]
+        metals = {word: word for word in get_args(Material)}
+        fields: list[Field | Plain] = []
+        if flat:
+            fields.append(Quantity("drawn.sheet", "Sheet", self.sheet_mm, "mm", desk.tongue, least=0.05, most=500))
+        fields += [
+            Choice("drawn.metal", "Its metal", self.metal, metals),
+            Choice("drawn.units", "Drawn in", self.units, UNITS),
+        ]
+        if len(pieces) > 1:
+            options = {
+                f"{at}": f"{at}: {p.count} of {p.width_mm:.0f} × {p.height_mm:.0f} mm" for at, p in enumerate(pieces, 1)
+            }
+            fields.append(Choice("drawn.piece", "Piece", f"{min(self.piece, len(pieces))}", options))
+        if flat and seen:
+            fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
+            fields += [Check(f"drawn.out.{s.id}", _outline(s), s.id not in self.without) for s in seen[:_MOST]]
+            fields.append(Plain("end"))
+        return [*fields, Plain("note", "", "drawn.said")]
+
+    def said(self) -> str:
+        """Give what the reader assumed, closed or left out, in its own words."""
+        try:
+            return " ".join(self.read().notes)
+        except BadInput:
+            return ""
+
+    def picture(self) -> str:
+        """Give its picture as SVG, of what cannot be measured too; '' where nothing can be seen."""
+        try:
+            return picture(self.read())
+        except BadDrawing as why:
+            return draw(why.seen, title=self.path.name) if why.seen else ""
+        except BadInput:
+            return ""
+
+
+@lru_cache(maxsize=8)
+def _read(path: Path, _stamp: int, sheet_mm: float, units: str, without: frozenset[int]) -> Reading:
+    """Read a file once for its choices; ``_stamp`` is when it was changed last."""
+    flat = path.suffix.lower() == KINDS[0]
+    return read_part_file(path, sheet_mm if flat else None, chosen=Choices(units=units, without=without))
+
+
+def _outline(seen: Seen) -> str:
+    around = f", {seen.length_mm:.0f} mm round" if seen.length_mm else ""
+    return f"{seen.id}: {ROLES[seen.role]}{around}"
+
+
+def field_of(why: BadInput) -> str:
+    """Give the field of the form that a problem with a drawing belongs beside."""
+    words = " ".join(problem.field for problem in why.problems)
+    if "unit" in words:
+        return "drawn.units"
+    return "drawn.sheet" if "thickness" in words else "begun"

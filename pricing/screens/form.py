@@ -1,0 +1,143 @@
+"""A form: fields, drawn and kept in step with what stands in them.
+
+Room     screens. Imports show.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import anywidget
+import traitlets
+
+from pricing.show.fields import Field
+from pricing.show.look import script, style_sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Plain:
+    """What stands between fields.
+
+    Its kind is a ``heading``, a fold ``more``, its ``end``, a ``note``, a ``button`` or a ``clock``.
+    """
+
+    kind: str
+    label: str = ""
+    key: str = ""
+
+    def spec(self) -> dict[str, Any]:
+        """As the browser reads it."""
+        return {"key": self.key, "label": self.label, "kind": self.kind}
+
+
+class Form(anywidget.AnyWidget):
+    """Fields in a column.
+
+    Parameters
+    ----------
+    entries : sequence of Field or Plain
+        In the order they stand.
+    about : str
+        What the form is, for those who hear it.
+
+    Examples
+    --------
+    >>> from pricing.show.fields import Quantity, Tongue
+    >>> form = Form([Quantity("line", "Line", 2.7, "m", Tongue("EUR", "metric"))], about="The job")
+    >>> form.put("line", "12 ft")
+    >>> round(form["line"].value, 4), form["line"].text
+    (3.6576, '3.658 m')
+    >>> form.put("line", "12")
+    >>> form["line"].message, round(form["line"].value, 4)
+    ('Write the unit too, like 3.658 m.', 3.6576)
+    """
+
+    fields: Any = traitlets.List().tag(sync=True)
+    state = traitlets.Dict().tag(sync=True)
+    edit = traitlets.Dict().tag(sync=True)
+    heard = traitlets.Int().tag(sync=True)
+    about = traitlets.Unicode().tag(sync=True)
+
+    _esm = script("form.js", __file__)
+
+    def __init__(self, entries: Sequence[Field | Plain], *, about: str) -> None:
+        self._told: list[Callable[[str], None]] = []
+        self._extra: dict[str, dict[str, Any]] = {}
+        self._fields: dict[str, Field] = {}
+        self._lay(entries)
+        super().__init__(fields=[entry.spec() for entry in entries], about=about)
+        self.refresh()
+        self.observe(self._edited, "edit")
+
+    def _edited(self, change: Any) -> None:
+        """Take what waits in the browser's queue, each edit once and in its order."""
+        for one in change["new"].get("queue", ()):
+            if one["n"] > self.heard:
+                with self.hold_sync():  # that it was heard travels with the answer, after the charts
+                    self.heard = one["n"]
+                    self.put(one["key"], one["value"])
+
+    @property
+    def _css(self) -> str:
+        return style_sheet()
+
+    def _lay(self, entries: Sequence[Field | Plain]) -> None:
+        self._fields = {entry.key: entry for entry in entries if isinstance(entry, Field)}
+
+    def __getitem__(self, key: str) -> Field:
+        """Give a field by its key."""
+        return self._fields[key]
+
+    def __contains__(self, key: object) -> bool:
+        """Tell whether there is such a field."""
+        return key in self._fields
+
+    def __iter__(self) -> Iterator[Field]:
+        """Go through the fields."""
+        return iter(self._fields.values())
+
+    def lay(self, entries: Sequence[Field | Plain]) -> None:
+        """Put other fields in their place."""
+        self._lay(entries)
+        with self.hold_sync():
+            self.fields = [entry.spec() for entry in entries]
+            self.refresh()
+
+    def put(self, key: str, given: Any) -> None:
+        """Take what was typed, chosen, moved or pressed; tells listeners when something good is new.
+
+        Parameters
+        ----------
+        key : str
+            Of the field or button.
+        given : object
+            Text, place of a slider, tick.
+        """
+        field = self._fields.get(key)
+        news = field.give(given) if field else bool(key)
+        with self.hold_sync():  # charts travel first, then what stands in the fields, once
+            if news:
+                for heard in self._told:
+                    heard(key)
+            self.refresh()
+
+    def on_change(self, heard: Callable[[str], None]) -> None:
+        """Say who hears of a new good value or a pressed button, by key."""
+        self._told.append(heard)
+
+    def tell(self, key: str, **state: Any) -> None:
+        """Set what a note says (``text``), whether a button rests (``off``), a field hides (``hidden``)."""
+        self._extra[key] = {**self._extra.get(key, {}), **state}
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Send what stands in the fields."""
+        state: dict[str, Any] = {key: dict(extra) for key, extra in self._extra.items()}
+        for key, field in self._fields.items():
+            state[key] = state.get(key, {}) | field.state()
+        self.state = state
+
+    @property
+    def messages(self) -> dict[str, str]:
+        """What is wrong now, by field."""
+        return {key: field.message for key, field in self._fields.items() if field.message}

@@ -1,0 +1,222 @@
+"""The form of a job: it starts from an item of the price list or from a job's file, and can be saved as one.
+
+Room     screens. Imports basis, parts, show, screens.
+"""
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, Final, get_args
+
+import tomlkit
+from pydantic import ValidationError
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.basis.facts import data_folder
+from pricing.basis.files import write_safely
+from pricing.basis.records import problems
+from pricing.parts.items import Item
+from pricing.parts.job import Job, Lot, read_job
+from pricing.parts.part import Material, Part
+from pricing.screens.drawn import Drawn, saved_drawings
+from pricing.screens.form import Plain
+from pricing.show.desk import Desk
+from pricing.show.fields import Check, Choice, Field, Quantity, Whole, Words
+
+EDGES: Final = {"sound": "sound, as sawn", "cut": "cut, with burr", "rough": "rough, with slag"}
+"""Words for the quality of an edge."""
+COATINGS: Final = {"none": "none, bare metal", "paint": "paint", "powder": "powder", "plating": "plating"}
+SURFACES: Final = {"clean": "clean", "scale": "rust or scale"}
+_MEASURES = ("area_m2", "line_m", "edge_m", "mass_kg", "thickness_mm")
+_COUNTS = ("spots", "plugs")
+_CHOICES = ("edge_quality", "old_coating", "surface", "material")
+_FLAGS = ("casting", "apart", "heat_treated", "safety_critical", "closed_volume")
+PART_FIELDS: Final = (*_MEASURES, *_COUNTS, *_CHOICES, *_FLAGS)
+"""Fields of a part that the form shows."""
+
+
+def saved_jobs(desk: Desk) -> dict[str, Path]:
+    """Give the job files of the shop's folder, or the demo's, by name."""
+    folder = data_folder() / "jobs" if desk.demo else desk.folder / "jobs"
+    return {path.stem: path for path in sorted(folder.glob("*.toml"))} if folder.is_dir() else {}
+
+
+def open_job(desk: Desk, name: str) -> Job:
+    """Read a saved job.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    name : str
+        As in `saved_jobs`.
+
+    Raises
+    ------
+    BadInput
+        With every problem of its file.
+    """
+    return read_job(saved_jobs(desk)[name], desk.shop, desk.items)
+
+
+def job_of_item(item: Item, *, units: int = 1, finish: str = "") -> Job:
+    """Make a job of an item of the price list."""
+    lots = (Lot(part=item.part, quantity=item.pieces * units),)
+    return Job(title=item.title, finish=finish or item.two_tone, powders=item.powders, lots=lots)
+
+
+def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | None = None) -> list[Field | Plain]:
+    """Give the fields of a job.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    job : Job
+        To begin with.
+    begun : str
+        What it began from: ``item:KEY``, ``job:NAME`` or ``drawing:FILE``.
+    drawn : Drawn, optional
+        The drawing it began from, and what was chosen for it.
+    """
+    shop, tongue = desk.shop, desk.tongue
+    begin = {f"item:{key}": item.title for key, item in desk.items.items()}
+    begin |= {f"job:{name}": f"saved: {name.replace('_', ' ')}" for name in saved_jobs(desk)}
+    begin |= {f"drawing:{name}": f"drawing: {name}" for name in saved_drawings(desk)}
+    finishes = {key: finish.title for key, finish in shop.finishes.items()}
+    powders = {name: name for name in shop.powders}
+    entries: list[Field | Plain] = [
+        Choice("begun", "Start from", begun, begin),
+        *(drawn.entries(desk) if drawn else ()),
+        Choice("finish", "Finish", job.finish, finishes),
+    ]
+    wanted = shop.finishes[job.finish].colours
+    spare = [*job.powders, *powders]
+    for at in range(wanted):
+        label = "Powder" if wanted == 1 else f"Powder {at + 1}"
+        entries.append(Choice(f"powder.{at}", label, spare[at], powders))
+    if len(job.lots) > 1:
+        entries.append(Plain("note", "", "lots"))
+    else:
+        entries += _part_entries(job.lots[0], tongue)
+    return [
+        *entries,
+        Plain("more", "About the job"),
+        Words("title", "Called", job.title),
+        Check("new_pair", "Powders not tried together yet", job.new_pair),
+        Check("alone", "Nothing else shares its oven loads", job.alone),
+        Check("rush", "Rush", job.rush),
+        Plain("end"),
+    ]
+
+
+def _part_entries(lot: Lot, tongue: Any) -> list[Field | Plain]:
+    part = lot.part
+    return [
+        Whole("quantity", "How many pieces", lot.quantity, least=1, most=5000),
+        Quantity("area_m2", "Area, each", part.area_m2, "m**2", tongue, least=1e-6, most=1000),
+        Quantity("line_m", "Line, each", part.line_m, "m", tongue, most=500),
+        Quantity("edge_m", "Edges to sand, each", part.edge_m, "m", tongue, most=1000),
+        Choice("edge_quality", "Edges are", part.edge_quality, EDGES),
+        Choice("old_coating", "Old coating", part.old_coating, COATINGS),
+        Plain("more", "More about the part"),
+        Choice("surface", "Surface", part.surface, SURFACES),
+        Whole("spots", "Nooks to swab", part.spots),
+        Whole("plugs", "Plugs", part.plugs),
+        Quantity("mass_kg", "Mass", part.mass_kg, "kg", tongue, least=1e-4, most=20_000),
+        Quantity("thickness_mm", "Thickest section", part.thickness_mm, "mm", tongue, least=0.05, most=500),
+        Choice("material", "Metal", part.material, {word: word for word in get_args(Material)}),
+        Check("casting", "A casting: bake it out first", part.casting),
+        Check("apart", "Comes to be taken apart", part.apart),
+        Check("heat_treated", "Heat-treated", part.heat_treated),
+        Check("safety_critical", "Safety hangs on it", part.safety_critical),
+        Check("closed_volume", "Has a closed hollow", part.closed_volume),
+        Plain("end"),
+    ]
+
+
+def job_of_fields(job: Job, values: dict[str, Any]) -> Job:
+    """Give the job as its fields describe it.
+
+    Parameters
+    ----------
+    job : Job
+        As it was.
+    values : dict
+        By key of the fields.
+
+    Raises
+    ------
+    BadInput
+        It is no such job.
+    """
+    powders = tuple(values[key] for key in sorted(values) if key.startswith("powder."))
+    lots = job.lots
+    try:
+        if "quantity" in values:
+            fields = {name: values[name] for name in PART_FIELDS}
+            part = Part.model_validate({**dict(lots[0].part), **fields})
+            lots = (Lot(part=part, quantity=values["quantity"]),)
+        changes = {name: values[name] for name in ("title", "finish", "new_pair", "alone", "rush")}
+        return Job.model_validate({**dict(job), **changes, "powders": powders, "lots": lots})
+    except ValidationError as why:
+        raise BadInput(job.title, problems(Part, why)) from None
+
+
+def save_job(desk: Desk, job: Job, items: Sequence[str] = ()) -> Path:
+    """Write a job's file into the shop's folder.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    job : Job
+        The job.
+    items : sequence of str
+        Key of the item each lot began from, or ''.
+
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    BadInput
+        Nothing can be saved here, or the folder cannot be written.
+    """
+    if desk.read_only:
+        raise BadInput("the job", [Problem("the shop", "only shown", "your own folder", "Open your own copy of it.")])
+    folder = desk.folder / "jobs"
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as why:
+        raise BadInput(str(folder), [Problem("the folder", why.strerror or str(why), "writable")]) from why
+    stem = re.sub(r"[^a-z0-9]+", "_", job.title.casefold()).strip("_")[:60] or "job"
+    write_safely(folder / f"{stem}.toml", _text(desk, job, items))
+    return folder / f"{stem}.toml"
+
+
+def _text(desk: Desk, job: Job, items: Sequence[str]) -> str:
+    document = tomlkit.document()
+    document.update({"title": job.title, "finish": job.finish, "powders": list(job.powders)})
+    for name in ("alone", "new_pair", "rush"):
+        if getattr(job, name):
+            document[name] = True
+    for name in ("customer", "note"):
+        if getattr(job, name):
+            document[name] = getattr(job, name)
+    parts = tomlkit.aot()
+    for at, lot in enumerate(job.lots):
+        table = tomlkit.table()
+        key = items[at] if at < len(items) else ""
+        like = desk.items[key].part.model_dump() if key in desk.items else {}
+        if like:
+            table["item"] = key
+        for name, value in lot.part.model_dump().items():
+            if name not in like or like[name] != value:
+                table[name] = value
+        table["quantity"] = lot.quantity
+        parts.append(table)
+    document["part"] = parts
+    return tomlkit.dumps(document)

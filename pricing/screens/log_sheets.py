@@ -1,0 +1,176 @@
+"""The tables of page 7: new rates, odd minutes, quotes, what to time next, trend and season.
+
+Room     screens. Imports basis, ledger, show.
+"""
+
+from typing import TYPE_CHECKING
+
+from pricing.basis.units import sig
+from pricing.show.cells import Measure
+from pricing.show.edit_table import Cell, Column, Row, Sheet
+from pricing.show.fields import Tongue
+from pricing.show.labels import short
+from pricing.show.log_view import title_of
+from pricing.show.words import Words
+
+if TYPE_CHECKING:
+    from pricing.ledger.review import Review
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_MOST_ROWS = 60
+_SURE = 0.995  # three hundred cells are looked at together: at 95 % fifteen of them would shine by chance
+_VAGUE = 2.0  # a range of change wider than this says nothing
+OPEN, WON, LOST = "open", "won", "lost"
+
+
+def sheets() -> list[Sheet]:
+    """Give the tabs."""
+    rates = (
+        Column("name", "Rate", "plain"), Column("now", "mean now", "plain", num=True),
+        Column("log", "log says", "plain", num=True), Column("change", "change", "plain", num=True),
+        Column("points", "low, likely, high", "plain", num=True), Column("jobs", "jobs", "plain", num=True),
+        Column("days", "logged", "plain"), Column("take", "", "do", words="Take it"),
+        Column("note", "to note", "plain"),
+    )  # fmt: skip
+    odd = (
+        Column("name", "Job", "plain"), Column("step", "step", "plain"), Column("day", "day", "plain"),
+        Column("took", "minutes", num=True), Column("expected", "expected about", "plain", num=True),
+        Column("so", "", "do", words="It was so"), Column("rule", "so far", "plain"),
+    )  # fmt: skip
+    quotes = (
+        Column("name", "Job", "plain"), Column("day", "day", "plain"), Column("asked", "asked", "plain", num=True),
+        Column("cost", "full cost", "plain", num=True), Column("paid", "price paid", num=True),
+        Column("won", "", "do", words="Won"), Column("lost", "", "do", words="Lost"), Column("now", "", "plain"),
+        Column("show", "", "do", words="Show as it was"),
+    )  # fmt: skip
+    time = (
+        Column("name", "Step", "plain"), Column("jobs", "jobs logged", "plain", num=True),
+        Column("unsure", "unsure by", "plain", num=True), Column("timing", "five more are worth", "plain", num=True),
+        Column("knowing", "to know it for certain", "plain", num=True),
+    )  # fmt: skip
+    season = (
+        Column("name", "Step", "plain"), Column("year", "a year", "plain", num=True),
+        Column("sure", "", "plain"), *(Column(word, word, "plain", num=True) for word in _MONTHS),
+    )  # fmt: skip
+    return [
+        Sheet("rates", "New rates", rates,
+              note="Prices rest on means; likely is the typical job. What stood before stays in rates_history.csv."),
+        Sheet("odd", "Was it so?", odd,
+              note="Minutes that look wrong. Write the right ones, or say that it was so. The old ones are kept."),
+        Sheet("quotes", "Won or lost", quotes,
+              note="Quotes come here from page 2, button “Quote given”. The newest stand first."),
+        Sheet("time", "Time this next", time,
+              note="What it is worth on a year's quotes to know a step better: the shortfall of prices that rest on "
+                   "a rate which is too low. Before any quote is logged: on the price list, each row done once."),
+        Sheet("season", "Trend and season", season,
+              note="Taken against the typical time of all the year. Coloured: hardly chance. Only shown; "
+                   "prices rest on the whole year."),
+    ]  # fmt: skip
+
+
+def table_rows(review: "Review", *, takes: bool, writes: bool) -> dict[str, list[Row]]:
+    """Give the rows of the tabs.
+
+    Parameters
+    ----------
+    review : Review
+        Of the log.
+    takes, writes : bool
+        Whether proposals can be taken here, and facts written.
+    """
+    words = Words(review.shop)
+    time = [
+        Row(row.step, title_of(row.step), {
+            "jobs": Cell(str(row.jobs)), "unsure": Cell(f"{row.unsure:.0%}"), "timing": Cell(words.money(row.timing)),
+            "knowing": Cell(words.money(row.knowing), mark="soft"),
+        })
+        for row in review.worth
+    ]  # fmt: skip
+    return {
+        "rates": _rate_rows(review, takes=takes), "odd": _odd_rows(review, writes=writes),
+        "quotes": _quote_rows(review, words, writes=writes), "time": time, "season": _season_rows(review),
+    }  # fmt: skip
+
+
+def _rate_rows(review: "Review", *, takes: bool) -> list[Row]:
+    shop = review.shop
+    tongue = Tongue(shop.currency, shop.front.units)
+    rows = []
+    for one in sorted(review.proposals, key=lambda proposal: -abs(proposal.change)):
+        measure = Measure(one.old.unit, tongue)
+        points = " · ".join(sig(float(measure.write(at)), 3) for at in (one.new.low, one.new.likely, one.new.high))
+        first, _, last = one.new.where.partition(" from ")[2].partition(" to ")
+        days = f"{first[:7]} – {last[:7]}"
+        cells = {
+            "now": Cell(measure.write(one.old.mean)),
+            "log": Cell(measure.write(one.new.mean)),
+            "change": Cell(f"{one.change:+.0%}", mark="thin" if abs(one.change) > 0.1 else "soft"),
+            "points": Cell(points), "jobs": Cell(str(one.jobs)), "days": Cell(days, mark="soft when"),
+            "take": Cell("Take it", off=not takes), "note": Cell(" ".join(one.notes), mark="soft"),
+        }  # fmt: skip
+        unit = f" [{measure.heading}]" if measure.heading else ""
+        rows.append(Row(one.key, f"{short(shop, one.key)}{unit}", cells))
+    return rows
+
+
+def _odd_rows(review: "Review", *, writes: bool) -> list[Row]:
+    rows = []
+    for doubt in review.calibration.doubtful[:_MOST_ROWS]:
+        cells = {
+            "step": Cell(title_of(doubt.step)), "day": Cell(doubt.day),
+            "took": Cell(sig(doubt.minutes), plain=not writes), "expected": Cell(sig(doubt.expected)),
+            "so": Cell("It was so", off=not writes),
+            "rule": Cell("counted as an overrun" if doubt.counted else "set aside", mark="soft"),
+        }  # fmt: skip
+        rows.append(Row(f"{doubt.step}|{doubt.job}", doubt.job, cells))
+    return rows
+
+
+def _quote_rows(review: "Review", words: Words, *, writes: bool) -> list[Row]:
+    told = {row["job"]: row for row in review.outcomes}
+    rows: dict[str, Row] = {}
+    for quote in reversed(review.quotes):
+        if quote["job"] in rows or len(rows) == _MOST_ROWS:
+            continue
+        became = told.get(quote["job"])
+        now = became["result"] if became else OPEN
+        paid = became["price_paid"] if became else None
+        cells = {
+            "day": Cell(quote["on"]), "asked": Cell(words.money(quote["price"])),
+            "cost": Cell(words.money(quote["cost"])),
+            "paid": Cell(f"{paid if paid is not None else quote['price']:.2f}" if now != LOST else "",
+                         plain=not writes or now == LOST),
+            "won": Cell("Won", off=not writes or now == WON), "lost": Cell("Lost", off=not writes or now == LOST),
+            "now": Cell(now, mark={WON: "gain", LOST: "loss"}.get(now, "soft")),
+            "show": Cell("Show as it was", off=not quote["sheet"]),
+        }  # fmt: skip
+        rows[quote["job"]] = Row(quote["job"], quote["job"], cells)
+    return list(rows.values())
+
+
+def _season_rows(review: "Review") -> list[Row]:
+    from pricing.ledger.drift import drift, months
+
+    rows = []
+    for step, result in review.calibration.steps.items():
+        trend, sure, by_month = drift(result), drift(result, _SURE), months(result, _SURE)
+        if not by_month and trend is None:
+            continue
+        cells = {"year": Cell("–", mark="soft"), "sure": Cell("too few jobs to say", mark="soft when")}
+        if trend and sure and trend.high - trend.low < _VAGUE:
+            cells["year"] = Cell(_signed(trend.per_year), mark=_mark(sure.low, sure.high))
+            cells["sure"] = Cell(f"{_signed(trend.low)} to {_signed(trend.high)}", mark="soft when")
+        cells |= dict.fromkeys(_MONTHS, Cell(""))
+        for month in by_month:
+            mark = _mark(month.low - 1, month.high - 1)
+            cells[_MONTHS[month.month - 1]] = Cell(_signed(month.ratio - 1), mark=mark)
+        rows.append(Row(step, title_of(step), cells))
+    return rows
+
+
+def _signed(share: float) -> str:
+    return f"{share:+.0%}" if abs(share) >= 0.005 else "0%"
+
+
+def _mark(low: float, high: float) -> str:
+    return "sure loss" if low > 0 else "sure gain" if high < 0 else "soft"

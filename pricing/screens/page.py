@@ -1,0 +1,47 @@
+"""How a page is laid out: the bar, and columns below it that fill one screen.
+
+Room     screens. Imports screens.
+"""
+
+from collections.abc import Sequence
+
+import ipywidgets as widgets
+
+from pricing.screens.bar import Bar
+
+
+def page_of(bar: Bar, columns: Sequence[widgets.Widget], widths: str, *, name: str) -> widgets.Box:
+    """Lay a page out.
+
+    Parameters
+    ----------
+    bar : Bar
+        On top.
+    columns : sequence of widget
+        Side by side; each fills the height.
+    widths : str
+        As CSS takes them.
+    name : str
+        Name of the page, by which tests find it.
+    """
+    body = widgets.Box(list(columns), layout={"display": "grid", "grid_template_columns": widths})
+    body.add_class("pp-columns")
+    page = widgets.VBox([bar, body])
+    page.add_class("pp-page")
+    page.add_class(f"pp-{name}")
+    return page
+
+
+def stacked(parts: Sequence[widgets.Widget], heights: str) -> widgets.Box:
+    """Put parts one below the other in a column.
+
+    Parameters
+    ----------
+    parts : sequence of widget
+        From top to bottom.
+    heights : str
+        As CSS takes them.
+    """
+    column = widgets.Box(list(parts), layout={"display": "grid", "grid_template_rows": heights})
+    column.add_class("pp-column")
+    return column

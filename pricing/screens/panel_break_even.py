@@ -1,0 +1,236 @@
+"""Page 5, break-even: where a job, a batch, a month and a week begin to pay.
+
+Room     screens. Imports basis, shop, parts, costing, prices, show, screens.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from pricing.basis.errors import BadInput
+from pricing.costing.job_cost import JobCost
+from pricing.parts.job import Job
+from pricing.parts.work import parts_per_load
+from pricing.prices.marks import list_price
+from pricing.prices.questions import QUESTIONS
+from pricing.prices.week import Wanted, read_week
+from pricing.screens import job_form
+from pricing.screens.bar import Bar
+from pricing.screens.form import Form, Plain
+from pricing.screens.later import Later
+from pricing.screens.page import page_of
+from pricing.shop.shop import Shop
+from pricing.show import charts_even, charts_shop, even_view
+from pricing.show.desk import Desk
+from pricing.show.even_view import Even
+from pricing.show.fields import Check, Choice, Field, Slider, Whole
+from pricing.show.labels import short
+from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.mix_view import Mix
+from pricing.show.tiles import stopped
+
+_PIECES = 8
+_RATES = ("wipe.line_m.hands", "spoil.wiped", "blast.m2.hands")
+
+
+class BreakEvenPanel:
+    """The break-even page.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.even: Even | None = None
+        self.cost = 0.0
+        self.price_is_mine = False
+        self.begun = f"item:{self._bulkiest()}"
+        self.wanted = self._week()
+        self.form = Form(self._entries(), about="The job, its price and what is asked")
+        self.form.on_change(self._changed)
+        code = desk.shop.currency
+        self.board = Board(
+            [
+                Block("answers"),
+                Block("batch", "Full cost of one, by batch size", charts_even.batch(code), drag=("y",)),
+                Block("told", "Where it begins to pay", style="card rolls"),
+                Block("gain", "What is left, by one number", self._gain_spec()),
+                Block("month", "A month of work", charts_even.month(code)),
+                Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
+            ],
+            ["answers " * 8 + "told " * 4, "batch " * 8 + "told " * 4, "gain " * 4 + "month " * 4 + "hours " * 4],
+            columns="repeat(12, minmax(0, 1fr))", lines="88px minmax(0, 1fr) minmax(0, 1fr)",
+        )  # fmt: skip
+        self.board.on_asked(self._why)
+        self.board.on_picked(self._picked)
+        self.bar = Bar(desk, "5_break_even")
+        self.later = Later(self._show_told)
+        self.show()
+        self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "270px minmax(0, 1fr)", name="break-even")
+
+    def _bulkiest(self) -> str:
+        """Give the item of which fewest go into an oven: whole loads show best on it."""
+        ovens = self.desk.shop.machines.oven
+
+        def per_load(key: str) -> float:
+            item = self.desk.items[key]
+            return max(parts_per_load(item.part, oven) for oven in ovens) / item.pieces
+
+        return min(self.desk.items, key=per_load)
+
+    def _week(self) -> tuple[Wanted, ...]:
+        try:
+            return read_week(self.desk.shop, self.desk.items)
+        except BadInput:
+            return ()
+
+    def _gain_spec(self) -> Any:
+        shop = self.desk.shop
+        return charts_even.left_over(shop.currency, even_view.title_of(shop, self.form["over"].value))
+
+    def _begin(self) -> Job:
+        kind, _, name = self.begun.partition(":")
+        if kind == "job":
+            return job_form.open_job(self.desk, name)
+        item = self.desk.items[name]
+        return job_form.job_of_item(item, units=_PIECES if item.pieces == 1 else 1)
+
+    def _entries(self) -> list[Field | Plain]:
+        desk, shop = self.desk, self.desk.shop
+        job = self._begin()
+        begin = {f"item:{key}": item.title for key, item in desk.items.items()}
+        begin |= {f"job:{name}": f"saved: {name.replace('_', ' ')}" for name in job_form.saved_jobs(desk)}
+        finishes = {k: f.title for k, f in shop.finishes.items() if f.colours <= len(job.powders)}
+        asked = {over: QUESTIONS[over].what for over in even_view.SMOOTH}
+        count: list[Field | Plain] = []
+        if len(job.lots) == 1:
+            count = [Whole("quantity", "How many pieces", job.lots[0].quantity, least=1, most=5000)]
+        return [
+            Choice("begun", "Start from", self.begun, begin),
+            Choice("finish", "Finish", job.finish if job.finish in finishes else next(iter(finishes)), finishes),
+            *count,
+            Check("alone", "Oven loads of its own", value=True),
+            Plain("heading", "Your price"),
+            Slider("asked", "You ask, without tax", 0.0, "money", desk.tongue, least=0.0, most=1.0),
+            Plain("button", "Take the advised price", "advised"),
+            Plain("heading", "What if"),
+            *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in _RATES if key in shop.uncertain],
+            Choice("over", "Left over, by", "wipe", asked),
+            Plain("heading", "A week of work"),
+            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
+            Plain("note", "", "week"),
+        ]
+
+    def numbers(self) -> Mapping[str, float]:
+        """Give the numbers that sliders have moved."""
+        rows = self.desk.shop.uncertain
+        return {
+            k: self.form[k].value for k in _RATES if k in self.form and abs(self.form[k].value - rows[k].mean) > 1e-9
+        }
+
+    def shop(self) -> Shop:
+        """Give the shop with what is moved."""
+        return even_view.moved_shop(self.desk.shop, self.numbers())
+
+    def job(self) -> Job:
+        """Give the job as the form describes it."""
+        changes = {name: self.form[name].value for name in ("finish", "alone")}
+        job = self._begin().model_copy(update=changes)
+        if "quantity" in self.form:
+            lot = job.lots[0].model_copy(update={"quantity": self.form["quantity"].value})
+            job = job.model_copy(update={"lots": (lot,)})
+        return job
+
+    def _changed(self, key: str) -> None:
+        if key == "begun":
+            self.begun = self.form["begun"].value
+            self.form.lay(self._entries())
+        self.price_is_mine = key == "asked" or (self.price_is_mine and key in {*_RATES, "over", "times"})
+        if key == "over":
+            self.board.draw_anew("gain", self._gain_spec())
+        if key == "asked" and self.even is not None:
+            self.even = self.even.at(float(self.form["asked"].value))
+            self._show_price()
+            self.later.soon()
+        elif key == "times":
+            self._show_week()
+        else:
+            self.show()
+
+    def _picked(self, chart: str, at: Mapping[str, float]) -> None:
+        if chart == "batch" and self.even is not None:
+            pieces = self.even.job.pieces if len(self.even.job.lots) == 1 else 1
+            self.form.put("asked", float(at["y"]) * pieces)
+
+    def show(self) -> None:
+        """Work everything out and send it."""
+        try:
+            shop, job = self.shop(), self.job()
+            sheet = JobCost.of(shop, job).sheet(shop.book)
+        except BadInput as why:
+            self._cannot([str(problem) for problem in why.problems])
+            return
+        if sheet.refused:
+            self._cannot(sheet.refused)
+            return
+        self.cost = float(sheet.total)
+        field: Any = self.form["asked"]
+        advised = float(list_price(sheet.total, shop.policy, rush=job.rush).net)
+        field.most, field.step = 10.0 * round(0.2 * advised) or 10.0, 1.0
+        field.marks = ((self.cost, "low"), (advised, "likely"))
+        if not self.price_is_mine:
+            field.value = advised
+        self.form.refresh()
+        self.even = Even(shop, job, float(field.value)).kept()
+        self._show_price()
+        self._show_week()
+        self.later.soon()
+
+    def _cannot(self, reasons: Any) -> None:
+        self.even = None
+        none: tuple[Any, ...] = ()
+        empty = {"batch": dict.fromkeys(("curve", "teeth", "price", "room"), none),
+                 "gain": dict.fromkeys(("gain", "turns", "now", "zero"), none)}  # fmt: skip
+        self.board.show(empty, {"answers": stopped(list(reasons)), "told": ""})
+
+    def _show_price(self) -> None:
+        if self.even is None:
+            return
+        self.board.show(
+            {"batch": even_view.batch_rows(self.even), "gain": even_view.gain_rows(self.even, self.form["over"].value)},
+            {"answers": even_view.even_tiles(self.even, self.cost),
+             "batch": even_view.batch_words(self.even),
+             "gain": "Dot: where it breaks even. Dashed: where you are."},
+        )  # fmt: skip
+
+    def _show_told(self) -> None:
+        if self.even is not None:
+            self.board.show(words={"told": even_view.sentences(self.even)})
+
+    def _show_week(self) -> None:
+        if not self.wanted:
+            self.board.show(words={"month": "There is no week.csv in your folder yet.", "hours": ""})
+            return
+        mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value))
+        out, left = mix.say()
+        self.board.show({"month": mix.month_rows(), "hours": mix.hours_rows()}, {"hours": out, "month": left})
+        self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, from week.csv in your folder.")
+
+    def _why(self, key: str) -> Answer | None:
+        return even_view.why(self.even, self.cost, key) if self.even else None
+
+
+def page(folder: Path | str | None = None) -> widgets.Box:
+    """Open the page.
+
+    Parameters
+    ----------
+    folder : path, optional
+        As in `pricing.show.desk.Desk`.
+    """
+    return BreakEvenPanel(Desk(folder)).widget

@@ -1,0 +1,192 @@
+"""Page 3, the price list: what is printed, against what things cost today.
+
+Room     screens. Imports basis, shop, prices, show, screens.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from pricing.basis.errors import BadInput
+from pricing.prices.price_list import FINISHES, PriceList, price_list
+from pricing.screens.bar import Bar
+from pricing.screens.form import Form, Plain
+from pricing.screens.page import page_of, stacked
+from pricing.shop.shop import Shop
+from pricing.show import charts_shop, list_view
+from pricing.show.desk import Desk
+from pricing.show.edit_table import EditTable
+from pricing.show.fields import Check, Choice, Field, Quantity, Share, Slider, Wrong
+from pricing.show.labels import short
+from pricing.show.listed import Place, read_listed, save_listed
+from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.tiles import stopped
+
+_SLIDERS = ("wipe.line_m.hands", "blast.m2.hands", "powder.utilisation")
+_HOUR = "hour.owner"
+
+
+class ListPanel:
+    """The page of the price list.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self._tried = desk.shop
+        self.listed = read_listed(desk.folder, desk.shop.currency)
+        self.typed: dict[Place, float] = {}
+        self.standing: list_view.Standing | None = None
+        self.form = Form(self._entries(), about="Rates and policy of the list")
+        self.form.on_change(self._changed)
+        self.board = Board([Block("answers")], ["answers"], columns="minmax(0, 1fr)", lines="84px")
+        self.side = Board(
+            [Block("margins", "Margin of each price", charts_shop.list_margins())], ["margins"],
+            columns="minmax(0, 1fr)", lines="minmax(0, 1fr)",
+        )  # fmt: skip
+        self.board.on_asked(self._why)
+        self.table = EditTable([list_view.list_sheet(desk.words)], self._edit, about="The price list")
+        self.bar = Bar(desk, "3_price_list")
+        self.show()
+        body = widgets.Box([self.table, self.side], layout={"display": "grid", "grid_template_columns": "1fr 250px"})
+        body.add_class("pp-column")
+        right = stacked([self.board, body], "84px minmax(0, 1fr)")
+        self.widget: widgets.Box = page_of(self.bar, [self.form, right], "258px minmax(0, 1fr)", name="list")
+
+    def _entries(self) -> list[Field | Plain]:
+        shop, tongue, policy = self.desk.shop, self.desk.tongue, self.desk.shop.policy
+        hour = shop.hour_rates["owner"]
+        rates = [key for key in _SLIDERS if key in shop.uncertain]
+        return [
+            Plain("heading", "Policy"),
+            Choice("quantity", "Sold together", "1", {str(n): str(n) for n in (1, 2, 5, 10, 20, 50)}),
+            Share("target_margin", "Margin you want", policy.target_margin, most=0.95),
+            Quantity("minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
+            Share("batch_saving_passed_on", "Saving passed on", policy.batch_saving_passed_on),
+            Check("prices_include_tax", "Printed with tax", policy.prices_include_tax),
+            Plain("heading", "Try other rates"),
+            Slider(_HOUR, "Your hour", hour, "money/h", tongue, least=0.4 * hour, most=2 * hour),
+            *[Slider.of(short(shop, key), shop.uncertain[key], tongue) for key in rates],
+            Plain("button", "Back to my rates", "back"),
+            Plain("heading", "The list"),
+            Plain("button", "Take all advised prices", "all"),
+            Plain("button", "Save as my list", "save"),
+            Plain("note", "", "said"),
+        ]
+
+    def numbers(self) -> Mapping[str, float]:
+        """Give the numbers that sliders have moved."""
+        book = self.desk.shop.book
+        sliders = [field for field in self.form if isinstance(field, Slider)]
+        return {field.key: field.value for field in sliders if abs(field.value - book[field.key]) > 1e-9}
+
+    def shop(self) -> Shop:
+        """Give the shop with the policy that is tried."""
+        names = ("target_margin", "minimum_charge", "batch_saving_passed_on", "prices_include_tax")
+        changes = {name: self.form[name].value for name in names}
+        policy = self.desk.shop.policy.model_copy(update=changes)
+        if policy != self._tried.policy:  # the same shop is kept while only rates move: what rests on it is kept too
+            self._tried = replace(self.desk.shop, policy=policy)
+        return self._tried
+
+    def _changed(self, key: str) -> None:
+        self.form.tell("said", text="")
+        if key == "back":
+            for field in self.form:
+                if isinstance(field, Slider):
+                    field.value = float(self.desk.shop.book[field.key])
+            self.form.refresh()
+        elif key == "all" and self.standing:
+            for place, entry in self.standing.entries.items():
+                if not entry.refused:
+                    self.typed[place] = entry.asked
+            self.form.tell("said", text="Advised prices stand in the list; save it to keep them.")
+        elif key == "save":
+            self._save()
+            return
+        self.show()
+
+    def _save(self) -> None:
+        if self.standing is None:
+            return
+        if self.desk.read_only:
+            self.form.tell("said", text="Only shown here: nothing is saved.")
+            return
+        try:
+            self.listed = save_listed(self.desk.folder, self.standing.to_save, self.desk.shop.currency)
+        except BadInput as why:
+            self.form.tell("said", text=f"Not saved: {why.problems[0].field} is {why.problems[0].value}.")
+            return
+        self.typed.clear()
+        self.form.tell("said", text=f"Saved as your list, {self.listed.saved_on}.")
+        self.show()
+
+    def _edit(self, _sheet: str, row: str, column: str, given: str) -> None:
+        name, _, what = column.partition(".")
+        if what != "price" or name not in FINISHES:
+            return
+        place = (row, name, int(self.form["quantity"].value))
+        text = given.strip().removesuffix(self.desk.shop.currency).strip()
+        if not text:
+            self.typed.pop(place, None)
+            self.listed = replace(self.listed, prices={k: v for k, v in self.listed.prices.items() if k != place})
+        else:
+            try:
+                price = float(text)
+            except ValueError:
+                raise Wrong("Write a price, for example 125.") from None
+            if not 0 < price < 1e7:
+                raise Wrong("Must be above 0.")
+            self.typed[place] = price
+        self.show()
+
+    def show(self) -> None:
+        """Work the list out and send it."""
+        try:
+            prices: PriceList = price_list(
+                self.shop(), self.desk.items, quantities=(int(self.form["quantity"].value),),
+                book={**self.desk.shop.book, **self.numbers()},
+            )  # fmt: skip
+        except BadInput as why:
+            self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
+            return
+        self.standing = list_view.Standing(prices, self.listed, dict(self.typed))
+        self.side.show(
+            {"margins": list_view.margin_rows(self.standing)},
+            {"margins": "Dashed: what you want. Red: no margin left."},
+        )
+        self.board.show(words={"answers": list_view.list_tiles(self.standing)})
+        self.table.fill(
+            {"list": list_view.list_rows(self.standing)}, "▲ ▼: would be printed higher, lower. Yellow: not saved."
+        )
+
+    def _why(self, key: str) -> Answer | None:
+        policy, words = self.desk.shop.policy, self.desk.words
+        if key == "least":
+            told = "Never printed below it: the fixed minutes of a job, one load and a colour change are paid."
+            return Answer(f"Smallest job {words.money(policy.minimum_charge)}", [told])
+        if key == "mean" and self.standing:
+            rows = [e for e in self.standing.entries.values() if not e.refused]
+            worst = sorted(rows, key=lambda entry: entry.margin)[:5]
+            lines = [
+                f"{e.title}, {e.place[1].replace('_', '-')}: {e.margin:.0%} of {words.money(e.price)}" for e in worst
+            ]
+            return Answer("Margin on average", ["mean over all prices, each counted once; the lowest:", *lines])
+        return None
+
+
+def page(folder: Path | str | None = None) -> widgets.Box:
+    """Open the page.
+
+    Parameters
+    ----------
+    folder : path, optional
+        As in `pricing.show.desk.Desk`.
+    """
+    return ListPanel(Desk(folder)).widget

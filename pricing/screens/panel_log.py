@@ -1,0 +1,269 @@
+"""Page 7, what it took: a stopwatch, what jobs really took, and rates that learn from it.
+
+Room     screens. Imports basis, screens, show; the ledger where it is used.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as widgets
+
+from pricing.basis.errors import BadInput
+from pricing.basis.units import sig
+from pricing.screens import log_form, log_sheets
+from pricing.screens.bar import Bar
+from pricing.screens.form import Form, Plain
+from pricing.screens.later import Later
+from pricing.screens.log_book import NOT_QUOTED, LogBook
+from pricing.screens.page import page_of, stacked
+from pricing.show import charts_log, log_view
+from pricing.show.cells import Measure
+from pricing.show.desk import Desk
+from pricing.show.edit_table import EditTable
+from pricing.show.fields import Field, Wrong
+from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.tiles import stopped
+
+if TYPE_CHECKING:
+    from pricing.ledger.review import Review
+    from pricing.ledger.stopwatch import Watch
+
+_RECENT = 40
+_WATCH = ("start", "pause", "finish")
+NOTHING_YET = "No job yet that was both quoted and timed."
+
+
+class LogPanel:
+    """The page of the log.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk, self.book = desk, LogBook(desk)
+        self.review: Review | None = None
+        self._said = ""
+        trouble = self._read()
+        self.form = Form(self._entries(), about="The stopwatch, and what is shown")
+        self.form.on_change(self._changed)
+        self.board = Board(
+            [
+                Block("answers"),
+                Block("jobs", "What it took against what was quoted", charts_log.actual_against_quoted()),
+                Block("steps", "Step by step", charts_log.step_by_step()),
+                Block("won", "Won and lost", charts_log.won_and_lost()),
+            ],
+            ["answers answers answers", "jobs steps won"],
+            columns="1.05fr 1.15fr 0.9fr", lines="88px minmax(0, 1fr)",
+        )  # fmt: skip
+        self.board.on_asked(self._why)
+        self.table = EditTable(log_sheets.sheets(), self._edit, about="What the log says")
+        self.bar = Bar(desk, "7_what_it_took")
+        self.later = Later(lambda: self.show(self._read()), 0.05)
+        self.show(trouble)
+        right = stacked([self.board, self.table], "minmax(0, 1.3fr) minmax(0, 1fr)")
+        self.widget: widgets.Box = page_of(self.bar, [self.form, right], "300px minmax(0, 1fr)", name="log")
+
+    def _read(self) -> str:
+        try:
+            self.review = self.book.review()
+        except BadInput as why:
+            self.review = None
+            return "; ".join(str(problem) for problem in why.problems)
+        return ""
+
+    @property
+    def _quotes(self) -> dict[str, Mapping[str, float]]:
+        """Minutes by step of the quotes in the owner's own log, the newest first."""
+        if self.review is None or self.book.invented:
+            return {}
+        return {row["job"]: row["minutes"] for row in reversed(self.review.quotes)}
+
+    def _entries(self) -> list[Field | Plain]:
+        watches = self._watches()
+        known = list(dict.fromkeys([*watches, *self._open(), *self._quotes]))[:_RECENT]
+        shown = {log_view.ALL: "whole jobs"}
+        if self.review is not None:
+            shown |= {step: log_view.title_of(step) for step in self.review.calibration.steps}
+        steps = log_form.timed_steps(self._quotes.get(known[0]) if known else None)
+        return log_form.entries(self.desk, known, steps, shown, watches[known[0]].runs[-1].step if watches else "")
+
+    def _open(self) -> list[str]:
+        """Quoted jobs that were neither lost nor done: those that may be worked on."""
+        if self.review is None:
+            return []
+        over = {row["job"] for row in self.review.outcomes if row["result"] == "lost"}
+        over |= {row["job"] for row in self.review.jobs}
+        return [name for name in self._quotes if name not in over]
+
+    def _watches(self) -> "dict[str, Watch]":
+        try:
+            return self.book.watches()
+        except BadInput:
+            return {}
+
+    def _changed(self, key: str) -> None:
+        if key == "known":
+            self.form["job"].value = self.form["known"].value
+            self._tell_watch()
+            self._show_step()
+        elif key == "job":
+            self._tell_watch()
+        elif key == "shown":
+            self._show_jobs()
+        elif key in _WATCH:
+            self._press(key)
+        elif key in log_form.WRITES:
+            self._write(key)
+
+    def _show_step(self) -> None:
+        """Stand on the step that was timed last, when a job is taken up again."""
+        watch = self._watches().get(self.form["job"].value)
+        if watch:
+            self.form["step"].give(watch.runs[-1].step)
+            self.form.refresh()
+
+    def _press(self, key: str) -> None:
+        job, step = self.form["job"].value, self.form["step"].value
+        try:
+            if key == "start":
+                self.book.start(job, step)
+            elif key == "pause":
+                self.book.pause(job)
+            else:
+                self._tell_watch(self.book.finish(job))
+                self.later.soon()
+                return
+        except BadInput as why:
+            self._tell_watch(_first(why))
+            return
+        self._tell_watch()
+
+    def _write(self, key: str) -> None:
+        note = "said" if key == "write" else f"{key}.said"
+        fields = log_form.facts_of(self.form, key)
+        try:
+            self.book.write(log_form.WRITES[key], **fields)
+        except BadInput as why:
+            self.form.tell(note, text=_first(why))
+            return
+        self.later.soon()  # the word that it is written comes first, what it means for the rates a second later
+        if key != "write":
+            self.form.tell(note, text=f"Written: {fields.get('job') or fields.get('meter')}.")
+            return
+        job, title = fields["job"], log_view.title_of(fields["step"]).lower()
+        lacks = "" if job in self._quotes else f" {NOT_QUOTED}"
+        self.form.tell(note, text=f"Written: {job}, {title}, {self.form['minutes'].text}.{lacks}")
+
+    def _tell_watch(self, said: str = "") -> None:
+        self._said = said
+        job = self.form["job"].value
+        watch = self._watches().get(job)
+        if watch is None:
+            rests = (
+                ""
+                if self.book.writes
+                else "Only shown here. To log on this screen, start it with app --log, or with lab."
+            )
+            self.form.tell("watch", text=said or rests, on=False, since_ms=0, before_s=0)
+            return
+        running = watch.running
+        at = running or watch.runs[-1]
+        earlier = [run for run in watch.runs if run.step == at.step and run is not running]
+        before_s = sum(60 * run.minutes(run.end) for run in earlier if run.end)
+        others = [f"{log_view.title_of(s).lower()} {sig(m, 3)} min" for s, m in watch.minutes.items() if s != at.step]
+        now = f"{job}. {'Running' if running else 'Paused'}: {log_view.title_of(at.step).lower()}."
+        told = " ".join([said, now, *([f"Before: {', '.join(others)}."] if others else [])]).strip()
+        since_ms = round(1000 * running.start.timestamp()) if running else 0
+        self.form.tell("watch", text=told, on=True, since_ms=since_ms, before_s=round(before_s, 1))
+
+    def _edit(self, sheet: str, row: str, column: str, given: str) -> None:
+        try:
+            if sheet == "rates" and column == "take" and self.review is not None:
+                proposal = next(one for one in self.review.proposals if one.key == row)
+                names = self.book.accept(proposal)
+                self.bar.say(f"Taken: {row}; changed {', '.join(names)}")
+            elif sheet == "odd":
+                step, _, job = row.partition("|")
+                self.book.settle(job, step, None if column == "so" else _number(given))
+            elif sheet == "quotes" and column == "show":
+                self.board.tell(log_view.old_quote(self.desk.shop, self.book.old_quote(row)))
+                return
+            elif sheet == "quotes":
+                self._decide(row, column, given)
+        except BadInput as why:
+            first = why.problems[0]
+            raise Wrong(f"{first.field} is {first.value}; it must be {first.accepts}. {first.mend}".rstrip()) from None
+        self.later.soon()
+
+    def _decide(self, job: str, column: str, given: str) -> None:
+        if column == "lost":
+            self.book.decide(job, "lost", None)
+            return
+        text = given if column == "paid" else self.table.text("quotes", job, "paid")
+        measure = Measure("money", self.desk.tongue)
+        asked = next(quote["price"] for quote in self.review.quotes if quote["job"] == job) if self.review else 0.0
+        self.book.decide(job, "won", measure.read(text) if text.strip() else float(asked))
+
+    def show(self, trouble: str = "") -> None:
+        """Send what the log says."""
+        with self.form.hold_sync():
+            if self.form["job"].value in self._watches() or not self._said:
+                self._tell_watch()
+            for key in (*_WATCH, *log_form.WRITES):
+                self.form.tell(key, off=not self.book.writes)
+        if self.review is None:
+            self.board.show(words={"answers": stopped([trouble], title="The log cannot be read")})
+            return
+        (wins, told), steps = log_view.win_rows(self.review), log_view.step_rows(self.review)
+        self.board.show(
+            {"steps": steps, "won": wins},
+            {"answers": log_view.log_tiles(self.review, invented=self.book.invented), "won": told,
+             "steps": "The steps that are off most. Click a bar for more." if steps["steps"] else NOTHING_YET},
+        )  # fmt: skip
+        mine = not self.book.invented
+        takes, writes = mine and not self.desk.read_only, mine and self.book.writes
+        said = "" if self.review.proposals else "From 5 jobs of a step on, the log proposes its rate."
+        said = said if mine else "Invented jobs, to look at."
+        self.table.fill(log_sheets.table_rows(self.review, takes=takes, writes=writes), said)
+        self._show_jobs()
+
+    def _show_jobs(self) -> None:
+        if self.review is None:
+            return
+        step = self.form["shown"].value
+        told = "Whole jobs. Dashed: as quoted."
+        if step != log_view.ALL:
+            told = "Dashed: as quoted. Upright: range of 9 in 10."
+        rows = log_view.job_rows(self.review, step)
+        self.board.show({"jobs": rows}, {"jobs": told if rows["jobs"] else NOTHING_YET})
+
+    def _why(self, key: str) -> Answer | None:
+        return log_view.answer(self.review, key) if self.review is not None else None
+
+
+def _first(why: BadInput) -> str:
+    first: Any = why.problems[0]
+    return f"{first.field} is {first.value}; it must be {first.accepts}. {first.mend}".rstrip()
+
+
+def _number(given: str) -> float:
+    try:
+        return float(given.removesuffix("min").strip())
+    except ValueError:
+        raise Wrong("Write minutes, for example 42.") from None
+
+
+def page(folder: Path | str | None = None) -> widgets.Box:
+    """Open the page.
+
+    Parameters
+    ----------
+    folder : path, optional
+        As in `pricing.show.desk.Desk`.
+    """
+    return LogPanel(Desk(folder)).widget

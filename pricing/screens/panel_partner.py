@@ -1,0 +1,170 @@
+"""Page 6, for a partner: the whole shop on one screen.
+
+Room     screens. Imports basis, parts, prices, show, screens.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from pricing.basis.errors import BadInput
+from pricing.parts.job import Job
+from pricing.prices.two_tone import plain_finish, two_tone_finishes
+from pricing.prices.week import read_week
+from pricing.screens import job_form
+from pricing.screens.bar import Bar
+from pricing.screens.form import Form, Plain
+from pricing.screens.hand_over import HandOver
+from pricing.screens.later import Later
+from pricing.screens.page import page_of
+from pricing.show import charts_even, charts_shop, charts_sides, partner_view
+from pricing.show.desk import Desk
+from pricing.show.even_view import moved_shop
+from pricing.show.fields import Choice, Field, Slider, Whole
+from pricing.show.labels import short
+from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.mix_view import Mix
+from pricing.show.sides import Sides
+from pricing.show.sides_view import rows_of
+from pricing.show.tiles import stopped
+from pricing.show.trial import Bench
+from pricing.show.words import counted
+
+_RATES = ("wipe.line_m.hands", "sand_edges.edge_m.hands", "rest.allowance")
+
+
+class PartnerPanel:
+    """The page for a partner.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk, self.bench = desk, Bench(desk.shop)
+        self.sides: Sides | None = None
+        self.mix: Mix | None = None
+        try:
+            self.wanted = read_week(desk.shop, desk.items)
+        except BadInput:
+            self.wanted = ()
+        self.hand_over = HandOver(desk, self.job)
+        self.form = Form([*self._entries(), *self.hand_over.entries()], about="What is shown")
+        self.form.on_change(self._changed)
+        self.hand_over.join(self.form)
+        code = desk.shop.currency
+        self.board = Board(
+            [
+                Block("answers"),
+                Block("build", "What a job costs", charts_sides.cost_of_two_sides(code)),
+                Block("bands", "Prices against what things may cost", charts_even.price_and_band(code)),
+                Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
+                Block("unsure", "What is least sure", style="card rolls"),
+                Block("money", "Money tied up", style="card rolls"),
+                Block("month", "A month of work", charts_even.month(code)),
+            ],
+            ["answers " * 12, "build " * 4 + "bands " * 4 + "hours " * 4, "unsure " * 4 + "money " * 4 + "month " * 4],
+            columns="repeat(12, minmax(0, 1fr))", lines="92px minmax(0, 1.5fr) minmax(0, 1fr)",
+        )  # fmt: skip
+        self.board.on_asked(self._why)
+        self.bar = Bar(desk, "6_for_a_partner")
+        self.later = Later(self._show_rest)
+        self.show()
+        self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "236px minmax(0, 1fr)", name="partner")
+
+    def _entries(self) -> list[Field | Plain]:
+        desk, shop = self.desk, self.desk.shop
+        keys = list(desk.items)
+        rates = [key for key in _RATES if key in shop.uncertain]
+        return [
+            Choice("item", "The job", keys[min(1, len(keys) - 1)], {k: item.title for k, item in desk.items.items()}),
+            Whole("units", "How many", 9, least=1, most=5000),
+            Plain("heading", "What if"),
+            *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in rates],
+            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
+            Plain("button", "Back to how it is", "back"),
+            Plain("note", "", "said"),
+        ]
+
+    def numbers(self) -> Mapping[str, float]:
+        """Give the numbers that sliders have moved."""
+        rows = self.desk.shop.uncertain
+        fields = [self.form[key] for key in _RATES if key in self.form]
+        return {field.key: field.value for field in fields if abs(field.value - rows[field.key].mean) > 1e-9}
+
+    def job(self) -> Job:
+        """Give the job that is shown."""
+        item = self.desk.items[self.form["item"].value]
+        return job_form.job_of_item(item, units=self.form["units"].value, finish=self._fancy())
+
+    def _fancy(self) -> str:
+        item = self.desk.items[self.form["item"].value]
+        keys = two_tone_finishes(self.desk.shop)
+        return item.two_tone if item.two_tone in keys else keys[0]
+
+    def _changed(self, key: str) -> None:
+        if key == "back":
+            for field in self.form:
+                if field.key in self.desk.shop.uncertain:
+                    field.value = self.desk.shop.uncertain[field.key].mean
+            self.form["times"].value = 1.0
+        if key == "times":
+            self._show_week()
+        elif key == "back" or key in self.form:
+            self.show()
+
+    def show(self) -> None:
+        """Work everything out and send it."""
+        numbers = self.numbers()
+        try:
+            sides = Sides.of(self.bench, self.job(), plain_finish(self.desk.shop), self._fancy(), numbers)
+            sides = sides.charging(sides.advised)
+        except BadInput as why:
+            self.sides = None
+            self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
+            return
+        self.sides = sides
+        self.form.tell(
+            "said", text=f"{len(self.wanted)} kinds of orders a week, from week.csv. Click a number to ask why."
+        )
+        rows = {"build": rows_of(sides, drawn=False)["build"]}
+        words = {
+            "answers": partner_view.partner_tiles(sides, self.mix), "build": f"{counted(sides.job.pieces)}.",
+            "bands": "Band: 9 of 10 cost this much. Tick: mean. Diamond: price.",
+        }  # fmt: skip
+        self.board.show(rows, words)
+        self.later.soon()
+
+    def _show_week(self) -> None:
+        shop = moved_shop(self.desk.shop, self.numbers())
+        self.mix = Mix.of(shop, self.wanted, float(self.form["times"].value)) if self.wanted else None
+        words = {"money": partner_view.money_words(shop, self.mix)}
+        if self.mix is None or self.sides is None:
+            self.board.show(words=words)
+            return
+        out, left = self.mix.say()
+        words |= {"hours": out, "month": left, "answers": partner_view.partner_tiles(self.sides, self.mix)}
+        self.board.show({"month": self.mix.month_rows(), "hours": self.mix.hours_rows()}, words)
+
+    def _show_rest(self) -> None:
+        self._show_week()
+        if self.sides is not None:
+            self.board.show(words={"unsure": partner_view.unsure_words(self.sides)})
+        self.board.show({"bands": partner_view.band_rows(self.desk.shop, self.desk.items, self.numbers())})
+
+    def _why(self, key: str) -> Answer | None:
+        return partner_view.answer(self.sides, self.mix, key) if self.sides else None
+
+
+def page(folder: Path | str | None = None) -> widgets.Box:
+    """Open the page.
+
+    Parameters
+    ----------
+    folder : path, optional
+        As in `pricing.show.desk.Desk`.
+    """
+    return PartnerPanel(Desk(folder)).widget

@@ -1,0 +1,165 @@
+"""Page 1, my shop: what an hour costs, and every number the prices rest on.
+
+Room     screens. Imports basis, show, screens.
+"""
+
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from pricing.basis.records import Record
+from pricing.screens import rate_sheets, shop_sheets
+from pricing.screens.bar import Bar
+from pricing.screens.form import Form, Plain
+from pricing.screens.later import Later
+from pricing.screens.page import page_of, stacked
+from pricing.show import charts_shop, shop_view
+from pricing.show.cells import changed_record
+from pricing.show.desk import Desk
+from pricing.show.edit_table import EditTable
+from pricing.show.fields import Choice, Field, Quantity, Share, Words, Wrong
+from pricing.show.live_chart import Block, Board
+
+MONEY_LOCALES = {
+    "en_IE": "€1,234.50", "de_DE": "1.234,50 €", "fr_FR": "1 234,50 €", "en_US": "$1,234.50", "en_GB": "£1,234.50",
+    "en_CA": "$1,234.50 (Canada)", "de_CH": "CHF 1’234.50", "sv_SE": "1 234,50 kr", "en_AU": "$1,234.50 (Australia)",
+}  # fmt: skip
+"""How money looks in some locales; the shop's own is added where it is another."""
+_SHOWN = 6
+
+
+class ShopPanel:
+    """The page of the shop.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self._drawn_for = self._look()
+        self.form = Form(self._entries(), about="You, your hours and your policy")
+        self.form.on_change(self._changed)
+        code = desk.shop.currency
+        self.board = Board(
+            [
+                Block("answers"),
+                Block("hours", "What an hour costs", charts_shop.hour_costs(code)),
+                Block("items", "What it does to your list", charts_shop.list_now_and_saved(code)),
+            ],
+            ["answers answers", "hours items"],
+            columns="repeat(2, minmax(0, 1fr))", lines="106px minmax(0, 1fr)",
+        )  # fmt: skip
+        self.board.on_asked(lambda key: shop_view.answer(self.desk.shop, key))
+        self.table = EditTable(
+            [*rate_sheets.rate_sheets(desk.shop), *shop_sheets.sheets(desk)], self._edit, about="Numbers of the shop"
+        )
+        self.bar = Bar(desk, "1_my_shop", saves=True)
+        self.later = Later(self._show_items)
+        desk.on_change(self.show)
+        self.show()
+        right = stacked([self.board, self.table], "minmax(0, 1.05fr) minmax(0, 1fr)")
+        self.widget: widgets.Box = page_of(self.bar, [self.form, right], "286px minmax(0, 1fr)", name="shop")
+
+    def _look(self) -> tuple[Any, ...]:
+        front = self.desk.shop.front
+        return front.units, front.currency, self.desk.shop.helper is None, tuple(self.desk.shop.powders)
+
+    def _entries(self) -> list[Field | Plain]:
+        shop, tongue = self.desk.shop, self.desk.tongue
+        owner, policy, front = shop.owner, shop.policy, shop.front
+        locales = {front.locale: MONEY_LOCALES.get(front.locale, front.locale)} | MONEY_LOCALES
+        entries: list[Field | Plain] = [
+            Plain("heading", "You"),
+            Quantity("owner.draw_per_y", "What you take home", owner.draw_per_y, "money/year", tongue),
+            Share("owner.on_cost", "Dues on top", owner.on_cost, most=3.0),
+            Quantity("owner.weeks", "Weeks a year", owner.weeks, "", tongue, most=53),
+            Quantity("owner.hours_per_week_h", "Hours a week", owner.hours_per_week_h, "h", tongue, most=100),
+            Share("owner.billable", "Of them on jobs", owner.billable),
+        ]
+        if shop.helper:
+            helper = shop.helper
+            entries += [
+                Plain("heading", "Your helper"),
+                Quantity("helper.wage_per_h", "Wage", helper.wage_per_h, "money/h", tongue),
+                Share("helper.on_cost", "Dues on top", helper.on_cost, most=3.0),
+                Quantity("helper.hours_per_week_h", "Hours a week", helper.hours_per_week_h, "h", tongue, most=100),
+                Share("helper.share", "Does of shared steps", helper.share),
+            ]
+        return [
+            *entries,
+            Plain("heading", "Energy"),
+            Quantity(
+                "tariffs.electricity_per_kwh", "Electricity", shop.tariffs.electricity_per_kwh, "money/kWh", tongue
+            ),
+            Quantity("tariffs.gas_per_kwh", "Gas", shop.tariffs.gas_per_kwh, "money/kWh", tongue),
+            Plain("heading", "Your prices"),
+            Share("policy.target_margin", "Margin you want", policy.target_margin, most=0.95),
+            Quantity("policy.minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
+            Share("policy.interest", "Interest", policy.interest),
+            Plain("heading", "How it is shown"),
+            Words("front.name", "Name", front.name),
+            Choice("front.units", "Measures", front.units, {"metric": "metric", "us": "US: feet, mils, °F"}),
+            Choice("front.locale", "Money looks", front.locale, locales),
+        ]
+
+    def _changed(self, key: str) -> None:
+        table, _, name = key.partition(".")
+        record: Record = getattr(self.desk.shop, table)
+        field = self.form[key]
+        try:
+            new = changed_record(record, name, field.value, currency=self.desk.shop.currency)
+        except Wrong as why:
+            field.message = str(why)
+            self.form.refresh()
+            return
+        self.desk.change({table: new})
+
+    def _edit(self, sheet: str, row: str, column: str, given: str) -> None:
+        if sheet in {"rates", "assumptions"}:
+            rate_sheets.edit_rate(self.desk, sheet, row, column, given)
+        else:
+            shop_sheets.edit(self.desk, sheet, row, column, given)
+
+    def show(self) -> None:
+        """Send everything that changed."""
+        desk = self.desk
+        if self._look() != self._drawn_for:
+            self._drawn_for = self._look()
+            self.form.lay(self._entries())
+            sheets = [*rate_sheets.rate_sheets(desk.shop), *shop_sheets.sheets(desk)]
+            self.table.sheets = [sheet.traits() for sheet in sheets]
+        for field in self.form:
+            table, _, name = field.key.partition(".")
+            value = getattr(getattr(desk.shop, table), name)
+            if field.value != value and not field.message:
+                field.value = value
+        self.form.refresh()
+        self.board.show({"hours": shop_view.hour_rows(desk.shop)}, {"answers": shop_view.shop_tiles(desk.shop)})
+        self.table.fill({**rate_sheets.rate_rows(desk), **shop_sheets.rows(desk)}, self._said())
+        self.later.soon()
+
+    def _said(self) -> str:
+        if self.desk.demo:
+            return "The demo shop: change what you like, nothing is kept."
+        return "Yellow: changed since saved." if self.desk.changed else "Everything is saved."
+
+    def _show_items(self) -> None:
+        keys = list(self.desk.items)
+        step = max(1, len(keys) // _SHOWN)
+        words = "Black ticks: as saved."
+        self.board.show({"items": shop_view.item_rows(self.desk, keys[1::step][:_SHOWN])}, {"items": words})
+
+
+def page(folder: Path | str | None = None) -> widgets.Box:
+    """Open the page.
+
+    Parameters
+    ----------
+    folder : path, optional
+        As in `pricing.show.desk.Desk`.
+    """
+    return ShopPanel(Desk(folder)).widget

@@ -1,0 +1,200 @@
+"""Page 4, two-tone: what to charge extra, and what if one is slower than one thinks.
+
+Room     screens. Imports basis, parts, prices, show, screens.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from pricing.basis.errors import BadInput
+from pricing.parts.job import Job, Lot
+from pricing.parts.part import Part
+from pricing.prices.two_tone import plain_finish, two_tone_finishes
+from pricing.screens.bar import Bar
+from pricing.screens.form import Form, Plain
+from pricing.screens.job_form import EDGES
+from pricing.screens.later import Later
+from pricing.screens.page import page_of
+from pricing.show import charts_job, charts_sides
+from pricing.show.desk import Desk
+from pricing.show.fields import Choice, Field, Quantity, Slider, Whole
+from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.sides import SPEED, Sides
+from pricing.show.sides_view import rows_of, words_of
+from pricing.show.sides_why import answer
+from pricing.show.trial import Bench
+
+
+class TwoTonePanel:
+    """The two-tone page.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk, self.bench = desk, Bench(desk.shop)
+        self.sides: Sides | None = None
+        self.extra_is_mine = False
+        keys = list(desk.items)
+        self.item = keys[min(1, len(keys) - 1)]
+        self.way = two_tone_finishes(desk.shop)[0]
+        self.form = Form(self._entries(), about="The job, its speed and your extra")
+        self.form.on_change(self._changed)
+        code, units = desk.shop.currency, desk.tongue
+        length, speed = units.show(1, "m").split(" ")[1], units.show(1, "min/m").split(" ")[1]
+        self.board = Board(
+            [
+                Block("answers"),
+                Block("sure"),
+                Block("build", "What it costs", charts_sides.cost_of_two_sides(code)),
+                Block("margin", "Margin against price", charts_job.margin_against_price(code, sides=True), drag=("x",)),
+                Block("loss", "Chance of loss", charts_job.loss_against_price(code, sides=True), drag=("x",)),
+                Block("line", "Extra by length of line", charts_sides.extra_against_line(code, length)),
+                Block("map", "If you are slower than you think", charts_sides.extra_map(code, speed), drag=("x", "y")),
+            ],
+            ["answers " * 3 + "sure " * 3, "build " * 3 + "margin " * 3, "map map loss loss line line"],
+            columns="repeat(6, minmax(0, 1fr))", lines="116px minmax(0, 1.08fr) minmax(0, 1fr)",
+        )  # fmt: skip
+        self.board.on_asked(self._why)
+        self.board.on_picked(self._picked)
+        self.bar = Bar(desk, "4_two_tone")
+        self.later = Later(self.show_drawn)
+        self.show()
+        self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "296px minmax(0, 1fr)", name="two-tone")
+
+    def _entries(self) -> list[Field | Plain]:
+        desk, item = self.desk, self.desk.items[self.item]
+        shop, part, tongue = desk.shop, item.part, desk.tongue
+        powders = {name: name for name in shop.powders}
+        first, second = (item.powders + tuple(powders))[:2]
+        ways = {
+            key: shop.finishes[key].title.removeprefix("Two-tone, ").removeprefix("line ")
+            for key in two_tone_finishes(shop)
+        }
+        ways = {key: title for key, title in ways.items() if shop.finishes[key].colours <= 2} or ways
+        self.way = self.way if self.way in ways else next(iter(ways))
+        sold = "How many" if item.pieces == 1 else f"How many {item.sold_by}s of {item.pieces}"
+        speed = shop.uncertain[SPEED[shop.finishes[self.way].line]]
+        verb = "Wiping" if shop.finishes[self.way].line == "wiped" else "Taping"
+        sliders: list[Field | Plain] = [Slider.of(f"{verb} the line", speed, tongue)]
+        if shop.finishes[self.way].line == "wiped":
+            sliders.append(Slider.of("Lines spoiled before cure", shop.uncertain["spoil.wiped"], tongue))
+        self.extra_is_mine = False
+        return [
+            Choice("item", "Item", self.item, {key: one.title for key, one in desk.items.items()}),
+            Whole("units", sold, 9 if item.pieces == 1 and part.mass_kg < 5 else 1, least=1, most=5000),
+            Quantity("line_m", "Line, each piece", part.line_m, "m", tongue, most=500),
+            Whole("spots", "Nooks to swab, each", part.spots, most=2000),
+            Choice("edge_quality", "Edges", part.edge_quality, EDGES),
+            Choice("first", "First powder", first, powders),
+            Choice("second", "Second powder", second, powders),
+            Choice("way", "The line is", self.way, ways),
+            Plain("heading", "How fast, how lucky"),
+            *sliders,
+            Plain("heading", "Your price"),
+            Slider("extra", "Extra you charge", 0.0, "money", tongue, least=0.0, most=1.0),
+            Plain("button", "Take the advised extra", "advised"),
+        ]
+
+    def job(self) -> Job:
+        """Give the job as the form describes it.
+
+        Raises
+        ------
+        BadInput
+            It is no job.
+        """
+        item, form = self.desk.items[self.item], self.form
+        changes = {name: form[name].value for name in ("line_m", "spots", "edge_quality")}
+        part = Part.model_validate({**dict(item.part), **changes})
+        lots = (Lot(part=part, quantity=item.pieces * form["units"].value),)
+        powders = (form["first"].value, form["second"].value)
+        return Job(title=item.title, finish=self.way, powders=powders, lots=lots)
+
+    def numbers(self) -> Mapping[str, float]:
+        """Give the numbers that sliders have moved."""
+        moved = {}
+        for field in self.form:
+            row = self.desk.shop.uncertain.get(field.key)
+            if row is not None and abs(field.value - row.mean) > 1e-9:
+                moved[field.key] = float(field.value)
+        return moved
+
+    def _changed(self, key: str) -> None:
+        if key in {"item", "way"}:
+            self.item, self.way = self.form["item"].value, self.form["way"].value
+            kept = {} if key == "item" else {f.key: f.value for f in self.form if f.key not in {"item", "way", "extra"}}
+            self.form.lay(self._entries())
+            for name, value in kept.items():
+                if name in self.form:
+                    self.form[name].value = value
+        elif key == "extra":
+            self.extra_is_mine = True
+        elif key == "advised" or key not in self.desk.shop.uncertain:
+            self.extra_is_mine = False
+        self.show()
+
+    def _picked(self, chart: str, at: Mapping[str, float]) -> None:
+        sides = self.sides
+        if sides is None:
+            return
+        if chart in {"margin", "loss"}:
+            self.form["extra"].give(at["x"] - sides.plain_price)
+        elif chart == "map":
+            self.form["extra"].give(at["y"])
+            self.form[sides.speed_key].give(sides.speed_of_shown(at["x"]))
+        self.extra_is_mine = True
+        self.show()
+
+    def show(self) -> None:
+        """Work out what is quick and send it; what rests on draws follows when the slider rests."""
+        try:
+            self.sides = Sides.of(self.bench, self.job(), plain_finish(self.desk.shop), self.way, self.numbers())
+        except BadInput as why:
+            self.sides = None
+            self.board.show(words={"answers": _not_costed(why), "sure": ""})
+            return
+        field: Any = self.form["extra"]
+        top = self.sides.most_extra
+        if field.most != top:
+            field.most, field.step = top, top / 200
+        if not self.extra_is_mine:
+            field.value = self.sides.advised
+        sides = self.sides.charging(float(field.value))
+        self.sides = sides
+        even = max(0.0, sides.fancy.total - sides.plain_price)
+        field.marks = [(even, "low"), (sides.advised, "likely")] if even < sides.advised else [(even, "low")]
+        self.form.refresh()
+        self.board.show(rows_of(sides, drawn=False), words_of(sides, drawn=False))
+        self.later.soon()
+
+    def show_drawn(self) -> None:
+        """Work out what rests on draws and send it."""
+        if self.sides is not None:
+            self.board.show(rows_of(self.sides, drawn=True), words_of(self.sides, drawn=True))
+
+    def _why(self, key: str) -> Answer | None:
+        return answer(self.sides, key) if self.sides else None
+
+
+def _not_costed(why: BadInput) -> str:
+    from pricing.show.tiles import stopped
+
+    return stopped([str(problem) for problem in why.problems])
+
+
+def page(folder: Path | str | None = None) -> widgets.Box:
+    """Open the page.
+
+    Parameters
+    ----------
+    folder : path, optional
+        As in `pricing.show.desk.Desk`.
+    """
+    return TwoTonePanel(Desk(folder)).widget

@@ -1,0 +1,127 @@
+"""The rate book as tables: every uncertain number with its three points, and how well it is known.
+
+Room     screens. Imports shop, show.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from pricing.shop.folder import known_steps
+from pricing.shop.rates import Assumption
+from pricing.shop.shop import Shop
+from pricing.show.cells import Measure, cell
+from pricing.show.desk import Desk
+from pricing.show.edit_table import Cell, Column, Row, Sheet
+from pricing.show.fields import Wrong
+from pricing.show.naming import Names
+
+_POINTS = ("low", "likely", "high")
+_NOTE = (
+    "Low: a good day, one in twenty. High: a bad day, one in twenty. The price is built on the mean, not on likely."
+    " A number you change counts as your guess until you say how you know it."
+)
+
+
+def rate_sheets(shop: Shop) -> list[Sheet]:
+    """Give the tabs of rates and of assumptions.
+
+    Parameters
+    ----------
+    shop : Shop
+        For its sources.
+    """
+    known = tuple((key, source.title) for key, source in shop.sources.items() if _offered(shop, key))
+    columns = (
+        Column("name", "Number", "plain"), *(Column(p, p, num=True, width="54px") for p in _POINTS),
+        Column("unit", "unit", "plain"), Column("mean", "mean", "plain", num=True),
+        Column("source", "how I know it", "choice", options=known), Column("note", "note", "plain"),
+    )  # fmt: skip
+    return [
+        Sheet("rates", "Rates of work", columns, note=_NOTE),
+        Sheet("assumptions", "Assumptions", columns, note=_NOTE),
+    ]
+
+
+def _offered(shop: Shop, key: str) -> bool:
+    used = {row.source.key for row in {**shop.rates, **shop.assumptions}.values()}
+    return key in used | {"owner_guess", "owner_watch", "supplier_bill", "common_practice"}
+
+
+def rate_rows(desk: Desk) -> dict[str, list[Row]]:
+    """Give the rows of both tabs.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop, and how it is saved.
+    """
+    shop, saved, names = desk.shop, desk.saved.shop, Names(desk.shop)
+    steps = known_steps()
+    rates = [
+        _row(row, saved.rates.get(key), desk, _short(names.of(key)), steps[key.split(".", maxsplit=1)[0]].title)
+        for key, row in shop.rates.items()
+    ]
+    assumed = [_row(row, saved.assumptions.get(key), desk, names.of(key), "") for key, row in shop.assumptions.items()]
+    return {"rates": rates, "assumptions": assumed}
+
+
+def _short(name: str) -> str:
+    return name.split(": ", 1)[-1]
+
+
+def _row(row: Assumption, before: Assumption | None, desk: Desk, label: str, group: str) -> Row:
+    measure = Measure(row.unit, desk.tongue)
+    cells: dict[str, Cell] = {
+        point: cell(measure.write(getattr(row, point)), measure.write(getattr(before, point)) if before else None)
+        for point in _POINTS
+    }
+    cells["unit"] = Cell(measure.heading)
+    cells["mean"] = Cell(measure.write(row.mean))
+    cells["source"] = cell(row.source.key, before.source.key if before else None)
+    cells["note"] = Cell(row.note)
+    return Row(row.key, label, cells, group)
+
+
+def edit_rate(desk: Desk, sheet: str, key: str, column: str, given: str) -> None:
+    """Take an edit of a rate or an assumption.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where it is put.
+    sheet : {'rates', 'assumptions'}
+        Which tab.
+    key, column, given : str
+        Row, column, and what was typed.
+
+    Raises
+    ------
+    Wrong
+        What is accepted.
+    """
+    table: Mapping[str, Assumption] = getattr(desk.shop, sheet)
+    row = table[key]
+    if column == "source":
+        new = replace(row, source=desk.shop.sources[given], read_on=date.today().isoformat())  # noqa: DTZ011
+    else:
+        value = Measure(row.unit, desk.tongue).read(given, getattr(row, column))
+        if value == getattr(row, column):
+            return
+        _check(row, column, value)
+        guess = desk.shop.sources.get("owner_guess", row.source)
+        kept = (
+            row.source if row.source.kind == "measured" and column == "likely" and row.shape == "lognormal" else guess
+        )
+        points: dict[str, Any] = {column: value}
+        new = replace(row, source=kept, where="", read_on=date.today().isoformat(), **points)  # noqa: DTZ011
+    desk.change({sheet: {**table, key: new}})
+
+
+def _check(row: Assumption, column: str, value: float) -> None:
+    if value < 0 or (row.unit == "share" and value > 1):
+        raise Wrong("Must be from 0 to 100 %." if row.unit == "share" else "Must be 0 or more.")
+    points = [value if point == column else getattr(row, point) for point in _POINTS]
+    if not points[0] <= points[1] <= points[2]:
+        raise Wrong("Low, likely and high must rise in this order.")

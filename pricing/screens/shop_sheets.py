@@ -1,0 +1,286 @@
+"""What the shop has, as tables: powders, items of the price list, machines, bills.
+
+Room     screens. Imports basis, shop, parts, show.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from pricing.basis.records import Record
+from pricing.parts.items import Item
+from pricing.parts.part import EdgeQuality, Material, OldCoating, Surface
+from pricing.shop.machines import Machine
+from pricing.shop.people import FixedCost
+from pricing.shop.powders import Powder
+from pricing.show.cells import Measure, cell, changed_record, pick
+from pricing.show.desk import Desk
+from pricing.show.edit_table import Cell, Column, Row, Sheet
+from pricing.show.fields import Tongue, Wrong
+
+
+@dataclass(frozen=True, slots=True)
+class _Spec:
+    """One column of a record: field, words, unit; options make it a choice."""
+
+    name: str
+    label: str
+    unit: str = ""
+    options: tuple[tuple[str, str], ...] = ()
+    text: bool = False
+    whole: bool = False
+
+    def column(self, tongue: Tongue) -> Column:
+        heading = "" if self.text or self.options else Measure(self.unit, tongue).heading
+        label = f"{self.label} [{heading}]" if heading else self.label
+        kind = "choice" if self.options else "text"
+        width = "120px" if self.text else "48px"
+        return Column(self.name, label, kind, num=not (self.text or self.options), options=self.options, width=width)
+
+    def write(self, record: Record, tongue: Tongue) -> str:
+        value = getattr(record, self.name)
+        if self.text or self.options:
+            return str(value)
+        return str(value) if self.whole else Measure(self.unit, tongue).write(float(value))
+
+    def read(self, record: Record, given: str, tongue: Tongue) -> Any:
+        if self.options:
+            return pick(given, self.options)
+        if self.text:
+            return given.strip()
+        if self.whole:
+            if not given.strip().isdecimal():
+                raise Wrong("Must be a whole number.")
+            return int(given.strip())
+        return Measure(self.unit, tongue).read(given, float(getattr(record, self.name)))
+
+
+def _same(words: Any) -> tuple[tuple[str, str], ...]:
+    return tuple((word, word) for word in get_args(words))
+
+
+_POWDER = (
+    _Spec("price_per_kg", "price", "money/kg"), _Spec("pack_kg", "pack", "kg"),
+    _Spec("leftover", "rest used later", "share"), _Spec("film_low_um", "film low", "um"),
+    _Spec("film_likely_um", "likely", "um"), _Spec("film_high_um", "high", "um"),
+    _Spec("density_g_per_cm3", "density", "g/cm**3"), _Spec("cure_degC", "cure at", "degC"),
+    _Spec("dwell_min", "for", "min"),
+    _Spec("kind", "kind", options=tuple((k, k) for k in ("solid", "metallic", "clear", "texture"))),
+    _Spec("name", "called", text=True),
+)  # fmt: skip
+_MACHINE = (
+    _Spec("price", "bought for", "money"), _Spec("salvage", "sold for", "money"), _Spec("life_y", "lasts", "year"),
+    _Spec("upkeep_per_y", "upkeep", "money/year"), _Spec("practical_hours_h", "in use a year", "h"),
+)  # fmt: skip
+_BILL = (_Spec("cost_per_y", "a year", "money/year"), _Spec("name", "called", text=True))
+_ITEM = (_Spec("sold_by", "sold by", text=True), _Spec("pieces", "pieces", whole=True))
+_PART = (
+    _Spec("area_m2", "area", "m**2"), _Spec("line_m", "line", "m"), _Spec("edge_m", "edges", "m"),
+    _Spec("spots", "nooks", whole=True), _Spec("plugs", "plugs", whole=True), _Spec("mass_kg", "mass", "kg"),
+    _Spec("thickness_mm", "thickest", "mm"), _Spec("width_mm", "wide", "mm"), _Spec("height_mm", "high", "mm"),
+    _Spec("depth_mm", "deep", "mm"), _Spec("material", "metal", options=_same(Material)),
+    _Spec("edge_quality", "edges are", options=_same(EdgeQuality)),
+    _Spec("old_coating", "old coating", options=_same(OldCoating)), _Spec("surface", "surface", options=_same(Surface)),
+)  # fmt: skip
+_REMOVE = Column("remove", "", "do", words="remove")
+
+
+def sheets(desk: Desk) -> list[Sheet]:
+    """Give the tabs of powders, items, machines and bills.
+
+    Parameters
+    ----------
+    desk : Desk
+        For its units and its names.
+    """
+    tongue, shop = desk.tongue, desk.shop
+    finishes = tuple((key, finish.title) for key, finish in shop.finishes.items())
+    powders = tuple((name, name) for name in shop.powders)
+    item = [spec.column(tongue) for spec in (*_ITEM, *_PART)]
+    more = [
+        Column("first", "first powder", "choice", options=powders),
+        Column("second", "second powder", "choice", options=powders),
+        Column("two_tone", "its two-tone", "choice", options=finishes),
+    ]
+    return [
+        Sheet("powders", "Powders", (Column("name", "Powder", "plain"), *(s.column(tongue) for s in _POWDER), _REMOVE),
+              (("add", "Add a powder like the last"),)),
+        Sheet("items", "Items", (Column("name", "Item", "plain"), Column("title", "title", width="190px"), *item, *more,
+                                 _REMOVE), (("add", "Add an item like the last"),)),
+        Sheet("machines", "Machines", (Column("name", "Machine", "plain"), *(s.column(tongue) for s in _MACHINE),
+                                       Column("hour", "an hour costs, without energy", "plain", num=True)),
+              note="In use: hours you really book, not hours it could run. Used hours must pay for the unused."),
+        Sheet("bills", "Bills", (Column("name", "Bill", "plain"), *(s.column(tongue) for s in _BILL), _REMOVE),
+              (("add", "Add a bill"),), note="Any unit will do: 95 EUR/month, 1140 EUR/year."),
+    ]  # fmt: skip
+
+
+def rows(desk: Desk) -> dict[str, list[Row]]:
+    """Give the rows of these tabs.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop, and how it is saved.
+    """
+    shop, saved = desk.shop, desk.saved
+    old_machines = {m.name: m for m in saved.shop.machines.all()}
+    old_bills = {bill.name: bill for bill in saved.shop.fixed}
+    interest = shop.policy.interest
+    machines = []
+    for machine in shop.machines.all():
+        hour = {"hour": Cell(desk.words.money(machine.hour_rate(interest)))}
+        machines.append(_row(machine.name, machine, old_machines.get(machine.name), _MACHINE, desk.tongue, hour))
+    remove = {"remove": Cell("remove")}
+    return {
+        "powders": [
+            _row(name, powder, saved.shop.powders.get(name), _POWDER, desk.tongue, remove)
+            for name, powder in shop.powders.items()
+        ],
+        "items": [_item_row(item, saved.items.get(key), desk.tongue) for key, item in desk.items.items()],
+        "machines": machines,
+        "bills": [_row(bill.name, bill, old_bills.get(bill.name), _BILL, desk.tongue, remove) for bill in shop.fixed],
+    }
+
+
+def _row(
+    key: str, record: Record, before: Record | None, specs: tuple[_Spec, ...], tongue: Tongue, more: Mapping[str, Cell]
+) -> Row:
+    cells = {s.name: cell(s.write(record, tongue), s.write(before, tongue) if before else "") for s in specs}
+    return Row(key, key, {**cells, **more})
+
+
+def _item_row(item: Item, before: Item | None, tongue: Tongue) -> Row:
+    cells = {"title": cell(item.title, before.title if before else "")}
+    cells |= {s.name: cell(s.write(item, tongue), s.write(before, tongue) if before else "") for s in _ITEM}
+    cells |= {s.name: cell(s.write(item.part, tongue), s.write(before.part, tongue) if before else "") for s in _PART}
+    for at, name in enumerate(("first", "second")):
+        old = before.powders[at] if before and len(before.powders) > at else ""
+        cells[name] = cell(item.powders[at] if len(item.powders) > at else "", old)
+    cells["two_tone"] = cell(item.two_tone, before.two_tone if before else "")
+    return Row(item.key, item.title, {**cells, "remove": Cell("remove")})
+
+
+def edit(desk: Desk, sheet: str, key: str, column: str, given: str) -> None:
+    """Take an edit of one of these tabs.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where it is put.
+    sheet, key, column, given : str
+        Tab, row, column, and what was typed; ``add`` and ``remove`` are buttons.
+
+    Raises
+    ------
+    Wrong
+        What is accepted.
+    """
+    _EDITS[sheet](desk, key, column, given)
+
+
+def _edited(record: Any, specs: tuple[_Spec, ...], column: str, given: str, tongue: Tongue) -> Any:
+    spec = next(s for s in specs if s.name == column)
+    return changed_record(record, column, spec.read(record, given, tongue), currency=tongue.currency)
+
+
+def _new_name(like: str, taken: Any) -> str:
+    return next(name for n in range(2, 10_000) if (name := f"{like} {n}") not in taken)
+
+
+def _powders(desk: Desk, key: str, column: str, given: str) -> None:
+    table: dict[str, Powder] = dict(desk.shop.powders)
+    if column == "add":
+        last = list(table.values())[-1]
+        made = changed_record(last, "name", _new_name(last.name, table))
+        table[made.name] = made
+    elif column == "remove":
+        users = [item.title for item in desk.items.values() if key in item.powders]
+        if users or len(table) == 1:
+            raise Wrong(f"Still used by {', '.join(users[:3])}." if users else "One powder must stay.")
+        del table[key]
+    elif column == "name":
+        made = _edited(table[key], _POWDER, column, given, desk.tongue)
+        if made.name != key and made.name in table:
+            raise Wrong("Another powder is called so.")
+        table = {made.name if name == key else name: made if name == key else p for name, p in table.items()}
+        items = {k: _renamed(item, key, made.name) for k, item in desk.items.items()}
+        desk.change({"powders": table}, items=items)
+        return
+    else:
+        table[key] = _edited(table[key], _POWDER, column, given, desk.tongue)
+    desk.change({"powders": table})
+
+
+def _renamed(item: Item, old: str, new: str) -> Item:
+    if old not in item.powders:
+        return item
+    return item.model_copy(update={"powders": tuple(new if name == old else name for name in item.powders)})
+
+
+def _machines(desk: Desk, key: str, column: str, given: str) -> None:
+    machines = desk.shop.machines
+
+    def swap(machine: Machine) -> Machine:
+        found: Machine = _edited(machine, _MACHINE, column, given, desk.tongue) if machine.name == key else machine
+        return found
+
+    changed: dict[str, Any] = {"oven": tuple(swap(oven) for oven in machines.oven)}
+    changed |= {name: swap(getattr(machines, name)) for name in ("booth", "cabinet", "compressor", "tank", "bench")}
+    desk.change({"machines": machines.model_copy(update=changed)})
+
+
+def _bills(desk: Desk, key: str, column: str, given: str) -> None:
+    bills = list(desk.shop.fixed)
+    names = [bill.name for bill in bills]
+    if column == "add":
+        bills.append(FixedCost(name=_new_name("bill", names), cost_per_y=0.0))
+    elif column == "remove":
+        if len(bills) == 1:
+            raise Wrong("One bill must stay.")
+        bills.pop(names.index(key))
+    else:
+        at = names.index(key)
+        if column == "name" and given.strip() in names and given.strip() != key:
+            raise Wrong("Another bill is called so.")
+        bills[at] = _edited(bills[at], _BILL, column, given, desk.tongue)
+    desk.change({"fixed": tuple(bills)})
+
+
+def _items(desk: Desk, key: str, column: str, given: str) -> None:
+    table: dict[str, Item] = dict(desk.items)
+    if column == "add":
+        last = list(table.values())[-1]
+        fresh = next(k for n in range(2, 10_000) if (k := f"{last.key}_{n}") not in table)
+        table[fresh] = last.model_copy(
+            update={"key": fresh, "title": _new_name(last.title, [i.title for i in table.values()])}
+        )
+    elif column == "remove":
+        if len(table) == 1:
+            raise Wrong("One item must stay.")
+        del table[key]
+    else:
+        table[key] = _edited_item(table[key], column, given, desk)
+    desk.change(items=table)
+
+
+def _edited_item(item: Item, column: str, given: str, desk: Desk) -> Item:
+    if column == "title":
+        named = changed_record(item, "title", given.strip())
+        return changed_record(named, "part", changed_record(item.part, "name", given.strip()))
+    if column in {"first", "second"}:
+        powders = list(item.powders)
+        at = 0 if column == "first" else 1
+        powders[at : at + 1] = [pick(given, {name: name for name in desk.shop.powders})]
+        return changed_record(item, "powders", tuple(powders))
+    if column == "two_tone":
+        return changed_record(item, "two_tone", pick(given, {k: f.title for k, f in desk.shop.finishes.items()}))
+    if any(spec.name == column for spec in _ITEM):
+        made: Item = _edited(item, _ITEM, column, given, desk.tongue)
+        return made
+    return changed_record(item, "part", _edited(item.part, _PART, column, given, desk.tongue))
+
+
+_EDITS: Mapping[str, Callable[[Desk, str, str, str], None]] = {
+    "powders": _powders, "machines": _machines, "bills": _bills, "items": _items,
+}  # fmt: skip

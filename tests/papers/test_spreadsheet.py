@@ -1,0 +1,267 @@
+"""The workbook as it is written: the library's figures, formulas from the model's own sums, texts that stay texts."""
+
+import math
+import re
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pricing.commands.main import main
+from pricing.costing.sheet import cost
+from pricing.papers.finish_choice import choices_of
+from pricing.papers.formulas import Formula, Place, Pool
+from pricing.papers.live_job import live_sheet, part_cells
+from pricing.papers.live_shop import live_shop
+from pricing.papers.spreadsheet import spreadsheet
+from pricing.papers.workbook import Workbook
+from pricing.parts.items import Item
+from pricing.parts.job import Job
+from pricing.prices.marks import list_price, marks_of
+from pricing.prices.price_list import price_list
+from pricing.prices.questions import job_of_item
+from pricing.shop.shop import Shop
+from tests.conftest import with_policy
+from tests.papers.books import job_figures, opened, prices, rate_row
+
+DAY = date(2026, 11, 25)
+# worked out by the program from the oven's heat, so a workbook cannot follow them
+HEAT = {"oven_air_above_metal", "oven_cold_starts", "oven_idle", "oven_door", "outgas_above_cure"}
+
+
+@pytest.fixture(scope="module")
+def few(items: dict[str, Item]) -> dict[str, Item]:
+    return {key: items[key] for key in ("sign_letter_300", "bench_end", "wheel_set", "bicycle_frame")}
+
+
+@pytest.fixture(scope="module")
+def content(shop: Shop, few: dict[str, Item], letters: Job) -> bytes:
+    return spreadsheet(shop, few, day=DAY, job=letters)
+
+
+@pytest.fixture(scope="module")
+def shown(content: bytes) -> Any:
+    return opened(content, values=True)
+
+
+@pytest.fixture(scope="module")
+def written(content: bytes) -> Any:
+    return opened(content, values=False)
+
+
+def test_the_price_list_shows_the_librarys_figures(shop: Shop, few: dict[str, Item], shown: Any) -> None:
+    library = price_list(shop, few, quantities=(1, 10))
+    told = prices(shown)
+    for at, item in enumerate(few.values()):
+        for n, quantity in enumerate((1, 10)):
+            single, two = 4 * at + n, 4 * at + 2 + n
+            wanted = (library.cost[single], library.price[single], library.cost[two], library.price[two])
+            assert told[item.title, quantity] == pytest.approx(wanted, rel=1e-12), (item.key, quantity)
+
+
+def test_the_job_shows_the_librarys_figures(shop: Shop, letters: Job, shown: Any) -> None:
+    figures = job_figures(shown)
+    for at, choice in enumerate(choices_of(shop, letters)):
+        sheet = cost(shop, letters.model_copy(update={"powders": choice.powders}), finish=choice.key)
+        marks, price = marks_of(sheet), list_price(sheet.total, shop.policy)
+        wanted = {
+            "Full cost: the break-even price": marks.break_even, "of it cash: the floor": marks.cash_floor,
+            "attended minutes": sheet.minutes, "cash and what the owner's hours bring elsewhere": marks.scarce,
+            "price that leaves the margin wanted": marks.target, "price to print": price.printed,
+            "sales tax on it": price.tax, "margin left, share of the net price": price.margin_share,
+        }  # fmt: skip
+        for words, figure in wanted.items():
+            assert figures[words][at] == pytest.approx(figure, rel=1e-12), (choice.key, words)
+
+
+def test_every_figure_of_the_sheets_is_a_formula(written: Any) -> None:
+    for name in ("Prices", "Job", "Two-tone, line wiped by hand", "List workings"):
+        numbers = [
+            cell for row in written[name].iter_rows() for cell in row
+            if isinstance(cell.value, (int, float)) and cell.number_format.startswith("#,##0.00;")
+        ]  # fmt: skip
+        # what is left are figures of the oven's heat, and nothing
+        assert all(cell.column <= 11 or cell.value == 0 for cell in numbers), name
+    assert str(written["Prices"]["F5"].value).startswith("=")
+
+
+def test_no_formula_is_longer_than_a_spreadsheet_takes(written: Any) -> None:
+    formulas = [str(c.value) for sheet in written for row in sheet.iter_rows() for c in row if str(c.value)[:1] == "="]
+    assert max(map(len, formulas)) < 2000
+    assert len(formulas) > 2000
+
+
+def test_formulas_read_like_the_sum_behind_the_number(written: Any) -> None:
+    sheet = written["Two-tone, line wiped by hand"]
+    row = next(r for r in range(1, 60) if sheet.cell(r, 1).value == "Wipe the line clean, second coat")
+    minutes = sheet.cell(row, 8).value
+    assert "wipe_line_m_hands" in minutes
+    assert minutes.endswith("*(1+rest_allowance)")
+
+
+def test_rates_that_act_through_the_heat_are_marked(shop: Shop, items: dict[str, Item], content: bytes) -> None:
+    sheet = opened(content, values=True)["Rates"]
+    marked = {
+        sheet.cell(row, sheet.max_column).value
+        for row in range(5, sheet.max_row + 1) if str(sheet.cell(row, 1).value).endswith("*")
+    }  # fmt: skip
+    assert marked >= HEAT
+    live = live_shop(shop)
+    for key in ("bench_end", "wheel_set"):
+        item = items[key]
+        live_sheet(live, job_of_item(item), [part_cells(live, item.part, item.pieces)], item.two_tone)
+    assert not {key.replace(".", "_") for key in live.book.read} & HEAT
+
+
+def test_what_must_not_be_quoted_has_no_price(shop: Shop, few: dict[str, Item]) -> None:
+    strict = with_policy(shop, most_heat_cycles=2)
+    told = prices(opened(spreadsheet(strict, few, day=DAY), values=True))
+    cost_two, price_two = told["Alloy wheels, set of four", 1][2:]
+    assert cost_two is None
+    assert "ask the maker" in price_two
+
+
+NASTY = ("=1+1", "+A1", "-2", "@sum(A1)", "=cmd|' /C calc'!A0", "https://example.com", "{=1}")
+
+
+def test_no_text_is_run_as_a_formula(shop: Shop, few: dict[str, Item], letters: Job) -> None:
+    nasty = {
+        key: few["bicycle_frame"].model_copy(update={"note": text}) for key, text in zip("abcdefg", NASTY, strict=True)
+    }
+    rates = {
+        key: replace(row, note=NASTY[n % 7], where=NASTY[n % 5]) for n, (key, row) in enumerate(shop.rates.items())
+    }
+    job = letters.model_copy(update={"title": NASTY[4]})
+    book = opened(spreadsheet(replace(shop, rates=rates), nasty, day=DAY, job=job, quantities=(1,)), values=False)
+    for sheet in book:
+        for row in sheet.iter_rows():
+            for cell in row:
+                if cell.value in NASTY:
+                    assert cell.data_type == "s", (sheet.title, cell.coordinate)
+                assert cell.hyperlink is None or cell.hyperlink.target is None  # no link leads out of the workbook
+    assert sum(c.value in NASTY for sheet in book for row in sheet.iter_rows() for c in row) > 100
+
+
+def test_inputs_are_guarded(written: Any) -> None:
+    rules = written["Rates"].data_validations.dataValidation
+    assert len(rules) > 3
+    row = rate_row(written["Rates"], "spoil_wiped")
+    checked = [rule for rule in rules if f"C{row}" in rule.sqref]
+    assert checked
+    assert (checked[0].formula1, checked[0].formula2) == ("0", "1.0")
+    assert "must rise" in written["Rates"].cell(row, 7).value
+
+
+def test_the_command_writes_it_and_overwrites_nothing(tmp_path: Path) -> None:
+    words = ["spreadsheet", "--out", str(tmp_path), "--quantities", "1", "--day", "2026-11-25"]
+    for name in ("prices 2026-11-25.xlsx", "prices 2026-11-25 (2).xlsx"):
+        result = CliRunner().invoke(main, words)
+        assert result.exit_code == 0, result.output
+        assert name in result.output
+    book = opened((tmp_path / "prices 2026-11-25.xlsx").read_bytes(), values=True)
+    assert book["Job"]["A1"].value.startswith("Bakery sign")
+
+
+def test_a_shop_in_feet_has_its_rates_in_feet(shop: Shop, few: dict[str, Item], own: Path) -> None:
+    from pricing.shop.folder import open_shop
+
+    (own / "shop.toml").write_text((own / "shop.toml").read_text("utf-8").replace('"metric"', '"us"'), "utf-8")
+    us = open_shop(own)
+    book = opened(spreadsheet(us, few, day=DAY), values=True)
+    sheet = book["Rates"]
+    row = rate_row(sheet, "wipe_line_m_hands")
+    assert sheet.cell(row, 2).value == "min/ft"
+    rate = shop.rates["wipe.line_m.hands"]
+    assert sheet.cell(row, 4).value == pytest.approx(rate.likely * 0.3048)
+    assert sheet.cell(row, 7).value == pytest.approx(rate.mean)
+    assert book["Prices"]["F5"].value == price_list(us, few).price[0]
+
+
+# numbers that remember ------------------------------------------------------------------------------------
+
+
+def evaluated(words: str, cells: dict[str, float]) -> float:
+    """Work a formula out as a spreadsheet does; Python stands in for it here."""
+    python = words.replace("^", "**").replace("<>", "!=")
+    names: dict[str, Any] = {
+        "MAX": max, "MIN": min, "INT": math.floor, "EXP": math.exp, "LN": math.log,
+        "IF": lambda test, one, other: one if test else other,
+    }  # fmt: skip
+    return float(eval(re.sub(r"\bE-", "e-", python), {"__builtins__": {}}, names | cells))  # noqa: S307
+
+
+def leaf(pool: Pool, name: str, value: float) -> Formula:
+    found = pool.number(value)
+    found.place = Place("s", 0, 0, name)
+    return found
+
+
+small = st.floats(0.1, 9.0)
+_DONE: list[Any] = [
+    lambda o, t: o + t, lambda o, t: o - t, lambda o, t: o * t, lambda o, t: o / (t * t + 1.0), lambda o, _: 2.5 - o,
+    np.maximum, lambda o, t: np.minimum(o, t * 2.0), lambda o, _: np.ceil(o - 1e-9),
+    lambda o, t: np.where(o > t, o, t * 0.5), lambda o, t: -o + t,
+    lambda o, _: np.minimum(np.maximum(o, 0.1), 3.0) ** 2.0,
+]  # fmt: skip
+
+
+@given(a=small, b=small, c=small, picks=st.lists(st.tuples(st.integers(0, 10), st.booleans()), min_size=1, max_size=12))
+def test_a_formula_comes_to_its_value(a: float, b: float, c: float, picks: list[tuple[int, bool]]) -> None:
+    pool = Pool()
+    cells = {"a": a, "b": b, "c": c}
+    given_cells = [leaf(pool, name, value) for name, value in cells.items()]
+    current: Any = given_cells[0]
+    for number, (pick, turned) in enumerate(picks):
+        other: Any = given_cells[number % 3]
+        one, two = (other, current) if turned else (current, other)
+        current = _DONE[pick](one, two)
+        if not isinstance(current, Formula):
+            current = given_cells[1]
+    if current.op is not None:
+        assert evaluated(current.written("s"), cells) == pytest.approx(current.value, rel=1e-12, abs=1e-12)
+
+
+def test_what_asks_for_the_number_is_refused() -> None:
+    number = Pool().number(2.0)
+    for asked in (float, bool, int, list, np.asarray, np.sort):
+        with pytest.raises(TypeError):
+            asked(number)  # type: ignore[operator]
+    with pytest.raises(TypeError, match="sin has no formula"):
+        np.sin(number)
+
+
+def test_the_model_on_cells_gives_the_model_on_numbers(shop: Shop, items: dict[str, Item], letters: Job) -> None:
+    live = live_shop(shop)
+    for key, value in shop.book.items():
+        assert getattr(live.book[key], "value", live.book[key]) == pytest.approx(value, rel=1e-14), key
+    for choice in choices_of(shop, letters):
+        job = letters.model_copy(update={"powders": choice.powders})
+        found = live_sheet(live, job, [part_cells(live, lot.part, lot.quantity) for lot in job.lots], choice.key)
+        plain = cost(shop, job, finish=choice.key)
+        for on_cells, line in zip(found.sheet.lines, plain.lines, strict=True):
+            assert getattr(on_cells.total, "value", on_cells.total) == pytest.approx(line.total, rel=1e-12), line.id
+
+
+def test_names_of_cells_can_be_told_from_cells() -> None:
+    book = Workbook("t", "a", DAY, letter=False)
+    names = [
+        book.name(text) for text in ("film.RAL 9010", "A1", "wipe.line_m.hands", "wipe line m hands", "R", "émail", "9")
+    ]
+    assert len({name.casefold() for name in names}) == len(names)
+    assert all(re.fullmatch(r"[A-Za-z_][A-Za-z0-9_]*", name) for name in names)
+    assert not any(re.fullmatch(r"[A-Za-z]{1,3}\d+|[RrCc]", name) for name in names)
+
+
+def test_sheets_have_names_that_fit_a_tab() -> None:
+    book = Workbook("t", "a", DAY, letter=False)
+    names = [
+        book.sheet(text).name for text in ("Two-tone: [new]/old? and a very long finish", "x" * 40, "x" * 41, "''")
+    ]
+    assert all(0 < len(name) <= 31 and not re.search(r"[\[\]:*?/\\']", name) for name in names)
+    assert len(set(names)) == len(names)
