@@ -3,6 +3,7 @@
 Room     screens. Imports screens.
 """
 
+import gc
 from collections.abc import Sequence
 
 import ipywidgets as widgets
@@ -29,6 +30,8 @@ def page_of(bar: Bar, columns: Sequence[widgets.Widget], widths: str, *, name: s
     page = widgets.VBox([bar, body])
     page.add_class("pp-page")
     page.add_class(f"pp-{name}")
+    gc.collect()
+    gc.freeze()  # libraries and the page stay; to look through them again takes a tenth of a second, mid-slide
     return page
 
 

@@ -70,6 +70,7 @@ class PartnerPanel:
             columns="repeat(12, minmax(0, 1fr))", lines="92px minmax(0, 1.5fr) minmax(0, 1fr)",
         )  # fmt: skip
         self.board.on_asked(self._why)
+        self.bands = partner_view.Bands(desk.shop, desk.items)
         self.bar = Bar(desk, "6_for_a_partner")
         self.later = Later(self._show_rest)
         self.show()
@@ -153,7 +154,7 @@ class PartnerPanel:
         self._show_week()
         if self.sides is not None:
             self.board.show(words={"unsure": partner_view.unsure_words(self.sides)})
-        self.board.show({"bands": partner_view.band_rows(self.desk.shop, self.desk.items, self.numbers())})
+        self.board.show({"bands": self.bands.rows(self.numbers())})
 
     def _why(self, key: str) -> Answer | None:
         return partner_view.answer(self.sides, self.mix, key) if self.sides else None

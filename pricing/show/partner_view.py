@@ -29,8 +29,8 @@ _SHOWN = 6
 _UNSURE = 3
 
 
-def band_rows(shop: Shop, items: Mapping[str, Item], numbers: Mapping[str, float]) -> dict[str, Rows]:
-    """Give what some items may cost, in both finishes, and what is charged for them.
+class Bands:
+    """What some items may cost, in both finishes, and what is charged for them; models are kept while numbers move.
 
     Parameters
     ----------
@@ -38,28 +38,35 @@ def band_rows(shop: Shop, items: Mapping[str, Item], numbers: Mapping[str, float
         Whose.
     items : mapping of Item
         The price list.
-    numbers : mapping
-        Numbers that are moved.
     """
-    words, rows = Words(shop), []
-    keys = list(items)[1 :: max(1, len(items) // _SHOWN)][:_SHOWN]
-    for place, key in enumerate(keys):
-        for column, side in zip(("single", "two_tone"), SIDES, strict=True):
-            job = job_of_item(items[key], column=column)
-            trial = Bench(shop).trial(job, job.finish, numbers)
+
+    def __init__(self, shop: Shop, items: Mapping[str, Item]) -> None:
+        shown = list(items)[1 :: max(1, len(items) // _SHOWN)][:_SHOWN]
+        self._words = Words(shop)
+        self._all = [
+            (place, items[key].title, side, job_of_item(items[key], column=column), Bench(shop))
+            for place, key in enumerate(shown)
+            for column, side in zip(("single", "two_tone"), SIDES, strict=True)
+        ]
+
+    def rows(self, numbers: Mapping[str, float]) -> dict[str, Rows]:
+        """Give a band and a price for each, with some numbers moved."""
+        words, rows = self._words, []
+        for place, title, side, job, bench in self._all:
+            trial = bench.trial(job, job.finish, numbers)
             if trial.sheet.refused:
                 continue
             low, high = (float(end) for end in np.asarray(trial.risk.quantile([0.05, 0.95])))
-            price = float(list_price(trial.total, shop.policy).net)
+            price = float(list_price(trial.total, bench.shop.policy).net)
             told = (
-                f"{items[key].title}, {side.lower()}: {words.money(price)}\n"
+                f"{title}, {side.lower()}: {words.money(price)}\n"
                 f"9 of 10 cost {words.money(low)} to {words.money(high)}, the mean {words.money(trial.total)}"
             )
             rows.append(
-                {"title": items[key].title, "place": place, "side": side, "low": round(low, 2), "high": round(high, 2),
+                {"title": title, "place": place, "side": side, "low": round(low, 2), "high": round(high, 2),
                  "cost": round(trial.total, 2), "price": price, "why": told}
             )  # fmt: skip
-    return {"bands": rows}
+        return {"bands": rows}
 
 
 def partner_tiles(sides: Sides, mix: Mix | None) -> str:
