@@ -218,7 +218,8 @@ def app_words(folder: Path, door: Door, *, browser: bool) -> list[str]:
         str(folder), f"--Voila.ip={door.address}", f"--port={door.port}", "--Voila.port_retries=0",
         f"--Voila.token={door.token}", "--template=powder", "--strip_sources=True", "--theme=light",
         "--show_tracebacks=False", "--preheat_kernel=True", "--pool_size=1",
-        '--VoilaKernelManager.preheat_denylist=["[2-9]_.*"]',  # one kernel waits, not seven: each takes 0.2 GB
+        '--VoilaKernelManager.preheat_denylist=[".*[2-9]_[a-z_]+[.]ipynb"]',  # matched from the path's beginning on:
+        # one kernel waits, not seven, which would hold up the first page, and each takes 0.2 GB
         "--Voila.log_level=WARN",
     ]  # fmt: skip
     return words if browser else [*words, "--no-browser"]

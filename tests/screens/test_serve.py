@@ -1,10 +1,12 @@
 """Opening the workbook: the owner's folder, the words the servers are started with, and what is left behind."""
 
+import ast
 import json
 import os
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -50,6 +52,17 @@ def test_the_notebook_is_reached_from_this_machine_alone_and_with_a_token(tmp_pa
     assert f"--IdentityProvider.token={door.token}" in words
     assert "--Voila.ip=127.0.0.1" in app_words(tmp_path, door, browser=False)
     assert Door.free().token != door.token
+
+
+def test_one_kernel_waits_for_the_first_page_and_none_for_the_others(tmp_path: Path) -> None:
+    from jupyter_server.services.kernels.kernelmanager import AsyncMappingKernelManager
+    from voila.voila_kernel_manager import voila_kernel_manager_factory
+
+    word = next(word for word in app_words(tmp_path, Door.free(), browser=False) if "denylist" in word)
+    manager = voila_kernel_manager_factory(AsyncMappingKernelManager, True, 1)
+    told = SimpleNamespace(preheat_denylist=ast.literal_eval(word.partition("=")[2]))
+    waiting = [name for name in PAGES if manager._notebook_filter(told, tmp_path / f"{name}.ipynb")]
+    assert waiting == [next(iter(PAGES))]
 
 
 def test_a_taken_port_is_passed_over() -> None:
