@@ -12,7 +12,7 @@ from pricing.show.look import INK, LOSS, SINGLE, SOFT, TWO_TONE
 
 Spec = Mapping[str, Any]
 _DECADES = [0.3, 1, 3, 10, 30, 100, 300, 1000, 3000]
-_AXIS = alt.Axis(values=_DECADES, format="~r", labelOverlap="greedy")
+_AXIS = alt.Axis(values=_DECADES, format="~r", labelOverlap="greedy", labelSeparation=8)
 
 
 @cache
@@ -41,7 +41,7 @@ def actual_against_quoted() -> Spec:
 def step_by_step() -> Spec:
     """Bars of how much longer or shorter than quoted each step takes; data ``steps``, ``even``."""
     y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"),
-              axis=alt.Axis(labelLimit=150))  # fmt: skip
+              axis=alt.Axis(labelLimit=175))  # fmt: skip
     x = alt.X("off:Q", title="taken against quoted", axis=alt.Axis(format="+.0%", tickCount=5))
     bars = alt.Chart(data("steps")).mark_bar(height={"band": 0.7}).encode(
         x=x, y=y, color=alt.Color(
