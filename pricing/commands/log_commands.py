@@ -10,7 +10,7 @@ import click
 
 from pricing.basis.errors import BadInput, Problem, nearest
 from pricing.commands import log_review, log_watch
-from pricing.commands.log_shell import opened, pairs, shared, today
+from pricing.commands.log_shell import name_of, opened, pairs, shared, today
 from pricing.commands.shell import JSON, echo_json
 
 if TYPE_CHECKING:
@@ -84,6 +84,7 @@ def show(job: str, folder: str | None, url: str | None, *, as_json: bool) -> Non
     from pricing.show.log_view import old_quote
 
     with opened(folder, url) as ledger:
+        job = name_of(ledger, job, folder)
         found = ledger.rows("quotes", job=job)
         if not found:
             names = [row["job"] for row in ledger.rows("quotes", brief=True)]
@@ -113,6 +114,7 @@ def won(job: str, paid: float | None, folder: str | None, url: str | None) -> No
     from pricing.ledger.verdicts import decide
 
     with opened(folder, url) as ledger:
+        job = name_of(ledger, job, folder)
         quoted = ledger.rows("quotes", job=job, brief=True)
         price = paid if paid is not None or not quoted else float(quoted[-1]["price"])
         decide(ledger, job, "won", on=date.fromisoformat(today()), paid=price)
@@ -127,6 +129,7 @@ def lost(job: str, folder: str | None, url: str | None) -> None:
     from pricing.ledger.verdicts import decide
 
     with opened(folder, url) as ledger:
+        job = name_of(ledger, job, folder)
         decide(ledger, job, "lost", on=date.fromisoformat(today()))
     click.echo(f"{job}: lost.")
 

@@ -3,9 +3,11 @@
 Room     commands. Imports basis, ledger, commands.shell; the database where it is used.
 """
 
+import re
 from collections.abc import Callable
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -45,6 +47,27 @@ def opened(folder: str | None, url: str | None) -> "Iterator[Ledger]":
         raise BadInput("log", [Problem("the ledger", f"{why.name} missing", "installed", mend)]) from why
     with open_ledger(folder, url) as ledger:
         yield ledger
+
+
+def name_of(ledger: "Ledger", job: str, folder: str | None) -> str:
+    """Give the name a job has in the log: as told, or where a job's file is told, that of its last quote or its title.
+
+    Raises
+    ------
+    BadInput
+        The file of that name cannot be read.
+    """
+    from pricing.basis.facts import data_folder
+    from pricing.basis.files import read_toml
+
+    names = [str(row["job"]) for row in ledger.rows("quotes", brief=True)]
+    files = [place / "jobs" / f"{job}.toml" for place in (Path(folder or "."), data_folder())]
+    found = next((path for path in files if path.is_file()), None)
+    if job in names or found is None or Path(job).name != job:
+        return job
+    title = str(read_toml(found).get("title", job))
+    of_it = re.compile(re.escape(title) + r"( \d+)?")  # a second quote has a number behind its name
+    return next((name for name in reversed(names) if of_it.fullmatch(name)), title)
 
 
 def pairs(words: tuple[str, ...]) -> dict[str, str]:

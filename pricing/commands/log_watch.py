@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pricing.commands.log_shell import number, opened, pairs, shared, today
+from pricing.commands.log_shell import name_of, number, opened, pairs, shared, today
 
 if TYPE_CHECKING:
     from pricing.ledger.stopwatch import Watch
@@ -35,6 +35,7 @@ def start(job: str, step: str, worker: str, folder: str | None, url: str | None)
     from pricing.ledger import stopwatch
 
     with opened(folder, url) as ledger:
+        job = name_of(ledger, job, folder)
         _tell(stopwatch.start(ledger, job, step, worker=worker), job)
 
 
@@ -47,6 +48,7 @@ def pause(job: str, worker: str, folder: str | None, url: str | None) -> None:
     from pricing.ledger import stopwatch
 
     with opened(folder, url) as ledger:
+        job = name_of(ledger, job, folder)
         _tell(stopwatch.pause(ledger, job, worker=worker), job)
 
 
@@ -70,6 +72,7 @@ def finish(
         by_step.setdefault(step, {})[driver] = number(key, value)
     minutes = {step: number(step, value) for step, value in pairs(told).items()}
     with opened(folder, url) as ledger:
+        job = name_of(ledger, job, folder)
         written = stopwatch.finish(ledger, job, by_step, minutes=minutes, worker=worker)
         gone = done(ledger, job, open_shop(folder).finishes, on=date.fromisoformat(today()))
     click.echo(f"{job}: steps written: {len(written)}." if written else f"{job}: no watch was running.")

@@ -143,3 +143,15 @@ def test_the_demo_log_from_rates_to_acceptance(log: Log, tmp_path: Path) -> None
     kept = Path(log("backup").strip())
     assert kept.parent == log.folder / "backups"
     assert kept.stat().st_size > 100_000
+
+
+def test_a_job_may_be_named_by_its_file(log: Log) -> None:
+    title = "Bakery sign, nine letters, edges black, faces white"
+    assert f"{title}: wipe 0.0 min  runs" in log("start", "sign_letters", "wipe")  # timed before it is quoted
+    log("quote", "sign_letters", "431.50")
+    assert log("won", "sign_letters") == f"{title}: won, 431.50 paid.\n"
+    assert f"{title}: steps written: 1." in log("finish", "sign_letters", "--minutes", "wipe=70")
+    assert title in log("show", "sign_letters")
+    log("quote", "sign_letters", "440")
+    assert log("lost", "sign_letters") == f"{title} 2: lost.\n"  # the last quote of that file
+    assert "must be the name of a quote in the log" in log("show", "sign_leters", code=2)
