@@ -17,7 +17,7 @@ from pricing.commands.shell import JSON, echo_json
 @shared
 def review_command(folder: str | None, url: str | None, *, as_json: bool) -> None:
     """Then and now: whether intervals kept their promise, rows to ask about, what to time next, won and lost."""
-    from pricing.ledger.drift import drift, months
+    from pricing.ledger.drift import SURE, drift, months
     from pricing.ledger.review import review
     from pricing.shop.folder import open_shop
 
@@ -59,7 +59,7 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
             click.echo(
                 f"  {result.step} gets {way}: {trend.per_year:+.0%} a year ({trend.low:+.0%} to {trend.high:+.0%})"
             )
-        for month in months(result, 0.995):
+        for month in months(result, SURE):
             if month.low > 1 or month.high < 1:
                 click.echo(
                     f"  {result.step} in month {month.month}: {month.ratio - 1:+.0%} against the year's typical time"

@@ -3,7 +3,6 @@
 Room     commands. Imports basis, ledger, commands.shell; the database where it is used.
 """
 
-import re
 from collections.abc import Callable
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -13,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.commands.shell import SHOP, plain_errors
+from pricing.commands.shell import SHOP, job_file, plain_errors
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -57,17 +56,14 @@ def name_of(ledger: "Ledger", job: str, folder: str | None) -> str:
     BadInput
         The file of that name cannot be read.
     """
-    from pricing.basis.facts import data_folder
     from pricing.basis.files import read_toml
+    from pricing.ledger.quotes import last_name
 
-    names = [str(row["job"]) for row in ledger.rows("quotes", brief=True)]
-    files = [place / "jobs" / f"{job}.toml" for place in (Path(folder or "."), data_folder())]
-    found = next((path for path in files if path.is_file()), None)
-    if job in names or found is None or Path(job).name != job:
+    quotes = ledger.rows("quotes", brief=True)
+    found = job_file(job, Path(folder) if folder else None) if Path(job).name == job else None
+    if found is None or any(row["job"] == job for row in quotes):
         return job
-    title = str(read_toml(found).get("title", job))
-    of_it = re.compile(re.escape(title) + r"( \d+)?")  # a second quote has a number behind its name
-    return next((name for name in reversed(names) if of_it.fullmatch(name)), title)
+    return last_name(quotes, str(read_toml(found).get("title", job)))
 
 
 def pairs(words: tuple[str, ...]) -> dict[str, str]:

@@ -81,17 +81,25 @@ def find_job(name: str, shop: "Shop") -> Path:
     BadInput
         No job has that bare name; a path is given back as it is.
     """
-    from pricing.basis.facts import data_folder
-
-    folders = [place / "jobs" for place in (shop.folder, data_folder()) if place]
-    places = [Path(name), *(folder / f"{name}.toml" for folder in folders)]
-    found = next((place for place in places if place.is_file()), None)
+    folders = _job_folders(shop.folder)
+    found = Path(name) if Path(name).is_file() else job_file(name, shop.folder)
     if found is None and Path(name).name == name and not name.endswith(".toml"):
         known = sorted({path.stem for folder in folders for path in folder.glob("*.toml")})
         lie = next((folder for folder in folders if folder.is_dir()), folders[-1])
         mend = f"{nearest(name, known)} Jobs lie in {lie}.".strip()
         raise BadInput("the job", [Problem("its name", name, f"{choices(known)}, or the path of a file", mend)])
-    return found or places[0]
+    return found or Path(name)
+
+
+def job_file(name: str, folder: Path | None) -> Path | None:
+    """Give the file of a job by its bare name, from the shop's jobs or the demo's; None if there is none."""
+    return next((path for place in _job_folders(folder) if (path := place / f"{name}.toml").is_file()), None)
+
+
+def _job_folders(folder: Path | None) -> list[Path]:
+    from pricing.basis.facts import data_folder
+
+    return [place / "jobs" for place in (folder, data_folder()) if place]
 
 
 def echo_json(figures: Any) -> None:

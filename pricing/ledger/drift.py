@@ -13,6 +13,9 @@ import numpy as np
 from pricing.ledger.calibrate import StepResult
 from pricing.ledger.intervals import line, mean_factor, t_quantile
 
+SURE = 0.995
+"""Confidence for a table of all steps and months: three hundred cells at 95 % would let fifteen shine by chance."""
+
 _LEAST_DAYS = 90  # of log, before a drift a year means anything
 _LEAST_JOBS = 3  # in a month, before it is shown
 

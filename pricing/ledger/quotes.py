@@ -5,6 +5,7 @@ Gives    a fact for the ledger, and from it the same figures again.
 Room     ledger. Imports basis, shop, parts, steps, costing, entries, store.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -213,6 +214,25 @@ def free_name(quotes: Sequence[Row], name: str) -> str:
         number += 1
         found = f"{name} {number}"
     return found
+
+
+def last_name(quotes: Sequence[Row], name: str) -> str:
+    """Give the newest of the names that `free_name` has made of one; the name itself before it was quoted.
+
+    Parameters
+    ----------
+    quotes : sequence of dict
+        Rows of the table ``quotes`` that stand, newest last.
+    name : str
+        As it was wanted.
+
+    Examples
+    --------
+    >>> last_name([{"job": "gate"}, {"job": "gate 2"}, {"job": "gate post"}], "gate")
+    'gate 2'
+    """
+    made = re.compile(re.escape(name) + r"( \d+)?")
+    return next((str(row["job"]) for row in reversed(quotes) if made.fullmatch(str(row["job"]))), name)
 
 
 def quoted_amounts(quotes: Sequence[Row]) -> dict[str, dict[str, dict[str, float]]]:

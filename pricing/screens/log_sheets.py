@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _MOST_ROWS = 60
-_SURE = 0.995  # three hundred cells are looked at together: at 95 % fifteen of them would shine by chance
 _VAGUE = 2.0  # a range of change wider than this says nothing
 OPEN, WON, LOST = "open", "won", "lost"
 
@@ -149,11 +148,11 @@ def _quote_rows(review: "Review", words: Words, *, writes: bool) -> list[Row]:
 
 
 def _season_rows(review: "Review") -> list[Row]:
-    from pricing.ledger.drift import drift, months
+    from pricing.ledger.drift import SURE, drift, months
 
     rows = []
     for step, result in review.calibration.steps.items():
-        trend, sure, by_month = drift(result), drift(result, _SURE), months(result, _SURE)
+        trend, sure, by_month = drift(result), drift(result, SURE), months(result, SURE)
         if not by_month and trend is None:
             continue
         cells = {"year": Cell("–", mark="soft"), "sure": Cell("too few jobs to say", mark="soft when")}
