@@ -1,6 +1,6 @@
 """The ``log`` commands that read: what the log says, new rates, tables in and out, backups.
 
-Room     commands. Imports basis, shop, ledger, commands.
+Room     commands. Imports basis, shop, ledger, show, commands.
 """
 
 from pathlib import Path
@@ -20,6 +20,7 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
     from pricing.ledger.drift import SURE, drift, months
     from pricing.ledger.review import review
     from pricing.shop.folder import open_shop
+    from pricing.show.words import counted
 
     with opened(folder, url) as ledger:
         shop = open_shop(folder)
@@ -49,7 +50,7 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
         click.echo(f"  was it so? {doubt.job}, {doubt.step}, {doubt.day}: {told}; {rule}")
     click.echo("What to time next, by what it is worth on a year's quotes:")
     for row in found.worth[:5]:
-        logged = f"{row.jobs} job{'s' if row.jobs != 1 else ''} logged"
+        logged = f"{counted(row.jobs, 'job', 'jobs')} logged"
         words = f"{logged}, unsure by {row.unsure:.0%}; five more are worth {row.timing:.0f} {shop.currency}"
         click.echo(f"  {row.step}: {words}")
     for result in found.calibration.steps.values():

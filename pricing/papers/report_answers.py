@@ -19,7 +19,7 @@ from pricing.show.fields import Tongue
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
 from pricing.show.stages import by_stage
-from pricing.show.words import Words
+from pricing.show.words import Words, counted
 
 _REASONS = 4
 _UNSURE = 3
@@ -57,8 +57,7 @@ def _charge(report: Report) -> Card:
     entries = [entry for entry in report.standing.entries.values() if not entry.refused]
     low = [entry for entry in entries if report.standing.low(entry)]
     one = words.money(sides.plain_price, cents=False)
-    pieces = f"{report.job.pieces} piece{'' if report.job.pieces == 1 else 's'}"
-    lines = [f"For {report.job.title}, {pieces}, in two colours; in one {one}."]
+    lines = [f"For {report.job.title}, {counted(report.job.pieces)}, in two colours; in one {one}."]
     lines[0] += f" {sides.margin:.0%} of the price is left over."
     spans = []
     for column, name in (("single", "one colour"), ("two_tone", "two colours")):

@@ -13,7 +13,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import read_text
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
-from pricing.show.words import Words
+from pricing.show.words import Words, counted
 
 _NEAR = 1e-9
 _MOST = 4
@@ -111,7 +111,7 @@ def _numbers(shop: Shop, before: Mapping[str, float], now: Mapping[str, float]) 
     told = [f"{Names(shop).of(key)}: {_written(shop, key, before[key])} → {_written(shop, key, now[key])}"
             for key in moved[:_MOST]]  # fmt: skip
     rest = len(moved) - len(told)
-    return [*told, f"and {rest} more numbers."] if rest > 0 else told
+    return [*told, f"and {counted(rest, 'more number', 'more numbers')}."] if rest > 0 else told
 
 
 def _written(shop: Shop, key: str, value: float) -> str:

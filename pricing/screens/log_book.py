@@ -2,7 +2,7 @@
 
 Why      a button must be on the disk before the next can be pressed, and a page may be closed at any time: the
          ledger is opened for each action and closed again.
-Room     screens. Imports basis, costing, parts, show.desk; the ledger and its database where they are used.
+Room     screens. Imports basis, costing, parts, show; the ledger and its database where they are used.
 """
 
 import os
@@ -17,6 +17,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import data_folder
 from pricing.parts.job import Job
 from pricing.show.desk import LOG_VARIABLE, Desk
+from pricing.show.words import counted
 
 if TYPE_CHECKING:
     from pricing.costing.sheet import CostSheet
@@ -153,7 +154,7 @@ class LogBook:
             steps = len(stopwatch.finish(ledger, job, {}))
             gone = done(ledger, job, self.desk.shop.finishes, on=_today())
             quoted = bool(ledger.rows("quotes", job=job, brief=True))
-        told = f"{steps} step{'s' if steps != 1 else ''} written." if steps else "nothing was timed."
+        told = f"{counted(steps, 'step', 'steps')} written." if steps else "nothing was timed."
         if gone:
             return f"{job}: done, {told}"
         return f"{job}: {told}" if quoted else f"{job}: {told} {NOT_QUOTED}"

@@ -12,7 +12,7 @@ from pricing.basis.units import sig
 from pricing.shop.folder import known_steps
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.tiles import number, tile, tiles
-from pricing.show.words import LOOPS, Words
+from pricing.show.words import LOOPS, Words, counted
 
 if TYPE_CHECKING:
     from pricing.ledger.calibrate import StepResult
@@ -121,7 +121,7 @@ def log_tiles(review: "Review", *, invented: bool) -> str:
         else tile(
             "Jobs logged",
             str(jobs),
-            f"{len(review.times)} step{'s' if len(review.times) != 1 else ''} timed",
+            f"{counted(len(review.times), 'step', 'steps')} timed",
             style="main",
         )
     )
