@@ -40,6 +40,26 @@ def show_money(value: float, currency: str, locale: str, *, cents: bool = True) 
 
 
 @lru_cache(maxsize=8)
+def minor_digits(currency: str) -> int:
+    """Give how many digits a currency has after its unit: 2 for EUR, 0 for JPY.
+
+    Parameters
+    ----------
+    currency : str
+        ISO 4217 code.
+
+    Examples
+    --------
+    >>> minor_digits("EUR"), minor_digits("JPY")
+    (2, 0)
+    """
+    from babel.core import get_global
+
+    table = get_global("currency_fractions")
+    return int(table.get(currency, table["DEFAULT"])[0])
+
+
+@lru_cache(maxsize=8)
 def _whole(locale: str) -> str:
     from babel import Locale
 

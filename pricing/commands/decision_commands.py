@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 
 _OVER = ("price", "batch", "wipe", "line", "reject", "powder", "hour", "jobs")
 _SEED = click.option(
-    "--seed", type=click.IntRange(0, 2**62), default=1, show_default=True, help="Same seed, same draws."
+    "--seed", type=click.IntRange(0, 2**62), default=20261125, show_default=True, help="Same seed, same draws."
 )
 _DRAWS = click.option(
-    "--draws", type=click.IntRange(1000, 20_000_000), default=65_536, show_default=True, help="How many draws."
+    "--draws", type=click.IntRange(1000, 20_000_000), default=16_384, show_default=True, help="How many draws."
 )
 
 
@@ -33,7 +33,7 @@ _DRAWS = click.option(
 @click.option("--column", type=click.Choice(("single", "two_tone")), default="two_tone", show_default=True)
 @click.option("--finish", default="", help="Another finish than the job's.")
 @click.option("--over", type=click.Choice((*_OVER, "all", "month")), default="all", show_default=True)
-@click.option("--price", default="", help="Net price of the job, as '350 EUR'; the list price without it.")
+@click.option("--price", default="", help="Net price of the job, as '350 EUR'; that of its quote without it.")
 @click.option("--from", "low", default="", help="Where to begin, with its unit, as '0 min/m'.")
 @click.option("--to", "high", default="", help="Where to end, with its unit.")
 @click.option("--powder", default="", help="Which powder's price; that of the last coat without it.")
@@ -90,7 +90,7 @@ def _month(folder: str | None, *, as_json: bool) -> None:
 @click.argument("job")
 @SHOP
 @click.option("--finish", default="", help="The two-tone finish; the job's own without it.")
-@click.option("--price", default="", help="Net price of the plain finish, as '120 EUR'; its target price without it.")
+@click.option("--price", default="", help="Net price of the plain finish, as '120 EUR'; that of its quote without it.")
 @click.option("--scarce", default="", help="Whose hours are scarce; the policy's without it.")
 @_SEED
 @_DRAWS
@@ -100,12 +100,12 @@ def two_tone_command(job: str, folder: str | None, **options: Any) -> None:
     """What the second colour of JOB must cost extra, three ways; and wiping against masking."""
     from pricing.commands import decision_figures as figures
     from pricing.commands import decision_tables as tables
-    from pricing.prices.extras import three_extras, wiped_or_masked
-    from pricing.prices.two_tone import extra_rule
+    from pricing.prices.extra import two_tone
+    from pricing.prices.wiped_or_masked import wiped_or_masked
 
     shop, what = read_shop_and_job(folder, job)
     price = _money(options["price"], "--price", shop) if options["price"] else None
-    extras = three_extras(
+    extras = two_tone(
         shop,
         what,
         options["finish"],
@@ -114,7 +114,6 @@ def two_tone_command(job: str, folder: str | None, **options: Any) -> None:
         seed=options["seed"],
         draws=options["draws"],
     )
-    rule = extra_rule(shop, what, extras.fancy)
     ways = {}
     for over in ("line", "wipe"):
         try:
@@ -122,16 +121,16 @@ def two_tone_command(job: str, folder: str | None, **options: Any) -> None:
         except BadInput:
             continue  # a shop without both ways has nothing to hold against each other
     if options["as_json"]:
-        echo_json(figures.extras_figures(shop, extras, rule, ways))
+        echo_json(figures.extras_figures(shop, extras, ways))
     else:
-        tables.show_extras(shop, what, extras, rule, ways)
+        tables.show_extras(shop, what, extras, ways)
 
 
 @click.command("risk")
 @click.argument("jobs", nargs=-1, required=True)
 @SHOP
 @click.option("--finish", default="", help="Another finish than the job's.")
-@click.option("--price", default="", help="Net price, as '350 EUR'; the list price without it.")
+@click.option("--price", default="", help="Net price, as '350 EUR'; that of its quote without it.")
 @click.option("--chance", type=click.FloatRange(0.001, 0.999), default=0.05, show_default=True, help="Chance of loss.")
 @_SEED
 @_DRAWS
@@ -146,21 +145,18 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
     from pricing.commands import decision_tables as tables
     from pricing.costing.job_cost import JobCost, known_of
     from pricing.costing.shares import explain_mean, variance_shares
-    from pricing.prices.marks import list_price
+    from pricing.prices.quote import quote
 
     read = [read_shop_and_job(folder, job) for job in jobs]
     shop, known = read[0][0], known_of(read[0][0])
     models = {what.title: JobCost.of(shop, what, finish=options["finish"]) for _, what in read}
-    refused = [(title, why) for title, model in models.items() for why in model.sheet(shop.book).refused]
+    quotes = {what.title: quote(shop, what, finish=options["finish"] or None) for _, what in read}
+    refused = [(title, why) for title, found in quotes.items() for why in found.refused]
     if refused:
         raise BadInput("risk", [Problem("job", title, f"one that gets a price; {why}") for title, why in refused])
     answers = _drawn(models, known, options)
     asked = _money(options["price"], "--price", shop) if options["price"] else None
-    prices = {
-        title: asked if asked is not None else float(list_price(answers[title].point, shop.policy, rush=what.rush).net)
-        for title, (_, what) in zip(models, read, strict=True)
-        if title in answers
-    }
+    prices = {title: asked if asked is not None else quotes[title].net for title in models if title in answers}
     if len(answers) > 1:
         if options["as_json"]:
             echo_json([figures.risk_figures(shop, t, answers[t], prices[t], options["chance"]) for t in answers])
@@ -212,9 +208,8 @@ def capacity_command(folder: str | None, path: str | None, more: tuple[str, ...]
 
     from pricing.commands import decision_figures as figures
     from pricing.commands import decision_tables as tables
-    from pricing.costing.sheet import cost
-    from pricing.prices.marks import list_price
-    from pricing.prices.week import Offer, Wanted, plan_of, read_week, work_of
+    from pricing.prices.quote import quote
+    from pricing.prices.week import plan_of, read_week, work_of_quote
 
     shop, items = read_shop(folder)
     wanted = read_week(shop, items, Path(path) if path else None)
@@ -223,11 +218,9 @@ def capacity_command(folder: str | None, path: str | None, more: tuple[str, ...]
     pushed = None
     if rush:
         _, what = read_shop_and_job(folder, rush)
-        sheet = cost(shop, what)
-        price = float(list_price(sheet.total, shop.policy, rush=what.rush).net)
-        line = Wanted(next(iter(items.values())), "single", 1.0, 1)
-        work = work_of(Offer(line, price, sheet), week.hours)._replace(name=what.title)
-        pushed = (what.title, price, week.rush(work))
+        asked = quote(shop, what)
+        asked.must_price()
+        pushed = (what.title, asked.net, week.rush(work_of_quote(asked, week.hours)))
     if as_json:
         echo_json(figures.week_figures(shop, week, added, pushed))
     else:
@@ -236,7 +229,7 @@ def capacity_command(folder: str | None, path: str | None, more: tuple[str, ...]
 
 def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple[Shop, Job]":
     from pricing.basis.errors import choices, nearest
-    from pricing.prices.questions import job_of_item
+    from pricing.parts.job import job_of_item
 
     if bool(job) == bool(options["item"]):
         raise BadInput(

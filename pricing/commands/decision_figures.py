@@ -15,9 +15,9 @@ from pricing.costing.risk import Risk
 from pricing.costing.shares import Difference, Share
 from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
-from pricing.prices.extras import Extra, Extras, say_wiped
+from pricing.prices.extra import Extra, ExtraRule, Extras
 from pricing.prices.monthly import Month
-from pricing.prices.two_tone import ExtraRule
+from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
 
@@ -75,8 +75,26 @@ def month_figures(shop: Shop, found: Month, fixed: float) -> dict[str, Any]:
     }
 
 
-def extras_figures(shop: Shop, extras: Extras, rule: ExtraRule, ways: Mapping[str, BreakEven]) -> dict[str, Any]:
-    """Give the three extras, the rule, and wiping against masking."""
+def rule_figures(shop: Shop, rule: ExtraRule) -> dict[str, Any]:
+    """Give the two-tone extra as a rule, for every number ordered."""
+    code = shop.currency
+    return {
+        "holds_for": "any number ordered, before minimum charge, rush and tax",
+        "kinds": [
+            {
+                "title": line.title,
+                f"on_the_first_{code}": number(line.first),
+                f"on_each_further_{code}": number(line.each),
+                f"on_each_beyond_{line.up_to}_{code}": number(line.beyond),
+            }
+            for line in rule.lines
+        ],
+        f"per_m_line_{code}": number(rule.per_m),
+    }
+
+
+def extras_figures(shop: Shop, extras: Extras, ways: Mapping[str, BreakEven]) -> dict[str, Any]:
+    """Give the extra, three answers beside it, the rule, and wiping against masking."""
     code = shop.currency
 
     def row(extra: Extra) -> dict[str, Any]:
@@ -89,18 +107,15 @@ def extras_figures(shop: Shop, extras: Extras, rule: ExtraRule, ways: Mapping[st
         }
 
     return {
-        "plain": {"finish": extras.plain, **row(extras.base)},
-        "two_tone_finish": extras.fancy,
+        "plain": {"finish": extras.plain.finish, **row(extras.base)},
+        "two_tone_finish": extras.fancy.finish,
+        "printed": row(extras.printed),
         "scarce_resource": extras.resource,
         **{f"keeps {extra.keeps}": row(extra) for extra in extras.answers},
         "chance_of_loss_kept_share": number(extras.chance_told),
         f"cost_difference_mean_{code}": number(extras.difference.mean()),
         f"cost_difference_sd_{code}": number(extras.difference.std()),
-        "rule": {
-            f"{code}_per_job": number(rule.per_job),
-            f"{code}_per_part": number(rule.per_part),
-            f"{code}_per_m_line": number(rule.per_m),
-        },
+        "rule": rule_figures(shop, extras.rule),
         "wiped_or_masked": {
             over: {
                 "turns": [{f"value{unit_key(way.unit, code)}": number(t.value)} for t in way.turns],

@@ -14,12 +14,12 @@ from pricing.costing.risk import Risk
 from pricing.costing.shares import Difference, Share
 from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
-from pricing.prices.extras import Extras, say_wiped
+from pricing.prices.extra import Extras
 from pricing.prices.monthly import Month
-from pricing.prices.two_tone import ExtraRule
+from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
-from pricing.show.words import Words
+from pricing.show.words import Words, rule_words
 
 Found = Mapping[str, BreakEven | WholeBreakEven]
 _QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
@@ -70,28 +70,26 @@ def show_month(shop: Shop, found: Month, fixed: float) -> None:
     to.print(Text("Whether the hours suffice for the plan is told by: capacity"))
 
 
-def show_extras(shop: Shop, job: Job, extras: Extras, rule: ExtraRule, ways: Mapping[str, BreakEven]) -> None:
-    """Print the three extras side by side, the rule, and wiping against masking."""
-    to, words = console(), Words(shop)
-    fancy, plain = shop.finishes[extras.fancy].title, shop.finishes[extras.plain].title
+def show_extras(shop: Shop, job: Job, extras: Extras, ways: Mapping[str, BreakEven]) -> None:
+    """Print the extra and three answers beside it, the rule, and wiping against masking."""
+    to = console()
+    fancy, plain = extras.fancy.sheet.finish.title, extras.plain.sheet.finish.title
     head = f"{job.title}: what '{fancy}' must cost more than '{plain}', in {shop.currency}"
     columns = ("the extra keeps", "extra", "price", "margin", f"per {extras.resource} hour", "chance of loss")
     table = grid(head, columns)
-    for row in (extras.base, *extras.answers):
-        name = row.keeps or f"{plain}, for comparison"
-        extra = f"{row.extra:.2f}" if row.keeps else "–"
+    for name, row in (
+        (f"{plain}, for comparison", extras.base),
+        ("as it is printed", extras.printed),
+        *((row.keeps, row) for row in extras.answers),
+    ):
+        extra = "–" if row is extras.base else f"{row.extra:.2f}"
         figures = (f"{row.margin_share:.1%}", f"{row.per_scarce_hour:.2f}", _chance(row.chance_of_loss))
         table.add_row(name, extra, f"{row.price:.2f}", *figures)
     to.print(table)
     if extras.chance_told != extras.base.chance_of_loss:
         to.print(Text(f"the chance of loss that is kept is {_chance(extras.chance_told)}: draws tell no smaller one"))
-    per = words.measure(rule.per_m, "money/m")
-    to.print(
-        Text(
-            f"as a rule that keeps the margin: {words.money(rule.per_job)} a job"
-            f" + {words.money(rule.per_part)} a part + {per} of line"
-        )
-    )
+    for told in rule_words(Words(shop), extras.rule):
+        to.print(Text(told))
     for way in ways.values():
         to.print(Text(say_wiped(way, measure_of(shop, way.unit))))
 

@@ -8,10 +8,11 @@ from typing import Any
 
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import CostSheet
-from pricing.prices.marks import Marks, Price, deposit
+from pricing.prices.compare import Comparison
+from pricing.prices.extra import rule_of
 from pricing.prices.price_list import PriceList
-from pricing.prices.two_tone import Comparison, ExtraRule, extra_keeping_margin
-from pricing.show.words import Words, cautions, why
+from pricing.prices.quote import Quote
+from pricing.show.words import Words, why
 
 
 def number(value: object) -> float | None:
@@ -52,50 +53,69 @@ def sheet_figures(sheet: CostSheet) -> dict[str, Any]:
         "oven_visits_per_part_with_rework": number(sheet.expected_cycles),
         "do_not_quote": list(sheet.refused),
         "guessed_share": number(sheet.guessed_share()),
-        "cautions": [{"step": title, "text": text} for title, text in cautions(sheet)],
+        "cautions": [{"step": title, "text": text} for title, text in sheet.cautions()],
     }
 
 
-def price_figures(sheet: CostSheet, marks: Marks, price: Price) -> dict[str, Any]:
-    """Give the marks and the price of one job; no price where none may be given."""
-    code, policy = sheet.shop.currency, sheet.shop.policy
-    told: dict[str, Any] = {
+def quote_figures(quote: Quote) -> dict[str, Any]:
+    """Give the cost sheet, the marks and the price of one job; no price where none may be given."""
+    code, policy, marks = quote.shop.currency, quote.shop.policy, quote.marks
+    told = sheet_figures(quote.sheet) | {
         f"cash_floor_{code}": number(marks.cash_floor),
         f"break_even_{code}": number(marks.break_even),
         f"target_{code}": number(marks.target),
         f"scarce_hour_price_{code}": number(marks.scarce),
         "scarce_resource": policy.scarce.resource,
         "target_margin_share": policy.target_margin,
+        "price_from": quote.origin,
     }
-    if not sheet.refused:
-        told |= {
-            f"price_net_{code}": number(price.net),
-            f"sales_tax_{code}": number(price.tax),
-            f"price_printed_{code}": number(price.printed),
-            "printed_with_tax": policy.prices_include_tax,
-            "margin_share": number(price.margin_share),
-            "at_minimum_charge": bool(price.at_minimum),
-            f"deposit_{code}": number(deposit(float(price.net), sheet)),
-        }
-    return told
+    if quote.price is None:
+        return told
+    price = quote.price
+    return told | {
+        "order": [
+            {
+                "title": line.title,
+                "count": line.count,
+                "sold_by": line.sold_by,
+                "pieces": line.pieces,
+                f"first_{code}": number(line.tariff.first),
+                f"each_further_{code}": number(line.tariff.each),
+                f"each_beyond_{line.tariff.up_to}_{code}": number(line.tariff.beyond),
+                "colours_and_clear_add": list(line.adders),
+                "on_the_list": line.listed,
+                "own_price": line.own,
+                f"amount_{code}": number(line.amount),
+            }
+            for line in quote.lines
+        ],
+        f"set_up_shared_{code}": number(price.shared),
+        f"test_panel_{code}": number(price.panel),
+        f"to_minimum_charge_{code}": number(price.to_minimum),
+        f"rush_{code}": number(price.rush),
+        f"price_net_{code}": number(price.net),
+        f"sales_tax_{code}": number(price.tax),
+        f"price_printed_{code}": number(price.printed),
+        "printed_with_tax": policy.prices_include_tax,
+        "margin_share": number(quote.margin_share),
+        "at_minimum_charge": bool(price.at_minimum),
+        f"deposit_{code}": number(quote.deposit),
+    }
 
 
-def comparison_figures(comparison: Comparison, rules: dict[str, ExtraRule]) -> dict[str, Any]:
+def comparison_figures(comparison: Comparison) -> dict[str, Any]:
     """Give a comparison of finishes, the extras and their rules."""
-    code = comparison.sides[0].sheet.shop.currency
-    first = comparison.sides[0]
-    sides = []
+    from pricing.commands.decision_figures import rule_figures
+
+    first, sides = comparison.sides[0], []
+    code = first.shop.currency
     for side in comparison.sides:
-        told = {"finish": side.key, **sheet_figures(side.sheet), **price_figures(side.sheet, side.marks, side.price)}
-        if side is not first:
-            told[f"extra_keeping_margin_{code}"] = number(extra_keeping_margin(comparison, side.key))
-            told[f"extra_printed_{code}"] = number(side.price.net - first.price.net)
-        if side.key in rules:
-            rule = rules[side.key]
-            told["rule"] = {
-                f"per_job_{code}": number(rule.per_job), f"per_part_{code}": number(rule.per_part),
-                f"per_line_metre_{code}": number(rule.per_m),
-            }  # fmt: skip
+        told = {"finish": side.finish, **quote_figures(side)}
+        if side is not first and side.price and first.price:
+            told[f"extra_keeping_margin_{code}"] = number(float(side.marks.target) - float(first.marks.target))
+            told[f"extra_printed_{code}"] = number(side.net - first.net)
+            if side.sheet.finish.line != "none":
+                told["rule"] = rule_figures(first.shop, rule_of(first, side))
         sides.append(told)
     return {"title": comparison.job.title, "sides": sides}
 

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.commands.shell import SHOP, job_file, plain_errors
+from pricing.commands.shell import SHOP, plain_errors
+from pricing.parts.job import job_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

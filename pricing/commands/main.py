@@ -32,11 +32,11 @@ def main(context: click.Context) -> None:
 
 @main.command("price-list")
 @SHOP
-@click.option("--quantities", default="1", show_default=True, help="How many are sold together: 1,5,20.")
+@click.option("--quantities", default="1", show_default=True, help="Orders to add up beside first and each: 1,5,20.")
 @JSON
 @plain_errors
 def price_list_command(folder: str | None = None, quantities: str = "1", *, as_json: bool = False) -> None:
-    """Every item: single-tone beside two-tone, the extra, the margin of each."""
+    """Every item single-tone beside two-tone: the first, each further, the least margin of each."""
     from pricing.basis.errors import Problem
     from pricing.commands.figures import list_figures
     from pricing.commands.tables import console, show_list
@@ -62,18 +62,16 @@ def price_list_command(folder: str | None = None, quantities: str = "1", *, as_j
 @plain_errors
 def quote(job: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
     """Cost sheet and price of one JOB (a TOML file, or its name in the jobs folder)."""
-    from pricing.commands.figures import price_figures, sheet_figures
-    from pricing.commands.tables import console, show_sheet
-    from pricing.costing.sheet import cost
-    from pricing.prices.marks import list_price, marks_of
+    from pricing.commands.figures import quote_figures
+    from pricing.commands.tables import console, show_quote
+    from pricing.prices.quote import quote as quote_job
 
     shop, what = read_shop_and_job(folder, job)
-    sheet = cost(shop, what, finish=finish)
-    marks, price = marks_of(sheet), list_price(sheet.total, shop.policy, rush=what.rush)
+    found = quote_job(shop, what, finish=finish)
     if as_json:
-        echo_json(sheet_figures(sheet) | price_figures(sheet, marks, price))
+        echo_json(quote_figures(found))
     else:
-        show_sheet(console(), sheet, marks, price)
+        show_quote(console(), found)
 
 
 @main.command()
@@ -86,17 +84,14 @@ def compare(job: str, folder: str | None, finishes: tuple[str, ...], *, as_json:
     """Finishes of one JOB side by side, and what the second colour must cost extra."""
     from pricing.commands.figures import comparison_figures
     from pricing.commands.tables import console, show_comparison
-    from pricing.prices.two_tone import compare as compare_finishes
-    from pricing.prices.two_tone import extra_rule
+    from pricing.prices.compare import compare as compare_finishes
 
     shop, what = read_shop_and_job(folder, job)
     found = compare_finishes(shop, what, finishes=finishes)
-    fancy = [side.key for side in found.sides[1:] if side.sheet.finish.line != "none"]
-    rules = {key: extra_rule(shop, what, key) for key in fancy}
     if as_json:
-        echo_json(comparison_figures(found, rules))
+        echo_json(comparison_figures(found))
     else:
-        show_comparison(console(), found, rules)
+        show_comparison(console(), found)
 
 
 @main.command()

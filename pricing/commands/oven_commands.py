@@ -112,7 +112,7 @@ def _share(jobs: tuple[str, ...], folder: str | None) -> "Loading":
         powder = shop.powder(job.powders[shop.finish(job.finish).coats[-1].powder - 1])
         kinds += [
             Kind(
-                name=f"{number}.{at}", count=lot.quantity, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
+                name=f"{number}.{at}", count=lot.pieces, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
                 height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg, job=job.title,
                 cure=f"{powder.cure_degC:g} degC, {powder.dwell_min:g} min",
             )

@@ -47,7 +47,7 @@ def append_job(path: Path, parts: Sequence[tuple[Part, int]], shop: Shop, items:
     tables = tomlkit.aot()
     for part, quantity in parts:
         table = tomlkit.table()
-        table.update(_fields(part) | {"quantity": quantity})
+        table.update(_fields(part) | {"pieces": quantity})
         tables.append(table)
     added = tomlkit.document()
     added.add("part", tables)

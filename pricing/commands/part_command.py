@@ -12,7 +12,7 @@ import click
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
 from pricing.basis.units import as_float
-from pricing.commands.shell import JSON, SHOP, echo_json, find_job, plain_errors, read_shop
+from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop
 
 if TYPE_CHECKING:
     from pricing.parts.part import Part
@@ -131,7 +131,7 @@ def _append(parts: list[tuple[int, "Part", int]], given: dict[str, Any]) -> None
 
     shop, items = read_shop(given["folder"])
     if given["job"]:
-        path = find_job(given["job"], shop)
+        path = find_job(given["job"], shop.folder)
         append_job(path, [(part, count) for _, part, count in parts], shop, items)
         click.echo(f"{path}: {len(parts)} kinds of part appended.", err=True)
     if given["item"]:

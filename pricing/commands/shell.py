@@ -70,36 +70,7 @@ def read_shop_and_job(folder: str | None, job: str) -> "tuple[Shop, Job]":
     from pricing.parts.job import read_job
 
     shop, items = read_shop(folder)
-    return shop, read_job(find_job(job, shop), shop, items)
-
-
-def find_job(name: str, shop: "Shop") -> Path:
-    """Give the file of a job named by its path, or by its bare name in the folder ``jobs``.
-
-    Raises
-    ------
-    BadInput
-        No job has that bare name; a path is given back as it is.
-    """
-    folders = _job_folders(shop.folder)
-    found = Path(name) if Path(name).is_file() else job_file(name, shop.folder)
-    if found is None and Path(name).name == name and not name.endswith(".toml"):
-        known = sorted({path.stem for folder in folders for path in folder.glob("*.toml")})
-        lie = next((folder for folder in folders if folder.is_dir()), folders[-1])
-        mend = f"{nearest(name, known)} Jobs lie in {lie}.".strip()
-        raise BadInput("the job", [Problem("its name", name, f"{choices(known)}, or the path of a file", mend)])
-    return found or Path(name)
-
-
-def job_file(name: str, folder: Path | None) -> Path | None:
-    """Give the file of a job by its bare name, from the shop's jobs or the demo's; None if there is none."""
-    return next((path for place in _job_folders(folder) if (path := place / f"{name}.toml").is_file()), None)
-
-
-def _job_folders(folder: Path | None) -> list[Path]:
-    from pricing.basis.facts import data_folder
-
-    return [place / "jobs" for place in (folder, data_folder()) if place]
+    return shop, read_job(job, shop, items)
 
 
 def echo_json(figures: Any) -> None:

@@ -14,10 +14,13 @@ from rich.text import Text
 
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import CostSheet
-from pricing.prices.marks import Marks, Price, deposit, worth_per_hour
-from pricing.prices.price_list import PriceList
-from pricing.prices.two_tone import Comparison, ExtraRule, extra_keeping_margin
-from pricing.show.words import Words, cautions, place, why
+from pricing.prices.compare import Comparison
+from pricing.prices.extra import rule_of
+from pricing.prices.marks import worth_per_hour
+from pricing.prices.price_list import ListRow, PriceList
+from pricing.prices.price_rule import as_printed, printed_further, printed_minimum
+from pricing.prices.quote import Quote
+from pricing.show.words import Words, order_words, place, rule_words, why
 
 
 def console() -> Console:
@@ -35,8 +38,9 @@ def grid(title: str, columns: Sequence[str], *, left: int = 1) -> Table:
     return table
 
 
-def show_sheet(to: Console, sheet: CostSheet, marks: Marks, price: Price) -> None:
+def show_quote(to: Console, quote: Quote) -> None:
     """Print a cost sheet with its marks and its price."""
+    sheet = quote.sheet
     words = Words(sheet.shop)
     head = f"{sheet.title}\n{sheet.finish.title}, {float(sheet.work.parts):.0f} parts, in {sheet.shop.currency}"
     table = grid(head, ("step", "min", "cash", "labour", "mach.", "overh.", "total"))
@@ -55,12 +59,12 @@ def show_sheet(to: Console, sheet: CostSheet, marks: Marks, price: Price) -> Non
             f" {float(sheet.expected_cycles):.1f} with the rework to be expected"
         )
     )
-    _show_price(to, sheet, marks, price, words)
+    _show_price(to, quote, words)
     _show_cautions(to, sheet)
 
 
-def _show_price(to: Console, sheet: CostSheet, marks: Marks, price: Price, words: Words) -> None:
-    policy = sheet.shop.policy
+def _show_price(to: Console, quote: Quote, words: Words) -> None:
+    policy, marks = quote.shop.policy, quote.marks
     table = grid("Four marks of the price", ("mark", words.shop.currency))
     table.add_row("cash floor: powder, energy, wages, bought-in work", words.money(float(marks.cash_floor)))
     table.add_row("break-even: owner paid, machines and bills covered", words.money(float(marks.break_even)))
@@ -68,29 +72,37 @@ def _show_price(to: Console, sheet: CostSheet, marks: Marks, price: Price, words
     scarce = f"cash and what the {policy.scarce.resource}'s hours bring elsewhere"
     table.add_row(scarce, words.money(float(marks.scarce)))
     to.print(table)
-    if sheet.refused:
+    if quote.price is None:
         to.print(Text("NO PRICE", style="bold red"))
-        for reason in sheet.refused:
+        for reason in quote.refused:
             to.print(Text(f"  {reason}", style="red"))
         return
-    worth = worth_per_hour(price.net, sheet, "owner")
-    note = "the minimum charge decides" if price.at_minimum else f"margin {float(price.margin_share):.0%} of the price"
-    tax = f"sales tax {policy.sales_tax:.0%}: {words.money(float(price.tax))}"
+    price = quote.price
+    for told in order_words(words, quote):
+        to.print(Text(f"  {told}"))
+    worth = worth_per_hour(price.net, quote.sheet, "owner")
     kind = "with tax" if policy.prices_include_tax else "without tax"
-    to.print(Text(f"price {words.money(float(price.printed))} {kind}; {note}; {tax}", style="bold"))
-    ahead = words.money(deposit(float(price.net), sheet))
+    tax = f"sales tax {policy.sales_tax:.0%}: {words.money(float(price.tax))}"
+    margin = f"margin {quote.margin_share:.0%} of the price" + (
+        ", LESS THAN YOU WANT" if quote.under_margin else ""
+    )
+    origin = {"list": "by the list", "worked out": "worked out for this job", "minimum": "the minimum charge decides"}
+    to.print(
+        Text(f"price {words.money(float(price.printed))} {kind}, {origin[quote.origin]}; {margin}; {tax}", style="bold")
+    )
+    ahead = words.money(quote.deposit)
     to.print(Text(f"earns {words.money(float(worth))} per owner hour after cash; deposit {ahead}"))
 
 
 def _show_cautions(to: Console, sheet: CostSheet) -> None:
-    told = cautions(sheet)
+    told = sheet.cautions()
     if told:
         to.print(Text("\nUsual cautions; local codes and licensed trades decide", style="bold"))
         for title, text in told:
             to.print(Padding(Text.assemble((f"{title}: ", "italic"), text), (0, 0, 0, 2)))
 
 
-def show_comparison(to: Console, comparison: Comparison, rules: dict[str, ExtraRule]) -> None:
+def show_comparison(to: Console, comparison: Comparison) -> None:
     """Print finishes side by side: steps, marks, price, the extra and its rule."""
     shop = comparison.sides[0].sheet.shop
     words, sides = Words(shop), comparison.sides
@@ -109,69 +121,84 @@ def show_comparison(to: Console, comparison: Comparison, rules: dict[str, ExtraR
     table.add_row("of it cash", *[f"{float(s.marks.cash_floor):.2f}" for s in sides])
     table.add_row("attended minutes", *[f"{float(s.sheet.minutes):.0f}" for s in sides])
     table.add_row(f"target at {shop.policy.target_margin:.0%} margin", *[f"{float(s.marks.target):.2f}" for s in sides])
-    table.add_row("price to print", *[_printed(s.sheet, s.price) for s in sides], style="bold")
-    table.add_row("margin left", *[f"{float(s.price.margin_share):.1%}" for s in sides])
-    extras = [f"{extra_keeping_margin(comparison, s.key):.2f}" if s is not sides[0] else "–" for s in sides]
-    table.add_row("extra that keeps the margin", *extras, style="bold")
+    table.add_row("price", *[f"{s.price.printed:.2f}" if s.price else "do not quote" for s in sides], style="bold")
+    table.add_row("margin left", *[f"{s.margin_share:.1%}" if s.price else "–" for s in sides])
+    first = sides[0]
+    both = [side if side is not first and side.price and first.price else None for side in sides]
+    extras = [f"{side.net - first.net:.2f}" if side else "–" for side in both]
+    table.add_row("extra, as printed", *extras, style="bold")
+    exact = [f"{float(side.marks.target) - float(first.marks.target):.2f}" if side else "–" for side in both]
+    table.add_row("extra that keeps the margin", *exact)
     to.print(table)
-    for key, rule in rules.items():
-        side = comparison.side(key)
-        per = words.measure(rule.per_m, "money/m")
-        to.print(
-            Text(
-                f"{side.sheet.finish.title}: extra = {words.money(rule.per_job)} a job"
-                f" + {words.money(rule.per_part)} a part + {per} of line"
-            )
-        )
+    for side in both:
+        if side and side.sheet.finish.line != "none":
+            for told in rule_words(words, rule_of(first, side)):
+                to.print(Text(f"{side.sheet.finish.title}, {told}"))
     for side in sides:
-        for reason in side.sheet.refused:
+        for reason in side.refused:
             to.print(Text(f"NO PRICE for {side.sheet.finish.title}: {reason}", style="bold red"))
 
 
-def _printed(sheet: CostSheet, price: Price) -> str:
-    return "do not quote" if sheet.refused else f"{float(price.printed):.2f}"
-
-
 def show_list(to: Console, prices: PriceList) -> None:
-    """Print the price list: single-tone beside two-tone, the extra, and the margin of each."""
+    """Print the price list: first and each further, single-tone beside two-tone, and the least margin of each."""
     shop, code = prices.shop, prices.shop.currency
-    words = Words(shop)
-    frame = prices.side_by_side()
-    kind = "with sales tax" if shop.policy.prices_include_tax else "without sales tax"
-    several = frame["quantity"].nunique() > 1
-    columns = ("item", *(("quantity",) if several else ()), "single-tone", "margin", "two-tone", "margin", "extra")
+    words, policy = Words(shop), shop.policy
+    kind = "with sales tax" if policy.prices_include_tax else "without sales tax"
+    orders = prices.quantities if prices.quantities != (1,) else ()
+    columns = ["item"]
+    for name in ("single-tone", "two-tone"):
+        columns += [name, "each further", *(f"{n} of it" for n in orders), "margin"]
     table = grid(f"Price list of {shop.front.name}, in {code} {kind}", columns)
-    last = ""
-    flagged = False
-    for row in frame.to_dict(orient="records"):
-        first = row["item"] != last
-        last = row["item"]
-        sold = "" if row["sold_by"] in {"each", "metre"} or row["sold_by"] in row["title"] else f", {row['sold_by']}"
-        cells = [f"{row['title']}{sold}" if first else ""]
-        if several:
-            cells.append(str(row["quantity"]))
-        for column in ("single", "two_tone"):
-            price, margin = row[f"{column}_price_{code}"], row[f"{column}_margin_share"]
-            low = not isnan(price) and margin < shop.policy.target_margin - 1e-9
-            flagged = flagged or low
-            cells.append("do not quote" if isnan(price) else words.money(price, cents=price % 1 > 0))
-            cells.append("" if isnan(price) else f"{margin:.0%}{'!' if low else ''}")
-        extra = row[f"extra_{code}"]
-        cells.append("" if isnan(extra) else words.money(extra, cents=extra % 1 > 0))
+    for one, two in zip(prices.rows[::2], prices.rows[1::2], strict=True):
+        item = one.item
+        sold = "" if item.sold_by in {"each", "metre"} or item.sold_by in item.title else f", {item.sold_by}"
+        cells = [f"{item.title}{sold}"]
+        for row in (one, two):
+            cells += _row_cells(prices, row, orders, words)
         table.add_row(*[Text(cell) for cell in cells])
     to.print(table)
-    policy = shop.policy
-    to.print(
-        Text(
-            f"Minimum charge {words.money(policy.minimum_charge)}; rush {policy.rush_surcharge:.0%} more;"
-            f" deposit {policy.deposit:.0%}; valid {policy.valid_days} days."
-            " Margin is the share of the price that is left after the full cost."
-        )
-    )
-    if flagged:
-        to.print(Text(f"! below the wanted margin of {policy.target_margin:.0%}"))
-    for text in dict.fromkeys(text for text in prices.refused if text):
+    for told in (*list_rules(prices, words), "Margin: the least share of the price left after the full cost, for any"
+                 f" number up to {policy.list_up_to}, in the dearest of the colours."):  # fmt: skip
+        to.print(Text(told))
+    if any(row.tariff and row.under_from(policy.target_margin, as_printed(policy)) for row in prices.rows):
+        to.print(Text(f"! below the wanted margin of {policy.target_margin:.0%} for some number"))
+    for text in dict.fromkeys(row.refused for row in prices.rows if row.refused):
         to.print(Text(f"No price: {text}", style="red"))
+
+
+def _row_cells(prices: PriceList, row: ListRow, orders: Sequence[int], words: Words) -> list[str]:
+    if row.tariff is None:
+        return ["do not quote", "", *("" for _ in orders), ""]
+    policy = prices.shop.policy
+    margin = float(row.margins(as_printed(policy))[: policy.list_up_to].min())
+    low = row.under_from(policy.target_margin, as_printed(policy)) is not None
+    totals = [prices.order(row, n) for n in orders]
+    return [
+        short_money(words, row.tariff.first), short_money(words, row.tariff.each),
+        *(short_money(words, float(total.printed)) if total else "" for total in totals),
+        f"{margin:.0%}{'!' if low else ''}",
+    ]  # fmt: skip
+
+
+def short_money(words: Words, amount: float) -> str:
+    """Write money without cents where it has none."""
+    return words.money(amount, cents=abs(amount - round(amount)) > 5e-3)
+
+
+def list_rules(prices: PriceList, words: Words) -> list[str]:
+    """Say how the list is added up: further kinds, colours, minimum charge, rush, deposit."""
+    policy, further = prices.shop.policy, printed_further(prices.shop.policy)
+    kinds = (
+        "each kind by its row"
+        if further == float("inf")
+        else f"the largest set-up (first less each further) once, and {short_money(words, further)} for each further"
+        " kind, or its own set-up where that is less"
+    )
+    return [
+        f"Several kinds in one order, in one finish and the same colours: {kinds}.",
+        f"Minimum charge {short_money(words, printed_minimum(policy))} an order; rush {policy.rush_surcharge:.0%} more;"
+        f" deposit {policy.deposit:.0%}; valid {policy.valid_days} days.",
+    ]
 
 
 def show_why(to: Console, sheet: CostSheet, name: str) -> None:
@@ -181,6 +208,6 @@ def show_why(to: Console, sheet: CostSheet, name: str) -> None:
     to.print(Text(f"{words.title(line)}: {words.money(float(line.total))}", style="bold"))
     for row in why(sheet, line):
         to.print(Padding(Text(row), (0, 0, 0, 2)))
-    for title, text in cautions(sheet):
+    for title, text in sheet.cautions():
         if words.title(line).startswith(title):
             to.print(Padding(Text(f"Caution: {text}", style="italic"), (0, 0, 0, 2)))

@@ -9,6 +9,8 @@ Room     costing. Imports basis, parts, shop, steps.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from html import escape
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,14 +24,20 @@ from pricing.costing.refusals import heat_cycles, refusals
 from pricing.parts.job import Job
 from pricing.parts.work import Work, work_of_job
 from pricing.shop.finishes import Finish
+from pricing.shop.folder import known_steps
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
 from pricing.steps.route import Visit, redo_route, respray_route, route
 from pricing.steps.step import Equations, Material, Setting, Use, equations_of, use_of
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 RESPRAY = "respray"
 REDO = "redo"
 LEFTOVER = "pack_rest"
+COUNTS = ("count.respray", "count.redo")
+"""Numbers a book may have beside the shop's: counts of parts gone wrong that were drawn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +157,41 @@ class CostSheet:
         """Totals of the four kinds of money."""
         return {kind: getattr(self, kind) for kind in MONEY}
 
+    def cautions(self) -> list[tuple[str, str]]:
+        """Usual cautions of the steps, each once: title and text."""
+        steps, seen = known_steps(), {}
+        for line in self.lines:
+            if line.step in steps and steps[line.step].caution:
+                seen.setdefault(steps[line.step].title, steps[line.step].caution)
+        return list(seen.items())
+
+    def frame(self) -> "pd.DataFrame":
+        """Give a row a line: minutes and the four kinds of money; of one job, not of arrays."""
+        import pandas as pd
+
+        code = self.shop.currency
+        rows = [
+            {"step": line.id, "attended_min": float(line.minutes)}
+            | {f"{kind}_{code}": float(getattr(line, kind)) for kind in MONEY}
+            | {f"total_{code}": float(line.total), "known": self.kind(line)}
+            for line in self.lines
+        ]
+        return pd.DataFrame(rows)
+
+    def __repr__(self) -> str:
+        """Say what it is in two lines."""
+        size = np.shape(self.total)
+        what = f"{len(self.lines)} lines" + (f" of {size[0]:,} rows or draws" if size else "")
+        total = f"{float(np.mean(self.total)):.2f} {self.shop.currency}" + (" in the mean" if size else "")
+        refused = "; no price may be given" if any(self.refused) else ""
+        return f"<CostSheet: {self.title}, {self.finish.title}\n  {what}, full cost {total}{refused}>"
+
+    def _repr_html_(self) -> str:
+        """Show itself in a notebook."""
+        if np.shape(self.total):
+            return f"<pre>{escape(repr(self))}</pre>"
+        return str(self.frame().to_html(index=False, float_format="%.2f"))
+
 
 @lru_cache(maxsize=16)
 def _equations(shop: Same[Shop]) -> Equations:
@@ -182,12 +225,24 @@ def cost(shop: Shop, job: Job, *, finish: str | None = None, book: Book | None =
     Raises
     ------
     BadInput
-        The finish is unknown, the job names too few powders, or a part is larger than every oven.
+        The finish is unknown, the job names too few powders, a part is larger than every oven, or the book has a
+        number that the shop does not.
     """
     key = finish or job.finish
+    if book is not None:
+        _known_keys(book, shop, job.title)
     recipe = shop.finish(key, job.title)
     powders = [shop.powder(name, job.title) for name in job.powders]
     return cost_of_work(shop, _work(Same(job), Same(shop)), recipe, powders, title=job.title, book=book)
+
+
+def _known_keys(book: Book, shop: Shop, title: str) -> None:
+    unknown = [key for key in book if key not in shop.book and key not in COUNTS]
+    if unknown:
+        from pricing.basis.errors import nearest
+
+        accepts = "a number of the shop's book, such as wipe.line_m.hands"
+        raise BadInput(title, [Problem("book", key, accepts, nearest(key, shop.book)) for key in unknown])
 
 
 def cost_of_work(

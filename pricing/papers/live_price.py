@@ -14,7 +14,7 @@ from pricing.costing.lines import MONEY
 from pricing.papers.finish_choice import choices_of
 from pricing.papers.print_charts import Figure
 from pricing.papers.report import Report
-from pricing.prices.marks import list_price, marks_of
+from pricing.prices.marks import marks_of
 from pricing.show.charts import alt, data
 from pricing.show.look import GAIN, INK, LINE, LOSS, MONEY_COLOURS, SOFT, chart_theme
 from pricing.show.trial import Bench, Trial
@@ -76,7 +76,7 @@ def _rows(report: Report) -> tuple[list[dict[str, Any]], list[dict[str, Any]], l
         trial = known.get(report.shop.finishes[choice.key].title) or Bench(report.shop).trial(job, choice.key, {})
         if not trial.sheet.refused:
             trials.append((trial, choice.key == report.job.finish))
-    printed = [float(list_price(trial.total, report.shop.policy).net) for trial, _ in trials]
+    printed = [trial.quote.net for trial, _ in trials]
     step = _step(max(printed))
     low = np.floor(0.7 * min(trial.total for trial, _ in trials) / step) * step
     prices = np.arange(low, 1.3 * max(printed) + step, step)

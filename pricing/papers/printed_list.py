@@ -24,7 +24,7 @@ from pricing.parts.items import Item
 from pricing.prices.margins import price_at_margin
 from pricing.prices.marks import round_up
 from pricing.prices.price_list import FINISHES, PriceList, price_list
-from pricing.prices.questions import job_of_item
+from pricing.parts.job import job_of_item
 from pricing.prices.two_tone import extra_rule
 from pricing.shop.shop import Shop
 from pricing.show.listed import Listed, read_listed

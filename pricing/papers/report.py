@@ -16,13 +16,13 @@ from pricing.papers.since import Snapshot, numbers_of
 from pricing.parts.items import Item
 from pricing.parts.job import Job
 from pricing.prices.price_list import PriceList, price_list
-from pricing.prices.questions import job_of_item
-from pricing.prices.two_tone import plain_finish, two_tone_finishes
+from pricing.parts.job import job_of_item
+from pricing.prices.compare import two_tone_finishes
+from pricing.prices.quote import plain_finish, quote
 from pricing.prices.week import Wanted, read_week
 from pricing.shop.shop import Shop
 from pricing.show.even_view import Even
 from pricing.show.list_view import Standing
-from pricing.show.listed import Listed, read_listed
 from pricing.show.mix_view import Mix
 from pricing.show.sides import Sides
 from pricing.show.trial import Bench
@@ -65,14 +65,13 @@ class Report:
 
     @cached_property
     def prices(self) -> PriceList:
-        """The list, costed today, for one of each."""
-        return price_list(self.shop, self.items)
+        """The list, costed today."""
+        return price_list(self.shop, self.items, quantities=(1,))
 
     @cached_property
     def standing(self) -> Standing:
-        """The list as it was saved, against what things cost today."""
-        listed = read_listed(self.shop.folder, self.shop.currency) if self.shop.folder else Listed({})
-        return Standing(self.prices, listed, {})
+        """The list as it stands, against what things cost today."""
+        return Standing(self.prices, {})
 
     @cached_property
     def wanted(self) -> tuple[Wanted, ...]:
@@ -91,14 +90,14 @@ class Report:
         """Where the two-tone job begins to pay."""
         key = next(k for k, f in self.shop.finishes.items() if f is self.sides.fancy.model.finish)
         job = self.job.model_copy(update={"finish": key})
-        return Even(self.shop, job, self.sides.price).kept()
+        return Even.of(quote(self.shop, job), self.sides.price)
 
     @cached_property
     def snapshot(self) -> Snapshot:
         """Figures to be kept for the next summary."""
         prices = {
-            f"{entry.title}, {'two-tone' if entry.place[1] == 'two_tone' else 'single-tone'}": entry.price
-            for entry in self.standing.entries.values() if not entry.refused
+            f"{entry.title}, {'two-tone' if entry.place[1] == 'two_tone' else 'single-tone'}": entry.tariff.first
+            for entry in self.standing.entries.values() if entry.tariff is not None
         }  # fmt: skip
         return Snapshot(
             self.day.isoformat(), self.shop.currency, numbers_of(self.shop), prices, self.job.title,

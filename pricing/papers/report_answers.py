@@ -54,23 +54,23 @@ def _hour(report: Report) -> Card:
 
 def _charge(report: Report) -> Card:
     words, sides, policy = Words(report.shop), report.sides, report.shop.policy
-    entries = [entry for entry in report.standing.entries.values() if not entry.refused]
+    entries = [entry for entry in report.standing.entries.values() if entry.tariff is not None]
     low = [entry for entry in entries if report.standing.low(entry)]
     one = words.money(sides.plain_price, cents=False)
     lines = [f"For {report.job.title}, {counted(report.job.pieces)}, in two colours; in one {one}."]
     lines[0] += f" {sides.margin:.0%} of the price is left over."
     spans = []
     for column, name in (("single", "one colour"), ("two_tone", "two colours")):
-        prices = [entry.price for entry in entries if entry.place[1] == column]
+        prices = [entry.tariff.first for entry in entries if entry.tariff and entry.place[1] == column]
         if prices:
             ends = [words.money(price, cents=False) for price in (min(prices), max(prices))]
             spans.append(f"{name} {ends[0]} to {ends[1]}")
     lines.append(f"The list runs, for one of each: {', '.join(spans)}.")
-    worst = min(entries, key=lambda entry: entry.margin)
+    worst = min(entries, key=report.standing.margin)
     told = f"{len(low)} of its {len(entries)} prices leave less than the {policy.target_margin:.0%} that is wanted"
     if not low:
         told = f"All its {len(entries)} prices leave the {policy.target_margin:.0%} that is wanted"
-    lines.append(f"{told}; least leaves {worst.title}: {worst.margin:.1%}.")
+    lines.append(f"{told}; least leaves {worst.title}: {report.standing.margin(worst):.1%}.")
     return Card("What do we charge?", words.money(sides.price, cents=False), tuple(lines))
 
 
@@ -79,12 +79,13 @@ def _two_tone(report: Report) -> Card:
     one, two = by_stage(sides.plain.sheet), by_stage(sides.fancy.sheet)
     more = sorted(((two.get(s, 0.0) - one.get(s, 0.0), s) for s in {**one, **two}), reverse=True)
     reasons = ", ".join(f"{stage.lower()} {words.money(add)}" for add, stage in more[:_REASONS] if add > 0.5)
-    rule = sides.rule
+    rule = sides.extras.rule
     per_m, scarce = words.measure(rule.per_m, "money/m"), report.shop.policy.scarce.resource
-    hours, sure = words.money(sides.extra_keeping_hours), words.money(sides.extra_keeping_chance)
+    hours, sure = words.money(sides.extras.keeping_hours), words.money(sides.extras.keeping_chance)
     lines = [
         f"It costs {words.money(sides.fancy.total - sides.plain.total)} more to make: {reasons}.",
-        f"As a rule: {words.money(rule.per_job)} a job + {words.money(rule.per_part)} a part + {per_m} of line.",
+        f"As a rule: {words.money(rule.lines[0].first)} more for the first and {words.money(rule.lines[0].each)} for each"
+        f" further; one more of line {per_m}.",
         f"To earn as much per {scarce} hour it would be {hours}; to be as sure, {sure}.",
     ]
     return Card("What does the second colour add, and why?", f"+ {words.money(sides.extra, cents=False)}", tuple(lines))
@@ -99,11 +100,11 @@ def _even(report: Report) -> Card:
                      f" {words.measure(sides.speed, 'min/m')}.")  # fmt: skip
     batch = report.even.batch
     if batch.first is None:
-        lines.append("At this price apiece no batch pays.")
+        lines.append("At this list no batch pays.")
     elif batch.always_from == batch.first:
-        lines.append(f"At this price apiece batches of {batch.first} and more pay.")
+        lines.append(f"By this list batches of {batch.first} and more pay.")
     else:
-        lines.append(f"At this price apiece batches from {batch.first} pay, all of them from {batch.always_from}.")
+        lines.append(f"By this list batches from {batch.first} pay, all of them from {batch.always_from}.")
     if report.mix is not None:
         month = report.mix.month
         fixed = words.money(fixed_per_month(shop), cents=False)

@@ -24,7 +24,7 @@ from pricing.parts.items import Item
 from pricing.parts.job import Job
 from pricing.prices.margins import price_at_margin
 from pricing.prices.price_list import FINISHES, printed_each
-from pricing.prices.questions import job_of_item
+from pricing.parts.job import job_of_item
 from pricing.shop.shop import Shop
 
 _HOW = (

@@ -44,7 +44,7 @@ def put_job(book: Workbook, live: LiveShop, job: Job) -> list[Writer]:
     pages = [book.sheet(live.plain.finishes[choice.key].title) for choice in choices]
 
     def write() -> set[str]:
-        parts = [part_cells(live, lot.part, lot.quantity) for lot in job.lots]
+        parts = [part_cells(live, lot.part, lot.pieces) for lot in job.lots]
         front.put(0, 0, job.title, "title")
         front.put(1, 0, f"What each step costs in each finish, in {live.plain.currency}.", "soft")
         row = put_parts(front, 3, parts)

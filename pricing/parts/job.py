@@ -10,19 +10,47 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.facts import data_folder
 from pricing.basis.files import read_toml
 from pricing.basis.records import Name, Record, read_record
-from pricing.parts.items import Item
+from pricing.parts.items import Item, read_items
 from pricing.parts.measures import measured
 from pricing.parts.part import Part
 from pricing.shop.shop import Shop
 
 
+MOST_PIECES = 100_000
+
+
 class Lot(Record):
-    """So many of one part."""
+    """So many of one part, counted as it is sold: pieces, sets, metres, columns.
+
+    ``item`` is the row of the price list that it was taken from; its part may have been changed since.
+    """
 
     part: Part
-    quantity: Annotated[int, Field(ge=1, le=100_000)]
+    quantity: Annotated[int, Field(ge=1, le=MOST_PIECES)]
+    item: Item | None = None
+
+    @property
+    def per_unit(self) -> int:
+        """Pieces in one unit sold."""
+        return self.item.pieces if self.item else 1
+
+    @property
+    def pieces(self) -> int:
+        """Pieces in all."""
+        return self.quantity * self.per_unit
+
+    @property
+    def listed(self) -> bool:
+        """Whether it is a row of the price list as it stands there."""
+        return self.item is not None and self.item.part == self.part
+
+    @property
+    def sold_by(self) -> str:
+        """What is counted: each, set, metre."""
+        return self.item.sold_by if self.item else "each"
 
 
 class Job(Record):
@@ -45,29 +73,68 @@ class Job(Record):
     @property
     def pieces(self) -> int:
         """Parts in all."""
-        return sum(lot.quantity for lot in self.lots)
+        return sum(lot.pieces for lot in self.lots)
 
 
-def read_job(path: Path | str, shop: Shop, items: Mapping[str, Item]) -> Job:
+def read_job(path: Path | str, shop: Shop, items: Mapping[str, Item] | None = None) -> Job:
     """Read a job's file.
 
     Parameters
     ----------
     path : path
-        TOML with ``title``, ``finish``, ``powders`` and one ``[[part]]`` per kind of part. A part may
-        start from an item of the price list (``item = "bench_end"``) or give a ``shape``.
+        TOML with ``title``, ``finish``, ``powders`` and one ``[[part]]`` per kind of part; or its bare
+        name in the folder ``jobs`` of the shop or of the demo. A part may start from an item of the
+        price list (``item = "bench_end"``) or give a ``shape``. ``quantity`` counts what is sold (sets,
+        metres), ``pieces`` counts pieces.
     shop : Shop
         For its powders and finishes.
-    items : mapping
-        Items of the price list by key.
+    items : mapping, optional
+        Items of the price list by key; without it, those of the shop's folder.
 
     Raises
     ------
     BadInput
-        With every problem of the file.
+        With every problem of the file; no job has that bare name.
     """
-    path = Path(path)
-    return job_of(read_toml(path), shop, items, where=str(path))
+    found = find_job(path, shop.folder)
+    return job_of(read_toml(found), shop, items if items is not None else read_items(shop), where=str(found))
+
+
+def find_job(name: Path | str, folder: Path | None) -> Path:
+    """Give the file of a job named by its path, or by its bare name in the folder ``jobs``.
+
+    Parameters
+    ----------
+    name : path
+        Of a file, or a bare name.
+    folder : Path or None
+        The shop's folder, looked into before the demo's jobs.
+
+    Raises
+    ------
+    BadInput
+        No job has that bare name; a path is given back as it is.
+    """
+    path, text = Path(name), str(name)
+    if path.is_file():
+        return path
+    places, found = job_folders(folder), job_file(text, folder)
+    if found is None and path.name == text and not text.endswith(".toml"):
+        known = sorted({file.stem for place in places for file in place.glob("*.toml")})
+        lie = next((place for place in places if place.is_dir()), places[-1])
+        mend = f"{nearest(text, known)} Jobs lie in {lie}.".strip()
+        raise BadInput("the job", [Problem("its name", text, f"{choices(known)}, or the path of a file", mend)])
+    return found or path
+
+
+def job_file(name: str, folder: Path | None) -> Path | None:
+    """Give the file of a job by its bare name, from the shop's jobs or the demo's; None if there is none."""
+    return next((file for place in job_folders(folder) if (file := place / f"{name}.toml").is_file()), None)
+
+
+def job_folders(folder: Path | None) -> list[Path]:
+    """Give where jobs lie: in the shop's folder, then in the demo's."""
+    return [place / "jobs" for place in (folder, data_folder()) if place]
 
 
 def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, where: str) -> Job:
@@ -125,11 +192,37 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
     return job
 
 
+def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone", finish: str = "") -> Job:
+    """Give a row of the price list as a job.
+
+    Parameters
+    ----------
+    item : Item
+        The row.
+    units : int
+        How many are sold together.
+    column : {'single', 'two_tone'}
+        In which of its two finishes.
+    finish : str
+        Another finish than that of the column.
+
+    Raises
+    ------
+    BadInput
+        The column is not one of the two.
+    """
+    finishes = {"single": item.single, "two_tone": item.two_tone}
+    if column not in finishes:
+        raise BadInput(item.title, [Problem("finish", column, choices(finishes), nearest(column, finishes))])
+    lots = (Lot(part=item.part, quantity=units, item=item),)
+    return Job(title=item.title, finish=finish or finishes[column], powders=item.powders, lots=lots)
+
+
 def _lot(raw: Any, items: Mapping[str, Item], where: str) -> tuple[Lot, Item | None]:
     if not isinstance(raw, Mapping):
         raise BadInput(where, [Problem("part", raw, "a table of its own")])
     fields = dict(raw)
-    quantity = fields.pop("quantity", None)
+    quantity, pieces = fields.pop("quantity", None), fields.pop("pieces", None)
     key, shape = fields.pop("item", None), fields.pop("shape", None)
     bad = []
     item = None
@@ -143,10 +236,10 @@ def _lot(raw: Any, items: Mapping[str, Item], where: str) -> tuple[Lot, Item | N
             fields = measured(shape, str(fields.get("material", "")), where) | fields
         except BadInput as why:
             bad += why.problems
-    if quantity is None:
-        bad.append(Problem("quantity", "missing", "a whole number, 1 or more"))
-    elif isinstance(quantity, bool) or not isinstance(quantity, int) or quantity < 1:
-        bad.append(Problem("quantity", quantity, "a whole number, 1 or more"))
+    if quantity is not None and pieces is not None:
+        mend = "quantity counts what is sold (sets, metres), pieces counts pieces."
+        bad.append(Problem("quantity and pieces", f"{quantity} and {pieces}", "one of the two", mend))
+    bad += _counted("quantity" if pieces is None else "pieces", quantity if pieces is None else pieces)
     part = None
     if not any(problem.field == "item" for problem in bad):
         try:
@@ -158,7 +251,20 @@ def _lot(raw: Any, items: Mapping[str, Item], where: str) -> tuple[Lot, Item | N
             bad += [p for p in why.problems if p.field not in missing_of_shape]
     if bad or part is None:
         raise BadInput(where, bad)
-    return Lot(part=part, quantity=quantity), item
+    if pieces is not None:  # a broken set is no row of the list
+        whole = item is not None and pieces % item.pieces == 0
+        return Lot(part=part, quantity=pieces // item.pieces if whole and item else pieces, item=item if whole else None), item
+    return Lot(part=part, quantity=quantity, item=item), item
+
+
+def _counted(field: str, value: Any) -> list[Problem]:
+    if value is None:
+        return [Problem(field, "missing", "a whole number, 1 or more")]
+    if isinstance(value, bool) or not isinstance(value, int) or value < 1:
+        return [Problem(field, value, "a whole number, 1 or more")]
+    if value > MOST_PIECES:
+        return [Problem(field, value, f"a whole number, at most {MOST_PIECES}", "Split the order.")]
+    return []
 
 
 _ANY = Part(

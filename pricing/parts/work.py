@@ -215,7 +215,7 @@ def work_of_job(job: Job, shop: Shop) -> Work:
     bad = []
     total: dict[str, Any] = {}
     for lot in job.lots:
-        amounts = _one(lot.part, float(lot.quantity), shop)
+        amounts = _one(lot.part, float(lot.pieces), shop)
         if all(np.isnan(full) for full in amounts["fill"].values()):
             bad.append(_too_large(lot.part, shop))
         total = amounts if not total else _add(total, amounts)
@@ -227,7 +227,7 @@ def work_of_job(job: Job, shop: Shop) -> Work:
         accepts = "parts that one oven takes together"
         raise BadInput(job.title, [Problem("parts", "no oven takes them all", accepts, "Split the job in two.")])
     total |= _whole_loads(job, shop)
-    hot = Hot(tuple(lot.part for lot in job.lots), tuple(float(lot.quantity) for lot in job.lots), None)
+    hot = Hot(tuple(lot.part for lot in job.lots), tuple(float(lot.pieces) for lot in job.lots), None)
     return Work(jobs=1.0, panels=panels, hot=hot, oven={fits[0]: 1.0}, alone=job.alone, **total)
 
 
@@ -299,10 +299,10 @@ def _packed(job: Job, oven: Oven, *, castings: bool) -> float:
     if not lots or not all(rooms):
         return 0.0
     if len(lots) == 1:
-        return float(loads_alike(lots[0].quantity, rooms[0]))
+        return float(loads_alike(lots[0].pieces, rooms[0]))
     kinds = tuple(
         Kind(
-            name=f"{at}", count=lot.quantity, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
+            name=f"{at}", count=lot.pieces, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
             height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg,
         )
         for at, lot in enumerate(lots)

@@ -1,4 +1,4 @@
-"""From cost to price: the four marks of a price, the price that is printed, the deposit.
+"""What a cost sheet says about a price: its four marks, the deposit, what an hour brings.
 
 Room     prices. Imports basis, costing, shop.
 """
@@ -9,8 +9,8 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, CostSheet
-from pricing.prices.margins import margin_of, price_at_margin
-from pricing.shop.policy import Policy
+from pricing.prices.margins import price_at_margin
+from pricing.prices.price_rule import round_up
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,69 +59,6 @@ def marks_of(sheet: CostSheet, *, margin_share: float | None = None) -> Marks:
     )  # fmt: skip
 
 
-def round_up(price: Floats, policy: Policy) -> Floats:
-    """Round up to the shop's price points.
-
-    Parameters
-    ----------
-    price : float or array
-        [money]
-    policy : Policy
-        Its price points: up to which price which step; above the last the last step holds.
-    """
-    *below, last = policy.price_points
-    step: Floats = last.step
-    for point in reversed(below):
-        step = np.where(np.less_equal(price - 1e-9, point.up_to), point.step, step)
-    rounded = np.ceil(price / step - 1e-9) * step
-    return float(rounded) if np.ndim(rounded) == 0 else rounded
-
-
-@dataclass(frozen=True, slots=True)
-class Price:
-    """A price as it is printed, and what is left of it. [money]
-
-    ``net`` is without sales tax whatever the shop prints; ``printed`` follows the shop's habit.
-    """
-
-    net: Floats
-    printed: Floats
-    tax: Floats
-    margin_share: Floats
-    at_minimum: Floats
-
-
-def list_price(cost: Floats, policy: Policy, *, rush: bool = False, target: Floats | None = None) -> Price:
-    """Give the price to print for one job: target rounded up, never under the minimum charge.
-
-    Parameters
-    ----------
-    cost : float or array
-        Full cost of the job. [money]
-    policy : Policy
-        Margin, minimum, price points, surcharges, tax.
-    rush : bool
-        Whether the rush surcharge is put on.
-    target : float or array, optional
-        Another wanted price than that of the shop's margin. [money]
-
-    Returns
-    -------
-    Price
-        Rounded as it is printed: with tax where the shop prints prices with tax.
-    """
-    wanted = price_at_margin(cost, policy.target_margin) if target is None else target
-    if rush:
-        wanted = wanted * (1.0 + policy.rush_surcharge)
-    taxed = 1.0 + policy.sales_tax
-    floor = np.maximum(wanted, policy.minimum_charge)
-    printed = round_up(floor * taxed if policy.prices_include_tax else floor, policy)
-    net = printed / taxed if policy.prices_include_tax else printed
-    at_minimum = np.asarray(wanted) < policy.minimum_charge
-    flag: Floats = float(at_minimum) if at_minimum.ndim == 0 else at_minimum.astype(np.float64)
-    return Price(net, printed, net * policy.sales_tax, margin_of(net, cost), flag)
-
-
 def deposit(price: float, sheet: CostSheet) -> float:
     """Give the deposit: the policy's share, and never less than what a walk-away would leave unpaid.
 
@@ -132,9 +69,15 @@ def deposit(price: float, sheet: CostSheet) -> float:
     sheet : CostSheet
         Of the job: powder that was bought for it and the work before the first coat are lost
         when the customer does not come back.
+
+    Returns
+    -------
+    float
+        On a price point, since the exact sum would tell a customer what is spent before the first coat; never
+        above the price.
     """
-    lost = walk_away(sheet)
-    return min(price, max(price * sheet.shop.policy.deposit, lost))
+    policy = sheet.shop.policy
+    return min(price, float(round_up(max(price * policy.deposit, walk_away(sheet)), policy)))
 
 
 def walk_away(sheet: CostSheet) -> float:

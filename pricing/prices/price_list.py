@@ -1,28 +1,34 @@
-"""The price list: every item in its finishes and quantities, costed at once as arrays.
+"""The price list: every item single-tone and two-tone, the first so much, each further so much.
 
-Room     prices. Imports basis, costing, parts, shop.
+Takes    a shop and its items; what each costs is worked out at once as arrays, in every number of units.
+Gives    for each row the tariff that is printed: the owner's own where one was saved, else the one laid on the target
+         prices; and what a colour of another class or a clear coat adds.
+Why      a row holds for every colour of its class, so it is laid on the dearest of them.
+Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from html import escape
+from itertools import product
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.checks import Floats
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.same import Same
 from pricing.costing.lines import MONEY
 from pricing.costing.refusals import reasons
 from pricing.costing.sheet import cost_of_work
 from pricing.parts.items import Item
 from pricing.parts.work import Work, work_of_rows
+from pricing.prices.colours import BASE, classes, clear_powders, clear_twin, colours_of, dearest
 from pricing.prices.margins import margin_of, price_at_margin
-from pricing.prices.marks import round_up
-from pricing.shop.finishes import Finish
-from pricing.shop.policy import Policy
+from pricing.prices.price_rule import OrderLine, Price, Tariff, order_price
+from pricing.prices.tariff_fit import Fit, adders, counts_of, fit, tariffs
+from pricing.shop.own_prices import COLUMNS, OwnPrice
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
 
@@ -30,93 +36,230 @@ if TYPE_CHECKING:
     import pandas as pd
 
 Array = npt.NDArray[np.float64]
-FINISHES = ("single", "two_tone")
-"""The two columns of the list; each item says which finish of the shop stands in each."""
+CLEAR = "clear coat"
+"""Name of the adder for a clear coat on top."""
+
+
+@dataclass(frozen=True)
+class ListRow:
+    """One item in one column of the list.
+
+    Parameters
+    ----------
+    item : Item
+        What is sold.
+    column, finish : str
+        ``single`` or ``two_tone``, and the finish that stands for it.
+    asked : Tariff or None
+        What leaves the wanted margin today; None where no price may be given.
+    own : OwnPrice or None
+        What the owner has set.
+    costs : dict of (m,) arrays
+        Full cost by kind of money, for each number of units in ``counts``, in the dearest colours that the row
+        holds for. [money]
+    owner_h : (m,) array
+        Hours of the owner. [h]
+    counts : (m,) array
+        Numbers of units.
+    refused : str
+        Why no price may be given, or ''.
+    """
+
+    item: Item
+    column: str
+    finish: str
+    asked: Tariff | None
+    own: OwnPrice | None
+    costs: Mapping[str, Array]
+    owner_h: Array
+    counts: Array
+    refused: str
+
+    @property
+    def tariff(self) -> Tariff | None:
+        """What is printed and charged: the owner's own price, else what is asked."""
+        if self.asked is None or self.own is None or not self.own.priced:
+            return self.asked
+        return Tariff(self.own.first, self.own.each, self.own.beyond, self.asked.up_to)
+
+    @property
+    def hidden(self) -> bool:
+        """Whether the owner leaves it out of the printed list."""
+        return self.own is not None and self.own.hidden
+
+    @property
+    def locked(self) -> bool:
+        """Whether the owner keeps its price when advised ones are taken."""
+        return self.own is not None and self.own.locked
+
+    @cached_property
+    def total(self) -> Array:
+        """Full cost of so many units. [money]"""
+        return sum((self.costs[kind] for kind in MONEY), np.zeros(len(self.counts)))
+
+    def cost(self, count: int) -> float:
+        """Give the full cost of so many units. [money]
+
+        Raises
+        ------
+        BadInput
+            It was not worked out for that number.
+        """
+        at = np.flatnonzero(self.counts == count)
+        if not at.size:
+            raise BadInput("price list", [Problem("quantity", count, "one that the list was made for")])
+        return float(self.total[at[0]])
+
+    def margins(self, policy_tax: float, tariff: Tariff | None = None) -> Array:
+        """Give the share of the price that is left, for each number of units, before any minimum charge.
+
+        Parameters
+        ----------
+        policy_tax : float
+            Price as printed over price without tax.
+        tariff : Tariff, optional
+            Another than the one printed.
+        """
+        tariff = tariff or self.tariff
+        if tariff is None:
+            return np.full(len(self.counts), np.nan)
+        return np.asarray(margin_of(np.asarray(tariff.total(self.counts)) / policy_tax, self.total))
+
+    def under_from(self, margin_share: float, policy_tax: float) -> int | None:
+        """Give the least number of units at which the printed price leaves less than a margin; None if none does.
+
+        Parameters
+        ----------
+        margin_share : float
+            0 for break-even.
+        policy_tax : float
+            As in `margins`.
+        """
+        if self.tariff is None:
+            return None
+        under = np.flatnonzero(self.margins(policy_tax) < margin_share - 1e-9)
+        return int(self.counts[under[0]]) if under.size else None
 
 
 @dataclass(frozen=True)
 class PriceList:
-    """Rows of items × finishes × quantities; every money column is per unit sold.
+    """The whole list.
 
     Parameters
     ----------
     shop : Shop
         Whose list it is.
-    items : tuple of Item
-        One per row.
-    column, finish : tuple of str
-        ``single`` or ``two_tone``, and the finish that stands for it, per row.
-    quantity : (n,) array
-        Units sold together.
-    costs : dict of (n,) arrays
-        The four kinds of money, for the whole row. [money]
-    owner_h, scarce_h : (n,) arrays
-        Hours of the owner, and of the scarce resource, for the whole row. [h]
-    price : (n,) array
-        Price of one unit as printed. [money]
-    margin : (n,) array
-        Share of the net price that is left.
-    at_minimum : (n,) bool array
-        Whether the minimum charge decided.
-    refused : tuple of str
-        Why no price may be given, or ''.
+    items : mapping of Item
+        By key.
+    rows : tuple of ListRow
+        Two an item: single-tone, then two-tone.
+    quantities : tuple of int
+        Orders that tables show.
+    book : mapping or None
+        Other numbers than the shop's means, or None.
     """
 
     shop: Shop
-    items: tuple[Item, ...]
-    column: tuple[str, ...]
-    finish: tuple[str, ...]
-    quantity: Array
-    costs: dict[str, Array]
-    owner_h: Array
-    scarce_h: Array
-    price: Array
-    margin: Array
-    at_minimum: npt.NDArray[np.bool_]
-    refused: tuple[str, ...]
+    items: Mapping[str, Item]
+    rows: tuple[ListRow, ...]
+    quantities: tuple[int, ...]
+    book: Book | None = None
+
+    def row(self, item: str, column: str = "single") -> ListRow:
+        """Give a row.
+
+        Raises
+        ------
+        BadInput
+            There is no such item or column.
+        """
+        for row in self.rows:
+            if (row.item.key, row.column) == (item, column):
+                return row
+        keys = list(self.items)
+        bad = (
+            Problem("item", item, choices(keys), nearest(item, keys))
+            if item not in keys
+            else Problem("column", column, choices(COLUMNS), nearest(column, COLUMNS))
+        )
+        raise BadInput("price list", [bad])
+
+    def order(self, row: ListRow, count: int) -> Price | None:
+        """Give the price of an order of so many of one row; None where none may be given."""
+        if row.tariff is None:
+            return None
+        return order_price([OrderLine(row.tariff, count)], self.shop.policy, self.shop.currency)
 
     @cached_property
-    def cost(self) -> Array:
-        """Full cost of one unit. [money]"""
-        return sum((self.costs[kind] for kind in MONEY), np.zeros(len(self.quantity))) / self.quantity
+    def adders(self) -> Mapping[tuple[str, str], Mapping[str, Tariff]]:
+        """What a clear coat and each other class of colours adds, by item and column."""
+        found: dict[tuple[str, str], dict[str, Tariff]] = {}
+        for column in COLUMNS:
+            for name in (CLEAR, *(name for name in classes(self.shop) if name != BASE)):
+                for key, adder in _adders(self.shop, self.items, column, name, self.book).items():
+                    found.setdefault((key, column), {})[name] = adder
+        return found
 
     def frame(self) -> "pd.DataFrame":
-        """Give every row as a DataFrame, each figure with its unit in the name."""
+        """Give every row and quantity as a DataFrame, each figure with its unit in the name."""
         import pandas as pd
 
-        code = self.shop.currency
-        columns: dict[str, object] = {
-            "item": [item.key for item in self.items], "title": [item.title for item in self.items],
-            "sold_by": [item.sold_by for item in self.items], "column": self.column, "finish": self.finish,
-            "quantity": self.quantity.astype(int),
-        }  # fmt: skip
-        columns |= {f"{kind}_{code}": self.costs[kind] / self.quantity for kind in MONEY}
-        columns |= {
-            f"cost_{code}": self.cost, f"price_{code}": self.price, "margin_share": self.margin,
-            "owner_h": self.owner_h / self.quantity, "at_minimum": self.at_minimum, "refused": self.refused,
-        }  # fmt: skip
-        return pd.DataFrame(columns)
+        code, rows = self.shop.currency, []
+        for row in self.rows:
+            for count in self.quantities:
+                at = int(np.flatnonzero(row.counts == count)[0])
+                price, tariff, total = self.order(row, count), row.tariff, float(row.total[at])
+                told: dict[str, object] = {
+                    "item": row.item.key, "title": row.item.title, "sold_by": row.item.sold_by, "column": row.column,
+                    "finish": row.finish, "quantity": count,
+                    f"first_{code}": tariff.first if tariff else np.nan,
+                    f"each_further_{code}": tariff.each if tariff else np.nan,
+                    f"each_beyond_{self.shop.policy.list_up_to}_{code}": tariff.beyond if tariff else np.nan,
+                    f"total_{code}": float(price.printed) if price else np.nan,
+                    "margin_share": float(margin_of(price.net, total)) if price else np.nan,
+                    "at_minimum": bool(price.at_minimum) if price else False,
+                }  # fmt: skip
+                told |= {f"{kind}_{code}": float(row.costs[kind][at]) for kind in MONEY}
+                told |= {
+                    f"cost_{code}": total, "owner_h": float(row.owner_h[at]),
+                    "own_price": bool(row.own and row.own.priced), "hidden": row.hidden, "refused": row.refused,
+                }  # fmt: skip
+                rows.append(told)
+        return pd.DataFrame(rows)
 
-    def side_by_side(self) -> "pd.DataFrame":
-        """Give one row per item and quantity: single-tone, two-tone, the extra, and both margins."""
-        import pandas as pd
+    def __repr__(self) -> str:
+        """Say what it is in a few lines."""
+        code, shown = self.shop.currency, self.rows[:8]
+        lines = [
+            f"  {row.item.title}, {row.column.replace('_', '-')}: "
+            + (f"{row.tariff.first:g}, each further {row.tariff.each:g}" if row.tariff else "do not quote")
+            for row in shown
+        ]
+        more = [f"  … {len(self.rows) - len(shown)} more rows"] if len(self.rows) > len(shown) else []
+        return "\n".join([f"<PriceList of {self.shop.front.name}, in {code}: {len(self.items)} items>", *lines, *more])
 
-        frame, code = self.frame(), self.shop.currency
-        halves = {name: frame[frame["column"] == name].reset_index(drop=True) for name in FINISHES}
-        both: pd.DataFrame = halves["single"][["item", "title", "sold_by", "quantity"]].copy()
-        for name, half in halves.items():
-            for word in ("price", "cost"):
-                both[f"{name}_{word}_{code}"] = half[f"{word}_{code}"]
-            both[f"{name}_margin_share"] = half["margin_share"]
-            both[f"{name}_refused"] = half["refused"]
-        both[f"extra_{code}"] = both[f"two_tone_price_{code}"] - both[f"single_price_{code}"]
-        return both
+    def _repr_html_(self) -> str:
+        """Show itself in a notebook."""
+
+        def cell(row: ListRow) -> str:
+            if row.tariff is None:
+                return "<td colspan=2>do not quote</td>"
+            return f"<td style='text-align:right'>{row.tariff.first:g}</td><td style='text-align:right'>{row.tariff.each:g}</td>"
+
+        body = "".join(
+            f"<tr><th style='text-align:left'>{escape(one.item.title)}</th>{cell(one)}{cell(two)}</tr>"
+            for one, two in zip(self.rows[::2], self.rows[1::2], strict=True)
+        )
+        head = "<tr><th></th><th colspan=2>single-tone</th><th colspan=2>two-tone</th></tr><tr><th></th>"
+        head += "<th>first</th><th>each further</th>" * 2 + "</tr>"
+        caption = f"<caption>{escape(self.shop.front.name)}, in {self.shop.currency}</caption>"
+        return f"<table>{caption}<thead>{head}</thead><tbody>{body}</tbody></table>"
 
 
 def price_list(
     shop: Shop, items: Mapping[str, Item], *, quantities: Sequence[int] = (1,), book: Book | None = None
 ) -> PriceList:  # fmt: skip
-    """Cost and price every item in both columns and all quantities.
+    """Cost and price every item in both columns.
 
     Parameters
     ----------
@@ -125,131 +268,230 @@ def price_list(
     items : mapping of Item
         By key.
     quantities : sequence of int
-        Units sold together, each 1 or more.
+        Units ordered together that tables show, each 1 or more.
     book : mapping, optional
         Other numbers than the shop's means.
-
-    Returns
-    -------
-    PriceList
 
     Raises
     ------
     BadInput
-        There is no item, a quantity is below 1, or an item names too few powders.
+        There is no item, a quantity is below 1, or the shop has no powder for a finish.
     """
     bad = [Problem("quantity", q, "a whole number, 1 or more") for q in quantities if int(q) != q or q < 1]
     if not items or not quantities:
         bad.append(Problem("items", "none", "one item and one quantity at least"))
     if bad:
         raise BadInput("price list", bad)
-    plan = _plan(Same(shop), Same(items), tuple(quantities))
-    found: dict[str, Array] = {name: np.empty(len(plan.counts)) for name in (*MONEY, "owner", "scarce")}
-    for group in plan.groups:
-        sheet = cost_of_work(shop, group.work, group.finish, group.powders, title="list", book=book)
-        for kind in MONEY:
-            found[kind][group.places] = getattr(sheet, kind)
-        found["owner"][group.places] = sheet.hours_of("owner")
-        found["scarce"][group.places] = sheet.hours_of(shop.policy.scarce.resource)
-    return _priced(shop, items, plan, found)
+    wanted = tuple(int(q) for q in quantities)
+    halves = {column: _rows(shop, tuple(items.values()), column, wanted, book) for column in COLUMNS}
+    rows = tuple(halves[column][at] for at in range(len(items)) for column in COLUMNS)
+    return PriceList(shop, items, rows, wanted, book)
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
-    """Rows that can be costed together: the same finish in the same powders."""
-
-    finish: Finish
-    powders: tuple[Powder, ...]
-    work: Work
-    places: npt.NDArray[np.int64]
-
-
-@dataclass(frozen=True, slots=True)
-class _Plan:
-    """What a list needs that rates do not change; laid out once, so that a slider only costs it again."""
-
-    groups: tuple[_Group, ...]
-    quantities: tuple[int, ...]
-    counts: Array
-    items: tuple[Item, ...]
-    column: tuple[str, ...]
-    finish: tuple[str, ...]
-    refused: tuple[str, ...]
-    without_price: npt.NDArray[np.bool_]
-
-
-@lru_cache(maxsize=16)
-def _plan(shop_key: Same[Shop], items_key: Same[Mapping[str, Item]], quantities: tuple[int, ...]) -> _Plan:
-    shop, items = shop_key.thing, items_key.thing
-    sorted_out: dict[tuple[str, str, tuple[str, ...]], list[Item]] = {}
-    for item in items.values():
-        for column, key in (("single", item.single), ("two_tone", item.two_tone)):
-            colours = shop.finish(key, item.title).colours
-            sorted_out.setdefault((column, key, item.powders[:colours]), []).append(item)
-    per_item = len(FINISHES) * len(quantities)
-    index = {key: at for at, key in enumerate(items)}
-    groups = []
-    for (column, key, names), members in sorted_out.items():
-        at = np.array([index[item.key] for item in members]) * per_item + FINISHES.index(column) * len(quantities)
-        places = (at[:, None] + np.arange(len(quantities))[None, :]).ravel()
-        repeated = [item for item in members for _ in quantities]
-        counts = np.tile(np.asarray(quantities, dtype=np.float64), len(members))
-        powders = tuple(shop.powder(name, "items.csv") for name in names)
-        groups.append(_Group(shop.finishes[key], powders, work_of_rows(repeated, counts, shop), places))
-    rows = [(item, column) for item in items.values() for column in FINISHES for _ in quantities]
-    finishes = tuple(item.single if column == "single" else item.two_tone for item, column in rows)
-    why = {
-        (item.key, key): "; ".join(reasons(item.part, shop.finishes[key], shop))
-        for item in items.values()
-        for key in {item.single, item.two_tone}
-    }
-    refused = tuple(why[item.key, key] for (item, _), key in zip(rows, finishes, strict=True))
-    return _Plan(
-        groups=tuple(groups), quantities=quantities,
-        counts=np.tile(np.asarray(quantities, dtype=np.float64), len(items) * len(FINISHES)),
-        items=tuple(item for item, _ in rows), column=tuple(column for _, column in rows), finish=finishes,
-        refused=refused, without_price=np.array([bool(text) for text in refused]),
-    )  # fmt: skip
-
-
-def _priced(shop: Shop, items: Mapping[str, Item], plan: _Plan, found: dict[str, Array]) -> PriceList:
-    counts = plan.counts
-    total = sum((found[kind] for kind in MONEY), np.zeros(len(counts)))
-    wanted = price_at_margin(total, shop.policy.target_margin)
-    least = np.maximum(wanted, shop.policy.minimum_charge) / counts
-    first = _alone(shop, items, plan, least)
-    taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
-    printed = np.where(plan.without_price, np.nan, printed_each(least, first, shop.policy))
-    return PriceList(
-        shop=shop, items=plan.items, column=plan.column, finish=plan.finish, quantity=counts,
-        costs={kind: found[kind] for kind in MONEY}, owner_h=found["owner"], scarce_h=found["scarce"], price=printed,
-        margin=np.asarray(margin_of(printed / taxed, total / counts)),
-        at_minimum=np.asarray(wanted) < shop.policy.minimum_charge, refused=plan.refused,
-    )  # fmt: skip
-
-
-def printed_each(least: Floats, first: Floats, policy: Policy) -> Floats:
-    """Give the price of one of a batch as it is printed; the customer gets the policy's share of the saving.
+def list_row(shop: Shop, item: Item, column: str = "single", *, book: Book | None = None) -> ListRow:
+    """Give one row of the list.
 
     Parameters
     ----------
-    least : float or array
-        Price of one in the batch that leaves the margin wanted. [money]
-    first : float or array
-        The same, bought alone. [money]
-    policy : Policy
-        Its price points, and whether prices are printed with tax.
+    shop, book
+        As in `price_list`.
+    item : Item
+        The row.
+    column : {'single', 'two_tone'}
+        In which of its two finishes.
     """
-    kept = (1.0 - policy.batch_saving_passed_on) * np.maximum(first - least, 0.0)
-    taxed = 1.0 + policy.sales_tax if policy.prices_include_tax else 1.0
-    return round_up((least + kept) * taxed, policy)
+    if book is None:
+        return _kept_row(Same(shop), Same(item), column)
+    return _rows(shop, (item,), column, (), book)[0]
 
 
-def _alone(shop: Shop, items: Mapping[str, Item], plan: _Plan, least: Array) -> Array:
-    """Price of one unit bought alone, which the saving of a batch is counted from."""
-    if 1 in plan.quantities:
-        single = least.reshape(-1, len(plan.quantities))[:, plan.quantities.index(1)]
-    else:
-        ones = price_list(shop, items, quantities=(1,))
-        single = np.maximum(price_at_margin(ones.cost, shop.policy.target_margin), shop.policy.minimum_charge)
-    return np.repeat(single, len(plan.quantities))
+@lru_cache(maxsize=4096)
+def _kept_row(shop: Same[Shop], item: Same[Item], column: str) -> ListRow:
+    return _rows(shop.thing, (item.thing,), column, (), None)[0]
+
+
+def list_price(shop: Shop, item: Item, units: int = 1, *, column: str = "single") -> Price:
+    """Give what an order of one row costs by the list.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop.
+    item : Item
+        A row of its list.
+    units : int
+        How many are ordered.
+    column : {'single', 'two_tone'}
+        In which of its two finishes.
+
+    Raises
+    ------
+    BadInput
+        No price may be given for it.
+    """
+    row = list_row(shop, item, column)
+    if row.tariff is None:
+        raise BadInput(item.title, [Problem("the price", "none", "an item that may be quoted", row.refused)])
+    return order_price([OrderLine(row.tariff, units)], shop.policy, shop.currency)
+
+
+def adder_of(shop: Shop, item: Item, column: str, name: str, *, book: Book | None = None) -> Tariff | None:
+    """Give what a class of colours, or a clear coat, adds to a row; None where it may not be quoted.
+
+    Parameters
+    ----------
+    shop, item, column, book
+        As in `list_row`.
+    name : str
+        `CLEAR`, or a class of colours.
+    """
+    if book is None:
+        return _kept_adder(Same(shop), Same(item), column, name)
+    return _adders(shop, {item.key: item}, column, name, book).get(item.key)
+
+
+@lru_cache(maxsize=4096)
+def _kept_adder(shop: Same[Shop], item: Same[Item], column: str, name: str) -> Tariff | None:
+    return _adders(shop.thing, {item.thing.key: item.thing}, column, name, None).get(item.thing.key)
+
+
+def worked_out(
+    shop: Shop, item: Item, finish: str, powders: Sequence[Powder], *, alone: bool = False, book: Book | None = None
+) -> Tariff:
+    """Lay a tariff for what is on no list: a part of the customer's own, a finish or an oven load of its own.
+
+    Parameters
+    ----------
+    shop, book
+        As in `price_list`.
+    item : Item
+        The part, as it would stand on the list.
+    finish : str
+        Key of the finish.
+    powders : sequence of Powder
+        In the order of its colours.
+    alone : bool
+        Whether nothing else shares its oven loads.
+    """
+    counts = counts_of(shop.policy)
+    found = _costs(shop, (item,), finish, [tuple(powders)], counts, book, alone=alone)
+    return tariffs(_fit(shop, found, counts), shop.policy)[0]
+
+
+@dataclass(frozen=True, slots=True)
+class _Costs:
+    """Costs of items by number of units, (items, counts); of several colours the dearest."""
+
+    kinds: Mapping[str, Array]
+    owner_h: Array
+
+    @property
+    def total(self) -> Array:
+        return sum((self.kinds[kind] for kind in MONEY[1:]), self.kinds[MONEY[0]])
+
+
+@lru_cache(maxsize=512)
+def _work(shop: Same[Shop], items: tuple[Same[Item], ...], counts: tuple[int, ...]) -> Work:
+    """Amounts do not depend on rates or colours: a slider only costs them again."""
+    repeated = [item.thing for item in items for _ in counts]
+    return work_of_rows(repeated, np.tile(np.asarray(counts, dtype=np.float64), len(items)), shop.thing)
+
+
+def _costs(
+    shop: Shop, items: tuple[Item, ...], finish: str, colours: Sequence[tuple[Powder, ...]], counts: tuple[int, ...],
+    book: Book | None, *, alone: bool = False,
+) -> _Costs:  # fmt: skip
+    work = _work(Same(shop), tuple(Same(item) for item in items), counts)
+    if alone:
+        work = replace(work, alone=True)
+    shape, dearest_of = (len(items), len(counts)), None
+    for powders in colours:
+        sheet = cost_of_work(shop, work, shop.finishes[finish], powders, title="list", book=book)
+        kinds = {kind: np.broadcast_to(getattr(sheet, kind), work.parts.shape).reshape(shape) for kind in MONEY}  # type: ignore[union-attr]
+        owner = np.broadcast_to(sheet.hours_of("owner"), work.parts.shape).reshape(shape)  # type: ignore[union-attr]
+        one = _Costs(kinds, owner)
+        dearest_of = one if dearest_of is None else _dearer(dearest_of, one)
+    assert dearest_of is not None  # noqa: S101  a class of colours is never empty
+    return dearest_of
+
+
+def _dearer(one: _Costs, other: _Costs) -> _Costs:
+    more = other.total > one.total
+    kinds = {kind: np.where(more, other.kinds[kind], one.kinds[kind]) for kind in MONEY}
+    return _Costs(kinds, np.where(more, other.owner_h, one.owner_h))
+
+
+def _fit(shop: Shop, found: _Costs, counts: tuple[int, ...]) -> Fit:
+    places = counts_of(shop.policy)
+    at = [counts.index(count) for count in places]
+    target = np.asarray(price_at_margin(found.total[:, at], shop.policy.target_margin))
+    return fit(target, np.asarray(places, dtype=np.float64), shop.policy.list_up_to)
+
+
+def _groups(shop: Shop, items: Sequence[Item], column: str) -> dict[str, list[int]]:
+    """Places of the items by the finish that stands in a column."""
+    found: dict[str, list[int]] = {}
+    for at, item in enumerate(items):
+        key = getattr(item, column)
+        shop.finish(key, item.title)
+        found.setdefault(key, []).append(at)
+    return found
+
+
+def _rows(
+    shop: Shop, items: tuple[Item, ...], column: str, quantities: tuple[int, ...], book: Book | None
+) -> list[ListRow]:
+    counts = tuple(sorted({*counts_of(shop.policy), *quantities}))
+    rows: dict[int, ListRow] = {}
+    for key, places in _groups(shop, items, column).items():
+        members = tuple(items[at] for at in places)
+        found = _costs(shop, members, key, _base_colours(shop, key), counts, book)
+        laid = tariffs(_fit(shop, found, counts), shop.policy)
+        for at, place in enumerate(places):
+            item = members[at]
+            why = "; ".join(reasons(item.part, shop.finishes[key], shop))
+            costs = {kind: found.kinds[kind][at] for kind in MONEY}
+            own = shop.own_prices.get((item.key, column))
+            rows[place] = ListRow(
+                item, column, key, None if why else laid[at], own, costs, found.owner_h[at],
+                np.asarray(counts, dtype=np.float64), why,
+            )  # fmt: skip
+    return [rows[at] for at in range(len(items))]
+
+
+def _base_colours(shop: Shop, finish: str) -> list[tuple[Powder, ...]]:
+    """Colours that a row of the list is laid on: the dearest of the list's class, for each colour of the finish."""
+    return list(product(*(dearest(shop, BASE) for _ in range(shop.finishes[finish].colours))))
+
+
+def _adders(
+    shop: Shop, items: Mapping[str, Item], column: str, name: str, book: Book | None
+) -> dict[str, Tariff]:
+    counts = counts_of(shop.policy)
+    found: dict[str, Tariff] = {}
+    for key, places in _groups(shop, list(items.values()), column).items():
+        members = tuple(list(items.values())[at] for at in places)
+        base = _fit(shop, _costs(shop, members, key, _base_colours(shop, key), counts, book), counts)
+        other, colours = _with(shop, key, name)
+        if not colours:
+            continue
+        more = _fit(shop, _costs(shop, members, other, colours, counts, book), counts)
+        for item, adder in zip(members, adders(base, more, shop.policy), strict=True):
+            if not reasons(item.part, shop.finishes[other], shop):
+                found[item.key] = adder
+    return found
+
+
+def _with(shop: Shop, finish: str, name: str) -> tuple[str, list[tuple[Powder, ...]]]:
+    """Finish and colours of a row with an adder: one colour of another class in any place, or a clear coat on top."""
+    base = _base_colours(shop, finish)
+    if name == CLEAR:
+        twin, clear = clear_twin(shop, finish), clear_powders(shop)
+        return (twin, [(*colours, top) for colours in base for top in clear]) if twin and clear else (finish, [])
+    places = range(colours_of(shop.finishes[finish]))
+    return finish, [
+        (*colours[:place], other, *colours[place + 1 :])
+        for colours in base
+        for place in places
+        for other in dearest(shop, name)
+    ]

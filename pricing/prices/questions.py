@@ -16,11 +16,10 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.costing.job_cost import JobCost
 from pricing.costing.learning import learned
-from pricing.parts.items import Item
-from pricing.parts.job import Job, Lot
+from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven, whole_break_even
 from pricing.prices.break_even import break_even as solve
-from pricing.prices.marks import list_price
+from pricing.prices.quote import price_at, quote
 from pricing.shop.shop import Shop
 
 Array = npt.NDArray[np.float64]
@@ -51,30 +50,6 @@ QUESTIONS: Mapping[str, Question] = {
 WIPE = "wipe.line_m.hands"
 
 
-def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone") -> Job:
-    """Give a row of the price list as a job.
-
-    Parameters
-    ----------
-    item : Item
-        The row.
-    units : int
-        How many are sold together.
-    column : {'single', 'two_tone'}
-        In which of its two finishes.
-
-    Raises
-    ------
-    BadInput
-        The column is not one of the two.
-    """
-    finishes = {"single": item.single, "two_tone": item.two_tone}
-    if column not in finishes:
-        raise BadInput(item.title, [Problem("finish", column, choices(finishes), nearest(column, finishes))])
-    lots = (Lot(part=item.part, quantity=item.pieces * units),)
-    return Job(title=item.title, finish=finishes[column], powders=item.powders, lots=lots)
-
-
 def break_even(
     shop: Shop, job: Job, over: str, *, price: float | None = None, reach: tuple[float, float] | None = None,
     powder: str = "", slope: float = 1.0,
@@ -88,8 +63,8 @@ def break_even(
     over : str
         One of `QUESTIONS`.
     price : float, optional
-        Net price of the job; without it, the list price. For ``batch`` the price of one piece is
-        this over the pieces of the job. [money]
+        Net price of the job; without it, that of its quote. For ``batch`` each number is asked its own price by the
+        tariff, as much above or below it as this is above or below the quote. [money]
     reach : (float, float), optional
         Between which to look, in the unit of the question.
     powder : str
@@ -105,17 +80,19 @@ def break_even(
     Raises
     ------
     BadInput
-        The question is not known, the job has no such number, or it cannot be costed.
+        The question is not known, the job has no such number, it cannot be costed, or it is refused.
     """
     if over not in QUESTIONS:
         raise BadInput("break-even", [Problem("over", over, choices(QUESTIONS), nearest(over, QUESTIONS))])
+    found = quote(shop, job)
+    found.must_price()
     model = JobCost.of(shop, job)
-    total = float(model(shop.book))
-    asked = float(list_price(total, shop.policy, rush=job.rush).net) if price is None else price
+    total = found.cost
+    asked = found.net if price is None else price
     question = QUESTIONS[over]
     low, high = reach or (question.low, question.high)
     if over == "batch":
-        return _batch(shop, job, asked / job.pieces, (int(low), int(high)), slope)
+        return _batch(shop, job, asked / found.net, (int(low), int(high)), slope)
     if over == "jobs":
         return _jobs(shop, model, asked, (int(low), int(high)))
     if low == high:
@@ -179,24 +156,33 @@ _GAINS: Mapping[str, Callable[[JobCost, float], Callable[[Array], Floats]]] = {
 }
 
 
-def _batch(shop: Shop, job: Job, price_each: float, reach: tuple[int, int], slope: float) -> WholeBreakEven:
-    """Scan batches of the job's first part; a job of several kinds is taken as so many whole jobs."""
-
-    def total(count: int) -> float:
-        lots: tuple[Lot, ...] = tuple(lot.model_copy(update={"quantity": lot.quantity * count}) for lot in job.lots)
-        if len(job.lots) == 1:
-            lots = (job.lots[0].model_copy(update={"quantity": count}),)
-        model = JobCost.of(shop, job.model_copy(update={"lots": lots}))
-        book = {**shop.book, **learned(shop.book, count, slope=slope)} if slope != 1.0 else shop.book
-        return float(model(book))
-
+def _batch(shop: Shop, job: Job, share: float, reach: tuple[int, int], slope: float) -> WholeBreakEven:
+    """Scan batches of the job's part; a job of several kinds is taken as so many whole jobs."""
     single = len(job.lots) == 1
-    each_price = price_each if single else price_each * job.pieces
-    costs = {count: total(count) for count in range(reach[0], reach[1] + 1)}
+
+    def total(batch: Job, count: int) -> float:
+        book = {**shop.book, **learned(shop.book, count, slope=slope)} if slope != 1.0 else shop.book
+        return float(JobCost.of(shop, batch)(book))
+
+    counts = range(reach[0], reach[1] + 1)
+    costs = {count: total(batch_of(job, count), count) for count in counts}
+    prices = {count: share * batch_price(shop, job, count) for count in counts}
     return whole_break_even(
-        lambda n: each_price * n - costs[n], lambda n: costs[n] / n, "batch size" if single else "number of such jobs",
-        least=reach[0], most=reach[1],
+        lambda n: prices[n] - costs[n], lambda n: costs[n] / n,
+        "batch size" if single else "number of such jobs", least=reach[0], most=reach[1],
     )  # fmt: skip
+
+
+def batch_of(job: Job, count: int) -> Job:
+    """Give a job with another number of its part; a job of several kinds as so many whole jobs."""
+    single = len(job.lots) == 1
+    lots = [lot.model_copy(update={"quantity": count if single else lot.quantity * count}) for lot in job.lots]
+    return job.model_copy(update={"lots": tuple(lots)})
+
+
+def batch_price(shop: Shop, job: Job, count: int) -> float:
+    """Give the price of a batch of a job's part without tax, by its tariff. [money]"""
+    return float(price_at(shop, job, batch_of(job, count).lots).net)
 
 
 def _jobs(shop: Shop, model: JobCost, price: float, reach: tuple[int, int]) -> WholeBreakEven:

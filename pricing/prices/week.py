@@ -13,11 +13,12 @@ from typing import NamedTuple
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.files import read_table
 from pricing.costing.capacity import Week, Work, plan_week
-from pricing.costing.sheet import CostSheet, cost
+from pricing.costing.sheet import CostSheet
 from pricing.parts.items import Item
-from pricing.prices.marks import list_price
+from pricing.parts.job import job_of_item
 from pricing.prices.monthly import Month, Sold, month
-from pricing.prices.questions import fixed_per_month, job_of_item
+from pricing.prices.questions import fixed_per_month
+from pricing.prices.quote import Quote, quote
 from pricing.shop.shop import Shop
 
 WEEK_COLUMNS = ("item", "column", "orders_per_week", "units_per_order", "note")
@@ -41,11 +42,20 @@ class Wanted(NamedTuple):
 
 
 class Offer(NamedTuple):
-    """One line of the week with its price and its cost sheet, for one order."""
+    """One line of the week with the quote of one order."""
 
     wanted: Wanted
-    price: float
-    sheet: CostSheet
+    quote: Quote
+
+    @property
+    def price(self) -> float:
+        """Price of one order, without tax. [money]"""
+        return self.quote.net
+
+    @property
+    def sheet(self) -> CostSheet:
+        """Cost sheet of one order."""
+        return self.quote.sheet
 
 
 def read_week(shop: Shop, items: Mapping[str, Item], path: Path | None = None) -> tuple[Wanted, ...]:
@@ -130,9 +140,9 @@ def offers(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Offer, ...]:
     """
     found = []
     for line in wanted:
-        sheet = cost(shop, job_of_item(line.item, units=line.units, column=line.column))
-        if not sheet.refused:
-            found.append(Offer(line, float(list_price(sheet.total, shop.policy).net), sheet))
+        found_quote = quote(shop, job_of_item(line.item, units=line.units, column=line.column))
+        if found_quote.price is not None:
+            found.append(Offer(line, found_quote))
     return tuple(found)
 
 
@@ -146,8 +156,21 @@ def work_of(offer: Offer, hours: Mapping[str, float]) -> Work:
     hours : mapping of str to float
         Resources, as in `week_hours`.
     """
-    needs = {name: float(offer.sheet.hours_of(name)) for name in hours}
-    return Work(offer.wanted.name, offer.wanted.orders, offer.price - float(offer.sheet.cash), needs)
+    return work_of_quote(offer.quote, hours)._replace(name=offer.wanted.name, wanted=offer.wanted.orders)
+
+
+def work_of_quote(found: Quote, hours: Mapping[str, float]) -> Work:
+    """Give one job as the capacity plan needs it.
+
+    Parameters
+    ----------
+    found : Quote
+        Of the job; not refused.
+    hours : mapping of str to float
+        Resources, as in `week_hours`.
+    """
+    needs = {name: float(found.sheet.hours_of(name)) for name in hours}
+    return Work(found.job.title, 1.0, found.net - float(found.sheet.cash), needs)
 
 
 def plan_of(shop: Shop, wanted: Sequence[Wanted], *, hours: Mapping[str, float] | None = None) -> Week:

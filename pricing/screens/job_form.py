@@ -15,7 +15,6 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import data_folder
 from pricing.basis.files import write_safely
 from pricing.basis.records import problems
-from pricing.parts.items import Item
 from pricing.parts.job import Job, Lot, read_job
 from pricing.parts.part import Material, Part
 from pricing.screens.drawn import Drawn, saved_drawings
@@ -59,10 +58,11 @@ def open_job(desk: Desk, name: str) -> Job:
     return read_job(saved_jobs(desk)[name], desk.shop, desk.items)
 
 
-def job_of_item(item: Item, *, units: int = 1, finish: str = "") -> Job:
-    """Make a job of an item of the price list."""
-    lots = (Lot(part=item.part, quantity=item.pieces * units),)
-    return Job(title=item.title, finish=finish or item.two_tone, powders=item.powders, lots=lots)
+def sold_words(lot: Lot) -> str:
+    """Ask how many, in what the part is sold by."""
+    if lot.per_unit > 1:
+        return f"How many {lot.sold_by}s of {lot.per_unit}"
+    return "How many pieces" if lot.sold_by == "each" else f"How many {lot.sold_by}s"
 
 
 def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | None = None) -> list[Field | Plain]:
@@ -113,7 +113,7 @@ def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | None = None) ->
 def _part_entries(lot: Lot, tongue: Any) -> list[Field | Plain]:
     part = lot.part
     return [
-        Whole("quantity", "How many pieces", lot.quantity, least=1, most=5000),
+        Whole("quantity", sold_words(lot), lot.quantity, least=1, most=5000),
         Quantity("area_m2", "Area, each", part.area_m2, "m**2", tongue, least=1e-6, most=1000),
         Quantity("line_m", "Line, each", part.line_m, "m", tongue, most=500),
         Quantity("edge_m", "Edges to sand, each", part.edge_m, "m", tongue, most=1000),
@@ -156,7 +156,7 @@ def job_of_fields(job: Job, values: dict[str, Any]) -> Job:
         if "quantity" in values:
             fields = {name: values[name] for name in PART_FIELDS}
             part = Part.model_validate({**dict(lots[0].part), **fields})
-            lots = (Lot(part=part, quantity=values["quantity"]),)
+            lots = (lots[0].model_copy(update={"part": part, "quantity": values["quantity"]}),)
         changes = {name: values[name] for name in ("title", "finish", "new_pair", "alone", "rush")}
         return Job.model_validate({**dict(job), **changes, "powders": powders, "lots": lots})
     except ValidationError as why:
@@ -209,7 +209,7 @@ def _text(desk: Desk, job: Job, items: Sequence[str]) -> str:
     parts = tomlkit.aot()
     for at, lot in enumerate(job.lots):
         table = tomlkit.table()
-        key = items[at] if at < len(items) else ""
+        key = lot.item.key if lot.item and lot.item.key in desk.items else items[at] if at < len(items) else ""
         like = desk.items[key].part.model_dump() if key in desk.items else {}
         if like:
             table["item"] = key

@@ -10,10 +10,9 @@ from typing import Any
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
-from pricing.costing.job_cost import JobCost
-from pricing.parts.job import Job
+from pricing.parts.job import Job, job_of_item
 from pricing.parts.work import parts_per_load
-from pricing.prices.marks import list_price
+from pricing.prices.quote import quote
 from pricing.prices.questions import QUESTIONS
 from pricing.prices.week import Wanted, read_week
 from pricing.screens import job_form
@@ -57,7 +56,7 @@ class BreakEvenPanel:
         self.board = Board(
             [
                 Block("answers"),
-                Block("batch", "Full cost of one, by batch size", charts_even.batch(code), drag=("y",)),
+                Block("batch", "Full cost of one, by batch size", charts_even.batch(code), drag=("x", "y")),
                 Block("told", "Where it begins to pay", style="card rolls"),
                 Block("gain", "What is left, by one number", self._gain_spec()),
                 Block("month", "A month of work", charts_even.month(code)),
@@ -98,7 +97,7 @@ class BreakEvenPanel:
         if kind == "job":
             return job_form.open_job(self.desk, name)
         item = self.desk.items[name]
-        return job_form.job_of_item(item, units=_PIECES if item.pieces == 1 else 1)
+        return job_of_item(item, units=_PIECES if item.pieces == 1 else 1)
 
     def _entries(self) -> list[Field | Plain]:
         desk, shop = self.desk, self.desk.shop
@@ -109,12 +108,12 @@ class BreakEvenPanel:
         asked = {over: QUESTIONS[over].what for over in even_view.SMOOTH}
         count: list[Field | Plain] = []
         if len(job.lots) == 1:
-            count = [Whole("quantity", "How many pieces", job.lots[0].quantity, least=1, most=5000)]
+            count = [Whole("quantity", job_form.sold_words(job.lots[0]), job.lots[0].quantity, least=1, most=5000)]
         return [
             Choice("begun", "Start from", self.begun, begin),
             Choice("finish", "Finish", job.finish if job.finish in finishes else next(iter(finishes)), finishes),
             *count,
-            Check("alone", "Oven loads of its own", value=True),
+            Check("alone", "Oven loads of its own", value=job.alone),
             Plain("heading", "Your price"),
             Slider("asked", "You ask, without tax", 0.0, "money", desk.tongue, least=0.0, most=1.0),
             Plain("button", "Take the advised price", "advised"),
@@ -164,29 +163,29 @@ class BreakEvenPanel:
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
         if chart == "batch" and self.even is not None:
-            pieces = self.even.job.pieces if len(self.even.job.lots) == 1 else 1
-            self.form.put("asked", float(at["y"]) * pieces)
+            counts = self.even.costed.counts
+            count = int(min(max(round(at.get("x", counts[0])), counts[0]), counts[-1]))
+            self.form.put("asked", self.even.price_for(count, float(at["y"])))
 
     def show(self) -> None:
         """Work everything out and send it."""
         try:
-            shop, job = self.shop(), self.job()
-            sheet = JobCost.of(shop, job).sheet(shop.book)
+            found = quote(self.shop(), self.job())
         except BadInput as why:
             self._cannot([str(problem) for problem in why.problems])
             return
-        if sheet.refused:
-            self._cannot(sheet.refused)
+        if found.price is None:
+            self._cannot(found.refused)
             return
-        self.cost = float(sheet.total)
+        self.cost = found.cost
         field: Any = self.form["asked"]
-        advised = float(list_price(sheet.total, shop.policy, rush=job.rush).net)
+        advised = found.net
         field.most, field.step = 10.0 * round(0.2 * advised) or 10.0, 1.0
         field.marks = ((self.cost, "low"), (advised, "likely"))
         if not self.price_is_mine:
             field.value = advised
         self.form.refresh()
-        self.even = Even(shop, job, float(field.value)).kept()
+        self.even = Even.of(found, float(field.value))
         self._show_price()
         self._show_week()
         self.later.soon()

@@ -10,7 +10,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
-from pricing.parts.job import Job
+from pricing.parts.job import Job, job_of_item
 from pricing.screens import job_form
 from pricing.screens.bar import Bar
 from pricing.screens.drawn import LEGEND, Drawn, field_of, saved_drawings
@@ -85,7 +85,7 @@ class JobPanel:
             return self.drawn.job(self.desk)
         if kind == "job":
             return job_form.open_job(self.desk, name)
-        return job_form.job_of_item(self.desk.items[name])
+        return job_of_item(self.desk.items[name])
 
     def _draw(self) -> None:
         svg = self.drawn.picture() if self.drawn else ""
@@ -229,7 +229,7 @@ class JobPanel:
         self.trial = trial
         field: Any = self.form["asked"]
         marks = job_view.marks_by_name(trial)
-        price = float(job_view.price_of(trial, rush=self.job.rush).net)
+        price = trial.quote.net if trial.quote.price else 0.0
         field.least, field.most, field.step = 0.0, 10.0 * round(0.2 * max(price, marks["scarce"])), 1.0
         field.marks = [(marks["even"], "low"), (price, "likely")]
         if not self.price_is_mine:
@@ -241,7 +241,7 @@ class JobPanel:
         asked = float(field.value)
         rows = {"steps": {"steps": job_view.step_rows(trial)}}
         words = {
-            "answers": job_view.job_tiles(trial, asked, rush=self.job.rush), "mind": job_view.caution_words(trial),
+            "answers": job_view.job_tiles(trial, asked), "mind": job_view.caution_words(trial),
             "steps": f"{counted(self.job.pieces)}. Click a bar for its sum and its caution.",
         }  # fmt: skip
         if refused:
@@ -266,7 +266,7 @@ class JobPanel:
     def _why(self, key: str) -> Answer | None:
         if not self.trial:
             return None
-        return job_view.answer(self.trial, key, float(self.form["asked"].value), rush=self.job.rush)
+        return job_view.answer(self.trial, key, float(self.form["asked"].value))
 
 
 def page(folder: Path | str | None = None) -> widgets.Box:

@@ -10,17 +10,17 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
-from pricing.prices.price_list import FINISHES, PriceList, price_list
+from pricing.prices.price_list import PriceList, price_list
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.page import page_of, stacked
+from pricing.shop.own_prices import COLUMNS, OwnPrice, Place, save_own_prices
 from pricing.shop.shop import Shop
 from pricing.show import charts_shop, list_view
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
 from pricing.show.fields import Check, Choice, Field, Quantity, Share, Slider, Wrong
 from pricing.show.labels import short
-from pricing.show.listed import Place, read_listed, save_listed
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.tiles import stopped
 
@@ -40,8 +40,7 @@ class ListPanel:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self._tried = desk.shop
-        self.listed = read_listed(desk.folder, desk.shop.currency)
-        self.typed: dict[Place, float] = {}
+        self.typed: dict[Place, OwnPrice | None] = {}
         self.standing: list_view.Standing | None = None
         self.form = Form(self._entries(), about="Rates and policy of the list")
         self.form.on_change(self._changed)
@@ -65,10 +64,10 @@ class ListPanel:
         rates = [key for key in _SLIDERS if key in shop.uncertain]
         return [
             Plain("heading", "Policy"),
-            Choice("quantity", "Sold together", "1", {str(n): str(n) for n in (1, 2, 5, 10, 20, 50)}),
+            Choice("quantity", "An order of", "1", {str(n): str(n) for n in (1, 2, 5, 10, 20, 50)}),
             Share("target_margin", "Margin you want", policy.target_margin, most=0.95),
             Quantity("minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
-            Share("batch_saving_passed_on", "Saving passed on", policy.batch_saving_passed_on),
+            Quantity("further_kind", "Each further kind", policy.further_kind or 0.0, "money", tongue),
             Check("prices_include_tax", "Printed with tax", policy.prices_include_tax),
             Plain("heading", "Try other rates"),
             Slider(_HOUR, "Your hour", hour, "money/h", tongue, least=0.4 * hour, most=2 * hour),
@@ -88,7 +87,7 @@ class ListPanel:
 
     def shop(self) -> Shop:
         """Give the shop with the policy that is tried."""
-        names = ("target_margin", "minimum_charge", "batch_saving_passed_on", "prices_include_tax")
+        names = ("target_margin", "minimum_charge", "further_kind", "prices_include_tax")
         changes = {name: self.form[name].value for name in names}
         policy = self.desk.shop.policy.model_copy(update=changes)
         if policy != self._tried.policy:  # the same shop is kept while only rates move: what rests on it is kept too
@@ -103,10 +102,10 @@ class ListPanel:
                     field.value = float(self.desk.shop.book[field.key])
             self.form.refresh()
         elif key == "all" and self.standing:
-            for place, entry in self.standing.entries.items():
-                if not entry.refused:
-                    self.typed[place] = entry.asked
-            self.form.tell("said", text="Advised prices stand in the list; save it to keep them.")
+            changed = list_view.advised(self.standing)
+            self.typed |= changed
+            told = f"{len(changed)} advised prices stand in the list, in yellow; save it to keep them."
+            self.form.tell("said", text=told if changed else "All prices are as advised, or locked.")
         elif key == "save":
             self._save()
             return
@@ -119,44 +118,52 @@ class ListPanel:
             self.form.tell("said", text="Only shown here: nothing is saved.")
             return
         try:
-            self.listed = save_listed(self.desk.folder, self.standing.to_save, self.desk.shop.currency)
+            saved = save_own_prices(self.desk.folder, self.standing.to_save, self.desk.shop.currency)
         except BadInput as why:
             self.form.tell("said", text=f"Not saved: {why.problems[0].field} is {why.problems[0].value}.")
             return
         self.typed.clear()
-        self.form.tell("said", text=f"Saved as your list, {self.listed.saved_on}.")
+        self.desk.set_own_prices(saved)
+        self.form.tell("said", text=f"Saved: {len(saved)} rows. Every quote follows them.")
         self.show()
 
     def _edit(self, _sheet: str, row: str, column: str, given: str) -> None:
-        name, _, what = column.partition(".")
-        if what != "price" or name not in FINISHES:
+        if self.standing is None:
             return
-        place = (row, name, int(self.form["quantity"].value))
+        name, _, what = column.partition(".")
+        if column == "state":
+            for side in COLUMNS:
+                self.typed[row, side] = list_view.with_state(self.standing.entries[row, side], given)
+            self.show()
+            return
+        if what not in {"first", "each"} or name not in COLUMNS:
+            return
+        entry = self.standing.entries[row, name]
         text = given.strip().removesuffix(self.desk.shop.currency).strip()
-        if not text:
-            self.typed.pop(place, None)
-            self.listed = replace(self.listed, prices={k: v for k, v in self.listed.prices.items() if k != place})
-        else:
+        amount = None
+        if text:
             try:
-                price = float(text)
+                amount = float(text)
             except ValueError:
                 raise Wrong("Write a price, for example 125.") from None
-            if not 0 < price < 1e7:
+            if not 0 < amount < 1e7:
                 raise Wrong("Must be above 0.")
-            self.typed[place] = price
+            if what == "each" and entry.tariff is not None and amount > entry.tariff.first:
+                raise Wrong("Not more than the first.")
+        self.typed[row, name] = list_view.edited(entry, what, amount)
         self.show()
 
     def show(self) -> None:
         """Work the list out and send it."""
         try:
             prices: PriceList = price_list(
-                self.shop(), self.desk.items, quantities=(int(self.form["quantity"].value),),
+                self.shop(), self.desk.items, quantities=(1, int(self.form["quantity"].value)),
                 book={**self.desk.shop.book, **self.numbers()},
             )  # fmt: skip
         except BadInput as why:
             self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
             return
-        self.standing = list_view.Standing(prices, self.listed, dict(self.typed))
+        self.standing = list_view.Standing(prices, dict(self.typed), int(self.form["quantity"].value))
         self.side.show(
             {"margins": list_view.margin_rows(self.standing)},
             {"margins": "Dashed: what you want. Red: no margin left."},
@@ -169,15 +176,18 @@ class ListPanel:
     def _why(self, key: str) -> Answer | None:
         policy, words = self.desk.shop.policy, self.desk.words
         if key == "least":
-            told = "Never printed below it: the fixed minutes of a job, one load and a colour change are paid."
+            told = "No order is charged less: the fixed minutes of a job, one load and a colour change are paid."
             return Answer(f"Smallest job {words.money(policy.minimum_charge)}", [told])
         if key == "mean" and self.standing:
-            rows = [e for e in self.standing.entries.values() if not e.refused]
-            worst = sorted(rows, key=lambda entry: entry.margin)[:5]
+            standing = self.standing
+            rows = [entry for entry in standing.entries.values() if entry.tariff is not None]
+            worst = sorted(rows, key=lambda entry: list_view.order_margin(standing, entry))[:5]
             lines = [
-                f"{e.title}, {e.place[1].replace('_', '-')}: {e.margin:.0%} of {words.money(e.price)}" for e in worst
+                f"{e.title}, {e.row.column.replace('_', '-')}: {list_view.order_margin(standing, e):.0%} of"
+                f" {words.money(standing.order(e))}"
+                for e in worst
             ]
-            return Answer("Margin on average", ["mean over all prices, each counted once; the lowest:", *lines])
+            return Answer("Margin on average", ["mean over all rows, each counted once; the lowest:", *lines])
         return None
 
 

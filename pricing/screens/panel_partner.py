@@ -9,8 +9,9 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
-from pricing.parts.job import Job
-from pricing.prices.two_tone import plain_finish, two_tone_finishes
+from pricing.parts.job import Job, job_of_item
+from pricing.prices.compare import two_tone_finishes
+from pricing.prices.quote import plain_finish
 from pricing.prices.week import read_week
 from pricing.screens import job_form
 from pricing.screens.bar import Bar
@@ -99,7 +100,7 @@ class PartnerPanel:
     def job(self) -> Job:
         """Give the job that is shown."""
         item = self.desk.items[self.form["item"].value]
-        return job_form.job_of_item(item, units=self.form["units"].value, finish=self._fancy())
+        return job_of_item(item, units=self.form["units"].value, finish=self._fancy())
 
     def _fancy(self) -> str:
         item = self.desk.items[self.form["item"].value]

@@ -12,7 +12,8 @@ import ipywidgets as widgets
 from pricing.basis.errors import BadInput
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
-from pricing.prices.two_tone import plain_finish, two_tone_finishes
+from pricing.prices.compare import two_tone_finishes
+from pricing.prices.quote import plain_finish
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.job_form import EDGES
@@ -113,7 +114,7 @@ class TwoTonePanel:
         item, form = self.desk.items[self.item], self.form
         changes = {name: form[name].value for name in ("line_m", "spots", "edge_quality")}
         part = Part.model_validate({**dict(item.part), **changes})
-        lots = (Lot(part=part, quantity=item.pieces * form["units"].value),)
+        lots = (Lot(part=part, quantity=form["units"].value, item=item),)
         powders = (form["first"].value, form["second"].value)
         return Job(title=item.title, finish=self.way, powders=powders, lots=lots)
 
@@ -142,7 +143,7 @@ class TwoTonePanel:
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
         sides = self.sides
-        if sides is None:
+        if sides is None or sides.refused:
             return
         if chart in {"margin", "loss"}:
             self.form["extra"].give(at["x"] - sides.plain_price)
@@ -160,12 +161,16 @@ class TwoTonePanel:
             self.sides = None
             self.board.show(words={"answers": _not_costed(why), "sure": ""})
             return
+        if self.sides.refused:  # what it costs is shown, no price is
+            self.board.show(rows_of(self.sides, drawn=False), words_of(self.sides, drawn=False))
+            self.later.soon()
+            return
         field: Any = self.form["extra"]
         top = self.sides.most_extra
         if field.most != top:
             field.most, field.step = top, top / 200
         if not self.extra_is_mine:
-            field.value = self.sides.advised
+            field.value = max(0.0, self.sides.advised)
         sides = self.sides.charging(float(field.value))
         self.sides = sides
         even = max(0.0, sides.fancy.total - sides.plain_price)

@@ -19,13 +19,14 @@ from pricing.basis.records import Record, read_record
 from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import settle
 from pricing.shop.machines import Machines
+from pricing.shop.own_prices import read_own_prices
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import POWDER_COLUMNS, Powder, read_powders
 from pricing.shop.rates import ASSUMPTION_COLUMNS, RATE_COLUMNS, Assumption, read_assumptions, read_rates
 from pricing.shop.shop import Shop
 
-FILES = ("shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv")
+FILES = ("shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv", "prices.csv")
 T = TypeVar("T")
 
 
@@ -82,13 +83,14 @@ def open_shop(folder: Path | str | None = None) -> Shop:
     assumed = attempt("assumptions.csv", lambda: read_assumptions(at / "assumptions.csv", known, currency))
     powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", currency))
     finishes = attempt("finishes.toml", lambda: read_finishes(at / "finishes.toml"))
+    own = attempt("prices.csv", lambda: read_own_prices(at, currency))
     bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
     if bad or not (whole and rates and assumed and powders and finishes):
         raise BadInput(str(at), bad)
     return Shop(
         front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
         machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
-        assumptions=assumed, sources=known, folder=at,
+        assumptions=assumed, sources=known, own_prices=own or {}, folder=at,
     )  # fmt: skip
 
 

@@ -27,13 +27,20 @@ class Scarce(Record):
 
 
 class Policy(Record):
-    """How the shop turns cost into price."""
+    """How the shop turns cost into price.
+
+    ``price_points`` are for the first of an order, ``each_points`` for each further one; ``list_up_to`` is the
+    quantity that one further price holds for; ``further_kind`` is charged for each further kind of part in one
+    order, where its own set-up is not less; without it each kind pays its whole set-up.
+    """
 
     interest: Share
     target_margin: Annotated[Share, Field(lt=1)]
     minimum_charge: Money
     price_points: Annotated[tuple[PricePoint, ...], Field(min_length=1)]
-    batch_saving_passed_on: Share
+    each_points: Annotated[tuple[PricePoint, ...], Field(min_length=1)]
+    list_up_to: Annotated[int, Field(ge=2, le=100)]
+    further_kind: Annotated[float, Quantity("money")] | None = None
     rush_surcharge: Share
     deposit: Share
     sales_tax: Share
@@ -51,7 +58,7 @@ class Policy(Record):
             raise refuse("a margin from 0 to below 1", "A margin is a share of the price; 100 % would mean no cost.")
         return share
 
-    @field_validator("price_points")
+    @field_validator("price_points", "each_points")
     @classmethod
     def _rising(cls, points: tuple[PricePoint, ...]) -> tuple[PricePoint, ...]:
         ends = [point.up_to for point in points]

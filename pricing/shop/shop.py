@@ -11,6 +11,7 @@ Room     shop. Imports basis.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from html import escape
 from pathlib import Path
 from types import MappingProxyType
 from typing import TypeAlias
@@ -20,6 +21,7 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import Kind, Source
 from pricing.shop.finishes import Finish
 from pricing.shop.machines import Machines
+from pricing.shop.own_prices import OwnPrice, Place
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import Powder
@@ -42,6 +44,8 @@ class Shop:
         ``rates.csv`` and ``assumptions.csv``.
     sources : mapping of Source
         Where numbers come from.
+    own_prices : mapping of OwnPrice
+        Prices that the owner has set, by item and column.
     folder : Path, optional
         Where it was read from.
     """
@@ -58,7 +62,21 @@ class Shop:
     rates: Mapping[str, Assumption]
     assumptions: Mapping[str, Assumption]
     sources: Mapping[str, Source] = field(repr=False)
+    own_prices: Mapping[Place, OwnPrice] = field(default_factory=dict, repr=False)
     folder: Path | None = field(default=None, compare=False)
+
+    def __repr__(self) -> str:
+        """Say what it is in two lines."""
+        counts = f"{len(self.rates)} rates, {len(self.assumptions)} assumptions, {len(self.powders)} powders"
+        return f"<Shop: {self.front.name}, in {self.currency}\n  {counts}, {len(self.finishes)} finishes>"
+
+    def _repr_html_(self) -> str:
+        """Show itself in a notebook: what an hour of each resource costs."""
+        rows = "".join(
+            f"<tr><th style='text-align:left'>{escape(name)}</th><td style='text-align:right'>{rate:.2f}</td></tr>"
+            for name, rate in self.hour_rates.items()
+        )
+        return f"<table><caption>{escape(self.front.name)}, {self.currency} an hour</caption>{rows}</table>"
 
     @property
     def currency(self) -> str:

@@ -24,9 +24,9 @@ def _state(*, legend: bool) -> alt.Color:
 
 @cache
 def batch(code: str) -> Spec:
-    """Steps of what one piece must cost at each batch size; data ``curve``, ``teeth``, ``price``, ``room``."""
+    """Steps of what one piece costs at each batch size, and what is asked of it; data ``curve``, ``teeth``, ``price``, ``room``."""
     x = alt.X("n:Q", title="pieces in the batch", axis=alt.Axis(tickCount=8, format="d"), scale=alt.Scale(nice=False))
-    y = alt.Y("each:Q", title=f"full cost of one [{code}]", axis=alt.Axis(tickCount=5, format=",~r"),
+    y = alt.Y("each:Q", title=f"cost and price of one [{code}]", axis=alt.Axis(tickCount=5, format=",~r"),
               scale=alt.Scale(zero=False))  # fmt: skip
     line = alt.Chart(data("curve")).mark_line(color="#b9b2a3", strokeWidth=1.5).encode(x=x, y=y)
     dots = alt.Chart(data("curve")).mark_point(size=36, filled=True, opacity=1).encode(
@@ -38,7 +38,7 @@ def batch(code: str) -> Spec:
     words = alt.Chart(data("teeth")).mark_text(align="left", dx=3, baseline="top", color=SOFT).encode(
         x=x, y=alt.value(1), text="text:N"
     )  # fmt: skip
-    price = alt.Chart(data("price")).mark_rule(color=INK, strokeWidth=2.5, cursor="ns-resize").encode(y="each:Q")
+    price = alt.Chart(data("price")).mark_line(color=INK, strokeWidth=2.5, cursor="ns-resize").encode(x=x, y=y)
     told = alt.Chart(data("price")).mark_text(align="right", dy=-8, color=INK, fontWeight="bold").encode(
         x=alt.value("width"), y="each:Q", text="text:N"
     )  # fmt: skip

@@ -13,6 +13,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
 from pricing.parts.items import Item, items_text, read_items
 from pricing.shop.folder import FILES, demo_folder, open_shop, save_shop
+from pricing.shop.own_prices import OwnPrice, Place
 from pricing.shop.shop import Shop
 from pricing.show.fields import Tongue
 from pricing.show.words import Words
@@ -169,6 +170,12 @@ class Desk:
         self._stamp = _stamp(self.folder)
         self._set(self.now)
         return names
+
+    def set_own_prices(self, prices: Mapping[Place, OwnPrice]) -> None:
+        """Put prices on the desk that were just written into the folder."""
+        self.saved = replace(self.saved, shop=replace(self.saved.shop, own_prices=prices))
+        self._stamp = _stamp(self.folder)
+        self._set(replace(self.now, shop=replace(self.now.shop, own_prices=prices)))
 
     def stale(self) -> bool:
         """Whether another page, or another program, has written into the folder."""

@@ -18,6 +18,7 @@ from pricing.basis.units import readable, shown, sig
 from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven, whole_break_even
 from pricing.prices.questions import QUESTIONS, break_even
+from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.tiles import number, tile, tiles
@@ -55,32 +56,50 @@ class Even:
 
     Parameters
     ----------
-    shop, job
-        With what is moved.
+    quote : Quote
+        Of the job, with what is moved; not refused.
     price : float
-        Net price of the job. [money]
-    batches : WholeBreakEven, optional
-        What batches cost, worked out before at another price.
+        Net price that is asked for it. [money]
+    costed : WholeBreakEven, optional
+        What batches of the job cost and bring by their tariff.
     """
 
-    shop: Shop
-    job: Job
+    quote: Quote
     price: float
-    batches: WholeBreakEven | None = None
+    costed: WholeBreakEven
+
+    @classmethod
+    def of(cls, found: Quote, price: float) -> "Even":
+        """Cost the batches of a job.
+
+        Raises
+        ------
+        BadInput
+            The job is refused.
+        """
+        batches = break_even(found.shop, found.job, "batch", reach=(1, _MOST_BATCH))
+        if not isinstance(batches, WholeBreakEven):
+            raise TypeError(type(batches))
+        return cls(found, price, batches)
+
+    @property
+    def shop(self) -> Shop:
+        """With what is moved."""
+        return self.quote.shop
+
+    @property
+    def job(self) -> Job:
+        """What is asked about."""
+        return self.quote.job
 
     @property
     def words(self) -> Words:
         """How the shop writes."""
         return Words(self.shop)
 
-    @property
-    def each(self) -> float:
-        """Price of one piece. [money]"""
-        return self.price / self.job.pieces
-
     def at(self, price: float) -> "Even":
         """Give the same at another price; batches are not costed again."""
-        return Even(self.shop, self.job, price, self.batches)
+        return replace(self, price=price)
 
     def found(self, over: str) -> BreakEven | WholeBreakEven | str:
         """Solve one question, or say why it cannot be asked of this job."""
@@ -91,28 +110,24 @@ class Even:
         except BadInput as why:
             return f"{QUESTIONS[over].what}: {why.problems[0].value}"
 
-    @cached_property
-    def costed(self) -> WholeBreakEven:
-        """What batches of the job cost, at no price yet."""
-        if self.batches is not None:
-            return self.batches
-        found = break_even(self.shop, self.job, "batch", price=self.price, reach=(1, _MOST_BATCH))
-        if not isinstance(found, WholeBreakEven):
-            raise TypeError(type(found))
-        return found
+    def asked_of(self, count: int) -> float:
+        """Give what is asked of one in a batch: by the tariff, moved as far as the job's price is. [money]"""
+        at = count - int(self.costed.counts[0])
+        listed = float(self.costed.gains[at]) / count + float(self.costed.each[at])
+        return listed * self.price / self.quote.net
 
-    @property
+    def price_for(self, count: int, each: float) -> float:
+        """Give the price of the job at which one in a batch of so many is asked an amount. [money]"""
+        return self.price * each / self.asked_of(count)
+
+    @cached_property
     def batch(self) -> WholeBreakEven:
         """Which batch sizes pay at this price."""
         costs = dict(zip(self.costed.counts.tolist(), self.costed.each.tolist(), strict=True))
-        each = self.each if len(self.job.lots) == 1 else self.price
         return whole_break_even(
-            lambda n: n * (each - costs[n]), lambda n: costs[n], self.costed.what, most=int(self.costed.counts[-1])
-        )
-
-    def kept(self) -> "Even":
-        """Give the same, ready to be asked at other prices."""
-        return Even(self.shop, self.job, self.price, self.costed)
+            lambda n: n * (self.asked_of(n) - costs[n]), lambda n: costs[n], self.costed.what,
+            most=int(self.costed.counts[-1]),
+        )  # fmt: skip
 
 
 def title_of(shop: Shop, over: str) -> str:
@@ -132,27 +147,32 @@ def _scale(shop: Shop, over: str) -> float:
 def batch_rows(even: Even) -> dict[str, Rows]:
     """Give what one piece costs at each batch size, where new loads or packs begin, and the price."""
     found, words = even.batch, even.words
-    price_each = even.each if len(even.job.lots) == 1 else even.price
-    least = float(found.each.min())
-    top = max(_TALLEST * least, 1.1 * price_each)  # the first sizes would flatten all steps; the heading tells them
+    counts = found.counts.tolist()
+    asked = [even.asked_of(n) for n in counts]
+    here = even.job.lots[0].quantity if len(even.job.lots) == 1 else 1
+    here = min(max(here, counts[0]), counts[-1])
+    top = max(_TALLEST * float(found.each.min()), 1.1 * even.asked_of(here))  # the first would flatten all steps
     curve: list[dict[str, Any]] = []
-    for n, each, gain in zip(found.counts.tolist(), found.each.tolist(), found.gains.tolist(), strict=True):
-        if each > top:
-            continue
-        state = "pays" if gain >= 0 else "loses money"
-        told = f"{counted(n)}: {words.money(each)} each, {words.money(gain)} left over in all"
-        curve.append({"n": n, "each": round(each, 3), "state": state, "why": told})
+    price: list[dict[str, Any]] = []
+    for n, each, gain, ask in zip(counts, found.each.tolist(), found.gains.tolist(), asked, strict=True):
+        if each <= top:
+            state = "pays" if gain >= 0 else "loses money"
+            told = f"{counted(n)}: {words.money(each)} each, asked {words.money(ask)}, {words.money(gain)} left over in all"
+            curve.append({"n": n, "each": round(each, 3), "state": state, "why": told})
+        if ask <= 1.06 * top:
+            price.append({"n": n, "each": round(ask, 3), "text": ""})
     near = {b for a, b in pairwise(found.teeth) if b - a < _CROWDED}  # their numbers would lie on each other
     teeth = [{"n": n, "text": "" if n in near else f"{n}"} for n in found.teeth]
-    price = [{"each": price_each, "text": f"you ask {words.money(price_each)}"}]
-    room = [{"each": 1.06 * max(price_each, *(row["each"] for row in curve))}]
+    if price:
+        price[-1]["text"] = f"you ask {words.money(price[-1]['each'])}"
+    room = [{"each": 1.06 * max([row["each"] for row in (*curve, *price)], default=1.0)}]
     return {"curve": curve, "teeth": teeth, "price": price, "room": room}
 
 
 def batch_words(even: Even) -> str:
     """Say what one piece alone costs, and what the marks of the chart are."""
     alone = escape(even.words.money(float(even.costed.each[0])))
-    return f"One alone costs {alone}. Dashed: a new oven load or pack begins. Drag the price line."
+    return f"One alone costs {alone}. Line: what you ask of each. Dashed: a new oven load or pack begins. Drag the line."
 
 
 def gain_rows(even: Even, over: str) -> dict[str, Rows]:
@@ -201,7 +221,7 @@ def _keys(even: Even, over: str) -> list[str]:
 
 def _here(even: Even, over: str) -> float | None:
     if over == "line":
-        return sum(lot.quantity * lot.part.line_m for lot in even.job.lots)
+        return sum(lot.pieces * lot.part.line_m for lot in even.job.lots)
     return float(even.shop.book[_keys(even, over)[0]])
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from pricing.basis.units import sig
 from pricing.costing.lines import MONEY
 from pricing.prices.margins import margin_of
-from pricing.prices.marks import Price, deposit, list_price, marks_of, walk_away, worth_per_hour
+from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
 from pricing.shop.folder import known_steps
 from pricing.show.cells import Measure
 from pricing.show.fields import Tongue
@@ -20,7 +20,7 @@ from pricing.show.live_chart import Answer, Rows
 from pricing.show.naming import Names
 from pricing.show.tiles import facts, number, stopped, tile, tiles
 from pricing.show.trial import Trial
-from pricing.show.words import Words, cautions, place, why
+from pricing.show.words import Words, order_words, place, why
 
 _POINTS = 41
 _MOST_BARS = 7
@@ -30,6 +30,11 @@ MARKS = {
     "cash": "cash floor", "even": "break-even", "target": "target", "scarce": "scarce hours",
 }  # fmt: skip
 """The four marks of a price, in words."""
+ORIGIN = {
+    "list": "by your list", "worked out": "worked out for this job", "minimum": "the smallest job decides",
+    "refused": "no price",
+}  # fmt: skip
+"""Where a price comes from, in words."""
 
 
 def step_rows(trial: Trial) -> Rows:
@@ -133,22 +138,18 @@ def chance_words(share: float) -> str:
     return "under 0.6%" if share < 0.0061 else f"{share:.0%}" if share >= 0.1 else f"{share:.1%}"
 
 
-def price_of(trial: Trial, *, rush: bool) -> Price:
-    """Give the price as it is printed."""
-    return list_price(trial.total, trial.shop.policy, rush=rush)
-
-
-def job_tiles(trial: Trial, asked: float, *, rush: bool) -> str:
+def job_tiles(trial: Trial, asked: float) -> str:
     """Give the tiles of the page; no price where none may be given."""
     words, policy, sheet = Words(trial.shop), trial.shop.policy, trial.sheet
-    if sheet.refused:
-        return stopped(sheet.refused)
-    price, marks = price_of(trial, rush=rush), marks_by_name(trial)
+    quote = trial.quote
+    if quote.price is None:
+        return stopped(quote.refused)
+    price, marks = quote.price, marks_by_name(trial)
     margin = float(margin_of(asked, trial.total))
     style = "gain" if margin >= policy.target_margin - 5e-3 else "thin" if margin >= 0 else "loss"
     verdict = {"gain": "keeps your margin", "thin": "below your margin", "loss": "loses money"}[style]
     tax = "with" if policy.prices_include_tax else "without"
-    note = "the smallest job decides" if price.at_minimum else f"{tax} tax, rounded as you print it"
+    note = f"{tax} tax, {ORIGIN[quote.origin]}"
     hour, yours = float(worth_per_hour(asked, sheet, "owner")), sig(float(sheet.hours_of("owner")))
     visits = f"of the cost · oven visits {float(sheet.cycles):.0f}"
     table = facts(
@@ -160,7 +161,7 @@ def job_tiles(trial: Trial, asked: float, *, rush: bool) -> str:
     )
     return tiles(
         [
-            tile("Price to print", number(words.money(float(price.printed)), "price"), note, style="main"),
+            tile("Price", number(words.money(float(price.printed)), "price"), note, style="main"),
             tile("What you ask leaves", number(f"{margin:.1%}", "margin", style=style), f"of the price: {verdict}"),
             tile("Other marks", sub=table),
             tile("Your hour brings", number(words.money(hour), "hour"), f"{yours} h of you"),
@@ -172,7 +173,7 @@ def job_tiles(trial: Trial, asked: float, *, rush: bool) -> str:
 
 def caution_words(trial: Trial) -> str:
     """Give the cautions of the job's steps."""
-    told = cautions(trial.sheet)
+    told = trial.sheet.cautions()
     rows = "".join(f"<li><b>{escape(title)}:</b> {escape(text)}</li>" for title, text in told)
     return (
         '<h3>Usual cautions</h3><p class="soft" style="font-size:12.5px">Local codes, the safety data sheet and'
@@ -180,7 +181,7 @@ def caution_words(trial: Trial) -> str:
     )
 
 
-def answer(trial: Trial, key: str, asked: float, *, rush: bool) -> Answer | None:
+def answer(trial: Trial, key: str, asked: float) -> Answer | None:
     """Give the sum behind a number of the page."""
     words, sheet, policy = Words(trial.shop), trial.sheet, trial.shop.policy
     kind, _, name = key.partition(":")
@@ -194,16 +195,16 @@ def answer(trial: Trial, key: str, asked: float, *, rush: bool) -> Answer | None
         case "mark":
             return Answer(f"{MARKS[name]}: {words.money(marks[name])}", _mark(trial, name, marks))
         case "price":
-            price = price_of(trial, rush=rush)
-            keep = f"(1 − {policy.target_margin:.0%})"
-            lines = [f"full cost {words.money(trial.total)} ÷ {keep} = {words.money(marks['target'])}"]
-            if rush:
-                lines.append(f"rush: {policy.rush_surcharge:.0%} more")
-            lines.append(f"not under the smallest job, {words.money(policy.minimum_charge)}")
+            quote = trial.quote
+            if quote.price is None:
+                return None
+            lines = [*order_words(words, quote), f"{ORIGIN[quote.origin]}: {words.money(float(quote.price.printed))}"]
             if policy.prices_include_tax:
-                lines.append(f"with {policy.sales_tax:.0%} tax")
-            lines.append(f"rounded up to your price points: {words.money(float(price.printed))}")
-            return Answer(f"Price {words.money(float(price.printed))}", lines)
+                lines.append(f"with {policy.sales_tax:.0%} tax; without it {words.money(quote.net)}")
+            keep = f"(1 − {policy.target_margin:.0%})"
+            lines.append(f"your margin would be full cost {words.money(trial.total)} ÷ {keep} ="
+                         f" {words.money(marks['target'])}")  # fmt: skip
+            return Answer(f"Price {words.money(float(quote.price.printed))}", lines)
         case "margin":
             left = asked - trial.total
             return Answer(
@@ -222,7 +223,7 @@ def answer(trial: Trial, key: str, asked: float, *, rush: bool) -> Answer | None
                 f"Ask ahead {words.money(deposit(asked, sheet))}",
                 [f"{policy.deposit:.0%} of the price: {words.money(policy.deposit * asked)}",
                  f"spent before the first coat if the customer never returns: {words.money(walk_away(sheet))}",
-                 "the larger of the two, and never above the price"],
+                 "the larger of the two, rounded up to your price points, never above the price"],
             )  # fmt: skip
         case "chance":
             ends = np.asarray(trial.risk.quantile([0.05, 0.5, 0.95]))

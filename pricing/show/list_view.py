@@ -1,116 +1,174 @@
 """Page 3 in rows and words: the list as it stands against what things cost today.
 
-Room     show. Imports basis, prices, show.edit_table, show.listed, show.tiles.
+Room     show. Imports basis, prices, shop, show.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from math import isfinite
+from math import isfinite, nan
 from typing import Any
 
 from pricing.basis.units import sig
-from pricing.prices.margins import margin_of, price_at_margin
-from pricing.prices.price_list import FINISHES, PriceList
+from pricing.prices.margins import margin_of
+from pricing.prices.price_list import ListRow, PriceList
+from pricing.prices.price_rule import OrderLine, Tariff, as_printed, order_price, printed_minimum
+from pricing.shop.own_prices import COLUMNS, OwnPrice, Place
 from pricing.show.edit_table import Cell, Column, Row, Sheet
-from pricing.show.listed import Listed, Place
 from pricing.show.live_chart import Rows
 from pricing.show.look import SIDES
 from pricing.show.tiles import number, tile, tiles
 from pricing.show.words import Words
 
+STATES = (("", "printed"), ("locked", "price locked"), ("hidden", "not printed"))
+"""What an owner may want of a row."""
+
 
 @dataclass(frozen=True)
 class Entry:
-    """One price of the list. [money, of one unit]
+    """One row of the list as it stands on the page.
 
     Parameters
     ----------
-    place : tuple
-        Item, column, units sold together.
-    title : str
-        Of the item.
-    cost : float
-        Full cost today, net.
-    exact : float
-        What leaves the wanted margin, net, before rounding.
-    asked : float
-        What would be printed today; NaN where no price may be given.
-    price : float
-        What stands in the list: typed, saved, or else what is asked.
-    margin : float
-        Share of the net price that is left today.
+    row : ListRow
+        As it was worked out, and as it was saved.
+    own : OwnPrice or None
+        What stands in the list: typed, or saved.
     mine : bool
-        Whether the price was typed.
-    refused : str
-        Why no price may be given.
+        Whether it was typed and is not saved yet.
     """
 
-    place: Place
-    title: str
-    cost: float
-    exact: float
-    asked: float
-    price: float
-    margin: float
+    row: ListRow
+    own: OwnPrice | None
     mine: bool
-    refused: str
+
+    @property
+    def place(self) -> Place:
+        """Item and column."""
+        return self.row.item.key, self.row.column
+
+    @property
+    def title(self) -> str:
+        """Of the item."""
+        return self.row.item.title
+
+    @property
+    def refused(self) -> str:
+        """Why no price may be given, or ''."""
+        return self.row.refused
+
+    @property
+    def asked(self) -> Tariff | None:
+        """What would be printed today."""
+        return self.row.asked
+
+    @cached_property
+    def tariff(self) -> Tariff | None:
+        """What stands in the list."""
+        return replace(self.row, own=self.own).tariff
+
+    @property
+    def moved(self) -> bool:
+        """Whether today's costs ask for another price than stands there."""
+        return self.tariff != self.asked
 
     @property
     def state(self) -> str:
-        """``bad`` loses money, ``low`` is under the wanted margin, ``no`` has no price."""
-        return "no" if self.refused else "bad" if self.margin < 0 else ""
+        """``locked``, ``hidden`` or ''."""
+        return "hidden" if self.own and self.own.hidden else "locked" if self.own and self.own.locked else ""
 
 
 @dataclass(frozen=True)
 class Standing:
-    """The whole list as it stands today."""
+    """The whole list as it stands on the page.
+
+    Parameters
+    ----------
+    prices : PriceList
+        As it is worked out today, with what was saved.
+    typed : mapping of OwnPrice
+        What was typed and is not saved yet; None where the saved price was taken back.
+    units : int
+        How large an order is added up.
+    """
 
     prices: PriceList
-    listed: Listed
-    typed: Mapping[Place, float]
+    typed: Mapping[Place, OwnPrice | None]
+    units: int = 1
 
     @cached_property
     def entries(self) -> dict[Place, Entry]:
-        """Every price by item, column and units."""
-        policy, found = self.prices.shop.policy, {}
-        taxed = 1.0 + policy.sales_tax if policy.prices_include_tax else 1.0
-        costs = self.prices.cost
-        for at, (item, column) in enumerate(zip(self.prices.items, self.prices.column, strict=True)):
-            place = (item.key, column, int(self.prices.quantity[at]))
-            cost, asked = float(costs[at]), float(self.prices.price[at])
-            exact = float(price_at_margin(cost, policy.target_margin))
-            price = asked if self.prices.refused[at] else self.typed.get(place, self.listed.prices.get(place, asked))
-            margin = float(margin_of(price / taxed, cost)) if isfinite(price) else float("nan")
-            found[place] = Entry(
-                place, item.title, cost, exact, asked, price, margin, place in self.typed, self.prices.refused[at]
-            )  # fmt: skip
+        """Every row by item and column."""
+        found = {}
+        for row in self.prices.rows:
+            place = (row.item.key, row.column)
+            mine = place in self.typed
+            found[place] = Entry(row, self.typed[place] if mine else row.own, mine)
         return found
 
+    @cached_property
+    def taxed(self) -> float:
+        """Price as printed over price without tax."""
+        return as_printed(self.prices.shop.policy)
+
+    def margin(self, entry: Entry) -> float:
+        """Give the least share of the price that is left, for any number of the list's range."""
+        if entry.tariff is None:
+            return nan
+        near = self.prices.shop.policy.list_up_to
+        return float(entry.row.margins(self.taxed, entry.tariff)[:near].min())
+
     def low(self, entry: Entry) -> bool:
-        """Whether a price leaves less than the wanted margin."""
-        return entry.margin < self.prices.shop.policy.target_margin - 5e-4
+        """Whether a price leaves less than the wanted margin for some number."""
+        return self.margin(entry) < self.prices.shop.policy.target_margin - 1e-9
+
+    def under_from(self, entry: Entry, margin_share: float) -> int | None:
+        """Give the least number of units at which the price leaves less than a margin."""
+        return replace(entry.row, own=entry.own).under_from(margin_share, self.taxed)
+
+    def order(self, entry: Entry) -> float:
+        """Give the price of an order of the size that is added up. [money, as printed]"""
+        if entry.tariff is None:
+            return nan
+        shop = self.prices.shop
+        return float(order_price([OrderLine(entry.tariff, self.units)], shop.policy, shop.currency).printed)
 
     @property
-    def to_save(self) -> dict[Place, float]:
-        """Prices to write: every one that may be given."""
-        return {place: entry.price for place, entry in self.entries.items() if not entry.refused}
+    def to_save(self) -> dict[Place, OwnPrice]:
+        """Rows to write: every price that may be given, as it stands."""
+        found = {}
+        for place, entry in self.entries.items():
+            own = entry.own or OwnPrice(nan, nan, nan)
+            if entry.tariff is not None:
+                tariff = entry.tariff
+                own = OwnPrice(tariff.first, tariff.each, tariff.beyond, own.locked, own.hidden, own.saved_on)
+            found[place] = own
+        return found
+
+    @property
+    def saved_on(self) -> str:
+        """Day of the last price that was saved, or ''."""
+        return max((row.own.saved_on for row in self.prices.rows if row.own), default="")
 
 
 def list_sheet(words: Words) -> Sheet:
     """Give the tab of the list."""
     code = words.shop.currency
     columns = [Column("item", "Item", "plain")]
-    for key, side in zip(FINISHES, ("Single", "Two-tone"), strict=True):
+    for key, side in zip(COLUMNS, ("Single", "Two-tone"), strict=True):
         columns += [
-            Column(f"{key}.price", f"{side} [{code}]", "text", num=True, width="52px"),
-            Column(f"{key}.margin", "margin", "plain", num=True),
-            Column(f"{key}.exact", "exact", "plain", num=True), Column(f"{key}.asked", "asks now", "plain", num=True),
+            Column(f"{key}.first", f"{side}: first [{code}]", "text", num=True, width="48px"),
+            Column(f"{key}.each", "each further", "text", num=True, width="44px"),
+            Column(f"{key}.margin", "leaves", "plain", num=True),
+            Column(f"{key}.asked", "advised", "plain", num=True),
         ]  # fmt: skip
-    columns += [Column("extra", "extra", "plain", num=True), Column("say", "", "plain")]
+    columns += [
+        Column("extra", "extra", "plain", num=True), Column("state", "Row", "choice", options=STATES, width="92px"),
+        Column("say", "", "plain"),
+    ]  # fmt: skip
     note = (
-        "What you print: type another price to try it, empty the cell to take the advised one. Exact leaves the"
-        " wanted margin to the cent; asks now is what would be printed today."
+        "What you print: the first of an order, and each further one. Type another price to try it, empty the cell to"
+        " take the advised one. Leaves: the least margin for any number of the list's range."
     )
     return Sheet("list", "Price list", tuple(columns), note=note)
 
@@ -118,15 +176,15 @@ def list_sheet(words: Words) -> Sheet:
 def list_rows(standing: Standing) -> list[Row]:
     """Give the rows of the list, single-tone beside two-tone."""
     rows = []
-    sold = {item.key: item for item in standing.prices.items}
-    quantity = int(standing.prices.quantity[0])
-    for key, item in sold.items():
-        pair = [standing.entries[key, column, quantity] for column in FINISHES]
+    for key, item in standing.prices.items.items():
+        pair = [standing.entries[key, column] for column in COLUMNS]
         cells: dict[str, Cell] = {}
         for entry in pair:
             cells |= _cells(standing, entry)
-        both = all(isfinite(entry.price) for entry in pair)
-        cells["extra"] = Cell(_short(pair[1].price - pair[0].price) if both else "")
+        one, two = (entry.tariff for entry in pair)
+        extra = f"{_short(two.first - one.first)} + {_short(two.each - one.each)}" if one and two else ""
+        cells["extra"] = Cell(extra)
+        cells["state"] = Cell(pair[0].state, changed=any(entry.mine for entry in pair))
         say, mark = _say(standing, pair)
         cells["say"] = Cell(say, mark=f"pp-flag {'loss' if mark == 'bad' else 'thin' if mark == 'low' else 'soft'}")
         title = item.title
@@ -137,22 +195,21 @@ def list_rows(standing: Standing) -> list[Row]:
 
 
 def _cells(standing: Standing, entry: Entry) -> dict[str, Cell]:
-    column = entry.place[1]
-    if entry.refused:
+    column, tariff, asked = entry.row.column, entry.tariff, entry.asked
+    if tariff is None or asked is None:
         return {
-            f"{column}.price": Cell("do not quote", plain=True, mark="loss"), f"{column}.margin": Cell(""),
-            f"{column}.exact": Cell(""), f"{column}.asked": Cell(""),
+            f"{column}.first": Cell("do not quote", plain=True, mark="loss"), f"{column}.each": Cell("", plain=True),
+            f"{column}.margin": Cell(""), f"{column}.asked": Cell(""),
         }  # fmt: skip
-    grade = "loss" if entry.margin < 0 else "thin" if standing.low(entry) else "gain"
-    differs = abs(entry.asked - entry.price) > 5e-3
-    rise = "▲ " if entry.asked > entry.price else "▼ "
-    saved = standing.listed.prices.get(entry.place)
-    changed = entry.mine or (saved is not None and abs(saved - entry.price) > 5e-3)
+    margin = standing.margin(entry)
+    grade = "loss" if margin < 0 else "thin" if standing.low(entry) else "gain"
+    rise = "▲ " if asked.total(10) > tariff.total(10) else "▼ "
+    advised = f"{_short(asked.first)} + {_short(asked.each)}"
     return {
-        f"{column}.price": Cell(_short(entry.price), changed=changed),
-        f"{column}.margin": Cell(f"{entry.margin:.0%}", mark=grade),
-        f"{column}.exact": Cell(f"{entry.exact:.2f}", mark="soft"),
-        f"{column}.asked": Cell((rise if differs else "") + _short(entry.asked), mark="" if differs else "soft"),
+        f"{column}.first": Cell(_short(tariff.first), changed=entry.mine),
+        f"{column}.each": Cell(_short(tariff.each), changed=entry.mine),
+        f"{column}.margin": Cell(f"{margin:.0%}", mark=grade),
+        f"{column}.asked": Cell((rise if entry.moved else "") + advised, mark="" if entry.moved else "soft"),
     }  # fmt: skip
 
 
@@ -161,53 +218,108 @@ def _short(price: float) -> str:
 
 
 def _say(standing: Standing, pair: list[Entry]) -> tuple[str, str]:
-    if any(entry.state == "bad" for entry in pair):
-        return "LOSES MONEY", "bad"
-    if any(not entry.refused and standing.low(entry) for entry in pair):
-        return "under your margin", "low"
-    if any(entry.refused for entry in pair):
-        return "ask the maker", ""
-    return "", ""
+    policy = standing.prices.shop.policy
+    priced = [entry for entry in pair if not entry.refused]
+    losing = [n for entry in priced if (n := standing.under_from(entry, 0.0)) is not None]
+    if losing:
+        return f"LOSES MONEY from {min(losing)}", "bad"
+    under = [n for entry in priced if (n := standing.under_from(entry, policy.target_margin)) is not None]
+    if under:
+        return f"under your margin from {min(under)}", "low"
+    return ("ask the maker", "") if len(priced) < len(pair) else ("", "")
+
+
+def edited(entry: Entry, what: str, amount: float | None) -> OwnPrice | None:
+    """Give a row with one of its prices typed; None takes the advised price of the whole row back.
+
+    Parameters
+    ----------
+    entry : Entry
+        As it stands.
+    what : {'first', 'each'}
+        Which price.
+    amount : float or None
+        As it is printed; None to take the advised one. [money]
+    """
+    own = entry.own or OwnPrice(nan, nan, nan)
+    if entry.tariff is None or amount is None:
+        return OwnPrice(nan, nan, nan, own.locked, own.hidden) if own.locked or own.hidden else None
+    first, each = (amount, entry.tariff.each) if what == "first" else (entry.tariff.first, amount)
+    each = min(first, each) if what == "first" else each
+    return OwnPrice(first, each, min(entry.tariff.beyond, each), own.locked, own.hidden)
+
+
+def with_state(entry: Entry, state: str) -> OwnPrice:
+    """Give a row locked, hidden, or neither."""
+    own = entry.own or OwnPrice(nan, nan, nan)
+    if state == "locked" and not own.priced and entry.tariff is not None:
+        own = OwnPrice(entry.tariff.first, entry.tariff.each, entry.tariff.beyond)
+    return replace(own, locked=state == "locked", hidden=state == "hidden")
+
+
+def advised(standing: Standing) -> dict[Place, OwnPrice]:
+    """Give the rows that taking all advised prices would change; locked ones stay."""
+    found = {}
+    for place, entry in standing.entries.items():
+        if entry.asked is not None and entry.moved and entry.state != "locked":
+            own = entry.own or OwnPrice(nan, nan, nan)
+            tariff = entry.asked
+            found[place] = replace(own, first=tariff.first, each=tariff.each, beyond=tariff.beyond)
+    return found
 
 
 def margin_rows(standing: Standing) -> dict[str, Rows]:
-    """Give the margin of every price, for the chart."""
+    """Give the least margin of every row, for the chart."""
     words = Words(standing.prices.shop)
     dots: list[dict[str, Any]] = []
     target = standing.prices.shop.policy.target_margin
     for place, entry in enumerate(standing.entries.values()):
-        if entry.refused:
+        if entry.tariff is None:
             continue
-        side = SIDES[FINISHES.index(entry.place[1])]
-        told = f"{entry.title}, {side.lower()}: {words.money(entry.price)} leaves {entry.margin:.0%}"
+        side, margin = SIDES[COLUMNS.index(entry.row.column)], standing.margin(entry)
+        price = f"{words.money(entry.tariff.first)}, each further {words.money(entry.tariff.each)}"
+        told = f"{entry.title}, {side.lower()}: {price}, leaves at least {margin:.0%}"
         name = "" if any(dot["title"] == entry.title for dot in dots) else entry.title  # written once
         dots.append({"title": entry.title, "name": name, "place": place, "side": side,
-                     "margin": max(-0.3, round(entry.margin, 4)), "why": told})  # fmt: skip
+                     "margin": max(-0.3, round(margin, 4)), "why": told})  # fmt: skip
     near = [{"margin": 0.0}] if any(dot["margin"] < 0.1 for dot in dots) else []  # the line of loss, where it is near
     return {"dots": dots, "want": [{"margin": target, "text": f"wanted {target:.0%}"}], "zero": near}
 
 
 def list_tiles(standing: Standing) -> str:
     """Give the tiles of the page."""
-    words, entries = Words(standing.prices.shop), [e for e in standing.entries.values() if not e.refused]
-    losing = sum(entry.state == "bad" for entry in entries)
-    under = sum(standing.low(entry) and entry.state != "bad" for entry in entries)
-    moved = sum(abs(entry.asked - entry.price) > 5e-3 for entry in entries)
-    none = len(standing.entries) - len(entries)
-    mean = sum(entry.margin for entry in entries) / len(entries) if entries else 0.0
+    words, entries = Words(standing.prices.shop), [e for e in standing.entries.values() if e.tariff is not None]
     policy = standing.prices.shop.policy
-    since = f"as saved on {standing.listed.saved_on}" if standing.listed.prices else "no list saved yet"
+    losing = sum(standing.under_from(entry, 0.0) is not None for entry in entries)
+    under = sum(standing.low(entry) for entry in entries) - losing
+    moved = sum(entry.moved for entry in entries)
+    none = len(standing.entries) - len(entries)
+    since = f"as saved on {standing.saved_on}" if standing.saved_on else "no list saved yet"
     tax = "prices with tax" if policy.prices_include_tax else "prices without tax"
+    mean = mean_margin(standing)
+    least = printed_minimum(policy)
     return tiles(
         [
-            tile("Prices that lose money", f'<span class="{"loss" if losing else "gain"}">{losing}</span>',
+            tile("Rows that lose money", f'<span class="{"loss" if losing else "gain"}">{losing}</span>',
                  f"of {len(entries)}", style="stop" if losing else ""),
             tile("Under your margin", f'<span class="{"thin" if under else "gain"}">{under}</span>',
                  f"of {len(entries)}; you want {policy.target_margin:.0%}"),
             tile("Would be printed anew", str(moved), since),
-            tile("Margin on average", number(f"{mean:.1%}", "mean"), tax),
+            tile(f"Margin of an order of {standing.units}", number(f"{mean:.1%}", "mean"), f"on average, {tax}"),
             tile("Not to be quoted", str(none), "rows without a price"),
-            tile("Smallest job", number(words.money(policy.minimum_charge, cents=False), "least"),
+            tile("Smallest job", number(words.money(least, cents=least % 1 > 0), "least"),
                  f"rush {policy.rush_surcharge:.0%} more"),
         ]
     )  # fmt: skip
+
+
+def order_margin(standing: Standing, entry: Entry) -> float:
+    """Give the margin of an order of the size that is added up."""
+    return float(margin_of(standing.order(entry) / standing.taxed, entry.row.cost(standing.units)))
+
+
+def mean_margin(standing: Standing) -> float:
+    """Give the margin of an order of the size that is added up, over all rows, each counted once."""
+    margins = [order_margin(standing, entry) for entry in standing.entries.values() if entry.tariff is not None]
+    margins = [margin for margin in margins if isfinite(margin)]
+    return sum(margins) / len(margins) if margins else 0.0

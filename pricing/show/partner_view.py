@@ -10,8 +10,8 @@ import numpy as np
 
 from pricing.basis.units import sig
 from pricing.parts.items import Item
-from pricing.prices.marks import list_price
-from pricing.prices.questions import fixed_per_month, job_of_item
+from pricing.parts.job import job_of_item
+from pricing.prices.questions import fixed_per_month
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
 from pricing.show.fields import Tongue
@@ -57,7 +57,7 @@ class Bands:
             if trial.sheet.refused:
                 continue
             low, high = (float(end) for end in np.asarray(trial.risk.quantile([0.05, 0.95])))
-            price = float(list_price(trial.total, bench.shop.policy).net)
+            price = trial.quote.net
             told = (
                 f"{title}, {side.lower()}: {words.money(price)}\n"
                 f"9 of 10 cost {words.money(low)} to {words.money(high)}, the mean {words.money(trial.total)}"

@@ -9,7 +9,8 @@ from typing import Any
 from pricing.basis.money import yearly_capital_charge
 from pricing.basis.units import sig
 from pricing.costing.sheet import cost
-from pricing.prices.questions import fixed_per_month, job_of_item
+from pricing.parts.job import job_of_item
+from pricing.prices.questions import fixed_per_month
 from pricing.shop.machines import Machine
 from pricing.shop.shop import Shop
 from pricing.show.charts_shop import HOUR_COLOURS

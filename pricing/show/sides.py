@@ -7,21 +7,24 @@ Room     show. Imports basis, costing, parts, prices, shop, show.trial.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
+from pricing.basis.same import Same
 from pricing.basis.units import shown
+from pricing.costing.job_cost import JobCost
 from pricing.costing.plan import Plan
 from pricing.costing.risk import risk
 from pricing.parts.job import Job
 from pricing.prices.margins import margin_of
-from pricing.prices.marks import list_price, marks_of, worth_per_hour
-from pricing.prices.two_tone import ExtraRule, extra_rule
+from pricing.prices.extra import Extras
+from pricing.prices.marks import worth_per_hour
+from pricing.prices.quote import DRAWS, SEED
 from pricing.shop.shop import Shop
-from pricing.show.trial import DRAWS, SEED, Bench, Trial, with_line
+from pricing.show.trial import Bench, Trial, with_line
 
 Array = npt.NDArray[np.float64]
 SPEED: Final = {"wiped": "wipe.line_m.hands", "masked": "tape.tape_m.hands"}
@@ -110,19 +113,25 @@ class Sides:
         return value / shown(1.0, "min/m", self.shop.front.units).value
 
     @cached_property
-    def plain_price(self) -> float:
-        """Price of the job in one colour, as it is printed, without tax. [money]"""
-        return float(list_price(self.plain.total, self.shop.policy).net)
+    def extras(self) -> Extras:
+        """What the second colour must cost extra."""
+        resource = self.shop.policy.scarce.resource
+        return Extras(self.plain.quote, self.fancy.quote, resource, lambda: (self.plain.risk, self.fancy.risk))
 
-    @cached_property
+    @property
+    def plain_price(self) -> float:
+        """Price of the job in one colour, without tax. [money]"""
+        return self.plain.quote.net
+
+    @property
     def listed(self) -> float:
-        """Price of the job in two colours, as it would be printed, without tax. [money]"""
-        return float(list_price(self.fancy.total, self.shop.policy).net)
+        """Price of the job in two colours, without tax. [money]"""
+        return self.fancy.quote.net
 
     @property
     def advised(self) -> float:
-        """The extra that keeps the margin, between the two prices as they are printed. [money]"""
-        return max(0.0, self.listed - self.plain_price)
+        """The extra between the two prices. [money]"""
+        return self.extras.extra
 
     @property
     def price(self) -> float:
@@ -139,43 +148,16 @@ class Sides:
         """Share of the price that is left."""
         return float(margin_of(self.price, self.fancy.total))
 
-    @property
-    def exact_extra(self) -> float:
-        """The extra between the exact target prices. [money]"""
-        return float(marks_of(self.fancy.sheet).target - marks_of(self.plain.sheet).target)
-
-    @cached_property
-    def rule(self) -> ExtraRule:
-        """The extra as a rule: a job, a part, a metre."""
-        key = next(k for k, f in self.shop.finishes.items() if f is self.fancy.model.finish)
-        return extra_rule(self.shop, self.job, key, book=self.fancy.book)
-
     def per_scarce_hour(self) -> tuple[float, float]:
         """Price less cash, per hour of the scarce resource, single-tone and two-tone. [money/h]"""
         resource = self.shop.policy.scarce.resource
         one = worth_per_hour(self.plain_price, self.plain.sheet, resource)
         return float(one), float(worth_per_hour(self.price, self.fancy.sheet, resource))
 
-    @property
-    def extra_keeping_hours(self) -> float:
-        """The extra that keeps what a scarce hour brings. [money]"""
-        resource = self.shop.policy.scarce.resource
-        hours = [float(trial.sheet.hours_of(resource)) for trial in (self.plain, self.fancy)]
-        cash = [float(trial.sheet.cash) for trial in (self.plain, self.fancy)]
-        worth = (self.plain_price - cash[0]) / hours[0] if hours[0] > 0 else self.shop.policy.scarce.worth_per_h
-        return cash[1] + hours[1] * worth - self.plain_price
-
     def chances(self) -> tuple[float, float]:
         """Chance of loss, single-tone and two-tone."""
         one, two = self.plain.risk.chance_of_loss(self.plain_price), self.fancy.risk.chance_of_loss(self.price)
         return float(one), float(two)
-
-    @cached_property
-    def extra_keeping_chance(self) -> float:
-        """The extra that makes two-tone as sure as single-tone, as far as the draws can tell. [money]"""
-        one = self.plain.risk
-        chance = float(np.clip(one.chance_of_loss(self.plain_price), one.farthest, 1 - one.farthest))
-        return self.fancy.risk.price_for(chance) - self.plain_price
 
     @cached_property
     def cost_by_speed(self) -> tuple[float, float]:
@@ -216,14 +198,11 @@ class Sides:
         return Band(lines, middle, ends[0], ends[1])
 
 
-_BARE: dict[int, tuple[Plan, Plan]] = {}
-
-
 def _plan_of_bare(trial: Trial) -> Plan:
-    """Plan of the same job without a line; kept as long as the plan it belongs to."""
-    kept = _BARE.get(id(trial.planned))
-    if kept is None or kept[0] is not trial.planned:
-        _BARE.clear()
-        kept = (trial.planned, Plan(with_line(trial.model, 0.0), trial.planned.known))
-        _BARE[id(trial.planned)] = kept
-    return kept[1]
+    """Plan of the same job without a line; kept while the plan it belongs to is."""
+    return _bare_plan(Same(trial.planned), Same(trial.model))
+
+
+@lru_cache(maxsize=4)
+def _bare_plan(planned: Same[Plan], model: Same[JobCost]) -> Plan:
+    return Plan(with_line(model.thing, 0.0), planned.thing.known)

@@ -9,13 +9,13 @@ import numpy as np
 
 from pricing.basis.units import shown
 from pricing.prices.margins import margin_of, price_at_margin
+from pricing.prices.quote import DRAWS
 from pricing.show.job_view import chance_words
 from pricing.show.live_chart import Rows
 from pricing.show.look import SIDES
 from pricing.show.sides import Sides
 from pricing.show.stages import STAGES, by_stage, stage_of
 from pricing.show.tiles import facts, number, stopped, tile, tiles
-from pricing.show.trial import DRAWS
 from pricing.show.words import Words
 
 _POINTS = 41
@@ -122,8 +122,8 @@ def _line(sides: Sides) -> dict[str, Rows]:
         {"line": rows[0]["line"], "extra": float(band.extra[0])},
         {"line": rows[-1]["line"], "extra": float(band.extra[-1])},
     ]
-    told = f"At {words.measure(here, 'm')} of line the extra that keeps the margin is {words.money(sides.exact_extra)}"
-    now = [{"line": here * scale, "extra": sides.exact_extra, "text": words.money(sides.exact_extra, cents=False),
+    told = f"At {words.measure(here, 'm')} of line the extra that keeps the margin is {words.money(sides.extras.exact)}"
+    now = [{"line": here * scale, "extra": sides.extras.exact, "text": words.money(sides.extras.exact, cents=False),
             "why": told, "why_key": "rule"}]  # fmt: skip
     return {"band": rows, "line": line, "now": now}
 
@@ -188,9 +188,9 @@ _SHUT = "No price, no chart."
 
 
 def _rule(sides: Sides) -> str:
-    words, rule = Words(sides.shop), sides.rule
-    per_m = words.measure(rule.per_m, "money/m")
-    return escape(f"{words.money(rule.per_job)} a job + {words.money(rule.per_part)} a part + {per_m}")
+    words, rule = Words(sides.shop), sides.extras.rule
+    line, per_m = rule.lines[0], words.measure(rule.per_m, "money/m")
+    return escape(f"First + {words.money(line.first)}, each further + {words.money(line.each)}; line {per_m}")
 
 
 def _grade(margin: float, wanted: float) -> str:
@@ -222,9 +222,9 @@ def _sure(sides: Sides) -> list[str]:
     chances, hours = sides.chances(), sides.per_scarce_hour()
     three = facts(
         [
-            ["margin share", number(words.money(sides.exact_extra), "extra:margin")],
-            [f"{policy.scarce.resource}'s hour", number(words.money(sides.extra_keeping_hours), "extra:hours")],
-            ["chance of loss", number(words.money(sides.extra_keeping_chance), "extra:chance")],
+            ["margin share", number(words.money(sides.extras.keeping_margin), "extra:margin")],
+            [f"{policy.scarce.resource}'s hour", number(words.money(sides.extras.keeping_hours), "extra:hours")],
+            ["chance of loss", number(words.money(sides.extras.keeping_chance), "extra:chance")],
         ]
     )
     told = [number(chance_words(chance), f"chance:{key}") for key, chance in zip(_KEYS, chances, strict=True)]

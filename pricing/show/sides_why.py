@@ -6,14 +6,13 @@ Room     show. Imports basis, prices, shop, show.sides, show.stages, show.words.
 import numpy as np
 
 from pricing.basis.units import sig
-from pricing.prices.marks import marks_of
 from pricing.shop.folder import known_steps
 from pricing.show.job_view import chance_words
 from pricing.show.live_chart import Answer
 from pricing.show.sides import Sides
 from pricing.show.stages import by_stage, stage_of
 from pricing.show.trial import Trial
-from pricing.show.words import Words, why
+from pricing.show.words import Words, order_words, rule_words, why
 
 
 def answer(sides: Sides, key: str) -> Answer | None:
@@ -56,23 +55,16 @@ def _stage(trial: Trial, stage: str) -> Answer:
 
 
 def _advised(sides: Sides, _: str) -> Answer:
-    words, policy = Words(sides.shop), sides.shop.policy
-    marks = marks_of(sides.fancy.sheet), marks_of(sides.plain.sheet)
-    keep = f"1 − {policy.target_margin:.0%}"
-    return Answer(
-        f"Extra {words.money(sides.advised)}",
-        [
-            (
-                f"two-tone: {words.money(sides.fancy.total)} ÷ ({keep}) = {words.money(float(marks[0].target))}, "
-                f"printed as {words.money(sides.listed)}"
-            ),
-            (
-                f"single-tone: {words.money(sides.plain.total)} ÷ ({keep}) = {words.money(float(marks[1].target))}, "
-                f"printed as {words.money(sides.plain_price)}"
-            ),
-            f"the difference is {words.money(sides.advised)}; before rounding {words.money(sides.exact_extra)}",
-        ],
-    )
+    words, extras = Words(sides.shop), sides.extras
+    lines = []
+    for name, quote in (("two-tone", extras.fancy), ("single-tone", extras.plain)):
+        lines += [f"{name}: {told}" for told in order_words(words, quote)]
+        lines.append(
+            f"{name}: {words.money(quote.net)} without tax; full cost {words.money(quote.cost)} and your margin would"
+            f" be {words.money(float(quote.marks.target))}"
+        )
+    lines.append(f"the difference is {words.money(sides.advised)}; of the exact sums {words.money(extras.exact)}")
+    return Answer(f"Extra {words.money(sides.advised)}", lines)
 
 
 def _margin_why(sides: Sides, _: str) -> Answer:
@@ -91,13 +83,20 @@ def _margin_why(sides: Sides, _: str) -> Answer:
 def _extra_why(sides: Sides, which: str) -> Answer:
     words, resource = Words(sides.shop), sides.shop.policy.scarce.resource
     if which == "margin":
-        return _advised(sides, "")
+        share = sides.extras.plain.margin_share
+        return Answer(
+            f"Extra {words.money(sides.extras.keeping_margin)}",
+            [
+                f"single-tone at {words.money(sides.plain_price)} leaves {share:.1%} of the price",
+                f"two-tone does so at {words.money(sides.fancy.total)} ÷ (1 − {share:.1%})",
+            ],
+        )
     if which == "hours":
         hours = [float(t.sheet.hours_of(resource)) for t in (sides.plain, sides.fancy)]
         cash = [float(t.sheet.cash) for t in (sides.plain, sides.fancy)]
         worth = sides.per_scarce_hour()[0]
         return Answer(
-            f"Extra {words.money(sides.extra_keeping_hours)}",
+            f"Extra {words.money(sides.extras.keeping_hours)}",
             [
                 (
                     f"single-tone brings ({words.money(sides.plain_price)} − cash {words.money(cash[0])}) ÷ "
@@ -111,10 +110,10 @@ def _extra_why(sides: Sides, which: str) -> Answer:
         )
     chance = sides.chances()[0]
     return Answer(
-        f"Extra {words.money(sides.extra_keeping_chance)}",
+        f"Extra {words.money(sides.extras.keeping_chance)}",
         [
             f"single-tone at {words.money(sides.plain_price)} loses money in {chance_words(chance)} of the cases",
-            f"two-tone does so as rarely at {words.money(sides.plain_price + sides.extra_keeping_chance)}",
+            f"two-tone does so as rarely at {words.money(sides.plain_price + sides.extras.keeping_chance)}",
             "both read off the same draws, so that what they share cancels",
         ],
     )
@@ -159,14 +158,6 @@ def _slow_why(sides: Sides, _: str) -> Answer:
 
 
 def _rule_why(sides: Sides, _: str) -> Answer:
-    words, rule, work = Words(sides.shop), sides.rule, sides.fancy.model.work
-    parts, line = float(work.parts), float(work.line_m)
-    extra = words.money(rule.extra(parts, line))  # noqa: S610  the word extra is no database's
-    return Answer(
-        f"Extra {extra} by the rule",
-        [
-            f"{words.money(rule.per_job)} a job",
-            f"+ {sig(parts)} parts × {words.money(rule.per_part)} = {words.money(rule.per_part * parts)}",
-            f"+ {words.measure(line, 'm')} × {words.measure(rule.per_m, 'money/m')} = {words.money(rule.per_m * line)}",
-        ],
-    )
+    words, rule = Words(sides.shop), sides.extras.rule
+    told = "the difference of the two tariffs; it holds for every number ordered, before minimum charge, rush and tax"
+    return Answer(f"Extra {words.money(sides.advised)} by the rule", [*rule_words(words, rule), told])

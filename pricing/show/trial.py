@@ -20,13 +20,11 @@ from pricing.costing.plan import Plan
 from pricing.costing.risk import Risk, risk
 from pricing.costing.sheet import CostSheet
 from pricing.parts.job import Job
+from pricing.prices.quote import DRAWS, SEED, Quote, quote
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Book, Shop
 
 Array = npt.NDArray[np.float64]
-SEED = 20261125
-"""One seed for all pages: a slider compares draw by draw."""
-DRAWS = 8_192
 
 
 def moved(row: Assumption, value: float) -> Assumption:
@@ -57,12 +55,18 @@ class Trial:
         The job's cost as a function of the book.
     numbers : mapping
         Numbers that are moved, by key.
+    job : Job
+        Whose model it is.
+    finish : str
+        Key of the finish.
     plan : Plan, optional
         Of the same model, made before; a slider keeps it.
     """
 
     model: JobCost
     numbers: Mapping[str, float]
+    job: Job
+    finish: str
     plan: Plan | None = None
 
     @property
@@ -79,6 +83,12 @@ class Trial:
     def sheet(self) -> CostSheet:
         """The cost sheet at these means."""
         return self.model.sheet(self.book)
+
+    @cached_property
+    def quote(self) -> Quote:
+        """The quote at these means."""
+        book = self.book if self.numbers else None
+        return quote(self.shop, self.job, finish=self.finish, book=book, sheet=self.sheet)
 
     @cached_property
     def total(self) -> float:
@@ -169,7 +179,7 @@ class Bench:
             model = JobCost.of(self.shop, job, finish=finish)
             self._models[finish] = (model, Plan(model, known_of(self.shop)))
         model, plan = self._models[finish]
-        return Trial(model, dict(numbers), plan)
+        return Trial(model, dict(numbers), job, finish, plan)
 
 
 def with_line(model: JobCost, line_m: Floats) -> JobCost:

@@ -9,6 +9,8 @@ from pricing.basis.money import show_money
 from pricing.basis.units import readable, shown, sig
 from pricing.costing.lines import Line
 from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, CostSheet
+from pricing.prices.extra import ExtraRule
+from pricing.prices.quote import Quote
 from pricing.shop.folder import known_steps
 from pricing.shop.rates import DRIVERS
 from pricing.shop.shop import Shop
@@ -72,6 +74,44 @@ def counted(count: int, one: str = "piece", many: str = "pieces") -> str:
     return f"{count} {one if count == 1 else many}"
 
 
+def rule_words(words: Words, rule: ExtraRule) -> list[str]:
+    """Say the two-tone extra as a rule, a sentence a kind of part; it holds for every number ordered."""
+    told = [
+        f"as a rule, {line.title}: two-tone adds {words.money(line.first)} to the first"
+        f" and {words.money(line.each)} to each further"
+        + (f", {words.money(line.beyond)} beyond {line.up_to}" if line.beyond != line.each else "")
+        for line in rule.lines
+    ]
+    unit = "foot" if words.shop.front.units == "us" else "metre"
+    return [*told, f"one more {unit} of line costs {words.measure(rule.per_m, 'money/m')} at your margin"]
+
+
+def order_words(words: Words, quote: Quote) -> list[str]:
+    """Say how the price of a quote adds up, a line a sentence; empty where there is none."""
+    if quote.price is None:
+        return []
+    told, price = [], quote.price
+    for line in quote.lines:
+        counted_as = f"{line.count} × {line.title}"
+        if line.pieces != line.count:
+            counted_as += f" ({line.pieces} pieces)"
+        parts = [f"the first {words.money(line.tariff.first)}"]
+        near = min(line.count, line.tariff.up_to) - 1
+        if near:
+            parts.append(f"{near} further × {words.money(line.tariff.each)}")
+        if line.count > line.tariff.up_to:
+            parts.append(f"{line.count - line.tariff.up_to} beyond × {words.money(line.tariff.beyond)}")
+        with_it = f", with {', '.join(line.adders)}" if line.adders else ""
+        told.append(f"{counted_as}{with_it}: {' + '.join(parts)} = {words.money(line.amount)}")
+    for name, amount in (
+        ("one set-up for all kinds", -float(price.shared)), ("test panel", price.panel),
+        ("up to the minimum charge", float(price.to_minimum)), ("rush", float(price.rush)),
+    ):  # fmt: skip
+        if abs(amount) > 5e-3:
+            told.append(f"{name}: {words.money(amount)}")
+    return told
+
+
 def place(line: Line) -> tuple[int, int, int]:
     """Give a line's place in the order of the work, the same for every finish."""
     if line.step in LOOPS:
@@ -83,16 +123,6 @@ def place(line: Line) -> tuple[int, int, int]:
 
 
 _PLACES = {step.key: at for at, step in enumerate(STEPS)}
-
-
-def cautions(sheet: CostSheet) -> list[tuple[str, str]]:
-    """Give the usual cautions of a job's steps, each once: (title, text)."""
-    steps = known_steps()
-    seen: dict[str, str] = {}
-    for line in sheet.lines:
-        if line.step in steps and steps[line.step].caution:
-            seen.setdefault(steps[line.step].title, steps[line.step].caution)
-    return list(seen.items())
 
 
 def why(sheet: CostSheet, line: Line) -> list[str]:

@@ -25,7 +25,7 @@ from pricing.parts.items import Item
 from pricing.parts.job import Job
 from pricing.prices.marks import list_price, marks_of
 from pricing.prices.price_list import price_list
-from pricing.prices.questions import job_of_item
+from pricing.parts.job import job_of_item
 from pricing.shop.shop import Shop
 from tests.conftest import with_policy
 from tests.papers.books import job_figures, opened, prices, rate_row

@@ -9,12 +9,12 @@ import pytest
 from pricing.basis.errors import BadInput
 from pricing.costing.sheet import cost
 from pricing.parts.items import Item
-from pricing.parts.job import Job
+from pricing.parts.job import Job, job_of_item
 from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.extras import say_wiped, side_by_side, three_extras, wiped_or_masked
 from pricing.prices.marks import list_price
 from pricing.prices.premium_map import map_plan, premium_map
-from pricing.prices.questions import QUESTIONS, WIPE, break_even, fixed_per_month, job_of_item
+from pricing.prices.questions import QUESTIONS, WIPE, break_even, fixed_per_month
 from pricing.prices.two_tone import compare, extra_keeping_margin
 from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
 from pricing.screens.picture import png_of

@@ -1,0 +1,101 @@
+"""Classes of colours: which ones the list holds for, and which ones add to it.
+
+Room     prices. Imports shop.
+"""
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from pricing.basis.same import Same
+from pricing.shop.finishes import Finish
+from pricing.shop.powders import Powder
+from pricing.shop.shop import Shop
+
+BASE = "stock colours"
+"""The class that the rows of the list hold for."""
+BOUGHT = "a colour bought for the job"
+_CLEAR = "clear"
+
+
+def class_of(powder: Powder) -> str:
+    """Give the class of a powder: in stock, or bought for the job."""
+    return BASE if powder.leftover >= 1.0 else BOUGHT
+
+
+def classes(shop: Shop) -> dict[str, tuple[Powder, ...]]:
+    """Give the shop's colours by class, that of the list first; clear powders are no colours.
+
+    Parameters
+    ----------
+    shop : Shop
+        Where nothing is in stock, the list holds for all its colours.
+    """
+    colours = [powder for powder in shop.powders.values() if powder.kind != _CLEAR] or list(shop.powders.values())
+    found = {name: tuple(p for p in colours if class_of(p) == name) for name in (BASE, BOUGHT)}
+    if not found[BASE]:
+        return {BASE: tuple(colours)}
+    return {name: members for name, members in found.items() if members}
+
+
+def listed_class(shop: Shop, powder: Powder) -> str:
+    """Give the class that a powder is priced as."""
+    return next((name for name, members in classes(shop).items() if powder in members), BASE)
+
+
+def dearest(shop: Shop, name: str) -> Sequence[Powder]:
+    """Give the powders of a class that may be the dearest of it: no other is as dear in every respect.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    name : str
+        Of a class.
+    """
+    return _dearest(Same(shop), name)
+
+
+@lru_cache(maxsize=64)
+def _dearest(shop: Same[Shop], name: str) -> tuple[Powder, ...]:
+    members = classes(shop.thing)[name]
+    return tuple(p for p in members if not any(_as_dear(other, p) for other in members if other is not p))
+
+
+def _as_dear(one: Powder, other: Powder) -> bool:
+    """Whether one powder costs at least as much as another whatever is coated."""
+    mine, theirs = _respects(one), _respects(other)
+    return all(a >= b for a, b in zip(mine, theirs, strict=True)) and (mine != theirs or one.name < other.name)
+
+
+def _respects(powder: Powder) -> tuple[float, ...]:
+    kg = powder.density_g_per_cm3 * powder.film_um
+    rest = powder.pack_kg * (1.0 - powder.leftover)
+    return (powder.price_per_kg, powder.price_per_kg * kg, powder.cure_degC, powder.dwell_min, rest * powder.price_per_kg)
+
+
+def colours_of(finish: Finish) -> int:
+    """Give how many colours are seen: two where there is a line, else one; what comes on top is clear."""
+    return 2 if finish.line != "none" else 1
+
+
+def clear_twin(shop: Shop, key: str) -> str | None:
+    """Give the finish that is the same with a clear coat on top; None where the shop has none.
+
+    Parameters
+    ----------
+    shop : Shop
+        For its finishes.
+    key : str
+        The finish without.
+    """
+    base = shop.finish(key)
+    for other, finish in shop.finishes.items():
+        one_more = len(finish.coats) == len(base.coats) + 1 and finish.colours == base.colours + 1
+        if one_more and finish.line == base.line:
+            return other
+    return None
+
+
+def clear_powders(shop: Shop) -> tuple[Powder, ...]:
+    """Give the shop's clear powders; empty where it has none."""
+    return tuple(powder for powder in shop.powders.values() if powder.kind == _CLEAR)

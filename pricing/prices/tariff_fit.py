@@ -1,0 +1,131 @@
+"""Lay a tariff on target prices: the first so much, each further so much, nowhere under the target.
+
+Takes    what so many of one kind must bring to leave the wanted margin, for every number of the list's range and some
+         beyond.
+Gives    the set-up and the price of each with the least excess over the targets, both never under them.
+Why      a straight line on or above some points touches their upper hull; which edge it lies on is decided by where the
+         middle of the weights falls, so the best line is found by looking at the slopes between pairs of points.
+Room     prices. Imports basis, prices.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.prices.price_rule import Tariff, as_printed, round_each, round_up
+from pricing.shop.policy import Policy
+
+Array = npt.NDArray[np.float64]
+
+
+class Fit(NamedTuple):
+    """Set-up, each further, each beyond the range, before rounding; one a row. [money]"""
+
+    setup: Array
+    each: Array
+    beyond: Array
+
+
+def counts_of(policy: Policy) -> tuple[int, ...]:
+    """Give the numbers of units that a tariff is laid over: the range, three times it one by one, and far beyond."""
+    near = 3 * policy.list_up_to
+    return (*range(1, near + 1), *(near * far for far in _FAR))
+
+
+_FAR = (2, 5, 20, 1000)
+"""How far beyond three times the range it is looked, in multiples of that; from there on a target is a line."""
+
+
+def fit(target: Array, counts: Array, up_to: int) -> Fit:
+    """Lay a line on or above each row of targets.
+
+    Parameters
+    ----------
+    target : (n, m) array
+        What so many must bring. [money]
+    counts : (m,) array
+        How many; 1 to ``up_to`` first, then beyond.
+    up_to : int
+        Range over which the excess is kept small.
+
+    Returns
+    -------
+    Fit
+        Set-up 0 or more and ``each`` such that ``setup + each * count`` is at no count under the target, with the
+        least mean excess relative to the target over the range; ``each`` is not under what one more brings far
+        beyond it. ``beyond`` carries on from the line's end, again on or above.
+
+    Notes
+    -----
+    A linear programme of two unknowns. Its objective weighs the line at the weights' middle abscissa only, so the
+    best line supports the points there; its slope is one of those between two points of the range.
+    """
+    near, at = target[:, :up_to], counts[:up_to]
+    weight = 1.0 / near
+    middle = (weight * at).sum(axis=1) / weight.sum(axis=1)
+    far = np.maximum((target[:, -1] - target[:, -2]) / (counts[-1] - counts[-2]), 0.0)
+    i, j = np.triu_indices(up_to, 1)
+    slopes = (near[:, j] - near[:, i]) / (at[j] - at[i])
+    slopes = np.concatenate([np.maximum(slopes, far[:, None]), far[:, None]], axis=1)
+    setups = _support(target, counts, slopes)
+    best = (setups + slopes * middle[:, None]).argmin(axis=1)[:, None]
+    each = np.take_along_axis(slopes, best, axis=1)[:, 0]
+    setup = np.take_along_axis(setups, best, axis=1)[:, 0]
+    end = setup + each * up_to
+    rest = (target[:, up_to:] - end[:, None]) / (counts[up_to:] - up_to)
+    beyond = np.minimum(each, np.maximum(rest.max(axis=1), far))
+    return Fit(setup, each, beyond)
+
+
+def _support(target: Array, counts: Array, slopes: Array) -> Array:
+    """Least set-up, 0 or more, with which a line of each slope is nowhere under the targets."""
+    setup = np.zeros_like(slopes)
+    for at, count in enumerate(counts):  # point by point: rows x slopes x points at once would not fit in memory
+        np.maximum(setup, target[:, at : at + 1] - count * slopes, out=setup)
+    return setup
+
+
+def tariffs(found: Fit, policy: Policy) -> list[Tariff]:
+    """Round fits up as they are printed, one tariff a row.
+
+    Parameters
+    ----------
+    found : Fit
+        Without tax.
+    policy : Policy
+        Price points, and whether prices are printed with tax.
+    """
+    taxed = as_printed(policy)
+    each = np.asarray(round_each(found.each * taxed, policy))
+    first = np.maximum(round_up((found.setup + found.each) * taxed, policy), each)
+    beyond = np.minimum(np.asarray(round_each(found.beyond * taxed, policy)), each)
+    up_to = policy.list_up_to
+    return [Tariff(float(f), float(e), float(b), up_to) for f, e, b in zip(first, each, beyond, strict=True)]
+
+
+def adders(base: Fit, more: Fit, policy: Policy) -> list[Tariff]:
+    """Give what must be added to the tariffs of one fit so that they are not under those of another.
+
+    Parameters
+    ----------
+    base, more : Fit
+        Without and with what is added.
+    policy : Policy
+        As in `tariffs`.
+
+    Returns
+    -------
+    list of Tariff
+        Amounts 0 or more, ``first`` not under ``each``.
+    """
+    taxed = as_printed(policy)
+
+    def up(amount: Array) -> Array:
+        return np.asarray(round_each(np.maximum(amount, 0.0) * taxed, policy)) + 0.0  # no minus nothing
+
+    beyond, each = up(more.beyond - base.beyond), up(more.each - base.each)
+    each = np.maximum(each, beyond)
+    first = np.maximum(up(more.setup + more.each - base.setup - base.each), each)
+    up_to = policy.list_up_to
+    return [Tariff(float(f), float(e), float(b), up_to) for f, e, b in zip(first, each, beyond, strict=True)]

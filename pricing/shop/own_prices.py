@@ -1,0 +1,156 @@
+"""Prices that the owner has set: ``prices.csv`` in the shop's folder. What stands there is the price everywhere.
+
+Takes    item, column (``single``, ``two_tone``), first, each further, each beyond the list's range, locked, hidden.
+Room     shop. Imports basis.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from math import isfinite, isnan
+from pathlib import Path
+from typing import TypeAlias
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.basis.files import read_table, table_text, write_safely
+
+FILE = "prices.csv"
+COLUMNS = ("single", "two_tone")
+"""The two columns of the list."""
+Place: TypeAlias = tuple[str, str]
+"""Item and column."""
+_CELLS = ("item", "column", "first", "each_further", "each_beyond", "currency", "locked", "hidden", "saved_on")
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPrice:
+    """One row of the list as the owner has set it, as it is printed. [money]
+
+    Parameters
+    ----------
+    first, each, beyond : float
+        For the first of an order, for each further one, for each one beyond the list's range; NaN where the row
+        is only locked or hidden and its price stays as it is worked out.
+    locked : bool
+        Whether "take what is advised" leaves the row alone.
+    hidden : bool
+        Whether the row is left out of the printed list.
+    saved_on : str
+        Day, such as 2026-11-25.
+    """
+
+    first: float
+    each: float
+    beyond: float
+    locked: bool = False
+    hidden: bool = False
+    saved_on: str = ""
+
+    @property
+    def priced(self) -> bool:
+        """Whether it sets a price."""
+        return isfinite(self.first)
+
+
+def read_own_prices(folder: Path, currency: str) -> dict[Place, OwnPrice]:
+    """Read the owner's prices; empty where none was saved yet.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop's folder.
+    currency : str
+        Code of the shop's currency.
+
+    Raises
+    ------
+    BadInput
+        With every bad row.
+    """
+    path = folder / FILE
+    if not path.exists():
+        return {}
+    found: dict[Place, OwnPrice] = {}
+    bad: list[Problem] = []
+    for row in read_table(path, _CELLS[:4], optional=_CELLS[4:]):
+        line, place = f"line {row['#']}", (row["item"], row["column"])
+        numbers = [_number(row[name]) for name in ("first", "each_further", "each_beyond")]
+        first, each, beyond = numbers[0], numbers[1], numbers[1] if row["each_beyond"] == "" else numbers[2]
+        wrong = _wrong(row, currency)
+        if not row["first"] and not row["each_further"]:
+            first = each = beyond = float("nan")
+        elif not (isfinite(first) and first > 0 and 0 <= each <= first and 0 <= beyond <= each):
+            given = f"{row['first']}, {row['each_further']}, {row['each_beyond']}"
+            accepts = "amounts above 0 that do not rise: first, each further, each beyond"
+            wrong.append(Problem("first, each_further, each_beyond", given, accepts))
+        if place in found:
+            wrong.append(Problem("item and column", ", ".join(place), "there once", "Keep one of the two rows."))
+        bad += [Problem(f"{line}: {p.field}", p.value, p.accepts, p.mend) for p in wrong]
+        flags = (row["locked"] == "yes", row["hidden"] == "yes")
+        found[place] = OwnPrice(first, each, beyond, *flags, row["saved_on"])
+    if bad:
+        raise BadInput(str(path), bad)
+    return found
+
+
+def _wrong(row: Mapping[str, str], currency: str) -> list[Problem]:
+    bad = []
+    if row["column"] not in COLUMNS:
+        bad.append(Problem("column", row["column"], "single or two_tone"))
+    if row["currency"] not in {"", currency}:
+        bad.append(Problem("currency", row["currency"], currency, "Save the list anew."))
+    bad += [
+        Problem(name, row[name], "yes or empty") for name in ("locked", "hidden") if row[name] not in {"", "yes", "no"}
+    ]
+    if row["saved_on"]:
+        try:
+            date.fromisoformat(row["saved_on"])
+        except ValueError:
+            bad.append(Problem("saved_on", row["saved_on"], "a day like 2026-11-25", "Save the list anew."))
+    return bad
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return float("nan")
+
+
+def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], currency: str) -> dict[Place, OwnPrice]:
+    """Write the owner's prices; a row that did not change keeps its day.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop's folder.
+    prices : mapping of OwnPrice
+        All that shall stand there, by item and column; other rows go.
+    currency : str
+        Code of the shop's currency.
+
+    Raises
+    ------
+    BadInput
+        The folder cannot be read or written.
+    """
+    today = date.today().isoformat()  # noqa: DTZ011  the owner's own day
+    old = read_own_prices(folder, currency)
+    kept: dict[Place, OwnPrice] = {}
+    for place, price in prices.items():
+        before = old.get(place)
+        same = before is not None and _cells(before) == _cells(price)
+        day = before.saved_on if same and before else today
+        kept[place] = OwnPrice(price.first, price.each, price.beyond, price.locked, price.hidden, day)
+    rows = [
+        dict(zip(_CELLS, (*place, *_cells(price)[:3], currency, *_cells(price)[3:], price.saved_on), strict=True))
+        for place, price in kept.items()
+    ]
+    write_safely(folder / FILE, table_text(_CELLS, rows))
+    return kept
+
+
+def _cells(price: OwnPrice) -> tuple[str, ...]:
+    amounts = (price.first, price.each, price.beyond)
+    flags = (price.locked, price.hidden)
+    return (*("" if isnan(amount) else repr(amount) for amount in amounts), *("yes" if flag else "" for flag in flags))
