@@ -19,6 +19,7 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import Kind, Source
 from pricing.shop.finishes import Finish
+from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Machines
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
@@ -42,6 +43,8 @@ class Shop:
         ``rates.csv`` and ``assumptions.csv``.
     sources : mapping of Source
         Where numbers come from.
+    letterhead : Letterhead, optional
+        What stands on papers for customers.
     folder : Path, optional
         Where it was read from.
     """
@@ -58,6 +61,7 @@ class Shop:
     rates: Mapping[str, Assumption]
     assumptions: Mapping[str, Assumption]
     sources: Mapping[str, Source] = field(repr=False)
+    letterhead: Letterhead = field(default_factory=Letterhead)
     folder: Path | None = field(default=None, compare=False)
 
     @property
