@@ -6,7 +6,7 @@ margin; so no template can give them away.
 Room     papers. Imports basis, shop, parts, costing, prices, show, papers.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -14,11 +14,12 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.costing.sheet import CostSheet, cost
 from pricing.papers.finish_choice import Choice, choices_of
 from pricing.papers.pages import common_fields, fill, fill_text
+from pricing.papers.told import PaperWords
 from pricing.parts.job import Job, Lot
-from pricing.prices.marks import Price, deposit, list_price, round_up
+from pricing.prices.marks import Price, deposit, list_price, round_up, walk_away
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
-from pricing.show.words import LOOPS, Words
+from pricing.show.words import LOOPS, Words, counted
 
 NO_SCRIPT = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a page without scripts may do: nothing but show itself."""
@@ -27,7 +28,7 @@ _UNTOLD = {"enquiry", "colour_change", *LOOPS}
 _COATED = {"coat", "partial_cure", "full_cure", "wipe", "tape"}
 
 
-def quote_fields(shop: Shop, job: Job, *, day: date) -> dict[str, Any]:
+def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[str, Any]:
     """Give all that a quote may print.
 
     Parameters
@@ -38,52 +39,60 @@ def quote_fields(shop: Shop, job: Job, *, day: date) -> dict[str, Any]:
         What for.
     day : date
         Of the quote.
+    number : str
+        Under which it is kept; none is printed without one.
+
+    Returns
+    -------
+    dict
+        ``price``, ``deposit`` and ``options`` hold amounts, all else texts as they are printed.
 
     Raises
     ------
     BadInput
         No price may be given for the job.
     """
-    sheet = cost(shop, job)
+    sheet, customer = cost(shop, job), job.customer
     if sheet.refused:
         accepts = "one that may be priced"
         raise BadInput(job.title, [Problem("the job", "not to be quoted", accepts, reason) for reason in sheet.refused])
     price = list_price(sheet.total, shop.policy, rush=job.rush)
-    words = Words(shop)
+    words = PaperWords(shop)
     fields = common_fields(shop, day) | {
-        "allow": NO_SCRIPT, "title": job.title, "customer": job.customer, "pieces": job.pieces, "is_rush": job.rush,
-        "lots": [_lot(lot, words) for lot in job.lots], "finish": sheet.finish.title,
-        "colours": job.powders[: sheet.finish.colours], "price": _price(price), "deposit": _deposit(price, sheet),
+        "allow": NO_SCRIPT, "job": job.title, "customer": customer, "number": number, "finish": sheet.finish.title,
+        "lots": [_lot(lot, words) for lot in job.lots], "colours": list(job.powders[: sheet.finish.colours]),
+        "price": _price(price), "deposit": _deposit(price, sheet),
         "options": [_option(shop, job, choice) for choice in choices_of(shop, job)], "steps": _steps(sheet, job, words),
     }  # fmt: skip
+    fields |= {"facts": _facts(fields), "price_rows": _price_rows(fields, sheet, job, words)}
     fields["cautions"] = fill_text(shop, "quote_cautions.txt", _concerns(job, sheet))
-    about_terms = {**fields, "deposit": words.money(fields["deposit"], cents=fields["deposit"] % 1 > 0)}
-    about_terms["valid_until"] = fill_day(shop, fields["valid_until"])
+    about_terms = {**fields, "deposit": words.amount(fields["deposit"])}
     fields["terms"] = sections(fill_text(shop, "quote_terms.txt", about_terms))
+    named = f"{shop.front.name} · quote {number or 'of ' + fields['today']}"
+    fields |= {
+        "title": f"Quote {number}: {job.title}" if number else f"Quote: {job.title}",
+        "head": f"Quote {number}".rstrip() + (f" for {customer}" if customer else ""),
+        "foot": f"{named} · valid until {fields['valid_until']}",
+    }  # fmt: skip
     return fields
 
 
-def quote_html(shop: Shop, job: Job, *, day: date) -> str:
-    """Give the quote of a job as a page.
+def quote_html(shop: Shop, fields: Mapping[str, Any]) -> str:
+    """Give a quote as a page.
 
     Parameters
     ----------
-    shop, job, day
-        As in `quote_fields`.
+    shop : Shop
+        For its templates.
+    fields : mapping
+        From `quote_fields`.
 
     Raises
     ------
     BadInput
-        As `quote_fields`, or a template has a mistake.
+        A template is missing or has a mistake.
     """
-    return fill(shop, "quote.html", quote_fields(shop, job, day=day))
-
-
-def fill_day(shop: Shop, day: date) -> str:
-    """Write a day as the shop's country does."""
-    from babel.dates import format_date
-
-    return format_date(day, format="long", locale=shop.front.locale)
+    return fill(shop, "quote.html", fields)
 
 
 def sections(blocks: Sequence[Any]) -> list[list[Any]]:
@@ -106,13 +115,43 @@ def _deposit(price: Price, sheet: CostSheet) -> float:
     return min(float(price.net), float(round_up(deposit(float(price.net), sheet), sheet.shop.policy)))
 
 
+def _facts(fields: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """The rows at the head of a quote: number, day, parts, finish; what the shop has not set is left out."""
+    parts = "; ".join(f"{lot['quantity']} × {lot['name']} ({lot['material']}, about {lot['size']})"
+                      for lot in fields["lots"])  # fmt: skip
+    rows = [
+        ("Number", fields["number"]), ("Date", f"{fields['today']}; valid until {fields['valid_until']}"),
+        ("Parts", parts), ("Finish", f"{fields['finish']}: {', '.join(fields['colours'])}"),
+        ("Payment", fields["payment"]), ("Tax number", fields["tax_number"]),
+    ]  # fmt: skip
+    return [(label, text) for label, text in rows if text]
+
+
+def _price_rows(fields: Mapping[str, Any], sheet: CostSheet, job: Job, words: PaperWords) -> list[tuple[str, str, str]]:
+    """The sum a customer pays, line by line: what, how much, and what kind of line it is."""
+    price, policy = fields["price"], sheet.shop.policy
+    what = f"{fields['finish']}, {counted(job.pieces, 'part', 'parts')}{', rush' if job.rush else ''}"
+    rows = [
+        (what, words.money(price["net"]), "price"),
+        (f"Sales tax {fields['sales_tax']}", words.money(price["tax"]), ""),
+        ("Total to pay", words.money(price["total"]), "total"),
+    ]
+    if fields["deposit"]:
+        share = f"{policy.deposit:.0%} of the price without tax, rounded up"
+        if walk_away(sheet) > policy.deposit * price["net"]:  # then the policy's share would not cover it
+            share = "powder bought for this job and the work before the first coat"
+        rows.append((f"Of it with the order, as a deposit: {share}", words.money(fields["deposit"]), ""))
+    return rows
+
+
 def _option(shop: Shop, job: Job, choice: Choice) -> dict[str, Any]:
-    sheet = cost(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key)
-    told = {"title": sheet.finish.title, "colours": choice.powders, "chosen": choice.key == job.finish}
+    sheet, words = cost(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key), PaperWords(shop)
+    told = {"title": sheet.finish.title, "colours": ", ".join(choice.powders), "chosen": choice.key == job.finish}
     if sheet.refused:
-        return told | {"net": None, "total": None}
+        return told | {"net": None, "total": None, "cells": None}
     price = _price(list_price(sheet.total, shop.policy, rush=job.rush))
-    return told | {"net": price["net"], "total": price["total"]}
+    cells = [words.money(price["net"]), words.money(price["total"])]
+    return told | {"net": price["net"], "total": price["total"], "cells": cells}
 
 
 def _lot(lot: Lot, words: Words) -> dict[str, Any]:

@@ -1,14 +1,15 @@
 """The price list as it is handed out: families, single-tone beside two-tone, by the metre of line, adders.
 
-Only prices are put into the fields a template can print; cost and margin are not.
+Only prices are put into the fields a template can print; cost and margin are not. Which columns a list has is said
+once, in `_columns`; templates print what stands there.
 
 Room     papers. Imports basis, shop, parts, costing, prices, show, papers.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date
-from typing import Any
+from datetime import date, timedelta
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -16,10 +17,11 @@ import numpy.typing as npt
 from pricing.basis.files import table_text
 from pricing.basis.units import shown
 from pricing.costing.sheet import cost
-from pricing.papers.customer_quote import NO_SCRIPT, fill_day, sections
+from pricing.papers.customer_quote import NO_SCRIPT, sections
 from pricing.papers.finish_choice import clear_powder, clear_twin
 from pricing.papers.outfiles import plain_cell
 from pricing.papers.pages import common_fields, fill, fill_text
+from pricing.papers.told import PaperWords
 from pricing.parts.items import Item
 from pricing.prices.margins import price_at_margin
 from pricing.prices.marks import round_up
@@ -30,6 +32,17 @@ from pricing.shop.shop import Shop
 from pricing.show.listed import Listed, read_listed
 
 Rows = list[dict[str, Any]]
+NOT_THERE, ON_REQUEST = "–", "on request"
+
+
+class Column(NamedTuple):
+    """One column of prices: the group it stands in, its heading, and the key of its cells."""
+
+    group: str
+    heading: str
+    key: str
+    tone: str = "plain"
+    bold: bool = False
 
 
 def list_fields(
@@ -68,26 +81,105 @@ def list_fields(
     prices = replace(today, price=np.where(np.isnan(saved), today.price, saved))
     extras = _clear_extras(shop, items, today)
     taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
+    words, columns = PaperWords(shop), _columns(shop, wanted, has_clear=bool(extras))
     rows: Rows = []
     for item in items.values():
-        rows.append(
-            {
-                "key": item.key, "title": item.title, "sold_by": item.sold_by,
-                "sold_as": "" if item.sold_by in {"each", "metre"} or item.sold_by in item.title else item.sold_by,
-                "single": _prices_of(prices, item.key, "single"), "two_tone": _prices_of(prices, item.key, "two_tone"),
-                "per_line": _per_line(shop, item, taxed), "clear_adds": extras.get(item.key, (None, None)),
-                "set": [any((item.key, column, n) in listed.prices for column in FINISHES) for n in wanted],
-            }
-        )  # fmt: skip
+        row = {
+            "key": item.key, "title": item.title, "sold_by": item.sold_by, "note": _note(item),
+            "single": _prices_of(prices, item.key, "single"), "two_tone": _prices_of(prices, item.key, "two_tone"),
+            "per_line": _per_line(shop, item, taxed), "clear_adds": extras.get(item.key, (None, None)),
+            "set": [any((item.key, column, n) in listed.prices for column in FINISHES) for n in wanted],
+        }  # fmt: skip
+        rows.append(row | {"cells": {column.key: _cell(row, column.key, words) for column in columns}})
+    stripped = [item.part.old_coating != "none" for item in items.values()]
     fields = common_fields(shop, day) | {
-        "allow": NO_SCRIPT, "quantities": wanted, "rows": rows, "has_clear": bool(extras),
+        "allow": NO_SCRIPT, "quantities": wanted, "rows": rows, "columns": columns, "groups": _groups(columns),
         "set_on": None if np.isnan(saved).all() else date.fromisoformat(listed.saved_on),
-        "all_set": not np.isnan(saved[~np.isnan(today.price)]).any(),
-        "length_word": "foot" if shop.front.units == "us" else "metre", "panel": _panel(shop, items, taxed),
+        "all_set": not np.isnan(saved[~np.isnan(today.price)]).any(), "day": day,
+        "minimum_acts": _minimum_acts(shop, prices, taxed), "all_stripped": all(stripped), "any_stripped": any(stripped),
+        "length_word": _length_word(shop),
     }  # fmt: skip
-    about_terms = fields | {"valid_until": fill_day(shop, fields["valid_until"])}
-    fields["terms"] = sections(fill_text(shop, "terms.txt", about_terms))
+    fields |= {"intro": _intro(fields, words), "below": _below(shop, fields, _panel(shop, items, taxed))}
+    fields |= {"title": f"Price list of {shop.front.name}", "terms": sections(fill_text(shop, "terms.txt", fields))}
+    fields["foot"] = f"{shop.front.name} · price list of {fields['today']} · valid until {fields['valid_until']}"
     return fields
+
+
+def _length_word(shop: Shop) -> str:
+    return "foot" if shop.front.units == "us" else "metre"
+
+
+def _columns(shop: Shop, quantities: Sequence[int], *, has_clear: bool) -> list[Column]:
+    """Say which columns the list has."""
+    found = []
+    for group, key, tone in (("Single-tone", "single", "single"), ("Two-tone", "two_tone", "two-tone")):
+        for at, number in enumerate(quantities):
+            heading = "one" if number == 1 else f"each of {number}"
+            found.append(Column(group, heading, f"{key}.{at}", tone, bold=True))
+    found.append(Column("Line", f"further {_length_word(shop)}", "per_line"))
+    if has_clear:
+        found += [Column("Clear coat adds", head, f"clear_adds.{at}") for at, head in enumerate(("single", "two-tone"))]
+    return found
+
+
+def _groups(columns: Sequence[Column]) -> list[dict[str, Any]]:
+    """Columns that stand together, with how many they are."""
+    found: list[dict[str, Any]] = []
+    for column in columns:
+        if found and found[-1]["name"] == column.group:
+            found[-1]["span"] += 1
+        else:
+            found.append({"name": column.group, "span": 1, "tone": column.tone})
+    return found
+
+
+def _cell(row: Mapping[str, Any], key: str, words: PaperWords) -> str:
+    name, _, at = key.partition(".")
+    value = row[name][int(at)] if at else row[name]
+    if value is None:
+        return ON_REQUEST if name in FINISHES else NOT_THERE
+    return words.amount(value)
+
+
+def _note(item: Item) -> str:
+    """What belongs to a title: how it is sold, and whether taking off an old coating is in its price."""
+    sold = "" if item.sold_by in {"each", "metre"} or item.sold_by in item.title else item.sold_by
+    stripped = "incl. stripping" if item.part.old_coating != "none" else ""
+    return ", ".join(text for text in (sold, stripped) if text)
+
+
+def _minimum_acts(shop: Shop, prices: PriceList, taxed: float) -> bool:
+    """Whether one order of the list comes to no more than the minimum charge."""
+    orders = prices.price * prices.quantity
+    return bool((orders[~np.isnan(orders)] <= shop.policy.minimum_charge * taxed + 1e-9).any())
+
+
+def _intro(fields: Mapping[str, Any], words: PaperWords) -> str:
+    tax = "with" if fields["with_tax"] else "without"
+    text = f"In {fields['currency']}, {tax} sales tax. Valid from {fields['today']} until {fields['valid_until']}."
+    if fields["set_on"]:
+        text += f" Prices set on {words.day(fields['set_on'])}"
+        text += "." if fields["all_set"] else f", those that are not on the saved list on {fields['today']}."
+    return text
+
+
+def _below(shop: Shop, fields: Mapping[str, Any], panel: float | None) -> list[str]:
+    """What must be said right under the prices: what the columns and signs mean, and what comes on top."""
+    length, many = fields["length_word"], fields["quantities"][-1]
+    told = ["Two-tone: the line between two colours is made by hand, up to the length usual for each family; longer"
+            f" lines by the {length}."]  # fmt: skip
+    if many > 1:
+        told[0] += f" “Each of {many}”: so many alike, brought together, in the same colours."
+    cells = [cell for row in fields["rows"] for cell in row["cells"].values()]
+    signs = {NOT_THERE: "not offered for this part, ask us", ON_REQUEST: "the maker of the part must be asked first"}
+    meant = "; ".join(f"“{sign}”: {text}" for sign, text in signs.items() if sign in cells)
+    if meant:
+        told.append(f"{meant}.")
+    extra = [f"Minimum charge {fields['minimum_charge']}"] if fields["minimum_acts"] else []
+    extra.append(f"Rush {fields['rush']} more" if not extra else f"rush {fields['rush']} more")
+    if panel is not None:
+        extra.append(f"test panel for a new pair of colours {PaperWords(shop).amount(panel)}")
+    return [*told, f"{'; '.join(extra)}."]
 
 
 def list_html(shop: Shop, fields: Mapping[str, Any]) -> str:
@@ -127,8 +219,9 @@ def list_csv(fields: Mapping[str, Any]) -> str:
             money = (row["single"][at], row["two_tone"][at], row["per_line"], *row["clear_adds"])
             words = (row["key"], row["title"], row["sold_by"])
             cells = [*map(plain_cell, words), str(quantity), *["" if m is None else f"{m:.2f}" for m in money]]
-            day = fields["set_on"] if row["set"][at] else fields["today"]
-            cells += ["yes" if fields["with_tax"] else "no", day.isoformat(), fields["valid_until"].isoformat()]
+            day = fields["set_on"] if row["set"][at] else fields["day"]
+            until = fields["day"] + timedelta(days=fields["valid_days"])
+            cells += ["yes" if fields["with_tax"] else "no", day.isoformat(), until.isoformat()]
             rows.append(dict(zip(columns, cells, strict=True)))
     return table_text(columns, rows)
 

@@ -18,6 +18,7 @@ from pricing.basis.files import read_table, read_text, read_toml, table_text, wr
 from pricing.basis.records import Record, read_record
 from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import settle
+from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Machines
 from pricing.shop.own_prices import read_own_prices
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
@@ -40,6 +41,7 @@ class _ShopFile(Record):
     tariffs: Tariffs
     machines: Machines
     policy: Policy
+    letterhead: Letterhead = Letterhead()
 
 
 def demo_folder() -> Path:
@@ -90,7 +92,7 @@ def open_shop(folder: Path | str | None = None) -> Shop:
     return Shop(
         front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
         machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
-        assumptions=assumed, sources=known, own_prices=own or {}, folder=at,
+        assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {}, folder=at,
     )  # fmt: skip
 
 
@@ -220,6 +222,7 @@ def save_shop(shop: Shop, folder: Path | str) -> list[str]:
         "shop": (old.front, shop.front), "owner": (old.owner, shop.owner), "helper": (old.helper, shop.helper),
         "tariffs": (old.tariffs, shop.tariffs), "machines": (old.machines, shop.machines),
         "policy": (old.policy, shop.policy), "fixed": (old.fixed, shop.fixed),
+        "letterhead": (old.letterhead, shop.letterhead),
     }  # fmt: skip
     changed = {key: (_plain(a), _plain(b)) for key, (a, b) in whole.items() if a != b}
     if changed:

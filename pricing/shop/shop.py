@@ -20,6 +20,7 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import Kind, Source
 from pricing.shop.finishes import Finish
+from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Machines
 from pricing.shop.own_prices import OwnPrice, Place
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
@@ -46,6 +47,8 @@ class Shop:
         Where numbers come from.
     own_prices : mapping of OwnPrice
         Prices that the owner has set, by item and column.
+    letterhead : Letterhead, optional
+        What stands on papers for customers.
     folder : Path, optional
         Where it was read from.
     """
@@ -63,6 +66,7 @@ class Shop:
     assumptions: Mapping[str, Assumption]
     sources: Mapping[str, Source] = field(repr=False)
     own_prices: Mapping[Place, OwnPrice] = field(default_factory=dict, repr=False)
+    letterhead: Letterhead = field(default_factory=Letterhead)
     folder: Path | None = field(default=None, compare=False)
 
     def __repr__(self) -> str:
