@@ -109,17 +109,16 @@ def handed(*known: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
 
 @click.command("print-list")
 @SHOP
-@_QUANTITIES
 @click.option("--fresh", is_flag=True, help="Prices as worked out today, even where your saved list has others.")
 @handed("html", "pdf", "csv")
 @plain_errors
-def print_list(folder: str | None, quantities: str, to: Handing, *, fresh: bool) -> None:
-    """The price list to hand out: single-tone, two-tone, by the metre of line, adders, terms."""
+def print_list(folder: str | None, to: Handing, *, fresh: bool) -> None:
+    """The price list to hand out: single-tone, two-tone, first and each further, adders, terms."""
     from pricing.papers.printed_list import list_csv, list_fields, list_html
 
     with _progress(3) as step:
         shop, items = read_shop(folder)
-        fields = list_fields(shop, items, day=to.day, quantities=read_quantities(quantities), fresh=fresh)
+        fields = list_fields(shop, items, day=to.day, fresh=fresh)
         step(1)
         contents = to.pages(shop, list_html(shop, fields))
         if "csv" in to.formats:

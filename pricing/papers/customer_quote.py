@@ -10,13 +10,14 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from pricing.basis.errors import BadInput, Problem
-from pricing.costing.sheet import CostSheet, cost
+from pricing.costing.sheet import CostSheet
 from pricing.papers.finish_choice import Choice, choices_of
 from pricing.papers.pages import common_fields, fill, fill_text
 from pricing.papers.told import PaperWords
 from pricing.parts.job import Job, Lot
-from pricing.prices.marks import Price, deposit, list_price, round_up, walk_away
+from pricing.prices.marks import walk_away
+from pricing.prices.price_rule import Price
+from pricing.prices.quote import Quote, QuoteLine, quote
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
 from pricing.show.words import LOOPS, Words, counted
@@ -52,19 +53,15 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[s
     BadInput
         No price may be given for the job.
     """
-    sheet, customer = cost(shop, job), job.customer
-    if sheet.refused:
-        accepts = "one that may be priced"
-        raise BadInput(job.title, [Problem("the job", "not to be quoted", accepts, reason) for reason in sheet.refused])
-    price = list_price(sheet.total, shop.policy, rush=job.rush)
-    words = PaperWords(shop)
+    found, customer, words = quote(shop, job), job.customer, PaperWords(shop)
+    price, sheet = found.must_price(), found.sheet
     fields = common_fields(shop, day) | {
         "allow": NO_SCRIPT, "job": job.title, "customer": customer, "number": number, "finish": sheet.finish.title,
         "lots": [_lot(lot, words) for lot in job.lots], "colours": list(job.powders[: sheet.finish.colours]),
-        "price": _price(price), "deposit": _deposit(price, sheet),
+        "price": _price(price), "deposit": found.deposit,
         "options": [_option(shop, job, choice) for choice in choices_of(shop, job)], "steps": _steps(sheet, job, words),
     }  # fmt: skip
-    fields |= {"facts": _facts(fields), "price_rows": _price_rows(fields, sheet, job, words)}
+    fields |= {"facts": _facts(fields), "price_rows": _price_rows(found, words)}
     fields["cautions"] = fill_text(shop, "quote_cautions.txt", _concerns(job, sheet))
     about_terms = {**fields, "deposit": words.amount(fields["deposit"])}
     fields["terms"] = sections(fill_text(shop, "quote_terms.txt", about_terms))
@@ -106,13 +103,7 @@ def sections(blocks: Sequence[Any]) -> list[list[Any]]:
 
 
 def _price(price: Price) -> dict[str, float]:
-    net, tax = float(price.net), round(float(price.tax), 2)
-    return {"net": net, "tax": tax, "total": round(net + tax, 2)}
-
-
-def _deposit(price: Price, sheet: CostSheet) -> float:
-    # rounded up, since the exact sum would tell what was spent before the first coat
-    return min(float(price.net), float(round_up(deposit(float(price.net), sheet), sheet.shop.policy)))
+    return {"net": float(price.net), "tax": float(price.tax), "total": float(price.gross)}
 
 
 def _facts(fields: Mapping[str, Any]) -> list[tuple[str, str]]:
@@ -127,29 +118,58 @@ def _facts(fields: Mapping[str, Any]) -> list[tuple[str, str]]:
     return [(label, text) for label, text in rows if text]
 
 
-def _price_rows(fields: Mapping[str, Any], sheet: CostSheet, job: Job, words: PaperWords) -> list[tuple[str, str, str]]:
-    """The sum a customer pays, line by line: what, how much, and what kind of line it is."""
-    price, policy = fields["price"], sheet.shop.policy
-    what = f"{fields['finish']}, {counted(job.pieces, 'part', 'parts')}{', rush' if job.rush else ''}"
-    rows = [
-        (what, words.money(price["net"]), "price"),
-        (f"Sales tax {fields['sales_tax']}", words.money(price["tax"]), ""),
-        ("Total to pay", words.money(price["total"]), "total"),
-    ]
-    if fields["deposit"]:
+def _price_rows(found: Quote, words: PaperWords) -> list[tuple[str, str, str]]:
+    """The sum a customer pays, line by line as the list adds up: what, how much, and what kind of line it is."""
+    price, policy = found.must_price(), found.shop.policy
+    rows = [(line_words(line, words), words.money(line.amount), "") for line in found.lines]
+    for what, amount in (
+        ("All kinds of parts share one set-up", -float(price.shared)),
+        ("Test panel of the new pair of colours", price.panel),
+        ("Up to the minimum charge", float(price.to_minimum)),
+        ("Rush, ahead of the queue", float(price.rush)),
+    ):
+        if abs(amount) > _NOTHING:
+            rows.append((what, words.money(amount), ""))
+    tax = f"Sales tax {words.local(f'{policy.sales_tax:.1%}'.replace('.0%', '%'))}"
+    if policy.prices_include_tax:
+        rows += [("Without sales tax", words.money(float(price.net)), "price"), (tax, words.money(float(price.tax)), "")]
+    else:
+        rows += [("Together", words.money(float(price.net)), "price"), (tax, words.money(float(price.tax)), "")]
+    rows.append(("Total to pay", words.money(float(price.gross)), "total"))
+    if found.deposit:
         share = f"{policy.deposit:.0%} of the price without tax, rounded up"
-        if walk_away(sheet) > policy.deposit * price["net"]:  # then the policy's share would not cover it
+        if walk_away(found.sheet) > policy.deposit * found.net:  # then the policy's share would not cover it
             share = "powder bought for this job and the work before the first coat"
-        rows.append((f"Of it with the order, as a deposit: {share}", words.money(fields["deposit"]), ""))
+        rows.append((f"Of it with the order, as a deposit: {share}", words.money(found.deposit), ""))
     return rows
 
 
+_NOTHING = 5e-3
+
+
+def line_words(line: QuoteLine, words: PaperWords) -> str:
+    """Say one line of an order as the list counts it: what is sold, the first, each further."""
+    unit = "" if line.sold_by == "each" else f" {line.sold_by if line.count == 1 else line.sold_by + 's'}"
+    pieces = f" ({counted(line.pieces)})" if line.pieces != line.count else ""
+    told = f"{line.count}{unit} × {line.title}{pieces}"
+    if line.adders:
+        told += f", with {' and '.join(line.adders)}"
+    if line.count == 1:
+        return told
+    near = min(line.count, line.tariff.up_to) - 1
+    told += f": the first {words.amount(line.tariff.first)}, {near} further at {words.amount(line.tariff.each)}"
+    beyond = line.count - line.tariff.up_to
+    return told + (f", {beyond} more at {words.amount(line.tariff.beyond)}" if beyond > 0 else "")
+
+
 def _option(shop: Shop, job: Job, choice: Choice) -> dict[str, Any]:
-    sheet, words = cost(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key), PaperWords(shop)
-    told = {"title": sheet.finish.title, "colours": ", ".join(choice.powders), "chosen": choice.key == job.finish}
-    if sheet.refused:
+    found, words = quote(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key), PaperWords(shop)
+    told = {
+        "title": found.sheet.finish.title, "colours": ", ".join(choice.powders), "chosen": choice.key == job.finish
+    }  # fmt: skip
+    if found.price is None:
         return told | {"net": None, "total": None, "cells": None}
-    price = _price(list_price(sheet.total, shop.policy, rush=job.rush))
+    price = _price(found.price)
     cells = [words.money(price["net"]), words.money(price["total"])]
     return told | {"net": price["net"], "total": price["total"], "cells": cells}
 
@@ -157,7 +177,7 @@ def _option(shop: Shop, job: Job, choice: Choice) -> dict[str, Any]:
 def _lot(lot: Lot, words: Words) -> dict[str, Any]:
     part = lot.part
     size = f"{words.measure(part.width_mm, 'mm')} × {words.measure(part.height_mm, 'mm')}"
-    return {"quantity": lot.quantity, "name": part.name, "material": part.material, "size": size}
+    return {"quantity": lot.pieces, "name": part.name, "material": part.material, "size": size}
 
 
 def _steps(sheet: CostSheet, job: Job, words: Words) -> list[str]:

@@ -1,4 +1,4 @@
-"""The price list as it is handed out: families, single-tone beside two-tone, by the metre of line, adders.
+"""The price list as it is handed out: families, single-tone beside two-tone, first and each further, adders.
 
 Only prices are put into the fields a template can print; cost and margin are not. Which columns a list has is said
 once, in `_columns`; templates print what stands there.
@@ -11,27 +11,19 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 
-import numpy as np
-import numpy.typing as npt
-
 from pricing.basis.files import table_text
-from pricing.basis.units import shown
-from pricing.costing.sheet import cost
 from pricing.papers.customer_quote import NO_SCRIPT, sections
-from pricing.papers.finish_choice import clear_powder, clear_twin
 from pricing.papers.outfiles import plain_cell
 from pricing.papers.pages import common_fields, fill, fill_text
 from pricing.papers.told import PaperWords
 from pricing.parts.items import Item
-from pricing.prices.margins import price_at_margin
-from pricing.prices.marks import round_up
-from pricing.prices.price_list import FINISHES, PriceList, price_list
-from pricing.parts.job import job_of_item
-from pricing.prices.two_tone import extra_rule
+from pricing.prices.colours import BASE, BOUGHT, classes
+from pricing.prices.price_list import CLEAR, price_list
+from pricing.prices.price_rule import Tariff, printed_further, printed_minimum
+from pricing.prices.quote import panel_price
+from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
-from pricing.show.listed import Listed, read_listed
 
-Rows = list[dict[str, Any]]
 NOT_THERE, ON_REQUEST = "–", "on request"
 
 
@@ -45,9 +37,7 @@ class Column(NamedTuple):
     bold: bool = False
 
 
-def list_fields(
-    shop: Shop, items: Mapping[str, Item], *, day: date, quantities: Sequence[int] = (1, 10), fresh: bool = False
-) -> dict[str, Any]:  # fmt: skip
+def list_fields(shop: Shop, items: Mapping[str, Item], *, day: date, fresh: bool = False) -> dict[str, Any]:
     """Give all that a price list may print.
 
     Parameters
@@ -58,8 +48,6 @@ def list_fields(
         By key.
     day : date
         From which it is valid.
-    quantities : sequence of int
-        How many are sold together, a column each.
     fresh : bool
         Print what is worked out today even where the shop has saved a price of its own.
 
@@ -72,53 +60,57 @@ def list_fields(
     Raises
     ------
     BadInput
-        As `price_list`; the saved list cannot be read.
+        As `price_list`.
     """
-    wanted = sorted(set(quantities))  # what was saved is printed; what was not, as it is worked out today
-    today = price_list(shop, items, quantities=wanted)
-    listed = read_listed(shop.folder, shop.currency) if shop.folder and not fresh else Listed({})
-    saved = _saved_prices(listed, today)
-    prices = replace(today, price=np.where(np.isnan(saved), today.price, saved))
-    extras = _clear_extras(shop, items, today)
-    taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
-    words, columns = PaperWords(shop), _columns(shop, wanted, has_clear=bool(extras))
-    rows: Rows = []
-    for item in items.values():
-        row = {
-            "key": item.key, "title": item.title, "sold_by": item.sold_by, "note": _note(item),
-            "single": _prices_of(prices, item.key, "single"), "two_tone": _prices_of(prices, item.key, "two_tone"),
-            "per_line": _per_line(shop, item, taxed), "clear_adds": extras.get(item.key, (None, None)),
-            "set": [any((item.key, column, n) in listed.prices for column in FINISHES) for n in wanted],
-        }  # fmt: skip
+    asked = replace(shop, own_prices={}) if fresh else shop
+    prices, rows, words = price_list(asked, items), [], PaperWords(shop)
+    hidden = {place for place, own in shop.own_prices.items() if own.hidden}
+    shown = [item for item in items.values() if not {(item.key, column) for column in COLUMNS} <= hidden]
+    adders = [name for name in (CLEAR, BOUGHT) if any(name in prices.adders[item.key] for item in shown)]
+    pairs = {item.key: [prices.row(item.key, column) for column in COLUMNS] for item in shown}
+    beyond = any(row.tariff and row.tariff.beyond < row.tariff.each for pair in pairs.values() for row in pair)
+    columns = _columns(shop, adders, beyond=beyond)
+    for item in shown:
+        row: dict[str, Any] = {"key": item.key, "title": item.title, "sold_by": item.sold_by, "note": _note(item)}
+        for found in pairs[item.key]:
+            off = (item.key, found.column) in hidden
+            row[found.column] = None if off or found.tariff is None else _amounts(found.tariff)
+        row |= {name: _amounts(adder) for name, adder in prices.adders[item.key].items()}
+        row["set"] = [bool(found.own and found.own.priced) for found in pairs[item.key]]
         rows.append(row | {"cells": {column.key: _cell(row, column.key, words) for column in columns}})
-    stripped = [item.part.old_coating != "none" for item in items.values()]
+    stripped = [item.part.old_coating != "none" for item in shown]
+    printed = [found for pair in pairs.values() for found in pair if found.tariff is not None]
+    own = [found.own for found in printed if found.own and found.own.priced]
+    least = printed_minimum(shop.policy)
     fields = common_fields(shop, day) | {
-        "allow": NO_SCRIPT, "quantities": wanted, "rows": rows, "columns": columns, "groups": _groups(columns),
-        "set_on": None if np.isnan(saved).all() else date.fromisoformat(listed.saved_on),
-        "all_set": not np.isnan(saved[~np.isnan(today.price)]).any(), "day": day,
-        "minimum_acts": _minimum_acts(shop, prices, taxed), "all_stripped": all(stripped), "any_stripped": any(stripped),
-        "length_word": _length_word(shop),
+        "allow": NO_SCRIPT, "rows": rows, "columns": columns, "groups": _groups(columns), "adders": adders,
+        "set_on": max((date.fromisoformat(one.saved_on) for one in own if one.saved_on), default=None),
+        "all_set": len(own) == len(printed), "day": day, "minimum_charge": words.amount(least),
+        "minimum_acts": any(found.tariff and found.tariff.first < least for found in printed),
+        "all_stripped": all(stripped), "any_stripped": any(stripped),
     }  # fmt: skip
-    fields |= {"intro": _intro(fields, words), "below": _below(shop, fields, _panel(shop, items, taxed))}
+    fields |= {"intro": _intro(fields, words), "below": _below(shop, fields, panel_price(shop, items))}
     fields |= {"title": f"Price list of {shop.front.name}", "terms": sections(fill_text(shop, "terms.txt", fields))}
     fields["foot"] = f"{shop.front.name} · price list of {fields['today']} · valid until {fields['valid_until']}"
     return fields
 
 
-def _length_word(shop: Shop) -> str:
-    return "foot" if shop.front.units == "us" else "metre"
+def _amounts(tariff: Tariff) -> dict[str, float]:
+    return {"first": tariff.first, "each": tariff.each, "beyond": tariff.beyond}
 
 
-def _columns(shop: Shop, quantities: Sequence[int], *, has_clear: bool) -> list[Column]:
+def _columns(shop: Shop, adders: Sequence[str], *, beyond: bool) -> list[Column]:
     """Say which columns the list has."""
     found = []
     for group, key, tone in (("Single-tone", "single", "single"), ("Two-tone", "two_tone", "two-tone")):
-        for at, number in enumerate(quantities):
-            heading = "one" if number == 1 else f"each of {number}"
-            found.append(Column(group, heading, f"{key}.{at}", tone, bold=True))
-    found.append(Column("Line", f"further {_length_word(shop)}", "per_line"))
-    if has_clear:
-        found += [Column("Clear coat adds", head, f"clear_adds.{at}") for at, head in enumerate(("single", "two-tone"))]
+        found.append(Column(group, "the first", f"{key}.first", tone, bold=True))
+        found.append(Column(group, "each further", f"{key}.each", tone, bold=True))
+        if beyond:
+            found.append(Column(group, f"over {shop.policy.list_up_to}", f"{key}.beyond", tone))
+    names = {CLEAR: "Clear coat adds", BOUGHT: "Colour bought in adds"}
+    for name in adders:
+        found.append(Column(names[name], "first", f"{name}.first"))
+        found.append(Column(names[name], "each", f"{name}.each"))
     return found
 
 
@@ -134,11 +126,11 @@ def _groups(columns: Sequence[Column]) -> list[dict[str, Any]]:
 
 
 def _cell(row: Mapping[str, Any], key: str, words: PaperWords) -> str:
-    name, _, at = key.partition(".")
-    value = row[name][int(at)] if at else row[name]
-    if value is None:
-        return ON_REQUEST if name in FINISHES else NOT_THERE
-    return words.amount(value)
+    name, _, which = key.partition(".")
+    amounts = row.get(name)
+    if amounts is None:
+        return NOT_THERE if name not in COLUMNS else ON_REQUEST if which == "first" else ""
+    return words.amount(amounts[which])
 
 
 def _note(item: Item) -> str:
@@ -146,12 +138,6 @@ def _note(item: Item) -> str:
     sold = "" if item.sold_by in {"each", "metre"} or item.sold_by in item.title else item.sold_by
     stripped = "incl. stripping" if item.part.old_coating != "none" else ""
     return ", ".join(text for text in (sold, stripped) if text)
-
-
-def _minimum_acts(shop: Shop, prices: PriceList, taxed: float) -> bool:
-    """Whether one order of the list comes to no more than the minimum charge."""
-    orders = prices.price * prices.quantity
-    return bool((orders[~np.isnan(orders)] <= shop.policy.minimum_charge * taxed + 1e-9).any())
 
 
 def _intro(fields: Mapping[str, Any], words: PaperWords) -> str:
@@ -164,21 +150,30 @@ def _intro(fields: Mapping[str, Any], words: PaperWords) -> str:
 
 
 def _below(shop: Shop, fields: Mapping[str, Any], panel: float | None) -> list[str]:
-    """What must be said right under the prices: what the columns and signs mean, and what comes on top."""
-    length, many = fields["length_word"], fields["quantities"][-1]
-    told = ["Two-tone: the line between two colours is made by hand, up to the length usual for each family; longer"
-            f" lines by the {length}."]  # fmt: skip
-    if many > 1:
-        told[0] += f" “Each of {many}”: so many alike, brought together, in the same colours."
+    """What must be said right under the prices: how they are added up, what the signs mean, what comes on top."""
+    words, policy = PaperWords(shop), shop.policy
+    stock = ", ".join(powder.name for powder in classes(shop)[BASE])
+    bought = ", ".join(powder.name for powder in classes(shop).get(BOUGHT, ()))
+    told = [f"An order of several alike: the first at its price, each further one at its own. In the colours {stock}."]
+    if bought and BOUGHT in fields["adders"]:
+        told.append(f"A colour bought in for you ({bought}, or another you name) adds what stands there, for each such colour.")
+    further = printed_further(policy)
+    if further < float("inf"):
+        told.append(
+            "Several kinds of parts in one order, in one finish and the same colours: add up each kind, then of the"
+            " set-ups (the first less each further) pay the largest, and of every other"
+            f" {words.amount(further)}, or the set-up itself where it is less."
+        )
+    told.append("Two-tone: the line between two colours is made by hand, up to the length usual for each family.")
     cells = [cell for row in fields["rows"] for cell in row["cells"].values()]
-    signs = {NOT_THERE: "not offered for this part, ask us", ON_REQUEST: "the maker of the part must be asked first"}
+    signs = {NOT_THERE: "not offered for this part, ask us", ON_REQUEST: "ask us first"}
     meant = "; ".join(f"“{sign}”: {text}" for sign, text in signs.items() if sign in cells)
     if meant:
         told.append(f"{meant}.")
-    extra = [f"Minimum charge {fields['minimum_charge']}"] if fields["minimum_acts"] else []
-    extra.append(f"Rush {fields['rush']} more" if not extra else f"rush {fields['rush']} more")
-    if panel is not None:
-        extra.append(f"test panel for a new pair of colours {PaperWords(shop).amount(panel)}")
+    extra = [f"Minimum charge {fields['minimum_charge']} an order"] if fields["minimum_acts"] else []
+    extra.append(f"Rush {fields['rush']} more" if not extra else f"then rush {fields['rush']} more")
+    if panel:
+        extra.append(f"a test panel for a new pair of colours {words.amount(panel)}")
     return [*told, f"{'; '.join(extra)}."]
 
 
@@ -201,85 +196,25 @@ def list_html(shop: Shop, fields: Mapping[str, Any]) -> str:
 
 
 def list_csv(fields: Mapping[str, Any]) -> str:
-    """Give the price list as a table: one row for each item and quantity.
+    """Give the price list as a table: one row for each item.
 
     Parameters
     ----------
     fields : mapping
         From `list_fields`.
     """
-    code, length = fields["currency"], fields["length_word"]
-    columns = [
-        "item", "title", "sold_by", "quantity", f"single_{code}", f"two_tone_{code}", f"per_line_{length}_{code}",
-        f"clear_on_single_{code}", f"clear_on_two_tone_{code}", "with_sales_tax", "set_on", "valid_until",
-    ]  # fmt: skip
+    code = fields["currency"]
+    names = {"single": "single", "two_tone": "two_tone", CLEAR: "clear_adds", BOUGHT: "bought_colour_adds"}
+    parts = {"first": "first", "each": "each_further", "beyond": "each_beyond"}
+    columns = ["item", "title", "sold_by", *(f"{name}_{part}_{code}" for name in names.values() for part in parts.values())]
+    columns += ["with_sales_tax", "set_on", "valid_until"]
+    until = fields["day"] + timedelta(days=fields["valid_days"])
     rows = []
     for row in fields["rows"]:
-        for at, quantity in enumerate(fields["quantities"]):
-            money = (row["single"][at], row["two_tone"][at], row["per_line"], *row["clear_adds"])
-            words = (row["key"], row["title"], row["sold_by"])
-            cells = [*map(plain_cell, words), str(quantity), *["" if m is None else f"{m:.2f}" for m in money]]
-            day = fields["set_on"] if row["set"][at] else fields["day"]
-            until = fields["day"] + timedelta(days=fields["valid_days"])
-            cells += ["yes" if fields["with_tax"] else "no", day.isoformat(), until.isoformat()]
-            rows.append(dict(zip(columns, cells, strict=True)))
+        amounts = [(row.get(name) or {}).get(part) for name in names for part in parts]
+        cells = [*map(plain_cell, (row["key"], row["title"], row["sold_by"]))]
+        cells += ["" if amount is None else f"{amount:.2f}" for amount in amounts]
+        day = fields["set_on"] if all(row["set"]) else fields["day"]
+        cells += ["yes" if fields["with_tax"] else "no", day.isoformat(), until.isoformat()]
+        rows.append(dict(zip(columns, cells, strict=True)))
     return table_text(columns, rows)
-
-
-def _saved_prices(listed: Listed, prices: PriceList) -> npt.NDArray[np.float64]:
-    """Prices that the owner has saved, in the order of the list; NaN where none is, or none may be given."""
-    places = zip(prices.items, prices.column, prices.quantity, strict=True)
-    saved = np.array([listed.prices.get((item.key, column, int(n)), np.nan) for item, column, n in places])
-    return np.where([bool(text) for text in prices.refused], np.nan, saved)
-
-
-def _prices_of(prices: PriceList, key: str, column: str) -> list[float | None]:
-    found = zip(prices.items, prices.column, prices.price, strict=True)
-    mine = [price for item, which, price in found if item.key == key and which == column]
-    return [None if np.isnan(price) else float(price) for price in mine]
-
-
-def _per_line(shop: Shop, item: Item, taxed: float) -> float | None:
-    """Price of one more metre of line on a price point; of a foot, a tenth of the price point of ten."""
-    if item.part.line_m <= 0:
-        return None
-    rule = extra_rule(shop, job_of_item(item), item.two_tone)
-    each = shown(rule.per_m * taxed, "money/m", shop.front.units).value
-    if shop.front.units == "us":  # rounding up one foot by itself would charge half as much again
-        return round(float(round_up(10 * each, shop.policy)) / 10, 2)
-    return float(round_up(each, shop.policy))
-
-
-def _clear_extras(
-    shop: Shop, items: Mapping[str, Item], prices: PriceList
-) -> dict[str, tuple[float | None, float | None]]:
-    """What a clear coat adds to one, on single-tone and on two-tone; {} where the shop has no clear coat."""
-    clear = clear_powder(shop)
-    if clear is None:
-        return {}
-    adds: dict[str, dict[str, float | None]] = {key: {} for key in items}
-    for column, coats in (("single", 1), ("two_tone", 2)):
-        twins = {}
-        for key, item in items.items():
-            twin = clear_twin(shop, getattr(item, column))
-            if twin:
-                update = {"single": twin, "two_tone": twin, "powders": (*item.powders[:coats], clear)}
-                twins[key] = item.model_copy(update=update)
-        if not twins:
-            continue
-        found = price_list(shop, twins)
-        for key in twins:
-            with_clear, without = _prices_of(found, key, "single")[0], _prices_of(prices, key, column)[0]
-            adds[key][column] = None if with_clear is None or without is None else with_clear - without
-    both = {key: (found.get("single"), found.get("two_tone")) for key, found in adds.items()}
-    return both if any(value is not None for pair in both.values() for value in pair) else {}
-
-
-def _panel(shop: Shop, items: Mapping[str, Item], taxed: float) -> float | None:
-    """Price of a test panel for a pair of colours not tried before."""
-    two = [item for item in items.values() if shop.finish(item.two_tone).line != "none"]
-    if not two:
-        return None
-    job = job_of_item(two[0])
-    more = cost(shop, job.model_copy(update={"new_pair": True})).total - cost(shop, job).total
-    return float(round_up(price_at_margin(more, shop.policy.target_margin) * taxed, shop.policy))

@@ -191,13 +191,12 @@ class PriceList:
         return order_price([OrderLine(row.tariff, count)], self.shop.policy, self.shop.currency)
 
     @cached_property
-    def adders(self) -> Mapping[tuple[str, str], Mapping[str, Tariff]]:
-        """What a clear coat and each other class of colours adds, by item and column."""
-        found: dict[tuple[str, str], dict[str, Tariff]] = {}
-        for column in COLUMNS:
-            for name in (CLEAR, *(name for name in classes(self.shop) if name != BASE)):
-                for key, adder in _adders(self.shop, self.items, column, name, self.book).items():
-                    found.setdefault((key, column), {})[name] = adder
+    def adders(self) -> Mapping[str, Mapping[str, Tariff]]:
+        """What a clear coat and each colour of another class adds, by item, in either column."""
+        found: dict[str, dict[str, Tariff]] = {key: {} for key in self.items}
+        for name in (CLEAR, *(name for name in classes(self.shop) if name != BASE)):
+            for key, adder in _adders(self.shop, self.items, name, self.book).items():
+                found[key][name] = adder
         return found
 
     def frame(self) -> "pd.DataFrame":
@@ -335,24 +334,24 @@ def list_price(shop: Shop, item: Item, units: int = 1, *, column: str = "single"
     return order_price([OrderLine(row.tariff, units)], shop.policy, shop.currency)
 
 
-def adder_of(shop: Shop, item: Item, column: str, name: str, *, book: Book | None = None) -> Tariff | None:
-    """Give what a class of colours, or a clear coat, adds to a row; None where it may not be quoted.
+def adder_of(shop: Shop, item: Item, name: str, *, book: Book | None = None) -> Tariff | None:
+    """Give what a colour of another class, or a clear coat, adds to an item; None where it may not be quoted.
 
     Parameters
     ----------
-    shop, item, column, book
+    shop, item, book
         As in `list_row`.
     name : str
         `CLEAR`, or a class of colours.
     """
     if book is None:
-        return _kept_adder(Same(shop), Same(item), column, name)
-    return _adders(shop, {item.key: item}, column, name, book).get(item.key)
+        return _kept_adder(Same(shop), Same(item), name)
+    return _adders(shop, {item.key: item}, name, book).get(item.key)
 
 
 @lru_cache(maxsize=4096)
-def _kept_adder(shop: Same[Shop], item: Same[Item], column: str, name: str) -> Tariff | None:
-    return _adders(shop.thing, {item.thing.key: item.thing}, column, name, None).get(item.thing.key)
+def _kept_adder(shop: Same[Shop], item: Same[Item], name: str) -> Tariff | None:
+    return _adders(shop.thing, {item.thing.key: item.thing}, name, None).get(item.thing.key)
 
 
 def worked_out(
@@ -464,7 +463,17 @@ def _base_colours(shop: Shop, finish: str) -> list[tuple[Powder, ...]]:
     return list(product(*(dearest(shop, BASE) for _ in range(shop.finishes[finish].colours))))
 
 
-def _adders(
+def _adders(shop: Shop, items: Mapping[str, Item], name: str, book: Book | None) -> dict[str, Tariff]:
+    """The larger of what it adds in the two columns: one adder an item can be printed and added up by hand."""
+    halves = [_adders_in(shop, items, column, name, book) for column in COLUMNS]
+    found: dict[str, Tariff] = {}
+    for half in halves:
+        for key, adder in half.items():
+            found[key] = adder.most(found[key]) if key in found else adder
+    return found
+
+
+def _adders_in(
     shop: Shop, items: Mapping[str, Item], column: str, name: str, book: Book | None
 ) -> dict[str, Tariff]:
     counts = counts_of(shop.policy)

@@ -88,6 +88,11 @@ class Tariff:
         """Give what an order of so many and nothing else costs, before the minimum charge. [money]"""
         return self.setup + self.units(count)
 
+    def most(self, other: "Tariff") -> "Tariff":
+        """Give the larger of both amounts, each by itself."""
+        amounts = zip((self.first, self.each, self.beyond), (other.first, other.each, other.beyond), strict=True)
+        return Tariff(*(max(pair) for pair in amounts), self.up_to)
+
     def plus(self, adder: "Tariff", times: float = 1.0) -> "Tariff":
         """Give the tariff with an adder on it."""
         first, each, beyond = (

@@ -7,7 +7,7 @@ Why      the same work has one price: a listed part by the list, any other by a 
 Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from html import escape
@@ -19,7 +19,7 @@ from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.risk import Risk, risk
 from pricing.costing.sheet import CostSheet, cost
 from pricing.parts.items import Item
-from pricing.parts.job import Job, Lot
+from pricing.parts.job import Job, Lot, job_of_item
 from pricing.parts.part import Part
 from pricing.prices.colours import BASE, clear_twin, listed_class
 from pricing.prices.margins import margin_of, price_at_margin
@@ -366,7 +366,7 @@ def _by_list(
         wanted = [name for name in names if name != BASE] + ([CLEAR] if clear else [])
         tariff = row.tariff
         for name in wanted:
-            adder = adder_of(shop, item, column, name, book=book)
+            adder = adder_of(shop, item, name, book=book)
             if adder is None:
                 return None
             tariff = tariff.plus(adder)
@@ -405,3 +405,20 @@ def _panel(shop: Shop, job: Job, finish: str, book: Book | None) -> float:
     more, less = (float(cost(shop, one, finish=finish, book=book).total) for one in jobs)
     wanted = price_at_margin(max(more - less, 0.0), shop.policy.target_margin)
     return float(round_each(wanted * as_printed(shop.policy), shop.policy))
+
+
+def panel_price(shop: Shop, items: Mapping[str, Item]) -> float | None:
+    """Give the price of a test panel as it is printed; None where the shop has no two-tone finish.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    items : mapping of Item
+        Its list; a panel costs the same whatever the part.
+    """
+    two = [item for item in items.values() if shop.finish(item.two_tone).line != "none"]
+    if not two:
+        return None
+    job = job_of_item(two[0])
+    return _panel(shop, job, job.finish, None)
