@@ -1,5 +1,9 @@
-"""The demo shop, read once."""
+"""The demo shop, read once; and what waits for a program that this machine has not."""
 
+import os
+import shutil
+from collections import Counter
+from ctypes.util import find_library
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,6 +16,55 @@ from pricing.shop.folder import new_folder, open_shop
 from pricing.shop.shop import Shop
 
 ROOT = Path(__file__).parents[1]
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+POSTGRES = os.environ.get("PRICING_POSTGRES_URL", "")
+PROGRAMS = {
+    "browser": ("Chromium", CHROMIUM),
+    "office": ("LibreOffice", shutil.which("soffice")),
+    "database": ("a PostgreSQL server named in PRICING_POSTGRES_URL", POSTGRES),
+    "printer": ("Pango, by which WeasyPrint writes PDF", find_library("pango-1.0") and find_library("pangoft2-1.0")),
+}
+"""Mark: the program that its tests drive, and whether it is here."""
+PRINTED = {
+    "test_page_pdf_table_and_library_show_the_same_prices", "test_no_cost_and_no_margin_leaks_into_a_quote",
+    "test_a_script_in_a_name_stays_text", "test_the_pdf_is_tagged_archivable_numbered_and_cut_nowhere",
+    "test_a_usual_quote_is_one_page_with_its_signatures", "test_a_longer_quote_keeps_its_terms_and_signatures_together",
+    "test_every_form_shows_the_same_answers", "test_charts_are_vectors_and_the_file_is_tagged_and_archivable",
+    "test_the_answers_fit_one_page_and_nothing_is_cut",
+    "test_the_command_writes_both_papers_and_tells_of_each_piece_of_work",
+    "test_a_long_list_is_cut_into_charts_that_fit_a_page",
+    "test_a_button_writes_the_summary_of_the_job_that_is_shown", "test_what_is_there_is_asked_about",
+    "test_the_page_shows_how_far_the_summary_is_and_where_it_lies",
+}  # fmt: skip
+"""Tests that read a PDF; they bear the mark ``printer``."""
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--need-programs", action="store_true", help="refuse to start where a program is missing")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    missing = [name for name, there in PROGRAMS.values() if not there]
+    if missing and config.getoption("--need-programs"):
+        raise pytest.UsageError(f"Not on this machine: {', '.join(missing)}.")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if item.name.partition("[")[0] in PRINTED:
+            item.add_marker(pytest.mark.printer)
+        for mark, (name, there) in PROGRAMS.items():
+            if not there and item.get_closest_marker(mark):
+                item.add_marker(pytest.mark.skip(reason=f"for want of {name}"))
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say in one line a program what was left out for want of it; a skip by any other hand is told as it is."""
+    told = [str(report.longrepr[-1]).removeprefix("Skipped: ") for report in terminalreporter.stats.get("skipped", [])]
+    for reason, count in Counter(told).items():
+        terminalreporter.write_line(f"left out: {count} tests, {reason}")
 
 
 @pytest.fixture(scope="session")

@@ -37,6 +37,8 @@ SETTINGS: Final[dict[str, Any]] = {
         "checkForUpdates": False, "doNotDisturbMode": True, "fetchNews": "false",
     },
     "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none", "scrollPastEnd": False},
+    # a page holds nothing to keep; saved by itself while it is open twice, it would ask which of the two is right
+    "@jupyterlab/docmanager-extension:plugin": {"autosave": False},
     "@jupyterlab/statusbar-extension:plugin": {"visible": False},
     "@jupyterlab/extensionmanager-extension:plugin": {"enabled": False},
 }  # fmt: skip

@@ -23,7 +23,8 @@ from pricing.parts.job import read_job
 from pricing.screens.panel_log import LogPanel
 from pricing.shop.folder import new_folder, open_shop
 from pricing.show.desk import Desk
-from tests.browser.driven import CHROMIUM, FLAGS, Visit, served
+from tests.browser.driven import FLAGS, Visit, served
+from tests.conftest import CHROMIUM
 
 COPIES = 7
 RUNS = 7

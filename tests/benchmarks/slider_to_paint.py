@@ -14,7 +14,8 @@ from pathlib import Path
 from playwright.sync_api import Browser, sync_playwright
 
 from pricing.screens.serve import own_folder
-from tests.browser.driven import CHROMIUM, FLAGS, Visit, served
+from tests.browser.driven import FLAGS, Visit, served
+from tests.conftest import CHROMIUM
 
 MOVES = 40
 SLIDERS = {

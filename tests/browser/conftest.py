@@ -1,4 +1,4 @@
-"""Browser tests are collected only where there is a browser to drive."""
+"""Servers and a browser that the tests of a session share."""
 
 import os
 from collections.abc import Callable, Iterator
@@ -6,9 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser.driven import CHROMIUM, DESK, FLAGS, Visit, served
-
-collect_ignore_glob = [] if CHROMIUM else ["test_*.py"]
+from tests.browser.driven import DESK, FLAGS, PATIENCE_MS, Visit, served
+from tests.conftest import CHROMIUM
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -34,8 +33,9 @@ def pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def browser() -> "Iterator[object]":
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
         yield chromium

@@ -106,6 +106,7 @@ def test_a_page_has_no_serious_fault_for_those_who_hear_it(in_lab: Opener, name:
     assert serious == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_a_page_is_shown_on_a_tablet_without_code(in_app: Opener, pictures: Path, name: str) -> None:
     visit = in_app(name, TABLET)
@@ -118,6 +119,7 @@ def test_a_page_is_shown_on_a_tablet_without_code(in_app: Opener, pictures: Path
     visit.page.screenshot(path=pictures / f"{name}-tablet-1024.png", full_page=True)
 
 
+@pytest.mark.slow
 def test_a_page_is_shown_at_the_desk_without_code(in_app: Opener, pictures: Path) -> None:
     visit = in_app("4_two_tone")
     _drawn(visit)

@@ -11,7 +11,9 @@ from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, expect
 
 from pricing.commands.main import main
-from tests.browser.driven import DESK, PATIENCE_MS
+from tests.browser.driven import DESK
+
+pytestmark = pytest.mark.slow
 
 KINDS = ("partner summary", "price list", "quote")
 
@@ -59,7 +61,7 @@ def opened(browser: Any, handed: Path) -> Iterator[Any]:
 def test_a_file_asks_for_nothing_but_itself(opened: Any, pictures: Path, kind: str) -> None:
     visit = opened(kind)
     if kind == "partner summary":
-        expect(visit.page.locator("html[data-ready=yes]")).to_be_attached(timeout=PATIENCE_MS)
+        expect(visit.page.locator("html[data-ready=yes]")).to_be_attached()
     assert len(visit.asked) == 1
     assert visit.asked[0].startswith("file://")
     assert visit.errors == []
@@ -68,7 +70,7 @@ def test_a_file_asks_for_nothing_but_itself(opened: Any, pictures: Path, kind: s
 
 def test_every_chart_of_the_summary_draws_itself(opened: Any) -> None:
     page = opened("partner summary").page
-    expect(page.locator("html[data-ready=yes]")).to_be_attached(timeout=PATIENCE_MS)
+    expect(page.locator("html[data-ready=yes]")).to_be_attached()
     charts = page.locator("[data-spec]")
     assert charts.count() >= 10
     for at in range(charts.count()):
@@ -82,7 +84,7 @@ def test_every_chart_of_the_summary_draws_itself(opened: Any) -> None:
 def test_the_slider_and_the_switch_move_the_figures(opened: Any) -> None:
     page = opened("partner summary").page
     live = page.locator(".live")
-    expect(live).to_have_attribute("data-drawn", "yes", timeout=PATIENCE_MS)
+    expect(live).to_have_attribute("data-drawn", "yes")
     slider = live.locator("input[type=range]")
     before = float(slider.input_value())
     text = live.locator("svg")
@@ -112,7 +114,7 @@ def _facts(page: Page) -> list[dict[str, Any]]:
 def test_a_file_can_be_heard_and_used_by_keyboard(opened: Any, kind: str) -> None:
     visit = opened(kind)
     if kind == "partner summary":
-        expect(visit.page.locator("html[data-ready=yes]")).to_be_attached(timeout=PATIENCE_MS)
+        expect(visit.page.locator("html[data-ready=yes]")).to_be_attached()
     found = Axe().run(visit.page)
     serious = [v for v in found.response["violations"] if v["impact"] in {"serious", "critical"}]
     assert not serious, found.generate_report()
@@ -123,7 +125,7 @@ def test_a_file_fits_a_telephone(opened: Any, kind: str) -> None:
     page = opened(kind).page
     page.set_viewport_size({"width": 390, "height": 800})
     if kind == "partner summary":
-        expect(page.locator("html[data-ready=yes]")).to_be_attached(timeout=PATIENCE_MS)
+        expect(page.locator("html[data-ready=yes]")).to_be_attached()
     assert page.evaluate("document.documentElement.scrollWidth") <= 392
 
 

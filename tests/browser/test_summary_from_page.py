@@ -4,10 +4,13 @@ import re
 from pathlib import Path
 from typing import Any
 
+import pytest
 from playwright.sync_api import expect
 
 from pricing.papers.report_files import STEPS
-from tests.browser.driven import PATIENCE_MS, Visit
+from tests.browser.driven import Visit
+
+pytestmark = pytest.mark.slow
 
 
 def test_the_page_shows_how_far_the_summary_is_and_where_it_lies(
@@ -21,7 +24,7 @@ def test_the_page_shows_how_far_the_summary_is_and_where_it_lies(
         new MutationObserver(() => window.told.push(note.textContent)).observe(note, {childList: true}); }"""
     )
     visit.press("summary.write")
-    expect(note).to_have_text(re.compile(r"^Written: "), timeout=8 * PATIENCE_MS)
+    expect(note).to_have_text(re.compile(r"^Written: "))
     visit.page.screenshot(path=pictures / "partner-written.png")
     told = visit.page.evaluate("window.told")
     seen = list(dict.fromkeys(text for text in told if re.match(r"\d of 5: ", text)))
@@ -31,7 +34,7 @@ def test_the_page_shows_how_far_the_summary_is_and_where_it_lies(
     assert {path.suffix for path in out.iterdir()} == {".html", ".pdf", ".json"}
     before = {path.name: path.read_bytes() for path in out.iterdir()}
     visit.press("summary.write")
-    expect(note).to_have_text(re.compile("is there already"), timeout=PATIENCE_MS)
+    expect(note).to_have_text(re.compile("is there already"))
     expect(visit.page.locator('[data-key="summary.replace"]')).to_be_enabled()
     expect(visit.page.locator('[data-key="summary.write"]')).to_be_disabled()
     visit.page.screenshot(path=pictures / "partner-asked.png")

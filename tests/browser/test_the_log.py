@@ -7,10 +7,13 @@ import urllib.request
 from pathlib import Path
 
 import psutil
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Opener
-from tests.browser.driven import TABLET, Visit, says
+from tests.browser.driven import PATIENCE_MS, TABLET, Visit, says
+
+pytestmark = pytest.mark.slow
 
 
 def test_the_watch_is_started_and_minutes_are_written(in_lab: Opener, shop_folder: Path) -> None:
@@ -58,11 +61,17 @@ def test_buttons_of_the_log_can_be_hit_with_a_glove(in_lab: Opener, in_app: Open
     assert small == [], "on a tablet the buttons of the tables too"
 
 
-def _clock_s(visit: Visit) -> int:
+def _clock_is_right(visit: Visit, pressed_s: float, started_s: float) -> None:
+    """Hold the watch's face between the moments before and after its start, however slow the page was meanwhile."""
     face = visit.page.locator('[data-note="watch"] b')
-    expect(face).to_have_class("on", timeout=60_000)
-    hours, minutes, seconds = map(int, face.inner_text().split(":"))
-    return 3600 * hours + 60 * minutes + seconds
+    expect(face).to_have_class("on")
+    least_s = time.monotonic() - started_s - 1  # whole seconds are shown
+    shown_s = -1
+    while shown_s < least_s:  # until the face is next written
+        assert time.monotonic() - started_s < least_s + PATIENCE_MS / 1000
+        hours, minutes, seconds = map(int, face.inner_text().split(":"))
+        shown_s = 3600 * hours + 60 * minutes + seconds
+    assert shown_s <= time.monotonic() - pressed_s + 1
 
 
 def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
@@ -73,19 +82,20 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
     job.fill("park bench")
     job.press("Tab")
     visit.field("step").select_option("blast")
+    pressed_s = time.monotonic()
     visit.press("start")
     says(visit.page.locator('[data-note="watch"]'), "Running: blast")
-    begun = time.monotonic()
+    started_s = time.monotonic()
     visit = in_lab("7_what_it_took", again=True)  # the browser's page is closed and opened
     says(visit.page.locator('[data-note="watch"]'), "Running: blast")
-    assert time.monotonic() - begun - 2 < _clock_s(visit) < time.monotonic() - begun + 2
+    _clock_is_right(visit, pressed_s, started_s)
     kernel = _kernel_of(lab_url, "7_what_it_took")
     kernel.kill()
-    kernel.wait(timeout=20)
+    kernel.wait(timeout=PATIENCE_MS / 1000)
     visit = in_lab("7_what_it_took", again=True)
     says(visit.page.locator('[data-note="watch"]'), "Running: blast")
     assert visit.field("known").input_value() == "park bench"
-    assert time.monotonic() - begun - 2 < _clock_s(visit) < time.monotonic() - begun + 2
+    _clock_is_right(visit, pressed_s, started_s)
     visit.keep(pictures, "7_what_it_took-after-a-killed-kernel")
     visit.press("pause")
     says(visit.page.locator('[data-note="watch"]'), "Paused")
@@ -94,13 +104,13 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
     from pricing.ledger.store import open_ledger
 
     with open_ledger(shop_folder) as ledger:
-        assert 60 * stopwatch.read(ledger, "park bench").minutes["blast"] <= time.monotonic() - begun + 1
+        assert 60 * stopwatch.read(ledger, "park bench").minutes["blast"] <= time.monotonic() - pressed_s + 1
 
 
 def _kernel_of(lab_url: str, name: str) -> psutil.Process:
     """Give the process behind a page, as the notebook's own server names it."""
     root, token = re.match(r"(http://[^/]+)/.*token=(\w[\w-]*)", lab_url).groups()
-    with urllib.request.urlopen(f"{root}/api/sessions?token={token}", timeout=10) as told:  # noqa: S310  our own address
+    with urllib.request.urlopen(f"{root}/api/sessions?token={token}", timeout=60) as told:  # noqa: S310  our own address
         kernel = next(one["kernel"]["id"] for one in json.load(told) if name in one["path"])
     return next(p for p in psutil.process_iter() if any(kernel in word for word in _words(p)))
 

@@ -2,11 +2,14 @@
 
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import expect
 
 from pricing.shop.folder import open_shop
 from tests.browser.conftest import Opener
 from tests.browser.driven import says
+
+pytestmark = pytest.mark.slow
 
 WIPE = "wipe.line_m.hands"
 
@@ -188,7 +191,7 @@ def test_two_tone_answers_slower_and_dragged(in_lab: Opener) -> None:
 def test_another_page_opens_beside_this_one(in_lab: Opener) -> None:
     visit = in_lab("4_two_tone")
     visit.page.locator(".pp-bar a", has_text="1 My shop").click()
-    expect(visit.page.locator(".pp-shop")).to_be_visible(timeout=60_000)
+    expect(visit.page.locator(".pp-shop")).to_be_visible()
     in_lab("4_two_tone", again=True)
 
 

@@ -1,7 +1,6 @@
 """Risk: quantiles and chances are exact, shares agree with the reference library, runs repeat."""
 
 import multiprocessing
-import time
 from collections.abc import Mapping
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from functools import partial
@@ -361,10 +360,7 @@ def test_a_stopped_run_of_many_keeps_what_is_done() -> None:
     whole = risk(MODELS["job 3"], KNOWN, seed=7, draws=150_000)
     assert np.array_equal(answers.risks["job 3"].costs, whole.costs)
     with ThreadPoolExecutor(1) as threads:
-        began = time.perf_counter()
-        stopped = risk_of_many(
-            MODELS, KNOWN, seed=7, draws=5_000_000, executor=threads, stop=lambda: time.perf_counter() > began
-        )
+        stopped = risk_of_many(MODELS, KNOWN, seed=7, draws=5_000_000, executor=threads, stop=lambda: True)
     assert not stopped.complete
     assert stopped.risks
 

@@ -120,7 +120,7 @@ def test_the_top_level_is_what_the_owner_was_promised() -> None:
     [
         ("-m", "ruff", "check", "pricing", "tests"),
         ("-m", "ruff", "format", "--check", "pricing", "tests"),
-        ("-m", "mypy"),
+        pytest.param(("-m", "mypy"), marks=pytest.mark.slow),
         ("-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"),
     ],
     ids=["ruff", "format", "mypy", "import contracts"],

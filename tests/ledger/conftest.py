@@ -1,6 +1,5 @@
 """A ledger on SQLite, and on PostgreSQL too when PRICING_POSTGRES_URL names a server."""
 
-import os
 import uuid
 from collections.abc import Iterator
 from datetime import date
@@ -11,9 +10,9 @@ import sqlalchemy as sa
 
 from pricing.ledger.entries import Took
 from pricing.ledger.store import Ledger, open_ledger
+from tests.conftest import POSTGRES
 
-POSTGRES = os.environ.get("PRICING_POSTGRES_URL", "")
-SERVERS = ["sqlite", *(["postgresql"] if POSTGRES else [])]
+SERVERS = ["sqlite", pytest.param("postgresql", marks=pytest.mark.database)]
 DAY = date(2026, 11, 25)
 
 

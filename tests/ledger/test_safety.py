@@ -44,7 +44,9 @@ def test_a_writer_that_is_killed_two_hundred_times_loses_and_doubles_nothing(tmp
         child = FORK.Process(target=_write_until_killed, args=(tmp_path, url, run, told))
         child.start()
         os.close(told)
-        heard = os.read(listen, 5) if run % 8 else b""  # most are killed while they write, some while they open
+        heard, wanted = b"", chance.integers(1, 6) if run % 8 else 0  # most are killed while they write, some while
+        while heard.count(b"\n") < wanted and (more := os.read(listen, 64)):  # they open
+            heard += more
         time.sleep(chance.uniform(0.0, 0.03))
         os.kill(child.pid or 0, signal.SIGKILL)
         child.join()

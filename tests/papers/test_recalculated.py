@@ -19,7 +19,7 @@ from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
 from tests.papers.books import job_figures, opened, prices, rate_row, row_of
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.office]
 DAY = date(2026, 11, 25)
 
 
@@ -34,7 +34,7 @@ def recalculated(book: Any, folder: Path, profile: Path) -> Any:
     subprocess.run(
         ["soffice", f"-env:UserInstallation=file://{profile}", "--headless", "--convert-to", "xlsx:Calc MS Excel 2007 XML",
          "--outdir", str(folder / "out"), str(folder / "in.xlsx")],
-        check=True, capture_output=True, timeout=180,
+        check=True, capture_output=True, timeout=600,
     )  # fmt: skip
     return opened((folder / "out" / "in.xlsx").read_bytes(), values=True)
 

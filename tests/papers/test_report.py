@@ -2,7 +2,6 @@
 
 import json
 import re
-import time
 from dataclasses import replace
 from datetime import date
 from html import unescape
@@ -91,6 +90,7 @@ def test_answers_are_the_librarys_figures(shop: Shop, report: Report, letters: J
     assert "owner" in told["What runs out first?"].figure
 
 
+@pytest.mark.slow
 def test_every_form_shows_the_same_answers(report: Report, both: tuple[str, str], pdf: Path) -> None:
     first = flat(page_texts(pdf)[0])
     page = flat(unescape(re.sub(r"<[^>]+>", " ", both[0].split('<div class="cards">')[1].split("<nav")[0])))
@@ -161,6 +161,7 @@ def test_the_live_chart_has_every_finish_with_its_cost(report: Report, shop: Sho
     assert chances[-1] < 0.01
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_the_answers_fit_one_page_and_nothing_is_cut(both: tuple[str, str], paper: pages.Paper, tmp_path: Path) -> None:
     path = tmp_path / "s.pdf"
@@ -179,6 +180,7 @@ def test_the_answers_fit_one_page_and_nothing_is_cut(both: tuple[str, str], pape
         assert 15 <= y <= height - 15, (x, y)
 
 
+@pytest.mark.slow
 def test_charts_are_vectors_and_the_file_is_tagged_and_archivable(pdf: Path) -> None:
     reader = PdfReader(pdf)
     root: Any = reader.trailer["/Root"]
@@ -192,6 +194,7 @@ def test_charts_are_vectors_and_the_file_is_tagged_and_archivable(pdf: Path) -> 
     assert "owner'shour" in flat(page_texts(pdf)[1])  # words of a chart are text
 
 
+@pytest.mark.slow
 def test_names_are_escaped(shop: Shop, items: dict[str, Item], letters: Job) -> None:
     nasty = letters.model_copy(update={"title": "</script><script>alert(1)</script>"})
     renamed = replace(shop, front=shop.front.model_copy(update={"name": "<img src=x onerror=alert(2)>"}))
@@ -243,6 +246,7 @@ def run(*words: str) -> str:
     return result.output
 
 
+@pytest.mark.slow
 def test_two_summaries_stand_side_by_side_and_the_second_knows_the_first(own: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     words = ("report", "--shop", str(own), "--out", str(out), "--format", "html", "--day", "2026-11-25")
@@ -267,6 +271,7 @@ def test_two_summaries_stand_side_by_side_and_the_second_knows_the_first(own: Pa
     assert bad.exit_code == 2
 
 
+@pytest.mark.slow
 def test_the_command_writes_both_papers_and_tells_of_each_piece_of_work(report: Report, tmp_path: Path) -> None:
     steps: list[int] = []
     done = write_report(report, tmp_path, formats=("pdf",), papers=("a4", "letter"), step=steps.append)
@@ -290,6 +295,7 @@ def test_without_a_week_a_helper_or_a_list_it_still_answers(
     assert paper == ""
 
 
+@pytest.mark.slow
 def test_a_us_shop_reads_feet_and_dollars(own: Path, items: dict[str, Item], letters: Job) -> None:
     for name in ("shop.toml", "rates.csv", "assumptions.csv", "powders.csv"):
         text = (
@@ -370,6 +376,7 @@ def test_every_constant_of_a_price_stands_in_it_once_in_the_shops_units() -> Non
     assert all(row.source.split(":")[0] in {"guess", "published", "measured"} for row in metric.values())
 
 
+@pytest.mark.slow
 def test_a_long_list_is_cut_into_charts_that_fit_a_page(
     shop: Shop, items: dict[str, Item], letters: Job, tmp_path: Path
 ) -> None:
@@ -387,12 +394,3 @@ def test_a_long_list_is_cut_into_charts_that_fit_a_page(
     texts = [flat(text) for text in page_texts(path)]
     for part in shown:
         assert any(all(flat(title) in text for title in part) for text in texts)  # each chart whole on one page
-
-
-@pytest.mark.slow
-def test_the_page_is_made_in_seconds(shop: Shop, items: dict[str, Item], letters: Job, tmp_path: Path) -> None:
-    """Under 5 s of work is promised; the clock of this process counts, so that neighbours do not."""
-    write_report(Report(shop, items, letters, DAY), tmp_path)  # loads the libraries
-    begun = time.process_time()
-    write_report(Report(shop, items, letters, DAY), tmp_path)
-    assert time.process_time() - begun < 5.0

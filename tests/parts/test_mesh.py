@@ -1,12 +1,12 @@
 """Meshes against closed forms and trimesh; damage told, mended only when asked."""
 
 import io
+import tracemalloc
 import zipfile
 from collections.abc import Callable
 from contextlib import suppress
 from math import pi, sqrt
 from pathlib import Path
-from time import monotonic
 
 import numpy as np
 import pytest
@@ -288,13 +288,14 @@ def test_a_small_3mf_reads(tmp_path: Path) -> None:
     assert one.volume_m3 * 1e9 == pytest.approx(729 / 6)
 
 
+@pytest.mark.slow
 def test_a_packed_bomb_is_refused_before_it_is_unpacked(tmp_path: Path) -> None:
-    start = monotonic()
     bomb = packed(b" " * 400_000_000)
-    made = monotonic() - start
-    start = monotonic()
+    tracemalloc.start()
     message = told(bomb, tmp_path, "bomb.3mf")
-    assert monotonic() - start < max(1.0, made)
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < 40_000_000
     assert "MB that unpack to 400 MB'; it must be at most 32 MB unpacked." in message
     many = io.BytesIO()
     with zipfile.ZipFile(many, "w") as archive:
@@ -309,9 +310,7 @@ def test_copies_of_copies_are_counted_before_they_are_made(tmp_path: Path) -> No
         copies = f'<component objectid="{k - 1}"/>' * 2
         objects.append(f'<object id="{k}"><components>{copies}</components></object>')
     text = MODEL.format("".join(objects), '<item objectid="39"/>').encode()
-    start = monotonic()
     assert "triangles'; it must be at most 1,000,000." in told(packed(text), tmp_path, "copies.3mf")
-    assert monotonic() - start < 2
     loop = '<object id="1"><components><component objectid="1"/></components></object>'
     text = MODEL.format(loop, '<item objectid="1"/>').encode()
     assert "with inf triangles'; it must be at most 1,000,000." in told(packed(text), tmp_path, "loop.3mf")

@@ -106,6 +106,7 @@ def test_jobs_a_month_pay_the_fixed_costs(shop: Shop, letters: Job) -> None:
     assert (first - 1) * earns < fixed_per_month(shop) <= first * earns
 
 
+@pytest.mark.slow
 def test_a_job_of_several_kinds_is_scanned_as_whole_jobs(shop: Shop, letters: Job, plates: Job) -> None:
     both = letters.model_copy(update={"lots": (*letters.lots, *plates.lots)})
     found = break_even(shop, both, "batch", reach=(1, 3))

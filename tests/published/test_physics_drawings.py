@@ -15,7 +15,11 @@ from pricing.parts.mesh import read_mesh
 from pricing.parts.reading import Choices, Piece
 from tests.parts.drafts import closed, draw, read, rectangle, rounded
 
-ROWS = table.rows("physics_drawings.csv")
+FINEST = {"meshed torus area", "meshed sphere over exact"}  # of so many triangles that they are slow to read
+ROWS = [
+    pytest.param(row, marks=pytest.mark.slow if row["model"] in FINEST else (), id=table.named(row))
+    for row in table.rows("physics_drawings.csv")
+]
 FINE = 512  # chords in a turn of the meshes: 0.006 % of a circle's length
 
 
@@ -144,7 +148,7 @@ MODELS: dict[str, tuple[Callable[..., float], str]] = {
 }
 
 
-@pytest.mark.parametrize("row", ROWS, ids=table.named)
+@pytest.mark.parametrize("row", ROWS)
 def test_what_is_drawn_or_meshed_reads_as_printed(row: dict[str, str], tmp_path: Path) -> None:
     function, unit = MODELS[row["model"]]
     table.hold(row, {row["model"]: (partial(function, tmp_path), unit)})

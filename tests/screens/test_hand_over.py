@@ -47,6 +47,7 @@ def listening(panel: PartnerPanel, monkeypatch: pytest.MonkeyPatch) -> list[str]
     return told
 
 
+@pytest.mark.slow
 def test_a_button_writes_the_summary_of_the_job_that_is_shown(
     panel: PartnerPanel, own: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -69,6 +70,7 @@ def test_a_button_writes_the_summary_of_the_job_that_is_shown(
     assert "12 pieces" in " ".join(text.split())
 
 
+@pytest.mark.slow
 def test_what_is_there_is_asked_about(panel: PartnerPanel, own: Path) -> None:
     out = own / "hand-outs"
     out.mkdir()

@@ -39,7 +39,7 @@ def test_a_notebook_runs_from_a_fresh_kernel(path: Path, tmp_path: Path, monkeyp
     shutil.copyfile(path, tmp_path / path.name)
     monkeypatch.setenv("PYTHONPATH", str(ROOT))
     book = nbformat.read(tmp_path / path.name, as_version=4)
-    nbclient.NotebookClient(book, timeout=120, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    nbclient.NotebookClient(book, timeout=600, resources={"metadata": {"path": str(tmp_path)}}).execute()
     shown = [out for cell in book.cells for out in cell.outputs]
     assert any("application/vnd.jupyter.widget-view+json" in out.get("data", {}) for out in shown)
     assert not [out for out in shown if out.output_type in {"error", "stream"}]
