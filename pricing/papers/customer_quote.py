@@ -120,9 +120,9 @@ def _facts(fields: Mapping[str, Any]) -> list[tuple[str, str]]:
     parts = "; ".join(f"{lot['quantity']} × {lot['name']} ({lot['material']}, about {lot['size']})"
                       for lot in fields["lots"])  # fmt: skip
     rows = [
-        ("Number", fields["number"]), ("Date", f"{fields['today']}; valid until {fields['valid_until']}"),
+        ("Date", f"{fields['today']}; valid until {fields['valid_until']}"),
         ("Parts", parts), ("Finish", f"{fields['finish']}: {', '.join(fields['colours'])}"),
-        ("Payment", fields["payment"]), ("Tax number", fields["tax_number"]),
+        ("Our tax number", fields["tax_number"]),
     ]  # fmt: skip
     return [(label, text) for label, text in rows if text]
 
