@@ -148,14 +148,5 @@ def _even(left: Callable[[float], float], whole: float, fixed: float, load: floa
     return high
 
 
-_MOST_WORK)
-    if left(high) < 0:
-        return np.inf
-    while high - low > _NEAR:
-        middle = (low + high) / 2
-        low, high = (low, middle) if left(middle) >= 0 else (middle, high)
-    return high
-
-
 _MOST_WORK = 4.0  # so many times today's orders are looked at
 _NEAR = 1e-3

@@ -12,10 +12,9 @@ from pricing.costing.sheet import cost
 from pricing.prices.questions import fixed_per_month, job_of_item
 from pricing.shop.machines import Machine
 from pricing.shop.shop import Shop
-from pricing.show.charts_shop import HOUR_COLOURS
 from pricing.show.desk import Desk
 from pricing.show.live_chart import Answer, Rows
-from pricing.show.look import SIDES
+from pricing.show.look import HOUR_COLOURS, SIDES
 from pricing.show.tiles import number, tile, tiles
 from pricing.show.words import Words
 
