@@ -8,11 +8,13 @@ Room     papers. Imports basis, shop, parts, costing, prices, show, papers.
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.sheet import CostSheet, cost
 from pricing.papers.finish_choice import Choice, choices_of
+from pricing.papers.outfiles import file_stem
 from pricing.papers.pages import common_fields, fill, fill_text
 from pricing.papers.told import PaperWords
 from pricing.parts.job import Job, Lot
@@ -93,6 +95,31 @@ def quote_html(shop: Shop, fields: Mapping[str, Any]) -> str:
         A template is missing or has a mistake.
     """
     return fill(shop, "quote.html", fields)
+
+
+def next_number(shop: Shop, out: Path, day: date, title: str, *, replace: bool = False) -> str:
+    """Give the number of a new quote: the first of the day that no file of the folder bears.
+
+    Parameters
+    ----------
+    shop : Shop
+        For its prefix; '' is given where it has none.
+    out : Path
+        Folder that quotes are written into.
+    day : date
+        Of the quote.
+    title : str
+        Of the job.
+    replace : bool
+        Take the number again that the quote of this job has, where there is one.
+    """
+    place = 1
+    while number := shop.letterhead.quote_number(day, place):
+        there = {path.stem.removesuffix("-a4").removesuffix("-letter") for path in out.glob(f"quote {number} *")}
+        if not there or (replace and there == {file_stem(f"quote {number} {title}")}):
+            break
+        place += 1
+    return number
 
 
 def sections(blocks: Sequence[Any]) -> list[list[Any]]:

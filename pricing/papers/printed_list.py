@@ -96,8 +96,8 @@ def list_fields(
         "allow": NO_SCRIPT, "quantities": wanted, "rows": rows, "columns": columns, "groups": _groups(columns),
         "set_on": None if np.isnan(saved).all() else date.fromisoformat(listed.saved_on),
         "all_set": not np.isnan(saved[~np.isnan(today.price)]).any(), "day": day,
-        "minimum_acts": _minimum_acts(shop, prices, taxed), "all_stripped": all(stripped), "any_stripped": any(stripped),
-        "length_word": _length_word(shop),
+        "minimum_acts": _minimum_acts(shop, prices, taxed), "all_stripped": all(stripped),
+        "any_stripped": any(stripped), "length_word": _length_word(shop),
     }  # fmt: skip
     fields |= {"intro": _intro(fields, words), "below": _below(shop, fields, _panel(shop, items, taxed))}
     fields |= {"title": f"Price list of {shop.front.name}", "terms": sections(fill_text(shop, "terms.txt", fields))}
@@ -166,8 +166,8 @@ def _intro(fields: Mapping[str, Any], words: PaperWords) -> str:
 def _below(shop: Shop, fields: Mapping[str, Any], panel: float | None) -> list[str]:
     """What must be said right under the prices: what the columns and signs mean, and what comes on top."""
     length, many = fields["length_word"], fields["quantities"][-1]
-    told = ["Two-tone: the line between two colours is made by hand, up to the length usual for each family; longer"
-            f" lines by the {length}."]  # fmt: skip
+    made = "the line between two colours is made by hand, up to the length usual for each family"
+    told = [f"Two-tone: {made}; longer lines by the {length}."]
     if many > 1:
         told[0] += f" “Each of {many}”: so many alike, brought together, in the same colours."
     cells = [cell for row in fields["rows"] for cell in row["cells"].values()]

@@ -8,6 +8,9 @@ function tip(value) {
   return node.innerHTML;
 }
 
+// The signs of the paper's locale: between whole and part, and between thousands.
+const signs = JSON.parse(document.getElementById("signs").textContent);
+
 async function draw(host) {
   const spec = JSON.parse(document.getElementById(host.dataset.spec).textContent);
   const still = host.querySelector("img");
@@ -16,6 +19,7 @@ async function draw(host) {
   try {
     const { view } = await vegaEmbed(place, spec, {
       actions: false, renderer: "svg", ast: true, mode: "vega-lite",
+      formatLocale: { decimal: signs[0], thousands: signs[1], grouping: [3], currency: ["", ""] },
       tooltip: { disableDefaultStyle: true, id: "tip", formatTooltip: tip },
     });
     const svg = place.querySelector("svg");

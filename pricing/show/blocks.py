@@ -50,3 +50,15 @@ class Answer(NamedTuple):
     title: str
     lines: Sequence[str]
     cautions: Sequence[str] = ()
+
+
+def names_in(spec: Spec) -> Sequence[str]:
+    """Give the names of the data a chart is fed with.
+
+    >>> names_in({"layer": [{"data": {"name": "curve"}}, {"data": {"name": "now"}}, {"data": {"name": "curve"}}]})
+    ['curve', 'now']
+    """
+    found = [spec["data"]["name"]] if "name" in spec.get("data", {}) else []
+    for layer in spec.get("layer", ()):
+        found += names_in(layer)
+    return list(dict.fromkeys(found))
