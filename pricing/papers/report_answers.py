@@ -49,7 +49,7 @@ def should(report: Report) -> str:
     """
     words, sides, policy = PaperWords(report.shop), report.sides, report.shop.policy
     price, extra = (words.money(value, cents=False) for value in (sides.price, sides.extra))
-    said = [f"charge {price} for a job like {report.job.title}, {extra} of it for the second colour"]
+    said = [f"charge {price} for a job like “{report.job.title}”, {extra} of it for the second colour"]
     low = [entry for entry in report.standing.entries.values() if not entry.refused and report.standing.low(entry)]
     if low:
         those = counted(len(low), "price", "prices")
