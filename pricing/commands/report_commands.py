@@ -41,9 +41,9 @@ class Handing(NamedTuple):
 
         return ["a4", "letter"] if self.paper == "both" else [self.paper or paper_of(shop)]  # type: ignore[list-item]
 
-    def pages(self, shop: "Shop", html: str) -> dict[str, str | bytes]:
-        """Give a page in the formats wanted; where PDF cannot be had, say so and keep the HTML."""
-        from pricing.papers.pages import to_pdf
+    def pages(self, shop: "Shop", html: str, template: str, fields: Mapping[str, Any]) -> dict[str, str | bytes]:
+        """Give a paper in the formats wanted; where PDF cannot be had, say so and keep the HTML."""
+        from pricing.papers.typeset import to_pdf
 
         contents: dict[str, str | bytes] = {}
         if "html" in self.formats:
@@ -51,7 +51,7 @@ class Handing(NamedTuple):
         if "pdf" in self.formats:
             try:
                 for paper in self.papers(shop):
-                    contents[f"-{paper}.pdf"] = to_pdf(html, paper)
+                    contents[f"-{paper}.pdf"] = to_pdf(shop, template, fields, paper)
             except BadInput as why:
                 if why.where != "PDF" or self.formats == ("pdf",):
                     raise
@@ -66,13 +66,15 @@ class Handing(NamedTuple):
             click.echo(str(path))
 
 
-def handed(*known: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+def handed(*known: str, to: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Give a command the options that all hand-outs share, as one `Handing`.
 
     Parameters
     ----------
     *known : str
         Formats it can write; all are written unless some are named.
+    to : {'customers', 'partners'}
+        For whom: papers that tell costs lie apart from those that must not.
     """
 
     def decorate(command: Callable[..., None]) -> Callable[..., None]:
@@ -83,7 +85,7 @@ def handed(*known: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
             command(*args, to=Handing(Path(out), formats, paper, on, replace), **more)
 
         options = [
-            click.option("--out", type=click.Path(), default="hand-outs", show_default=True,
+            click.option("--out", type=click.Path(), default=f"hand-outs/{to}", show_default=True,
                          help="Folder for the files; made if needed."),
             click.option("--day", type=click.DateTime(["%Y-%m-%d"]), default=None,
                          help="Date on it; today by default."),
@@ -110,7 +112,7 @@ def handed(*known: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
 @click.command("print-list")
 @SHOP
 @click.option("--fresh", is_flag=True, help="Prices as worked out today, even where your saved list has others.")
-@handed("html", "pdf", "csv")
+@handed("html", "pdf", "csv", to="customers")
 @plain_errors
 def print_list(folder: str | None, to: Handing, *, fresh: bool) -> None:
     """The price list to hand out: single-tone, two-tone, first and each further, adders, terms."""
@@ -120,7 +122,7 @@ def print_list(folder: str | None, to: Handing, *, fresh: bool) -> None:
         shop, items = read_shop(folder)
         fields = list_fields(shop, items, day=to.day, fresh=fresh)
         step(1)
-        contents = to.pages(shop, list_html(shop, fields))
+        contents = to.pages(shop, list_html(shop, fields), "price_list.typ", fields)
         if "csv" in to.formats:
             contents[".csv"] = list_csv(fields)
         step(1)
@@ -135,20 +137,22 @@ def print_list(folder: str | None, to: Handing, *, fresh: bool) -> None:
 @click.argument("job")
 @SHOP
 @click.option("--customer", default=None, help="Name on the quote; the job's own without it.")
-@handed("html", "pdf")
+@handed("html", "pdf", to="customers")
 @plain_errors
 def customer_quote(job: str, folder: str | None, customer: str | None, to: Handing) -> None:
     """A quote for the customer of one JOB: steps, price, options, deposit, cautions; no cost, no margin."""
-    from pricing.papers.customer_quote import quote_html
+    from pricing.papers.customer_quote import next_number, quote_fields, quote_html
 
     with _progress(3) as step:
         shop, what = read_shop_and_job(folder, job)
         if customer is not None:
             what = what.model_copy(update={"customer": customer[:200]})
         step(1)
-        contents = to.pages(shop, quote_html(shop, what, day=to.day))
+        number = next_number(shop, to.out, to.day, what.title, replace=to.replace)
+        fields = quote_fields(shop, what, day=to.day, number=number)
+        contents = to.pages(shop, quote_html(shop, fields), "quote.typ", fields)
         step(1)
-        to.save(f"quote {to.day.isoformat()} {what.title}", contents)
+        to.save(f"quote {number or to.day.isoformat()} {what.title}", contents)
         step(1)
 
 
@@ -158,7 +162,7 @@ def customer_quote(job: str, folder: str | None, customer: str | None, to: Handi
 @click.option(
     "--since", type=click.Path(), default=None, help="Figures of an earlier summary; the newest in the folder."
 )
-@handed("html", "pdf")
+@handed("html", "pdf", to="partners")
 @plain_errors
 def report_command(job: str | None, folder: str | None, since: str | None, to: Handing) -> None:
     """The summary for a partner: one page of answers, charts, every assumption; JOB is taken apart in it."""
@@ -182,7 +186,7 @@ def report_command(job: str | None, folder: str | None, since: str | None, to: H
 @click.argument("job", required=False)
 @SHOP
 @_QUANTITIES
-@handed("xlsx")
+@handed("xlsx", to="partners")
 @plain_errors
 def spreadsheet_command(job: str | None, folder: str | None, quantities: str, to: Handing) -> None:
     """A workbook with live formulas: the price list, and the cost sheets of JOB in each finish."""

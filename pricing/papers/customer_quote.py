@@ -8,10 +8,12 @@ Room     papers. Imports basis, shop, parts, costing, prices, show, papers.
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from pricing.costing.sheet import CostSheet
 from pricing.papers.finish_choice import Choice, choices_of
+from pricing.papers.outfiles import file_stem
 from pricing.papers.pages import common_fields, fill, fill_text
 from pricing.papers.told import PaperWords
 from pricing.parts.job import Job, Lot
@@ -92,6 +94,31 @@ def quote_html(shop: Shop, fields: Mapping[str, Any]) -> str:
     return fill(shop, "quote.html", fields)
 
 
+def next_number(shop: Shop, out: Path, day: date, title: str, *, replace: bool = False) -> str:
+    """Give the number of a new quote: the first of the day that no file of the folder bears.
+
+    Parameters
+    ----------
+    shop : Shop
+        For its prefix; '' is given where it has none.
+    out : Path
+        Folder that quotes are written into.
+    day : date
+        Of the quote.
+    title : str
+        Of the job.
+    replace : bool
+        Take the number again that the quote of this job has, where there is one.
+    """
+    place = 1
+    while number := shop.letterhead.quote_number(day, place):
+        there = {path.stem.removesuffix("-a4").removesuffix("-letter") for path in out.glob(f"quote {number} *")}
+        if not there or (replace and there == {file_stem(f"quote {number} {title}")}):
+            break
+        place += 1
+    return number
+
+
 def sections(blocks: Sequence[Any]) -> list[list[Any]]:
     """Cut blocks at their headings, so that a section can be kept together on a page."""
     found: list[list[Any]] = []
@@ -111,9 +138,9 @@ def _facts(fields: Mapping[str, Any]) -> list[tuple[str, str]]:
     parts = "; ".join(f"{lot['quantity']} × {lot['name']} ({lot['material']}, about {lot['size']})"
                       for lot in fields["lots"])  # fmt: skip
     rows = [
-        ("Number", fields["number"]), ("Date", f"{fields['today']}; valid until {fields['valid_until']}"),
+        ("Date", f"{fields['today']}; valid until {fields['valid_until']}"),
         ("Parts", parts), ("Finish", f"{fields['finish']}: {', '.join(fields['colours'])}"),
-        ("Payment", fields["payment"]), ("Tax number", fields["tax_number"]),
+        ("Our tax number", fields["tax_number"]),
     ]  # fmt: skip
     return [(label, text) for label, text in rows if text]
 

@@ -1,20 +1,23 @@
 """Charts on paper and in a page that stands alone: the same charts as on the screen, with their rows inside.
 
-Takes    charts of `charts`, `charts_job`, `charts_sides`, `charts_shop` and `charts_even`, and their rows.
-Gives    vectors for print, and specifications for a page that draws them itself.
-Room     papers. Imports show.
+Takes    charts of `charts_job`, `charts_sides`, `charts_shop` and `charts_even`, and their rows.
+Gives    descriptions in Vega-Lite: a page draws them with Vega itself, paper by ``chart.typ``.
+Room     papers. Imports basis, show.
 """
 
 import json
-from base64 import b64encode
 from collections.abc import Mapping, Sequence
-from typing import Any, Final, NamedTuple
+from functools import cache
+from importlib import import_module
+from importlib.metadata import version
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any, NamedTuple
 
-from pricing.show.look import FONT
-
-PRINT_FONT: Final = "'Liberation Sans', Arial, Helvetica, sans-serif"
-"""Type that a printer's machine is sure to have; the font of the screen may be any."""
-
+from pricing.basis.files import read_text
+from pricing.show import look
+from pricing.show.blocks import names_in
+from pricing.show.bundle import kept
 
 _PAPER_HIGH = 176
 
@@ -46,8 +49,6 @@ def figure(
     rows : mapping
         Rows by name of its data.
     """
-    from pricing.show.charts import names_in
-
     empty: dict[str, Any] = {name: [] for name in names_in(spec)}
     return Figure(key, title, told, {**spec, "datasets": empty | {name: list(r) for name, r in rows.items()}})
 
@@ -63,22 +64,40 @@ def spec_of(one: Figure) -> dict[str, Any]:
     return made
 
 
-def svg_of(one: Figure) -> str:
-    """Draw a chart as vectors."""
-    import vl_convert  # heavy: only where a chart is drawn
-
-    text = json.dumps(spec_of(one)).replace(FONT, PRINT_FONT)
-    return str(vl_convert.vegalite_to_svg(text))
-
-
-def on_paper(one: Figure) -> Figure:
-    """Give a chart as flat as paper needs it: four rows of charts stand on a page, of Letter too."""
-    return one._replace(height=_PAPER_HIGH) if one.height == Figure._field_defaults["height"] else one
+def on_paper(one: Figure) -> dict[str, Any]:
+    """Give a chart as paper draws it, as flat as paper needs it: four rows of charts stand on a page, of Letter too."""
+    high = _PAPER_HIGH if one.height == Figure._field_defaults["height"] else one.height
+    spec = {key: value for key, value in spec_of(one).items() if key not in {"config", "$schema", "autosize"}}
+    about = str(one.spec.get("description", one.told))
+    return {"key": one.key, "title": one.title, "told": one.told, "about": about, "high": high, "spec": spec}
 
 
-def picture_of(one: Figure) -> str:
-    """Give a chart as the address of a picture that holds it."""
-    return "data:image/svg+xml;base64," + b64encode(svg_of(one).encode()).decode()
+def described(module: str, chart: str, *given: Any, **more: Any) -> Mapping[str, Any]:
+    """Give the description of a chart, kept between runs: to make one anew takes Altair, a second in all.
+
+    Parameters
+    ----------
+    module, chart : str
+        Where in the project, such as ``show.charts_shop``, and the name of the function that describes it.
+    *given, **more
+        What the function takes; texts, numbers and truth values.
+    """
+
+    def make() -> str:
+        return json.dumps(getattr(import_module(f"pricing.{module}"), chart)(*given, **more))
+
+    about = json.dumps([version("altair"), _written(module), module, chart, given, more], sort_keys=True)
+    found: dict[str, Any] = json.loads(kept(chart, ".json", about, make))
+    return found
+
+
+@cache
+def _written(module: str) -> str:
+    """All that charts are described in: the module itself, and those that they share."""
+    spec = find_spec(f"pricing.{module}")
+    here = Path(spec.origin if spec and spec.origin else __file__)
+    shared = sorted(Path(look.__file__).parent.glob("charts*.py"))
+    return "".join(read_text(path) for path in (here, *shared, Path(look.__file__)))
 
 
 def embedded(value: Any) -> str:

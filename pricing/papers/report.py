@@ -15,6 +15,7 @@ from pricing.costing.sheet import cost
 from pricing.papers.since import Snapshot, numbers_of
 from pricing.parts.items import Item
 from pricing.parts.job import Job
+from pricing.prices.bank_view import Bank, bank_view
 from pricing.prices.price_list import PriceList, price_list
 from pricing.parts.job import job_of_item
 from pricing.prices.compare import two_tone_finishes
@@ -84,6 +85,11 @@ class Report:
     def mix(self) -> Mix | None:
         """The usual week with its hours and its month."""
         return Mix.of(self.shop, self.wanted) if any(line.orders > 0 for line in self.wanted) else None
+
+    @cached_property
+    def bank(self) -> Bank | None:
+        """What a bank asks of the usual week."""
+        return bank_view(self.shop, self.mix.offers) if self.mix is not None else None
 
     @cached_property
     def even(self) -> Even:

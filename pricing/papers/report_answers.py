@@ -10,16 +10,16 @@ from typing import NamedTuple
 import numpy as np
 
 from pricing.basis.units import sig
-from pricing.papers.customer_quote import fill_day
 from pricing.papers.report import Report
 from pricing.papers.since import changes
+from pricing.papers.told import PaperWords
 from pricing.prices.questions import fixed_per_month
 from pricing.show.cells import Measure
 from pricing.show.fields import Tongue
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
 from pricing.show.stages import by_stage
-from pricing.show.words import Words, counted
+from pricing.show.words import counted
 
 _REASONS = 4
 _UNSURE = 3
@@ -39,11 +39,38 @@ def answers(report: Report) -> list[Card]:
     return [make(report) for make in made]
 
 
+def should(report: Report) -> str:
+    """Say in one sentence what follows from the figures: the price, the list, what to take on, what to time.
+
+    Parameters
+    ----------
+    report : Report
+        Of the summary.
+    """
+    words, sides, policy = PaperWords(report.shop), report.sides, report.shop.policy
+    price, extra = (words.money(value, cents=False) for value in (sides.price, sides.extra))
+    said = [f"charge {price} for a job like “{report.job.title}”, {extra} of it for the second colour"]
+    low = [entry for entry in report.standing.entries.values() if not entry.refused and report.standing.low(entry)]
+    if low:
+        those = counted(len(low), "price", "prices")
+        said.append(f"raise the {those} of the list that {'leaves' if len(low) == 1 else 'leave'} less than"
+                    f" {policy.target_margin:.0%}")  # fmt: skip
+    if report.mix is not None and report.mix.week.scarce:
+        best = next((row.name for row in report.mix.week.ranked() if row.wanted > 0), "")
+        said.append(f"take on “{best}” first while the hours of the {report.mix.week.scarce.name} run out")
+    elif report.bank is not None and report.bank.left < 0:
+        said.append("find more work or spend less, since a month does not pay")
+    guesses = [key for key, _, _ in sides.fancy.swings() if report.shop.kind_of(key) == "guess"]
+    if guesses:
+        said.append(f"time “{short(report.shop, guesses[0])}”, the guess that moves the cost most")
+    return f"So we should {', '.join(said[:-1])}{' and ' if said[1:] else ''}{said[-1]}."
+
+
 def _hour(report: Report) -> Card:
-    shop, words = report.shop, Words(report.shop)
+    shop, words = report.shop, PaperWords(report.shop)
     rates = dict(shop.hour_rates)
     owner, bills, helper = rates.pop("owner"), rates.pop("overhead"), rates.pop("helper")
-    hours = f"{shop.billable_hours:,.0f} hours a year that are booked on jobs"
+    hours = words.local(f"{shop.billable_hours:,.0f} hours a year that are booked on jobs")
     lines = [f"Of it the owner {words.money(owner)} and the bills {words.money(bills)}; for {hours}."]
     if shop.helper:
         lines.append(f"The helper costs {words.money(helper)}, the same bills on top.")
@@ -53,7 +80,7 @@ def _hour(report: Report) -> Card:
 
 
 def _charge(report: Report) -> Card:
-    words, sides, policy = Words(report.shop), report.sides, report.shop.policy
+    words, sides, policy = PaperWords(report.shop), report.sides, report.shop.policy
     entries = [entry for entry in report.standing.entries.values() if entry.tariff is not None]
     low = [entry for entry in entries if report.standing.low(entry)]
     one = words.money(sides.plain_price, cents=False)
@@ -70,12 +97,12 @@ def _charge(report: Report) -> Card:
     told = f"{len(low)} of its {len(entries)} prices leave less than the {policy.target_margin:.0%} that is wanted"
     if not low:
         told = f"All its {len(entries)} prices leave the {policy.target_margin:.0%} that is wanted"
-    lines.append(f"{told}; least leaves {worst.title}: {report.standing.margin(worst):.1%}.")
+    lines.append(f"{told}; least leaves {worst.title}: {words.local(f'{report.standing.margin(worst):.1%}')}.")
     return Card("What do we charge?", words.money(sides.price, cents=False), tuple(lines))
 
 
 def _two_tone(report: Report) -> Card:
-    words, sides = Words(report.shop), report.sides
+    words, sides = PaperWords(report.shop), report.sides
     one, two = by_stage(sides.plain.sheet), by_stage(sides.fancy.sheet)
     more = sorted(((two.get(s, 0.0) - one.get(s, 0.0), s) for s in {**one, **two}), reverse=True)
     reasons = ", ".join(f"{stage.lower()} {words.money(add)}" for add, stage in more[:_REASONS] if add > 0.5)
@@ -92,7 +119,7 @@ def _two_tone(report: Report) -> Card:
 
 
 def _even(report: Report) -> Card:
-    words, sides, shop = Words(report.shop), report.sides, report.shop
+    words, sides, shop = PaperWords(report.shop), report.sides, report.shop
     way = "Wiping" if sides.fancy.sheet.finish.line == "wiped" else "Taping"
     lines = []
     if 0 < sides.slowest < float("inf"):
@@ -115,7 +142,7 @@ def _even(report: Report) -> Card:
 
 
 def _scarce(report: Report) -> Card:
-    words = Words(report.shop)
+    words = PaperWords(report.shop)
     if report.mix is None:
         return Card("What runs out first?", "not told", ("There is no week.csv with the usual orders in the folder.",))
     week = report.mix.week
@@ -134,7 +161,7 @@ def _scarce(report: Report) -> Card:
 
 
 def _unsure(report: Report) -> Card:
-    words, sides, shop = Words(report.shop), report.sides, report.shop
+    words, sides, shop = PaperWords(report.shop), report.sides, report.shop
     tongue = Tongue(shop.currency, shop.front.units)
     low, high = (words.money(float(end)) for end in np.asarray(sides.fancy.risk.quantile([0.05, 0.95])))
     price, guessed = words.money(sides.price, cents=False), sides.fancy.sheet.guessed_share()
@@ -144,10 +171,10 @@ def _unsure(report: Report) -> Card:
         row = sides.fancy.uncertain[key]
         measure = Measure(row.unit, tongue)
         unit = f" {measure.heading}".rstrip()
-        ends = f"{measure.write(row.low, digits=3)} to {measure.write(row.high, digits=3)}{unit}"
+        ends = words.local(f"{measure.write(row.low, digits=3)} to {measure.write(row.high, digits=3)}") + unit
         costs = f"{words.money(least, cents=False)} to {words.money(most, cents=False)}"
         lines.append(f"• {short(shop, key)}, {ends} ({row.kind}): cost {costs}")
-    return Card("How sure are we?", chance_words(sides.chances()[1]), tuple(lines))
+    return Card("How sure are we?", words.local(chance_words(sides.chances()[1])), tuple(lines))
 
 
 def _since(report: Report) -> Card:
@@ -155,7 +182,7 @@ def _since(report: Report) -> Card:
     if report.before is None:
         return Card(question, "first summary", ("Its figures are kept beside it; the next one says what changed.",))
     told = changes(report.shop, report.before, report.snapshot)
-    day = fill_day(report.shop, date.fromisoformat(report.before.day))
+    day = PaperWords(report.shop).day(date.fromisoformat(report.before.day))
     if not told:
         return Card(question, "nothing", (f"All figures are as on {day}.",))
     figure = sig(len(told)) + (" thing" if len(told) == 1 else " things")

@@ -8,9 +8,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from pricing.basis.units import readable, shown
-from pricing.papers.print_charts import Figure, figure
+from pricing.papers.print_charts import Figure, described, figure
 from pricing.papers.report import Report
-from pricing.show import charts_even, charts_job, charts_shop, charts_sides
 from pricing.show.even_view import batch_rows, batch_words
 from pricing.show.job_view import matter_rows
 from pricing.show.list_view import margin_rows
@@ -35,34 +34,47 @@ def figures_of(report: Report) -> list[Figure]:
     asked = words.money(sides.price, cents=False)
     found = [
         figure("hours", "What an hour costs", "People with their share of the bills; machines whether used or idle.",
-               charts_shop.hour_costs(code), _hours(report)),
+               described("show.charts_shop", "hour_costs", code), _hours(report)),
         figure("build", "What the job costs, one colour beside two", "Full cost by stage of the work.",
-               charts_sides.cost_of_two_sides(code), rows["build"]),
+               described("show.charts_sides", "cost_of_two_sides", code), rows["build"]),
         figure("margin", "What is left at each price", f"Dots: break-even. Lines: prices, {asked} in two colours.",
-               _with_room(charts_job.margin_against_price(code, sides=True)), rows["margin"]),
+               _with_room(described("show.charts_job", "margin_against_price", code, sides=True)),
+               rows["margin"]),
         figure("loss", "How sure a price is", "Chance that the cost turns out above the price.",
-               charts_job.loss_against_price(code, sides=True), rows["loss"]),
+               described("show.charts_job", "loss_against_price", code, sides=True), rows["loss"]),
         figure("extra", "The extra against the line", "Line: keeps the margin. Band: 8 of 10 such jobs.",
-               charts_sides.extra_against_line(code, length), rows["line"]),
+               described("show.charts_sides", "extra_against_line", code, length), rows["line"]),
         figure("map", "What wiping may take", "Dot: where we stand.",
-               charts_sides.extra_map(code, rate), rows["map"]),
+               described("show.charts_sides", "extra_map", code, rate), rows["map"]),
         figure("matters", "What matters most", "Full cost with one number at its low and at its high, all else as is.",
-               charts_job.what_matters(code), matter_rows(sides.fancy)),
+               described("show.charts_job", "what_matters", code), matter_rows(sides.fancy)),
         figure("batch", "What one piece costs, by batch", batch_words(report.even).split(" Drag")[0],
-               charts_even.batch(code), batch_rows(report.even)),
+               described("show.charts_even", "batch", code), batch_rows(report.even)),
     ]  # fmt: skip
     if report.mix is not None:
         out, left = report.mix.say()
         found += [
-            figure("week", "Hours of the usual week", out, charts_shop.hours_by_resource(), report.mix.hours_rows()),
-            figure("month", "A month of orders", left, charts_even.month(code), report.mix.month_rows()),
+            figure(
+                "week",
+                "Hours of the usual week",
+                out,
+                described("show.charts_shop", "hours_by_resource"),
+                report.mix.hours_rows(),
+            ),
+            figure(
+                "month",
+                "A month of orders",
+                left,
+                described("show.charts_even", "month", code),
+                report.mix.month_rows(),
+            ),
         ]
     return [*found, *_margins(report)]
 
 
 def _margins(report: Report) -> list[Figure]:
     """The chart of all prices, as tall as the list is long; a long list is cut so that each chart fits a page."""
-    spec, rows = charts_shop.list_margins(beside=True), margin_rows(report.standing)
+    spec, rows = described("show.charts_shop", "list_margins", beside=True), margin_rows(report.standing)
     titles = list(dict.fromkeys(dot["title"] for dot in rows["dots"]))
     found = []
     for first in range(0, len(titles), _MOST_TITLES):

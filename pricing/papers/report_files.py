@@ -10,10 +10,11 @@ from typing import NamedTuple
 
 from pricing.basis.errors import BadInput
 from pricing.papers.outfiles import made_folder, save_all
-from pricing.papers.pages import PAPERS, Paper, paper_of, to_pdf
+from pricing.papers.pages import PAPERS, Paper, paper_of
 from pricing.papers.report import STEM, Report
 from pricing.papers.report_page import report_pages
 from pricing.papers.since import Snapshot, last_in, read_snapshot, snapshot_text
+from pricing.papers.typeset import to_pdf
 
 STEPS = ("costs and answers", "charts", "the page", "the pages to print", "the files")
 """Pieces of work that are told of while a summary is written."""
@@ -53,13 +54,13 @@ def write_report(
         Something cannot be costed, read or written; only PDF was wanted and there is no printer for it.
     """
     at = made_folder(out)
-    page, paper = report_pages(report, printed="pdf" in formats, step=step)
-    contents: dict[str, str | bytes] = {".html": page} if "html" in formats else {}
+    pages = report_pages(report, printed="pdf" in formats, step=step)
+    contents: dict[str, str | bytes] = {".html": pages.html} if "html" in formats else {}
     missing = ""
     if "pdf" in formats:
         try:
             for size in papers or [paper_of(report.shop)]:
-                contents[f"-{size}.pdf"] = to_pdf(paper, size)
+                contents[f"-{size}.pdf"] = to_pdf(report.shop, "summary.typ", pages.fields, size)
         except BadInput as why:
             if why.where != "PDF" or tuple(formats) == ("pdf",):
                 raise

@@ -4,19 +4,21 @@ Room     papers. Imports show, papers.
 """
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
+from pricing.papers.bank_rows import BANK_NOTE, bank_rows
 from pricing.papers.live_price import live_price
 from pricing.papers.pages import common_fields, fill
-from pricing.papers.print_charts import Figure, embedded, on_paper, picture_of, spec_of
+from pricing.papers.print_charts import Figure, embedded, on_paper, spec_of
 from pricing.papers.report import Report
-from pricing.papers.report_answers import answers
+from pricing.papers.report_answers import answers, should
 from pricing.papers.report_charts import figures_of
 from pricing.papers.report_constants import constants
 from pricing.papers.report_tables import assumptions, kinds_share, own_numbers
+from pricing.papers.told import PaperWords, Script, separators
 from pricing.show.bundle import bundled
 from pricing.show.look import asset
-from pricing.show.words import cautions
+from pricing.show.words import cautions, counted
 
 OWN_SCRIPT = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:"
 """What the page may do: run the script that is inside it, and ask nobody for anything."""
@@ -29,17 +31,24 @@ KIND_TITLES = {
 _KIND_WORDS = {"guess": "guesses", "published": "published", "measured": "measured"}
 
 
+class Pages(NamedTuple):
+    """A summary ready to be written: the page, and the fields of the pages to print ({} where none are wanted)."""
+
+    html: str
+    fields: Mapping[str, Any]
+
+
 def report_pages(
     report: Report, *, printed: bool = True, step: Callable[[int], object] = lambda _: None
-) -> tuple[str, str]:  # fmt: skip
-    """Give the summary twice: as a page with live charts, and as pages to print.
+) -> Pages:  # fmt: skip
+    """Give the summary twice: as a page with live charts, and as fields for ``summary.typ``.
 
     Parameters
     ----------
     report : Report
         What it shows.
     printed : bool
-        Whether pages to print are wanted; '' in their place saves a second.
+        Whether pages to print are wanted.
     step : callable
         Told when one of three pieces of work is done.
 
@@ -51,26 +60,40 @@ def report_pages(
     fields = _fields(report)
     step(1)
     figures, live = figures_of(report), live_price(report)
-    shown = [_shown(one, drawn=printed) for one in figures]
     step(1)
-    specs = [(one.key, embedded(spec_of(one))) for one in (*figures, live)]
+    specs = [(one.key, Script(embedded(spec_of(one)))) for one in (*figures, live)]
     script = bundled("report", asset("report.js", __file__)).replace("</script", "<\\/script")
-    fields |= {"allow": OWN_SCRIPT, "figures": shown, "specs": specs, "script": script}
-    page = fill(report.shop, "summary.html", fields | {"live": _shown(live, drawn=False)})
+    page = fill(report.shop, "summary.html", fields | {
+        "allow": OWN_SCRIPT, "figures": [_shown(one) for one in figures], "live": _shown(live), "specs": specs,
+        "script": Script(script), "signs": Script(embedded(separators(report.shop.front.locale))),
+    })  # fmt: skip
     step(1)
-    return page, fill(report.shop, "summary.html", fields | {"live": None}) if printed else ""
+    return Pages(page, fields | {"figures": [on_paper(one) for one in figures]} if printed else {})
 
 
 def _fields(report: Report) -> dict[str, Any]:
-    return common_fields(report.shop, report.day) | {
-        "job": report.job.title, "pieces": report.job.pieces, "cards": answers(report),
-        "cautions": cautions(report.sides.fancy.sheet), "assumptions": assumptions(report), "own": own_numbers(report),
-        "constants": constants(report.shop.front.units), "kinds": kinds_share(report), "kind_titles": KIND_TITLES,
-        "kind_words": _KIND_WORDS,
+    shop, words, kinds = report.shop, PaperWords(report.shop), kinds_share(report)
+    common = common_fields(shop, report.day)
+    counts = "; ".join(f"{n} {'is' if n == 1 else 'are'} {_KIND_WORDS[kind]}" for kind, n in kinds.items() if n)
+    bank = bank_rows(report)
+    return common | {
+        "title": f"{shop.front.name}: summary for a partner, {common['today']}",
+        "foot": f"{shop.front.name} · summary for a partner · {common['today']}",
+        "intro": f"{common['today']}. Money in {shop.currency}, prices without tax. Shown for: {report.job.title},"
+                 f" {counted(report.job.pieces)}.",
+        "should": should(report), "cards": answers(report), "bank": bank, "bank_note": BANK_NOTE if bank else "",
+        "cautions": cautions(report.sides.fancy.sheet), "own": own_numbers(report),
+        "constants": [one._replace(value=words.local(one.value)) for one in constants(shop.front.units)],
+        "assumptions": [(KIND_TITLES[kind], rows) for kind, rows in assumptions(report)],
+        "about_assumptions": f"{_ABOUT} {counts}.", "separators": separators(shop.front.locale),
     }  # fmt: skip
 
 
-def _shown(one: Figure, *, drawn: bool) -> Mapping[str, str]:
-    about = str(one.spec.get("description", one.told))
-    picture = picture_of(on_paper(one)) if drawn else ""  # a page without scripts shows these
-    return {"key": one.key, "title": one.title, "told": one.told, "about": about, "picture": picture}
+_ABOUT = (
+    "Three points are the lowest, the likely and the highest value; prices rest on their mean. “Moves the job by” is"
+    " how far the full cost of the job shown goes when that number alone goes from its lowest to its highest."
+)
+
+
+def _shown(one: Figure) -> Mapping[str, str]:
+    return {"key": one.key, "title": one.title, "told": one.told}

@@ -10,12 +10,12 @@ from pricing.basis.facts import KINDS
 from pricing.basis.units import readable
 from pricing.papers.live_shop import live_shop
 from pricing.papers.report import Report
+from pricing.papers.told import PaperWords
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
 from pricing.show.fields import Tongue
 from pricing.show.labels import short
 from pricing.show.naming import Names
-from pricing.show.words import Words
 
 
 class Row(NamedTuple):
@@ -40,7 +40,7 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
     sequence of (str, list of Row)
         Guesses first: they are what to ask about.
     """
-    shop, words = report.shop, Words(report.shop)
+    shop, words = report.shop, PaperWords(report.shop)
     tongue = Tongue(shop.currency, shop.front.units)
     swing = {key: abs(high - low) for key, low, high in report.sides.fancy.swings()}
     groups = []
@@ -50,7 +50,9 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
         for key in sorted(keys, key=lambda k: -swing.get(k, 0.0)):
             row = shop.uncertain[key]
             measure = Measure(row.unit, tongue)
-            points = " – ".join(measure.write(point, digits=3) for point in (row.low, row.likely, row.high))
+            points = words.local(
+                " – ".join(measure.write(point, digits=3) for point in (row.low, row.likely, row.high))
+            )
             moves = words.money(swing[key]) if swing.get(key, 0.0) > 5e-3 else ""
             told = "; ".join(text for text in (row.source.title, row.where, row.read_on, row.note) if text)
             rows.append(Row(_title(shop, key), f"{points} {measure.heading}".strip(), moves, told))
@@ -61,11 +63,11 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
 
 def own_numbers(report: Report) -> list[tuple[str, list[tuple[str, str]]]]:
     """Give the shop's own numbers by group: bills, people, machines, prices; all of them the owner's word."""
-    words, groups = Words(report.shop), dict[str, list[tuple[str, str]]]()
+    words, groups = PaperWords(report.shop), dict[str, list[tuple[str, str]]]()
     for own in live_shop(report.shop).own:
         value = own.cell.value
         if own.shows.endswith("%"):
-            text = f"{value:.1%}".replace(".0%", "%")
+            text = words.local(f"{value:.1%}".replace(".0%", "%"))
         elif own.unit == "money":
             text = words.money(value, cents=value % 1 > 0)
         elif own.unit.startswith("money/"):
@@ -73,7 +75,7 @@ def own_numbers(report: Report) -> list[tuple[str, list[tuple[str, str]]]]:
             text = f"{much}/{readable(own.unit.removeprefix('money/'))}"
         else:
             unit = readable(own.unit)
-            text = f"{value:g} {unit}{'s' if unit == 'year' and value != 1 else ''}".strip()
+            text = words.local(f"{value:g}") + f" {unit}{'s' if unit == 'year' and value != 1 else ''}".rstrip()
         groups.setdefault(own.group, []).append((_first(own.label), text))
     return list(groups.items())
 

@@ -11,9 +11,10 @@ from typing import NamedTuple
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import read_text
+from pricing.papers.told import PaperWords
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
-from pricing.show.words import Words, counted
+from pricing.show.words import counted
 
 _NEAR = 1e-9
 _MOST = 4
@@ -86,7 +87,7 @@ def changes(shop: Shop, before: Snapshot, now: Snapshot) -> Sequence[str]:
     before, now : Snapshot
         The two.
     """
-    words, told = Words(shop), []
+    words, told = PaperWords(shop), []
     if before.currency != now.currency:
         return [f"The shop counts in {now.currency} now; before it was {before.currency}."]
     if before.job == now.job:
@@ -101,7 +102,7 @@ def _differs(one: float, other: float) -> bool:
     return abs(one - other) > _NEAR * max(1.0, abs(one), abs(other))
 
 
-def _money(what: str, old: float, new: float, words: Words) -> list[str]:
+def _money(what: str, old: float, new: float, words: PaperWords) -> list[str]:
     return [f"{what}: {words.money(old)} before, {words.money(new)} now."] if abs(old - new) > 5e-3 else []
 
 
@@ -115,14 +116,15 @@ def _numbers(shop: Shop, before: Mapping[str, float], now: Mapping[str, float]) 
 
 
 def _written(shop: Shop, key: str, value: float) -> str:
-    words, row = Words(shop), shop.uncertain.get(key)
-    if row is None or row.unit in {"share", "number"}:
-        share = row is not None and row.unit == "share"
-        return f"{value:.1%}" if share else words.money(value) if row is None else f"{value:.3g}"
+    words, row = PaperWords(shop), shop.uncertain.get(key)
+    if row is None:
+        return words.money(value)
+    if row.unit in {"share", "number"}:
+        return words.local(f"{value:.1%}" if row.unit == "share" else f"{value:.3g}")
     return words.measure(value, row.unit)
 
 
-def _prices(before: Mapping[str, float], now: Mapping[str, float], words: Words) -> list[str]:
+def _prices(before: Mapping[str, float], now: Mapping[str, float], words: PaperWords) -> list[str]:
     up = [key for key in now if key in before and now[key] > before[key] + 5e-3]
     down = [key for key in now if key in before and now[key] < before[key] - 5e-3]
     new, gone = len(now.keys() - before.keys()), len(before.keys() - now.keys())

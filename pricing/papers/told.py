@@ -13,7 +13,6 @@ from functools import lru_cache
 from typing import Any
 
 from pricing.basis.money import show_money
-from pricing.shop.shop import Shop
 from pricing.show.words import Words
 
 _STEERING = re.compile(
@@ -34,10 +33,19 @@ def clean(text: str) -> str:
     return _STEERING.sub(lambda found: " " if set(found.group()) & set(_GAPS) else "", text)
 
 
+class Script(str):
+    """A text of our own that goes into a page as it is."""
+
+    __slots__ = ()
+
+    def __html__(self) -> str:
+        return self
+
+
 def cleaned(value: Any) -> Any:
-    """Clean every text in mappings, records and sequences; scripts marked as safe and all else stay as they are."""
+    """Clean every text in mappings, records and sequences; scripts and all else stay as they are."""
     if isinstance(value, str):
-        return value if hasattr(value, "__html__") else clean(value)
+        return value if isinstance(value, Script) else clean(value)
     if isinstance(value, Mapping):
         return {key: cleaned(one) for key, one in value.items()}
     if isinstance(value, tuple):

@@ -33,7 +33,6 @@ _STYLE, _CHART = "style.typ", "chart.typ"
 _NOWHERE = "http://127.0.0.1:9"  # the discard port: a package server is asked by way of it, and so never reached
 _PROXIES = ("https_proxy", "HTTPS_PROXY", "http_proxy", "HTTP_PROXY", "all_proxy", "ALL_PROXY")
 _ENV = Lock()
-_LACKS = "could not be displayed with font"
 
 
 def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> bytes:
@@ -74,18 +73,16 @@ def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> 
             )  # fmt: skip
         return found
 
-    try:
+    # a sign that our fonts lack may be in the system's; a template of the owner's that skips a level of headings, or
+    # a sign that nobody has, is no reason to have no paper: then it is of a plainer form
+    for forms, system in ((PDF_FORMS, False), (PDF_FORMS, True), (PDF_FORMS[:1], True)):
         try:
-            return made(PDF_FORMS, system=False)
+            return made(forms, system=system)
         except typst.TypstError as why:
-            if _LACKS not in str(why):
-                raise
-        try:  # a sign that our fonts lack: the system's fonts may have it
-            return made(PDF_FORMS, system=True)
-        except typst.TypstError as why:
-            if _LACKS not in str(why):
-                raise
-        return made((), system=True)  # nobody has it: an empty box in a plain PDF is better than no paper
+            if not str(why.message).startswith("PDF/"):
+                raise _mistake(why, parts, fields) from why
+    try:
+        return made((), system=True)
     except typst.TypstError as why:
         raise _mistake(why, parts, fields) from why
 

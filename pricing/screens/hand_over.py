@@ -17,8 +17,8 @@ from pricing.show.desk import Desk
 if TYPE_CHECKING:
     from pricing.papers.report_files import Written
 
-FOLDER = "hand-outs"
-"""Where in the shop's folder the files go."""
+FOLDER = "hand-outs/partners"
+"""Where in the shop's folder the files go; papers for customers lie in a folder of their own."""
 
 _WRITE, _REPLACE, _BOTH, _NOTE = "summary.write", "summary.replace", "summary.both", "summary.said"
 

@@ -1,8 +1,9 @@
-"""Scripts with all they need inside, so that a page draws without a network.
+"""Scripts with all they need inside, so that a page draws without a network; and what else is kept between runs.
 
 Room     show. Imports basis.
 """
 
+from collections.abc import Callable
 from contextlib import suppress
 from functools import cache
 from hashlib import blake2b
@@ -23,16 +24,35 @@ def bundled(name: str, text: str) -> str:
     text : str
         The script; it may use ``vegaEmbed``.
     """
+
+    def make() -> str:
+        import vl_convert  # heavy: only where a bundle is made anew
+
+        return str(vl_convert.javascript_bundle(text))
+
+    return kept(f"{name}-{version('vl-convert-python')}", ".js", text, make)
+
+
+def kept(name: str, ending: str, about: str, make: Callable[[], str]) -> str:
+    """Give a text that takes long to make; it is kept between runs.
+
+    Parameters
+    ----------
+    name, ending : str
+        Of the file it is kept in.
+    about : str
+        All that the text depends on.
+    make : callable
+        Makes it, where it is not kept yet.
+    """
     from platformdirs import user_cache_path
 
-    digest = blake2b(text.encode(), digest_size=8).hexdigest()
-    kept = user_cache_path("powder-shop-pricing") / f"{name}-{version('vl-convert-python')}-{digest}.js"
+    digest = blake2b(about.encode(), digest_size=8).hexdigest()
+    file = user_cache_path("powder-shop-pricing") / f"{name}-{digest}{ending}"
     with suppress(OSError):
-        return kept.read_text("utf-8")
-    import vl_convert  # heavy: only where a bundle is made anew
-
-    made = str(vl_convert.javascript_bundle(text))
+        return file.read_text("utf-8")
+    made = make()
     with suppress(OSError, BadInput):
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        write_safely(kept, made)
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write_safely(file, made)
     return made

@@ -3,14 +3,15 @@
 Gives    what the charts of `charts_job`, `charts_sides` and `charts_shop` share. They give
          Vega-Lite as a mapping. Data have names and no rows: `pricing.show.live_chart` feeds them, a report
          fills them. Rows may hold ``why``, the words of a tooltip, and ``why_key``, which a click asks for.
-Room     show. Imports show.look.
+Room     show. Imports show.blocks, show.look.
 """
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
+from pricing.show.blocks import names_in
 from pricing.show.look import SIDES, SINGLE, TWO_TONE, chart_theme
 
 
@@ -67,15 +68,3 @@ def side_colour(*, legend: bool = True) -> alt.Color:
 def money_axis(field: str, title: str, **axis: Any) -> alt.X:
     """Give an axis of money; it begins at 0 and has few labels."""
     return alt.X(f"{field}:Q", title=title, axis=alt.Axis(tickCount=5, format=",~r", **axis))
-
-
-def names_in(spec: Spec) -> Sequence[str]:
-    """Give the names of the data a chart is fed with.
-
-    >>> names_in({"layer": [{"data": {"name": "curve"}}, {"data": {"name": "now"}}, {"data": {"name": "curve"}}]})
-    ['curve', 'now']
-    """
-    found = [spec["data"]["name"]] if "name" in spec.get("data", {}) else []
-    for layer in spec.get("layer", ()):
-        found += names_in(layer)
-    return list(dict.fromkeys(found))

@@ -5,16 +5,12 @@ Room     show. Imports show.charts, show.look.
 
 from collections.abc import Mapping
 from functools import cache
-from typing import Any, Final
+from typing import Any
 
 from pricing.show.charts import alt, data, finished, money_axis, side_colour
-from pricing.show.look import INK, LOSS, SIDES, SOFT
+from pricing.show.look import HOUR_COLOURS, INK, LOSS, SIDES, SOFT
 
 Spec = Mapping[str, Any]
-HOUR_COLOURS: Final = {
-    "pay": "#dd9f3d", "dues": "#f0cf96", "bills": "#b9b2a3", "wear and interest": "#1f4460", "upkeep": "#6c9f95",
-}  # fmt: skip
-"""Colour of each part of what an hour costs."""
 
 
 @cache

@@ -24,6 +24,11 @@ LOSS: Final = "#a3312a"
 MONEY_COLOURS: Final = {"cash": "#1f4460", "labour": "#dd9f3d", "machines": "#6c9f95", "overhead": "#b9b2a3"}
 """Colour of each of the four kinds of money."""
 
+HOUR_COLOURS: Final = {
+    "pay": "#dd9f3d", "dues": "#f0cf96", "bills": "#b9b2a3", "wear and interest": "#1f4460", "upkeep": "#6c9f95",
+}  # fmt: skip
+"""Colour of each part of what an hour costs."""
+
 SIDES: Final = ("Single-tone", "Two-tone")
 """Names of the two sides, in the order of their colours."""
 

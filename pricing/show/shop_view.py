@@ -13,10 +13,9 @@ from pricing.parts.job import job_of_item
 from pricing.prices.questions import fixed_per_month
 from pricing.shop.machines import Machine
 from pricing.shop.shop import Shop
-from pricing.show.charts_shop import HOUR_COLOURS
 from pricing.show.desk import Desk
 from pricing.show.live_chart import Answer, Rows
-from pricing.show.look import SIDES
+from pricing.show.look import HOUR_COLOURS, SIDES
 from pricing.show.tiles import number, tile, tiles
 from pricing.show.words import Words
 

@@ -19,11 +19,12 @@ from pricing.basis.errors import BadInput
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
-from pricing.papers.customer_quote import quote_fields, quote_html
+from pricing.papers.customer_quote import next_number, quote_fields, quote_html
 from pricing.papers.finish_choice import choices_of
 from pricing.papers.outfiles import save_all
-from pricing.papers.pages import fill, to_pdf
+from pricing.papers.pages import fill
 from pricing.papers.printed_list import list_csv, list_fields, list_html
+from pricing.papers.typeset import to_pdf
 from pricing.parts.items import Item
 from pricing.parts.job import Job, read_job
 from pricing.prices.marks import list_price, marks_of
@@ -42,6 +43,10 @@ def run(*words: str) -> str:
     result = CliRunner().invoke(main, list(words))
     assert result.exit_code == 0, result.output
     return result.output
+
+
+def page_of(shop: Shop, job: Job) -> str:
+    return quote_html(shop, quote_fields(shop, job, day=DAY))
 
 
 class Tags(HTMLParser):
@@ -82,7 +87,7 @@ def test_page_pdf_table_and_library_show_the_same_prices(
     library = price_list(shop, items, quantities=(1, 10))
     html = list_html(shop, fields)
     pdf = tmp_path / "list.pdf"
-    pdf.write_bytes(to_pdf(html, "a4"))
+    pdf.write_bytes(to_pdf(shop, "price_list.typ", fields, "a4"))
     rows = {row[0].strip(): [numbers(cell) for cell in row[1:]] for row in Tags(html).rows if len(row) > 5}
     table = {(row["item"], row["quantity"]): row for row in csv.DictReader(io.StringIO(list_csv(fields)))}
     printed = " ".join(text_of(pdf).split())
@@ -127,9 +132,10 @@ def test_no_cost_and_no_margin_leaks_into_a_quote(
     shop: Shop, items: dict[str, Item], name: str, tmp_path: Path
 ) -> None:
     job = read_job(ROOT / "data" / "jobs" / f"{name}.toml", shop, items)
-    html = quote_html(shop, job, day=DAY)
+    told_fields = quote_fields(shop, job, day=DAY)
+    html = quote_html(shop, told_fields)
     pdf = tmp_path / "quote.pdf"
-    pdf.write_bytes(to_pdf(html, "a4"))
+    pdf.write_bytes(to_pdf(shop, "quote.typ", told_fields, "a4"))
     text, about = text_of(pdf), metadata(pdf)
     for word in SECRET_WORDS:
         assert word not in text.casefold(), word
@@ -178,11 +184,11 @@ def test_options_are_single_tone_two_tone_and_clear_in_the_jobs_own_colours(shop
 
 
 def test_cautions_stand_where_they_concern_the_customer(shop: Shop, plates: Job) -> None:
-    plain = quote_html(shop, plates, day=DAY)
+    plain = page_of(shop, plates)
     assert "strength" not in plain
     worried = with_part(plates, safety_critical=True, old_coating="paint", apart=True)
     worried = worried.model_copy(update={"new_pair": True})
-    told = quote_html(shop, worried, day=DAY)
+    told = page_of(shop, worried)
     for word in ("says nothing about strength", "cannot be seen today", "panel first", "torqued"):
         assert word in told, word
 
@@ -199,11 +205,11 @@ SCRIPT = "<script>alert('x')</script>"
 
 def test_a_script_in_a_name_stays_text(shop: Shop, letters: Job, tmp_path: Path) -> None:
     job = letters.model_copy(update={"customer": SCRIPT, "title": f"Sign {SCRIPT} \"'&"})
-    html = quote_html(shop, job, day=DAY)
+    html = page_of(shop, job)
     assert "script" not in Tags(html).tags
     assert "&lt;script&gt;" in html
     pdf = tmp_path / "quote.pdf"
-    pdf.write_bytes(to_pdf(html, "a4"))
+    pdf.write_bytes(to_pdf(shop, "quote.typ", quote_fields(shop, job, day=DAY), "a4"))
     assert SCRIPT.replace(" ", "") in text_of(pdf).replace(" ", "").replace("\n", "")
 
 
@@ -229,7 +235,7 @@ def test_the_pdf_is_tagged_archivable_numbered_and_cut_nowhere(
         f"i{n}_{key}": item.model_copy(update={"key": f"i{n}_{key}"}) for n in range(4) for key, item in items.items()
     }
     pdf = tmp_path / "list.pdf"
-    pdf.write_bytes(to_pdf(list_html(shop, list_fields(shop, many, day=DAY)), paper))
+    pdf.write_bytes(to_pdf(shop, "price_list.typ", list_fields(shop, many, day=DAY), paper))
     reader = PdfReader(pdf)
     wide, high = (595.28, 841.89) if paper == "a4" else (612.0, 792.0)
     root: Any = reader.trailer["/Root"]
@@ -309,8 +315,8 @@ def test_without_the_pdf_printer_the_page_is_still_made(tmp_path: Path, monkeypa
     real = builtins.__import__
 
     def missing(name: str, *rest: Any, **more: Any) -> Any:
-        if name.startswith("weasyprint"):
-            raise OSError("cannot load library 'libpango-1.0-0'")
+        if name == "typst":
+            raise ImportError("No module named 'typst'")
         return real(name, *rest, **more)
 
     monkeypatch.setattr(builtins, "__import__", missing)

@@ -1,0 +1,78 @@
+"""What a bank asks, as one table of the summary: question, figure, how it comes about.
+
+Room     papers. Imports prices, papers.
+"""
+
+from math import inf, isfinite
+from typing import NamedTuple
+
+from pricing.papers.report import Report
+from pricing.papers.told import PaperWords
+from pricing.prices.bank_view import Bank
+
+BANK_NOTE = (
+    "Worked out for the usual week in week.csv and the hours the shop has. Taxes on profit, loans and what customers"
+    " owe after pick-up are not in it."
+)
+
+
+class BankRow(NamedTuple):
+    """One question of a bank with its answer."""
+
+    what: str
+    figure: str
+    told: str
+
+
+def bank_rows(report: Report) -> list[BankRow]:
+    """Give the table; empty where the shop has no week of orders.
+
+    Parameters
+    ----------
+    report : Report
+        Of the summary.
+    """
+    bank = report.bank
+    if bank is None:
+        return []
+    words = PaperWords(report.shop)
+
+    def whole(value: float) -> str:
+        return words.money(value, cents=False)
+
+    def years(left: float) -> str:
+        span = bank.payback_y(left)
+        return words.local(f"{span:.1f} years") if isfinite(span) else "never"
+
+    fewer, prices = f"{bank.fewer:.0%}", [whole(bank.machines), whole(bank.machines_end)]
+    spent = "work under way is covered by deposits" if bank.under_way == 0 else (
+        f"{whole(bank.under_way)} a week's work takes before it is paid, less deposits")  # fmt: skip
+    before = f"{whole(bank.left + bank.bound)} a month before the machines' wear and interest"
+    return [
+        BankRow("Cash tied up besides the machines", whole(bank.tied_up),
+                f"{whole(bank.shelf)} for a full pack of each stock colour; {spent}."),
+        BankRow("Money in the machines", prices[0], f"What they cost; {prices[1]} of it comes back when they are sold."),
+        BankRow("What a month leaves", whole(bank.left),
+                f"After all bills, the owner's draw and {whole(bank.bound)} wear and interest of the machines."
+                f" The wanted work takes {bank.load:.0%} of the hours that run out first."),
+        BankRow("Payback of the machines", years(bank.left), f"Without interest: price over twelve times {before}."),
+        BankRow("Wear and interest of the machines, covered", words.local(f"{bank.cover:.1f} times"),
+                f"{before}, over {whole(bank.bound)}." if bank.cover < inf else "There are none."),
+        BankRow(f"With {fewer} less work: a month leaves", whole(bank.left_less), _with_less(bank, fewer)),
+        BankRow(f"With {fewer} less work: payback", years(bank.left_less), "As above, at what such a month leaves."),
+        _even(bank),
+    ]  # fmt: skip
+
+
+def _with_less(bank: Bank, fewer: str) -> str:
+    if bank.load_less >= 1:
+        return f"Even {fewer} fewer orders would still take {bank.load_less:.0%} of the hours that run out first."
+    return f"The work would then take {bank.load_less:.0%} of the hours that run out first; bills and draw stay."
+
+
+def _even(bank: Bank) -> BankRow:
+    if not isfinite(bank.even):
+        return BankRow("Work that may fall away", "none", "Four times the orders would not pay the month either.")
+    if bank.even < 0:
+        return BankRow("Work that may fall away", "none", f"Orders must grow by {-bank.even:.0%} before a month pays.")
+    return BankRow("Work that may fall away", f"{bank.even:.0%}", "Of all orders alike, before a month leaves nothing.")
