@@ -7,12 +7,11 @@ import json
 import sys
 from collections.abc import Callable
 from functools import wraps
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput
 
 if TYPE_CHECKING:
     from pricing.parts.items import Item

@@ -4,7 +4,6 @@ Room     commands. Imports costing, prices, show.
 """
 
 from collections.abc import Sequence
-from math import isnan
 
 from rich import box
 from rich.console import Console

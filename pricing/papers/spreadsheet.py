@@ -21,10 +21,9 @@ from pricing.papers.workbook_cost import put_cost, put_parts
 from pricing.papers.workbook_inputs import put_heat_note, put_rates, put_shop
 from pricing.papers.workbook_job import put_job
 from pricing.parts.items import Item
-from pricing.parts.job import Job
+from pricing.parts.job import Job, job_of_item
 from pricing.prices.margins import price_at_margin
 from pricing.prices.price_list import FINISHES, printed_each
-from pricing.parts.job import job_of_item
 from pricing.shop.shop import Shop
 
 _HOW = (

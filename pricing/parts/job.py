@@ -18,7 +18,6 @@ from pricing.parts.measures import measured
 from pricing.parts.part import Part
 from pricing.shop.shop import Shop
 
-
 MOST_PIECES = 100_000
 
 

@@ -394,7 +394,7 @@ def _laid(
 
 
 @lru_cache(maxsize=1024)
-def _kept_laid(shop: Same[Shop], item: Same[Item], finish: str, powders: tuple[str, ...], alone: bool) -> Tariff:  # noqa: FBT001
+def _kept_laid(shop: Same[Shop], item: Same[Item], finish: str, powders: tuple[str, ...], alone: bool) -> Tariff:
     colours = [shop.thing.powders[name] for name in powders]
     return worked_out(shop.thing, item.thing, finish, colours, alone=alone)
 

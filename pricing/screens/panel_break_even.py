@@ -12,8 +12,8 @@ import ipywidgets as widgets
 from pricing.basis.errors import BadInput
 from pricing.parts.job import Job, job_of_item
 from pricing.parts.work import parts_per_load
-from pricing.prices.quote import quote
 from pricing.prices.questions import QUESTIONS
+from pricing.prices.quote import quote
 from pricing.prices.week import Wanted, read_week
 from pricing.screens import job_form
 from pricing.screens.bar import Bar

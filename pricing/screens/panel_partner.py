@@ -13,7 +13,6 @@ from pricing.parts.job import Job, job_of_item
 from pricing.prices.compare import two_tone_finishes
 from pricing.prices.quote import plain_finish
 from pricing.prices.week import read_week
-from pricing.screens import job_form
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.hand_over import HandOver

@@ -19,8 +19,8 @@ from pricing.costing.job_cost import JobCost
 from pricing.costing.plan import Plan
 from pricing.costing.risk import risk
 from pricing.parts.job import Job
-from pricing.prices.margins import margin_of
 from pricing.prices.extra import Extras
+from pricing.prices.margins import margin_of
 from pricing.prices.marks import worth_per_hour
 from pricing.prices.quote import DRAWS, SEED
 from pricing.shop.shop import Shop
