@@ -14,9 +14,10 @@ from typing import Literal, TypeAlias
 from pricing.basis.checks import Floats
 from pricing.costing.counts import failures
 from pricing.costing.draws import LUCK, Known
+from pricing.costing.loops import reject_chance
 from pricing.costing.risk import Risk
 from pricing.costing.risk import risk as run
-from pricing.costing.sheet import CostSheet, cost_of_work, reject_chance
+from pricing.costing.sheet import CostSheet, cost_of_work
 from pricing.parts.job import Job
 from pricing.parts.work import Work, work_of_job
 from pricing.shop.finishes import Finish

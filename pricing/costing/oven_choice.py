@@ -1,29 +1,41 @@
-"""Which oven a job goes into: the cheaper of those that take its parts.
+"""Which oven a job goes into: the one in which all its visits together cost least.
 
 Room     costing. Imports basis, parts, shop, steps.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 
 from pricing.basis.checks import Floats
+from pricing.basis.same import Same
 from pricing.costing.lines import line_of
+from pricing.costing.loops import redone_work
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Shop
-from pricing.steps.bake import FULL_CURE
-from pricing.steps.step import Setting, use_of
+from pricing.steps.route import Visit, redo_route, route
+from pricing.steps.step import Equations, Setting, equations_of, use_of
+
+_BY_LOAD = ("outgas", "partial_cure", "full_cure", "cool")
+"""Steps whose cost depends on the oven."""
+
+
+@lru_cache(maxsize=16)
+def equations(shop: Same[Shop]) -> Equations:
+    """Sort the shop's rates by step, once."""
+    return equations_of(shop.thing)
 
 
 def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder]) -> Work:
-    """Mark, for each job, the oven whose full cure costs least, at the shop's mean numbers.
+    """Mark, for each job, the oven in which its visits cost least, at the shop's mean numbers.
 
     Parameters
     ----------
     work : Work
-        Amounts; floats or arrays.
+        Amounts; floats or arrays. An oven that it gives is taken.
     shop, finish, powders
         What is coated how.
 
@@ -34,30 +46,49 @@ def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
 
     Notes
     -----
-    Draws do not change the choice: an owner does not move to the other oven in the middle.
+    Counted are all visits of the job, with the hands that load them and with those of rejects done again. Draws do
+    not change the choice: an owner does not move to the other oven in the middle.
     """
-    last = finish.coats[-1]
-    powder = powders[last.powder - 1]
-    key = ("oven", powder.cure_degC, powder.dwell_min)
-    if key in work.hot.memo:
-        return work.in_oven(work.hot.memo[key])
-    setting = Setting(shop, shop.book, finish, last, len(finish.coats), powder)
+    if work.given is not None:
+        return work.in_oven(work.given.oven)
+    used = tuple(Same(powders[coat.powder - 1]) for coat in finish.coats)
+    return work.in_oven(_marks(Same(work), Same(shop), Same(finish), used))
+
+
+@lru_cache(maxsize=256)
+def _marks(
+    work: Same[Work], shop: Same[Shop], finish: Same[Finish], powders: tuple[Same[Powder], ...]
+) -> Mapping[str, Floats]:  # fmt: skip
+    asked, ovens = work.thing, shop.thing.machines.oven
     prices: list[Floats] = []
-    for oven in shop.machines.oven:
-        full = work.fill[oven.name]
-        fits = ~np.isnan(full)
+    for oven in ovens:
+        fits = ~np.isnan(asked.fill[oven.name])
         if not np.any(fits):
             prices.append(np.where(fits, 0.0, np.inf))
             continue
-        at = work.in_oven({oven.name: 1.0})
-        use = use_of(FULL_CURE, at, setting, ())
-        total = line_of("full_cure", 0, (use,), shop, shop.book).total
+        at = asked.in_oven({oven.name: 1.0})
+        total = _of_visits(route(at, finish.thing), at, shop.thing, finish.thing, powders)
+        again, _ = redone_work(at, finish.thing, shop.thing.book)
+        total = total + _of_visits(redo_route(again, finish.thing), again, shop.thing, finish.thing, powders)
         prices.append(np.where(fits, total, np.inf))
-    best = np.argmin(np.stack([np.broadcast_to(p, np.shape(work.parts)) for p in prices]), axis=0)
+    best = np.argmin(np.stack([np.broadcast_to(p, np.shape(asked.parts)) for p in prices]), axis=0)
     marks: dict[str, Floats] = {}
-    for number, oven in enumerate(shop.machines.oven):
+    for number, oven in enumerate(ovens):
         mark = np.where(best == number, 1.0, 0.0)
         if np.any(mark):
             marks[oven.name] = float(mark) if mark.ndim == 0 else mark
-    work.hot.memo[key] = marks
-    return work.in_oven(marks)
+    return marks
+
+
+def _of_visits(
+    visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, powders: Sequence[Same[Powder]]
+) -> Floats:  # fmt: skip
+    rows = equations(Same(shop))
+    total: Floats = 0.0
+    for step, number in visits:
+        if step.key in _BY_LOAD:
+            at = max(number, 1) - 1
+            setting = Setting(shop, shop.book, finish, finish.coats[at], number, powders[at].thing)
+            use = use_of(step, work, setting, rows.get(step.key, ()))
+            total = total + line_of(step.key, number, (use,), shop, shop.book).total
+    return total

@@ -3,12 +3,15 @@
 Room     costing. Imports basis, parts, shop.
 """
 
+from functools import lru_cache
+
 import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput
+from pricing.basis.same import Same
 from pricing.parts.part import Part, metal
-from pricing.parts.work import Work, strip_way
+from pricing.parts.work import Hot, Work, strip_way
 from pricing.physics.burnoff import may_burn_off
 from pricing.shop.finishes import Finish
 from pricing.shop.shop import Shop
@@ -33,12 +36,12 @@ def heat_cycles(work: Work, finish: Finish, *, only_outgas: bool = False) -> Flo
     only_outgas : bool
         Count the bake before the coats alone, which a redo does not repeat.
     """
-    key = ("cycles", 0 if only_outgas else cures(finish))
-    if key not in work.hot.memo:
-        outgas = np.array([float(part.casting) for part in work.hot.parts])
-        work.hot.memo[key] = work.hot.spread(outgas + key[1])
-    cycles: Floats = work.hot.memo[key]
-    return cycles
+    return _cycles(Same(work.hot), 0 if only_outgas else cures(finish))
+
+
+@lru_cache(maxsize=512)
+def _cycles(hot: Same[Hot], cures_each: int) -> Floats:
+    return hot.thing.spread(np.array([float(part.casting) for part in hot.thing.parts]) + cures_each)
 
 
 def reasons(part: Part, finish: Finish, shop: Shop) -> tuple[str, ...]:
@@ -78,8 +81,9 @@ def _burn_off(part: Part) -> list[str]:
 
 def refusals(work: Work, finish: Finish, shop: Shop) -> tuple[str, ...]:
     """Every reason of every kind of part in the work."""
-    key = ("refusals", finish.title, cures(finish))
-    if key not in work.hot.memo:
-        work.hot.memo[key] = tuple(reason for part in work.hot.parts for reason in reasons(part, finish, shop))
-    found: tuple[str, ...] = work.hot.memo[key]
-    return found
+    return _refusals(Same(work.hot), Same(finish), Same(shop))
+
+
+@lru_cache(maxsize=512)
+def _refusals(hot: Same[Hot], finish: Same[Finish], shop: Same[Shop]) -> tuple[str, ...]:
+    return tuple(reason for part in hot.thing.parts for reason in reasons(part, finish.thing, shop.thing))

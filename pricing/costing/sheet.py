@@ -19,7 +19,8 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import Kind, weakest
 from pricing.basis.same import Same
 from pricing.costing.lines import MONEY, Line, line_of
-from pricing.costing.oven_choice import choose_oven
+from pricing.costing.loops import redone_work, respray_share
+from pricing.costing.oven_choice import choose_oven, equations
 from pricing.costing.refusals import heat_cycles, refusals
 from pricing.parts.job import Job
 from pricing.parts.work import Work, work_of_job
@@ -28,7 +29,7 @@ from pricing.shop.folder import known_steps
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
 from pricing.steps.route import Visit, redo_route, respray_route, route
-from pricing.steps.step import Equations, Material, Setting, Use, equations_of, use_of
+from pricing.steps.step import Material, Setting, Use, use_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -193,11 +194,6 @@ class CostSheet:
         return str(self.frame().to_html(index=False, float_format="%.2f"))
 
 
-@lru_cache(maxsize=16)
-def _equations(shop: Same[Shop]) -> Equations:
-    return equations_of(shop.thing)
-
-
 @lru_cache(maxsize=256)
 def _work(job: Same[Job], shop: Same[Shop]) -> Work:
     """Amounts do not depend on rates: a slider, a search and a million draws add a job up once."""
@@ -279,7 +275,7 @@ def cost_of_work(
         given = f"{len(powders)} given"
         raise BadInput(title, [Problem("powders", given, f"{finish.colours} powders", mend)])
     book = book if book is not None else shop.book
-    equations = _equations(Same(shop))
+    rows = equations(Same(shop))
     work = choose_oven(work, shop, finish, powders)
 
     def run(visits: Sequence[Visit], at: Work) -> list[Use]:
@@ -287,19 +283,17 @@ def cost_of_work(
         for step, number in visits:
             coat = finish.coats[max(number, 1) - 1]
             setting = Setting(shop, book, finish, coat, number, powders[coat.powder - 1])
-            uses.append(use_of(step, at, setting, equations.get(step.key, ())))
+            uses.append(use_of(step, at, setting, rows.get(step.key, ())))
         return uses
 
     uses = run(route(work, finish), work)
     lines = [line_of(use.step, use.coat, (use,), shop, book) for use in uses]
     respray = respray_route(finish)
     if respray:
-        share = _respray_share(work, book)
+        share = respray_share(work, book)
         again = np.minimum(work.parts * share, 1.0)
         lines.append(line_of(RESPRAY, 0, run(respray, work.times(share, again=again)), shop, book))
-    chance = reject_chance(work, finish, book)
-    share, again = _redo_share(work, chance, book)
-    redone = work.stripped_again().times(share, again=again, jobs=again)
+    redone, share = redone_work(work, finish, book)
     lines.append(line_of(REDO, 0, run(redo_route(redone, finish), redone), shop, book))
     lines += _pack_rest(lines, powders, work, shop, book)
     cycles = heat_cycles(work, finish)
@@ -308,28 +302,6 @@ def cost_of_work(
         title=title, finish=finish, shop=shop, book=book, work=work, lines=tuple(lines), cycles=cycles,
         expected_cycles=cycles + share * again_cycles, refused=refusals(work, finish, shop),
     )  # fmt: skip
-
-
-def _respray_share(work: Work, book: Book) -> Floats:
-    """Lines spoiled before cure and made again, per part: p / (1 - p), or counts that were drawn."""
-    if "count.respray" in book:
-        return book["count.respray"] / work.parts
-    chance = book["spoil.wiped"]
-    return chance / (1.0 - chance)
-
-
-def reject_chance(work: Work, finish: Finish, book: Book) -> Floats:
-    """Chance that a part is found bad after cure: of wrought parts and castings, by their numbers."""
-    wrought, cast = (book[f"reject.{finish.rejects}.{kind}"] for kind in ("wrought", "casting"))
-    return wrought + (cast - wrought) * (work.cast_parts / work.parts)
-
-
-def _redo_share(work: Work, chance: Floats, book: Book) -> tuple[Floats, Floats]:
-    """Parts done again per part ordered, and the chance that any is."""
-    if "count.redo" in book:
-        counts = book["count.redo"]
-        return counts / work.parts, np.minimum(counts, 1.0)
-    return chance / (1.0 - chance), 1.0 - (1.0 - chance) ** work.parts
 
 
 def _pack_rest(lines: Sequence[Line], powders: Sequence[Powder], work: Work, shop: Shop, book: Book) -> list[Line]:

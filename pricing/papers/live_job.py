@@ -17,7 +17,7 @@ from pricing.papers.formulas import Formula, Input, Pool
 from pricing.papers.live_shop import LiveShop
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
-from pricing.parts.work import Work, work_of_job
+from pricing.parts.work import Given, Work, work_of_job
 from pricing.steps.oven_visit import Visit
 
 _FIELD = {"area": "area_m2", "mass": "mass_kg", "edge": "edge_m", "line": "line_m", "spots": "spots", "plugs": "plugs"}
@@ -26,7 +26,7 @@ _BASE = (
     ("edge_m$", "edge"), ("line_m$", "line"), ("m2$", "area"), ("kg$", "mass"), ("^spots$", "spots"),
     ("^plugs$", "plugs"),
 )  # fmt: skip
-_ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again"}
+_ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "given"}
 _SLACK = 1e-9  # full loads are not rounded up by the last bit of a division
 
 MEASURES = ("pieces", *_FIELD)
@@ -107,12 +107,10 @@ def live_sheet(
     powders = [shop.powder(name, job.title) for name in job.powders]
     plain = work_of_job(job, shop)
     # this chooses the oven and works out its visits, which the formulas take as they are
-    chosen = cost_of_work(shop, plain, recipe, powders, title=job.title).work.oven
-    memo, visits = dict(plain.hot.memo), {}
-    for key, value in plain.hot.memo.items():
-        if isinstance(value, Visit) and key[0] in chosen:
-            memo[key] = visits[key] = _visit(live.pool, value)
-    work = replace(_work(live, job, parts, times), hot=replace(plain.hot, memo=memo))
+    found = cost_of_work(shop, plain, recipe, powders, title=job.title)
+    taken = {key: visit for line in found.lines for use in line.uses for key, visit in use.visits.items()}
+    visits = {key: _visit(live.pool, visit) for key, visit in taken.items()}
+    work = replace(_work(live, job, parts, times), given=Given(found.work.oven, visits))
     sheet = cost_of_work(shop, work, recipe, powders, title=job.title, book=live.book)  # type: ignore[arg-type]  # symbols
     return LiveSheet(replace(sheet, shop=live.live), visits)
 
@@ -122,9 +120,10 @@ def _visit(pool: Pool, visit: Visit) -> Visit:
         return pool.number(float(value))
 
     return replace(
-        visit, bring_up_min=cell(visit.bring_up_min), load_kwh_per_kg=cell(visit.load_kwh_per_kg),
-        kwh=(kwh := {name: cell(kwh) for name, kwh in visit.kwh.items()}), kwh_in_all=sum(kwh.values(), 0.0),
-        hold_kw=cell(visit.hold_kw),
+        visit, bring_up_min=cell(visit.bring_up_min), more_min=cell(visit.more_min),
+        load_kwh_per_kg=cell(visit.load_kwh_per_kg), hold_kw=cell(visit.hold_kw),
+        kwh={name: cell(kwh) for name, kwh in visit.kwh.items()},
+        more_kwh={name: cell(kwh) for name, kwh in visit.more_kwh.items()},
     )  # fmt: skip
 
 

@@ -10,7 +10,8 @@ import numpy as np
 
 from pricing.basis.units import readable
 from pricing.costing.lines import MONEY, Line
-from pricing.costing.sheet import CostSheet, reject_chance
+from pricing.costing.loops import reject_chance
+from pricing.costing.sheet import CostSheet
 from pricing.papers.formulas import Formula, column_name
 from pricing.papers.live_job import MEASURES, LiveSheet, PartCells
 from pricing.papers.workbook import Sheet, Sum
@@ -64,9 +65,13 @@ def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
     sheet.heads(row, [*heads, *[f"{term}, kWh" for term in KWH_TERMS], "holding, kW"])
     for (oven, metal_degC, dwell_min, *_), visit in found.visits.items():
         row += 1
-        sheet.put(row, 0, str(oven))
+        sheet.put(row, 0, f"{oven}, next to empty")
         sheet.row(row, [metal_degC, dwell_min, visit.bring_up_min], "number", at=1)
         sheet.row(row, [visit.load_kwh_per_kg, *[visit.kwh[t] for t in KWH_TERMS], visit.hold_kw], "fine", at=4)
+        row += 1
+        sheet.put(row, 0, f"{oven}, what its heaviest load of {visit.most_kg:g} kg adds")
+        sheet.put(row, 3, visit.more_min, "number")
+        sheet.row(row, [visit.more_kwh[t] for t in KWH_TERMS], "fine", at=5)
     return row + 2
 
 

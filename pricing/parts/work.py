@@ -6,7 +6,7 @@ Room     parts. Imports basis, physics, shop.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Any
 
@@ -42,27 +42,40 @@ class Hot:
     pieces : tuple of float
         How many of each a job has; for a list, how many a unit sold has.
     rows : (n,) int array or None
-        For a list, which kind each row is; None for a job, whose heaviest kind decides.
-    memo : dict
-        Oven times already worked out; they do not depend on rates or quantities.
+        For a list, which kind each row is; None for a job, whose slowest kind decides.
     """
 
     parts: tuple[Part, ...]
     pieces: tuple[float, ...]
     rows: npt.NDArray[np.int64] | None
-    memo: dict[Any, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def spread(self, values: npt.NDArray[np.float64]) -> Floats:
         """Give one value a row of the list, or the job's largest."""
         return float(values.max()) if self.rows is None else values[self.rows]
 
-    def mean(self, values: npt.NDArray[np.float64], counts: npt.NDArray[np.float64]) -> Floats:
-        """Give one value a row of the list, or the job's mean by mass over the kinds that count."""
+    def mean_by_mass(self, values: npt.NDArray[np.float64], counts: npt.NDArray[np.float64]) -> Floats:
+        """Give one value a row of the list, or the job's mean over the kinds that count: for what a kilogram takes."""
         if self.rows is not None:
             return (values * counts)[self.rows]
         weights = counts * np.array([n * part.mass_kg for n, part in zip(self.pieces, self.parts, strict=True)])
         whole = float(weights.sum())
         return float((values * weights).sum()) / whole if whole else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """Oven and visits that are taken as they stand and not worked out: a workbook keeps them in its cells.
+
+    Parameters
+    ----------
+    oven : mapping
+        Marks of the ovens used, as in `Work`.
+    visits : mapping
+        By the key that `pricing.steps.oven_visit.visit_of` gives them.
+    """
+
+    oven: Mapping[str, Floats]
+    visits: Mapping[Any, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +85,7 @@ class Work:
     ``fill`` says, by oven, how many full loads the parts make, ``whole`` how many loads they need when
     nothing else shares them; ``oven`` marks with 1 the oven that is
     used. ``again`` is 1 for the work as ordered, and the chance that it is done at all for rework.
+    ``given`` holds oven and visits that are not to be worked out.
     """
 
     jobs: Floats
@@ -106,6 +120,7 @@ class Work:
     oven: Mapping[str, Floats]
     alone: bool = False
     again: Floats = 1.0
+    given: Given | None = None
 
     def times(self, share: Floats, *, again: Floats, jobs: Floats = 0.0) -> "Work":
         """Give the same work for a share of the parts, without what is done once a job.
@@ -137,7 +152,7 @@ class Work:
         )  # fmt: skip
 
 
-_NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again"}
+_NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "given"}
 _SCALED = tuple(f.name for f in fields(Work) if f.name not in _NOT_SCALED)
 
 

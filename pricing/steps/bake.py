@@ -2,12 +2,13 @@
 
 An oven is used as long as it is full, whether or not anybody works: load, bring-up of the heaviest
 section, dwell at metal temperature, unload. A job pays for the share of the load it fills, or for
-the whole load when nothing else can share it.
+the whole load when nothing else can share it; what a load's mass adds to bring-up and heat is paid by
+the kilograms that make it, so that a bulkier or heavier part is never cheaper.
 
 Room     steps. Imports basis, parts, steps.oven_visit.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +17,7 @@ from pricing.basis.checks import Floats, least, most, plus
 from pricing.parts.work import Work
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Book
-from pricing.steps.oven_visit import Visit, visit_of
+from pricing.steps.oven_visit import Visit, VisitKey, visit_of
 from pricing.steps.step import Amounts, Setting, Step, Use, some
 
 
@@ -100,14 +101,13 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
             if isinstance(paid, float) and paid == 0.0:
                 continue
             oven = next(oven for oven in setting.shop.machines.oven if oven.name == name)
-            visit = visit_of(
-                work.hot, oven, setting, metal_degC=metal_degC, dwell_min=mean_min, castings=castings, alone=work.alone
-            )
-            bring_up = visit.bring_up_min * book["oven.bring_up_factor"]
+            key = VisitKey(name, metal_degC, mean_min, castings)
+            visit = visit_of(work, setting, key)
             mark = 1.0 if isinstance(paid, float) else np.where(paid > 0, 1.0, 0.0)
-            use.hold(name, paid * (bring_up + dwell_min) + use.minutes * mark)
             kg = (work.cast_kg if castings else work.kg) * mark
-            stay = _Stay(oven, visit, paid, kg, bring_up, dwell_min)
+            stay = _stay(oven, visit, paid, kg, dwell_min, book["oven.bring_up_factor"])
+            use.visits[key] = visit
+            use.hold(name, stay.held_min + use.minutes * mark)
             billed, heat, fan = _energy(use, stay, book["oven.energy_factor"])
             if work.hot.rows is None:  # a list of thousands of rows is not asked where the heat goes
                 _tell(use, stay, {"fan": fan, "flue and meter": billed - heat})
@@ -123,28 +123,37 @@ _KEYS = (
 )  # fmt: skip
 
 
+_NONE = 1e-12  # loads: a draw may pay none
+
+
 class _Stay(NamedTuple):
-    """One oven's share of a visit: loads paid, kilograms, minutes."""
+    """One oven's share of a visit: loads paid, kilograms, minutes and heat of them together."""
 
     oven: Oven
     visit: Visit
     paid: Floats
     kg: Floats
     bring_up_min: Floats
-    dwell_min: Floats
+    held_min: Floats
+    kwh: Mapping[str, Floats]
 
 
-def _more_kwh(stay: _Stay) -> Floats:
-    """Heat, a load, of minutes beyond those the visit was worked out for: what holding the oven costs."""
-    visit = stay.visit
-    return (stay.bring_up_min - visit.bring_up_min + stay.dwell_min - visit.dwell_min) / 60.0 * visit.hold_kw
+def _stay(oven: Oven, visit: Visit, paid: Floats, kg: Floats, dwell_min: Floats, slower: Floats) -> _Stay:
+    """Loads paid, next to empty, and what the job's own kilograms add to them."""
+    heaviest = kg / visit.most_kg
+    as_computed = paid * visit.bring_up_min + heaviest * visit.more_min
+    bring_up = as_computed * slower
+    held = bring_up + paid * dwell_min
+    kwh = {term: paid * empty + heaviest * visit.more_kwh[term] for term, empty in visit.kwh.items()}
+    # what bring-up and dwell take beyond those the visit was worked out for: holding the oven
+    kwh["longer stay"] = (held - as_computed - paid * visit.dwell_min) / 60.0 * visit.hold_kw
+    return _Stay(oven, visit, paid, kg, bring_up, held, kwh)
 
 
 def _energy(use: Use, stay: _Stay, factor: Floats) -> tuple[Floats, Floats, Floats]:
-    visit, paid = stay.visit, stay.paid
-    stay_h = (stay.bring_up_min + stay.dwell_min) / 60.0
-    taken = stay.kg * visit.load_kwh_per_kg + paid * (visit.kwh_in_all + _more_kwh(stay) - stay_h * visit.fan_heat_kw)
-    fan = paid * stay_h * visit.fan_kw
+    visit, stay_h = stay.visit, stay.held_min / 60.0
+    taken = stay.kg * visit.load_kwh_per_kg + sum(stay.kwh.values(), 0.0) - stay_h * visit.fan_heat_kw
+    fan = stay_h * visit.fan_kw
     heat = np.maximum(taken, 0.0)
     billed = heat / visit.available * factor
     if stay.oven.fuel == "gas":
@@ -157,11 +166,9 @@ def _energy(use: Use, stay: _Stay, factor: Floats) -> tuple[Floats, Floats, Floa
 
 def _tell(use: Use, stay: _Stay, rest: dict[str, Floats]) -> None:
     """Keep where the heat of a job's visit goes, for the sum in words and the table of visits."""
-    terms = {"metal": stay.kg * stay.visit.load_kwh_per_kg}
-    terms |= {name: stay.paid * kwh for name, kwh in stay.visit.kwh.items()}
-    terms["longer stay"] = stay.paid * _more_kwh(stay)
-    use.detail |= {f"kWh {name}": kwh for name, kwh in (terms | rest).items()}
-    use.detail |= {"loads": stay.paid, "bring_up_min": stay.bring_up_min}
+    terms = {"metal": stay.kg * stay.visit.load_kwh_per_kg, **stay.kwh, **rest}
+    use.detail |= {f"kWh {name}": kwh for name, kwh in terms.items()}
+    use.detail |= {"loads": stay.paid, "bring_up_min": stay.bring_up_min / most(stay.paid, _NONE)}
 
 
 def _cool(work: Work, setting: Setting) -> Amounts:

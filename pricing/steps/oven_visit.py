@@ -1,8 +1,8 @@
 """From the shop's oven and the job's parts to the physics of one visit, worked out once.
 
-A visit is worked out for a usual load of like parts, twice: for an oven found cold and for one still
-warm from the load before; the two are mixed by the share of cold starts. What the job pays for is
-the business of ``bake``.
+A visit is worked out for a load next to empty and for the heaviest that is allowed, and each of them
+twice: for an oven found cold and for one still warm from the load before; those two are mixed by the
+share of cold starts. What the job pays for is the business of ``bake``.
 
 Room     steps. Imports basis, parts, physics, shop.
 """
@@ -17,16 +17,18 @@ import numpy.typing as npt
 
 from pricing.basis.checks import Floats
 from pricing.basis.facts import numbers
+from pricing.basis.same import Same
 from pricing.parts.part import metal as metal_name
-from pricing.parts.work import Hot, parts_per_load
+from pricing.parts.work import Hot, Work, parts_per_load
 from pricing.physics import oven as physics_oven
 from pricing.physics.air import air_of
 from pricing.physics.burner import available_share, fuel_of
-from pricing.physics.metals import metal_of, pick_metal
+from pricing.physics.metals import Metal, heat_J_per_kg, metal_of, pick_metal
 from pricing.physics.standing import shell_degC_after
 from pricing.physics.surfaces import Exchange
 from pricing.physics.visit import Cure, Load, VisitHeat, visit
 from pricing.shop.machines import Oven
+from pricing.shop.shop import Shop
 from pricing.steps.step import Setting
 
 KWH_TERMS = ("racks", "shell", "wall", "exhaust", "door")
@@ -34,13 +36,11 @@ KWH_TERMS = ("racks", "shell", "wall", "exhaust", "door")
 
 
 class Kind(NamedTuple):
-    """One kind of part as the oven sees it, and how many of it make a usual load."""
+    """One kind of part as the oven sees it, and the mass of it that is in a load."""
 
     material: str
     thickness_mm: float
-    mass_kg: float
-    area_m2: float
-    pieces: float
+    load_kg: float
 
 
 class OvenState(NamedTuple):
@@ -57,22 +57,25 @@ class OvenState(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """One load's visit at mean dwell; one value a job, or one a row.
+    """One load's visit at mean dwell, for a load next to empty and what the heaviest allowed load adds.
+
+    Bring-up and heat rise nearly in a straight line with the load's mass, so a job pays for the empty
+    load by the share of the oven it fills, and for the rest by its own kilograms. One value a job, or one a row.
 
     Parameters
     ----------
-    bring_up_min : float or array
-        Until the heaviest section is at its temperature. [min]
+    bring_up_min, more_min : float or array
+        Until the heaviest section is at its temperature, next to empty; what the heaviest load adds. [min]
     dwell_min : float
         Dwell it was worked out for. [min]
     load_kwh_per_kg : float or array
         Heat a kilogram of the parts takes. [kWh/kg]
-    kwh : dict
-        Heat of racks, shell, wall, exhaust and door, per load. [kWh]
-    kwh_in_all : float or array
-        Their sum, per load. [kWh]
+    kwh, more_kwh : dict
+        Heat of racks, shell, wall, exhaust and door, next to empty; what the heaviest load adds. [kWh]
     hold_kw : float or array
         Wall and exhaust at the set point: what one more hour takes. [kW]
+    most_kg : float
+        The heaviest load. [kg]
     fan_kw, fan_heat_kw : float
         Electricity of the fans, and what of it warms the oven. [kW]
     available : float
@@ -80,11 +83,13 @@ class Visit:
     """
 
     bring_up_min: Floats
+    more_min: Floats
     dwell_min: float
     load_kwh_per_kg: Floats
     kwh: Mapping[str, Floats]
-    kwh_in_all: Floats
+    more_kwh: Mapping[str, Floats]
     hold_kw: Floats
+    most_kg: float
     fan_kw: float
     fan_heat_kw: float
     available: float
@@ -124,59 +129,63 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven
     )  # fmt: skip
 
 
-def visit_of(
-    hot: Hot, oven: Oven, setting: Setting, *, metal_degC: float, dwell_min: float, castings: bool, alone: bool
-) -> Visit:  # fmt: skip
+class VisitKey(NamedTuple):
+    """Which visit of a job: oven, schedule, and whether only the castings go in."""
+
+    oven: str
+    metal_degC: float
+    dwell_min: float
+    castings: bool
+
+
+def visit_of(work: Work, setting: Setting, key: VisitKey) -> Visit:
     """Work out a visit at the shop's mean numbers, or recall it.
 
     Parameters
     ----------
-    hot : Hot
-        Kinds of parts.
-    oven : Oven
-        Of the shop.
+    work : Work
+        For its kinds of parts; a visit that it gives is taken as it is.
     setting : Setting
         For the shop's means; draws do not change the physics, they scale its result.
-    metal_degC, dwell_min : float
-        Schedule.
-    castings : bool
-        Only castings go in.
-    alone : bool
-        The load holds the job's parts and no others.
+    key : VisitKey
+        Oven, schedule, what goes in.
 
     Raises
     ------
     BadInput
         The heater cannot hold the set point.
     """
-    key = (oven.name, metal_degC, dwell_min, castings, alone)
-    if key in hot.memo:
-        found: Visit = hot.memo[key]
+    if work.given is not None:
+        found: Visit = work.given.visits[key]
         return found
-    means = setting.shop.book
+    return _visit_of(Same(work.hot), Same(setting.shop), key)
+
+
+@lru_cache(maxsize=1024)
+def _visit_of(hot: Same[Hot], shop: Same[Shop], key: VisitKey) -> Visit:
+    parts, means = hot.thing.parts, shop.thing.book
+    oven = next(oven for oven in shop.thing.machines.oven if oven.name == key.oven)
     state = OvenState(
-        metal_degC, metal_degC + float(means["oven.air_above_metal"]), dwell_min, setting.shop.front.air_degC,
-        float(means["oven.cold_starts"]), float(means["oven.idle"]), float(means["oven.door"]),
+        key.metal_degC, key.metal_degC + float(means["oven.air_above_metal"]), key.dwell_min,
+        shop.thing.front.air_degC, float(means["oven.cold_starts"]), float(means["oven.idle"]),
+        float(means["oven.door"]),
     )  # fmt: skip
-    kinds, goes_in = [], np.ones(len(hot.parts))
-    for at, part in enumerate(hot.parts):
-        room = parts_per_load(part, oven)
-        goes_in[at] = float(room > 0 and (part.casting or not castings))
-        pieces = max(1.0, min(room * float(means["oven.fill"]), hot.pieces[at] if alone else np.inf))
-        kinds.append(Kind(part.material, part.thickness_mm, part.mass_kg, part.area_m2, pieces))
-    heat = heat_of(oven, tuple(kinds), state)
-    found = _spread(hot, heat, oven, state, kinds, goes_in)
-    hot.memo[key] = found
-    return found
+    goes_in = np.array([float(parts_per_load(p, oven) > 0 and (p.casting or not key.castings)) for p in parts])
+    kinds = tuple(
+        Kind(part.material, part.thickness_mm, share * oven.most_load_kg) for share in (_EMPTY, 1.0) for part in parts
+    )
+    return _spread(hot.thing, heat_of(oven, kinds, state), oven, state, goes_in)
+
+
+_J_PER_KWH = 3.6e6  # by definition
+_EMPTY = 1e-3  # of the heaviest load: next to nothing, but something that has a temperature
 
 
 class Mixed(NamedTuple):
     """A visit from cold and one from warm, mixed; arrays, one value a kind."""
 
     bring_up_min: npt.NDArray[np.float64]
-    load_kWh: npt.NDArray[np.float64]
     kwh: dict[str, npt.NDArray[np.float64]]
-    full_power_min: npt.NDArray[np.float64]
 
 
 @lru_cache(maxsize=1024)
@@ -208,23 +217,19 @@ def heat_of(oven: Oven, kinds: tuple[Kind, ...], state: OvenState) -> Mixed:
         both = share * np.asarray(getattr(cold_heat, name)) + (1.0 - share) * np.asarray(getattr(warm_heat, name))
         return np.broadcast_to(both, (len(kinds),)).astype(np.float64)
 
-    return Mixed(
-        mix("bring_up_min"), mix("load_kWh"), {term: mix(f"{term}_kWh") for term in KWH_TERMS}, mix("full_power_min")
-    )
+    return Mixed(mix("bring_up_min"), {term: mix(f"{term}_kWh") for term in KWH_TERMS})
 
 
 def _visit(
     place: physics_oven.Oven, oven: Oven, kinds: tuple[Kind, ...], state: OvenState, shell_degC: float
 ) -> VisitHeat:  # fmt: skip
     n = numbers()
-    names = sorted({kind.material for kind in kinds})
-    metals = [metal_of(metal_name(name), n) for name in names]
-    metal = pick_metal(metals, [names.index(kind.material) for kind in kinds])
-    pieces = np.array([kind.pieces for kind in kinds])
+    metal = _metal(tuple(kind.material for kind in kinds))
+    mass_kg = np.array([kind.load_kg for kind in kinds])
+    section_m = 0.0005 * np.array([kind.thickness_mm for kind in kinds])
+    # the load is taken to be as thick throughout as where it is thickest: more area or mass never heats it sooner
     load = Load(
-        mass_kg=pieces * np.array([kind.mass_kg for kind in kinds]),
-        area_m2=pieces * np.array([kind.area_m2 for kind in kinds]),
-        section_m=0.0005 * np.array([kind.thickness_mm for kind in kinds]), metal=metal,
+        mass_kg=mass_kg, area_m2=mass_kg / (metal.density_kg_per_m3 * section_m), section_m=section_m, metal=metal,
         exchange=Exchange(air_W_per_m2K=n["oven.air_film"], emissivity=n["coated.emissivity"]),
         rack_kg=oven.rack_kg, rack_metal=metal_of("steel", n),
     )  # fmt: skip
@@ -232,17 +237,33 @@ def _visit(
     return visit(place, load, cure, shop_degC=state.shop_degC, shell_degC=shell_degC, door_min=state.door_min)
 
 
-def _spread(
-    hot: Hot, heat: Mixed, oven: Oven, state: OvenState, kinds: list[Kind], goes_in: npt.NDArray[np.float64]
-) -> Visit:  # fmt: skip
+@lru_cache(maxsize=256)
+def _metal(materials: tuple[str, ...]) -> Metal:
+    n = numbers()
+    names = sorted(set(materials))
+    return pick_metal([metal_of(metal_name(name), n) for name in names], [names.index(name) for name in materials])
+
+
+def _spread(hot: Hot, heat: Mixed, oven: Oven, state: OvenState, goes_in: npt.NDArray[np.float64]) -> Visit:
+    """One visit for all kinds: a load is held until its slowest kind is hot, each kilogram takes its own heat."""
     place = oven_of(oven, state.oven_degC, state.shop_degC)
     wall, exhaust = place.loss_W_per_K(state.oven_degC, state.shop_degC)
     hold = float(wall + exhaust) * (state.oven_degC - state.shop_degC) / 1000.0
-    per_kg = heat.load_kWh / np.array([kind.mass_kg * kind.pieces for kind in kinds])
-    kwh = {term: hot.mean(values, goes_in) for term, values in heat.kwh.items()}
+    n = len(goes_in)
+
+    def both(values: npt.NDArray[np.float64]) -> tuple[Floats, Floats]:
+        empty, full = (hot.spread(values[at] * goes_in) for at in (slice(n), slice(n, None)))
+        return empty, full - empty
+
+    bring_up, more = both(heat.bring_up_min)
+    kwh = {term: both(values) for term, values in heat.kwh.items()}
+    # all but the slowest kind are as hot as the air by the end
+    metal = _metal(tuple(part.material for part in hot.parts))
+    per_kg = np.asarray(heat_J_per_kg(metal, state.shop_degC, state.oven_degC)) / _J_PER_KWH
     return Visit(
-        bring_up_min=hot.spread(heat.bring_up_min * goes_in), dwell_min=state.dwell_min,
-        load_kwh_per_kg=hot.mean(per_kg, goes_in),
-        kwh=kwh, kwh_in_all=sum(kwh.values(), 0.0), hold_kw=hold, fan_kw=oven.fan_kw,
+        bring_up_min=bring_up, more_min=more, dwell_min=state.dwell_min,
+        load_kwh_per_kg=hot.mean_by_mass(per_kg, goes_in),
+        kwh={term: pair[0] for term, pair in kwh.items()}, more_kwh={term: pair[1] for term, pair in kwh.items()},
+        hold_kw=hold, most_kg=oven.most_load_kg, fan_kw=oven.fan_kw,
         fan_heat_kw=float(place.fan_kW * place.fan_heat_share), available=float(place.available_share),
     )  # fmt: skip

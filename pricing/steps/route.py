@@ -103,7 +103,7 @@ def _has_work(step: Step, work: Work, finish: Finish) -> bool:
         case "unmask":
             return _any(work.plugs) or finish.line == "masked"
         case "test_panel":
-            return _any(work.panels)
+            return finish.colours > 1 and _any(work.panels)  # one powder by itself is no pair
         case key if key.startswith("strip_"):
             return _any(work.strip_parts.get(key.removeprefix("strip_"), 0.0))
         case _:

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, reject, settings
 from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
@@ -64,15 +64,34 @@ def test_the_total_is_the_sum_of_its_lines_and_no_kind_is_negative(shop: Shop, j
         assert line.owner_min + line.helper_min == pytest.approx(line.minutes)
 
 
+_MOST = {"width_mm": 1000.0, "height_mm": 1200.0, "depth_mm": 1000.0, "thickness_mm": 40.0}
+"""What still hangs in the demo shop's ovens; other measures end at 190."""
+
+_THIN = Part(
+    name="thin", material="aluminium", thickness_mm=3.0, mass_kg=1.0, area_m2=0.01, width_mm=800.0, height_mm=100.0,
+    depth_mm=10.0,
+)  # fmt: skip
+_THICK = _THIN.model_copy(update={"name": "thick", "material": "mild steel", "thickness_mm": 20.0})
+_TWO_KINDS = Job(
+    title="thin and thick", finish="single", powders=("jet black", "moss green", "clear gloss"),
+    lots=(Lot(part=_THIN, quantity=1), Lot(part=_THICK, quantity=1)),
+)  # fmt: skip
+
+
 @quick
 @given(job=jobs(), finish=st.sampled_from(FINISHES), more=st.floats(1.0, 3.0), what=st.sampled_from(
-    ["area_m2", "edge_m", "line_m", "mass_kg"]))  # fmt: skip
+    ["area_m2", "edge_m", "line_m", "mass_kg", "width_mm", "height_mm", "depth_mm", "thickness_mm"]))  # fmt: skip
+@example(job=_TWO_KINDS, finish="single", more=2.0, what="mass_kg")
 def test_more_of_anything_is_never_cheaper(shop: Shop, job: Job, finish: str, more: float, what: str) -> None:
     part = job.lots[0].part
-    value = min(float(getattr(part, what)) * more, 190.0)
+    value = min(float(getattr(part, what)) * more, _MOST.get(what, 190.0))
     grown = with_part(job, **{what: max(value, float(getattr(part, what)))})
     grown = grown.model_copy(update={"lots": (grown.lots[0], *job.lots[1:])})
-    assert cost(shop, grown, finish=finish).total >= cost(shop, job, finish=finish).total - 1e-9
+    try:
+        larger = cost(shop, grown, finish=finish).total
+    except BadInput:
+        reject()  # too large for every oven: no price
+    assert larger >= cost(shop, job, finish=finish).total - 1e-9
 
 
 @quick

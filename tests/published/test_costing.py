@@ -17,7 +17,8 @@ from pricing.basis.facts import Source
 from pricing.basis.money import capital_recovery, yearly_capital_charge
 from pricing.basis.units import as_float
 from pricing.costing.lines import Line, line_of
-from pricing.costing.sheet import CostSheet, _redo_share
+from pricing.costing.loops import redo_share
+from pricing.costing.sheet import CostSheet
 from pricing.physics.film import coverage_m2_per_kg, powder_kg
 from pricing.prices.margins import margin_of, margin_of_markup, markup_of, price_at_margin
 from pricing.prices.marks import walk_away
@@ -82,7 +83,7 @@ def _walk_away() -> float:
 
 
 def _passes(chance: float) -> float:
-    share, _ = _redo_share(SimpleNamespace(parts=1.0), chance, {})  # type: ignore[arg-type]
+    share, _ = redo_share(1.0, chance, {})
     return 1.0 + float(share)
 
 

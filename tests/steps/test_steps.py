@@ -2,8 +2,11 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+import pricing
+from pricing.basis.errors import BadInput
 from pricing.basis.units import as_float
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job
@@ -12,6 +15,7 @@ from pricing.shop.folder import known_steps
 from pricing.shop.machines import BurnOff
 from pricing.shop.shop import Shop
 from pricing.steps.blast import blast_rate_of
+from pricing.steps.oven_visit import Kind, OvenState, heat_of
 from pricing.steps.route import STEPS, route
 from pricing.steps.step import Setting
 from pricing.steps.strip import burn_off_heat
@@ -124,6 +128,8 @@ def test_a_test_panel_is_made_once_for_a_new_pair(shop: Shop, plates: Job) -> No
     tried, untried = cost(shop, plates), cost(shop, plates.model_copy(update={"new_pair": True}))
     assert "test_panel" not in {line.step for line in tried.lines}
     assert untried.line("test_panel").uses[0].terms[0].amount == 1.0
+    single = cost(shop, plates.model_copy(update={"new_pair": True}), finish="single")
+    assert "test_panel" not in {line.step for line in single.lines}, "single-tone has no pair to try"
 
 
 def test_edges_take_longer_the_rougher_they_are(shop: Shop, plates: Job) -> None:
@@ -139,6 +145,35 @@ def test_the_cheaper_oven_is_taken(shop: Shop, plates: Job) -> None:
     few, many = (cost(shop, with_part(plates, n)).line("full_cure").machine_min for n in (2, 400))
     assert shop.machines.oven[0].name in few
     assert shop.machines.oven[1].name in many
+
+
+def _in_oven(shop: Shop, job: Job, name: str) -> float:
+    """What the job costs when the shop has only that oven; infinite where it does not take the parts."""
+    only = tuple(oven for oven in shop.machines.oven if oven.name == name)
+    try:
+        return float(cost(_machines(shop, oven=only), job).total)
+    except BadInput:
+        return np.inf
+
+
+@pytest.mark.parametrize("name", ["bench_ends", "sign_letters", "wheels_three_coats"])
+@pytest.mark.parametrize("pieces", [1, 2, 4, 8, 16, 30])
+def test_no_job_goes_into_the_dearer_oven(shop: Shop, name: str, pieces: int) -> None:
+    """All visits of a job with their hands count, not one cure by itself."""
+    job = with_part(pricing.read_job(f"data/jobs/{name}.toml", shop, pricing.read_items(shop)), pieces)
+    taken = float(cost(shop, job).total)
+    assert taken == pytest.approx(min(_in_oven(shop, job, oven.name) for oven in shop.machines.oven), rel=1e-12)
+
+
+@pytest.mark.parametrize("name", ["bench_ends", "sign_letters", "wheels_three_coats"])
+def test_a_dearer_kilowatt_hour_never_makes_a_job_cheaper(shop: Shop, name: str) -> None:
+    def total(per_kwh: float) -> float:
+        tariffs = shop.tariffs.model_copy(update={"electricity_per_kwh": per_kwh})
+        return float(cost(replace(shop, tariffs=tariffs), job).total)
+
+    job = pricing.read_job(f"data/jobs/{name}.toml", shop, pricing.read_items(shop))
+    totals = [total(0.05 + 0.01 * step) for step in range(60)]
+    assert totals == sorted(totals)
 
 
 def test_thicker_panels_never_cost_more_energy(shop: Shop, plates: Job) -> None:
@@ -169,3 +204,20 @@ def test_splitting_a_load_never_saves_energy(shop: Shop, plates: Job) -> None:
 
     for whole in (8, 20, 40):
         assert 2 * kwh(whole // 2) >= kwh(whole)
+
+
+def test_a_load_between_empty_and_heaviest_lies_on_the_chord(shop: Shop) -> None:
+    """A job pays by the chord; the visit's own curve is never far below it and hardly ever above."""
+    shares = np.array([0.05, 0.1, 0.2, 0.4, 0.6, 0.8])
+    kinds = {(item.part.material, item.part.thickness_mm) for item in pricing.read_items(shop).values()}
+    off = []
+    for oven in shop.machines.oven:
+        state = OvenState(
+            190.0, 200.0, 12.0, 18.0, *(float(shop.book[f"oven.{key}"]) for key in ("cold_starts", "idle", "door"))
+        )
+        for material, thickness_mm in sorted(kinds):
+            loads = tuple(Kind(material, thickness_mm, f * oven.most_load_kg) for f in (1e-3, *shares, 1.0))
+            times = heat_of(oven, loads, state).bring_up_min
+            off.append(times[0] + (times[-1] - times[0]) * shares - times[1:-1])
+    assert np.min(off) > -0.5
+    assert np.max(off) < 3.2

@@ -1,0 +1,49 @@
+"""What is done again: lines spoiled before cure, and parts found bad after it.
+
+Room     costing. Imports basis, parts, shop.
+"""
+
+import numpy as np
+
+from pricing.basis.checks import Floats
+from pricing.parts.work import Work
+from pricing.shop.finishes import Finish
+from pricing.shop.shop import Book
+
+
+def respray_share(work: Work, book: Book) -> Floats:
+    """Lines spoiled before cure and made again, per part: p / (1 - p), or counts that were drawn."""
+    if "count.respray" in book:
+        return book["count.respray"] / work.parts
+    chance = book["spoil.wiped"]
+    return chance / (1.0 - chance)
+
+
+def reject_chance(work: Work, finish: Finish, book: Book) -> Floats:
+    """Chance that a part is found bad after cure: of wrought parts and castings, by their numbers."""
+    wrought, cast = (book[f"reject.{finish.rejects}.{kind}"] for kind in ("wrought", "casting"))
+    return wrought + (cast - wrought) * (work.cast_parts / work.parts)
+
+
+def redo_share(parts: Floats, chance: Floats, book: Book) -> tuple[Floats, Floats]:
+    """Parts done again per part ordered, and the chance that any is."""
+    if "count.redo" in book:
+        counts = book["count.redo"]
+        return counts / parts, np.minimum(counts, 1.0)
+    return chance / (1.0 - chance), 1.0 - (1.0 - chance) ** parts
+
+
+def redone_work(work: Work, finish: Finish, book: Book) -> tuple[Work, Floats]:
+    """Give the work that rejects make, stripped first, and parts done again per part ordered.
+
+    Parameters
+    ----------
+    work : Work
+        As ordered.
+    finish : Finish
+        For its class of rejects.
+    book : mapping
+        Numbers; ``count.redo`` is a count that was drawn.
+    """
+    share, again = redo_share(work.parts, reject_chance(work, finish, book), book)
+    return work.stripped_again().times(share, again=again, jobs=again), share
