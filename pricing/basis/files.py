@@ -144,6 +144,27 @@ def table_text(columns: Sequence[str], rows: Sequence[dict[str, str]]) -> str:
     return out.getvalue()
 
 
+_RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+
+def plain_cell(text: str) -> str:
+    """Keep a spreadsheet from running a text as a formula: an apostrophe makes it text.
+
+    >>> plain_cell("=1+1"), plain_cell("Gate, 1.0 m"), plain_cell(" @sum")
+    ("'=1+1", 'Gate, 1.0 m', "' @sum")
+    """
+    return f"'{text}" if text.lstrip(" ").startswith(_RISKY) or text.startswith(_RISKY) else text
+
+
+def own_words(cell: str) -> str:
+    """Take the apostrophe away again that `plain_cell` put before a text.
+
+    >>> own_words("'=1+1"), own_words("'tis rusty")
+    ('=1+1', "'tis rusty")
+    """
+    return cell[1:] if cell.startswith("'") and plain_cell(cell[1:]) != cell[1:] else cell
+
+
 def write_safely(path: Path, content: str | bytes) -> None:
     """Write beside, then replace: a reader sees the old file or the new one, never a half.
 

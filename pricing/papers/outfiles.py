@@ -12,7 +12,6 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_all_safely
 
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
-_RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 def file_stem(text: str) -> str:
@@ -85,12 +84,3 @@ def _free(folder: Path, stem: str, endings: list[str]) -> str:
         number += 1
         name = f"{stem} ({number})"
     return name
-
-
-def plain_cell(text: str) -> str:
-    """Keep a spreadsheet from running a text as a formula: an apostrophe makes it text.
-
-    >>> plain_cell("=1+1"), plain_cell("Gate, 1.0 m"), plain_cell(" @sum")
-    ("'=1+1", 'Gate, 1.0 m', "' @sum")
-    """
-    return f"'{text}" if text.lstrip(" ").startswith(_RISKY) or text.startswith(_RISKY) else text

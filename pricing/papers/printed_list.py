@@ -13,12 +13,11 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.files import table_text
+from pricing.basis.files import plain_cell, table_text
 from pricing.basis.units import shown
 from pricing.costing.sheet import cost
 from pricing.papers.customer_quote import NO_SCRIPT, fill_day, sections
 from pricing.papers.finish_choice import clear_powder, clear_twin
-from pricing.papers.outfiles import plain_cell
 from pricing.papers.pages import common_fields, fill, fill_text
 from pricing.parts.items import Item
 from pricing.prices.margins import price_at_margin
