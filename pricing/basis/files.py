@@ -196,17 +196,8 @@ def write_all_safely(contents: Mapping[Path, str | bytes]) -> None:
     BadInput
         As `write_safely`; the message says if a file before the failing one has been replaced already.
     """
-    beside: dict[Path, Path] = {}
-    placed, at = 0, Path()
+    beside, placed, at = write_beside(contents), 0, Path()
     try:
-        for at, content in contents.items():
-            handle, name = tempfile.mkstemp(prefix=f".{at.name}.", suffix=".part", dir=at.parent)
-            beside[at] = Path(name)
-            with os.fdopen(handle, "wb") as out:
-                out.write(content if isinstance(content, bytes) else content.encode())
-                out.flush()
-                os.fsync(out.fileno())
-            beside[at].chmod(at.stat().st_mode & 0o777 if at.exists() else 0o644)
         for at, part in beside.items():
             part.replace(at)
             placed += 1
@@ -216,5 +207,45 @@ def write_all_safely(contents: Mapping[Path, str | bytes]) -> None:
         left = (
             "Nothing was changed." if not placed else f"Already new: {', '.join(p.name for p in [*beside][:placed])}."
         )
-        mend = f"{left} Check the folder's rights and the space on the disk."
-        raise BadInput(str(at), [Problem("the file", why.strerror or str(why), "writable", mend)]) from why
+        raise _not_written(at, why, left) from why
+
+
+def write_beside(contents: Mapping[Path, str | bytes]) -> dict[Path, Path]:
+    """Write files beside those they shall replace, on the disk before it returns; all or none.
+
+    Parameters
+    ----------
+    contents : mapping of Path to str or bytes
+        As in `write_all_safely`.
+
+    Returns
+    -------
+    dict
+        Where each waits.
+
+    Raises
+    ------
+    BadInput
+        As `write_safely`.
+    """
+    beside: dict[Path, Path] = {}
+    at = Path()
+    try:
+        for at, content in contents.items():
+            handle, name = tempfile.mkstemp(prefix=f".{at.name}.", suffix=".part", dir=at.parent)
+            beside[at] = Path(name)
+            with os.fdopen(handle, "wb") as out:
+                out.write(content if isinstance(content, bytes) else content.encode())
+                out.flush()
+                os.fsync(out.fileno())
+            beside[at].chmod(at.stat().st_mode & 0o777 if at.exists() else 0o644)
+    except OSError as why:
+        for part in beside.values():
+            part.unlink(missing_ok=True)
+        raise _not_written(at, why, "Nothing was changed.") from why
+    return beside
+
+
+def _not_written(at: Path, why: OSError, left: str) -> BadInput:
+    mend = f"{left} Check the folder's rights and the space on the disk."
+    return BadInput(str(at), [Problem("the file", why.strerror or str(why), "writable", mend)])

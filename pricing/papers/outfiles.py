@@ -3,7 +3,6 @@
 Room     papers. Imports basis.
 """
 
-import re
 import unicodedata
 from collections.abc import Mapping
 from pathlib import Path
@@ -12,6 +11,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_all_safely
 
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
+_MOST_BYTES = 200  # of a name, which systems count in bytes, with room for what is written beside it
 
 
 def file_stem(text: str) -> str:
@@ -19,9 +19,15 @@ def file_stem(text: str) -> str:
 
     >>> file_stem("Bakery sign: nine letters / black & white"), file_stem("../etc"), file_stem("con")
     ('Bakery sign nine letters black white', 'etc', 'con file')
+    >>> file_stem("Ворота №2"), file_stem("Πύλη"), file_stem("門 (大)")
+    ('Ворота 2', 'Πύλη', '門 (大)')
     """
     plain = unicodedata.normalize("NFC", text)
-    words = re.sub(r"[^\w.,()-]+", " ", plain).strip(" .-_")[:80].rstrip(" .-_")
+    kept = (sign if sign in "_.,()-" or unicodedata.category(sign)[0] in "LMN" else " " for sign in plain)
+    words = " ".join("".join(kept).split()).strip(" .-_")[:80]
+    while len(words.encode()) > _MOST_BYTES:
+        words = words[:-1]
+    words = words.rstrip(" .-_")
     if not words:
         return "untitled"
     return f"{words} file" if words.casefold().split(".")[0] in _RESERVED else words
