@@ -144,6 +144,27 @@ def table_text(columns: Sequence[str], rows: Sequence[dict[str, str]]) -> str:
     return out.getvalue()
 
 
+_RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+
+def plain_cell(text: str) -> str:
+    """Keep a spreadsheet from running a text as a formula: an apostrophe makes it text.
+
+    >>> plain_cell("=1+1"), plain_cell("Gate, 1.0 m"), plain_cell(" @sum")
+    ("'=1+1", 'Gate, 1.0 m', "' @sum")
+    """
+    return f"'{text}" if text.lstrip(" ").startswith(_RISKY) or text.startswith(_RISKY) else text
+
+
+def own_words(cell: str) -> str:
+    """Take the apostrophe away again that `plain_cell` put before a text.
+
+    >>> own_words("'=1+1"), own_words("'tis rusty")
+    ('=1+1', "'tis rusty")
+    """
+    return cell[1:] if cell.startswith("'") and plain_cell(cell[1:]) != cell[1:] else cell
+
+
 def write_safely(path: Path, content: str | bytes) -> None:
     """Write beside, then replace: a reader sees the old file or the new one, never a half.
 
@@ -175,17 +196,8 @@ def write_all_safely(contents: Mapping[Path, str | bytes]) -> None:
     BadInput
         As `write_safely`; the message says if a file before the failing one has been replaced already.
     """
-    beside: dict[Path, Path] = {}
-    placed, at = 0, Path()
+    beside, placed, at = write_beside(contents), 0, Path()
     try:
-        for at, content in contents.items():
-            handle, name = tempfile.mkstemp(prefix=f".{at.name}.", suffix=".part", dir=at.parent)
-            beside[at] = Path(name)
-            with os.fdopen(handle, "wb") as out:
-                out.write(content if isinstance(content, bytes) else content.encode())
-                out.flush()
-                os.fsync(out.fileno())
-            beside[at].chmod(at.stat().st_mode & 0o777 if at.exists() else 0o644)
         for at, part in beside.items():
             part.replace(at)
             placed += 1
@@ -195,5 +207,45 @@ def write_all_safely(contents: Mapping[Path, str | bytes]) -> None:
         left = (
             "Nothing was changed." if not placed else f"Already new: {', '.join(p.name for p in [*beside][:placed])}."
         )
-        mend = f"{left} Check the folder's rights and the space on the disk."
-        raise BadInput(str(at), [Problem("the file", why.strerror or str(why), "writable", mend)]) from why
+        raise _not_written(at, why, left) from why
+
+
+def write_beside(contents: Mapping[Path, str | bytes]) -> dict[Path, Path]:
+    """Write files beside those they shall replace, on the disk before it returns; all or none.
+
+    Parameters
+    ----------
+    contents : mapping of Path to str or bytes
+        As in `write_all_safely`.
+
+    Returns
+    -------
+    dict
+        Where each waits.
+
+    Raises
+    ------
+    BadInput
+        As `write_safely`.
+    """
+    beside: dict[Path, Path] = {}
+    at = Path()
+    try:
+        for at, content in contents.items():
+            handle, name = tempfile.mkstemp(prefix=f".{at.name}.", suffix=".part", dir=at.parent)
+            beside[at] = Path(name)
+            with os.fdopen(handle, "wb") as out:
+                out.write(content if isinstance(content, bytes) else content.encode())
+                out.flush()
+                os.fsync(out.fileno())
+            beside[at].chmod(at.stat().st_mode & 0o777 if at.exists() else 0o644)
+    except OSError as why:
+        for part in beside.values():
+            part.unlink(missing_ok=True)
+        raise _not_written(at, why, "Nothing was changed.") from why
+    return beside
+
+
+def _not_written(at: Path, why: OSError, left: str) -> BadInput:
+    mend = f"{left} Check the folder's rights and the space on the disk."
+    return BadInput(str(at), [Problem("the file", why.strerror or str(why), "writable", mend)])

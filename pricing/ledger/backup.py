@@ -77,8 +77,11 @@ def _checked(path: Path) -> str:
         with closing(sqlite3.connect(path, timeout=30)) as raw:
             told = raw.execute("PRAGMA quick_check(1)").fetchone()
             return "" if told == ("ok",) else f"damaged ({told[0]})" if told else "damaged"
+    except UnicodeError as why:  # damage inside the database's own words about it
+        return f"damaged ({why})"
     except sqlite3.DatabaseError as why:
-        if getattr(why, "sqlite_errorname", "").startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
+        name = getattr(why, "sqlite_errorname", "")
+        if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")) or "decode" in str(why):
             return f"damaged ({why})"
         return ""  # busy or closed: the opening itself tells it better
 
@@ -103,13 +106,14 @@ def back_up(engine: Engine, folder: Path, path: Path | None, *, label: str) -> P
         It cannot be written; the ledger is not touched.
     """
     at = folder / FOLDER
+    was_there = at.exists()
     stamp = datetime.now(UTC).strftime("%Y-%m-%dT%H%M%S.%f")
     ending = "db" if path else "jsonl"
     target = at / f"ledger-{label}-{stamp}.{ending}"
+    beside = target.with_name(f".{target.name}.part")
     try:
         at.mkdir(exist_ok=True)
         if path:
-            beside = target.with_name(f".{target.name}.part")
             with closing(sqlite3.connect(path, timeout=30)) as source, closing(sqlite3.connect(beside)) as copy:
                 source.backup(copy)
                 copy.execute("PRAGMA journal_mode=DELETE")  # one file, whole by itself
@@ -118,7 +122,13 @@ def back_up(engine: Engine, folder: Path, path: Path | None, *, label: str) -> P
             beside.replace(target)
         else:
             write_safely(target, _dump(engine))
-    except (OSError, sqlite3.Error) as why:
+    except (OSError, sqlite3.Error, BadInput) as why:
+        for left in at.glob(f"{beside.name}*") if at.is_dir() else ():  # with what SQLite keeps beside it
+            left.unlink(missing_ok=True)
+        if not was_there and at.is_dir() and not any(at.iterdir()):
+            at.rmdir()
+        if isinstance(why, BadInput):
+            raise
         mend = "The ledger was not touched. Free some space, or check the rights of the folder."
         raise BadInput(str(target), [Problem("the backup", str(why), "written before anything changes", mend)]) from why
     return target

@@ -77,13 +77,16 @@ class Took(Entry):
 
 
 class Load(Entry):
-    """A load of an oven; ``job`` names the job, or the jobs with a comma between."""
+    """A load of an oven; ``job`` names the job that ruled it, ``jobs`` how many shared it, ``fill`` how full it was."""
 
     oven: Name
     cure: Literal["outgas", "partial", "full", "burn off"]
     minutes: Minutes
     mass_kg: Annotated[float, Quantity("kg")] | None = None
     peak_degC: Annotated[float, Quantity("degC", at_most=500.0)] | None = None
+    jobs: Annotated[int, Field(ge=1, le=1000)] | None = None
+    fill: Annotated[float, Field(gt=0, le=1)] | None = None
+    set_degC: Annotated[float, Quantity("degC", at_most=600.0)] | None = None
 
 
 class Meter(Record):
@@ -98,11 +101,23 @@ class Meter(Record):
 
 
 class Weighed(Entry):
-    """Powder that a job took, weighed before and after."""
+    """Powder that a job took, weighed before and after; film by the gauge, and what the hopper could not feed."""
 
     powder: Name
     used_kg: Annotated[float, Quantity("kg", above=0.0, at_most=10_000.0)]
     coated_m2: Annotated[float, Quantity("m**2")] | None = None
+    film_um: Annotated[float, Quantity("um", above=0.0, at_most=2000.0)] | None = None
+    left_kg: Annotated[float, Quantity("kg", at_most=1000.0)] | None = None
+
+
+class Packed(Record):
+    """Packs of a powder that were opened, and what was thrown away of them in the end."""
+
+    powder: Name
+    on: date
+    opened: Annotated[int, Field(ge=0, le=100_000)] = 0
+    thrown_kg: Annotated[float, Quantity("kg", at_most=100_000.0)] = 0.0
+    note: Words = ""
 
 
 class Redone(Entry):
@@ -116,13 +131,15 @@ class Redone(Entry):
 
 
 class Pressed(Record):
-    """A button of the stopwatch."""
+    """A button of the stopwatch; ``steady_s`` is a clock that nobody can set back, ``clock`` says which."""
 
     job: Name
     step: str
     action: Literal["start", "pause", "finish"]
     worker: Words = ""
     pressed: datetime
+    steady_s: float | None = None
+    clock: Words = ""
 
     @field_validator("step")
     @classmethod

@@ -4,6 +4,7 @@ Form     a column has the name of the field, with its unit where it has one (``u
          plain number in that unit, or a text with a unit (``1.2 lb``). Amounts have a column each
          (``amount_m2``), minutes of a quote too (``minutes_blast``). Cost sheets of quotes go into
          Parquet and backups, not into CSV.
+Harmless a text that a spreadsheet would run gets an apostrophe on its way out and loses it on its way in.
 Twice    a file that is imported again adds nothing: each row's id comes from what it says.
 Room     ledger. Imports basis, kinds, store.
 """
@@ -21,7 +22,7 @@ from pathlib import Path
 from typing import Any
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.basis.files import read_text, table_text, write_safely
+from pricing.basis.files import own_words, plain_cell, read_text, table_text, write_safely
 from pricing.basis.records import Quantity, Record
 from pricing.basis.units import convert
 from pricing.ledger.kinds import KINDS, kind_of, read_entry
@@ -220,7 +221,7 @@ def _fields(
 def _value(cell: str, column: str, record: type[Record], currency: str) -> Any:
     unit = next((m.unit for m in _marks(record, column) if isinstance(m, Quantity)), "")
     if not unit:
-        return cell
+        return own_words(cell)
     try:
         return float(cell)
     except ValueError:
@@ -279,7 +280,8 @@ def _flat(row: Row, record: type[Record]) -> dict[str, str]:
         if _is_spread(record, name):
             flat |= {f"{_SPREAD[name]}{key}": repr(value) for key, value in row[name].items()}
         else:
-            flat[name] = "" if row[name] is None else str(row[name])
+            told = row[name]
+            flat[name] = "" if told is None else plain_cell(told) if isinstance(told, str) else str(told)
     return flat
 
 

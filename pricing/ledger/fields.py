@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from math import isfinite
 from typing import Annotated, TypeVar
 
-from pydantic import AfterValidator, Field
+from pydantic import Field
 from pydantic_core import PydanticCustomError
 
 from pricing.basis.errors import Problem, choices, nearest, shorten
@@ -21,14 +21,8 @@ Pieces = Annotated[int, Field(ge=1, le=1_000_000)]
 _T = TypeVar("_T")
 
 
-def _words(text: str) -> str:
-    if text[:1] in "=+-@\t\r" and text:
-        accepts, mend = "text that does not begin with = + - @", "A spreadsheet would run it; begin with a letter."
-        raise PydanticCustomError("refused", "{accepts}", {"accepts": accepts, "mend": mend})
-    return text
-
-
-Words = Annotated[str, Field(max_length=2000), AfterValidator(_words)]
+Words = Annotated[str, Field(max_length=2000)]
+"""What somebody wrote, as a job's note: any words; tables for a spreadsheet make them harmless on their way out."""
 
 
 def accepted(value: _T, bad: list[Problem]) -> _T:

@@ -9,11 +9,11 @@ from pydantic import ValidationError
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.records import Record, problems
-from pricing.ledger.entries import Done, Load, Meter, Outcome, Pressed, Quoted, Redone, Took, Weighed
+from pricing.ledger.entries import Done, Load, Meter, Outcome, Packed, Pressed, Quoted, Redone, Took, Weighed
 
 KINDS: Mapping[str, type[Record]] = {
     "quotes": Quoted, "outcomes": Outcome, "jobs": Done, "times": Took, "loads": Load, "meters": Meter,
-    "powder": Weighed, "rework": Redone, "watch": Pressed,
+    "powder": Weighed, "packs": Packed, "rework": Redone, "watch": Pressed,
 }  # fmt: skip
 """Kinds of facts, by the name of their table."""
 

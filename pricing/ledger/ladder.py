@@ -11,7 +11,7 @@ from collections.abc import Callable
 import sqlalchemy as sa
 from alembic.migration import MigrationContext
 from alembic.operations import Operations
-from sqlalchemy import Boolean, Column, Connection, Integer, inspect
+from sqlalchemy import Boolean, Column, Connection, Float, Integer, Text, inspect
 
 from pricing.ledger.tables import VERSION, VERSIONS, common_columns, own_columns
 
@@ -73,18 +73,36 @@ def _second(op: Operations) -> None:
     op.add_column("times", Column("confirmed", Boolean, nullable=False, server_default=sa.false()))
 
 
+def _third(op: Operations) -> None:
+    """Keep a clock that never runs backwards, what loads and powder teach, packs; guard against replacing as well."""
+    op.add_column("watch", Column("steady_s", Float(53), nullable=True))
+    op.add_column("watch", Column("clock", Text(), nullable=False, server_default=""))
+    for column in (Column("jobs", Integer()), Column("fill", Float(53)), Column("set_degC", Float(53))):
+        op.add_column("loads", column)
+    for column in (Column("film_um", Float(53)), Column("left_kg", Float(53))):
+        op.add_column("powder", column)
+    packs = "powder:t on:t opened:i thrown_kg:f note:t"
+    op.create_table("packs", *common_columns(), *own_columns(packs), sqlite_autoincrement=True)
+    _only_append(op, "packs")
+    for name in (*_FIRST, "packs"):
+        _never_replace(op, name)
+
+
+_REFUSED = "facts are never changed; write a correction"
+
+
 def _only_append(op: Operations, name: str) -> None:
     """Let the database itself refuse to change or delete a fact."""
     if op.get_bind().dialect.name == "sqlite":
         for verb in ("UPDATE", "DELETE"):
             op.execute(
                 f"CREATE TRIGGER {name}_no_{verb.lower()} BEFORE {verb} ON {name} "
-                "BEGIN SELECT RAISE(ABORT, 'facts are never changed; write a correction'); END"
+                f"BEGIN SELECT RAISE(ABORT, '{_REFUSED}'); END"
             )
         return
     op.execute(
         "CREATE OR REPLACE FUNCTION ledger_only_append() RETURNS trigger LANGUAGE plpgsql AS "
-        "$$ BEGIN RAISE EXCEPTION 'facts are never changed; write a correction'; END $$"
+        f"$$ BEGIN RAISE EXCEPTION '{_REFUSED}'; END $$"
     )
     op.execute(
         f"CREATE TRIGGER {name}_only_append BEFORE UPDATE OR DELETE ON {name} "
@@ -92,4 +110,19 @@ def _only_append(op: Operations, name: str) -> None:
     )
 
 
-_RUNGS: tuple[Callable[[Operations], None], ...] = (_first, _second)
+def _never_replace(op: Operations, name: str) -> None:
+    """Refuse what deletes without saying so: a row that takes another's place, a table emptied at a stroke."""
+    if op.get_bind().dialect.name == "sqlite":  # a replaced row is deleted without its trigger
+        taken = "seq = NEW.seq OR id = NEW.id OR replaces = NEW.replaces"
+        op.execute(
+            f"CREATE TRIGGER {name}_no_replace BEFORE INSERT ON {name} "  # noqa: S608  names of our own tables
+            f"WHEN EXISTS (SELECT 1 FROM {name} WHERE {taken}) BEGIN SELECT RAISE(ABORT, '{_REFUSED}'); END"
+        )
+        return
+    op.execute(
+        f"CREATE TRIGGER {name}_no_truncate BEFORE TRUNCATE ON {name} "
+        "FOR EACH STATEMENT EXECUTE FUNCTION ledger_only_append()"
+    )
+
+
+_RUNGS: tuple[Callable[[Operations], None], ...] = (_first, _second, _third)

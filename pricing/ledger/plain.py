@@ -5,6 +5,7 @@ Room     ledger. Imports basis.
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from json import JSONDecodeError
 
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
@@ -56,6 +57,13 @@ def plain_words(where: str, backups: str = "") -> Iterator[None]:
         yield
     except SQLAlchemyError as why:
         raise _told(why, where, backups) from why
+    except (UnicodeError, JSONDecodeError) as why:  # damage inside a text, which the database does not look into
+        raise _damaged(where, backups) from why
+
+
+def _damaged(where: str, backups: str) -> BadInput:
+    value, accepts, mend = _SQLITE["SQLITE_CORRUPT"]
+    return BadInput(where, [Problem("the ledger", value, accepts, mend.format(backups=backups).rstrip())])
 
 
 def _told(why: SQLAlchemyError, where: str, backups: str) -> BadInput:
@@ -63,9 +71,8 @@ def _told(why: SQLAlchemyError, where: str, backups: str) -> BadInput:
     name = str(getattr(cause, "sqlite_errorname", "") or "")
     state = str(getattr(cause, "sqlstate", "") or "")
     text = str(cause or why).strip().splitlines()[0] if str(cause or why).strip() else type(why).__name__
-    if "replaces" in text and ("UNIQUE" in text.upper() or state == "23505"):
-        mend = "Read it again: somebody corrected it just now; correct that row instead."
-        return Changed(where, [Problem("the row", "corrected already", "the newest of its line", mend)])
+    if text.startswith("Could not decode to UTF-8"):
+        return _damaged(where, backups)
     for code, (value, accepts, mend) in _SQLITE.items():
         if name.startswith(code):
             return BadInput(where, [Problem("the ledger", value, accepts, mend.format(backups=backups))])

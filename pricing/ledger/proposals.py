@@ -15,11 +15,12 @@ from pathlib import Path
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import Source
-from pricing.basis.files import read_table, table_text, write_safely
+from pricing.basis.files import read_table, table_text
+from pricing.basis.switch import locked
 from pricing.ledger.calibrate import SOURCE, Calibration, StepResult
 from pricing.ledger.intervals import LogNormal
 from pricing.ledger.rework import ReworkRate
-from pricing.shop.folder import open_shop, save_shop
+from pricing.shop.folder import FILES, open_shop, save_shop
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 
@@ -167,23 +168,25 @@ def accept(folder: Path | str, proposals: Sequence[Proposal], *, today: date | N
     """
     if not proposals:
         return []
-    at, shop = Path(folder), open_shop(folder)
-    rates, assumptions, bad, old_rows = dict(shop.rates), dict(shop.assumptions), [], []
-    for proposal in proposals:
-        book = rates if proposal.key in rates else assumptions
-        if book.get(proposal.key) != proposal.old:
-            mend = "It was changed since; look at the proposals again."
-            bad.append(Problem(proposal.key, "changed", "as it was when it was proposed", mend))
-            continue
-        old_rows.append(proposal.old)
-        book[proposal.key] = proposal.new
-    if bad:
-        raise BadInput(str(at), bad)
-    until = (today or date.today()).isoformat()  # noqa: DTZ011  the owner's own calendar day
-    path = at / HISTORY
-    rows = read_table(path, HISTORY_COLUMNS) if path.exists() else []
-    write_safely(path, table_text(HISTORY_COLUMNS, [*rows, *(_history_row(old, until) for old in old_rows)]))
-    return [HISTORY, *save_shop(replace(shop, rates=rates, assumptions=assumptions), at)]
+    at = Path(folder)
+    with locked(at, FILES):
+        shop = open_shop(at)
+        rates, assumptions, bad, old_rows = dict(shop.rates), dict(shop.assumptions), [], []
+        for proposal in proposals:
+            book = rates if proposal.key in rates else assumptions
+            if book.get(proposal.key) != proposal.old:
+                mend = "It was changed since; look at the proposals again."
+                bad.append(Problem(proposal.key, "changed", "as it was when it was proposed", mend))
+                continue
+            old_rows.append(proposal.old)
+            book[proposal.key] = proposal.new
+        if bad:
+            raise BadInput(str(at), bad)
+        until = (today or date.today()).isoformat()  # noqa: DTZ011  the owner's own calendar day
+        path = at / HISTORY
+        rows = read_table(path, HISTORY_COLUMNS) if path.exists() else []
+        text = table_text(HISTORY_COLUMNS, [*rows, *(_history_row(old, until) for old in old_rows)])
+        return save_shop(replace(shop, rates=rates, assumptions=assumptions), at, {HISTORY: text})
 
 
 def _history_row(old: Assumption, until: str) -> dict[str, str]:

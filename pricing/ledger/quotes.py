@@ -2,7 +2,7 @@
 
 Takes    a cost sheet and the price that was asked.
 Gives    a fact for the ledger, and from it the same figures again.
-Room     ledger. Imports basis, shop, parts, steps, costing, entries, store.
+Room     ledger. Imports basis, shop, parts, steps, costing, entries, kinds, store.
 """
 
 import re
@@ -15,6 +15,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import CostSheet, cost
 from pricing.ledger.entries import Quoted
+from pricing.ledger.kinds import read_entry
 from pricing.ledger.store import Row
 from pricing.parts.job import Job
 from pricing.shop.shop import Shop
@@ -122,7 +123,7 @@ def freeze_sheet(
     Raises
     ------
     BadInput
-        No price may be given for this job.
+        No price may be given for this job, or the ledger does not accept a field of it.
     """
     if sheet.refused:
         mend = "Nothing was logged."
@@ -140,10 +141,14 @@ def freeze_sheet(
         "title": job.title, "lines": lines, "book": {k: float(v) for k, v in sorted(sheet.book.items())},
         "amounts": amounts, "job": job.model_dump(mode="json"),
     }  # fmt: skip
-    return Quoted(
-        job=name or job.title, on=on, note=job.note, finish=job.finish, parts=job.pieces, price=price,
-        cost=float(sheet.total), currency=sheet.shop.currency, version=version, minutes=hand_minutes(sheet), sheet=body,
-    )  # fmt: skip
+    fields = {
+        "job": name or job.title, "on": on, "note": job.note, "finish": job.finish, "parts": job.pieces, "price": price,
+        "cost": float(sheet.total), "currency": sheet.shop.currency, "version": version,
+        "minutes": hand_minutes(sheet), "sheet": body,
+    }  # fmt: skip
+    fact = read_entry("quotes", fields, "the log")
+    assert isinstance(fact, Quoted)
+    return fact
 
 
 def _hands(sheet: CostSheet) -> list[tuple[str, Term]]:

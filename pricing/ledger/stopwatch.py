@@ -1,23 +1,27 @@
 """A stopwatch per person and step, kept as pressed buttons.
 
-Takes    buttons: start a step of a job (which ends what ran before), pause, finish the job.
-Gives    what runs now, minutes so far, and at the end one fact per step.
+Takes    buttons: start a step of a job (which ends what the same person did before), pause, finish the job.
+Gives    what runs now, minutes so far, and at the end one fact per step and person.
 Safety   every button is in the ledger before the next can be pressed; minutes are counted from the
          buttons, never from the memory of a program, so a closed browser or a killed kernel loses
          nothing. A button pressed twice counts once, and finishing twice writes the same facts.
-Room     ledger. Imports basis, entries, fields, store, tables.
+Clocks   a button keeps the time of day and, where the machine has one, a clock that nobody can set
+         back. Minutes between two buttons of one machine come from that; others from the time of
+         day, and a run that would end before it began is asked about.
+Room     ledger. Imports basis, clocks, fields, kinds, store, tables.
 """
 
-import uuid
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import UTC, datetime
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
 
-from sqlalchemy import case, func, or_, select
+from sqlalchemy import case, func, select
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.ledger.entries import Pressed, Took
+from pricing.ledger.clocks import Moment
 from pricing.ledger.fields import problems_of_step
+from pricing.ledger.kinds import read_entry
 from pricing.ledger.store import Ledger, Row
 from pricing.ledger.tables import TABLES, stands
 
@@ -28,24 +32,24 @@ _LEAST_MIN = 1.0 / 60.0  # a step that was only tapped is not a fact
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Minutes from one start to the next button; ``end`` is None while it runs."""
+    """Minutes of one person from one start to the next button; ``end`` is None while it runs."""
 
     job: str
     step: str
     worker: str
-    start: datetime
-    end: datetime | None
+    start: Moment
+    end: Moment | None
     id: str
 
-    def minutes(self, now: datetime) -> float:
-        """Give its minutes so far; a clock that was set back gives none, never fewer than none.
+    def minutes(self, now: Moment) -> float:
+        """Give its minutes so far; below 0 where a clock was set back and no other can tell.
 
         Parameters
         ----------
-        now : datetime
-            With its zone.
+        now : Moment
+            Both clocks, now.
         """
-        return max(((self.end or now) - self.start).total_seconds() / 60.0, 0.0)
+        return (self.end or now).minutes_from(self.start)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,25 +64,38 @@ class Watch:
         By step, running ones up to now. [min]
     forgotten : tuple of str
         Steps with a run of more than `FORGOTTEN_MIN`.
+    backwards : tuple of str
+        Steps with a run that ends before it began, by a clock that was set back.
     """
 
     runs: tuple[Run, ...]
     minutes: dict[str, float]
     forgotten: tuple[str, ...]
+    backwards: tuple[str, ...]
 
     @property
     def running(self) -> Run | None:
         """The run that has not ended, the newest if two people work."""
         return next((run for run in reversed(self.runs) if run.end is None), None)
 
+    def of(self, worker: str) -> Run | None:
+        """Give the run of a person that has not ended."""
+        return next((run for run in reversed(self.runs) if run.end is None and run.worker == worker), None)
 
-def runs_of(buttons: Iterable[Mapping[str, str]]) -> list[Run]:
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """Steps whose minutes must be told before the job is done."""
+        return tuple(dict.fromkeys([*self.forgotten, *self.backwards]))
+
+
+def runs_of(buttons: Iterable[Mapping[str, Any]]) -> list[Run]:
     """Turn buttons into runs.
 
     Parameters
     ----------
     buttons : iterable of mapping
-        Rows of the table ``watch`` in the order of writing.
+        Rows of the table ``watch`` in the order of writing, which is the order in which they were pressed: whatever
+        a clock says, a button is kept before the next one.
 
     Returns
     -------
@@ -88,46 +105,53 @@ def runs_of(buttons: Iterable[Mapping[str, str]]) -> list[Run]:
 
     Examples
     --------
-    >>> press = {"job": "gate", "worker": "", "id": "1"}
+    >>> press = {"job": "gate", "worker": "", "id": "1", "steady_s": None, "clock": ""}
     >>> at = "2026-11-25T10:{:02}:00+00:00".format
     >>> runs = runs_of([
     ...     press | {"step": "blast", "action": "start", "pressed": at(0)},
     ...     press | {"step": "coat", "action": "start", "pressed": at(12)},
     ...     press | {"step": "coat", "action": "pause", "pressed": at(20)},
     ... ])
-    >>> [(run.step, run.minutes(datetime.now(UTC))) for run in runs]
+    >>> [(run.step, run.minutes(Moment.now())) for run in runs]
     [('blast', 12.0), ('coat', 8.0)]
     """
-    ended: dict[
-        str, list[Run]
-    ] = {}  # by job, since a finish takes a job out: logs grow to tens of thousands of buttons
-    open_runs: dict[str, Run] = {}
+    by_job: dict[str, list[Run]] = {}  # since a finish takes a job out: logs grow to tens of thousands of buttons
+    place: dict[str, tuple[str, int]] = {}  # where a person's open run stands
+
+    def end(worker: str, at: Moment) -> None:
+        job, number = place.pop(worker)
+        by_job[job][number] = replace(by_job[job][number], end=at)
+
     for button in buttons:
-        at = datetime.fromisoformat(button["pressed"])
-        worker, running = button["worker"], open_runs.get(button["worker"])
-        same = running is not None and (running.job, running.step) == (button["job"], button["step"])
+        at = _moment_of(button)
+        worker, job = button["worker"], button["job"]
+        running = by_job[place[worker][0]][place[worker][1]] if worker in place else None
         if button["action"] == "start":
-            if same:
+            if running and (running.job, running.step) == (job, button["step"]):
                 continue  # pressed twice
             if running:
-                ended.setdefault(running.job, []).append(_closed(running, at))
-            open_runs[worker] = Run(button["job"], button["step"], worker, at, None, button["id"])
+                end(worker, at)
+            mine = by_job.setdefault(job, [])
+            place[worker] = job, len(mine)
+            mine.append(Run(job, button["step"], worker, at, None, button["id"]))
         elif button["action"] == "pause":
-            if running and running.job == button["job"]:
-                ended.setdefault(running.job, []).append(_closed(open_runs.pop(worker), at))
+            if running and running.job == job:
+                end(worker, at)
         else:
-            # a start pressed elsewhere in the same moment as the finish is a new run, and stays
-            kept = {n: run for n, run in open_runs.items() if run.job != button["job"] or run.start > at}
-            open_runs, job = kept, button["job"]
-            ended[job] = [run for run in ended.get(job, ()) if run.start > at]
-    return sorted([*(run for runs in ended.values() for run in runs), *open_runs.values()], key=lambda run: run.start)
+            by_job.pop(job, None)
+            place = {name: where for name, where in place.items() if where[0] != job}
+    return [run for runs in by_job.values() for run in runs]
 
 
-def _closed(run: Run, at: datetime) -> Run:
-    return Run(run.job, run.step, run.worker, run.start, max(at, run.start), run.id)
+def _moment_of(button: Mapping[str, Any]) -> Moment:
+    try:
+        return Moment(datetime.fromisoformat(button["pressed"]), button["steady_s"], button["clock"])
+    except (ValueError, TypeError) as why:
+        mend = "Strike that row: log list watch."
+        raise BadInput("the stopwatch", [Problem("the ledger", f"damaged ({why})", "whole", mend)]) from why
 
 
-def start(ledger: Ledger, job: str, step: str, *, worker: str = "", button: str | None = None) -> Watch:
+def start(ledger: Ledger, job: str, step: str, *, worker: str = "") -> Watch:
     """Start a step, or switch to it; what the same person did before ends with it.
 
     Parameters
@@ -137,48 +161,45 @@ def start(ledger: Ledger, job: str, step: str, *, worker: str = "", button: str 
     job, step : str
         What is worked on.
     worker : str
-        Who, when several have their own watch.
-    button : str, optional
-        Id of this press; a screen that does not know whether it was kept may send it again.
+        Who: a clock belongs to a person.
 
     Raises
     ------
     BadInput
         The step is not known, or the ledger cannot write.
     """
-    return _press(ledger, job, step, "start", worker=worker, button=button)
+    _press(ledger, job, step, "start", worker, Moment.now())
+    return read(ledger, job)
 
 
-def pause(ledger: Ledger, job: str, *, worker: str = "", button: str | None = None) -> Watch:
-    """Stop the watch of a job until the next start.
+def pause(ledger: Ledger, job: str, *, worker: str = "") -> Watch:
+    """Stop a person's clock until the next start.
 
     Parameters
     ----------
-    ledger, job, worker, button
+    ledger, job, worker
         As in `start`.
 
     Raises
     ------
     BadInput
-        Nothing runs for this job, or the ledger cannot write.
+        Nothing runs for this person and job, or the ledger cannot write.
     """
-    running = [run for run in read(ledger, job).runs if run.end is None and run.worker == worker]
-    if not running:
-        raise BadInput("the stopwatch", [Problem("job", job, "a job whose watch runs", "Start a step first.")])
-    return _press(ledger, job, running[0].step, "pause", worker=worker, button=button)
-
-
-def _press(ledger: Ledger, job: str, step: str, action: str, *, worker: str, button: str | None) -> Watch:
-    bad = problems_of_step(step, {})
-    if bad:
-        raise BadInput("the stopwatch", bad)
-    pressed = Pressed(job=job, step=step, action=action, worker=worker, pressed=datetime.now(UTC))  # type: ignore[arg-type]
-    if button is None or not ledger.known("watch", [button]):
-        ledger.add("watch", pressed, ids=[button] if button else None)
+    with ledger.at_once():
+        running = read(ledger, job).of(worker)
+        if running is None:
+            raise BadInput("the stopwatch", [Problem("job", job, "a job whose watch runs", "Start a step first.")])
+        _press(ledger, job, running.step, "pause", worker, Moment.now())
     return read(ledger, job)
 
 
-def read(ledger: Ledger, job: str, *, now: datetime | None = None) -> Watch:
+def _press(ledger: Ledger, job: str, step: str, action: str, worker: str, now: Moment) -> None:
+    fields = {"job": job, "step": step, "action": action, "worker": worker, "pressed": now.at,
+              "steady_s": now.steady_s, "clock": now.clock}  # fmt: skip
+    ledger.add("watch", read_entry("watch", fields, "the stopwatch"))
+
+
+def read(ledger: Ledger, job: str, *, now: Moment | None = None) -> Watch:
     """Read the watch of a job as it stands.
 
     Parameters
@@ -187,51 +208,53 @@ def read(ledger: Ledger, job: str, *, now: datetime | None = None) -> Watch:
         The ledger.
     job : str
         Job.
-    now : datetime, optional
-        Instead of the clock.
+    now : Moment, optional
+        Instead of the clocks.
     """
-    at = now or datetime.now(UTC)
+    at = now or Moment.now()
     return _watch(tuple(run for run in runs_of(_buttons(ledger)) if run.job == job), at)
 
 
-def watches(ledger: Ledger, *, now: datetime | None = None) -> dict[str, Watch]:
+def watches(ledger: Ledger, *, now: Moment | None = None) -> dict[str, Watch]:
     """Read every watch that was started and not finished, by job: those that run first, the newest before the older.
 
     Parameters
     ----------
     ledger : Ledger
         The ledger.
-    now : datetime, optional
-        Instead of the clock.
+    now : Moment, optional
+        Instead of the clocks.
     """
-    at = now or datetime.now(UTC)
+    at = now or Moment.now()
     by_job: dict[str, list[Run]] = {}
     for run in runs_of(_buttons(ledger)):
         by_job.setdefault(run.job, []).append(run)
-    order = sorted(by_job, key=lambda job: (by_job[job][-1].end is None, by_job[job][-1].start), reverse=True)
-    return {job: _watch(tuple(by_job[job]), at) for job in order}
+    found = {job: _watch(tuple(runs), at) for job, runs in by_job.items()}
+    order = sorted(found, key=lambda job: (found[job].running is not None, found[job].runs[-1].start.at), reverse=True)
+    return {job: found[job] for job in order}
 
 
 def _buttons(ledger: Ledger) -> list[Row]:
     """Give the buttons from the first on that belongs to a job which is not finished: what lies before is history."""
     watch = TABLES["watch"]
     ends = case((watch.c.action == "finish", watch.c.seq), else_=0)
-    late = case((watch.c.action == "finish", watch.c.pressed), else_="")
-    # a start pressed elsewhere in the moment of the finish is written before it, and stays
-    unfinished = or_(func.max(ends) < func.max(watch.c.seq), func.max(late) < func.max(watch.c.pressed))
-    jobs = select(func.min(watch.c.seq).label("first")).where(*stands(watch)).group_by(watch.c.job).having(unfinished)
+    jobs = (
+        select(func.min(watch.c.seq).label("first")).where(*stands(watch)).group_by(watch.c.job)
+        .having(func.max(ends) < func.max(watch.c.seq))
+    )  # fmt: skip
     firsts = [row["first"] for row in ledger.ask(jobs)]
     if not firsts:
         return []
     return ledger.ask(select(watch).where(*stands(watch), watch.c.seq >= min(firsts)).order_by(watch.c.seq))
 
 
-def _watch(runs: tuple[Run, ...], at: datetime) -> Watch:
+def _watch(runs: tuple[Run, ...], at: Moment) -> Watch:
     minutes: dict[str, float] = {}
     for run in runs:
-        minutes[run.step] = minutes.get(run.step, 0.0) + run.minutes(at)
+        minutes[run.step] = minutes.get(run.step, 0.0) + max(run.minutes(at), 0.0)
     forgotten = dict.fromkeys(run.step for run in runs if run.minutes(at) > FORGOTTEN_MIN)
-    return Watch(runs, minutes, tuple(forgotten))
+    backwards = dict.fromkeys(run.step for run in runs if run.minutes(at) < 0)
+    return Watch(runs, minutes, tuple(forgotten), tuple(backwards))
 
 
 def finish(
@@ -242,7 +265,7 @@ def finish(
     minutes: Mapping[str, float] | None = None,
     worker: str = "",
 ) -> list[str]:
-    """End the watch of a job and write one fact per step, all or none.
+    """End the watch of a job and write one fact per step and person, all or none.
 
     Parameters
     ----------
@@ -253,9 +276,10 @@ def finish(
     amounts : mapping of mapping
         Step to driver to amount.
     minutes : mapping, optional
-        Step to minutes where the watch is known to be wrong: a forgotten one.
+        Step to minutes in all where the watch is known to be wrong: a forgotten one, a clock that was set back. They
+        are taken as confirmed.
     worker : str
-        Who writes it.
+        Who says that the job is done.
 
     Returns
     -------
@@ -265,14 +289,28 @@ def finish(
     Raises
     ------
     BadInput
-        Amounts of a step that was not timed, amounts that are not accepted, or a forgotten watch
-        without minutes.
+        Amounts of a step that was not timed, amounts that are not accepted, or a watch that was forgotten, or set
+        back, without minutes.
     """
-    at = datetime.now(UTC)
-    watch = read(ledger, job, now=at)
-    if not watch.runs:
-        return []
-    told = dict(minutes or {})
+    with ledger.at_once():
+        now = Moment.now()
+        watch = read(ledger, job, now=now)
+        if not watch.runs:
+            return []
+        told = dict(minutes or {})
+        _refuse_unsure(job, watch, amounts, told)
+        facts = [
+            read_entry("times", {"job": job, "on": now.at.astimezone().date(), "how": "stopwatch", **fields}, "the log")
+            for fields in _shares(watch, amounts, told, now)
+        ]
+        names = ledger.add("times", *facts)
+        _press(ledger, job, watch.runs[-1].step, "finish", worker, now)
+    return names
+
+
+def _refuse_unsure(
+    job: str, watch: Watch, amounts: Mapping[str, Mapping[str, float]], told: Mapping[str, float]
+) -> None:
     bad = [
         Problem(field, step, choices(watch.minutes), nearest(step, watch.minutes))
         for field, steps in (("amounts", amounts), ("minutes", told))
@@ -285,35 +323,33 @@ def finish(
         for step in watch.forgotten
         if step not in told
     ]  # fmt: skip
+    bad += [
+        Problem(f"minutes of {step}", "below 0", "0 or more",
+                "The clock was set back while it ran: say how many minutes it really took.")
+        for step in watch.backwards
+        if step not in told and step not in watch.forgotten
+    ]  # fmt: skip
     for step in watch.minutes:
         bad += problems_of_step(step, amounts.get(step, {}))
     if bad:
         raise BadInput(f"finishing {job}", bad)
-    first = {run.step: run for run in reversed(watch.runs)}
-    day = at.astimezone().date()
-    facts: list[tuple[str, Pressed | Took]] = []
-    names = []
-    for step, counted in watch.minutes.items():
-        took = told.get(step, counted)
-        if took < _LEAST_MIN:
-            continue
-        facts.append(
-            ("times", Took(job=job, on=day, step=step, minutes=took, amounts=dict(amounts.get(step, {})),
-                           worker=worker, how="stopwatch"))
-        )  # fmt: skip
-        names.append(_name("took", first[step].id))
-    last = watch.runs[-1]
-    facts.append(("watch", Pressed(job=job, step=last.step, action="finish", worker=worker, pressed=at)))
-    names.append(_name("finish", watch.runs[0].id))
-    try:
-        ledger.add_all(facts, ids=names)
-    except BadInput:
-        if ledger.known("watch", names[-1:]):  # somebody else finished it in the same moment
-            return []
-        raise
-    return names[:-1]
 
 
-def _name(what: str, button: str) -> str:
-    """Derive an id from the first button, so that finishing twice at once cannot write two facts."""
-    return uuid.uuid5(uuid.NAMESPACE_URL, f"{what}:{button}").hex
+def _shares(
+    watch: Watch, amounts: Mapping[str, Mapping[str, float]], told: Mapping[str, float], now: Moment
+) -> Iterable[dict[str, Any]]:
+    """Give step, minutes, who and amounts of each fact; amounts of a step go to whoever worked longest on it."""
+    spent: dict[str, dict[str, float]] = {}
+    for run in watch.runs:
+        mine = spent.setdefault(run.step, {})
+        mine[run.worker] = mine.get(run.worker, 0.0) + max(run.minutes(now), 0.0)
+    for step, by_worker in spent.items():
+        whole = sum(by_worker.values())
+        scale = told[step] / whole if step in told and whole > 0 else 1.0
+        chief = max(by_worker, key=lambda name: by_worker[name])
+        for worker, counted in by_worker.items():
+            took = told[step] if step in told and whole == 0 and worker == chief else counted * scale
+            if took < _LEAST_MIN:
+                continue
+            yield {"step": step, "minutes": took, "worker": worker, "confirmed": step in told,
+                   "amounts": dict(amounts.get(step, {})) if worker == chief else {}}  # fmt: skip

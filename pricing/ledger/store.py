@@ -2,39 +2,39 @@
 
 Takes    facts (`pricing.ledger.entries`), corrections, and the wish to strike a row out.
 Gives    the rows that stand, and the whole history.
-Safety   one transaction per call, synchronised to the disk before it returns; a writer waits up to
-         half a minute for another; the same entry given twice is written once.
+Safety   one transaction per call, or per `Ledger.at_once`, synchronised to the disk before it returns;
+         one writer at a time, a second waits up to half a minute; the same entry given twice is
+         written once.
 Room     ledger. Imports basis, backup, kinds, ladder, plain, tables.
 """
 
 import uuid
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, Self
 
 import sqlalchemy as sa
 from sqlalchemy import Connection, Engine
-from sqlalchemy.dialects import postgresql, sqlite
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.records import Record
 from pricing.ledger import backup
 from pricing.ledger.kinds import kind_of, read_entry
 from pricing.ledger.ladder import climb, version_of
-from pricing.ledger.plain import plain_words
+from pricing.ledger.plain import Changed, plain_words
 from pricing.ledger.tables import TABLES, VERSION, stands
 
 FILE = "ledger.db"
 WAIT_S = 30
-_LOCK = 7_205_116  # any number; two programs that climb at once on a server wait for each other by it
+_LOCK = 7_205_116  # any number; programs that write at once on a server wait for each other by it
 
 Row = dict[str, Any]
 
 
 def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = WAIT_S) -> "Ledger":
-    """Open the ledger of a shop; it is made when it is not there.
+    """Open the ledger of a shop; its file is made with the first fact that is written.
 
     Parameters
     ----------
@@ -59,23 +59,26 @@ def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = W
     where = str(path) if path else sa.make_url(url or "").render_as_string(hide_password=True)
     if path:
         backup.refuse_damaged(path)
-    with plain_words(where, backup.advice(at)):
-        engine = _engine(path, url, wait_s)
-        try:
-            _make_current(engine, at, where, path)
-        except BaseException:
-            engine.dispose()
-            raise
-    return Ledger(engine, at, where)
+    unborn = (path, wait_s) if path and not path.exists() else None
+    ledger = Ledger(_engine(None if unborn else path, url, wait_s), at, where, unborn=unborn)
+    try:
+        ledger.make_current()
+    except BaseException:
+        ledger.close()
+        raise
+    return ledger
 
 
 def _engine(path: Path | None, url: str | None, wait_s: float) -> Engine:
-    if path is None:
-        address = sa.make_url(url or "")
+    if url:
+        address = sa.make_url(url)
         if address.drivername == "postgresql":  # the driver that is installed, whichever SQLAlchemy takes by itself
             address = address.set(drivername="postgresql+psycopg")
         return sa.create_engine(address, pool_pre_ping=True)
-    engine = sa.create_engine(sa.URL.create("sqlite", database=str(path)), connect_args={"timeout": wait_s})
+    address = sa.URL.create("sqlite", database=str(path) if path else None)  # in memory where there is no file yet
+    engine = sa.create_engine(
+        address, connect_args={"timeout": wait_s}, **({} if path else {"poolclass": sa.pool.StaticPool})
+    )
 
     @sa.event.listens_for(engine, "connect")
     def _set_up(raw: Any, _record: object) -> None:
@@ -89,22 +92,6 @@ def _engine(path: Path | None, url: str | None, wait_s: float) -> Engine:
         link.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
     return engine
-
-
-def _make_current(engine: Engine, folder: Path, where: str, path: Path | None) -> None:
-    with engine.connect() as link:
-        version = version_of(link)
-    if version > VERSION:
-        mend = "Update this program; nothing was changed."
-        raise BadInput(where, [Problem("version of the ledger", version, f"at most {VERSION}", mend)])
-    if version == VERSION:
-        return
-    if version:
-        backup.back_up(engine, folder, path, label=f"v{version}")
-    with engine.connect().execution_options(writes=True) as link, link.begin():
-        if engine.dialect.name == "postgresql":
-            link.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK)))
-        climb(link, now())
 
 
 def now() -> str:
@@ -128,10 +115,16 @@ class Ledger:
         The shop's folder.
     where : str
         Name for messages.
+    unborn : tuple of Path and float, optional
+        File to make, and how long to wait for others, where ``engine`` is an empty one in memory.
     """
 
-    def __init__(self, engine: Engine, folder: Path, where: str) -> None:
-        self._engine, self.folder, self.where = engine, folder, where
+    def __init__(
+        self, engine: Engine, folder: Path, where: str, *, unborn: tuple[Path, float] | None = None
+    ) -> None:
+        self._engine, self.folder, self.where, self._unborn = engine, folder, where, unborn
+        self._act: ExitStack | None = None
+        self._held: Connection | None = None
 
     def __enter__(self) -> Self:
         return self
@@ -143,12 +136,73 @@ class Ledger:
         """Let go of the database."""
         self._engine.dispose()
 
+    def make_current(self) -> None:
+        """Bring the tables to this program's version, after a backup.
+
+        Raises
+        ------
+        BadInput
+            They are newer, the backup cannot be written, or the database cannot.
+        """
+        with plain_words(self.where, backup.advice(self.folder)):
+            with self._engine.connect() as link:
+                version = version_of(link)
+            if version > VERSION:
+                mend = "Update this program; nothing was changed."
+                raise BadInput(self.where, [Problem("version of the ledger", version, f"at most {VERSION}", mend)])
+            if version == VERSION:
+                return
+            if version:
+                backup.back_up(self._engine, self.folder, self._path, label=f"v{version}")
+            with self._transaction(writes=True) as link:
+                climb(link, now())
+
+    @property
+    def _path(self) -> Path | None:
+        return self.folder / FILE if self._engine.dialect.name == "sqlite" else None
+
+    @contextmanager
+    def at_once(self) -> Iterator[None]:
+        """Do several things as one: what is read stays true until what is written is kept, all or none.
+
+        Raises
+        ------
+        BadInput
+            As `add`.
+        """
+        try:
+            with ExitStack() as self._act:
+                yield
+        finally:
+            self._act = self._held = None
+
     @contextmanager
     def _link(self, *, writes: bool) -> Iterator[Connection]:
+        if self._unborn and (writes or self._unborn[0].exists()):
+            self._make_file()
+        if self._act and not self._held and not self._unborn:
+            self._held = self._act.enter_context(self._transaction(writes=True))
+        if self._held:
+            yield self._held
+        else:
+            with self._transaction(writes=writes) as link:
+                yield link
+
+    @contextmanager
+    def _transaction(self, *, writes: bool) -> Iterator[Connection]:
+        """Open a transaction; writers wait for each other, so that rows are numbered in the order they are kept."""
         with plain_words(self.where, backup.advice(self.folder)), self._engine.connect() as raw:
             link = raw.execution_options(writes=writes)
             with link.begin():
+                if writes and self._engine.dialect.name == "postgresql":
+                    link.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK)))
                 yield link
+
+    def _make_file(self) -> None:
+        assert self._unborn
+        self._engine.dispose()
+        self._engine, self._unborn = _engine(self._unborn[0], None, self._unborn[1]), None
+        self.make_current()
 
     def add(self, kind: str, *entries: Record, ids: Sequence[str] | None = None) -> list[str]:
         """Write facts, all or none.
@@ -172,45 +226,32 @@ class Ledger:
         BadInput
             A fact is not of the kind, an id is taken by another fact, or the database cannot write.
         """
-        return self.add_all([(kind, entry) for entry in entries], ids=ids)
-
-    def add_all(self, facts: Sequence[tuple[str, Record]], *, ids: Sequence[str] | None = None) -> list[str]:
-        """Write facts of several kinds, all or none.
-
-        Parameters
-        ----------
-        facts : sequence of (kind, Record)
-            The facts.
-        ids : sequence of str, optional
-            As in `add`.
-
-        Raises
-        ------
-        BadInput
-            As `add`.
-        """
-        names = list(ids) if ids is not None else [new_id() for _ in facts]
-        rows: dict[str, list[Row]] = {}
-        for (kind, entry), name in zip(facts, names, strict=True):
+        names = list(ids) if ids is not None else [new_id() for _ in entries]
+        table, rows = TABLES[kind] if kind in TABLES else None, []
+        for entry, name in zip(entries, names, strict=True):
             if not isinstance(entry, kind_of(kind)):
                 raise BadInput(self.where, [Problem(kind, type(entry).__name__, kind_of(kind).__name__)])
-            head = {"id": name, "at": now(), "replaces": None, "struck": False}
-            rows.setdefault(kind, []).append(head | _plain(entry))
+            rows.append({"id": name, "at": now(), "replaces": None, "struck": False} | _plain(entry))
+        if table is None or not rows:
+            return names
         with self._link(writes=True) as link:
-            for kind, some in rows.items():
-                self._insert(link, kind, some)
+            kept = self._kept(link, table, names) if ids is not None else {}
+            for row in rows:  # some were there already: the same fact is welcome twice, another one is not
+                old = kept.get(row["id"])
+                if old is not None and any(old[name] != value for name, value in row.items() if name != "at"):
+                    raise BadInput(self.where, [Problem("id", row["id"], "new, or that of the same fact")])
+            fresh = list({row["id"]: row for row in rows if row["id"] not in kept}.values())
+            if fresh:
+                link.execute(table.insert(), fresh)
         return names
 
-    def _insert(self, link: Connection, kind: str, rows: list[Row]) -> None:
-        make = sqlite.insert if self._engine.dialect.name == "sqlite" else postgresql.insert
-        table = TABLES[kind]
-        statement = make(table).on_conflict_do_nothing(index_elements=["id"]).returning(table.c.id)
-        written = set(link.execute(statement, rows).scalars())
-        for row in rows:  # some were there already: the same fact is welcome twice, another one is not
-            if row["id"] not in written:
-                kept = link.execute(sa.select(table).where(table.c.id == row["id"])).mappings().one()
-                if any(kept[name] != value for name, value in row.items() if name != "at"):
-                    raise BadInput(self.where, [Problem("id", row["id"], "new, or that of the same fact")])
+    @staticmethod
+    def _kept(link: Connection, table: sa.Table, names: Sequence[str]) -> dict[str, Row]:
+        found: dict[str, Row] = {}
+        for first in range(0, len(names), 500):  # a statement takes only so many values
+            some = sa.select(table).where(table.c.id.in_(names[first : first + 500]))
+            found |= {row["id"]: dict(row) for row in link.execute(some).mappings()}
+        return found
 
     def correct(self, kind: str, row_id: str, **changes: object) -> str:
         """Write a corrected row in place of another; the old one stays in the history.
@@ -266,10 +307,13 @@ class Ledger:
         return dict(found)
 
     def _replace(self, kind: str, row_id: str, fields: Row, *, struck: bool) -> str:
-        name = new_id()
+        name, table = new_id(), TABLES[kind]
         head = {"id": name, "at": now(), "replaces": row_id, "struck": struck}
         with self._link(writes=True) as link:
-            link.execute(TABLES[kind].insert(), [head | fields])
+            if link.execute(sa.select(table.c.id).where(table.c.replaces == row_id)).first():
+                mend = "Read it again: somebody corrected it just now; correct that row instead."
+                raise Changed(self.where, [Problem("the row", "corrected already", "the newest of its line", mend)])
+            link.execute(table.insert(), [head | fields])
         return name
 
     def rows(self, kind: str, *, job: str | None = None, brief: bool = False) -> list[Row]:
@@ -338,12 +382,8 @@ class Ledger:
             As `rows`.
         """
         kind_of(kind)
-        column, found = TABLES[kind].c.id, set[str]()
         with self._link(writes=False) as link:
-            for first in range(0, len(ids), 500):  # a statement takes only so many values
-                some = link.execute(sa.select(column).where(column.in_(ids[first : first + 500])))
-                found.update(some.scalars())
-        return found
+            return set(self._kept(link, TABLES[kind], ids))
 
     def history(self, kind: str) -> list[Row]:
         """Give every row that was ever written, in order.
@@ -370,9 +410,10 @@ class Ledger:
         BadInput
             It cannot be written.
         """
-        path = self.folder / FILE if self._engine.dialect.name == "sqlite" else None
+        if self._unborn:
+            raise BadInput(self.where, [Problem("the ledger", "empty", "a ledger with something in it")])
         with plain_words(self.where):
-            return backup.back_up(self._engine, self.folder, path, label=f"v{VERSION}")
+            return backup.back_up(self._engine, self.folder, self._path, label=f"v{VERSION}")
 
 
 def _plain(entry: Record) -> Row:

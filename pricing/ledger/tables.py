@@ -27,7 +27,7 @@ from sqlalchemy import (
 )  # fmt: skip
 from sqlalchemy.types import TypeEngine
 
-VERSION = 2
+VERSION = 3
 """Version of the tables that this program writes."""
 
 METADATA = MetaData()
@@ -37,11 +37,12 @@ FIELDS: dict[str, str] = {
     "outcomes": "job:t on:t note:t result:t price_paid:f?",
     "jobs": "job:t on:t note:t finish:t substrate:t parts:i wiped_parts:i",
     "times": "job:t on:t note:t step:t minutes:f amounts:j worker:t how:t confirmed:b",
-    "loads": "job:t on:t note:t oven:t cure:t minutes:f mass_kg:f? peak_degC:f?",
+    "loads": "job:t on:t note:t oven:t cure:t minutes:f mass_kg:f? peak_degC:f? jobs:i? fill:f? set_degC:f?",
     "meters": "meter:t on:t reading:f unit:t carrier:t note:t",
-    "powder": "job:t on:t note:t powder:t used_kg:f coated_m2:f?",
+    "powder": "job:t on:t note:t powder:t used_kg:f coated_m2:f? film_um:f? left_kg:f?",
+    "packs": "powder:t on:t opened:i thrown_kg:f note:t",
     "rework": "job:t on:t note:t parts:i found:t cause:t",
-    "watch": "job:t step:t action:t worker:t pressed:t",
+    "watch": "job:t step:t action:t worker:t pressed:t steady_s:f? clock:t",
 }
 """Columns by table: t text, i whole number, f double, b yes or no, j JSON; ? may be empty."""
 

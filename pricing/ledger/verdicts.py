@@ -1,16 +1,16 @@
 """What the owner says of a job: won or lost, done, "yes, it took that long", "no, so many minutes".
 
 Rule     each is a fact or a correction of one, so that a button pressed twice, or on two screens, counts once.
-Room     ledger. Imports basis, parts, shop, entries, store.
+Room     ledger. Imports basis, parts, shop, entries, kinds, store.
 """
 
-import uuid
 from collections.abc import Mapping
 from datetime import date
 from typing import Literal
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.ledger.entries import Done, Outcome
+from pricing.ledger.entries import Done
+from pricing.ledger.kinds import read_entry
 from pricing.ledger.store import Ledger, Row
 from pricing.parts.job import Job
 from pricing.shop.finishes import Finish
@@ -44,11 +44,13 @@ def decide(
         raise BadInput("the log", [Problem("job", job, "a job whose quote is in the log", mend)])
     if result == "lost" and paid is not None:
         raise BadInput("the log", [Problem("price paid", paid, "left out where a quote is lost")])
-    before = ledger.rows("outcomes", job=job)
-    if not before:
-        ledger.add("outcomes", Outcome(job=job, on=on, result=result, price_paid=paid))
-    elif (before[-1]["result"], before[-1]["price_paid"]) != (result, paid):
-        ledger.correct("outcomes", before[-1]["id"], result=result, price_paid=paid, on=on)
+    with ledger.at_once():
+        before = ledger.rows("outcomes", job=job)
+        fields = {"job": job, "on": on, "result": result, "price_paid": paid}
+        if not before:
+            ledger.add("outcomes", read_entry("outcomes", fields, "the log"))
+        elif (before[-1]["result"], before[-1]["price_paid"]) != (result, paid):
+            ledger.correct("outcomes", before[-1]["id"], **fields)
 
 
 def done(ledger: Ledger, job: str, finishes: Mapping[str, Finish], *, on: date) -> bool:
@@ -70,18 +72,18 @@ def done(ledger: Ledger, job: str, finishes: Mapping[str, Finish], *, on: date) 
     bool
         Whether it was written: not without a quote that has its cost sheet, and not twice.
     """
-    quotes = ledger.rows("quotes", job=job)
-    body = quotes[-1]["sheet"].get("job") if quotes else None
-    name = uuid.uuid5(uuid.NAMESPACE_URL, f"done:{quotes[-1]['id']}").hex if quotes else ""
-    if not body or ledger.rows("jobs", job=job) or ledger.known("jobs", [name]):
-        return False
-    what = Job.model_validate(body)
-    cast = sum(lot.quantity for lot in what.lots if lot.part.casting)
-    finish = finishes.get(what.finish)
-    wiped = what.pieces if finish and finish.line == "wiped" else 0
-    substrate: Literal["wrought", "casting"] = "casting" if 2 * cast > what.pieces else "wrought"
-    fact = Done(job=job, on=on, finish=what.finish, substrate=substrate, parts=what.pieces, wiped_parts=wiped)
-    ledger.add("jobs", fact, ids=[name])
+    with ledger.at_once():
+        quotes = ledger.rows("quotes", job=job)
+        body = quotes[-1]["sheet"].get("job") if quotes else None
+        if not body or ledger.rows("jobs", job=job):
+            return False
+        what = Job.model_validate(body)
+        cast = sum(lot.quantity for lot in what.lots if lot.part.casting)
+        finish = finishes.get(what.finish)
+        wiped = what.pieces if finish and finish.line == "wiped" else 0
+        substrate: Literal["wrought", "casting"] = "casting" if 2 * cast > what.pieces else "wrought"
+        fact = Done(job=job, on=on, finish=what.finish, substrate=substrate, parts=what.pieces, wiped_parts=wiped)
+        ledger.add("jobs", fact)
     return True
 
 

@@ -3,7 +3,6 @@
 Room     papers. Imports basis.
 """
 
-import re
 import unicodedata
 from collections.abc import Mapping
 from pathlib import Path
@@ -12,7 +11,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_all_safely
 
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
-_RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+_MOST_BYTES = 200  # of a name, which systems count in bytes, with room for what is written beside it
 
 
 def file_stem(text: str) -> str:
@@ -20,9 +19,15 @@ def file_stem(text: str) -> str:
 
     >>> file_stem("Bakery sign: nine letters / black & white"), file_stem("../etc"), file_stem("con")
     ('Bakery sign nine letters black white', 'etc', 'con file')
+    >>> file_stem("Ворота №2"), file_stem("Πύλη"), file_stem("門 (大)")
+    ('Ворота 2', 'Πύλη', '門 (大)')
     """
     plain = unicodedata.normalize("NFC", text)
-    words = re.sub(r"[^\w.,()-]+", " ", plain).strip(" .-_")[:80].rstrip(" .-_")
+    kept = (sign if sign in "_.,()-" or unicodedata.category(sign)[0] in "LMN" else " " for sign in plain)
+    words = " ".join("".join(kept).split()).strip(" .-_")[:80]
+    while len(words.encode()) > _MOST_BYTES:
+        words = words[:-1]
+    words = words.rstrip(" .-_")
     if not words:
         return "untitled"
     return f"{words} file" if words.casefold().split(".")[0] in _RESERVED else words
@@ -85,12 +90,3 @@ def _free(folder: Path, stem: str, endings: list[str]) -> str:
         number += 1
         name = f"{stem} ({number})"
     return name
-
-
-def plain_cell(text: str) -> str:
-    """Keep a spreadsheet from running a text as a formula: an apostrophe makes it text.
-
-    >>> plain_cell("=1+1"), plain_cell("Gate, 1.0 m"), plain_cell(" @sum")
-    ("'=1+1", 'Gate, 1.0 m', "' @sum")
-    """
-    return f"'{text}" if text.lstrip(" ").startswith(_RISKY) or text.startswith(_RISKY) else text

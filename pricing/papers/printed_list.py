@@ -11,9 +11,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 
-from pricing.basis.files import table_text
+from pricing.basis.files import plain_cell, table_text
 from pricing.papers.customer_quote import NO_SCRIPT, sections
-from pricing.papers.outfiles import plain_cell
 from pricing.papers.pages import common_fields, fill, fill_text
 from pricing.papers.told import PaperWords
 from pricing.parts.items import Item

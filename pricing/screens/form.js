@@ -159,7 +159,7 @@ function render({ model, el: root }) {
       if (!part) continue;
       if (part.face) { part.words.textContent = at.text ?? ""; part.at = at; tick(); continue; }
       if (part.note) { part.note.textContent = at.text; continue; }
-      if (part.button) { part.button.disabled = Boolean(at.off); if (at.label) part.button.textContent = at.label; continue; }
+      if (part.button) { part.button.disabled = Boolean(at.off); part.button.hidden = Boolean(at.hidden); if (at.label) part.button.textContent = at.label; continue; }
       if (document.activeElement !== part.input || part.input.tagName !== "INPUT" || part.input.type !== "text") part.settle(at);
       if (part.message.textContent !== at.message) part.message.textContent = at.message;
       if (part.input) part.input.setAttribute("aria-invalid", at.message ? "true" : "false");

@@ -14,6 +14,8 @@ from pydantic import ValidationError
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import data_folder
 from pricing.basis.files import write_safely
+from pricing.basis.switch import locked
+from pricing.papers.outfiles import file_stem, made_folder
 from pricing.basis.records import problems
 from pricing.parts.job import Job, Lot, read_job
 from pricing.parts.part import Material, Part
@@ -163,8 +165,12 @@ def job_of_fields(job: Job, values: dict[str, Any]) -> Job:
         raise BadInput(job.title, problems(Part, why)) from None
 
 
-def save_job(desk: Desk, job: Job, items: Sequence[str] = ()) -> Path:
-    """Write a job's file into the shop's folder.
+class NameTaken(BadInput):
+    """Another job's file has the name."""
+
+
+def save_job(desk: Desk, job: Job, items: Sequence[str] = (), *, mine: bytes = b"", anyway: str = "") -> Path:
+    """Write a job's file into the shop's folder; another job's file is not replaced unasked.
 
     Parameters
     ----------
@@ -174,6 +180,10 @@ def save_job(desk: Desk, job: Job, items: Sequence[str] = ()) -> Path:
         The job.
     items : sequence of str
         Key of the item each lot began from, or ''.
+    mine : bytes
+        What stood in the file when this page read or wrote it: that may be replaced.
+    anyway : {'', 'replace', 'beside'}
+        What to do where the name is taken, once the owner has said so.
 
     Returns
     -------
@@ -182,19 +192,25 @@ def save_job(desk: Desk, job: Job, items: Sequence[str] = ()) -> Path:
 
     Raises
     ------
+    NameTaken
+        A file of that name is there, and holds something else.
     BadInput
         Nothing can be saved here, or the folder cannot be written.
     """
     if desk.read_only:
         raise BadInput("the job", [Problem("the shop", "only shown", "your own folder", "Open your own copy of it.")])
-    folder = desk.folder / "jobs"
-    try:
-        folder.mkdir(exist_ok=True)
-    except OSError as why:
-        raise BadInput(str(folder), [Problem("the folder", why.strerror or str(why), "writable")]) from why
-    stem = re.sub(r"[^a-z0-9]+", "_", job.title.casefold()).strip("_")[:60] or "job"
-    write_safely(folder / f"{stem}.toml", _text(desk, job, items))
-    return folder / f"{stem}.toml"
+    folder = made_folder(desk.folder / "jobs")
+    stem = re.sub(r"[\s.,()-]+", "_", file_stem(job.title).casefold()).strip("_")
+    with locked(desk.folder):
+        path, number = folder / f"{stem}.toml", 1
+        while path.exists() and path.read_bytes() != mine and anyway != "replace":
+            if not anyway:
+                mend = "Replace it, keep both, or give this job another title."
+                raise NameTaken(str(path), [Problem(f"jobs/{path.name}", "there already", "a new name", mend)])
+            number += 1
+            path = folder / f"{stem}_{number}.toml"
+        write_safely(path, _text(desk, job, items))
+    return path
 
 
 def _text(desk: Desk, job: Job, items: Sequence[str]) -> str:

@@ -28,6 +28,7 @@ from pricing.show.trial import Bench, Trial
 from pricing.show.words import counted
 
 _SLIDERS = 3
+_SAVES = {"save": "", "replace": "replace", "beside": "beside"}
 _NONE: tuple[Any, ...] = ()
 
 
@@ -54,6 +55,7 @@ class JobPanel:
         self.moves: tuple[str, ...] = self._keys()
         self.form = Form(self._entries(), about="The job")
         self.form.on_change(self._changed)
+        self._ask_name(ask=False)
         code = desk.shop.currency
         margin = charts_job.margin_against_price(code, sides=False)
         self.board = Board(
@@ -79,6 +81,8 @@ class JobPanel:
 
     def _begin(self) -> Job:
         kind, _, name = self.begun.partition(":")
+        file = job_form.saved_jobs(self.desk).get(name) if kind == "job" else None
+        self._mine = file.read_bytes() if file else b""
         self.drawn = Drawn(saved_drawings(self.desk)[name]) if kind == "drawing" else None
         self._draw()
         if self.drawn:
@@ -129,6 +133,8 @@ class JobPanel:
             Plain("button", "Save the job", "save"),
             Plain("button", "Quote given: log it", "quote"),
             Plain("note", "", "said"),
+            Plain("button", "Replace that file", "replace"),
+            Plain("button", "Keep both", "beside"),
         ]
 
     def numbers(self) -> Mapping[str, float]:
@@ -138,8 +144,12 @@ class JobPanel:
 
     def _changed(self, key: str) -> None:
         self.form.tell("said", text="")
-        if key in {"save", "quote"}:
-            self._save(quote=key == "quote")
+        self._ask_name(ask=False)
+        if key == "quote":
+            self._log()
+            return
+        if key in _SAVES:
+            self._save(_SAVES[key])
             return
         if key == "asked":
             self.price_is_mine = True
@@ -194,19 +204,34 @@ class JobPanel:
             self.form[key].value = kept[key]
         self.form.refresh()
 
-    def _save(self, *, quote: bool) -> None:
+    def _save(self, anyway: str) -> None:
         kind, _, name = self.begun.partition(":")
         try:
-            if quote:
-                if self.trial is None:
-                    return
-                named = LogBook(self.desk).keep_quote(self.trial.sheet, self.job, float(self.form["asked"].value))
-                self.form.tell("said", text=f"In the log: {named} at {self.form['asked'].text}")
-                return
-            path = job_form.save_job(self.desk, self.job, [name] if kind == "item" else ())
-            self.form.tell("said", text=f"Saved as jobs/{path.name}")
+            path = job_form.save_job(
+                self.desk, self.job, [name] if kind == "item" else (), mine=self._mine, anyway=anyway
+            )
         except BadInput as why:
-            self.form.tell("said", text=f"Not saved: {why.problems[0].field} is {why.problems[0].value}.")
+            first = why.problems[0]
+            self.form.tell("said", text=f"Not saved: {first.field} is {first.value}. {first.mend}".strip())
+            self._ask_name(ask=isinstance(why, job_form.NameTaken))
+            return
+        self._mine = path.read_bytes()
+        self.form.tell("said", text=f"Saved as jobs/{path.name}")
+
+    def _ask_name(self, *, ask: bool) -> None:
+        for key in ("replace", "beside"):
+            self.form.tell(key, off=not ask, hidden=not ask)
+
+    def _log(self) -> None:
+        if self.trial is None:
+            return
+        try:
+            named = LogBook(self.desk).keep_quote(self.trial.sheet, self.job, float(self.form["asked"].value))
+        except BadInput as why:
+            first = why.problems[0]
+            self.form.tell("said", text=f"Not logged: {first.field} is {first.value}. {first.mend}".strip())
+            return
+        self.form.tell("said", text=f"In the log: {named} at {self.form['asked'].text}")
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
         if chart in {"margin", "loss"} and self.trial and not self.trial.sheet.refused:

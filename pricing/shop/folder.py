@@ -4,7 +4,7 @@ Room     shop. Imports basis.
 """
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeVar
@@ -14,8 +14,9 @@ from pydantic import Field
 
 from pricing.basis.errors import BadInput, Problem, choices
 from pricing.basis.facts import Source, data_folder, sources
-from pricing.basis.files import read_table, read_text, read_toml, table_text, write_safely
+from pricing.basis.files import read_table, read_text, read_toml, table_text
 from pricing.basis.records import Record, read_record
+from pricing.basis.switch import locked, read_settled, switch_all
 from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import settle
 from pricing.shop.letterhead import Letterhead
@@ -27,7 +28,11 @@ from pricing.shop.powders import POWDER_COLUMNS, Powder, read_powders
 from pricing.shop.rates import ASSUMPTION_COLUMNS, RATE_COLUMNS, Assumption, read_assumptions, read_rates
 from pricing.shop.shop import Shop
 
-FILES = ("shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv", "prices.csv")
+FILES = (
+    "shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv", "prices.csv",
+    "rates_history.csv",
+)  # fmt: skip
+"""Files of a shop that change as one, under one lock."""
 T = TypeVar("T")
 
 
@@ -66,6 +71,10 @@ def open_shop(folder: Path | str | None = None) -> Shop:
     if not at.is_dir():
         mend = "`new FOLDER` makes one from the demo shop."
         raise BadInput(str(at), [Problem("the folder", "not there", "a shop's folder", mend)])
+    return read_settled(at, FILES, lambda: _read(at))
+
+
+def _read(at: Path) -> Shop:
     bad: list[Problem] = []
 
     def attempt(name: str, read: Callable[[], T]) -> T | None:
@@ -196,8 +205,8 @@ def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", unit
     return at
 
 
-def save_shop(shop: Shop, folder: Path | str) -> list[str]:
-    """Write what differs from the folder's files; comments, order and the owner's own units stay.
+def save_shop(shop: Shop, folder: Path | str, beside: Mapping[str, str] | None = None) -> list[str]:
+    """Write what differs from the folder's files, all of it as one; comments, order and the owner's own units stay.
 
     Parameters
     ----------
@@ -205,6 +214,8 @@ def save_shop(shop: Shop, folder: Path | str) -> list[str]:
         What shall stand in the folder.
     folder : path
         A shop's folder.
+    beside : mapping of str to str, optional
+        Whole text of other files that change with it, by name.
 
     Returns
     -------
@@ -214,9 +225,19 @@ def save_shop(shop: Shop, folder: Path | str) -> list[str]:
     Raises
     ------
     BadInput
-        The folder cannot be read or written.
+        The folder cannot be read or written, or another program does not let go of it; the old files are left whole.
     """
-    at, old = Path(folder), open_shop(folder)
+    at = Path(folder)
+    if not at.is_dir():
+        open_shop(at)  # says so
+    with locked(at, FILES):
+        texts = _changes(open_shop(at), shop, at) | dict(beside or {})
+        switch_all(at, texts)
+    return [*(beside or ()), *sorted(set(texts) - set(beside or ()))]
+
+
+def _changes(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
+    """Give the whole new text of each file that changes."""
     texts: dict[str, str] = {}
     whole = {
         "shop": (old.front, shop.front), "owner": (old.owner, shop.owner), "helper": (old.helper, shop.helper),
@@ -240,9 +261,7 @@ def save_shop(shop: Shop, folder: Path | str) -> list[str]:
         )
     if old.powders != shop.powders:
         texts["powders.csv"] = _edited_powders(at / "powders.csv", old, shop)
-    for name, text in texts.items():
-        write_safely(at / name, text)
-    return sorted(texts)
+    return texts
 
 
 def _plain(record: Any) -> Any:

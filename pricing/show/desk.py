@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.files import write_safely
+from pricing.basis.switch import locked, read_settled, stamp_of
 from pricing.parts.items import Item, items_text, read_items
 from pricing.shop.folder import FILES, demo_folder, open_shop, save_shop
 from pricing.shop.own_prices import OwnPrice, Place
@@ -55,10 +55,10 @@ class Desk:
         self.demo = self.folder.resolve() == demo_folder().resolve()
         asked = os.environ.get(READ_ONLY_VARIABLE, "") not in {"", "0"} if read_only is None else read_only
         self.read_only = asked or self.demo
+        self._stamp = stamp_of(self.folder, FILES)
         self.saved = self.now = _read(self.folder)
         self._before: list[State] = []
         self._heard: list[Callable[[], None]] = []
-        self._stamp = _stamp(self.folder)
 
     @property
     def shop(self) -> Shop:
@@ -156,18 +156,19 @@ class Desk:
         if self.read_only:
             mend = "`python -m pricing` opens your own copy of it." if self.demo else "Save it on the owner's machine."
             raise BadInput(str(self.folder), [Problem("the shop", "only shown", "your own folder", mend)])
-        if self.stale():
-            mend = "Read it again first; what you changed here stands in the way."
-            raise BadInput(str(self.folder), [Problem("the folder", "changed by another page", "as it was", mend)])
-        path = self.folder / "items.csv"
-        text = items_text(path, self.items, self.saved.items) if self.items != self.saved.items else ""
-        names = save_shop(self.shop, self.folder)
-        if text:
-            write_safely(path, text)
-            names.append(path.name)
-        self.saved = self.now = _read(self.folder)
+        with locked(self.folder, FILES):  # nobody else saves between the look and the writing
+            if self.stale():
+                mend = "Read it again first; what you changed here stands in the way."
+                raise BadInput(
+                    str(self.folder), [Problem("the folder", "changed by another page", "as it was", mend)]
+                )
+            path = self.folder / "items.csv"
+            changed = self.items != self.saved.items
+            text = {path.name: items_text(path, self.items, self.saved.items)} if changed else {}
+            names = save_shop(self.shop, self.folder, text)
+            self._stamp = stamp_of(self.folder, FILES)
+            self.saved = self.now = _read(self.folder)
         self._before.clear()
-        self._stamp = _stamp(self.folder)
         self._set(self.now)
         return names
 
@@ -179,7 +180,7 @@ class Desk:
 
     def stale(self) -> bool:
         """Whether another page, or another program, has written into the folder."""
-        return _stamp(self.folder) != self._stamp
+        return stamp_of(self.folder, FILES) != self._stamp
 
     def read_again(self) -> None:
         """Take what stands in the folder, and drop what was not saved.
@@ -189,9 +190,9 @@ class Desk:
         BadInput
             With every problem of the folder.
         """
+        self._stamp = stamp_of(self.folder, FILES)  # before it is read: what is saved meanwhile is told as new
         self.saved = _read(self.folder)
         self._before.clear()
-        self._stamp = _stamp(self.folder)
         self._set(self.saved)
 
 
@@ -206,15 +207,8 @@ def _folder(folder: Path | str | None) -> Path:
 
 
 def _read(folder: Path) -> State:
-    shop = open_shop(folder)
-    return State(shop, read_items(shop))
+    def both() -> State:
+        shop = open_shop(folder)
+        return State(shop, read_items(shop))
 
-
-def _stamp(folder: Path) -> tuple[tuple[str, int, int], ...]:
-    found = []
-    for name in FILES:
-        at = folder / name
-        if at.exists():
-            stat = at.stat()
-            found.append((name, stat.st_mtime_ns, stat.st_size))
-    return tuple(found)
+    return read_settled(folder, FILES, both)

@@ -155,3 +155,24 @@ def test_a_job_may_be_named_by_its_file(log: Log) -> None:
     log("quote", "sign_letters", "440")
     assert log("lost", "sign_letters") == f"{title} 2: lost.\n"  # the last quote of that file
     assert "must be the name of a quote in the log" in log("show", "sign_leters", code=2)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("won", "nobody"), ("lost", "nobody"), ("show", "nobody"), ("add", "times", "job=gate", "step=blst", "minutes=3"),
+        ("correct", "times", "abc", "minutes=3"), ("strike", "times", "abc"), ("start", "gate", "blst"),
+        ("pause", "gate"), ("accept", "wipe.line_m.hands"), ("import", "nothing.csv", "--kind", "times"),
+        ("start", "-gate", "blast"),
+    ],
+)  # fmt: skip
+def test_a_refused_command_makes_no_database(log: Log, words: tuple[str, ...]) -> None:
+    told = log(words[0], *(["--", *words[1:]] if words[1].startswith("-") else words[1:]), code=2)
+    assert "Traceback" not in told
+    assert not (log.folder / "ledger.db").exists()
+
+
+def test_looking_makes_no_database(log: Log) -> None:
+    for words in (("status",), ("list", "times"), ("review",), ("rates",), ("finish", "gate")):
+        log(*words)
+    assert not (log.folder / "ledger.db").exists()

@@ -1,5 +1,6 @@
 """Facts in from CSV with a word on each refused row; out to CSV and Parquet."""
 
+import csv
 from pathlib import Path
 
 import pyarrow.parquet as pq
@@ -90,6 +91,22 @@ def test_out_and_in_again_is_the_same(ledger: Ledger, tmp_path: Path) -> None:
         keep = ("id", "job", "on", "step", "minutes", "amounts", "note", "worker", "how", "confirmed")
         ours, theirs = ledger.rows("times"), other.rows("times")
         assert [{k: row[k] for k in keep} for row in theirs] == [{k: row[k] for k in keep} for row in ours]
+
+
+RISKY = ["- urgent, ring first", "+49 ring first", "=1+1", "@door", "'tis rusty", "plain"]
+
+
+@pytest.mark.parametrize("note", RISKY)
+def test_any_words_can_be_logged_and_no_spreadsheet_runs_them(ledger: Ledger, tmp_path: Path, note: str) -> None:
+    ledger.add("times", took(5.0, note=note, worker="owner"))
+    (path,) = export_csv(ledger, tmp_path / "out")
+    with path.open(encoding="utf-8", newline="") as file:
+        (row,) = csv.DictReader(file)
+    assert row["note"][0] not in "=+-@"
+    (tmp_path / "other").mkdir()
+    with open_ledger(tmp_path / "other") as other:
+        import_folder(other, tmp_path / "out")
+        assert [row["note"] for row in other.rows("times")] == [note]
 
 
 def test_parquet_holds_the_whole_history(ledger: Ledger, tmp_path: Path) -> None:

@@ -58,12 +58,73 @@ def test_a_retry_does_not_double_and_does_not_overwrite(ledger: Ledger) -> None:
     assert len(ledger.history("times")) == 2, "all or none"
 
 
+REFUSED = "facts are never changed"
+
+
 def test_the_database_itself_refuses_to_change_a_fact(ledger: Ledger) -> None:
-    ledger.add("times", took())
-    for words in ("UPDATE times SET minutes = 1", "DELETE FROM times"):
-        with pytest.raises(sa.exc.DBAPIError, match="facts are never changed"), ledger._engine.begin() as link:
+    (first,) = ledger.add("times", took(30.0))
+    second = ledger.correct("times", first, minutes=33.0)
+    before = ledger.history("times")
+    attempts = ["UPDATE times SET minutes = 1", "DELETE FROM times"]
+    names = ", ".join(before[0])
+    swapped = {
+        "id": f"SELECT {names.replace('seq,', '900,', 1)} FROM times WHERE id = '{first}'",
+        "seq": f"SELECT {names.replace('id,', chr(39) + 'other' + chr(39) + ',', 1)} FROM times WHERE id = '{first}'",
+        "replaces": f"SELECT {names.replace('seq, id,', '900, ' + chr(39) + 'other' + chr(39) + ',', 1)} "
+        f"FROM times WHERE id = '{second}'",
+    }
+    if ledger._engine.dialect.name == "sqlite":
+        attempts += [f"INSERT OR REPLACE INTO times ({names}) {what}" for what in swapped.values()]
+        attempts += [f"REPLACE INTO times ({names}) {swapped['id']}"]
+    else:
+        quoted = ", ".join(f'"{name}"' for name in before[0])
+        whole = f'SELECT {quoted} FROM times LIMIT 1'
+        attempts += ["TRUNCATE times", "TRUNCATE times CASCADE",
+                     f"INSERT INTO times ({quoted}) {whole} ON CONFLICT (id) DO UPDATE SET minutes = 1"]  # fmt: skip
+    for words in attempts:
+        with pytest.raises(sa.exc.DBAPIError, match=REFUSED), ledger._engine.begin() as link:
+            link.execute(sa.text(words.replace(" on,", ' "on",')))
+    assert ledger.history("times") == before
+
+
+def test_an_older_ledger_is_guarded_too_once_it_has_climbed(tmp_path: Path, url: str | None) -> None:
+    old_ledger(tmp_path, url, 2)
+    words = "TRUNCATE times" if url else 'REPLACE INTO times SELECT * FROM times'
+    with open_ledger(tmp_path, url) as ledger:
+        with pytest.raises(sa.exc.DBAPIError, match=REFUSED), ledger._engine.begin() as link:
             link.execute(sa.text(words))
-    assert len(ledger.rows("times")) == 1
+        assert len(ledger.rows("times")) == 1
+
+
+def test_looking_and_refused_facts_make_no_file(tmp_path: Path) -> None:
+    with open_ledger(tmp_path) as ledger:
+        assert ledger.rows("times") == ledger.history("quotes") == []
+        assert ledger.known("times", ["a"]) == set()
+        with pytest.raises(BadInput, match="times is 'Outcome'"):
+            ledger.add("times", Outcome(job="gate", on=DAY, result="won"))
+        with pytest.raises(BadInput, match="id in times is 'nobody'"):
+            ledger.strike("times", "nobody")
+        with pytest.raises(BadInput, match="the ledger is 'empty'"):
+            ledger.back_up()
+        assert list(tmp_path.iterdir()) == []
+        with open_ledger(tmp_path) as other:
+            other.add("times", took(8.0))
+        assert [row["minutes"] for row in ledger.rows("times")] == [8.0], "made by another meanwhile"
+        ledger.add("times", took(9.0))
+    with open_ledger(tmp_path) as again:
+        assert [row["minutes"] for row in again.rows("times")] == [8.0, 9.0]
+
+
+def test_several_things_are_done_as_one_or_not_at_all(ledger: Ledger) -> None:
+    with pytest.raises(BadInput, match="id in times is 'nobody'"), ledger.at_once():
+        ledger.add("times", took(1.0))
+        assert len(ledger.rows("times")) == 1
+        ledger.strike("times", "nobody")
+    assert ledger.history("times") == []
+    with ledger.at_once():
+        (first,) = ledger.add("times", took(1.0))
+        ledger.correct("times", first, minutes=2.0)
+    assert [row["minutes"] for row in ledger.rows("times")] == [2.0]
 
 
 def test_what_is_not_accepted_is_told_field_by_field(ledger: Ledger) -> None:
@@ -103,7 +164,7 @@ def old_ledger(folder: Path, url: str | None, version: int) -> None:
         row = {"id": "a1", "at": now(), "struck": False, "job": "gate", "on": "2026-01-02", "note": "", "step": "blast",
                "minutes": 41.5, "amounts": {"m2": 2.5}, "worker": "", "how": "by hand"}  # fmt: skip
         then = sa.Table("times", sa.MetaData(), autoload_with=link)
-        link.execute(then.insert(), [row])
+        link.execute(then.insert(), [row | ({"confirmed": False} if version > 1 else {})])
     engine.dispose()
 
 
@@ -142,6 +203,8 @@ def test_a_climb_that_breaks_leaves_theold_ledger(
 
 
 def test_a_ledger_of_a_newer_program_is_left_alone(tmp_path: Path, url: str | None) -> None:
+    with open_ledger(tmp_path, url) as ledger:
+        ledger.add("times", took())
     with open_ledger(tmp_path, url) as ledger, ledger._engine.begin() as link:
         link.execute(VERSIONS.insert().values(version=VERSION + 7, at="later"))
     with pytest.raises(BadInput, match=rf"version of the ledger is {VERSION + 7}; .* Update this program; nothing was"):
