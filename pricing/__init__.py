@@ -1,12 +1,14 @@
 """Costing and pricing workbook for a custom powder-coating shop.
 
-Six nouns (Shop, Part, Finish, Job, CostSheet, PriceList) and the verbs to go with them, loaded when
-they are used.
+Nouns (Shop, Part, Finish, Job, CostSheet, Quote, PriceList) and the verbs to go with them, loaded when they are
+used.
 
 >>> import pricing
 >>> shop = pricing.open_shop()
 >>> shop.currency
 'EUR'
+>>> pricing.quote(shop, pricing.read_job("sign_letters", shop)).origin
+'list'
 """
 
 from importlib import import_module
@@ -15,18 +17,26 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 _HOMES = {
+    "BadInput": "pricing.basis.errors",
     "Shop": "pricing.shop.shop",
     "Finish": "pricing.shop.finishes",
     "Part": "pricing.parts.part",
+    "Lot": "pricing.parts.job",
     "Job": "pricing.parts.job",
     "CostSheet": "pricing.costing.sheet",
+    "Quote": "pricing.prices.quote",
     "PriceList": "pricing.prices.price_list",
     "open_shop": "pricing.shop.folder",
     "read_job": "pricing.parts.job",
     "read_items": "pricing.parts.items",
+    "job_of_item": "pricing.parts.job",
     "cost": "pricing.costing.sheet",
-    "compare": "pricing.prices.two_tone",
+    "marks_of": "pricing.prices.marks",
+    "quote": "pricing.prices.quote",
+    "compare": "pricing.prices.compare",
+    "two_tone": "pricing.prices.extra",
     "price_list": "pricing.prices.price_list",
+    "list_price": "pricing.prices.price_list",
     "break_even": "pricing.prices.questions",
     "risk": "pricing.costing.job_cost",
 }
@@ -34,14 +44,18 @@ _HOMES = {
 __all__ = [*_HOMES, "__version__"]  # noqa: PLE0604  names are looked up on first use
 
 if TYPE_CHECKING:
+    from pricing.basis.errors import BadInput
     from pricing.costing.job_cost import risk
     from pricing.costing.sheet import CostSheet, cost
     from pricing.parts.items import read_items
-    from pricing.parts.job import Job, read_job
+    from pricing.parts.job import Job, Lot, job_of_item, read_job
     from pricing.parts.part import Part
-    from pricing.prices.price_list import PriceList, price_list
+    from pricing.prices.compare import compare
+    from pricing.prices.extra import two_tone
+    from pricing.prices.marks import marks_of
+    from pricing.prices.price_list import PriceList, list_price, price_list
     from pricing.prices.questions import break_even
-    from pricing.prices.two_tone import compare
+    from pricing.prices.quote import Quote, quote
     from pricing.shop.finishes import Finish
     from pricing.shop.folder import open_shop
     from pricing.shop.shop import Shop

@@ -128,6 +128,7 @@ def _parts(reading: "Reading", file: Path, given: dict[str, Any]) -> list[tuple[
 
 def _append(parts: list[tuple[int, "Part", int]], given: dict[str, Any]) -> None:
     from pricing.commands.part_append import append_items, append_job
+    from pricing.parts.job import find_job
 
     shop, items = read_shop(given["folder"])
     if given["job"]:

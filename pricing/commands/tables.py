@@ -19,6 +19,7 @@ from pricing.prices.marks import worth_per_hour
 from pricing.prices.price_list import ListRow, PriceList
 from pricing.prices.price_rule import as_printed, printed_further, printed_minimum
 from pricing.prices.quote import Quote
+from pricing.shop.shop import Shop
 from pricing.show.words import Words, order_words, place, rule_words, why
 
 
@@ -129,10 +130,10 @@ def show_comparison(to: Console, comparison: Comparison) -> None:
     exact = [f"{float(side.marks.target) - float(first.marks.target):.2f}" if side else "–" for side in both]
     table.add_row("extra that keeps the margin", *exact)
     to.print(table)
-    for side in both:
-        if side and side.sheet.finish.line != "none":
-            for told in rule_words(words, rule_of(first, side)):
-                to.print(Text(f"{side.sheet.finish.title}, {told}"))
+    for other in both:
+        if other and other.sheet.finish.line != "none":
+            for told in rule_words(words, rule_of(first, other)):
+                to.print(Text(f"{other.sheet.finish.title}, {told}"))
     for side in sides:
         for reason in side.refused:
             to.print(Text(f"NO PRICE for {side.sheet.finish.title}: {reason}", style="bold red"))
@@ -140,24 +141,18 @@ def show_comparison(to: Console, comparison: Comparison) -> None:
 
 def show_list(to: Console, prices: PriceList) -> None:
     """Print the price list: first and each further, single-tone beside two-tone, and the least margin of each."""
-    shop, code = prices.shop, prices.shop.currency
-    words, policy = Words(shop), shop.policy
+    shop, words, policy = prices.shop, Words(prices.shop), prices.shop.policy
     kind = "with sales tax" if policy.prices_include_tax else "without sales tax"
-    orders = prices.quantities if prices.quantities != (1,) else ()
-    columns = ["item"]
-    for name in ("single-tone", "two-tone"):
-        columns += [name, "each further", *(f"{n} of it" for n in orders), "margin"]
-    table = grid(f"Price list of {shop.front.name}, in {code} {kind}", columns)
+    head = f"Price list of {shop.front.name}, in {shop.currency} {kind}\nThe first of an order, and each further one"
+    table = grid(head, ("item", "single", "each +", "margin", "two-tone", "each +", "margin"))
     for one, two in zip(prices.rows[::2], prices.rows[1::2], strict=True):
-        item = one.item
-        sold = "" if item.sold_by in {"each", "metre"} or item.sold_by in item.title else f", {item.sold_by}"
-        cells = [f"{item.title}{sold}"]
-        for row in (one, two):
-            cells += _row_cells(prices, row, orders, words)
+        cells = (_sold(one), *_row_cells(one, shop, words), *_row_cells(two, shop, words))
         table.add_row(*[Text(cell) for cell in cells])
     to.print(table)
-    for told in (*list_rules(prices, words), "Margin: the least share of the price left after the full cost, for any"
-                 f" number up to {policy.list_up_to}, in the dearest of the colours."):  # fmt: skip
+    if prices.quantities != (1,):
+        _show_orders(to, prices, words)
+    margin = f"Margin: the least share of the price left after the full cost, for any number up to {policy.list_up_to},"
+    for told in (*list_rules(prices, words), f"{margin} in the dearest of the list's colours."):
         to.print(Text(told))
     if any(row.tariff and row.under_from(policy.target_margin, as_printed(policy)) for row in prices.rows):
         to.print(Text(f"! below the wanted margin of {policy.target_margin:.0%} for some number"))
@@ -165,18 +160,32 @@ def show_list(to: Console, prices: PriceList) -> None:
         to.print(Text(f"No price: {text}", style="red"))
 
 
-def _row_cells(prices: PriceList, row: ListRow, orders: Sequence[int], words: Words) -> list[str]:
+def _sold(row: ListRow) -> str:
+    item = row.item
+    known = item.sold_by in {"each", "metre"} or item.sold_by in item.title
+    return item.title if known else f"{item.title}, {item.sold_by}"
+
+
+def _show_orders(to: Console, prices: PriceList, words: Words) -> None:
+    """Print what whole orders come to by the list."""
+    counts = [f"{n}" for n in prices.quantities]
+    table = grid("What an order comes to, by how many", ("item", *(f"{n}" for n in counts), *(f"{n} " for n in counts)))
+    table.caption = f"first {', '.join(counts)} single-tone, then {', '.join(counts)} two-tone"
+    for one, two in zip(prices.rows[::2], prices.rows[1::2], strict=True):
+        totals = [prices.order(row, n) for row in (one, two) for n in prices.quantities]
+        cells = [short_money(words, float(total.printed)) if total else "–" for total in totals]
+        table.add_row(Text(_sold(one)), *cells)
+    to.print(table)
+
+
+def _row_cells(row: ListRow, shop: Shop, words: Words) -> list[str]:
     if row.tariff is None:
-        return ["do not quote", "", *("" for _ in orders), ""]
-    policy = prices.shop.policy
+        return ["do not quote", "", ""]
+    policy = shop.policy
     margin = float(row.margins(as_printed(policy))[: policy.list_up_to].min())
     low = row.under_from(policy.target_margin, as_printed(policy)) is not None
-    totals = [prices.order(row, n) for n in orders]
-    return [
-        short_money(words, row.tariff.first), short_money(words, row.tariff.each),
-        *(short_money(words, float(total.printed)) if total else "" for total in totals),
-        f"{margin:.0%}{'!' if low else ''}",
-    ]  # fmt: skip
+    amounts = [short_money(words, row.tariff.first), short_money(words, row.tariff.each)]
+    return [*amounts, f"{margin:.0%}{'!' if low else ''}"]
 
 
 def short_money(words: Words, amount: float) -> str:
@@ -190,13 +199,17 @@ def list_rules(prices: PriceList, words: Words) -> list[str]:
     kinds = (
         "each kind by its row"
         if further == float("inf")
-        else f"the largest set-up (first less each further) once, and {short_money(words, further)} for each further"
-        " kind, or its own set-up where that is less"
+        else (
+            f"the largest set-up (first less each further) once, and {short_money(words, further)} for each further"
+            " kind, or its own set-up where that is less"
+        )
     )
     return [
         f"Several kinds in one order, in one finish and the same colours: {kinds}.",
-        f"Minimum charge {short_money(words, printed_minimum(policy))} an order; rush {policy.rush_surcharge:.0%} more;"
-        f" deposit {policy.deposit:.0%}; valid {policy.valid_days} days.",
+        (
+            f"Minimum charge {short_money(words, printed_minimum(policy))} an order; rush"
+            f" {policy.rush_surcharge:.0%} more; deposit {policy.deposit:.0%}; valid {policy.valid_days} days."
+        ),
     ]
 
 

@@ -160,7 +160,8 @@ class CostSheet:
 
     def cautions(self) -> list[tuple[str, str]]:
         """Usual cautions of the steps, each once: title and text."""
-        steps, seen = known_steps(), {}
+        steps = known_steps()
+        seen: dict[str, str] = {}
         for line in self.lines:
             if line.step in steps and steps[line.step].caution:
                 seen.setdefault(steps[line.step].title, steps[line.step].caution)
@@ -191,7 +192,7 @@ class CostSheet:
         """Show itself in a notebook."""
         if np.shape(self.total):
             return f"<pre>{escape(repr(self))}</pre>"
-        return str(self.frame().to_html(index=False, float_format="%.2f"))
+        return str(self.frame().round(2).to_html(index=False))
 
 
 @lru_cache(maxsize=256)

@@ -159,9 +159,10 @@ def _price_rows(found: Quote, words: PaperWords) -> list[tuple[str, str, str]]:
             rows.append((what, words.money(amount), ""))
     tax = f"Sales tax {words.local(f'{policy.sales_tax:.1%}'.replace('.0%', '%'))}"
     if policy.prices_include_tax:
-        rows += [("Without sales tax", words.money(float(price.net)), "price"), (tax, words.money(float(price.tax)), "")]
+        rows.append(("Without sales tax", words.money(float(price.net)), "price"))
     else:
-        rows += [("Together", words.money(float(price.net)), "price"), (tax, words.money(float(price.tax)), "")]
+        rows.append(("Together", words.money(float(price.net)), "price"))
+    rows.append((tax, words.money(float(price.tax)), ""))
     rows.append(("Total to pay", words.money(float(price.gross)), "total"))
     if found.deposit:
         share = f"{policy.deposit:.0%} of the price without tax, rounded up"

@@ -155,7 +155,9 @@ def _below(shop: Shop, fields: Mapping[str, Any], panel: float | None) -> list[s
     bought = ", ".join(powder.name for powder in classes(shop).get(BOUGHT, ()))
     told = [f"An order of several alike: the first at its price, each further one at its own. In the colours {stock}."]
     if bought and BOUGHT in fields["adders"]:
-        told.append(f"A colour bought in for you ({bought}, or another you name) adds what stands there, for each such colour.")
+        told.append(
+            f"A colour bought in for you ({bought}, or another you name) adds what stands there, for each such colour."
+        )
     further = printed_further(policy)
     if further < float("inf"):
         told.append(
@@ -205,7 +207,8 @@ def list_csv(fields: Mapping[str, Any]) -> str:
     code = fields["currency"]
     names = {"single": "single", "two_tone": "two_tone", CLEAR: "clear_adds", BOUGHT: "bought_colour_adds"}
     parts = {"first": "first", "each": "each_further", "beyond": "each_beyond"}
-    columns = ["item", "title", "sold_by", *(f"{name}_{part}_{code}" for name in names.values() for part in parts.values())]
+    columns = ["item", "title", "sold_by"]
+    columns += [f"{name}_{part}_{code}" for name in names.values() for part in parts.values()]
     columns += ["with_sales_tax", "set_on", "valid_until"]
     until = fields["day"] + timedelta(days=fields["valid_days"])
     rows = []

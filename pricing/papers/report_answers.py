@@ -107,12 +107,12 @@ def _two_tone(report: Report) -> Card:
     more = sorted(((two.get(s, 0.0) - one.get(s, 0.0), s) for s in {**one, **two}), reverse=True)
     reasons = ", ".join(f"{stage.lower()} {words.money(add)}" for add, stage in more[:_REASONS] if add > 0.5)
     rule = sides.extras.rule
+    first = rule.lines[0]
     per_m, scarce = words.measure(rule.per_m, "money/m"), report.shop.policy.scarce.resource
     hours, sure = words.money(sides.extras.keeping_hours), words.money(sides.extras.keeping_chance)
     lines = [
         f"It costs {words.money(sides.fancy.total - sides.plain.total)} more to make: {reasons}.",
-        f"As a rule: {words.money(rule.lines[0].first)} more for the first and {words.money(rule.lines[0].each)} for each"
-        f" further; one more of line {per_m}.",
+        f"As a rule: {words.money(first.first)} more for the first, {words.money(first.each)} for each further; {per_m}.",
         f"To earn as much per {scarce} hour it would be {hours}; to be as sure, {sure}.",
     ]
     return Card("What does the second colour add, and why?", f"+ {words.money(sides.extra, cents=False)}", tuple(lines))

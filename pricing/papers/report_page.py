@@ -18,7 +18,7 @@ from pricing.papers.report_tables import assumptions, kinds_share, own_numbers
 from pricing.papers.told import PaperWords, Script, separators
 from pricing.show.bundle import bundled
 from pricing.show.look import asset
-from pricing.show.words import cautions, counted
+from pricing.show.words import counted
 
 OWN_SCRIPT = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:"
 """What the page may do: run the script that is inside it, and ask nobody for anything."""
@@ -82,7 +82,7 @@ def _fields(report: Report) -> dict[str, Any]:
         "intro": f"{common['today']}. Money in {shop.currency}, prices without tax. Shown for: {report.job.title},"
                  f" {counted(report.job.pieces)}.",
         "should": should(report), "cards": answers(report), "bank": bank, "bank_note": BANK_NOTE if bank else "",
-        "cautions": cautions(report.sides.fancy.sheet), "own": own_numbers(report),
+        "cautions": report.sides.fancy.sheet.cautions(), "own": own_numbers(report),
         "constants": [one._replace(value=words.local(one.value)) for one in constants(shop.front.units)],
         "assumptions": [(KIND_TITLES[kind], rows) for kind, rows in assumptions(report)],
         "about_assumptions": f"{_ABOUT} {counts}.", "separators": separators(shop.front.locale),

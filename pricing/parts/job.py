@@ -251,8 +251,8 @@ def _lot(raw: Any, items: Mapping[str, Item], where: str) -> tuple[Lot, Item | N
     if bad or part is None:
         raise BadInput(where, bad)
     if pieces is not None:  # a broken set is no row of the list
-        whole = item is not None and pieces % item.pieces == 0
-        return Lot(part=part, quantity=pieces // item.pieces if whole and item else pieces, item=item if whole else None), item
+        sold = item if item is not None and pieces % item.pieces == 0 else None
+        return Lot(part=part, quantity=pieces // sold.pieces if sold else pieces, item=sold), item
     return Lot(part=part, quantity=quantity, item=item), item
 
 

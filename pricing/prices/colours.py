@@ -70,7 +70,8 @@ def _as_dear(one: Powder, other: Powder) -> bool:
 def _respects(powder: Powder) -> tuple[float, ...]:
     kg = powder.density_g_per_cm3 * powder.film_um
     rest = powder.pack_kg * (1.0 - powder.leftover)
-    return (powder.price_per_kg, powder.price_per_kg * kg, powder.cure_degC, powder.dwell_min, rest * powder.price_per_kg)
+    price = powder.price_per_kg
+    return (price, price * kg, powder.cure_degC, powder.dwell_min, price * rest)
 
 
 def colours_of(finish: Finish) -> int:

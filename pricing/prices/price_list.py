@@ -243,7 +243,8 @@ class PriceList:
         def cell(row: ListRow) -> str:
             if row.tariff is None:
                 return "<td colspan=2>do not quote</td>"
-            return f"<td style='text-align:right'>{row.tariff.first:g}</td><td style='text-align:right'>{row.tariff.each:g}</td>"
+            amounts = (row.tariff.first, row.tariff.each)
+            return "".join(f"<td style='text-align:right'>{amount:g}</td>" for amount in amounts)
 
         body = "".join(
             f"<tr><th style='text-align:left'>{escape(one.item.title)}</th>{cell(one)}{cell(two)}</tr>"

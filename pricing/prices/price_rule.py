@@ -90,8 +90,8 @@ class Tariff:
 
     def most(self, other: "Tariff") -> "Tariff":
         """Give the larger of both amounts, each by itself."""
-        amounts = zip((self.first, self.each, self.beyond), (other.first, other.each, other.beyond), strict=True)
-        return Tariff(*(max(pair) for pair in amounts), self.up_to)
+        first, each = max(self.first, other.first), max(self.each, other.each)
+        return Tariff(first, each, max(self.beyond, other.beyond), self.up_to)
 
     def plus(self, adder: "Tariff", times: float = 1.0) -> "Tariff":
         """Give the tariff with an adder on it."""
@@ -108,7 +108,7 @@ class OrderLine(NamedTuple):
     """So many of one kind, by its tariff."""
 
     tariff: Tariff
-    count: Floats
+    units: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +183,7 @@ def order_price(
     digits = minor_digits(currency)
     taxed = 1.0 + policy.sales_tax
     setups = [line.tariff.setup for line in lines]
-    alone: Floats = sum((line.tariff.total(line.count) for line in lines), 0.0)
+    alone: Floats = sum((line.tariff.total(line.units) for line in lines), 0.0)
     shared = sum(setups) - _setups(setups, printed_further(policy))
     asked = alone - shared + panel
     least = printed_minimum(policy)

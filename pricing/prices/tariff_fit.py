@@ -4,7 +4,7 @@ Takes    what so many of one kind must bring to leave the wanted margin, for eve
          beyond.
 Gives    the set-up and the price of each with the least excess over the targets, both never under them.
 Why      a straight line on or above some points touches their upper hull; which edge it lies on is decided by where the
-         middle of the weights falls, so the best line is found by looking at the slopes between pairs of points.
+         middle of the weights falls.
 Room     prices. Imports basis, prices.
 """
 
@@ -59,31 +59,31 @@ def fit(target: Array, counts: Array, up_to: int) -> Fit:
     Notes
     -----
     A linear programme of two unknowns. Its objective weighs the line at the weights' middle abscissa only, so the
-    best line supports the points there; its slope is one of those between two points of the range.
+    best line carries the edge of the points' upper hull that lies above it.
     """
     near, at = target[:, :up_to], counts[:up_to]
     weight = 1.0 / near
     middle = (weight * at).sum(axis=1) / weight.sum(axis=1)
     far = np.maximum((target[:, -1] - target[:, -2]) / (counts[-1] - counts[-2]), 0.0)
-    i, j = np.triu_indices(up_to, 1)
-    slopes = (near[:, j] - near[:, i]) / (at[j] - at[i])
-    slopes = np.concatenate([np.maximum(slopes, far[:, None]), far[:, None]], axis=1)
-    setups = _support(target, counts, slopes)
-    best = (setups + slopes * middle[:, None]).argmin(axis=1)[:, None]
-    each = np.take_along_axis(slopes, best, axis=1)[:, 0]
-    setup = np.take_along_axis(setups, best, axis=1)[:, 0]
+    each = np.maximum(_slope_of_hull(target, counts, middle, up_to), far)
+    setup = (target - each[:, None] * counts).max(axis=1)
+    each = np.where(setup < 0, np.maximum((target / counts).max(axis=1), far), each)
+    setup = np.maximum((target - each[:, None] * counts).max(axis=1), 0.0)
     end = setup + each * up_to
     rest = (target[:, up_to:] - end[:, None]) / (counts[up_to:] - up_to)
     beyond = np.minimum(each, np.maximum(rest.max(axis=1), far))
     return Fit(setup, each, beyond)
 
 
-def _support(target: Array, counts: Array, slopes: Array) -> Array:
-    """Least set-up, 0 or more, with which a line of each slope is nowhere under the targets."""
-    setup = np.zeros_like(slopes)
-    for at, count in enumerate(counts):  # point by point: rows x slopes x points at once would not fit in memory
-        np.maximum(setup, target[:, at : at + 1] - count * slopes, out=setup)
-    return setup
+def _slope_of_hull(target: Array, counts: Array, middle: Array, up_to: int) -> Array:
+    """Slope of the edge of each row's upper hull above an abscissa: the highest chord there is one."""
+    left, right = counts[:up_to, None], counts[None, :]
+    apart = np.where(right > left, right - left, np.nan)
+    slopes = (target[:, None, :] - target[:, :up_to, None]) / apart
+    heights = target[:, :up_to, None] + slopes * (middle[:, None, None] - left)
+    spans = (left <= middle[:, None, None]) & (right > middle[:, None, None]) & (right > left)
+    best = np.where(spans, heights, -np.inf).reshape(len(target), -1).argmax(axis=1)
+    return np.asarray(slopes.reshape(len(target), -1)[np.arange(len(target)), best])
 
 
 def tariffs(found: Fit, policy: Policy) -> list[Tariff]:

@@ -13,6 +13,7 @@ from typing import TypeAlias
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import read_table, table_text, write_safely
+from pricing.basis.switch import locked
 
 FILE = "prices.csv"
 COLUMNS = ("single", "two_tone")
@@ -146,7 +147,8 @@ def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], currency: st
         dict(zip(_CELLS, (*place, *_cells(price)[:3], currency, *_cells(price)[3:], price.saved_on), strict=True))
         for place, price in kept.items()
     ]
-    write_safely(folder / FILE, table_text(_CELLS, rows))
+    with locked(folder, (FILE,)):
+        write_safely(folder / FILE, table_text(_CELLS, rows))
     return kept
 
 

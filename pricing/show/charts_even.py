@@ -24,7 +24,10 @@ def _state(*, legend: bool) -> alt.Color:
 
 @cache
 def batch(code: str) -> Spec:
-    """Steps of what one piece costs at each batch size, and what is asked of it; data ``curve``, ``teeth``, ``price``, ``room``."""
+    """Steps of what one piece costs at each batch size, and what is asked of it.
+
+    Data: ``curve``, ``teeth``, ``price``, ``room``.
+    """
     x = alt.X("n:Q", title="pieces in the batch", axis=alt.Axis(tickCount=8, format="d"), scale=alt.Scale(nice=False))
     y = alt.Y("each:Q", title=f"cost and price of one [{code}]", axis=alt.Axis(tickCount=5, format=",~r"),
               scale=alt.Scale(zero=False))  # fmt: skip

@@ -175,7 +175,7 @@ class Desk:
     def set_own_prices(self, prices: Mapping[Place, OwnPrice]) -> None:
         """Put prices on the desk that were just written into the folder."""
         self.saved = replace(self.saved, shop=replace(self.saved.shop, own_prices=prices))
-        self._stamp = _stamp(self.folder)
+        self._stamp = stamp_of(self.folder, FILES)
         self._set(replace(self.now, shop=replace(self.now.shop, own_prices=prices)))
 
     def stale(self) -> bool:

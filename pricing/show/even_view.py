@@ -157,7 +157,7 @@ def batch_rows(even: Even) -> dict[str, Rows]:
     for n, each, gain, ask in zip(counts, found.each.tolist(), found.gains.tolist(), asked, strict=True):
         if each <= top:
             state = "pays" if gain >= 0 else "loses money"
-            told = f"{counted(n)}: {words.money(each)} each, asked {words.money(ask)}, {words.money(gain)} left over in all"
+            told = f"{counted(n)}: {words.money(each)} each, asked {words.money(ask)}, {words.money(gain)} left in all"
             curve.append({"n": n, "each": round(each, 3), "state": state, "why": told})
         if ask <= 1.06 * top:
             price.append({"n": n, "each": round(ask, 3), "text": ""})
@@ -172,7 +172,7 @@ def batch_rows(even: Even) -> dict[str, Rows]:
 def batch_words(even: Even) -> str:
     """Say what one piece alone costs, and what the marks of the chart are."""
     alone = escape(even.words.money(float(even.costed.each[0])))
-    return f"One alone costs {alone}. Line: what you ask of each. Dashed: a new oven load or pack begins. Drag the line."
+    return f"One alone costs {alone}. Line: what you ask of each; drag it. Dashed: a new oven load or pack begins."
 
 
 def gain_rows(even: Even, over: str) -> dict[str, Rows]:

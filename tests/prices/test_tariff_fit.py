@@ -1,0 +1,83 @@
+"""A tariff laid on targets: never under them, and the best straight line there is, held against scipy's programmes."""
+
+from typing import NamedTuple
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from scipy.optimize import linprog
+
+from pricing.prices.tariff_fit import adders, counts_of, fit, tariffs
+from pricing.shop.shop import Shop
+
+quick = settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+
+
+@st.composite
+def targets(draw: st.DrawFn) -> "Targets":
+    """Targets as a shop has them: a set-up, so much each, loads that begin, and a share of a load at least."""
+    counts = np.array([*range(1, 61), 120.0, 300.0, 1200.0, 60_000.0])
+    setup, each = draw(st.floats(0, 300)), draw(st.floats(0.5, 400))
+    load, room = draw(st.floats(0, 90)), draw(st.integers(1, 40))
+    whole = draw(st.booleans())
+    loads = np.ceil(counts / room) if whole else np.maximum(counts / room, 0.6)
+    return Targets(counts, setup + each * counts + load * loads)
+
+
+class Targets(NamedTuple):
+    counts: np.ndarray
+    target: np.ndarray
+
+    def __repr__(self) -> str:
+        return f"targets {self.target[:3].tolist()} … {self.target[-1]}"
+
+
+@quick
+@given(found=targets())
+def test_no_order_is_under_its_target_and_no_line_is_better(shop: Shop, found: "Targets") -> None:
+    counts, target = found
+    up_to = shop.policy.list_up_to
+    laid = fit(target[None, :], counts, up_to)
+    setup, each, beyond = (float(part[0]) for part in laid)
+    near = np.minimum(counts, up_to)
+    total = setup + each * near + beyond * (counts - near)
+    assert (total >= target * (1 - 1e-9)).all()
+    assert setup >= 0
+    assert beyond <= each + 1e-9
+    # the same question asked of a reference: least mean relative excess over the range, on or above every target
+    far = max((target[-1] - target[-2]) / (counts[-1] - counts[-2]), 0.0)
+    weights = 1 / target[:up_to]
+    best = linprog(
+        [weights.sum(), (weights * counts[:up_to]).sum()], A_ub=-np.column_stack([np.ones_like(counts), counts]),
+        b_ub=-target, bounds=[(0, None), (far, None)], method="highs",
+    )  # fmt: skip
+    ours = weights.sum() * setup + (weights * counts[:up_to]).sum() * each
+    assert ours == pytest.approx(best.fun, rel=1e-6)
+
+
+@quick
+@given(found=targets())
+def test_what_is_printed_is_rounded_up_and_falls(shop: Shop, found: "Targets") -> None:
+    counts, target = found
+    laid = fit(target[None, :], counts, shop.policy.list_up_to)
+    (printed,) = tariffs(laid, shop.policy)
+    assert printed.first >= printed.each >= printed.beyond >= 0
+    assert (np.asarray(printed.total(counts)) >= target * (1 - 1e-9)).all()
+
+
+@quick
+@given(found=targets(), more=targets())
+def test_an_adder_covers_what_it_is_for(shop: Shop, found: "Targets", more: "Targets") -> None:
+    counts, base, dearer = found[0], found[1][None, :], (found[1] + more[1])[None, :]
+    up_to = shop.policy.list_up_to
+    one, other = fit(base, counts, up_to), fit(dearer, counts, up_to)
+    (row,), (adder,) = tariffs(one, shop.policy), adders(one, other, shop.policy)
+    assert adder.first >= adder.each >= adder.beyond >= 0
+    assert (np.asarray(row.plus(adder).total(counts)) >= dearer[0] * (1 - 1e-9)).all()
+
+
+def test_the_range_is_looked_at_one_by_one_and_far_beyond(shop: Shop) -> None:
+    counts = counts_of(shop.policy)
+    assert counts[:60] == tuple(range(1, 61))
+    assert counts[-1] >= 10_000
