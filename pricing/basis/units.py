@@ -4,14 +4,19 @@ Takes    text with its unit: ``12 ft``, ``2.5 mil``, ``390 degF``, ``0.31 EUR/kW
 Gives    a plain float in the unit asked for; a text in metric or US units on the way out.
 Rules    a bare number is refused where a unit is needed. Film in mil is a thou (pint's own
          ``mil`` is an angle). A level of temperature and a rise of temperature are two things.
+Files    ``units.txt`` defines the units; ``usual_units.csv`` keeps what pint makes of the conversions that nearly
+         every shop asks for, so that a quote starts without pint (tests hold each row against it).
 Room     basis. Imports errors.
 """
 
+import csv
 import re
+import sys
 from functools import cache, lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from pricing.basis.errors import BadInput, Problem, shorten
+from pricing.basis.errors import BadInput, Problem, nearest, shorten
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -43,16 +48,34 @@ class _Line(NamedTuple):
 _SAME = _Line(1.0, 0.0)
 
 
+def _pint() -> Any:
+    """Give pint, kept from loading dask: where that is installed, it takes longer than all else."""
+    absent = [name for name in ("dask",) if name not in sys.modules]
+    sys.modules.update(dict.fromkeys(absent))  # type: ignore[arg-type]  # None stands for a module that is not there
+    try:
+        import pint  # heavy: only where a unit is read that is not usual
+    finally:
+        for name in absent:
+            del sys.modules[name]
+    return pint
+
+
 @cache
 def registry() -> "UnitRegistry[Any]":
-    """Give the one pint registry; made on first use, since it takes a quarter of a second."""
-    import pint  # heavy: only where a unit is read
-
-    ureg: UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
+    """Give the one pint registry, of the units in ``units.txt``; made on first use."""
+    ureg: UnitRegistry[Any] = _pint().UnitRegistry(str(Path(__file__).with_name("units.txt")), cache_folder=None)
     for count in COUNTS:
         ureg.define(f"{count} = [{count}]")
-    ureg.define("cubic_foot_per_minute = ft**3/min = cfm")
     return ureg
+
+
+@cache
+def _usual() -> dict[tuple[str, str], _Line]:
+    with Path(__file__).with_name("usual_units.csv").open(encoding="utf-8", newline="") as rows:
+        return {
+            (row["written"], row["wanted"]): _Line(float(row["scale"]), float(row["offset"]))
+            for row in csv.DictReader(rows)
+        }
 
 
 @cache
@@ -70,9 +93,18 @@ def _tidy(unit: str) -> str:
 @lru_cache(maxsize=4096)
 def _line(unit: str, target: str, currency: str) -> _Line | str:
     """Read a unit text once; a str is the reason why it cannot be had in ``target``."""
-    import pint
+    written = _tidy(unit)
+    if "money" not in written:
+        plain = re.sub(rf"\b{re.escape(currency)}\b", "money", written) if currency else written
+        if plain == target:
+            return _SAME
+        if known := _usual().get((plain, target)):
+            return known
+    return _line_by_pint(unit, written, target, currency)
 
-    ureg = registry()
+
+def _line_by_pint(unit: str, written: str, target: str, currency: str) -> _Line | str:
+    pint, ureg = _pint(), registry()
     for code in set(re.findall(r"\b[A-Z]{3}\b", unit)) | ({currency} if currency else set()):
         if code == currency or code in _currencies():
             _know_currency(code)
@@ -80,7 +112,6 @@ def _line(unit: str, target: str, currency: str) -> _Line | str:
                 return f"The shop counts in {currency}; turn {code} into {currency} first."
     wanted = target.replace("money", currency) if currency else target
     try:
-        written = _tidy(unit)
         if wanted == "delta_degC" and re.search(r"(?<!delta_)deg[CF]|\bkelvin\b", written):
             return "This is a rise, not a level: write '170 K', '170 delta_degC' or '306 delta_degF'."
         if wanted == "delta_degC" and written == "K":
@@ -90,10 +121,15 @@ def _line(unit: str, target: str, currency: str) -> _Line | str:
     except pint.DimensionalityError:
         return f"{unit} is not a unit of this kind."
     except (pint.PintError, AttributeError, ValueError, TypeError, AssertionError, KeyError, SyntaxError):
-        return f"The unit {shorten(unit, 30)} is not known."
+        return f"The unit {shorten(unit, 30)} is not known. {_near(ureg, written)}".rstrip()
     except Exception as why:  # noqa: BLE001  tokenize errors of odd texts differ between Python versions
         return f"The unit {shorten(unit, 30)} is not known ({type(why).__name__})."
     return _Line(float(one - zero), float(zero))
+
+
+def _near(ureg: "UnitRegistry[Any]", written: str) -> str:
+    unknown = [word for word in _WORD.findall(written) if word not in ureg]
+    return nearest(unknown[0], list(ureg)) if unknown else ""
 
 
 @cache

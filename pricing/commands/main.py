@@ -3,6 +3,8 @@
 Room     commands. Imports everything below, each where it is used, so that --version stays fast.
 """
 
+import gc
+import os
 import sys
 
 import click
@@ -22,6 +24,8 @@ def main(context: click.Context) -> None:
     Without a command: opens the pages of your own shop in a browser; where there is no terminal, prints the
     price list of the demo shop.
     """
+    gc.set_threshold(50_000)  # what is being loaded stays; looking it through again takes a tenth of a quote's time
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # else it asks every installed package for some
     if context.invoked_subcommand is None and sys.stdout.isatty():
         from pricing.commands.serve_command import lab_command
 

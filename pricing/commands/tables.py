@@ -25,8 +25,10 @@ from pricing.show.words import Words, order_words, place, rule_words, why
 
 def console() -> Console:
     """Give the terminal; 100 columns where there is none to ask."""
-    plain = Console(highlight=False, soft_wrap=False)
-    return plain if plain.is_terminal else Console(highlight=False, width=max(plain.width, 100))
+    found = Console(highlight=False, emoji=False)
+    if not found.is_terminal:
+        found.width = max(found.width, 100)
+    return found
 
 
 def grid(title: str, columns: Sequence[str], *, left: int = 1) -> Table:

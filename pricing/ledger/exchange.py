@@ -303,10 +303,14 @@ def export_parquet(ledger: Ledger, folder: Path | str) -> list[Path]:
     Raises
     ------
     BadInput
-        The folder cannot be written.
+        The folder cannot be written, or the library for Parquet is not installed.
     """
-    import pyarrow as pa  # heavy: only where Parquet is written
-    import pyarrow.parquet as pq
+    try:
+        import pyarrow as pa  # heavy: only where Parquet is written
+        import pyarrow.parquet as pq
+    except ImportError as why:
+        mend = "Install it: python -m pip install -e '.[parquet]'; or take CSV, which holds the same rows."
+        raise BadInput("Parquet", [Problem("writing it", "without pyarrow", "with its library", mend)]) from why
 
     at, written = _made(folder), []
     for kind in KINDS:

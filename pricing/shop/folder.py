@@ -9,7 +9,6 @@ from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeVar
 
-import tomlkit
 from pydantic import Field
 
 from pricing.basis.errors import BadInput, Problem, choices
@@ -275,6 +274,8 @@ def _money(value: Any, currency: str) -> Any:
 
 
 def _edited_toml(path: Path, changed: dict[str, tuple[Any, Any]], currency: str) -> str:
+    import tomlkit  # heavy: only where a file is written, with its comments kept
+
     document = tomlkit.parse(read_text(path))
     for key, (old, new) in changed.items():
         _edit(document, key, old, new, currency)
@@ -301,6 +302,8 @@ def _has(table: Any, key: Any) -> bool:
 
 
 def _toml(value: Any, currency: str) -> Any:
+    import tomlkit
+
     if isinstance(value, dict):
         table = tomlkit.table()
         table.update({k: _toml(v, currency) for k, v in value.items() if v is not None})

@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 import tempfile
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -103,10 +104,27 @@ def test_no_tracked_file_names_a_place_of_this_machine() -> None:
     assert not guilty
 
 
-def test_versions_are_pinned_without_naming_where_packages_come_from() -> None:
-    lines = (ROOT / ".locks" / "constraints.txt").read_text("utf-8").splitlines()
-    assert len(lines) > 100
-    assert not [line for line in lines if not re.fullmatch(r"[A-Za-z0-9._-]+==[A-Za-z0-9.+!]+", line)]
+def _pinned(name: str) -> dict[str, str]:
+    text = (ROOT / ".locks" / name).read_text("utf-8").replace("\\\n", "")
+    pin = (
+        r"([a-z0-9-]+)(?:\[[a-z,]+\])?==([A-Za-z0-9.+!]+)( ; [a-z_'0-9 .<>=!()]+?)?((?: +--hash=sha256:[0-9a-f]{64})+)"
+    )
+    rows = [re.fullmatch(pin, line.strip(), re.IGNORECASE) for line in text.splitlines()]
+    assert all(rows), [line for line, row in zip(text.splitlines(), rows, strict=True) if not row]
+    return {f"{row[1]}{row[3] or ''}": row[2] for row in rows if row}
+
+
+def test_versions_are_pinned_with_hashes_without_naming_where_packages_come_from() -> None:
+    start, test = _pinned("start.txt"), _pinned("test.txt")
+    assert len(start) > 100
+    assert {"hatchling", "numpy", "pydantic", "colorama ; sys_platform == 'win32'"} <= set(start)
+    names = {name.split(" ;")[0] for name in test}
+    assert {name.split(" ;")[0] for name in start} <= names, "the second line of the README adds to the first"
+    assert all(test.get(name, version) == version for name, version in start.items())
+    wanted = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    asked = [*wanted["dependencies"], *(one for extra in wanted["optional-dependencies"].values() for one in extra)]
+    words = {re.split(r"[\[><=!]", one)[0].lower().replace("_", "-") for one in asked} - {wanted["name"]}
+    assert words <= names, "run .locks/make"
 
 
 def test_the_top_level_is_what_the_owner_was_promised() -> None:
