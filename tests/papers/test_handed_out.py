@@ -19,7 +19,7 @@ from pricing.basis.errors import BadInput
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
-from pricing.papers.customer_quote import next_number, quote_fields, quote_html
+from pricing.papers.customer_quote import quote_fields, quote_html
 from pricing.papers.finish_choice import choices_of
 from pricing.papers.outfiles import save_all
 from pricing.papers.pages import fill
