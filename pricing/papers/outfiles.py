@@ -15,22 +15,30 @@ _MOST_BYTES = 200  # of a name, which systems count in bytes, with room for what
 
 
 def file_stem(text: str) -> str:
-    """Turn a title into a name that every system can store.
+    """Turn a title into a name that every system can store; letters of any script stay, with their vowel signs.
 
     >>> file_stem("Bakery sign: nine letters / black & white"), file_stem("../etc"), file_stem("con")
     ('Bakery sign nine letters black white', 'etc', 'con file')
-    >>> file_stem("Ворота №2"), file_stem("Πύλη"), file_stem("門 (大)")
-    ('Ворота 2', 'Πύλη', '門 (大)')
+    >>> file_stem("Πύλη"), file_stem("門 (大)")
+    ('Πύλη', '門 (大)')
+    >>> file_stem("\u0917\u0947\u091f \u202e / 1") == "\u0917\u0947\u091f 1"
+    True
     """
-    plain = unicodedata.normalize("NFC", text)
-    kept = (sign if sign in "_.,()-" or unicodedata.category(sign)[0] in "LMN" else " " for sign in plain)
-    words = " ".join("".join(kept).split()).strip(" .-_")[:80]
-    while len(words.encode()) > _MOST_BYTES:
-        words = words[:-1]
-    words = words.rstrip(" .-_")
+    plain = "".join(sign if _stays(sign) else " " for sign in unicodedata.normalize("NFC", text))
+    words = " ".join(plain.split()).strip(" .-_")[:80]
+    words = words.encode()[:_MOST_BYTES].decode(errors="ignore").rstrip(" .-_")
     if not words:
         return "untitled"
     return f"{words} file" if words.casefold().split(".")[0] in _RESERVED else words
+
+
+def _stays(sign: str) -> bool:
+    """Whether a sign may stand in a name: letters, their marks, numbers, and a few more."""
+    return sign in _MORE or unicodedata.category(sign)[0] in "LMN"
+
+
+_MORE = ".,()-_"
+_MOST_BYTES = 200  # disks count bytes, and the ending and a number still come
 
 
 def save_all(

@@ -10,6 +10,7 @@ from typing import Any
 from pricing.basis.units import readable, shown
 from pricing.papers.print_charts import Figure, described, figure
 from pricing.papers.report import Report
+from pricing.papers.told import local_rows
 from pricing.show.even_view import batch_rows, batch_words
 from pricing.show.job_view import matter_rows
 from pricing.show.list_view import margin_rows
@@ -69,7 +70,13 @@ def figures_of(report: Report) -> list[Figure]:
                 report.mix.month_rows(),
             ),
         ]
-    return [*found, *_margins(report)]
+    found += _margins(report)
+    locale = shop.front.locale
+    return [one._replace(spec={**one.spec, "datasets": _written(one.spec["datasets"], locale)}) for one in found]
+
+
+def _written(sets: Mapping[str, Any], locale: str) -> dict[str, Any]:
+    return {name: local_rows(rows, locale) for name, rows in sets.items()}
 
 
 def _margins(report: Report) -> list[Figure]:

@@ -25,12 +25,13 @@ _GAPS = "\t\u2028\u2029"
 def clean(text: str) -> str:
     r"""Take out what is not seen but steers: control signs, marks of direction, halves of signs, private signs.
 
-    Persian and the scripts of India cannot be written without the two joiners; these stay.
+    Persian and the scripts of India cannot be written without the two joiners; these stay. The wide yen sign, which
+    few fonts have, becomes the narrow one.
 
     >>> clean("Gate\x1b[31m \u202eexe.fdp\u2066"), clean("\u0645\u06cc\u200c\u062e"), clean("two\nlines\tand a tab")
     ('Gate[31m exe.fdp', '\u0645\u06cc\u200c\u062e', 'two\nlines and a tab')
     """
-    return _STEERING.sub(lambda found: " " if set(found.group()) & set(_GAPS) else "", text)
+    return _STEERING.sub(lambda found: " " if set(found.group()) & set(_GAPS) else "", text).replace("\uffe5", "¥")
 
 
 class Script(str):
@@ -81,6 +82,24 @@ def plain(value: Any) -> Any:
         return value
     number = float(value)
     return number if number == number and abs(number) < float("inf") else None  # noqa: PLR0124  NaN
+
+
+_MEASURED = re.compile(r"\d+\.\d+(?= ?%| (?:min|h|m|ft)\b)")
+
+
+def local_rows(rows: Any, locale: str) -> Any:
+    """Give the rows of a chart with the locale's decimal sign in their words: in shares, minutes, hours and lengths.
+
+    Money in them is written in the locale already.
+    """
+    decimal, _ = separators(locale)
+    if decimal == ".":
+        return rows
+
+    def swap(text: str) -> str:
+        return _MEASURED.sub(lambda found: found.group().replace(".", decimal), text)
+
+    return [{key: swap(one) if isinstance(one, str) else one for key, one in row.items()} for row in rows]
 
 
 class PaperWords(Words):

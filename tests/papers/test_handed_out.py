@@ -19,7 +19,7 @@ from pricing.basis.errors import BadInput
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
-from pricing.papers.customer_quote import next_number, quote_fields, quote_html
+from pricing.papers.customer_quote import quote_fields, quote_html
 from pricing.papers.finish_choice import choices_of
 from pricing.papers.outfiles import save_all
 from pricing.papers.pages import fill
@@ -124,7 +124,9 @@ def test_a_us_shop_prints_letter_and_extra_by_the_foot(shop: Shop, items: dict[s
     (own / "shop.toml").write_text(text, "utf-8")
     us = open_shop(own)
     assert pages.paper_of(us) == "letter"
-    assert "foot of line" in list_html(us, list_fields(us, items, day=DAY))
+    page = list_html(us, list_fields(us, items, day=DAY))
+    assert "further foot" in page
+    assert "lines by the foot" in page
 
 
 @pytest.mark.parametrize("name", ["sign_letters", "bench_ends", "gate_and_railing", "shelf_brackets_us"])
@@ -141,7 +143,8 @@ def test_no_cost_and_no_margin_leaks_into_a_quote(
         assert word not in text.casefold(), word
         assert word not in about.casefold(), word
         assert word not in re.sub(r"<style>.*?</style>", "", html, flags=re.DOTALL).casefold(), word
-    allowed = {2026.0, 25.0, 0.0, 30.0, 23.0, *range(1, 40)}  # dates, days, tax, steps and pages
+    allowed = {2026.0, 25.0, 0.0, 30.0, 23.0, 40.0, *range(1, 40)}  # dates, days, tax, deposit, steps and pages
+    allowed |= set(numbers(" ".join([*shop.letterhead.lines, shop.letterhead.tax_number or ""])))
     told = set()
     for choice in choices_of(shop, job):
         sheet = cost(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key)
@@ -250,7 +253,7 @@ def test_the_pdf_is_tagged_archivable_numbered_and_cut_nowhere(
     with_rows = [text for text in texts if "Bicycle frame" in text or "Garden gate" in text]
     assert all("Clear coat adds" in text for text in with_rows)  # the head is printed again
     whole = " ".join(" ".join(texts).split())
-    assert len(re.findall(r"Sheet-metal tool box(?: €\d+){7}", whole)) == 4  # no row is torn apart
+    assert len(re.findall(r"Sheet-metal tool box incl. stripping(?: €\d+){7}", whole)) == 4  # no row is torn apart
     for x, y, width, height in text_places(pdf):
         assert 30 <= x <= width - 40, (x, y)
         assert 20 <= y <= height - 20, (x, y)
@@ -456,7 +459,7 @@ def test_a_usual_quote_is_one_page_with_its_signatures(
     shop: Shop, letters: Job, paper: pages.Paper, tmp_path: Path
 ) -> None:
     job = letters.model_copy(update={"customer": "Bakery at the Old Bridge, Ltd."})
-    (tmp_path / "q.pdf").write_bytes(to_pdf(quote_html(shop, job, day=DAY), paper))
+    (tmp_path / "q.pdf").write_bytes(to_pdf(shop, "quote.typ", quote_fields(shop, job, day=DAY), paper))
     texts = page_texts(tmp_path / "q.pdf")
     assert len(texts) == 1
     assert "Date and signature" in texts[0]
@@ -467,7 +470,7 @@ def test_a_longer_quote_keeps_its_terms_and_signatures_together(
     shop: Shop, items: dict[str, Item], paper: pages.Paper, tmp_path: Path
 ) -> None:
     job = read_job(ROOT / "data" / "jobs" / "bench_ends.toml", shop, items)
-    (tmp_path / "q.pdf").write_bytes(to_pdf(quote_html(shop, job, day=DAY), paper))
+    (tmp_path / "q.pdf").write_bytes(to_pdf(shop, "quote.typ", quote_fields(shop, job, day=DAY), paper))
     last = " ".join(page_texts(tmp_path / "q.pdf")[-1].split())
     for words in ("Not included", "fitting and re-torquing", "Terms", "Cure follows", "Date and signature"):
         assert words in last
