@@ -25,7 +25,7 @@ def oven_command(jobs: tuple[str, ...], folder: str | None, finish: str | None, 
     from pricing.commands.tables import console
     from pricing.costing.sheet import cost
     from pricing.costing.visits import coat_heats, oven_visits
-    from pricing.show.words import Words
+    from pricing.show.words import Words, counted
 
     told: list[dict[str, Any]] = []
     for name in jobs:
@@ -42,11 +42,16 @@ def oven_command(jobs: tuple[str, ...], folder: str | None, finish: str | None, 
             to.print(text)
     loading = _share(jobs, folder) if len(jobs) > 1 else None
     if as_json:
-        plan = {"shared_loads": loading.loads, "at_least": loading.lower_bound} if loading else {}
+        plan: dict[str, Any] = {}
+        if loading:
+            hung = [{"loads": n, "rows": [row._asdict() for row in rows]} for n, rows in loading.batches]
+            plan = {"shared_loads": loading.loads, "at_least": loading.lower_bound, "plan": hung}
         echo_json({"jobs": told, **plan} if len(jobs) > 1 else told[0])
     elif loading:
         proof = "fewer are not possible" if loading.proven else f"at least {loading.lower_bound} are needed"
-        click.echo(f"Hung together in the larger oven the jobs need {loading.loads} loads for one cure; {proof}.")
+        console().print(_plan_table(loading))
+        loads = counted(loading.loads, "load", "loads")
+        click.echo(f"Hung together in the larger oven the jobs need {loads} for one cure; {proof}.")
 
 
 def _table(title: str, visits: "list[OvenVisit]", words: Any) -> Any:
@@ -60,6 +65,19 @@ def _table(title: str, visits: "list[OvenVisit]", words: Any) -> Any:
             words.measure(visit.metal_degC, "degC"), f"{visit.bring_up_min:.0f}", f"{visit.dwell_min:.0f}",
             f"{visit.held_min:.0f}", f"{visit.electricity_kwh + visit.gas_kwh:.1f}", words.money(visit.cost),
         )  # fmt: skip
+    return table
+
+
+def _plan_table(loading: "Loading") -> Any:
+    from pricing.commands.tables import grid
+
+    table = grid("Hung together", ("loads", "rail", "tier", "parts"), left=4)
+    for loads, rows in loading.batches:
+        for number, row in enumerate(rows):
+            turned = ", turned" if row.turned else ""
+            each = "" if number else f"{loads} x"
+            table.add_row(each, f"{row.rail + 1}", f"{row.tier + 1}", f"{row.pieces} x {row.name}{turned}")
+        table.add_section()
     return table
 
 
@@ -103,20 +121,19 @@ def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]", code: str) -> d
 def _share(jobs: tuple[str, ...], folder: str | None) -> "Loading":
     """Plan the last cure of several jobs together; jobs of one schedule may share a load."""
     from pricing.parts.work import hanging_space
-    from pricing.physics.packing_exact import load_oven
-    from pricing.physics.packing_mixed import Kind
+    from pricing.physics.packing_mixed import Kind, load_oven
 
     kinds, shop = [], None
-    for number, name in enumerate(jobs):
+    for name in jobs:
         shop, job = read_shop_and_job(folder, name)
         powder = shop.powder(job.powders[shop.finish(job.finish).coats[-1].powder - 1])
         kinds += [
             Kind(
-                name=f"{number}.{at}", count=lot.pieces, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
-                height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg, job=job.title,
+                name=f"{job.title}: {lot.part.name}", count=lot.pieces, width_mm=lot.part.width_mm,
+                depth_mm=lot.part.depth_mm, height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg,
                 cure=f"{powder.cure_degC:g} degC, {powder.dwell_min:g} min",
             )
-            for at, lot in enumerate(job.lots)
+            for lot in job.lots
         ]  # fmt: skip
     assert shop is not None  # noqa: S101  there is one job at least
     largest = max(shop.machines.oven, key=lambda o: o.inside_width_mm * o.inside_height_mm * o.inside_depth_mm)

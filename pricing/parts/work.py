@@ -20,8 +20,7 @@ from pricing.parts.items import Item
 from pricing.parts.job import Job
 from pricing.parts.part import Part
 from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
-from pricing.physics.packing_exact import load_oven
-from pricing.physics.packing_mixed import Kind, Loading
+from pricing.physics.packing_mixed import Kind, load_oven
 from pricing.shop.machines import Oven
 from pricing.shop.policy import Policy
 from pricing.shop.shop import Shop
@@ -317,17 +316,17 @@ def _packed(job: Job, oven: Oven, *, castings: bool) -> float:
         return float(loads_alike(lots[0].pieces, rooms[0]))
     kinds = tuple(
         Kind(
-            name=f"{at}", count=lot.pieces, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
+            name=lot.part.name, count=lot.pieces, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
             height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg,
         )
-        for at, lot in enumerate(lots)
+        for lot in lots
     )  # fmt: skip
-    return float(_plan(hanging_space(oven), kinds).loads)
+    return _mixed_loads(hanging_space(oven), kinds)
 
 
-@lru_cache(maxsize=256)
-def _plan(space: HangingSpace, kinds: tuple[Kind, ...]) -> Loading:
-    return load_oven(space, kinds, limit_s=fact("packing.time_limit", "s"))
+@lru_cache(maxsize=8192)
+def _mixed_loads(space: HangingSpace, kinds: tuple[Kind, ...]) -> float:
+    return float(load_oven(space, kinds).loads)
 
 
 def _too_large(part: Part, shop: Shop) -> Problem:

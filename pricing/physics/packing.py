@@ -1,7 +1,7 @@
 """How many identical parts hang in one oven load, in closed form.
 
 Takes    an oven's hanging space and the envelope and mass of a part, floats or arrays.
-Gives    parts per load and loads; mixed loads are the business of ``packing_exact``.
+Gives    parts per load and loads; mixed loads are the business of ``packing_mixed``.
 Assumes  rails run the length of the oven, level and evenly spaced; parts hang upright, turn only
          about the vertical, and one load takes one kind of part. Airflow is not modelled: the
          clearance is the owner's.
@@ -163,11 +163,29 @@ def _along(space: HangingSpace, width_mm: Floats) -> Floats:
     return (space.rail_mm + gap + _SLACK) // (width_mm + gap)
 
 
-def _rails_used(space: HangingSpace, depth_mm: Floats) -> Floats:
-    """Rails that can carry a part of this depth, neighbours and walls kept clear."""
+def places(space: HangingSpace, depth_mm: Floats) -> tuple[Floats, Floats]:
+    """Where parts of a depth may hang across the rails, neighbours and walls kept clear.
+
+    Parameters
+    ----------
+    space : HangingSpace
+        The oven's rails.
+    depth_mm : float or array
+        Of the part, across the rails [mm].
+
+    Returns
+    -------
+    lost, every : float or array
+        Rails too near the wall on either side; rails from one part to the next: 1 for each rail, 2 for
+        every second.
+    """
     pitch, gap = space.rail_pitch_mm, space.clearance_mm
     margin_mm = 0.5 * (space.depth_mm - (space.rails - 1) * pitch)  # wall to outermost rail
     lost = np.ceil(np.maximum(0.0, 0.5 * depth_mm + gap - margin_mm - _SLACK) / pitch)
-    usable = np.maximum(0.0, space.rails - 2.0 * lost)
-    every = np.ceil((depth_mm + gap - _SLACK) / pitch)  # 1: each rail, 2: every second ...
-    return -(-usable // every)
+    return lost, np.ceil((depth_mm + gap - _SLACK) / pitch)
+
+
+def _rails_used(space: HangingSpace, depth_mm: Floats) -> Floats:
+    """Rails that can carry a part of this depth."""
+    lost, every = places(space, depth_mm)
+    return -(-np.maximum(0.0, space.rails - 2.0 * lost) // every)

@@ -1,24 +1,32 @@
-"""Mixed oven loads: what is hung where, a quick start by first fit, and a bound that no load plan beats.
+"""Mixed oven loads: full loads of each kind, and loads that kinds share.
 
 Takes    an oven's ``HangingSpace`` and part kinds in whole pieces.
-Gives    a ``Loading``: loads, rows of parts on rails and tiers, each job's share.
+Gives    a ``Loading``: loads, what hangs where, and a bound that no plan beats.
 Assumes  as ``packing``: rails level and even, parts upright, turned only about the vertical. Parts on
          one rail and tier form a row; rows hang below each other; neighbouring rails keep their
-         deepest parts apart. Sizes count in hundredths of a millimetre, rounded to the safe side.
-Room     physics. Imports packing, basis. Imported by packing_exact and steps.
+         deepest parts apart.
+Method   kinds are split into groups, each way there is. A group shares its last loads, after full loads
+         of each kind, or spreads all its parts evenly over alike loads. Parts hang together when they,
+         deepest and tallest first, fill row after row and rail after rail of one load. Nothing is
+         searched by the clock or by chance: the same plan on any machine. Whatever hangs with a part
+         also hangs without it, so that a part less never needs more loads.
+Room     physics. Imports packing, basis. Imported by parts and commands.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from math import ceil, floor
-from typing import Literal, NamedTuple
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+from itertools import combinations, pairwise
+from math import ceil
+from typing import NamedTuple
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.physics.packing import HangingSpace
+from pricing.physics.packing import HangingSpace, per_load_alike, places
+from pricing.physics.packing_load import Hung, Way, hang
 
-Order = Literal["height", "length", "mass"]
-_PER_MM = 100  # whole hundredths: an inch is 2540 of them
-_SLACK = 1e-6  # of a count, lost to rounding of decimals
+_SLACK = 1e-9  # a part that fits exactly must not be lost to rounding
+_MOST_GROUPED = 8  # kinds of which every grouping is tried
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +36,7 @@ class Kind:
     Parameters
     ----------
     name : str
-        What they are, once in a list.
+        What they are.
     count : int
         How many.
     width_mm, depth_mm, height_mm : float
@@ -37,8 +45,6 @@ class Kind:
         Of one [kg].
     may_turn : bool
         Whether it may hang turned by 90° about the vertical.
-    job : str
-        Whose they are.
     cure : str
         What they must go through; parts of different cures never share a load.
 
@@ -55,7 +61,6 @@ class Kind:
     height_mm: float
     mass_kg: float
     may_turn: bool = True
-    job: str = ""
     cure: str = ""
 
     def __post_init__(self) -> None:
@@ -71,14 +76,20 @@ class Kind:
 
 
 class Row(NamedTuple):
-    """Parts of one kind side by side on one rail and tier of one load."""
+    """Parts of one kind side by side on one rail and tier, both counted from 0."""
 
-    load: int
     rail: int
     tier: int
     name: str
     turned: bool
     pieces: int
+
+
+class Batch(NamedTuple):
+    """So many loads that hang alike."""
+
+    loads: int
+    rows: tuple[Row, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,157 +98,91 @@ class Loading:
 
     Parameters
     ----------
-    loads : int
-        Loads of the plan.
+    batches : tuple of Batch
+        What hangs where.
     lower_bound : int
         Loads that no plan can do without.
-    rows : tuple of Row
-        What hangs where; loads count from 0.
-    kinds : tuple of Kind
-        What was to be hung.
-    hook_mm, clearance_mm : float
-        Of the space, for the shares.
     """
 
-    loads: int
+    batches: tuple[Batch, ...]
     lower_bound: int
-    rows: tuple[Row, ...]
-    kinds: tuple[Kind, ...]
-    hook_mm: float
-    clearance_mm: float
+
+    @property
+    def loads(self) -> int:
+        """Loads of the plan."""
+        return sum(batch.loads for batch in self.batches)
 
     @property
     def proven(self) -> bool:
         """Whether no plan with fewer loads exists."""
         return self.loads == self.lower_bound
 
-    def loads_of(self) -> dict[str, float]:
-        """Loads that each job fills: each load is shared by the room its parts take."""
-        kinds = {kind.name: kind for kind in self.kinds}
-        room: list[dict[str, float]] = [{} for _ in range(self.loads)]
-        for row in self.rows:
-            kind = kinds[row.name]
-            wide = kind.depth_mm if row.turned else kind.width_mm
-            taken = row.pieces * (wide + self.clearance_mm) * (kind.height_mm + self.hook_mm)
-            room[row.load][kind.job] = room[row.load].get(kind.job, 0.0) + taken
-        share = dict.fromkeys((kind.job for kind in self.kinds), 0.0)
-        for load in room:
-            whole = sum(load.values())
-            for job, taken in load.items():
-                share[job] += taken / whole
-        return share
+
+class _Alike(NamedTuple):
+    """Kinds that differ in name only: their names, how many one load takes, and two ways to hang them."""
+
+    name: str
+    pieces: int
+    room: int
+    ways: tuple[Way, ...]  # the one that most go in, and the shallowest
+
+    @property
+    def alone(self) -> int:
+        """Loads when nothing else shares them."""
+        return -(-self.pieces // self.room)
 
 
-class Option(NamedTuple):
-    """One way to hang a kind, in whole hundredths of a millimetre and grams."""
-
-    kind: int
-    turned: bool
-    along: int  # with one clearance
-    depth: int
-    drop: int  # with the hook
-    gram: int
+_Parts = tuple[tuple[int, int], ...]  # kinds by number, and pieces of each
 
 
-_ORDERS: dict[Order, Callable[[Option], tuple[int, ...]]] = {
-    "height": lambda o: (o.drop, o.along * o.depth, o.gram),
-    "length": lambda o: (o.along, o.drop, o.gram),
-    "mass": lambda o: (o.gram, o.drop, o.along),
-}
-
-
-class Grid(NamedTuple):
-    """A hanging space in whole hundredths of a millimetre and grams."""
-
-    rails: int
-    tiers: int
-    row: int  # with one clearance
-    height: int
-    gram: int
-    clearance: int
-    reach: tuple[int, ...]  # deepest part that each rail can carry
-    apart: float  # of neighbouring rails
-
-
-def _up(mm: float) -> int:
-    return ceil(_PER_MM * mm - _SLACK)
-
-
-def _down(mm: float) -> int:
-    return floor(_PER_MM * mm + _SLACK)
-
-
-def grid_of(space: HangingSpace) -> Grid:
-    """Count a space in whole hundredths of a millimetre and grams, rounded down.
+def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
+    """Plan the loads for parts of several kinds and jobs.
 
     Parameters
     ----------
     space : HangingSpace
-        The oven's rails.
-
-    Returns
-    -------
-    Grid
-        Whole numbers for first fit and for the solver.
-    """
-    clearance = _up(space.clearance_mm)
-    middle = (space.rails - 1) / 2.0
-    reach = tuple(
-        _down(space.depth_mm - 2.0 * abs(rail - middle) * space.rail_pitch_mm) - 2 * clearance
-        for rail in range(space.rails)
-    )
-    return Grid(
-        rails=space.rails,
-        tiers=space.tiers,
-        row=_down(space.rail_mm) + clearance,
-        height=_down(space.height_mm),
-        gram=floor(1e3 * space.mass_limit_kg + _SLACK),
-        clearance=clearance,
-        reach=reach,
-        apart=_PER_MM * space.rail_pitch_mm,
-    )
-
-
-def options_of(space: HangingSpace, kinds: Sequence[Kind]) -> list[Option]:
-    """List the ways to hang each kind that fit an empty oven.
-
-    Parameters
-    ----------
-    space : HangingSpace
-        The oven's rails.
+        The oven's rails, tiers, envelope and mass limit.
     kinds : sequence of Kind
-        What is to be hung.
+        What is to be hung. Kinds of one ``cure`` may share a load, whatever their job.
 
     Returns
     -------
-    list of Option
-        At most two for each kind, in the order of the kinds.
+    Loading
+        Loads, a lower bound, and what hangs where. Never more loads than each kind takes by itself, or
+        than the kinds take in two plans; never fewer for a piece more.
 
     Raises
     ------
     BadInput
-        A kind with parts to hang does not fit in any way; every such kind is named.
+        A kind does not fit the oven at all; every such kind is named.
+
+    Notes
+    -----
+    Up to eight kinds every grouping is tried. Of more kinds only neighbours in size share a load, and two
+    plans of fewer kinds may then need a load less than one. The plan is no proof: now and then a better
+    one exists.
+
+    Examples
+    --------
+    >>> rack = HangingSpace(rails=1, rail_mm=1200, rail_pitch_mm=500, depth_mm=500, height_mm=1200,
+    ...                     clearance_mm=0, hook_mm=0, mass_limit_kg=100, tiers=3)
+    >>> panels = Kind(name="panel", count=7, width_mm=600, depth_mm=20, height_mm=400, mass_kg=2, may_turn=False)
+    >>> plan = load_oven(rack, [panels])
+    >>> plan.loads, plan.proven
+    (2, True)
     """
-    grid, found, bad = grid_of(space), [], []
-    for index, kind in enumerate(kinds):
-        gram = ceil(1e3 * kind.mass_kg - _SLACK)
-        drop = _up(kind.height_mm + space.hook_mm)
-        turns = {(kind.width_mm, kind.depth_mm): False}
-        if kind.may_turn:
-            turns.setdefault((kind.depth_mm, kind.width_mm), True)
-        ways = [
-            Option(index, turned, _up(along) + grid.clearance, _up(deep), drop, gram)
-            for (along, deep), turned in turns.items()
-        ]
-        ways = [w for w in ways if w.along <= grid.row and w.depth <= max(grid.reach)]
-        if kind.count and (not ways or drop > grid.height or gram > grid.gram):
-            size = f"{kind.width_mm:g} x {kind.depth_mm:g} x {kind.height_mm:g} mm, {kind.mass_kg:g} kg"
-            mend = "Take another oven, take it apart, or hang it another way."
-            bad.append(Problem(kind.name, size, "small and light enough for the oven", mend))
-        found.extend(ways)
-    if bad:
-        raise BadInput("oven load", bad)
-    return found
+    by_cure: dict[str, dict[tuple[float, ...], list[Kind]]] = {}
+    for kind in kinds:
+        if kind.count:
+            size = (kind.width_mm, kind.depth_mm, kind.height_mm, kind.mass_kg, kind.may_turn)
+            by_cure.setdefault(kind.cure, {}).setdefault(size, []).append(kind)
+    ready = [[_alike(space, at, same) for at, same in enumerate(sizes.values())] for sizes in by_cure.values()]
+    too_large = [kind for kind in kinds if kind.count and not _alike(space, 0, [kind]).room]
+    if too_large:
+        raise BadInput("oven load", [_too_large(kind) for kind in too_large])
+    batches = tuple(batch for every in ready for batch in _Plan(space, every).batches())
+    bound = sum(least_loads(space, [kind for same in sizes.values() for kind in same]) for sizes in by_cure.values())
+    return Loading(batches=batches, lower_bound=bound)
 
 
 def least_loads(space: HangingSpace, kinds: Sequence[Kind]) -> int:
@@ -255,116 +200,120 @@ def least_loads(space: HangingSpace, kinds: Sequence[Kind]) -> int:
     int
         A lower bound; 0 when there is nothing to hang.
     """
-    grid, options = grid_of(space), options_of(space, kinds)
-    if not any(kind.count for kind in kinds):
-        return 0
-    small: dict[int, int] = {}
-    for option in options:
-        small[option.kind] = min(small.get(option.kind, option.along), option.along)
-    each = [(kinds[o.kind].count, o, small[o.kind]) for o in {o.kind: o for o in options}.values()]
-    rails = sum(reach > 0 for reach in grid.reach)
-    deep = _down(space.depth_mm) - grid.clearance
-    needs = (
-        (sum(n * o.gram for n, o, _ in each), grid.gram),
-        (sum(n * along * o.drop for n, o, along in each), rails * grid.row * grid.height),
-        (
-            sum(n * o.along * (o.depth + grid.clearance) * o.drop for n, o, _ in each),
-            grid.row * deep * grid.height,
-        ),
-        (sum(n * along for n, _o, along in each), rails * grid.tiers * grid.row),
-    )
-    return max(-(-need // room) for need, room in needs)
+    gap = space.clearance_mm
+    row_mm, across_mm = space.rail_mm + gap, space.depth_mm - gap
+    needs = [0.0] * 4
+    for kind in kinds:
+        along = gap + (min(kind.width_mm, kind.depth_mm) if kind.may_turn else kind.width_mm)
+        drop = kind.height_mm + space.hook_mm
+        each = (
+            kind.mass_kg / space.mass_limit_kg,
+            along / (space.rails * space.tiers * row_mm),
+            along * drop / (space.rails * row_mm * space.height_mm),
+            (kind.width_mm + gap) * (kind.depth_mm + gap) * drop / (row_mm * across_mm * space.height_mm),
+        )
+        needs = [need + kind.count * one for need, one in zip(needs, each, strict=True)]
+    return max(ceil(need - _SLACK) for need in needs)
 
 
-@dataclass(slots=True)
-class _Open:
-    """One load being filled."""
-
-    grid: Grid
-    gram: int = 0
-    used: dict[tuple[int, int], int] = field(default_factory=dict)
-    drop: dict[tuple[int, int], int] = field(default_factory=dict)
-    depth: dict[int, int] = field(default_factory=dict)
-
-    def room_for(self, rail: int, tier: int, option: Option, count: int) -> int:
-        """How many of an option still go into a row."""
-        grid, row = self.grid, (rail, tier)
-        if option.depth > grid.reach[rail]:
-            return 0
-        for other, depth in self.depth.items():
-            needed = max(option.depth, self.depth.get(rail, 0)) + depth + 2 * grid.clearance
-            if other != rail and needed > 2 * abs(other - rail) * grid.apart + _SLACK:
-                return 0
-        others = sum(drop for (r, t), drop in self.drop.items() if r == rail and t != tier)
-        if others + max(option.drop, self.drop.get(row, 0)) > grid.height:
-            return 0
-        by_mass = (grid.gram - self.gram) // option.gram if option.gram else count
-        return min(count, (grid.row - self.used.get(row, 0)) // option.along, by_mass)
-
-    def hang(self, rail: int, tier: int, option: Option, count: int) -> None:
-        """Hang parts into a row."""
-        row = (rail, tier)
-        self.gram += count * option.gram
-        self.used[row] = self.used.get(row, 0) + count * option.along
-        self.drop[row] = max(self.drop.get(row, 0), option.drop)
-        self.depth[rail] = max(self.depth.get(rail, 0), option.depth)
+def _too_large(kind: Kind) -> Problem:
+    size = f"{kind.width_mm:g} x {kind.depth_mm:g} x {kind.height_mm:g} mm, {kind.mass_kg:g} kg"
+    mend = "Take another oven, take it apart, or hang it another way."
+    return Problem(kind.name, size, "small and light enough for the oven", mend)
 
 
-def first_fit(space: HangingSpace, kinds: Sequence[Kind], *, order: Order = "height") -> Loading:
-    """Hang the largest first, each where it first fits: quick, and often a load too many.
+def _alike(space: HangingSpace, at: int, kinds: list[Kind]) -> _Alike:
+    kind, ways = kinds[0], []
+    for turned in (False, True) if kind.may_turn else (False,):
+        along, deep = (kind.depth_mm, kind.width_mm) if turned else (kind.width_mm, kind.depth_mm)
+        room = per_load_alike(
+            space, width_mm=along, depth_mm=deep, height_mm=kind.height_mm, mass_kg=kind.mass_kg, may_turn=False
+        )
+        lost, every = places(space, deep)
+        drop, along = kind.height_mm + space.hook_mm, along + space.clearance_mm
+        if room:
+            ways.append((int(room), Way(int(every), int(lost), drop, along, deep, kind.mass_kg, turned, at)))
+    most = max((room for room, _ in ways), default=0)
+    best = (min(way for room, way in ways if room == most), min(way for _, way in ways)) if ways else ()
+    return _Alike(", ".join(k.name for k in kinds), sum(int(k.count) for k in kinds), most, best)
 
-    Parameters
-    ----------
-    space : HangingSpace
-        The oven's rails.
-    kinds : sequence of Kind
-        What is to be hung, all of one cure.
-    order : {'height', 'length', 'mass'}
-        What is largest first.
 
-    Returns
-    -------
-    Loading
-        A plan that works, with the bound of `least_loads`.
+class _Plan:
+    """Loads for kinds of one cure."""
 
-    Raises
-    ------
-    BadInput
-        A kind does not fit the oven at all.
+    def __init__(self, space: HangingSpace, kinds: list[_Alike]) -> None:
+        self.space, self.kinds = space, kinds
+        self.hung = cache(self._hung)
+        self.shared = cache(self._shared)
+        self.split = cache(self._split)
 
-    Notes
-    -----
-    First-fit-decreasing can need a load more in a larger oven; do not compare ovens by it.
-    """
-    grid, options = grid_of(space), options_of(space, kinds)
-    ways = [[o for o in options if o.kind == index] for index in range(len(kinds))]
-    big = sorted(
-        (i for i, kind in enumerate(kinds) if kind.count),
-        key=lambda i: _ORDERS[order](ways[i][0]),
-        reverse=True,
-    )
-    loads: list[_Open] = []
-    rows: dict[tuple[int, int, int, int, bool], int] = {}
-    for index in big:
-        left, number = int(kinds[index].count), 0
-        while left:
-            if number == len(loads):
-                loads.append(_Open(grid))
-            for rail in range(grid.rails):
-                for tier in range(grid.tiers):
-                    for option in ways[index]:
-                        count = loads[number].room_for(rail, tier, option, left)
-                        if count > 0:
-                            loads[number].hang(rail, tier, option, count)
-                            key = (number, rail, tier, index, option.turned)
-                            rows[key] = rows.get(key, 0) + count
-                            left -= count
-            number += 1
-    return Loading(
-        loads=len(loads),
-        lower_bound=least_loads(space, kinds),
-        rows=tuple(Row(lo, r, t, kinds[i].name, turned, n) for (lo, r, t, i, turned), n in sorted(rows.items())),
-        kinds=tuple(kinds),
-        hook_mm=space.hook_mm,
-        clearance_mm=space.clearance_mm,
-    )
+    def batches(self) -> Iterator[Batch]:
+        """Give what hangs in the loads."""
+        order = tuple(sorted(range(len(self.kinds)), key=lambda at: self.kinds[at].ways[0], reverse=True))
+        for at in reversed(range(len(order))):
+            self.split(order[at:])  # short ends first, so that many kinds do not stack up calls
+        for group in self.split(order)[1]:
+            loads, last_only = self.shared(group)
+            if last_only:
+                for at in group:
+                    yield from self._batch(self.kinds[at].alone - 1, ((at, self.kinds[at].room),))
+                yield from self._batch(1, self._last(group))
+            else:
+                yield from self._even(group, loads)
+
+    def _split(self, left: tuple[int, ...]) -> tuple[int, list[tuple[int, ...]]]:
+        """Split kinds into groups that need the fewest loads in all."""
+        if not left:
+            return 0, []
+        least = max(self.kinds[at].alone for at in left)
+        best = (sum(self.kinds[at].alone for at in left) + 1, list[tuple[int, ...]]())
+        for size in range(min(len(left), _MOST_GROUPED), 0, -1):
+            few = len(self.kinds) <= _MOST_GROUPED
+            for others in combinations(left[1:], size - 1) if few else [left[1:size]]:
+                group = (left[0], *others)
+                rest, groups = self.split(tuple(at for at in left if at not in group))
+                loads = self.shared(group)[0] + rest
+                if loads < best[0]:
+                    best = loads, [group, *groups]
+                if loads == least:
+                    return best
+        return best
+
+    def _shared(self, group: tuple[int, ...]) -> tuple[int, bool]:
+        """Loads of kinds that share their last loads (True) or all their loads evenly (False)."""
+        alone = [self.kinds[at].alone for at in group]
+        most = sum(alone) - len(alone) + 1
+        if not self.hung(self._last(group)):
+            most = sum(alone) + 1  # each by itself is better
+        fewer = range(max(alone), most)
+        found = bisect_left(fewer, True, key=lambda loads: self._evenly(group, loads))
+        return (fewer[found], False) if found < len(fewer) else (most, True)
+
+    def _evenly(self, group: tuple[int, ...], loads: int) -> bool:
+        return self.hung(tuple((at, -(-self.kinds[at].pieces // loads)) for at in group)) is not None
+
+    def _last(self, group: tuple[int, ...]) -> _Parts:
+        """What each kind has left after its full loads: one part to one full load."""
+        kinds = ((at, self.kinds[at]) for at in group)
+        return tuple((at, kind.pieces - (kind.alone - 1) * kind.room) for at, kind in kinds)
+
+    def _even(self, group: tuple[int, ...], loads: int) -> Iterator[Batch]:
+        """Give loads that have as many of each kind, or one less."""
+        more = {at: self.kinds[at].pieces % loads for at in group}
+        cuts = sorted({0, loads, *more.values()})
+        for begin, end in pairwise(cuts):
+            each = ((at, self.kinds[at].pieces // loads + (begin < more[at])) for at in group)
+            yield from self._batch(end - begin, tuple((at, pieces) for at, pieces in each if pieces))
+
+    def _batch(self, loads: int, parts: _Parts) -> Iterator[Batch]:
+        rows = [
+            Row(rail, tier, self.kinds[way.kind].name, way.turned, pieces)
+            for rail, tier, way, pieces in self.hung(parts) or ()
+        ]
+        if loads:
+            yield Batch(loads, tuple(rows))
+
+    def _hung(self, parts: _Parts) -> Hung | None:
+        """Hang parts in one load: each the shallowest way, else each the way most go in."""
+        closest, shallowest = ([(self.kinds[at].ways[way], count) for at, count in parts] for way in (0, 1))
+        return hang(self.space, shallowest) or hang(self.space, closest)

@@ -62,7 +62,7 @@ def test_the_version_loads_nothing_heavy() -> None:
         "assert CliRunner().invoke(main, ['--version']).exit_code == 0\nprint(' '.join(sys.modules))"
     )
     loaded = set(process("-c", script).stdout.split())
-    heavy = {"pandas", "pint", "altair", "ipywidgets", "scipy", "sqlalchemy", "ortools", "babel", "rich", "pydantic"}
+    heavy = {"pandas", "pint", "altair", "ipywidgets", "scipy", "sqlalchemy", "babel", "rich", "pydantic"}
     assert not loaded & heavy
 
 

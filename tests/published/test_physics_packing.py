@@ -4,8 +4,7 @@ import physics_rows as table
 import pytest
 
 from pricing.physics.packing import HangingSpace
-from pricing.physics.packing_exact import fits_plane, load_oven
-from pricing.physics.packing_mixed import Kind, first_fit
+from pricing.physics.packing_mixed import Kind, least_loads, load_oven
 
 
 def rail(length_mm: float, mass_kg: float = 1e6) -> HangingSpace:
@@ -23,34 +22,16 @@ def kinds(lengths_mm: list[float], masses_kg: list[float]) -> list[Kind]:
     ]
 
 
-def fewest_by_mass(masses_g: list[float], capacity_g: float) -> int:
-    plan = load_oven(rail(1e4, capacity_g / 1e3), kinds([1.0] * len(masses_g), [m / 1e3 for m in masses_g]), limit_s=30)
-    assert plan.proven
-    return plan.loads
-
-
-def first_fit_by_length(lengths_mm: list[float], capacity_mm: float) -> int:
-    return first_fit(rail(capacity_mm), kinds(lengths_mm, [1.0] * len(lengths_mm))).loads
+def bound_by_mass(masses_g: list[float], capacity_g: float) -> int:
+    space, parts = rail(1e4, capacity_g / 1e3), kinds([1.0] * len(masses_g), [m / 1e3 for m in masses_g])
+    assert load_oven(space, parts).loads <= least_loads(space, parts) + 1
+    return least_loads(space, parts)
 
 
 def fewest_by_length(lengths_mm: list[float], capacity_mm: float) -> int:
-    plan = load_oven(rail(capacity_mm), kinds(lengths_mm, [1.0] * len(lengths_mm)), limit_s=30)
+    plan = load_oven(rail(capacity_mm), kinds(lengths_mm, [1.0] * len(lengths_mm)))
     assert plan.proven
     return plan.loads
-
-
-def smallest_rectangle(sides: list[int]) -> int:
-    """Try all rectangles from the smallest area up; every smaller one is proved too small."""
-    squares = [(s, s) for s in sides]
-    area = sum(s * s for s in sides)
-    while True:
-        for width in range(max(sides), int(area**0.5) + 1):
-            if area % width == 0:
-                fits = fits_plane(squares, width, area // width, limit_s=60)
-                assert fits is not None, (width, area)
-                if fits:
-                    return area
-        area += 1
 
 
 def fewest_on_plane(width_mm: float, height_mm: float, pieces: int, rack_mm: float, tiers: int) -> int:
@@ -61,19 +42,14 @@ def fewest_on_plane(width_mm: float, height_mm: float, pieces: int, rack_mm: flo
     panel = Kind(
         name="panel", count=pieces, width_mm=width_mm, depth_mm=1, height_mm=height_mm, mass_kg=1, may_turn=False
     )
-    plan = load_oven(space, [panel], limit_s=30)
+    plan = load_oven(space, [panel])
     assert plan.proven
     return plan.loads
 
 
 MODELS: table.Models = {
-    "fewest by mass": (fewest_by_mass, "dimensionless"),
-    "first fit by length": (first_fit_by_length, "dimensionless"),
+    "bound by mass": (bound_by_mass, "dimensionless"),
     "fewest by length": (fewest_by_length, "dimensionless"),
-    "smallest rectangle round squares": (smallest_rectangle, "dimensionless"),
-    "plane holds": (
-        lambda sides, width, height: fits_plane([(s, s) for s in sides], width, height, limit_s=60), "dimensionless"
-    ),
     "fewest on a rack plane": (fewest_on_plane, "dimensionless"),
 }  # fmt: skip
 ROWS = table.rows("physics_packing.csv")
