@@ -189,6 +189,54 @@ def accept(folder: Path | str, proposals: Sequence[Proposal], *, today: date | N
         return save_shop(replace(shop, rates=rates, assumptions=assumptions), at, {HISTORY: text})
 
 
+def take_back(folder: Path | str, *, today: date | None = None) -> str:
+    """Put the row back that stood before the newest one that was taken from the log.
+
+    Parameters
+    ----------
+    folder : path
+        The shop's folder.
+    today : date, optional
+        Day that goes into the history, where the row that is taken back stays.
+
+    Returns
+    -------
+    str
+        Key of the row.
+
+    Raises
+    ------
+    BadInput
+        No row from the log stands in the book, or the folder cannot be written.
+    """
+    at = Path(folder)
+    with locked(at, FILES):
+        shop, path = open_shop(at), at / HISTORY
+        rows = read_table(path, HISTORY_COLUMNS) if path.exists() else []
+        newest = {row["key"]: row for row in rows}
+        for row in reversed(rows):
+            now = shop.rates.get(row["key"]) or shop.assumptions.get(row["key"])
+            if now and now.source.key == SOURCE and newest[row["key"]] is row and row["source"] in shop.sources:
+                break
+        else:
+            mend = "Nothing was changed."
+            raise BadInput(str(at), [Problem("the book", "without a row from the log", "one with such a row", mend)])
+        table = "rates" if now.key in shop.rates else "assumptions"
+        book = {**getattr(shop, table), now.key: _old_row(row, now, shop)}
+        until = (today or date.today()).isoformat()  # noqa: DTZ011  the owner's own calendar day
+        text = table_text(HISTORY_COLUMNS, [*rows, _history_row(now, until)])
+        save_shop(replace(shop, **{table: book}), at, {HISTORY: text})
+    return now.key
+
+
+def _old_row(row: Mapping[str, str], now: Assumption, shop: Shop) -> Assumption:
+    return replace(
+        now, low=float(row["low"]), likely=float(row["likely"]), high=float(row["high"]),
+        source=shop.sources[row["source"]], where=row["where"], read_on=row["read_on"], note=row["note"],
+        shape="lognormal" if row["shape"] == "lognormal" else "pert",
+    )  # fmt: skip
+
+
 def _history_row(old: Assumption, until: str) -> dict[str, str]:
     return {
         "key": old.key, "low": repr(old.low), "likely": repr(old.likely), "high": repr(old.high), "unit": old.unit,
@@ -219,9 +267,5 @@ def first_beliefs(shop: Shop) -> dict[str, Assumption]:
         if now is None or row["source"] == SOURCE or row["source"] not in shop.sources:
             continue
         if shop.uncertain[row["key"]].source.key == SOURCE:
-            book[row["key"]] = replace(
-                now, low=float(row["low"]), likely=float(row["likely"]), high=float(row["high"]),
-                source=shop.sources[row["source"]], where=row["where"], read_on=row["read_on"], note=row["note"],
-                shape="lognormal" if row["shape"] == "lognormal" else "pert",
-            )  # fmt: skip
+            book[row["key"]] = _old_row(row, now, shop)
     return book

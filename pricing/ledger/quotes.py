@@ -133,10 +133,7 @@ def freeze_sheet(
         | {kind: float(getattr(line, kind)) for kind in MONEY}
         for line in sheet.lines
     ]
-    amounts: dict[str, dict[str, float]] = {}
-    for step, term in _hands(sheet):
-        mine = amounts.setdefault(step, {})
-        mine[term.driver] = mine.get(term.driver, 0.0) + float(term.amount)
+    amounts = amounts_of(sheet)
     body: dict[str, Any] = {
         "title": job.title, "lines": lines, "book": {k: float(v) for k, v in sorted(sheet.book.items())},
         "amounts": amounts, "job": job.model_dump(mode="json"),
@@ -160,6 +157,21 @@ def _hands(sheet: CostSheet) -> list[tuple[str, Term]]:
         for term in use.terms
         if term.gives == "hands"
     ]
+
+
+def amounts_of(sheet: CostSheet) -> dict[str, dict[str, float]]:
+    """Give how much there is to do of each step that can be timed: step to driver to amount.
+
+    Parameters
+    ----------
+    sheet : CostSheet
+        Of a job, with plain numbers.
+    """
+    amounts: dict[str, dict[str, float]] = {}
+    for step, term in _hands(sheet):
+        mine = amounts.setdefault(step, {})
+        mine[term.driver] = mine.get(term.driver, 0.0) + float(term.amount)
+    return amounts
 
 
 def hand_minutes(sheet: CostSheet) -> dict[str, float]:

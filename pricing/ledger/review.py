@@ -15,6 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from pricing.ledger.calibrate import Calibration, calibrate
+from pricing.ledger.fit import assumptions
 from pricing.ledger.proposals import Proposal, first_beliefs, propose
 from pricing.ledger.quotes import quoted_amounts
 from pricing.ledger.rework import ReworkRate, rework_rates
@@ -94,6 +95,34 @@ class Review:
         quoted = {row["job"]: row["price"] / row["cost"] for row in self.quotes if row["cost"] > 0 and row["price"] > 0}
         pairs = [(quoted[row["job"]], row["result"] == "won") for row in self.outcomes if row["job"] in quoted]
         return winning(np.array([ratio for ratio, _ in pairs]), np.array([won for _, won in pairs], dtype=bool))
+
+
+    def expected(self, job: str, step: str) -> float:
+        """Give the minutes that a step of a job should take, as far as quote or log can say; 0 where neither can.
+
+        Parameters
+        ----------
+        job, step : str
+            Which.
+        """
+        quoted = next((row for row in reversed(self.quotes) if row["job"] == job), None)
+        if quoted and quoted["minutes"].get(step):
+            return float(quoted["minutes"][step])
+        result = self.calibration.steps.get(step)
+        return float(np.median(result.seen.minutes)) if result and len(result.seen.minutes) else 0.0
+
+    def far_off(self, job: str, step: str, minutes: float) -> float:
+        """Give the minutes expected where those told are ten times more or fewer; else 0.
+
+        Parameters
+        ----------
+        job, step : str
+            Which.
+        minutes : float
+            As they were counted or typed.
+        """
+        expected, factor = self.expected(job, step), assumptions().absurd_factor
+        return expected if expected and not expected / factor < minutes < expected * factor else 0.0
 
 
 def review(ledger: Ledger, shop: Shop, *, today: date | None = None) -> Review:

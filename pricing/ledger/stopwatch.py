@@ -27,7 +27,8 @@ from pricing.ledger.tables import TABLES, stands
 
 FORGOTTEN_MIN = 600.0
 """A run longer than this was most likely forgotten: nobody wipes for ten hours."""
-_LEAST_MIN = 1.0 / 60.0  # a step that was only tapped is not a fact
+LEAST_MIN = 1.0 / 60.0
+"""A step that was only tapped is not a fact."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,7 +350,7 @@ def _shares(
         chief = max(by_worker, key=lambda name: by_worker[name])
         for worker, counted in by_worker.items():
             took = told[step] if step in told and whole == 0 and worker == chief else counted * scale
-            if took < _LEAST_MIN:
+            if took < LEAST_MIN:
                 continue
             yield {"step": step, "minutes": took, "worker": worker, "confirmed": step in told,
                    "amounts": dict(amounts.get(step, {})) if worker == chief else {}}  # fmt: skip

@@ -385,6 +385,29 @@ class Ledger:
         with self._link(writes=False) as link:
             return set(self._kept(link, TABLES[kind], ids))
 
+    def last(self, count: int, kinds: Sequence[str]) -> list[tuple[str, Row]]:
+        """Give the newest entries with their kinds, the newest first; struck ones too, so that they can be brought back.
+
+        Parameters
+        ----------
+        count : int
+            How many.
+        kinds : sequence of str
+            Of which kinds.
+
+        Raises
+        ------
+        BadInput
+            As `rows`.
+        """
+        found: list[tuple[str, Row]] = []
+        for kind in kinds:
+            table = TABLES[kind]
+            columns = [column for column in table.c if column.name != "sheet"]
+            query = sa.select(*columns).where(stands(table)[1]).order_by(table.c.seq.desc()).limit(count)
+            found += [(kind, row) for row in self.ask(query)]
+        return sorted(found, key=lambda one: one[1]["at"], reverse=True)[:count]
+
     def history(self, kind: str) -> list[Row]:
         """Give every row that was ever written, in order.
 

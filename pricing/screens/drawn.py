@@ -167,6 +167,32 @@ class Drawn:
             return ""
 
 
+def job_like(desk: Desk, like: str, pieces: int) -> Job:
+    """Make a job of so many pieces of an item of the list (``item:KEY``) or of a drawing (``drawing:FILE``).
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    like : str
+        Which.
+    pieces : int
+        How many pieces, as they are counted in the shop.
+
+    Raises
+    ------
+    BadInput
+        The drawing cannot be read.
+    """
+    kind, _, name = like.partition(":")
+    if kind == "drawing":
+        job = Drawn(saved_drawings(desk)[name]).job(desk)
+        return job.model_copy(update={"lots": (Lot(part=job.lots[0].part, quantity=pieces),)})
+    item = desk.items[name]
+    return Job(title=item.title, finish=item.two_tone, powders=item.powders,
+               lots=(Lot(part=item.part, quantity=pieces),))  # fmt: skip
+
+
 @lru_cache(maxsize=8)
 def _read(path: Path, _stamp: int, sheet_mm: float, units: str, without: frozenset[int]) -> Reading:
     """Read a file once for its choices; ``_stamp`` is when it was changed last."""

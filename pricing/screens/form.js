@@ -45,12 +45,30 @@ function render({ model, el: root }) {
     if (spec.kind === "choice") {
       const input = el("select", { id, "aria-describedby": `${id}-m`, "data-key": spec.key });
       for (const [value, words] of spec.options) input.append(el("option", { value }, words));
-      input.addEventListener("change", () => tell(spec.key, input.value));
-      node.append(label, input, message);
+      const keep = (value) => { if (spec.kept) try { localStorage.setItem(`pp.${spec.key}`, value); } catch { /* not allowed here */ } };
+      input.addEventListener("change", () => { keep(input.value); tell(spec.key, input.value); });
+      const taps = spec.taps ? el("div", { class: "pp-taps", role: "group", "aria-label": spec.label }) : null;
+      node.append(label, input, ...(taps ? [taps] : []), message);
       part.input = input;
       part.settle = (at) => {
-        if (at.options) input.replaceChildren(...at.options.map(([value, words]) => el("option", { value }, words)));
+        const options = JSON.stringify(at.options ?? spec.options);
+        if (part.options !== options) {
+          part.options = options;
+          input.replaceChildren(...JSON.parse(options).map(([value, words]) => el("option", { value }, words)));
+          taps?.replaceChildren(...JSON.parse(options).filter(([value]) => value).slice(0, spec.taps).map(([value, words]) => {
+            const tap = el("button", { type: "button", "data-tap": value }, words);
+            tap.addEventListener("click", () => { keep(value); tell(`tap:${spec.key}:${value}`, true); });
+            return tap;
+          }));
+        }
         input.value = at.text;
+        for (const tap of taps?.children ?? []) tap.setAttribute("aria-pressed", tap.dataset.tap === at.text);
+      };
+      if (spec.kept) part.recall = () => {
+        let kept = null;
+        try { kept = localStorage.getItem(`pp.${spec.key}`); } catch { /* not allowed here */ }
+        const at = model.get("state")[spec.key];
+        if (kept && at && kept !== at.text && (at.options ?? spec.options).some(([value]) => value === kept)) tell(spec.key, kept);
       };
     } else if (spec.kind === "check") {
       const input = el("input", { id, type: "checkbox", "aria-describedby": `${id}-m`, "data-key": spec.key });
@@ -117,13 +135,47 @@ function render({ model, el: root }) {
   };
   const ticking = setInterval(tick, 1000);
 
+  // what another tablet has started, or ended, is looked up while the page is in sight
+  const look = () => { if (document.visibilityState === "visible" && Object.values(parts).some((part) => part.face)) tell("look", true); };
+  const looking = setInterval(look, 15000);
+  document.addEventListener("visibilitychange", look);
+
+  // the stopwatch alone, with large buttons, on a screen that stays awake
+  let lock = null;
+  const stayAwake = async () => {
+    if (!root.closest(".pp-page")?.classList.contains("pp-alone") || document.visibilityState !== "visible" || lock) return;
+    try {
+      lock = await navigator.wakeLock.request("screen");
+      lock.addEventListener("release", () => { lock = null; });
+      if (parts.alone) parts.alone.words.textContent = "";
+    } catch {
+      if (parts.alone) parts.alone.words.textContent = "This browser lets the screen go dark: set the tablet to stay on.";
+    }
+  };
+  const setAlone = (on) => {
+    root.closest(".pp-page")?.classList.toggle("pp-alone", on);
+    if (parts.alone) parts.alone.switch.textContent = on ? "Show the whole page" : parts.alone.label;
+    try { localStorage.setItem("pp.alone", on ? "yes" : ""); } catch { /* not allowed here */ }
+    if (on) stayAwake(); else { lock?.release(); if (parts.alone) parts.alone.words.textContent = ""; }
+  };
+  document.addEventListener("visibilitychange", stayAwake);
+
   const build = () => {
     root.replaceChildren();
     let into = root;
     let row = null;
     for (const spec of model.get("fields")) {
       if (spec.kind !== "button") row = null;
-      if (spec.kind === "heading") { into = root; into.append(el("h3", {}, spec.label)); }
+      if (spec.kind === "heading") { into = el("section"); root.append(into); into.append(el("h3", {}, spec.label)); }
+      else if (spec.kind === "alone") {
+        const line = el("div", { class: "pp-buttons pp-aside" });
+        const button = el("button", { type: "button", class: "pp-do", "data-key": spec.key }, spec.label);
+        const words = el("p", { class: "pp-note", role: "status" });
+        button.addEventListener("click", () => setAlone(!root.closest(".pp-page")?.classList.contains("pp-alone")));
+        line.append(button);
+        parts[spec.key] = { switch: button, words, label: spec.label };
+        into.append(line, words);
+      }
       else if (spec.kind === "more") {
         const details = el("details");
         details.append(el("summary", {}, spec.label));
@@ -156,9 +208,9 @@ function render({ model, el: root }) {
   const show = () => {
     for (const [key, at] of Object.entries(model.get("state"))) {
       const part = parts[key];
-      if (!part) continue;
+      if (!part || part.switch) continue;
       if (part.face) { part.words.textContent = at.text ?? ""; part.at = at; tick(); continue; }
-      if (part.note) { part.note.textContent = at.text; continue; }
+      if (part.note) { part.note.textContent = at.text ?? ""; part.note.hidden = Boolean(at.hidden); continue; }
       if (part.button) { part.button.disabled = Boolean(at.off); part.button.hidden = Boolean(at.hidden); if (at.label) part.button.textContent = at.label; continue; }
       if (document.activeElement !== part.input || part.input.tagName !== "INPUT" || part.input.type !== "text") part.settle(at);
       if (part.message.textContent !== at.message) part.message.textContent = at.message;
@@ -169,9 +221,22 @@ function render({ model, el: root }) {
   };
 
   build();
+  requestAnimationFrame(() => {
+    for (const part of Object.values(parts)) part.recall?.();
+    let alone = "";
+    try { alone = localStorage.getItem("pp.alone"); } catch { /* not allowed here */ }
+    if (parts.alone && alone) setAlone(true);
+    look();
+  });
   model.on("change:fields", build);
   model.on("change:state", show);
-  return () => { clearInterval(ticking); model.off("change:fields", build); model.off("change:state", show); };
+  return () => {
+    clearInterval(ticking);
+    clearInterval(looking);
+    document.removeEventListener("visibilitychange", look);
+    document.removeEventListener("visibilitychange", stayAwake);
+    lock?.release();
+    model.off("change:fields", build); model.off("change:state", show); };
 }
 
 export default { render };

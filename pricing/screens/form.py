@@ -18,7 +18,8 @@ from pricing.show.look import script, style_sheet
 class Plain:
     """What stands between fields.
 
-    Its kind is a ``heading``, a fold ``more``, its ``end``, a ``note``, a ``button`` or a ``clock``.
+    Its kind is a ``heading``, a fold ``more``, its ``end``, a ``note``, a ``button``, a ``clock``,
+    or the switch of the tablet's view, ``alone``.
     """
 
     kind: str

@@ -2,12 +2,12 @@
 
 Why      a button must be on the disk before the next can be pressed, and a page may be closed at any time: the
          ledger is opened for each action and closed again.
-Room     screens. Imports basis, costing, parts, show; the ledger and its database where they are used.
+Room     screens. Imports basis, costing, parts, shop, show, screens; the ledger and its database where they are used.
 """
 
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import data_folder
 from pricing.parts.job import Job
+from pricing.shop.folder import known_steps
 from pricing.show.desk import LOG_VARIABLE, Desk
 from pricing.show.words import counted
 
@@ -23,14 +24,25 @@ if TYPE_CHECKING:
     from pricing.costing.sheet import CostSheet
     from pricing.ledger.quotes import OldQuote
     from pricing.ledger.review import Review
-    from pricing.ledger.stopwatch import Watch
-    from pricing.ledger.store import Ledger
+    from pricing.ledger.stopwatch import Run, Watch
+    from pricing.ledger.store import Ledger, Row
 
 URL_VARIABLE = "PRICING_LEDGER_URL"
 
 
 NOT_QUOTED = "It has no quote in the log: press “Quote given” on page 2 under the same name, and its minutes count."
 """Said of minutes from which no rate can be learned yet."""
+
+
+KINDS_SHOWN = ("times", "jobs", "outcomes", "quotes", "powder", "packs", "loads", "meters", "rework")
+"""Kinds of entries that can be mended on the page; the watch's buttons are mended by the minutes they gave."""
+_LAST = 10
+
+
+def first_words(why: BadInput) -> str:
+    """Give the first problem in one sentence or two."""
+    first = why.problems[0]
+    return f"{first.field} is {first.value}; it must be {first.accepts}. {first.mend}".rstrip()
 
 
 def _today() -> date:
@@ -49,6 +61,7 @@ class LogBook:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.invented = False
+        self._seen: Review | None = None
         self.writes = not desk.read_only or (bool(os.environ.get(LOG_VARIABLE)) and not desk.demo)
 
     @contextmanager
@@ -81,13 +94,19 @@ class LogBook:
             The ledger cannot be read.
         """
         found = None
-        if not self.desk.demo and (os.environ.get(URL_VARIABLE) or (self.desk.folder / "ledger.db").exists()):
+        if self._there():
             from pricing.ledger.review import review
 
             with self.opened() as ledger:
                 found = review(ledger, self.desk.shop)
         self.invented = found is None or not (found.times or found.quotes)
-        return self._invented() if found is None or self.invented else found
+        self._seen = self._invented() if found is None or self.invented else found
+        return self._seen
+
+    def _there(self) -> bool:
+        return not self.desk.demo and bool(
+            os.environ.get(URL_VARIABLE) or (self.desk.folder / "ledger.db").exists()
+        )
 
     def _invented(self) -> "Review":
         try:
@@ -103,15 +122,15 @@ class LogBook:
 
     def watches(self) -> "dict[str, Watch]":
         """Give every watch that was started and not finished, by job; none where nothing was ever logged."""
-        if not self.writes or not (os.environ.get(URL_VARIABLE) or (self.desk.folder / "ledger.db").exists()):
+        if not self.writes or not self._there():
             return {}
         from pricing.ledger import stopwatch
 
         with self.opened() as ledger:
             return stopwatch.watches(ledger)
 
-    def start(self, job: str, step: str) -> "Watch":
-        """Start a step of a job, or switch to it.
+    def start(self, job: str, step: str, who: str) -> None:
+        """Start a step of a job, or switch to it; a clock belongs to a person.
 
         Raises
         ------
@@ -122,10 +141,10 @@ class LogBook:
         from pricing.ledger import stopwatch
 
         with self.opened() as ledger:
-            return stopwatch.start(ledger, job, step)
+            stopwatch.start(ledger, job, step, worker=who)
 
-    def pause(self, job: str) -> "Watch":
-        """Stop the watch of a job until the next start.
+    def pause(self, job: str, who: str) -> None:
+        """Stop a person's clock until the next start.
 
         Raises
         ------
@@ -136,28 +155,132 @@ class LogBook:
         from pricing.ledger import stopwatch
 
         with self.opened() as ledger:
-            return stopwatch.pause(ledger, job)
+            stopwatch.pause(ledger, job, worker=who)
 
-    def finish(self, job: str) -> str:
+    def finish(
+        self, job: str, who: str, minutes: Mapping[str, float], amounts: Mapping[str, Mapping[str, float]]
+    ) -> str:
         """End the watch of a job, write its minutes and that it is done; gives it in words.
 
         Raises
         ------
         BadInput
-            Nothing can be written here, or the watch was forgotten.
+            Nothing can be written here, or the watch was forgotten and its minutes are not told.
         """
         self._writable()
         from pricing.ledger import stopwatch
         from pricing.ledger.verdicts import done
 
         with self.opened() as ledger:
-            steps = len(stopwatch.finish(ledger, job, {}))
+            steps = len(stopwatch.finish(ledger, job, amounts, minutes=minutes, worker=who))
             gone = done(ledger, job, self.desk.shop.finishes, on=_today())
-            quoted = bool(ledger.rows("quotes", job=job, brief=True))
-        told = f"{counted(steps, 'step', 'steps')} written." if steps else "nothing was timed."
+            known = bool(amounts) or bool(ledger.rows("quotes", job=job, brief=True))
+        told = f"{counted(steps, 'entry', 'entries')} written." if steps else "nothing was timed."
         if gone:
             return f"{job}: done, {told}"
-        return f"{job}: {told}" if quoted else f"{job}: {told} {NOT_QUOTED}"
+        return f"{job}: {told}" if known else f"{job}: {told} {NOT_QUOTED}"
+
+    def amounts(self, much: Mapping[str, Any], steps: Sequence[str]) -> dict[str, dict[str, float]]:
+        """Give how much there was to do of each step, as it was told when the job was done, or as an item or drawing says.
+
+        Parameters
+        ----------
+        much : mapping
+            ``like`` (item or drawing, or ''), ``pieces``, and amounts by driver.
+        steps : sequence of str
+            Steps that were timed.
+
+        Raises
+        ------
+        BadInput
+            The item or drawing cannot be costed.
+        """
+        from pricing.costing.sheet import cost
+        from pricing.ledger.quotes import amounts_of
+        from pricing.screens.drawn import job_like
+
+        if much["like"]:
+            found = amounts_of(cost(self.desk.shop, job_like(self.desk, much["like"], much["pieces"])))
+            return {step: found[step] for step in steps if step in found}
+        told = {driver: float(amount) for driver, amount in much.items() if driver != "like" and amount}
+        told = {"part": told.pop("pieces"), "job": 1.0} | told
+        return {step: {d: told[d] for d in known_steps()[step].drivers if d in told} for step in steps}
+
+    def far_off(self, job: str, step: str, minutes: float) -> float:
+        """Give the minutes that were expected where those counted are ten times off; else 0."""
+        from pricing.ledger.stopwatch import LEAST_MIN
+
+        if not self._seen or self.invented or minutes < LEAST_MIN:  # a step that was only tapped is no entry
+            return 0.0
+        return self._seen.far_off(job, step, minutes)
+
+    @staticmethod
+    def minutes_of(watch: "Watch", step: str, running: "Run | None") -> float:
+        """Give the minutes of a step that are over, without the run that goes on. [min]"""
+        from pricing.ledger.clocks import Moment
+
+        now = Moment.now()
+        return sum(max(run.minutes(now), 0.0) for run in watch.runs if run.step == step and run is not running)
+
+    @staticmethod
+    def since_ms(run: "Run") -> int:
+        """Give when a run began, by the clock of the day as it is set now. [ms since 1970]"""
+        from pricing.ledger.clocks import Moment
+
+        now = Moment.now()
+        return round(1000 * now.at.timestamp() - 60_000 * max(run.minutes(now), 0.0))
+
+    def people(self) -> list[str]:
+        """Give who may work here: the owner, the helper, and whoever has a name in the log."""
+        seen = [str(row["worker"]) for row in self._seen.times] if self._seen and not self.invented else []
+        return list(dict.fromkeys(["owner", "helper", *(name for name in seen if name)]))
+
+    def recent(self) -> "list[tuple[str, Row]]":
+        """Give the last ten entries with their kinds, the newest first; none where nothing was ever logged."""
+        if not self._there():
+            return []
+        with self.opened() as ledger:
+            return ledger.last(_LAST, KINDS_SHOWN)
+
+    def mend(self, kind: str, row: str, **changes: object) -> None:
+        """Correct an entry; what stood before is kept.
+
+        Raises
+        ------
+        BadInput
+            Nothing can be written here, it was corrected meanwhile, or a value is not accepted.
+        """
+        self._writable()
+        with self.opened() as ledger:
+            ledger.correct(kind, row, **changes)
+
+    def strike(self, kind: str, row: str) -> None:
+        """Take an entry out; it can be brought back by `mend` without a change.
+
+        Raises
+        ------
+        BadInput
+            Nothing can be written here, or it was corrected meanwhile.
+        """
+        self._writable()
+        with self.opened() as ledger:
+            ledger.strike(kind, row)
+
+    def take_back(self) -> str:
+        """Put back what stood before the last row that was taken from the log; gives its key.
+
+        Raises
+        ------
+        BadInput
+            Nothing can be written here, or no such row stands.
+        """
+        if self.desk.read_only:
+            raise BadInput("the log", [Problem("the shop", "only shown", "your own folder", "Nothing was written.")])
+        from pricing.ledger.proposals import take_back
+
+        key = take_back(self.desk.folder)
+        self.desk.read_again()
+        return key
 
     def write(self, kind: str, **fields: object) -> None:
         """Write a fact of today.

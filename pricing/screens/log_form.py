@@ -15,8 +15,17 @@ from pricing.show.fields import Choice, Field, Quantity, Whole, Words
 
 FOUND: Final = {"before cure": "before cure", "after cure": "after cure"}
 CURES: Final = {"full": "full cure", "partial": "part-cure", "outgas": "outgas bake", "burn off": "burn-off"}
+FILLS: Final = {"": "not looked", "0.25": "a quarter", "0.5": "half", "0.75": "three quarters", "1.0": "full"}
 METERS: Final = {"electricity": "electricity [kWh]", "gas": "gas [m³]"}
-WRITES: Final = {"write": "times", "again": "rework", "weighed": "powder", "loaded": "loads", "read": "meters"}
+MEASURES: Final = {
+    "m2": ("Area", "m**2", 0.0), "line_m": ("Line", "m", 0.0), "edge_m": ("Edges", "m", 0.0),
+    "tape_m": ("Tape", "m", 0.0), "kg": ("Weight", "kg", 0.0), "spot": ("Spots", "", 0.0), "plug": ("Plugs", "", 0.0),
+}  # fmt: skip
+"""What is asked for once when a job without a quote is done: label, unit and start, by the driver it counts."""
+_MOST_STEPS, _MOST_JOBS = 30, 6  # with a large button each
+WRITES: Final = {
+    "write": "times", "again": "rework", "weighed": "powder", "opened": "packs", "loaded": "loads", "read": "meters",
+}  # fmt: skip
 """Kind of fact by the button that writes it."""
 
 
@@ -33,8 +42,24 @@ def timed_steps(quoted: Mapping[str, float] | None = None) -> dict[str, str]:
     return first | steps
 
 
+class Tap(Choice):
+    """One of several, with a large button for each in the tablet's view; ``kept`` says that the device remembers it."""
+
+    def __init__(self, key: str, label: str, value: str, options: Mapping[str, str], taps: int, *, kept: bool = False) -> None:
+        super().__init__(key, label, value, options)
+        self.taps, self.kept = taps, kept
+
+    def spec(self) -> dict[str, Any]:
+        """As it is drawn."""
+        return super().spec() | {"taps": self.taps, "kept": self.kept}
+
+    def state(self) -> dict[str, Any]:
+        """Its choices as well, which change with the job."""
+        return super().state() | {"options": list(self.options.items())}
+
+
 def entries(
-    desk: Desk, known: Sequence[str], steps: Mapping[str, str], shown: Mapping[str, str], step: str = ""
+    desk: Desk, known: Sequence[str], steps: Mapping[str, str], shown: Mapping[str, str], people: Sequence[str]
 ) -> list[Field | Plain]:
     """Give the form.
 
@@ -48,29 +73,67 @@ def entries(
         Steps to choose from.
     shown : mapping
         What the first chart can show.
-    step : str
-        To begin with.
+    people : sequence of str
+        Who may work here.
     """
-    pick = [Choice("known", "Running or quoted", known[0], {name: name for name in known})] if known else []
-    if step not in steps:
-        step = "wipe" if "wipe" in steps else next(iter(steps))
+    pick = [Tap("known", "Running or quoted", known[0], {name: name for name in known}, _MOST_JOBS)] if known else []
+    step = "wipe" if "wipe" in steps else next(iter(steps))
+    alone = desk.shop.helper is None  # a clock belongs to a person: it is asked where there are two
+    names = {name: name for name in people} if alone else {"": "who works here?", **{name: name for name in people}}
     return [
         Plain("heading", "Stopwatch"),
+        Tap("who", "Who", next(iter(names)), names, _MOST_JOBS, kept=True),
         *pick,
         Words("job", "Job", known[0] if known else "my first job"),
-        Choice("step", "Step", step, steps),
+        Tap("step", "Step", step, steps, _MOST_STEPS),
         Plain("button", "Start", "start"),
         Plain("button", "Pause", "pause"),
         Plain("button", "Job done", "finish"),
         Plain("clock", "", "watch"),
+        *_questions(desk),
+        Plain("alone", "Stopwatch alone, for a tablet", "alone"),
         Plain("heading", "Forgot it? Write minutes down"),
         Quantity("minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=6000),
         Plain("button", "Write it down", "write"),
+        Plain("button", "It was so", "sure"),
         Plain("note", "", "said"),
         Plain("heading", "Chart of"),
         Choice("shown", "Step", "wipe" if "wipe" in shown else next(iter(shown)), shown),
         *_happened(desk),
     ]
+
+
+def _questions(desk: Desk) -> list[Field | Plain]:
+    """What is asked before a job is done; hidden until then."""
+    from pricing.screens.drawn import saved_drawings
+
+    like = {"": "measured by hand"} | {f"item:{key}": item.title for key, item in desk.items.items()}
+    like |= {f"drawing:{name}": name for name in saved_drawings(desk)}
+    measures = [
+        Quantity(f"much.{driver}", label, start, unit, desk.tongue, least=0.0, most=1e6)
+        for driver, (label, unit, start) in MEASURES.items()
+    ]
+    return [
+        Plain("note", "", "ask.what"),
+        Quantity("ask.minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=100_000),
+        Plain("button", "That is right", "ask.right"),
+        Plain("note", "", "much.what"),
+        Choice("much.like", "Like", "", like),
+        Whole("much.pieces", "Pieces", 1, least=1, most=100_000),
+        *measures,
+        Plain("button", "Job done", "much.right"),
+        Plain("button", "Leave it out", "much.skip"),
+    ]
+
+
+def measures_of(steps: Sequence[str]) -> set[str]:
+    """Give what must be known of a job so that the minutes of some steps teach."""
+    return {driver for step in steps for driver in known_steps()[step].drivers if driver in MEASURES}
+
+
+def much_of(form: Form) -> dict[str, Any]:
+    """Give how much there was to do, as it stands in the form."""
+    return {name: form[f"much.{name}"].value for name in ("like", "pieces", *MEASURES)}
 
 
 def _happened(desk: Desk) -> list[Field | Plain]:
@@ -94,8 +157,17 @@ def _happened(desk: Desk) -> list[Field | Plain]:
             Plain("more", "Powder weighed"),
             Choice("weighed.powder", "Powder", next(iter(powders)), powders),
             Quantity("weighed.used_kg", "It took", 0.5, "kg", tongue, least=0.001, most=10_000),
+            Quantity("weighed.film_um", "Film, if gauged", 0.0, "um", tongue, least=0.0, most=2000),
+            Quantity("weighed.left_kg", "Left in the hopper", 0.0, "kg", tongue, least=0.0, most=1000),
             Plain("button", "Write it down", "weighed"),
             Plain("note", "", "weighed.said"),
+            Plain("end"),
+            Plain("more", "Packs opened, powder thrown away"),
+            Choice("opened.powder", "Powder", next(iter(powders)), powders),
+            Whole("opened.opened", "Packs opened", 1, least=0, most=100_000),
+            Quantity("opened.thrown_kg", "Thrown away", 0.0, "kg", tongue, least=0.0, most=100_000),
+            Plain("button", "Write it down", "opened"),
+            Plain("note", "", "opened.said"),
             Plain("end"),
         ]  # fmt: skip
     if ovens:
@@ -104,6 +176,9 @@ def _happened(desk: Desk) -> list[Field | Plain]:
             Choice("loaded.oven", "Oven", next(iter(ovens)), ovens),
             Choice("loaded.cure", "For", "full", CURES),
             Quantity("loaded.minutes", "Door to door", 45.0, "min", tongue, least=0.1, most=6000),
+            Whole("loaded.jobs", "Jobs in it", 1, least=1, most=1000),
+            Choice("loaded.fill", "How full", "", FILLS),
+            Quantity("loaded.set_degC", "Set to, if known", 0.0, "degC", tongue, least=0.0, most=600),
             Plain("button", "Write it down", "loaded"),
             Plain("note", "", "loaded.said"),
             Plain("end"),
@@ -135,4 +210,10 @@ def facts_of(form: Form, button: str) -> dict[str, Any]:
     found = {f.key.partition(".")[2]: f.value for f in form if f.key.startswith(f"{button}.")}
     if button == "read":
         return found | {"unit": "kWh" if found["carrier"] == "electricity" else "m3"}
+    if button == "opened":
+        return found
+    found = {name: value for name, value in found.items() if name not in _MAY_LACK or value}
     return {"job": form["job"].value, **found}
+
+
+_MAY_LACK = ("film_um", "left_kg", "fill", "set_degC")  # nothing in the field: it was not measured

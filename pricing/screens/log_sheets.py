@@ -25,7 +25,7 @@ OPEN, WON, LOST = "open", "won", "lost"
 def sheets() -> list[Sheet]:
     """Give the tabs."""
     rates = (
-        Column("name", "Rate", "plain"), Column("now", "mean now", "plain", num=True),
+        Column("name", "Number", "plain"), Column("now", "mean now", "plain", num=True),
         Column("log", "log says", "plain", num=True), Column("change", "change", "plain", num=True),
         Column("points", "low, likely, high", "plain", num=True), Column("jobs", "jobs", "plain", num=True),
         Column("days", "logged", "plain"), Column("take", "", "do", words="Take it"),
@@ -51,9 +51,15 @@ def sheets() -> list[Sheet]:
         Column("name", "Step", "plain"), Column("year", "a year", "plain", num=True),
         Column("sure", "", "plain"), *(Column(word, word, "plain", num=True) for word in _MONTHS),
     )  # fmt: skip
+    last = (
+        Column("name", "Entry", "plain"), Column("day", "day", "plain"), Column("job", "job"),
+        Column("value", "value", num=True), Column("strike", "", "do", words="Strike"), Column("state", "", "plain"),
+    )  # fmt: skip
     return [
-        Sheet("rates", "New rates", rates,
+        Sheet("rates", "New rates", rates, (("take_back", "Undo the last “Take it”"),),
               note="Prices rest on means; likely is the typical job. What stood before stays in rates_history.csv."),
+        Sheet("last", "Last entries", last,
+              note="The last ten. Write the right value or job, or strike an entry; what stood before is kept."),
         Sheet("odd", "Was it so?", odd,
               note="Minutes that look wrong. Write the right ones, or say that it was so. The old ones are kept."),
         Sheet("quotes", "Won or lost", quotes,

@@ -5,23 +5,25 @@ Room     screens. Imports basis, screens, show; the ledger where it is used.
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
 from pricing.basis.units import sig
-from pricing.screens import log_form, log_sheets
+from pricing.screens import log_form, log_last, log_sheets
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
-from pricing.screens.log_book import NOT_QUOTED, LogBook
+from pricing.screens.log_book import NOT_QUOTED, LogBook, first_words
+from pricing.screens.log_clock import BUTTONS, Stopwatch
 from pricing.screens.page import page_of, stacked
 from pricing.show import charts_log, log_view
 from pricing.show.cells import Measure
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
 from pricing.show.fields import Field, Wrong
+from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.tiles import stopped
 
@@ -30,8 +32,12 @@ if TYPE_CHECKING:
     from pricing.ledger.stopwatch import Watch
 
 _RECENT = 40
-_WATCH = ("start", "pause", "finish")
-NOTHING_YET = "No job yet that was both quoted and timed."
+NOTHING_YET = (
+    '<div class="pp-instead">No job yet that was both quoted and timed.<ol><li>Page 2: press “Quote given: log it”.</li>'
+    "<li>Here: choose the job and its step, press Start, and tap the next step when you go on.</li>"
+    "<li>Press Job done. Its dot stands here then.</li></ol></div>"
+)
+"""What to do, in place of axes without a dot."""
 
 
 class LogPanel:
@@ -46,9 +52,11 @@ class LogPanel:
     def __init__(self, desk: Desk) -> None:
         self.desk, self.book = desk, LogBook(desk)
         self.review: Review | None = None
-        self._said = ""
         trouble = self._read()
         self.form = Form(self._entries(), about="The stopwatch, and what is shown")
+        self.watch = Stopwatch(self.form, self.book, lambda: self._quotes, lambda: self.later.soon())
+        self.watch.show_step()
+        self.form.tell("sure", hidden=True)
         self.form.on_change(self._changed)
         self.board = Board(
             [
@@ -83,14 +91,23 @@ class LogPanel:
             return {}
         return {row["job"]: row["minutes"] for row in reversed(self.review.quotes)}
 
+    def _known(self) -> list[str]:
+        return list(dict.fromkeys([*self.book_watches(), *self._open(), *self._quotes]))[:_RECENT]
+
+    def book_watches(self) -> "dict[str, Watch]":
+        """Give every watch that was started and not finished; none where the log cannot be read."""
+        try:
+            return self.book.watches()
+        except BadInput:
+            return {}
+
     def _entries(self) -> list[Field | Plain]:
-        watches = self._watches()
-        known = list(dict.fromkeys([*watches, *self._open(), *self._quotes]))[:_RECENT]
+        known = self._known()
         shown = {log_view.ALL: "whole jobs"}
         if self.review is not None:
             shown |= {step: log_view.title_of(step) for step in self.review.calibration.steps}
         steps = log_form.timed_steps(self._quotes.get(known[0]) if known else None)
-        return log_form.entries(self.desk, known, steps, shown, watches[known[0]].runs[-1].step if watches else "")
+        return log_form.entries(self.desk, known, steps, shown, self.book.people())
 
     def _open(self) -> list[str]:
         """Quoted jobs that were neither lost nor done: those that may be worked on."""
@@ -100,93 +117,64 @@ class LogPanel:
         over |= {row["job"] for row in self.review.jobs}
         return [name for name in self._quotes if name not in over]
 
-    def _watches(self) -> "dict[str, Watch]":
-        try:
-            return self.book.watches()
-        except BadInput:
-            return {}
-
     def _changed(self, key: str) -> None:
-        if key == "known":
-            self.form["job"].value = self.form["known"].value
-            self._tell_watch()
-            self._show_step()
-        elif key == "job":
-            self._tell_watch()
+        if key != "write":
+            self.form.tell("sure", hidden=True)
+        if self.watch.heard(key):
+            if key == "look":
+                self._look()
         elif key == "shown":
             self._show_jobs()
-        elif key in _WATCH:
-            self._press(key)
+        elif key == "sure":
+            self._write("write", confirmed=True)
         elif key in log_form.WRITES:
             self._write(key)
 
-    def _show_step(self) -> None:
-        """Stand on the step that was timed last, when a job is taken up again."""
-        watch = self._watches().get(self.form["job"].value)
-        if watch:
-            self.form["step"].give(watch.runs[-1].step)
+    def _look(self) -> None:
+        """Take in what another tablet has started since."""
+        known = self._known()
+        if known and "known" not in self.form:
+            self.form.lay(self._entries())
+        elif known and set(known) - set(self.form["known"].options):  # type: ignore[attr-defined]
+            self.form["known"].options = {name: name for name in known}  # type: ignore[attr-defined]
             self.form.refresh()
 
-    def _press(self, key: str) -> None:
-        job, step = self.form["job"].value, self.form["step"].value
-        try:
-            if key == "start":
-                self.book.start(job, step)
-            elif key == "pause":
-                self.book.pause(job)
-            else:
-                self._tell_watch(self.book.finish(job))
-                self.later.soon()
-                return
-        except BadInput as why:
-            self._tell_watch(_first(why))
-            return
-        self._tell_watch()
-
-    def _write(self, key: str) -> None:
+    def _write(self, key: str, *, confirmed: bool = False) -> None:
         note = "said" if key == "write" else f"{key}.said"
         fields = log_form.facts_of(self.form, key)
+        if key == "write":
+            expected = 0.0 if confirmed else self.book.far_off(fields["job"], fields["step"], fields["minutes"])
+            if expected:
+                title, took = log_view.title_of(fields["step"]), self.form["minutes"].text
+                self.form.tell("sure", hidden=False)
+                self.form.tell(note, text=f"{title}: {took}, and about {sig(expected, 2)} min were expected. Was it so?")
+                return
+            fields |= {"worker": self.watch.who} | ({"confirmed": True} if confirmed else {})
         try:
             self.book.write(log_form.WRITES[key], **fields)
         except BadInput as why:
-            self.form.tell(note, text=_first(why))
+            self.form.tell(note, text=first_words(why))
             return
         self.later.soon()  # the word that it is written comes first, what it means for the rates a second later
         if key != "write":
-            self.form.tell(note, text=f"Written: {fields.get('job') or fields.get('meter')}.")
+            about = fields.get("job") or fields.get("meter") or fields.get("powder")
+            self.form.tell(note, text=f"Written: {about}.")
             return
         job, title = fields["job"], log_view.title_of(fields["step"]).lower()
         lacks = "" if job in self._quotes else f" {NOT_QUOTED}"
         self.form.tell(note, text=f"Written: {job}, {title}, {self.form['minutes'].text}.{lacks}")
 
-    def _tell_watch(self, said: str = "") -> None:
-        self._said = said
-        job = self.form["job"].value
-        watch = self._watches().get(job)
-        if watch is None:
-            rests = (
-                ""
-                if self.book.writes
-                else "Only shown here. To log on this screen, start it with app --log, or with lab."
-            )
-            self.form.tell("watch", text=said or rests, on=False, since_ms=0, before_s=0)
-            return
-        running = watch.running
-        at = running or watch.runs[-1]
-        earlier = [run for run in watch.runs if run.step == at.step and run is not running]
-        before_s = sum(60 * run.minutes(run.end) for run in earlier if run.end)
-        others = [f"{log_view.title_of(s).lower()} {sig(m, 3)} min" for s, m in watch.minutes.items() if s != at.step]
-        now = f"{job}. {'Running' if running else 'Paused'}: {log_view.title_of(at.step).lower()}."
-        told = " ".join([said, now, *([f"Before: {', '.join(others)}."] if others else [])]).strip()
-        since_ms = round(1000 * running.start.timestamp()) if running else 0
-        self.form.tell("watch", text=told, on=True, since_ms=since_ms, before_s=round(before_s, 1))
-
     def _edit(self, sheet: str, row: str, column: str, given: str) -> None:
         try:
             if sheet == "rates" and column == "take" and self.review is not None:
                 proposal = next(one for one in self.review.proposals if one.key == row)
-                names = self.book.accept(proposal)
-                self.bar.say(f"Taken: {row}; changed {', '.join(names)}")
+                self.book.accept(proposal)
+                self.bar.say(f"{log_view.change_words(self.desk.shop, proposal)}, saved")
+            elif sheet == "rates" and column == "take_back":
+                self.bar.say(f"{short(self.desk.shop, self.book.take_back())}: as it stood before, saved")
+            elif sheet == "last":
+                struck = self.table.text("last", row, "state") == "struck"
+                log_last.edit(self.book, row, column, given, self.desk.tongue, struck=struck)
             elif sheet == "odd":
                 step, _, job = row.partition("|")
                 self.book.settle(job, step, None if column == "so" else _number(given))
@@ -196,8 +184,10 @@ class LogPanel:
             elif sheet == "quotes":
                 self._decide(row, column, given)
         except BadInput as why:
-            first = why.problems[0]
-            raise Wrong(f"{first.field} is {first.value}; it must be {first.accepts}. {first.mend}".rstrip()) from None
+            if not row:  # a button under the table: there is no cell to say it in
+                self.bar.say(first_words(why))
+                return
+            raise Wrong(first_words(why)) from None
         self.later.soon()
 
     def _decide(self, job: str, column: str, given: str) -> None:
@@ -212,9 +202,9 @@ class LogPanel:
     def show(self, trouble: str = "") -> None:
         """Send what the log says."""
         with self.form.hold_sync():
-            if self.form["job"].value in self._watches() or not self._said:
-                self._tell_watch()
-            for key in (*_WATCH, *log_form.WRITES):
+            if self.form["job"].value in self.book_watches() or not self.watch.said:
+                self.watch.tell()
+            for key in (*BUTTONS, *log_form.WRITES):
                 self.form.tell(key, off=not self.book.writes)
         if self.review is None:
             self.board.show(words={"answers": stopped([trouble], title="The log cannot be read")})
@@ -229,7 +219,9 @@ class LogPanel:
         takes, writes = mine and not self.desk.read_only, mine and self.book.writes
         said = "" if self.review.proposals else "From 5 jobs of a step on, the log proposes its rate."
         said = said if mine else "Invented jobs, to look at."
-        self.table.fill(log_sheets.table_rows(self.review, takes=takes, writes=writes), said)
+        rows = log_sheets.table_rows(self.review, takes=takes, writes=writes)
+        recent = self.book.recent() if mine else []
+        self.table.fill(rows | {"last": log_last.rows_of(recent, self.desk.tongue, writes=writes)}, said)
         self._show_jobs()
 
     def _show_jobs(self) -> None:
@@ -244,11 +236,6 @@ class LogPanel:
 
     def _why(self, key: str) -> Answer | None:
         return log_view.answer(self.review, key) if self.review is not None else None
-
-
-def _first(why: BadInput) -> str:
-    first: Any = why.problems[0]
-    return f"{first.field} is {first.value}; it must be {first.accepts}. {first.mend}".rstrip()
 
 
 def _number(given: str) -> float:

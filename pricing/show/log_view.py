@@ -1,6 +1,6 @@
 """Page 7 in rows and words: what jobs really took, and what that says about the rates.
 
-Room     show. Imports basis, ledger, shop, show.live_chart, show.tiles, show.words.
+Room     show. Imports basis, ledger, shop, show.
 """
 
 from html import escape
@@ -10,12 +10,16 @@ import numpy as np
 
 from pricing.basis.units import sig
 from pricing.shop.folder import known_steps
+from pricing.show.cells import Measure
+from pricing.show.fields import Tongue
+from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.tiles import number, tile, tiles
 from pricing.show.words import LOOPS, Words, counted
 
 if TYPE_CHECKING:
     from pricing.ledger.calibrate import StepResult
+    from pricing.ledger.proposals import Proposal
     from pricing.ledger.quotes import OldQuote
     from pricing.ledger.review import Review
     from pricing.shop.shop import Shop
@@ -30,6 +34,23 @@ def title_of(step: str) -> str:
     """Name a step."""
     steps = known_steps()
     return steps[step].title if step in steps else step
+
+
+def change_words(shop: "Shop", proposal: "Proposal") -> str:
+    """Say what a number was and what the log makes of it, in whole words.
+
+    Parameters
+    ----------
+    shop : Shop
+        For its units.
+    proposal : Proposal
+        Of the log.
+    """
+    measure = Measure(proposal.old.unit, Tongue(shop.currency, shop.front.units))
+    then, now = (sig(float(measure.write(row.mean)), 3) for row in (proposal.old, proposal.new))
+    heading = measure.heading
+    per = f", minutes per {heading[4:]}" if heading.startswith("min/") else f" [{heading}]" if heading else ""
+    return f"{short(shop, proposal.key)}{per}: {then} → {now}"
 
 
 def job_rows(review: "Review", step: str) -> dict[str, Rows]:
@@ -62,6 +83,8 @@ def job_rows(review: "Review", step: str) -> dict[str, Rows]:
             rows.append({"quoted": one.quoted, "actual": one.actual, "state": state, "why": told,
                          "low": one.low, "high": one.high})  # fmt: skip
     rows = [row for row in rows[-_MOST_DOTS:] if row["quoted"] > 0 and row["actual"] > 0]
+    if not rows:
+        return {"jobs": rows, "same": []}
     ends = [min((row[name] for row in rows), default=1.0) for name in ("quoted", "actual")]
     tops = [max((row[name] for row in rows), default=10.0) for name in ("quoted", "actual")]
     low, high = max(min(ends), 0.05), max(tops)

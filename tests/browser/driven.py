@@ -24,8 +24,8 @@ PATIENCE_MS = 120_000
 
 
 @contextmanager
-def served(command: str, folder: Path, private: Path) -> Iterator[str]:
-    """Start ``lab`` or ``app`` as an owner does, and give the address it prints up to the page's name."""
+def served(command: str, folder: Path, private: Path, *more: str) -> Iterator[str]:
+    """Start ``lab`` or ``app`` as an owner does, with more words behind it, and give the address it prints up to the page's name."""
     from pricing.screens.serve import free_port
 
     kept = {
@@ -37,7 +37,7 @@ def served(command: str, folder: Path, private: Path) -> Iterator[str]:
     }  # fmt: skip
     env = {**os.environ, **kept, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
     port = free_port(18_000 + os.getpid() % 2_000)
-    words = [sys.executable, "-m", "pricing", command, "--shop", str(folder), "--port", str(port), "--no-browser"]
+    words = [sys.executable, "-m", "pricing", command, "--shop", str(folder), "--port", str(port), "--no-browser", *more]
     with (
         (private / f"{command}.log").open("w") as log,
         subprocess.Popen(words, cwd=private, env=env, text=True, stdout=subprocess.PIPE, stderr=log) as server,

@@ -4,20 +4,28 @@ import json
 import re
 import time
 import urllib.request
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import psutil
 import pytest
 from playwright.sync_api import expect
 
+from pricing.ledger.clocks import Moment
 from tests.browser.conftest import Opener
-from tests.browser.driven import PATIENCE_MS, TABLET, Visit, says
+from tests.browser.driven import PATIENCE_MS, TABLET, Visit, says, served
 
 pytestmark = pytest.mark.slow
 
 
+def at_work(visit: Visit, who: str = "owner") -> Visit:
+    """Say who works at a device."""
+    visit.field("who").select_option(who)
+    return visit
+
+
 def test_the_watch_is_started_and_minutes_are_written(in_lab: Opener, shop_folder: Path) -> None:
-    visit = in_lab("7_what_it_took")
+    visit = at_work(in_lab("7_what_it_took"))
     before = visit.marks("jobs")
     visit.field("shown").select_option("blast")
     visit.until_changed("jobs", before)
@@ -77,7 +85,7 @@ def _clock_is_right(visit: Visit, pressed_s: float, started_s: float) -> None:
 def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
     in_lab: Opener, lab_url: str, shop_folder: Path, pictures: Path
 ) -> None:
-    visit = in_lab("7_what_it_took")
+    visit = at_work(in_lab("7_what_it_took"))
     job = visit.field("job")
     job.fill("park bench")
     job.press("Tab")
@@ -92,7 +100,7 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
     kernel = _kernel_of(lab_url, "7_what_it_took")
     kernel.kill()
     kernel.wait(timeout=PATIENCE_MS / 1000)
-    visit = in_lab("7_what_it_took", again=True)
+    visit = at_work(in_lab("7_what_it_took", again=True))
     says(visit.page.locator('[data-note="watch"]'), "Running: blast")
     assert visit.field("known").input_value() == "park bench"
     _clock_is_right(visit, pressed_s, started_s)
@@ -142,3 +150,108 @@ def test_a_quote_is_given_on_page_2_won_on_page_7_and_shown_again(in_lab: Opener
         (quote,) = ledger.rows("quotes", job=name)
     assert (kept["result"], kept["price_paid"]) == ("won", quote["price"])
     assert visit.errors == []
+
+
+@pytest.fixture(scope="module")
+def tablets(browser: object, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Callable[[str], Visit], Path]]:
+    """Tablets at a shop that lets them log; each is a browser with a memory of its own."""
+    from pricing.screens.serve import own_folder
+
+    folder = own_folder(tmp_path_factory.mktemp("tablets") / "powder-shop")
+    opened: list[Visit] = []
+
+    with served("app", folder, tmp_path_factory.mktemp("app-log"), "--log") as url:
+
+        def tablet(who: str) -> Visit:
+            opened.append(Visit(browser, url, "7_what_it_took", TABLET))
+            visit = opened[-1]
+            if who:
+                visit.field("who").select_option(who)
+            return visit
+
+        yield tablet, folder
+        for visit in opened:
+            visit.page.close()
+
+
+def _starts(visit: Visit, job: str) -> None:
+    visit.field("job").fill(job)
+    visit.field("job").press("Tab")
+    visit.press("start")
+
+
+def test_two_people_with_two_tablets_have_a_clock_each(
+    tablets: tuple[Callable[[str], Visit], Path], pictures: Path
+) -> None:
+    tablet, folder = tablets
+    nobody = tablet("")
+    nobody.press("start")
+    says(nobody.page.locator('[data-note="watch"]'), "Say first who works here")
+    one, two = tablet("owner"), tablet("helper")
+    _starts(one, "garden gate")
+    begun = time.monotonic()
+    says(one.page.locator('[data-note="watch"]'), "Running: wipe the line clean, owner")
+    two.field("step").select_option("hang")
+    _starts(two, "garden gate")
+    says(two.page.locator('[data-note="watch"]'), "Running: hang and earth, helper")
+    says(two.page.locator('[data-note="watch"]'), "Running too: wipe the line clean, owner")
+    time.sleep(3)
+    two.press("pause")
+    says(two.page.locator('[data-note="watch"]'), "Running: wipe the line clean, owner")
+    assert _clock_s(one) >= 3, "the second Start has not ended the first one's clock"
+    one.press("pause")
+    says(one.page.locator('[data-note="watch"]'), "Paused")
+    lasted_s = time.monotonic() - begun
+    from pricing.ledger import stopwatch
+    from pricing.ledger.store import open_ledger
+
+    with open_ledger(folder) as ledger:
+        runs = {run.worker: run for run in stopwatch.read(ledger, "garden gate").runs}
+    now = Moment.now()
+    assert 3 <= 60 * runs["owner"].minutes(now) <= lasted_s
+    assert 3 <= 60 * runs["helper"].minutes(now) <= lasted_s
+    one.page.reload()  # the tablet is switched off and on: it remembers who works at it
+    one.ready()
+    expect(one.field("who")).to_have_value("owner", timeout=60_000)
+    assert one.errors == two.errors == []
+
+
+def test_the_stopwatch_alone_fills_a_tablet(tablets: tuple[Callable[[str], Visit], Path], pictures: Path) -> None:
+    tablet, _ = tablets
+    visit = tablet("owner")
+    _starts(visit, "park bench")
+    visit.press("alone")
+    expect(visit.block("answers")).to_be_hidden()
+    expect(visit.page.locator(".pp-sheet")).to_be_hidden()
+    heights = visit.page.evaluate(
+        """() => [...document.querySelectorAll('.pp-alone .pp-form :is(button, input, select)')]
+          .filter(e => e.checkVisibility()).map(e => [e.textContent || e.dataset.key, e.getBoundingClientRect().height])"""
+    )
+    assert len(heights) > 12
+    assert [name for name, height in heights if height < 48] == []
+    assert [name for name, height in heights if height < 70] == ["Show the whole page"]
+    visit.page.locator('[data-field="step"] [data-tap="coat"]').click()
+    says(visit.page.locator('[data-note="watch"]'), "Running: spray powder, owner")
+    visit.page.locator('[data-field="step"] [data-tap="hang"]').click()
+    says(visit.page.locator('[data-note="watch"]'), "Running: hang and earth, owner")
+    visit.keep(pictures, "7_what_it_took-alone")
+    visit.press("finish")
+    says(visit.page.locator('[data-note="watch"]'), "How much was it?")
+    visit.keep(pictures, "7_what_it_took-how-much")
+    visit.press("alone")
+    expect(visit.block("answers")).to_be_visible()
+    assert visit.errors == []
+
+
+def test_the_screen_is_asked_to_stay_awake(tablets: tuple[Callable[[str], Visit], Path]) -> None:
+    tablet, _ = tablets
+    visit = tablet("owner")
+    visit.page.evaluate(
+        """() => { window.asked = []; navigator.wakeLock.request = async (what) => {
+          window.asked.push(what); return { addEventListener() {}, release() { window.asked.push('released'); } }; }; }"""
+    )
+    visit.press("alone")
+    visit.page.wait_for_function("() => window.asked.length === 1")
+    visit.press("alone")
+    visit.page.wait_for_function("() => window.asked.length === 2")
+    assert visit.page.evaluate("() => window.asked") == ["screen", "released"]

@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from pricing.ledger import stopwatch
 from pricing.ledger.exchange import import_folder
 from pricing.ledger.store import open_ledger
 from pricing.screens.log_book import NOT_QUOTED
+from pricing.screens.log_clock import NO_NAME
 from pricing.screens.panel_job import JobPanel
 from pricing.screens.panel_log import LogPanel
 from pricing.shop.folder import open_shop, save_shop
@@ -19,9 +21,16 @@ from tests.conftest import ROOT
 from tests.screens.texts import plain
 
 
+def at_work(folder: Path, who: str = "owner", *, read_only: bool = False) -> LogPanel:
+    """Open the page on a device that knows who works there."""
+    panel = LogPanel(Desk(folder, read_only=read_only))
+    panel.form.put("who", who)
+    return panel
+
+
 @pytest.fixture
 def panel(own: Path) -> LogPanel:
-    return LogPanel(Desk(own, read_only=False))
+    return at_work(own)
 
 
 @pytest.fixture(scope="module")
@@ -52,7 +61,7 @@ def test_the_watch_survives_a_closed_page(panel: LogPanel, own: Path) -> None:
     panel.form.put("job", "garden gate")
     panel.form.put("start", given=True)
     assert "Running: wipe the line clean" in panel.form.state["watch"]["text"]
-    again = LogPanel(Desk(own, read_only=False))
+    again = at_work(own)
     assert again.form["known"].value == "garden gate"
     assert "Running: wipe the line clean" in again.form.state["watch"]["text"]
     again.form.put("step", "blast")
@@ -100,7 +109,6 @@ def test_a_proposed_rate_is_taken_into_the_rate_book(logged: Path) -> None:
     shop = open_shop(logged)
     assert shop.rates[key].mean == pytest.approx(proposal.new.mean)
     assert shop.rates[key].kind == "measured"
-    assert "rates_history.csv" in panel.bar.told["state"]
     assert (logged / "rates_history.csv").exists()
 
 
@@ -169,7 +177,7 @@ def test_a_quoted_job_that_is_done_counts_for_rework_once(own: Path) -> None:
     page = JobPanel(Desk(own, read_only=False))
     page.form.put("quote", given=True)
     job = page.job.title
-    panel = LogPanel(Desk(own, read_only=False))
+    panel = at_work(own)
     assert panel.form["known"].value == job
     panel.form.put("start", given=True)
     assert panel.form.state["watch"]["since_ms"] > 0
@@ -251,7 +259,7 @@ def test_ten_thousand_steps_open(tmp_path: Path) -> None:
 
 def test_a_tablet_may_log_and_do_nothing_else(logged: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(LOG_VARIABLE, "1")
-    panel = LogPanel(Desk(logged, read_only=True))
+    panel = at_work(logged, read_only=True)
     panel.form.put("start", given=True)
     assert "Running" in panel.form.state["watch"]["text"]
     key = panel.review.proposals[0].key
@@ -262,7 +270,7 @@ def test_a_tablet_may_log_and_do_nothing_else(logged: Path, monkeypatch: pytest.
 
 def test_a_log_that_cannot_be_read_says_so(own: Path) -> None:
     (own / "ledger.db").write_text("job,minutes\ngate,12\n")
-    panel = LogPanel(Desk(own, read_only=False))
+    panel = at_work(own)
     told = plain(panel.board.words_of("answers"))
     assert "The log cannot be read" in told
     assert "not a ledger" in told
@@ -287,3 +295,190 @@ def test_every_number_of_the_page_has_a_why(logged: Path) -> None:
         panel.board.asked = {"key": key, "n": at}
         assert panel.board.answer["n"] == at, key
         assert panel.board.answer["lines"], key
+
+
+def test_the_page_asks_once_who_works_here(own: Path) -> None:
+    panel = LogPanel(Desk(own, read_only=False))
+    panel.form.put("job", "garden gate")
+    panel.form.put("start", given=True)
+    assert panel.form.state["watch"]["text"] == NO_NAME
+    assert panel.form.messages["who"] == NO_NAME
+    assert not (own / "ledger.db").exists()
+    panel.form.put("who", "helper")
+    panel.form.put("start", given=True)
+    assert panel.form.state["watch"]["text"] == "garden gate. Running: wipe the line clean, helper."
+    assert panel.form.fields[1]["kept"], "the device keeps it"
+
+
+def test_two_people_on_two_tablets_have_a_clock_each(own: Path) -> None:
+    one, two = at_work(own, "owner"), at_work(own, "helper")
+    for panel, step in ((one, "wipe"), (two, "hang")):
+        panel.form.put("job", "garden gate")
+        panel.form.put("step", step)
+        panel.form.put("start", given=True)
+    one.form.put("look", given=True)
+    assert one.form.state["watch"]["text"] == (
+        "garden gate. Running: wipe the line clean, owner. Running too: hang and earth, helper. Before: hang and earth 0.0 min."
+    )
+    two.form.put("pause", given=True)
+    one.form.put("look", given=True)
+    assert one.form.state["watch"]["since_ms"] > 0, "the other's pause is not mine"
+    with open_ledger(own) as ledger:
+        watch = stopwatch.read(ledger, "garden gate")
+    assert watch.of("owner") is not None
+    assert watch.of("helper") is None
+
+
+def test_another_step_that_is_tapped_is_switched_to_at_once(panel: LogPanel, own: Path) -> None:
+    panel.form.put("job", "garden gate")
+    panel.form.put("step", "blast")
+    assert not (own / "ledger.db").exists(), "nothing runs yet"
+    panel.form.put("start", given=True)
+    panel.form.put("step", "wipe")
+    assert "Running: wipe the line clean" in panel.form.state["watch"]["text"]
+    panel.form.put("tap:step:coat", given=True)
+    assert "Running: spray powder" in panel.form.state["watch"]["text"]
+    panel.form.put("pause", given=True)
+    panel.form.put("tap:step:hang", given=True)
+    assert "Running: hang and earth" in panel.form.state["watch"]["text"]
+    panel.form.put("job", "chair")
+    panel.form.put("start", given=True)
+    assert panel.form.state["watch"]["text"].startswith("Hang and earth, garden gate, has ended. chair. Running")
+
+
+def test_a_job_without_a_quote_is_asked_how_much_it_was(panel: LogPanel, own: Path) -> None:
+    panel.form.put("job", "garden gate")
+    panel.form.put("start", given=True)
+    time.sleep(1.1)
+    panel.form.put("finish", given=True)
+    assert "How much was it?" in panel.form.state["watch"]["text"]
+    shown = {key for key, at in panel.form.state.items() if key.startswith("much.") and at.get("hidden") is False}
+    assert shown == {"much.what", "much.like", "much.pieces", "much.line_m", "much.spot", "much.right", "much.skip"}
+    panel.form.put("much.pieces", "3")
+    panel.form.put("much.line_m", "7 m")
+    panel.form.put("much.right", given=True)
+    assert panel.form.state["watch"]["text"] == "garden gate: 1 entry written."
+    with open_ledger(own) as ledger:
+        (row,) = ledger.rows("times")
+    assert (row["amounts"], row["worker"]) == ({"line_m": 7.0, "part": 3.0, "job": 1.0}, "owner")
+    assert panel.review.calibration.steps["wipe"].seen.jobs == ("garden gate",)
+
+
+def test_amounts_may_come_from_an_item_of_the_list(panel: LogPanel, own: Path) -> None:
+    from pricing.costing.sheet import cost
+    from pricing.ledger.quotes import amounts_of
+    from pricing.screens.drawn import job_like
+
+    key = next(key for key, item in panel.desk.items.items() if item.part.line_m)
+    panel.form.put("job", "garden gate")
+    panel.form.put("start", given=True)
+    time.sleep(1.1)
+    panel.form.put("finish", given=True)
+    panel.form.put("much.like", f"item:{key}")
+    panel.form.put("much.pieces", "4")
+    panel.form.put("much.right", given=True)
+    with open_ledger(own) as ledger:
+        (row,) = ledger.rows("times")
+    wanted = amounts_of(cost(panel.desk.shop, job_like(panel.desk, f"item:{key}", 4)))["wipe"]
+    assert row["amounts"] == wanted
+    assert wanted["line_m"] == pytest.approx(4 * panel.desk.items[key].part.line_m, rel=0.5)
+
+
+def quoted_and_not_timed(panel: LogPanel) -> str:
+    timed = {row["job"] for row in panel.review.times}
+    return next(job for job, minutes in panel._quotes.items() if minutes.get("wipe") and job not in timed)
+
+
+def test_ten_times_the_expected_minutes_are_asked_about(logged: Path) -> None:
+    panel = at_work(logged)
+    job = quoted_and_not_timed(panel)
+    expected = panel.review.expected(job, "wipe")
+    panel.form.put("job", job)
+    panel.form.put("step", "wipe")
+    panel.form.put("minutes", f"{30 * expected:.0f} min")
+    panel.form.put("write", given=True)
+    assert panel.form.state["said"]["text"].endswith("were expected. Was it so?")
+    with open_ledger(logged) as ledger:
+        assert [row for row in ledger.rows("times", job=job) if row["step"] == "wipe"] == []
+    panel.form.put("sure", given=True)
+    assert panel.form.state["said"]["text"].startswith(f"Written: {job}")
+    with open_ledger(logged) as ledger:
+        (row,) = [row for row in ledger.rows("times", job=job) if row["step"] == "wipe"]
+    assert row["confirmed"]
+    panel.form.put("minutes", f"{2 * expected:.0f} min")
+    panel.form.put("write", given=True)
+    assert panel.form.state["said"]["text"].startswith("Written: "), "twice is no question"
+
+
+def test_a_watch_that_ran_far_too_long_is_asked_about_and_can_be_put_right(logged: Path) -> None:
+    panel = at_work(logged)
+    job = quoted_and_not_timed(panel)
+    panel.form.put("job", job)
+    panel.form.put("step", "wipe")
+    panel.form.put("start", given=True)
+    with open_ledger(logged) as ledger:  # as a watch that was started ten hours and more ago
+        (button,) = ledger.rows("watch", job=job)
+        ledger.correct("watch", button["id"], steady_s=button["steady_s"] - 40_000)
+    panel.form.put("finish", given=True)
+    assert "without a break for ten hours" in panel.form.state["ask.what"]["text"]
+    assert not panel.form.state["ask.minutes"]["hidden"]
+    panel.form.put("ask.minutes", "42 min")
+    panel.form.put("ask.right", given=True)
+    assert panel.form.state["watch"]["text"].startswith(f"{job}: 1 entry written")
+    with open_ledger(logged) as ledger:
+        (row,) = [row for row in ledger.rows("times", job=job) if row["step"] == "wipe"]
+    assert (row["minutes"], row["confirmed"], row["worker"]) == (42.0, True, "owner")
+
+
+def test_the_last_entries_are_mended_struck_and_brought_back(panel: LogPanel, own: Path) -> None:
+    panel.form.put("job", "garden gate")
+    for minutes in range(1, 13):
+        panel.form.put("minutes", f"{minutes} min")
+        panel.form.put("write", given=True)
+    panel.form.put("weighed.used_kg", "2 kg")
+    panel.form.put("weighed", given=True)
+    rows = panel.table.get_state()["cells"]["last"]
+    assert len(rows) == 10
+    assert [row["label"] for row in rows[:2]] == ["Powder, signal white", "Wipe the line clean, owner"]
+    key = rows[1]["key"]
+    panel.table.put("last", key, "value", "0.5 h")
+    rows = panel.table.get_state()["cells"]["last"]
+    assert (rows[0]["label"], rows[0]["cells"]["value"]["text"]) == ("Wipe the line clean, owner", "30 min")
+    panel.table.put("last", rows[0]["key"], "job", "park bench")
+    panel.table.put("last", panel.table.get_state()["cells"]["last"][0]["key"], "strike", "")
+    rows = panel.table.get_state()["cells"]["last"]
+    assert rows[0]["cells"]["strike"]["text"] == "Bring back"
+    with open_ledger(own) as ledger:
+        assert sorted(row["minutes"] for row in ledger.rows("times")) == list(range(1, 12))
+    panel.table.put("last", rows[0]["key"], "strike", "")
+    with open_ledger(own) as ledger:
+        assert {row["minutes"]: row["job"] for row in ledger.rows("times")}[30.0] == "park bench"
+    row = next(row for row in panel.table.get_state()["cells"]["last"] if row["label"] == "Powder, signal white")
+    panel.table.put("last", row["key"], "value", "much")
+    assert panel.table.message("last", row["key"], "value").startswith("Write it like")
+    panel.table.put("last", row["key"], "value", "1.5 kg")
+    with open_ledger(own) as ledger:
+        assert ledger.rows("powder")[0]["used_kg"] == 1.5
+
+
+def test_what_was_taken_is_said_in_whole_words_and_can_be_undone(logged: Path) -> None:
+    panel = at_work(logged)
+    before = panel.desk.shop.rates
+    key = "inspect.part.hands"
+    panel.table.put("rates", key, "take", "")
+    told = panel.bar.told["state"]
+    assert re.fullmatch(r"Inspect film, cure and look, minutes per part: [\d.]+ → [\d.]+, saved", told)
+    assert open_shop(logged).rates[key] != before[key]
+    panel.table.put("rates", "", "take_back", "")
+    assert open_shop(logged).rates == before
+    assert panel.bar.told["state"] == "Inspect film, cure and look: as it stood before, saved"
+    assert key in {one.key for one in panel.review.proposals}, "it can be taken again"
+    panel.table.put("rates", "", "take_back", "")
+    assert "without a row from the log" in panel.bar.told["state"]
+
+
+def test_a_log_without_a_quoted_and_timed_job_says_what_to_do(panel: LogPanel) -> None:
+    panel.form.put("job", "garden gate")
+    panel.form.put("write", given=True)
+    assert panel.board.rows_of("jobs", "jobs") == panel.board.rows_of("jobs", "same") == []
+    assert "press “Quote given" in plain(panel.board.words_of("jobs"))
