@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pricing.basis.money import show_money
 from pricing.basis.units import readable, shown, sig
 from pricing.costing.lines import Line
-from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, CostSheet
+from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, CostSheet
 from pricing.shop.folder import known_steps
 from pricing.shop.rates import DRIVERS
 from pricing.shop.shop import Shop
@@ -19,6 +19,7 @@ LOOPS = {
     RESPRAY: "Spoiled before cure: blow off, spray and wipe again",
     REDO: "Rejects after cure: strip and start again",
     LEFTOVER: "Powder left in the pack",
+    LOST: "Part lost, no redo allowed",
 }
 """Titles of the lines that are no step of the route."""
 
@@ -85,6 +86,9 @@ def place(line: Line) -> tuple[int, int, int]:
 _PLACES = {step.key: at for at, step in enumerate(STEPS)}
 
 
+_OF_THE_JOB = "This job"
+
+
 def cautions(sheet: CostSheet) -> list[tuple[str, str]]:
     """Give the usual cautions of a job's steps, each once: (title, text)."""
     steps = known_steps()
@@ -92,7 +96,7 @@ def cautions(sheet: CostSheet) -> list[tuple[str, str]]:
     for line in sheet.lines:
         if line.step in steps and steps[line.step].caution:
             seen.setdefault(steps[line.step].title, steps[line.step].caution)
-    return list(seen.items())
+    return [*((_OF_THE_JOB, text) for text in sheet.cautions), *seen.items()]
 
 
 def why(sheet: CostSheet, line: Line) -> list[str]:
@@ -114,7 +118,7 @@ def why(sheet: CostSheet, line: Line) -> list[str]:
     rows: list[str] = []
     for use in line.uses:
         if len(line.uses) > 1 and (use.minutes or use.materials or use.bought_in):
-            rows.append(f"{words.step_title(use.step, use.coat) if use.step != LEFTOVER else LOOPS[LEFTOVER]}:")
+            rows.append(f"{LOOPS.get(use.step) or words.step_title(use.step, use.coat)}:")
         rows += _use(use, sheet, words, "  " if len(line.uses) > 1 else "")
     rows += _money(line, sheet, words)
     rows.append(_known(sheet, line))
