@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 System = Literal["metric", "us"]
 
-COUNTS = ("job", "enquiry", "load", "colour", "coat", "part", "spot", "plug", "panel", "set", "visit")
+COUNTS = ("job", "enquiry", "load", "colour", "coat", "part", "spot", "plug", "panel", "scar", "set", "visit")
 """Things counted; each is a dimension of its own, so that min/part is never read as min/job."""
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"

@@ -53,7 +53,7 @@ def sheet_figures(sheet: CostSheet) -> dict[str, Any]:
         "oven_visits_per_part_with_rework": number(sheet.expected_cycles),
         "do_not_quote": list(sheet.refused),
         "guessed_share": number(sheet.guessed_share()),
-        "cautions": [{"step": title, "text": text} for title, text in sheet.cautions()],
+        "cautions": [{"step": title, "text": text} for title, text in sheet.told_cautions()],
     }
 
 

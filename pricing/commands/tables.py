@@ -97,7 +97,7 @@ def _show_price(to: Console, quote: Quote, words: Words) -> None:
 
 
 def _show_cautions(to: Console, sheet: CostSheet) -> None:
-    told = sheet.cautions()
+    told = sheet.told_cautions()
     if told:
         to.print(Text("\nUsual cautions; local codes and licensed trades decide", style="bold"))
         for title, text in told:
@@ -222,6 +222,6 @@ def show_why(to: Console, sheet: CostSheet, name: str) -> None:
     to.print(Text(f"{words.title(line)}: {words.money(float(line.total))}", style="bold"))
     for row in why(sheet, line):
         to.print(Padding(Text(row), (0, 0, 0, 2)))
-    for title, text in sheet.cautions():
+    for title, text in sheet.told_cautions():
         if words.title(line).startswith(title):
             to.print(Padding(Text(f"Caution: {text}", style="italic"), (0, 0, 0, 2)))

@@ -1,14 +1,17 @@
 """What is done again: lines spoiled before cure, and parts found bad after it.
 
-Room     costing. Imports basis, parts, shop.
+Room     costing. Imports basis, parts, shop, costing.limits.
 """
+
+from typing import NamedTuple
 
 import numpy as np
 
 from pricing.basis.checks import Floats
+from pricing.costing.limits import losses
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
-from pricing.shop.shop import Book
+from pricing.shop.shop import Book, Shop
 
 
 def respray_share(work: Work, book: Book) -> Floats:
@@ -33,17 +36,33 @@ def redo_share(parts: Floats, chance: Floats, book: Book) -> tuple[Floats, Float
     return chance / (1.0 - chance), 1.0 - (1.0 - chance) ** parts
 
 
-def redone_work(work: Work, finish: Finish, book: Book) -> tuple[Work, Floats]:
-    """Give the work that rejects make, stripped first, and parts done again per part ordered.
+class Again(NamedTuple):
+    """Rejects: the work they make, parts done again per part ordered, and the value of those that are lost. [money]"""
+
+    work: Work
+    share: Floats
+    lost: Floats
+
+
+def redone_work(work: Work, finish: Finish, shop: Shop, book: Book) -> Again:
+    """Give what rejects make of a job: stripped and done again, or lost where the oven has been seen too often.
 
     Parameters
     ----------
     work : Work
         As ordered.
     finish : Finish
-        For its class of rejects.
+        For its class of rejects and its cures.
+    shop : Shop
+        For its limit of oven visits.
     book : mapping
         Numbers; ``count.redo`` is a count that was drawn.
     """
-    share, again = redo_share(work.parts, reject_chance(work, finish, book), book)
-    return work.stripped_again().times(share, again=again, jobs=again), share
+    chance = reject_chance(work, finish, book)
+    share, again = redo_share(work.parts, chance, book)
+    ends = losses(work, finish, shop, chance)
+    lost: Floats = 0.0
+    if ends is not None:
+        lost = share * work.parts * ends.lost
+        share, again = share * ends.redone, again * ends.may
+    return Again(work.stripped_again().times(share, again=again, jobs=again), share, lost)

@@ -10,6 +10,7 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.same import Same
+from pricing.costing.limits import set_points, too_hot
 from pricing.costing.lines import line_of
 from pricing.costing.loops import redone_work
 from pricing.parts.work import Work
@@ -19,6 +20,7 @@ from pricing.shop.shop import Shop
 from pricing.steps.route import Visit, redo_route, route
 from pricing.steps.step import Equations, Setting, equations_of, use_of
 
+_LAST_RESORT = 1e12  # money: an oven that may not be set so hot comes after all others
 _BY_LOAD = ("outgas", "partial_cure", "full_cure", "cool")
 """Steps whose cost depends on the oven."""
 
@@ -60,6 +62,7 @@ def _marks(
     work: Same[Work], shop: Same[Shop], finish: Same[Finish], powders: tuple[Same[Powder], ...]
 ) -> Mapping[str, Floats]:  # fmt: skip
     asked, ovens = work.thing, shop.thing.machines.oven
+    points = set_points(finish.thing, [powder.thing for powder in powders], shop.thing)
     prices: list[Floats] = []
     for oven in ovens:
         fits = ~np.isnan(asked.fill[oven.name])
@@ -68,8 +71,10 @@ def _marks(
             continue
         at = asked.in_oven({oven.name: 1.0})
         total = _of_visits(route(at, finish.thing), at, shop.thing, finish.thing, powders)
-        again, _ = redone_work(at, finish.thing, shop.thing.book)
+        again = redone_work(at, finish.thing, shop.thing, shop.thing.book).work
         total = total + _of_visits(redo_route(again, finish.thing), again, shop.thing, finish.thing, powders)
+        hot = [float(too_hot(points, oven, baked=part.baked)) for part in asked.hot.parts]
+        total = total + _LAST_RESORT * asked.hot.spread(np.array(hot))  # the sheet then says that it is refused
         prices.append(np.where(fits, total, np.inf))
     best = np.argmin(np.stack([np.broadcast_to(p, np.shape(asked.parts)) for p in prices]), axis=0)
     marks: dict[str, Floats] = {}

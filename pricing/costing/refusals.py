@@ -3,6 +3,7 @@
 Room     costing. Imports basis, parts, shop.
 """
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -10,18 +11,15 @@ import numpy as np
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput
 from pricing.basis.same import Same
+from pricing.costing.limits import SetPoints, cures, set_points, shown_text, too_hot
 from pricing.parts.part import Part, metal
-from pricing.parts.work import Hot, Work, strip_way
+from pricing.parts.work import Hot, Work, parts_per_load, strip_way
 from pricing.physics.burnoff import may_burn_off
 from pricing.shop.finishes import Finish
+from pricing.shop.powders import Powder
 from pricing.shop.shop import Shop
 
 ASK = "do not quote: ask the maker"
-
-
-def cures(finish: Finish) -> int:
-    """Oven visits of a part for its coats alone."""
-    return sum(coat.cure != "none" for coat in finish.coats)
 
 
 def heat_cycles(work: Work, finish: Finish, *, only_outgas: bool = False) -> Floats:
@@ -41,10 +39,20 @@ def heat_cycles(work: Work, finish: Finish, *, only_outgas: bool = False) -> Flo
 
 @lru_cache(maxsize=512)
 def _cycles(hot: Same[Hot], cures_each: int) -> Floats:
-    return hot.thing.spread(np.array([float(part.casting) for part in hot.thing.parts]) + cures_each)
+    return hot.thing.spread(np.array([float(p.baked + p.earlier_visits) for p in hot.thing.parts]) + cures_each)
 
 
-def reasons(part: Part, finish: Finish, shop: Shop) -> tuple[str, ...]:
+def baked_once(work: Work) -> Floats:
+    """Give 1 where gas is baked out before the coats; the most of any kind of the job."""
+    return _baked(Same(work.hot))
+
+
+@lru_cache(maxsize=512)
+def _baked(hot: Same[Hot]) -> Floats:
+    return hot.thing.spread(np.array([float(part.baked) for part in hot.thing.parts]))
+
+
+def reasons(part: Part, finish: Finish, shop: Shop, powders: Sequence[Powder] = ()) -> tuple[str, ...]:
     """Why a part gets no price in a finish; empty where it may have one.
 
     Parameters
@@ -54,19 +62,33 @@ def reasons(part: Part, finish: Finish, shop: Shop) -> tuple[str, ...]:
     finish : Finish
         How it would be coated.
     shop : Shop
-        For its limit and its ways to strip.
+        For its limit, its ovens and its ways to strip.
+    powders : sequence of Powder
+        In the order of the finish's colours; without them nothing is said of temperatures.
     """
-    found = []
-    planned = int(part.casting) + cures(finish)
+    found = _too_hot(part, set_points(finish, powders, shop), shop) if powders else []
+    planned = int(part.baked) + cures(finish) + part.earlier_visits
     most = shop.policy.most_heat_cycles
     if part.guarded and planned > most:
         why = "a safety-critical part" if part.safety_critical else "heat-treated aluminium"
-        found.append(f"{part.name}: {planned} oven visits planned, {most} are the limit for {why}; {ASK}")
+        counted = f"with {part.earlier_visits} earlier ones" if part.earlier_visits else "planned"
+        found.append(f"{part.name}: {planned} oven visits {counted}, {most} are the limit for {why}; {ASK}")
     if part.old_coating != "none" and strip_way(part, shop.policy) == "burn_off":
         found += _burn_off(part)
     if part.closed_volume:
         found.append(f"{part.name}: a closed volume can burst in the oven; do not quote until it is vented")
     return tuple(found)
+
+
+def _too_hot(part: Part, points: SetPoints, shop: Shop) -> list[str]:
+    takes = [oven for oven in shop.machines.oven if parts_per_load(part, oven)]
+    if not takes or not all(too_hot(points, oven, baked=part.baked) for oven in takes):
+        return []
+    bake = part.baked and points.outgas_degC > points.cure_degC
+    asked = max(points.cure_degC, points.outgas_degC if part.baked else 0.0)
+    ovens = ", ".join(f"{oven.name} {shown_text(oven.hottest_degC, 'degC', shop)}" for oven in takes)
+    what = "the outgas bake" if bake else "the cure"
+    return [f"{part.name}: {what} needs air at {shown_text(asked, 'degC', shop)}; the most that is allowed is {ovens}"]
 
 
 def _burn_off(part: Part) -> list[str]:
@@ -79,11 +101,14 @@ def _burn_off(part: Part) -> list[str]:
     return []
 
 
-def refusals(work: Work, finish: Finish, shop: Shop) -> tuple[str, ...]:
+def refusals(work: Work, finish: Finish, shop: Shop, powders: Sequence[Powder]) -> tuple[str, ...]:
     """Every reason of every kind of part in the work."""
-    return _refusals(Same(work.hot), Same(finish), Same(shop))
+    return _refusals(Same(work.hot), Same(finish), Same(shop), tuple(map(Same, powders)))
 
 
 @lru_cache(maxsize=512)
-def _refusals(hot: Same[Hot], finish: Same[Finish], shop: Same[Shop]) -> tuple[str, ...]:
-    return tuple(reason for part in hot.thing.parts for reason in reasons(part, finish.thing, shop.thing))
+def _refusals(
+    hot: Same[Hot], finish: Same[Finish], shop: Same[Shop], powders: tuple[Same[Powder], ...]
+) -> tuple[str, ...]:  # fmt: skip
+    plain = [powder.thing for powder in powders]
+    return tuple(reason for part in hot.thing.parts for reason in reasons(part, finish.thing, shop.thing, plain))

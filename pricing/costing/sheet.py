@@ -18,10 +18,11 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import Kind, weakest
 from pricing.basis.same import Same
+from pricing.costing.limits import cautions_of
 from pricing.costing.lines import MONEY, Line, line_of
 from pricing.costing.loops import redone_work, respray_share
 from pricing.costing.oven_choice import choose_oven, equations
-from pricing.costing.refusals import heat_cycles, refusals
+from pricing.costing.refusals import baked_once, heat_cycles, refusals
 from pricing.parts.job import Job
 from pricing.parts.work import Work, work_of_job
 from pricing.shop.finishes import Finish
@@ -39,6 +40,7 @@ REDO = "redo"
 LEFTOVER = "pack_rest"
 COUNTS = ("count.respray", "count.redo")
 """Numbers a book may have beside the shop's: counts of parts gone wrong that were drawn."""
+LOST = "lost_part"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +67,8 @@ class CostSheet:
         The same with the rework that is to be expected.
     refused : tuple of str
         Why no price may be given; empty for nearly every job. For a list: one tuple of reasons a kind.
+    cautions : tuple of str
+        What the owner should know of the job's heat and air before the price is given.
     """
 
     title: str
@@ -76,6 +80,7 @@ class CostSheet:
     cycles: Floats
     expected_cycles: Floats
     refused: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
 
     @property
     def total(self) -> Floats:
@@ -158,14 +163,14 @@ class CostSheet:
         """Totals of the four kinds of money."""
         return {kind: getattr(self, kind) for kind in MONEY}
 
-    def cautions(self) -> list[tuple[str, str]]:
-        """Usual cautions of the steps, each once: title and text."""
+    def told_cautions(self) -> list[tuple[str, str]]:
+        """What to mind: of this job, then the usual cautions of its steps, each once: title and text."""
         steps = known_steps()
         seen: dict[str, str] = {}
         for line in self.lines:
             if line.step in steps and steps[line.step].caution:
                 seen.setdefault(steps[line.step].title, steps[line.step].caution)
-        return list(seen.items())
+        return [*(("This job", text) for text in self.cautions), *seen.items()]
 
     def frame(self) -> "pd.DataFrame":
         """Give a row a line: minutes and the four kinds of money; of one job, not of arrays."""
@@ -294,15 +299,25 @@ def cost_of_work(
         share = respray_share(work, book)
         again = np.minimum(work.parts * share, 1.0)
         lines.append(line_of(RESPRAY, 0, run(respray, work.times(share, again=again)), shop, book))
-    redone, share = redone_work(work, finish, book)
-    lines.append(line_of(REDO, 0, run(redo_route(redone, finish), redone), shop, book))
+    redone, share, lost = redone_work(work, finish, shop, book)
+    lines.append(line_of(REDO, 0, [*run(redo_route(redone, finish), redone), *_lost(lost, finish)], shop, book))
     lines += _pack_rest(lines, powders, work, shop, book)
     cycles = heat_cycles(work, finish)
     again_cycles = cycles - heat_cycles(work, finish, only_outgas=True)
+    expected = cycles + share * again_cycles + book["outgas.second"] * baked_once(work)
     return CostSheet(
         title=title, finish=finish, shop=shop, book=book, work=work, lines=tuple(lines), cycles=cycles,
-        expected_cycles=cycles + share * again_cycles, refused=refusals(work, finish, shop),
+        expected_cycles=expected, refused=refusals(work, finish, shop, powders),
+        cautions=cautions_of(work, finish, powders, shop),
     )  # fmt: skip
+
+
+def _lost(value: Floats, finish: Finish) -> list[Use]:
+    """Rejects that the heat-cycle limit forbids to redo: the customer's part is paid for."""
+    if isinstance(value, float) and value == 0.0:
+        return []
+    keys = [f"reject.{finish.rejects}.{kind}" for kind in ("wrought", "casting")]
+    return [Use(LOST, 0, bought_in=value, keys=keys)]
 
 
 def _pack_rest(lines: Sequence[Line], powders: Sequence[Powder], work: Work, shop: Shop, book: Book) -> list[Line]:

@@ -77,7 +77,7 @@ def read_item_rows(path: Path, shop: Shop) -> dict[str, Item]:
     for row in read_table(path, ("item", "title", "sold_by", "pieces"), optional=[*_SOLD[4:], *_PART, "note"]):
         line = f"line {row['#']}"
         try:
-            item = _item(row)
+            item = _item(row, shop.currency)
         except BadInput as why:
             bad += [Problem(f"{line}: {p.field}", p.value, p.accepts, p.mend) for p in why.problems]
             continue
@@ -134,12 +134,12 @@ def _cell(value: object) -> str:
     return str(value)
 
 
-def _item(row: dict[str, str]) -> Item:
+def _item(row: dict[str, str], currency: str) -> Item:
     problems: list[Problem] = []
     part = None
     cells = {name: row[name] for name in _PART if row[name] != ""}
     try:
-        part = read_record(Part, {"name": row["title"]} | _typed(cells), "part")
+        part = read_record(Part, {"name": row["title"]} | _typed(cells), "part", currency=currency)
     except BadInput as why:
         problems += why.problems
     powders = tuple(row[name] for name in ("powder", "second_powder", "clear_powder") if row[name])
@@ -161,7 +161,7 @@ def _typed(cells: dict[str, str]) -> dict[str, object]:
     """CSV has only text: counts and yes/no are read here, the rest keeps its unit."""
     out: dict[str, object] = {}
     for name, text in cells.items():
-        if name in {"spots", "plugs"}:
+        if name in {"spots", "plugs", "scars", "earlier_visits"}:
             out[name] = _whole(text)
         elif text.casefold() in {"yes", "no", "true", "false"}:
             out[name] = text.casefold() in {"yes", "true"}

@@ -162,7 +162,7 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
         parts = []
     for number, raw in enumerate(parts, 1):
         try:
-            lot, item = _lot(raw, items, f"part {number}")
+            lot, item = _lot(raw, items, f"part {number}", shop.currency)
             lots.append(lot)
             first = first or item
         except BadInput as why:
@@ -217,7 +217,7 @@ def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone", finish:
     return Job(title=item.title, finish=finish or finishes[column], powders=item.powders, lots=lots)
 
 
-def _lot(raw: Any, items: Mapping[str, Item], where: str) -> tuple[Lot, Item | None]:
+def _lot(raw: Any, items: Mapping[str, Item], where: str, currency: str) -> tuple[Lot, Item | None]:
     if not isinstance(raw, Mapping):
         raise BadInput(where, [Problem("part", raw, "a table of its own")])
     fields = dict(raw)
@@ -242,7 +242,7 @@ def _lot(raw: Any, items: Mapping[str, Item], where: str) -> tuple[Lot, Item | N
     part = None
     if not any(problem.field == "item" for problem in bad):
         try:
-            part = read_record(Part, fields, where)
+            part = read_record(Part, fields, where, currency=currency)
         except BadInput as why:
             of_bad_shape = any(problem.field.startswith(("shape", "material")) for problem in bad)
             missing_of_shape = {"area", "mass", "thickness"} if of_bad_shape else set()

@@ -5,7 +5,7 @@ Room     parts. Imports basis.
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from pricing.basis.facts import fact
 from pricing.basis.records import Name, Quantity, Record, Share, refuse
@@ -13,7 +13,7 @@ from pricing.basis.records import Name, Quantity, Record, Share, refuse
 Material = Literal["mild steel", "stainless steel", "cast iron", "aluminium", "zinc", "brass", "copper"]
 OldCoating = Literal["none", "paint", "powder", "plating"]
 EdgeQuality = Literal["sound", "cut", "rough"]
-Surface = Literal["clean", "scale"]
+Surface = Literal["raw", "clean", "scale"]
 StripBy = Literal["", "chemical", "blast", "burn_off", "bought_in"]
 
 _FACT = {
@@ -26,12 +26,32 @@ Millimetres = Annotated[float, Quantity("mm", above=0.0, at_most=50_000.0)]
 Count = Annotated[int, Field(ge=0, le=100_000)]
 
 
+def _worth(value: object, info: ValidationInfo) -> object:
+    if not isinstance(value, str):
+        return value
+    number, _, code = value.strip().partition(" ")
+    money = (info.context or {}).get("currency") or code
+    if code and code != money:
+        raise refuse(f"an amount in {money}", f"The shop counts in {money}; turn {code} into it first.")
+    return number
+
+
+Worth = Annotated[float, BeforeValidator(_worth), Field(ge=0, le=1e7)]
+"""Money in the shop's currency; files may write its code behind."""
+
+
 class Part(Record):
     """A part, one piece of it.
 
     Areas are all faces that get coated; ``edge`` counts every arris to sand; ``line`` is the border of
     the two colours; a spot is a nook that needs a swab; ``thickness`` is the heaviest section, which
     decides how long the oven takes.
+
+    A ``raw`` surface is blasted as usual, ``scale`` longer, ``clean`` not at all unless an old coating comes off.
+    ``bake_out`` sends metal that is no casting into the outgas bake (galvanised, oily, repaired); a scar is a spot
+    such as curb rash that is ground out and blended, ``repair`` an old weld or filler fillet to be dressed.
+    ``earlier_visits`` are oven visits that the part has behind it; ``value`` is what it is worth when it
+    cannot be coated again, in the shop's currency.
     """
 
     name: Name
@@ -50,12 +70,17 @@ class Part(Record):
     casting: bool = False
     old_coating: OldCoating = "none"
     strip_by: StripBy = ""
-    surface: Surface = "clean"
+    surface: Surface = "raw"
     edge_quality: EdgeQuality = "sound"
     apart: bool = False
     heat_treated: bool = False
     safety_critical: bool = False
     closed_volume: bool = False
+    bake_out: bool = False
+    scars: Count = 0
+    repair_m: Metres = 0.0
+    earlier_visits: Count = 0
+    value: Worth = 0.0
 
     @model_validator(mode="after")
     def _makes_sense(self) -> "Part":
@@ -65,6 +90,16 @@ class Part(Record):
         if self.casting and self.material == "mild steel":
             raise refuse("a casting of another material than mild steel", "Write cast iron, aluminium or zinc.")
         return self
+
+    @property
+    def baked(self) -> bool:
+        """Whether gas is baked out of it before the first coat."""
+        return self.casting or self.bake_out
+
+    @property
+    def blasted(self) -> bool:
+        """Whether it is blasted: clean bare metal is not."""
+        return self.surface != "clean" or self.old_coating != "none"
 
     @property
     def guarded(self) -> bool:

@@ -83,7 +83,8 @@ class Work:
 
     ``fill`` says, by oven, how many full loads the parts make, ``whole`` how many loads they need when
     nothing else shares them; ``oven`` marks with 1 the oven that is
-    used. ``again`` is 1 for the work as ordered, and the chance that it is done at all for rework.
+    used. ``cast_m2``, ``cast_kg``, ``cast_fill`` and ``cast_whole`` are of all that is baked out, castings and other.
+    ``again`` is 1 for the work as ordered, and the chance that it is done at all for rework.
     ``given`` holds oven and visits that are not to be worked out.
     """
 
@@ -97,7 +98,12 @@ class Work:
     spots: Floats
     plugs: Floats
     apart: Floats
+    blast_m2: Floats
+    blast_parts: Floats
     scale_m2: Floats
+    scars: Floats
+    repair_m: Floats
+    repaired: Floats
     edged_parts: Floats
     edge_m: Mapping[str, Floats]
     strip_paint_m2: Mapping[str, Floats]
@@ -108,6 +114,7 @@ class Work:
     redo_kg: Mapping[str, Floats]
     redo_parts: Mapping[str, Floats]
     cast_parts: Floats
+    baked_parts: Floats
     cast_m2: Floats
     cast_kg: Floats
     hot: Hot
@@ -148,6 +155,7 @@ class Work:
         return replace(
             self, strip_powder_m2=self.redo_m2, strip_kg=self.redo_kg, strip_parts=self.redo_parts,
             strip_paint_m2={}, scale_m2=0.0,
+            scars=0.0, repair_m=0.0, repaired=0.0, blast_m2=self.m2, blast_parts=self.parts,
         )  # fmt: skip
 
 
@@ -192,20 +200,23 @@ def strip_way(part: Part, policy: Policy) -> str:
 
 def _one(part: Part, n: float, shop: Shop) -> dict[str, Any]:
     """Amounts of n pieces of one part, as floats."""
-    m2, kg, cast = n * part.area_m2, n * part.mass_kg, float(part.casting)
+    m2, kg, cast, blast = n * part.area_m2, n * part.mass_kg, float(part.baked), float(part.blasted)
     way = strip_way(part, shop.policy)
     old = part.old_coating
     fill = {oven.name: n / (parts_per_load(part, oven) or np.nan) for oven in shop.machines.oven}
     amounts: dict[str, Any] = {
         "parts": n, "kg": kg, "m2": m2, "second_m2": m2 * part.second_share, "line_m": n * part.line_m,
         "spots": float(n * part.spots), "plugs": float(n * part.plugs), "apart": n * float(part.apart),
-        "scale_m2": m2 * (part.surface == "scale"), "edge_m": {part.edge_quality: n * part.edge_m},
+        "blast_m2": m2 * blast, "blast_parts": n * blast, "scale_m2": m2 * (part.surface == "scale"),
+        "scars": float(n * part.scars), "repair_m": n * part.repair_m,
+        "repaired": n * float(part.scars > 0 or part.repair_m > 0), "edge_m": {part.edge_quality: n * part.edge_m},
         "edged_parts": n * float(part.edge_m > 0),
         "strip_paint_m2": {way: m2} if old == "paint" else {},
         "strip_powder_m2": {way: m2} if old in {"powder", "plating"} else {},
         "strip_kg": {way: kg} if old != "none" else {}, "strip_parts": {way: n} if old != "none" else {},
         "redo_m2": {way: m2}, "redo_kg": {way: kg}, "redo_parts": {way: n},
-        "cast_parts": n * cast, "cast_m2": m2 * cast, "cast_kg": kg * cast, "guarded_parts": n * float(part.guarded),
+        "cast_parts": n * float(part.casting), "baked_parts": n * cast, "cast_m2": m2 * cast, "cast_kg": kg * cast,
+        "guarded_parts": n * float(part.guarded),
         "fill": fill, "cast_fill": {name: full * cast for name, full in fill.items()},
     }  # fmt: skip
     return amounts
@@ -308,7 +319,7 @@ def _whole_loads(job: Job, shop: Shop) -> dict[str, dict[str, float]]:
 
 
 def _packed(job: Job, oven: Oven, *, castings: bool) -> float:
-    lots = [lot for lot in job.lots if lot.part.casting or not castings]
+    lots = [lot for lot in job.lots if lot.part.baked or not castings]
     rooms = [parts_per_load(lot.part, oven) for lot in lots]
     if not lots or not all(rooms):
         return 0.0

@@ -169,7 +169,7 @@ class Quote:
     @property
     def cautions(self) -> list[tuple[str, str]]:
         """Usual cautions of the job's steps, each once: title and text."""
-        return self.sheet.cautions()
+        return self.sheet.told_cautions()
 
     @cached_property
     def plain(self) -> "Quote":

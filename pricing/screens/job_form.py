@@ -27,11 +27,11 @@ from pricing.show.fields import Check, Choice, Field, Quantity, Whole, Words
 EDGES: Final = {"sound": "sound, as sawn", "cut": "cut, with burr", "rough": "rough, with slag"}
 """Words for the quality of an edge."""
 COATINGS: Final = {"none": "none, bare metal", "paint": "paint", "powder": "powder", "plating": "plating"}
-SURFACES: Final = {"clean": "clean", "scale": "rust or scale"}
-_MEASURES = ("area_m2", "line_m", "edge_m", "mass_kg", "thickness_mm")
-_COUNTS = ("spots", "plugs")
+SURFACES: Final = {"raw": "bare, as it comes: blasted", "clean": "clean: not blasted", "scale": "rust or scale"}
+_MEASURES = ("area_m2", "line_m", "edge_m", "repair_m", "mass_kg", "thickness_mm")
+_COUNTS = ("spots", "plugs", "scars", "earlier_visits")
 _CHOICES = ("edge_quality", "old_coating", "surface", "material")
-_FLAGS = ("casting", "apart", "heat_treated", "safety_critical", "closed_volume")
+_FLAGS = ("casting", "bake_out", "apart", "heat_treated", "safety_critical", "closed_volume")
 PART_FIELDS: Final = (*_MEASURES, *_COUNTS, *_CHOICES, *_FLAGS)
 """Fields of a part that the form shows."""
 
@@ -125,10 +125,14 @@ def _part_entries(lot: Lot, tongue: Any) -> list[Field | Plain]:
         Choice("surface", "Surface", part.surface, SURFACES),
         Whole("spots", "Nooks to swab", part.spots),
         Whole("plugs", "Plugs", part.plugs),
+        Whole("scars", "Scars to grind out", part.scars),
+        Quantity("repair_m", "Old welds or filler to dress, each", part.repair_m, "m", tongue, most=100),
+        Whole("earlier_visits", "Oven visits behind it", part.earlier_visits),
         Quantity("mass_kg", "Mass", part.mass_kg, "kg", tongue, least=1e-4, most=20_000),
         Quantity("thickness_mm", "Thickest section", part.thickness_mm, "mm", tongue, least=0.05, most=500),
         Choice("material", "Metal", part.material, {word: word for word in get_args(Material)}),
         Check("casting", "A casting: bake it out first", part.casting),
+        Check("bake_out", "Galvanised, oily or repaired: bake it out", part.bake_out),
         Check("apart", "Comes to be taken apart", part.apart),
         Check("heat_treated", "Heat-treated", part.heat_treated),
         Check("safety_critical", "Safety hangs on it", part.safety_critical),

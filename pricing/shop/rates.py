@@ -25,8 +25,8 @@ from pricing.basis.units import COUNTS, convert, readable
 RATE_COLUMNS = ("step", "driver", "gives", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
 ASSUMPTION_COLUMNS = ("name", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
 GIVES = ("hands", "machine", "supplies")
-DRIVERS: dict[str, str] = dict.fromkeys(COUNTS[:9], "") | {
-    "m2": "m**2", "edge_m": "m", "line_m": "m", "tape_m": "m", "kg": "kg",
+DRIVERS: dict[str, str] = dict.fromkeys(COUNTS[:10], "") | {
+    "m2": "m**2", "edge_m": "m", "repair_m": "m", "line_m": "m", "tape_m": "m", "kg": "kg",
 }  # fmt: skip
 """What drives a step, with the unit it is counted in; counts are counted in themselves."""
 
@@ -161,6 +161,7 @@ ASSUMED: dict[str, str] = {
     "oven.energy_factor": "number",
     "outgas.above_cure": "delta_degC",
     "outgas.hold": "min",
+    "outgas.second": "share",
     "partial.share_of_dwell": "share",
     "spoil.wiped": "share",
     "powder.utilisation": "share",

@@ -173,7 +173,7 @@ def job_tiles(trial: Trial, asked: float) -> str:
 
 def caution_words(trial: Trial) -> str:
     """Give the cautions of the job's steps."""
-    told = trial.sheet.cautions()
+    told = trial.sheet.told_cautions()
     rows = "".join(f"<li><b>{escape(title)}:</b> {escape(text)}</li>" for title, text in told)
     return (
         '<h3>Usual cautions</h3><p class="soft" style="font-size:12.5px">Local codes, the safety data sheet and'

@@ -10,8 +10,8 @@ from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, CostSheet
 STAGES: Final = {
     "Customer, paper, packing": ("enquiry", "intake", "inspect", "pack", "hand_over", "reassemble", "disassemble"),
     "Clean, strip, blast": (
-        "degrease", "strip_chemical", "strip_blast", "strip_burn_off", "strip_bought_in", "blast", "outgas", "reblast",
-        "pretreat",
+        "degrease", "strip_chemical", "strip_blast", "strip_burn_off", "strip_bought_in", "dress", "blast", "outgas",
+        "reblast", "pretreat",
     ),
     "Sand the edges": ("sand_edges",),
     "Plug and hang": ("plug", "hang", "unmask"),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pricing.basis.money import show_money
 from pricing.basis.units import readable, shown, sig
 from pricing.costing.lines import Line
-from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, CostSheet
+from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, CostSheet
 from pricing.prices.extra import ExtraRule
 from pricing.prices.quote import Quote
 from pricing.shop.folder import known_steps
@@ -21,6 +21,7 @@ LOOPS = {
     RESPRAY: "Spoiled before cure: blow off, spray and wipe again",
     REDO: "Rejects after cure: strip and start again",
     LEFTOVER: "Powder left in the pack",
+    LOST: "Part lost, no redo allowed",
 }
 """Titles of the lines that are no step of the route."""
 
@@ -144,7 +145,7 @@ def why(sheet: CostSheet, line: Line) -> list[str]:
     rows: list[str] = []
     for use in line.uses:
         if len(line.uses) > 1 and (use.minutes or use.materials or use.bought_in):
-            rows.append(f"{words.step_title(use.step, use.coat) if use.step != LEFTOVER else LOOPS[LEFTOVER]}:")
+            rows.append(f"{LOOPS.get(use.step) or words.step_title(use.step, use.coat)}:")
         rows += _use(use, sheet, words, "  " if len(line.uses) > 1 else "")
     rows += _money(line, sheet, words)
     rows.append(_known(sheet, line))

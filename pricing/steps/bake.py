@@ -46,7 +46,12 @@ def paid_loads(work: Work, setting: Setting, *, castings: bool = False) -> dict[
             continue
         smallest = any_of_it * work.again * share_of_one
         loads[name] = least(whole, most(full / setting.book["oven.fill"], smallest)) * mark
-    return loads
+    return {name: share * _bakes(setting.book) for name, share in loads.items()} if castings else loads
+
+
+def _bakes(book: Book) -> Floats:
+    """Outgas bakes to be expected: some metal still blisters after the first."""
+    return 1.0 + book["outgas.second"]
 
 
 def _first(work: Work) -> bool:
@@ -96,7 +101,7 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
         mean_min = float(schedule(setting, kind, setting.shop.book)[1])
         use.keys += _KEYS
         if kind != "full_cure":
-            use.keys += ["outgas.hold", "outgas.above_cure"] if castings else ["partial.share_of_dwell"]
+            use.keys += _OUTGAS_KEYS if castings else ["partial.share_of_dwell"]
         for name, paid in paid_loads(work, setting, castings=castings).items():
             if isinstance(paid, float) and paid == 0.0:
                 continue
@@ -104,7 +109,7 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
             key = VisitKey(name, metal_degC, mean_min, castings)
             visit = visit_of(work, setting, key)
             mark = 1.0 if isinstance(paid, float) else np.where(paid > 0, 1.0, 0.0)
-            kg = (work.cast_kg if castings else work.kg) * mark
+            kg = (work.cast_kg * _bakes(book) if castings else work.kg) * mark
             stay = _stay(oven, visit, paid, kg, dwell_min, book["oven.bring_up_factor"])
             use.visits[key] = visit
             use.hold(name, stay.held_min + use.minutes * mark)
@@ -117,6 +122,7 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
     return extras
 
 
+_OUTGAS_KEYS = ("outgas.hold", "outgas.above_cure", "outgas.second")
 _KEYS = (
     "oven.fill", "oven.jobs_per_load", "oven.bring_up_factor", "oven.energy_factor", "oven.air_above_metal",
     "oven.cold_starts", "oven.idle", "oven.door",

@@ -11,13 +11,15 @@ from pricing.parts.work import EDGES, Work
 from pricing.physics.air import air_of
 from pricing.physics.blasting import BlastRate, BlastSetup, blast_rate
 from pricing.shop.machines import Cabinet, Compressor
-from pricing.steps.step import Amounts, Material, Setting, Step, Use
+from pricing.steps.step import Amounts, Material, Setting, Step, Use, some
 
 
 def _blast(work: Work, setting: Setting) -> Amounts:
     # mill scale and rust take longer than clean metal; only the extra is added
     more = setting.book["blast.scale"] - 1.0
-    return {"job": work.jobs, "part": work.parts, "m2": work.m2 + more * work.scale_m2}
+    return {
+        "job": work.jobs * some(work.blast_parts), "part": work.blast_parts, "m2": work.blast_m2 + more * work.scale_m2,
+    }  # fmt: skip
 
 
 @lru_cache(maxsize=16)
@@ -70,12 +72,16 @@ def blast_air(work: Work, setting: Setting, use: Use) -> None:
 
 def _reblast(work: Work, setting: Setting) -> Amounts:
     share = setting.book["reblast.share"]
-    return {"m2": work.cast_m2 * share, "part": work.cast_parts}
+    return {"m2": work.cast_m2 * share, "part": work.baked_parts}
 
 
 def _edges(work: Work, setting: Setting) -> Amounts:
     total = sum(work.edge_m.get(q, 0.0) * setting.book[f"edge.{q}"] for q in EDGES)
     return {"edge_m": total, "part": work.edged_parts}
+
+
+def _dress(work: Work, setting: Setting) -> Amounts:
+    return {"scar": work.scars, "repair_m": work.repair_m, "part": work.repaired}
 
 
 def _pretreat(work: Work, setting: Setting) -> Amounts:
@@ -84,5 +90,6 @@ def _pretreat(work: Work, setting: Setting) -> Amounts:
 
 BLAST = Step("blast", _blast, "cabinet", blast_air)
 REBLAST = Step("reblast", _reblast, "cabinet", blast_air)
+DRESS = Step("dress", _dress, "bench")
 SAND_EDGES = Step("sand_edges", _edges, "bench")
 PRETREAT = Step("pretreat", _pretreat, "bench")

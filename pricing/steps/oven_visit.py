@@ -170,7 +170,7 @@ def _visit_of(hot: Same[Hot], shop: Same[Shop], key: VisitKey) -> Visit:
         shop.thing.front.air_degC, float(means["oven.cold_starts"]), float(means["oven.idle"]),
         float(means["oven.door"]),
     )  # fmt: skip
-    goes_in = np.array([float(parts_per_load(p, oven) > 0 and (p.casting or not key.castings)) for p in parts])
+    goes_in = np.array([float(parts_per_load(p, oven) > 0 and (p.baked or not key.castings)) for p in parts])
     kinds = tuple(
         Kind(part.material, part.thickness_mm, share * oven.most_load_kg) for share in (_EMPTY, 1.0) for part in parts
     )

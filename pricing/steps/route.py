@@ -9,7 +9,7 @@ from pricing.basis.checks import is_symbol
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.steps.bake import COOL, FULL_CURE, OUTGAS, PARTIAL_CURE
-from pricing.steps.blast import BLAST, PRETREAT, REBLAST, SAND_EDGES
+from pricing.steps.blast import BLAST, DRESS, PRETREAT, REBLAST, SAND_EDGES
 from pricing.steps.coat import BLOW_OFF, COAT, COLOUR_CHANGE, TAPE, WIPE
 from pricing.steps.finishing import HAND_OVER, INSPECT, PACK, REASSEMBLE, UNMASK
 from pricing.steps.hang import HANG, PLUG, TEST_PANEL
@@ -18,8 +18,8 @@ from pricing.steps.step import Step
 from pricing.steps.strip import STRIP_BLAST, STRIP_BOUGHT_IN, STRIP_BURN_OFF, STRIP_CHEMICAL
 
 STEPS: Sequence[Step] = (
-    ENQUIRY, INTAKE, DISASSEMBLE, DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN, BLAST,
-    OUTGAS, REBLAST, SAND_EDGES, PRETREAT, PLUG, TEST_PANEL, HANG, COLOUR_CHANGE, TAPE, COAT, WIPE, BLOW_OFF,
+    ENQUIRY, INTAKE, DISASSEMBLE, DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN, DRESS,
+    BLAST, OUTGAS, REBLAST, SAND_EDGES, PRETREAT, PLUG, TEST_PANEL, HANG, COLOUR_CHANGE, TAPE, COAT, WIPE, BLOW_OFF,
     PARTIAL_CURE, FULL_CURE, COOL, INSPECT, UNMASK, REASSEMBLE, PACK, HAND_OVER,
 )  # fmt: skip
 """Every step there is, in the order of the work."""
@@ -28,7 +28,8 @@ Visit = tuple[Step, int]
 """A step and the number of the coat it belongs to, from 1; before and after the coats it is 0."""
 
 _BEFORE = (ENQUIRY, INTAKE, DISASSEMBLE)
-_METAL = (DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN, BLAST, OUTGAS, REBLAST, SAND_EDGES)
+_METAL = (DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN)
+_BARE = (DRESS, BLAST, OUTGAS, REBLAST, SAND_EDGES)
 _AFTER = (REASSEMBLE, PACK, HAND_OVER)
 
 
@@ -47,7 +48,7 @@ def route(work: Work, finish: Finish) -> list[Visit]:
     list of (Step, int)
         Steps with the number of their coat.
     """
-    visits = [(step, 0) for step in (*_BEFORE, *_METAL, PRETREAT, PLUG, TEST_PANEL, HANG)]
+    visits = [(step, 0) for step in (*_BEFORE, *_METAL, *_BARE, PRETREAT, PLUG, TEST_PANEL, HANG)]
     visits += _coats(finish)
     visits += [(step, 0) for step in (COOL, INSPECT, UNMASK, *_AFTER)]
     return [visit for visit in visits if _has_work(visit[0], work, finish)]
@@ -55,7 +56,7 @@ def route(work: Work, finish: Finish) -> list[Visit]:
 
 def redo_route(work: Work, finish: Finish) -> list[Visit]:
     """Give the steps of a reject found after cure: stripped, then everything after, hung again."""
-    visits = [(step, 0) for step in (*_METAL, PRETREAT, PLUG, HANG)]
+    visits = [(step, 0) for step in (*_METAL, *_BARE, PRETREAT, PLUG, HANG)]
     visits += [*_coats(finish), (COOL, 0), (INSPECT, 0), (UNMASK, 0)]
     no_gas_left = {OUTGAS, REBLAST, DEGREASE}
     return [v for v in visits if v[0] not in no_gas_left and _has_work(v[0], work, finish)]
@@ -95,7 +96,11 @@ def _has_work(step: Step, work: Work, finish: Finish) -> bool:
         case "disassemble" | "reassemble":
             return _any(work.apart)
         case "outgas" | "reblast":
-            return _any(work.cast_parts)
+            return _any(work.baked_parts)
+        case "blast":
+            return _any(work.blast_parts)
+        case "dress":
+            return _any(work.repaired)
         case "sand_edges":
             return any(_any(metres) for metres in work.edge_m.values())
         case "plug":
