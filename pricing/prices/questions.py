@@ -19,7 +19,7 @@ from pricing.costing.learning import learned
 from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven, whole_break_even
 from pricing.prices.break_even import break_even as solve
-from pricing.prices.quote import price_at, quote
+from pricing.prices.quote import Quote, price_times, quote
 from pricing.shop.shop import Shop
 
 Array = npt.NDArray[np.float64]
@@ -92,7 +92,7 @@ def break_even(
     question = QUESTIONS[over]
     low, high = reach or (question.low, question.high)
     if over == "batch":
-        return _batch(shop, job, asked / found.net, (int(low), int(high)), slope)
+        return _batch(found, asked / found.net, (int(low), int(high)), slope)
     if over == "jobs":
         return _jobs(shop, model, asked, (int(low), int(high)))
     if low == high:
@@ -156,33 +156,23 @@ _GAINS: Mapping[str, Callable[[JobCost, float], Callable[[Array], Floats]]] = {
 }
 
 
-def _batch(shop: Shop, job: Job, share: float, reach: tuple[int, int], slope: float) -> WholeBreakEven:
+def _batch(found: Quote, share: float, reach: tuple[int, int], slope: float) -> WholeBreakEven:
     """Scan batches of the job's part; a job of several kinds is taken as so many whole jobs."""
-    single = len(job.lots) == 1
+    shop, job, single = found.shop, found.job, len(found.job.lots) == 1
 
-    def total(batch: Job, count: int) -> float:
+    def total(count: int) -> float:
+        lots = [lot.model_copy(update={"quantity": count if single else lot.quantity * count}) for lot in job.lots]
         book = {**shop.book, **learned(shop.book, count, slope=slope)} if slope != 1.0 else shop.book
-        return float(JobCost.of(shop, batch)(book))
+        return float(JobCost.of(shop, job.model_copy(update={"lots": tuple(lots)}))(book))
 
     counts = range(reach[0], reach[1] + 1)
-    costs = {count: total(batch_of(job, count), count) for count in counts}
-    prices = {count: share * batch_price(shop, job, count) for count in counts}
+    costs = {count: total(count) for count in counts}
+    times = [count / job.lots[0].quantity if single else float(count) for count in counts]
+    prices = dict(zip(counts, [share * price for price in price_times(found, times)], strict=True))
     return whole_break_even(
-        lambda n: prices[n] - costs[n], lambda n: costs[n] / n,
-        "batch size" if single else "number of such jobs", least=reach[0], most=reach[1],
+        lambda n: prices[n] - costs[n], lambda n: costs[n] / n, "batch size" if single else "number of such jobs",
+        least=reach[0], most=reach[1],
     )  # fmt: skip
-
-
-def batch_of(job: Job, count: int) -> Job:
-    """Give a job with another number of its part; a job of several kinds as so many whole jobs."""
-    single = len(job.lots) == 1
-    lots = [lot.model_copy(update={"quantity": count if single else lot.quantity * count}) for lot in job.lots]
-    return job.model_copy(update={"lots": tuple(lots)})
-
-
-def batch_price(shop: Shop, job: Job, count: int) -> float:
-    """Give the price of a batch of a job's part without tax, by its tariff. [money]"""
-    return float(price_at(shop, job, batch_of(job, count).lots).net)
 
 
 def _jobs(shop: Shop, model: JobCost, price: float, reach: tuple[int, int]) -> WholeBreakEven:

@@ -29,6 +29,7 @@ from pricing.prices.price_rule import OrderLine, Price, Tariff, as_printed, orde
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
+from pricing.steps.hang import TEST_PANEL
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -276,7 +277,7 @@ def quote(
         return Quote(shop, job, sheet, key, (), None)
     powders = [shop.powder(name, job.title) for name in job.powders[: shop.finishes[key].colours]]
     lines = [_line(shop, job, lot, key, powders, book) for lot in _merged(job.lots)]
-    panel = _panel(shop, job, key, book) if job.new_pair else 0.0
+    panel = _panel(sheet)
     order = [OrderLine(line.tariff, line.count) for line in lines]
     price = order_price(order, shop.policy, shop.currency, rush=job.rush, panel=panel)
     return Quote(shop, job, sheet, key, tuple(lines), price)
@@ -301,21 +302,28 @@ def plain_finish(shop: Shop) -> str:
     raise BadInput("finishes.toml", [Problem("finishes", "all with several coats", "one with a single coat at least")])
 
 
-def price_at(shop: Shop, job: Job, lots: Sequence[Lot], *, book: Book | None = None) -> Price:
-    """Give the price of other lots in a job's finish and colours, without costing them.
+def price_times(found: Quote, times: Sequence[float]) -> list[float]:
+    """Give the prices without tax when another number of the same is ordered, by the same tariffs. [money]
 
     Parameters
     ----------
-    shop, job, book
-        As in `quote`; a refused job has to be told before.
-    lots : sequence of Lot
-        What is ordered instead.
+    found : Quote
+        Of the job; not refused.
+    times : sequence of float
+        How many times what was quoted.
+
+    Raises
+    ------
+    BadInput
+        The job is refused.
     """
-    powders = [shop.powder(name, job.title) for name in job.powders[: shop.finishes[job.finish].colours]]
-    lines = [_line(shop, job, lot, job.finish, powders, book) for lot in _merged(lots)]
-    panel = _panel(shop, job, job.finish, book) if job.new_pair else 0.0
-    order = [OrderLine(line.tariff, line.count) for line in lines]
-    return order_price(order, shop.policy, shop.currency, rush=job.rush, panel=panel)
+    panel, policy = found.must_price().panel, found.shop.policy
+    prices = []
+    for by in times:
+        order = [OrderLine(line.tariff, line.count * by) for line in found.lines]
+        price = order_price(order, policy, found.shop.currency, rush=found.job.rush, panel=panel)
+        prices.append(float(price.net))
+    return prices
 
 
 def _merged(lots: Sequence[Lot]) -> list[Lot]:
@@ -399,12 +407,11 @@ def _kept_laid(shop: Same[Shop], item: Same[Item], finish: str, powders: tuple[s
     return worked_out(shop.thing, item.thing, finish, colours, alone=alone)
 
 
-def _panel(shop: Shop, job: Job, finish: str, book: Book | None) -> float:
-    """Price of the test panel of a pair of colours not tried before, as printed: what it costs and the margin."""
-    jobs = [job.model_copy(update={"new_pair": new, "lots": job.lots[:1]}) for new in (True, False)]
-    more, less = (float(cost(shop, one, finish=finish, book=book).total) for one in jobs)
-    wanted = price_at_margin(max(more - less, 0.0), shop.policy.target_margin)
-    return float(round_each(wanted * as_printed(shop.policy), shop.policy))
+def _panel(sheet: CostSheet) -> float:
+    """Price of the test panel in a sheet, as printed: what it costs and the margin."""
+    spent = sum(float(line.total) for line in sheet.lines if line.step == TEST_PANEL.key)
+    policy = sheet.shop.policy
+    return float(round_each(price_at_margin(spent, policy.target_margin) * as_printed(policy), policy))
 
 
 def panel_price(shop: Shop, items: Mapping[str, Item]) -> float | None:
@@ -420,5 +427,4 @@ def panel_price(shop: Shop, items: Mapping[str, Item]) -> float | None:
     two = [item for item in items.values() if shop.finish(item.two_tone).line != "none"]
     if not two:
         return None
-    job = job_of_item(two[0])
-    return _panel(shop, job, job.finish, None)
+    return _panel(cost(shop, job_of_item(two[0]).model_copy(update={"new_pair": True})))
