@@ -51,7 +51,7 @@ def bank_rows(report: Report) -> list[BankRow]:
     return [
         BankRow("Cash tied up besides the machines", whole(bank.tied_up),
                 f"{whole(bank.shelf)} for a full pack of each stock colour; {spent}."),
-        BankRow("Money in the machines", prices[0], f"What they cost; {prices[1]} of it comes back when they are sold."),
+        BankRow("Money in the machines", prices[0], f"What they cost; sold, they bring back {prices[1]}."),
         BankRow("What a month leaves", whole(bank.left),
                 f"After all bills, the owner's draw and {whole(bank.bound)} wear and interest of the machines."
                 f" The wanted work takes {bank.load:.0%} of the hours that run out first."),
