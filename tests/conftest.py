@@ -38,6 +38,8 @@ PRINTED = {
 }  # fmt: skip
 """Tests that read a PDF; they bear the mark ``printer``."""
 
+collect_ignore = [] if hasattr(os, "fork") else ["ledger/test_safety.py"]  # it forks programs, to kill them
+
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--need-programs", action="store_true", help="refuse to start where a program is missing")
@@ -65,6 +67,8 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     told = [str(report.longrepr[-1]).removeprefix("Skipped: ") for report in terminalreporter.stats.get("skipped", [])]
     for reason, count in Counter(told).items():
         terminalreporter.write_line(f"left out: {count} tests, {reason}")
+    for name in collect_ignore:
+        terminalreporter.write_line(f"left out: tests/{name}, for this system cannot fork a program")
 
 
 @pytest.fixture(scope="session")

@@ -177,7 +177,7 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
 def _drawn(models: Any, known: Any, options: dict[str, Any]) -> Any:
     """Draw all jobs, on several processes if wanted; Ctrl-C keeps what is done."""
     from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
+    from multiprocessing import get_all_start_methods, get_context
 
     from pricing.costing.many import risk_of_many
 
@@ -186,7 +186,8 @@ def _drawn(models: Any, known: Any, options: dict[str, Any]) -> Any:
     if options["workers"] == 1:
         done = risk_of_many(models, known, **wanted)
     else:
-        with ProcessPoolExecutor(options["workers"], mp_context=get_context("forkserver")) as pool:
+        begun = "forkserver" if "forkserver" in get_all_start_methods() else "spawn"  # the one way on Windows
+        with ProcessPoolExecutor(options["workers"], mp_context=get_context(begun)) as pool:
             done = risk_of_many(models, known, executor=pool, **wanted)
     for why in done.refused.values():
         raise why

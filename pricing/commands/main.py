@@ -4,6 +4,7 @@ Room     commands. Imports everything below, each where it is used, so that --ve
 """
 
 import gc
+import io
 import os
 import sys
 
@@ -12,7 +13,7 @@ import click
 from pricing import __version__
 from pricing.basis.errors import BadInput
 from pricing.commands.late import LateGroup
-from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop, read_shop_and_job
+from pricing.commands.shell import JSON, SHOP, echo_json, own_jobs, plain_errors, read_shop, read_shop_and_job
 
 
 @click.group(cls=LateGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -26,6 +27,9 @@ def main(context: click.Context) -> None:
     """
     gc.set_threshold(50_000)  # what is being loaded stays; looking it through again takes a tenth of a quote's time
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # else it asks every installed package for some
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a file or an old terminal may lack the euro sign
     if context.invoked_subcommand is None and sys.stdout.isatty():
         from pricing.commands.serve_command import lab_command
 
@@ -136,7 +140,7 @@ def check(folder: str | None, other: str | None) -> None:
             read_week(shop, items)
         except BadInput as why_not:
             bad.append(str(why_not))
-    jobs = sorted((shop.folder / "jobs").glob("*.toml")) if shop.folder else []
+    jobs = own_jobs(shop)
     for path in jobs:
         try:
             read_job(path, shop, items)

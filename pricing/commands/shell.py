@@ -72,6 +72,14 @@ def read_shop_and_job(folder: str | None, job: str) -> "tuple[Shop, Job]":
     return shop, read_job(job, shop, items)
 
 
+def own_jobs(shop: "Shop") -> list[Path]:
+    """Give the files of a shop's own jobs; those of the demo lie beside its folder."""
+    from pricing.basis.facts import data_folder
+
+    folder = shop.folder or data_folder() / "shop"
+    return sorted(((data_folder() if folder == data_folder() / "shop" else folder) / "jobs").glob("*.toml"))
+
+
 def echo_json(figures: Any) -> None:
     """Print figures as JSON."""
     click.echo(json.dumps(figures, indent=2, ensure_ascii=False))
@@ -88,5 +96,5 @@ def read_jobs(shop: "Shop", items: "dict[str, Item]") -> "list[Job]":
     from pricing.basis.facts import data_folder
     from pricing.parts.job import read_job
 
-    own = sorted((shop.folder / "jobs").glob("*.toml")) if shop.folder else []
-    return [read_job(path, shop, items) for path in own or sorted((data_folder() / "jobs").glob("*.toml"))]
+    paths = own_jobs(shop) or sorted((data_folder() / "jobs").glob("*.toml"))
+    return [read_job(path, shop, items) for path in paths]

@@ -316,7 +316,8 @@ def test_many_jobs_are_bit_equal_on_threads_and_processes() -> None:
     here = risk_of_many(MODELS, KNOWN, seed=7, draws=150_000)
     with ThreadPoolExecutor(3) as threads:
         same(here, risk_of_many(MODELS, KNOWN, seed=7, draws=150_000, executor=threads))
-    with ProcessPoolExecutor(2, mp_context=multiprocessing.get_context("forkserver")) as processes:
+    begun = "forkserver" if "forkserver" in multiprocessing.get_all_start_methods() else "spawn"
+    with ProcessPoolExecutor(2, mp_context=multiprocessing.get_context(begun)) as processes:
         same(here, risk_of_many(MODELS, KNOWN, seed=7, draws=150_000, executor=processes))
 
 
