@@ -109,8 +109,9 @@ class JobCost:
         parts = float(self.work.parts)
         if REDO_LUCK in book:
             counts["count.redo"] = failures(parts, reject_chance(self.work, self.finish, book), book[REDO_LUCK])
-        if self.finish.line == "wiped" and RESPRAY_LUCK in book:
-            counts["count.respray"] = failures(parts, book["spoil.wiped"], book[RESPRAY_LUCK])
+        wiped = float(len(self.finish.lines("wiped")))
+        if wiped and RESPRAY_LUCK in book:
+            counts["count.respray"] = failures(parts * wiped, book["spoil.wiped"], book[RESPRAY_LUCK])
         numbers = ChainMap(counts, book) if counts else book  # type: ignore[arg-type]  # only read
         return cost_of_work(self.shop, self.work, self.finish, self.powders, title=self.title, book=numbers)
 

@@ -14,10 +14,10 @@ from pricing.shop.finishes import Finish
 from pricing.shop.shop import Book, Shop
 
 
-def respray_share(work: Work, book: Book) -> Floats:
-    """Lines spoiled before cure and made again, per part: p / (1 - p), or counts that were drawn."""
+def respray_share(work: Work, finish: Finish, book: Book) -> Floats:
+    """Share of each wiped line that is spoiled before cure and made again: p / (1 - p), or counts that were drawn."""
     if "count.respray" in book:
-        return book["count.respray"] / work.parts
+        return book["count.respray"] / (work.parts * float(len(finish.lines("wiped"))))
     chance = book["spoil.wiped"]
     return chance / (1.0 - chance)
 

@@ -296,7 +296,7 @@ def cost_of_work(
     lines = [line_of(use.step, use.coat, (use,), shop, book) for use in uses]
     respray = respray_route(finish)
     if respray:
-        share = respray_share(work, book)
+        share = respray_share(work, finish, book)
         again = np.minimum(work.parts * share, 1.0)
         lines.append(line_of(RESPRAY, 0, run(respray, work.times(share, again=again)), shop, book))
     redone, share, lost = redone_work(work, finish, shop, book)

@@ -5,8 +5,9 @@ A new finish is a new table in ``finishes.toml``, not new code.
 Room     shop. Imports basis.
 """
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
@@ -20,12 +21,14 @@ Line = Literal["none", "wiped", "masked"]
 class Coat(Record):
     """One coat: which of the job's powders, on which area, how it is cured after.
 
-    ``over`` is ``all`` (every face that is coated) or ``second`` (the area of the second colour).
+    ``over`` is ``all`` (every face that is coated) or ``second`` (the area of the second colour). ``line`` says how the
+    border of this coat's colour is made: wiped off while it is powder, taped before it is sprayed, or not at all.
     """
 
     powder: Annotated[int, Field(ge=1, le=9)]
     over: Literal["all", "second"] = "all"
     cure: Literal["none", "partial", "full"]
+    line: Line = "none"
 
 
 class Finish(Record):
@@ -33,26 +36,74 @@ class Finish(Record):
 
     title: Name
     coats: Annotated[tuple[Coat, ...], Field(min_length=1, max_length=9)]
-    line: Line = "none"
     rejects: str
     note: str = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _line_of_the_finish(cls, data: Any) -> Any:
+        """A file may say the line once for a finish: then it is that of the second coat."""
+        if not isinstance(data, Mapping) or "line" not in data:
+            return data
+        table = dict(data)
+        line, coats = table.pop("line"), list(table.get("coats", ()))
+        if line != "none" and len(coats) < 2:
+            raise refuse("two coats or more where a line is made", "Add the second coat, or set line = 'none'.")
+        if len(coats) > 1 and isinstance(coats[1], Mapping):
+            coats[1] = {"line": line, **coats[1]}
+        return table | {"coats": coats}
 
     @model_validator(mode="after")
     def _makes_sense(self) -> "Finish":
         if self.coats[-1].cure != "full":
             raise refuse("a last coat with cure = 'full'", "The part leaves the shop fully cured.")
-        if self.line != "none" and len(self.coats) < 2:
-            raise refuse("two coats or more where a line is made", "Add the second coat, or set line = 'none'.")
-        if self.line == "wiped" and self.coats[0].cure == "none":
-            raise refuse("a first coat that is cured before the line is wiped", "Set its cure to 'partial'.")
-        if self.line == "masked" and self.coats[0].cure != "full":
-            raise refuse("a first coat with cure = 'full' before it is masked", "Tape drags powder that is not cured.")
+        for number, coat in enumerate(self.coats, 1):
+            if coat.line != "none":
+                _can_be(number, coat, self.coats[: number - 1])
         return self
+
+    @property
+    def line(self) -> Line:
+        """How its lines are made: wiped where one is wiped, else masked where one is."""
+        ways = {coat.line for coat in self.coats}
+        return "wiped" if "wiped" in ways else "masked" if "masked" in ways else "none"
+
+    def lines(self, way: Line) -> tuple[int, ...]:
+        """Give the numbers of the coats whose line is made so, from 1.
+
+        Parameters
+        ----------
+        way : {'wiped', 'masked'}
+            How.
+        """
+        return tuple(number for number, coat in enumerate(self.coats, 1) if coat.line == way)
 
     @property
     def colours(self) -> int:
         """How many powders the job must name."""
         return max(coat.powder for coat in self.coats)
+
+
+def _can_be(number: int, coat: Coat, under: Sequence[Coat]) -> None:
+    """Refuse a line that cannot exist: nothing under it, nothing that it borders on, or a coat that would come off."""
+    here = f"coat {number}"
+    if not under:
+        raise refuse(
+            f"no line in {here}", "The first coat has no other colour under it; give the line to a later coat."
+        )
+    below = under[-1]
+    if below.powder == coat.powder:
+        raise refuse(f"another powder in {here} than in the coat under its line", "One colour makes no line.")
+    if coat.over != "second":
+        accepts = f"over = 'second' for {here}, which has a line"
+        raise refuse(accepts, "A coat over every face covers the colour it should border on.")
+    if coat.line == "wiped" and below.cure == "none":
+        mend = f"Set the cure of coat {number - 1} to 'partial'."
+        raise refuse(f"a coat under {here} that is cured before the line is wiped", mend)
+    if coat.line == "masked" and below.cure != "full":
+        raise refuse(
+            f"a coat under {here} with cure = 'full' before it is masked", "Tape drags powder that is not cured."
+        )
 
 
 def read_finishes(path: Path) -> dict[str, Finish]:

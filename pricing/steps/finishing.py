@@ -12,7 +12,7 @@ def _inspect(work: Work, setting: Setting) -> Amounts:
 
 
 def _unmask(work: Work, setting: Setting) -> Amounts:
-    tape = work.line_m if setting.finish.line == "masked" else 0.0
+    tape = work.line_m * float(len(setting.finish.lines("masked")))
     return {"plug": work.plugs, "tape_m": tape}
 
 

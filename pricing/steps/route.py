@@ -64,10 +64,7 @@ def redo_route(work: Work, finish: Finish) -> list[Visit]:
 
 def respray_route(finish: Finish) -> list[Visit]:
     """Give the steps of a line spoiled before cure: blown off, sprayed and wiped again."""
-    if finish.line != "wiped":
-        return []
-    last = _wiped_coat(finish)
-    return [(BLOW_OFF, last), (COAT, last), (WIPE, last)]
+    return [(step, number) for number in finish.lines("wiped") for step in (BLOW_OFF, COAT, WIPE)]
 
 
 def _coats(finish: Finish) -> Iterator[Visit]:
@@ -76,19 +73,15 @@ def _coats(finish: Finish) -> Iterator[Visit]:
         if coat.powder != loaded:
             yield COLOUR_CHANGE, number
             loaded = coat.powder
-        if finish.line == "masked" and number == 2:
+        if coat.line == "masked":
             yield TAPE, number
         yield COAT, number
-        if finish.line == "wiped" and number == _wiped_coat(finish):
+        if coat.line == "wiped":
             yield WIPE, number
         if coat.cure == "partial":
             yield PARTIAL_CURE, number
         elif coat.cure == "full":
             yield FULL_CURE, number
-
-
-def _wiped_coat(finish: Finish) -> int:
-    return 2 if len(finish.coats) > 1 else 1
 
 
 def _has_work(step: Step, work: Work, finish: Finish) -> bool:
@@ -106,7 +99,7 @@ def _has_work(step: Step, work: Work, finish: Finish) -> bool:
         case "plug":
             return _any(work.plugs)
         case "unmask":
-            return _any(work.plugs) or finish.line == "masked"
+            return _any(work.plugs) or bool(finish.lines("masked"))
         case "test_panel":
             return finish.colours > 1 and _any(work.panels)  # one powder by itself is no pair
         case key if key.startswith("strip_"):
