@@ -33,7 +33,9 @@ _LOCK = 7_205_116  # any number; two programs that climb at once on a server wai
 Row = dict[str, Any]
 
 
-def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = WAIT_S) -> "Ledger":
+def open_ledger(
+    folder: Path | str, url: str | None = None, *, wait_s: float = WAIT_S, to_look: bool = False
+) -> "Ledger":
     """Open the ledger of a shop; it is made when it is not there.
 
     Parameters
@@ -44,12 +46,14 @@ def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = W
         Address of a database, ``postgresql://user@host/name``; the file ``ledger.db`` without it.
     wait_s : float
         How long a writer waits for another.
+    to_look : bool
+        Whether it is only read: then it is neither made nor brought up to date.
 
     Raises
     ------
     BadInput
-        The file is damaged, is no ledger, or is newer than this program; the server does not answer;
-        the folder is not there.
+        It is only read, and not there or older than this program; the file is damaged, is no ledger, or is newer
+        than this program; the server does not answer; the folder is not there.
     """
     at = Path(folder)
     if not at.is_dir():
@@ -57,12 +61,14 @@ def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = W
         raise BadInput(str(at), [Problem("the folder", "not there", "a shop's folder", mend)])
     path = None if url else at / FILE
     where = str(path) if path else sa.make_url(url or "").render_as_string(hide_password=True)
+    if path and to_look and not path.exists():
+        raise BadInput(where, [Problem("the ledger", "not there", "written to once", "Log a job with `lab` first.")])
     if path:
         backup.refuse_damaged(path)
     with plain_words(where, backup.advice(at)):
         engine = _engine(path, url, wait_s)
         try:
-            _make_current(engine, at, where, path)
+            _make_current(engine, at, where, path, to_look=to_look)
         except BaseException:
             engine.dispose()
             raise
@@ -91,7 +97,7 @@ def _engine(path: Path | None, url: str | None, wait_s: float) -> Engine:
     return engine
 
 
-def _make_current(engine: Engine, folder: Path, where: str, path: Path | None) -> None:
+def _make_current(engine: Engine, folder: Path, where: str, path: Path | None, *, to_look: bool) -> None:
     with engine.connect() as link:
         version = version_of(link)
     if version > VERSION:
@@ -99,6 +105,9 @@ def _make_current(engine: Engine, folder: Path, where: str, path: Path | None) -
         raise BadInput(where, [Problem("version of the ledger", version, f"at most {VERSION}", mend)])
     if version == VERSION:
         return
+    if to_look:
+        mend = "Open page 7 with `lab` once, which keeps a backup first; nothing was changed."
+        raise BadInput(where, [Problem("version of the ledger", version, f"{VERSION}", mend)])
     if version:
         backup.back_up(engine, folder, path, label=f"v{version}")
     with engine.connect().execution_options(writes=True) as link, link.begin():

@@ -4,6 +4,7 @@ Room     show. Imports basis, parts, shop.
 """
 
 import os
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -54,6 +55,7 @@ class Desk:
         self.demo = self.folder.resolve() == demo_folder().resolve()
         asked = os.environ.get(READ_ONLY_VARIABLE, "") not in {"", "0"} if read_only is None else read_only
         self.read_only = asked or self.demo
+        self.read_at = time.strftime("%H:%M")
         self.saved = self.now = _read(self.folder)
         self._before: list[State] = []
         self._heard: list[Callable[[], None]] = []
@@ -182,6 +184,7 @@ class Desk:
         BadInput
             With every problem of the folder.
         """
+        self.read_at = time.strftime("%H:%M")
         self.saved = _read(self.folder)
         self._before.clear()
         self._stamp = _stamp(self.folder)

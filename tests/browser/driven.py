@@ -21,11 +21,11 @@ FLAGS = (
 )  # fmt: skip
 DESK = {"width": 1366, "height": 768}
 TABLET = {"width": 1024, "height": 768}
-PATIENCE_MS = 15_000
+PATIENCE_MS = 60_000
 
 
 @contextmanager
-def served(command: str, folder: Path, private: Path) -> Iterator[str]:
+def served(command: str, folder: Path, private: Path, *more: str) -> Iterator[str]:
     """Start ``lab`` or ``app`` as an owner does, and give the address it prints up to the page's name."""
     from pricing.screens.serve import free_port
 
@@ -39,6 +39,7 @@ def served(command: str, folder: Path, private: Path) -> Iterator[str]:
     env = {**os.environ, **kept, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
     port = free_port(18_000 + os.getpid() % 2_000)
     words = [sys.executable, "-m", "pricing", command, "--shop", str(folder), "--port", str(port), "--no-browser"]
+    words += more
     with (
         (private / f"{command}.log").open("w") as log,
         subprocess.Popen(words, cwd=private, env=env, text=True, stdout=subprocess.PIPE, stderr=log) as server,
@@ -98,6 +99,11 @@ class Visit:
             "() => [...document.querySelectorAll('.pp-fill')].length > 0 && "
             "[...document.querySelectorAll('.pp-fill')].every(board => board.dataset.ready === 'yes')"
         )
+
+    def leave(self) -> None:
+        """Go away as a person does, so that the page can say that it is left."""
+        self.page.goto("about:blank")
+        self.page.close()
 
     def field(self, key: str):
         return self.page.locator(f'.pp-form [data-key="{key}"]')
