@@ -33,9 +33,12 @@ def lab_command(folder: str | None = None, port: int = 0, *, browser: bool = Tru
 @_BROWSER
 @click.option("--tablet", is_flag=True, help="Let other machines of your network look, with the token of the address.")
 @click.option("--log", is_flag=True, help="Let page 7 write what jobs took: the stopwatch beside the booth.")
+@click.option(
+    "--most", default=40, show_default=True, type=click.IntRange(1, 500), help="Pages that may be open at once."
+)
 @plain_errors
-def app_command(folder: str | None, port: int, *, browser: bool, tablet: bool, log: bool) -> None:
+def app_command(folder: str | None, port: int, *, browser: bool, tablet: bool, log: bool, most: int) -> None:
     """Show the pages without any code and without saving, on a tablet or to a partner."""
     from pricing.screens.serve import open_app
 
-    open_app(folder, port=port, browser=browser, tablet=tablet, log=log)
+    open_app(folder, port=port, browser=browser, tablet=tablet, log=log, most=most)

@@ -33,7 +33,9 @@ _LOCK = 7_205_116  # any number; programs that write at once on a server wait fo
 Row = dict[str, Any]
 
 
-def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = WAIT_S) -> "Ledger":
+def open_ledger(
+    folder: Path | str, url: str | None = None, *, wait_s: float = WAIT_S, to_look: bool = False
+) -> "Ledger":
     """Open the ledger of a shop; its file is made with the first fact that is written.
 
     Parameters
@@ -44,12 +46,14 @@ def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = W
         Address of a database, ``postgresql://user@host/name``; the file ``ledger.db`` without it.
     wait_s : float
         How long a writer waits for another.
+    to_look : bool
+        Whether it is only read: then it is neither made nor brought up to date.
 
     Raises
     ------
     BadInput
-        The file is damaged, is no ledger, or is newer than this program; the server does not answer;
-        the folder is not there.
+        It is only read, and not there or older than this program; the file is damaged, is no ledger, or is newer
+        than this program; the server does not answer; the folder is not there.
     """
     at = Path(folder)
     if not at.is_dir():
@@ -57,12 +61,14 @@ def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = W
         raise BadInput(str(at), [Problem("the folder", "not there", "a shop's folder", mend)])
     path = None if url else at / FILE
     where = str(path) if path else sa.make_url(url or "").render_as_string(hide_password=True)
+    if path and to_look and not path.exists():
+        raise BadInput(where, [Problem("the ledger", "not there", "written to once", "Log a job with `lab` first.")])
     if path:
         backup.refuse_damaged(path)
     unborn = (path, wait_s) if path and not path.exists() else None
     ledger = Ledger(_engine(None if unborn else path, url, wait_s), at, where, unborn=unborn)
     try:
-        ledger.make_current()
+        ledger.make_current(to_look=to_look)
     except BaseException:
         ledger.close()
         raise
@@ -136,8 +142,13 @@ class Ledger:
         """Let go of the database."""
         self._engine.dispose()
 
-    def make_current(self) -> None:
+    def make_current(self, *, to_look: bool = False) -> None:
         """Bring the tables to this program's version, after a backup.
+
+        Parameters
+        ----------
+        to_look : bool
+            Whether nothing may be written: then tables of another version are refused.
 
         Raises
         ------
@@ -152,6 +163,9 @@ class Ledger:
                 raise BadInput(self.where, [Problem("version of the ledger", version, f"at most {VERSION}", mend)])
             if version == VERSION:
                 return
+            if to_look and not self._unborn:
+                mend = "Open page 7 with `lab` once, which keeps a backup first; nothing was changed."
+                raise BadInput(self.where, [Problem("version of the ledger", version, f"{VERSION}", mend)])
             if version:
                 backup.back_up(self._engine, self.folder, self._path, label=f"v{version}")
             with self._transaction(writes=True) as link:

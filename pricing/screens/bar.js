@@ -1,6 +1,7 @@
 // The bar on top: the pages, what has changed, undo and save.
 
 function open(file, event) {
+  if (event.ctrlKey || event.metaKey || event.shiftKey || event.button) return; // another tab is the browser's
   const inside = new CustomEvent("powder-page", { detail: { file }, cancelable: true });
   document.dispatchEvent(inside); // a notebook that knows pages opens it beside; elsewhere the link is followed
   if (inside.defaultPrevented) event.preventDefault();

@@ -86,6 +86,8 @@ class Bar(anywidget.AnyWidget):
         state = name
         if desk.demo:
             state = f"{name} · the demo, nothing is saved"
+        elif desk.read_only and not stale:
+            state = f"{name} · as of {desk.read_at} · to look at: fields are for trying"
         elif self._said:
             state = self._said
         elif stale:

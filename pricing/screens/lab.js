@@ -1,5 +1,5 @@
-// What the pages need of JupyterLab: a page runs by itself when it is opened, hides what is not for reading, and
-// opens other pages beside it. One file, so that nothing has to be built.
+// What the pages need of JupyterLab: a page runs by itself when it is opened, hides what is not for reading, opens other
+// pages beside it, and cannot be broken by a key. The workshop view brings the notebook's own menus and keys back.
 
 const STYLE = `
 .powder-page { --pp-chrome: 28px; }
@@ -20,51 +20,100 @@ const STYLE = `
 `;
 
 const seen = new WeakSet();
-const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
 
 async function ready(session) {
   await session.ready;
-  for (let tries = 0; tries < 600; tries += 1) {
+  for (let tries = 0; tries < 1200; tries += 1) {
     const kernel = session.session?.kernel;
     if (kernel?.connectionStatus === "connected" && kernel.status === "idle") return;
     await wait(50);
   }
 }
 
-// room for the page; the View menu brings everything back
-let quieted = false;
+const WORKSHOP = "powder-workshop";
+const workshop = () => sessionStorage.getItem(WORKSHOP) === "yes";
+
+// room for the page
+let quieted = null;
 function quiet(app) {
-  if (quieted) return;
-  quieted = true;
+  const hide = !workshop();
+  if (quieted === hide) return;
+  quieted = hide;
+  document.body.dataset.powder = hide ? "lab" : "workshop";
   for (const side of ["left", "right"]) {
     const bar = document.querySelector(`.jp-SideBar.jp-mod-${side}`);
-    if (bar && bar.offsetWidth > 0) app.commands.execute("application:toggle-side-tabbar", { side });
+    if (bar && bar.offsetWidth > 0 === hide) app.commands.execute("application:toggle-side-tabbar", { side });
   }
   const title = document.getElementById("jp-title-panel-title");
-  if (title && title.offsetHeight > 0) app.commands.execute("application:toggle-header");
+  if (title && title.offsetHeight > 0 === hide) app.commands.execute("application:toggle-header");
+  for (const area of ["menu", "top"]) {
+    for (const widget of app.shell.widgets(area)) widget.parent?.setHidden(hide);
+  }
+}
+
+const page = (app) => {
+  const panel = app.shell.currentWidget;
+  return panel?.node?.classList.contains("powder-page") ? panel : null;
+};
+
+// a key is the page's: the notebook has commands on bare keys, and two of them delete a cell
+function keepKeysFrom(app) {
+  const commands = app.commands;
+  const process = commands.processKeydownEvent.bind(commands);
+  commands.processKeydownEvent = (event) => { if (workshop() || !page(app)) process(event); };
+  window.addEventListener("keydown", (event) => {
+    if (workshop() || !page(app) || event.altKey || !(event.ctrlKey || event.metaKey)) return;
+    const key = event.key.toLowerCase();
+    const typing = event.target.closest?.('input[type="text"], textarea');
+    const does = key === "s" ? "save" : typing ? "" : key === "z" && event.shiftKey ? "redo" : key === "z" ? "undo" : key === "y" ? "redo" : "";
+    if (!does) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    if (typing) typing.blur(); // what is being typed belongs to what is saved
+    document.dispatchEvent(new CustomEvent("powder-do", { detail: { key: does, within: page(app).node } }));
+  }, true);
+  window.addEventListener("contextmenu", (event) => {
+    if (!workshop() && event.target.closest?.(".powder-page")) event.stopImmediatePropagation(); // the browser's own comes
+  }, true);
+}
+
+const FAILED = "This page did not start.";
+
+async function run(app, panel) {
+  const session = panel.context.sessionContext;
+  await ready(session);
+  app.shell.activateById(panel.id);
+  await app.commands.execute("notebook:run-all-cells");
+  if (!(await started(() => panel.node)) && !panel.isDisposed) {
+    say(FAILED, "Load it again", async () => { await session.restartKernel(); await run(app, panel); });
+  }
 }
 
 async function begin(app, panel) {
   const context = panel?.context;
   if (!context?.sessionContext || seen.has(panel)) return;
   await context.ready;
-  const page = context.model.getMetadata?.("powder_page");
-  if (!page || seen.has(panel)) return;
+  if (!context.model.getMetadata?.("powder_page") || seen.has(panel)) return;
   seen.add(panel);
   panel.addClass("powder-page");
   app.restored.then(() => requestAnimationFrame(() => quiet(app)));
-  await ready(context.sessionContext);
-  app.shell.activateById(panel.id);
-  await app.commands.execute("notebook:run-all-cells");
+  // a kernel that ended is started again by the server; what it showed is built again from the folder
+  let lost = false;
+  context.sessionContext.statusChanged.connect((_, status) => {
+    if (status === "autorestarting" || status === "dead") lost = true;
+    if (lost && status === "idle") { lost = false; run(app, panel); }
+    if (status === "dead") say("This page has stopped.", "Load it again", async () => { await context.sessionContext.restartKernel(); await run(app, panel); });
+  });
+  await run(app, panel);
 }
 
-const plugin = {
+plugged({
   id: "powder-shop-pricing:pages",
   autoStart: true,
   activate: (app) => {
-    const style = document.createElement("style");
-    style.textContent = STYLE;
-    document.head.append(style);
+    styled(STYLE + NOTICE);
+    document.body.dataset.powder = "lab";
+    keepKeysFrom(app);
     const current = () => { begin(app, app.shell.currentWidget); };
     app.restored.then(current);
     app.shell.currentChanged?.connect(current);
@@ -74,11 +123,9 @@ const plugin = {
       app.commands.execute("docmanager:open", { path: folder + event.detail.file });
       event.preventDefault();
     });
+    document.addEventListener("powder-workshop", () => {
+      sessionStorage.setItem(WORKSHOP, workshop() ? "no" : "yes");
+      quiet(app);
+    });
   },
-};
-
-window._JUPYTERLAB = window._JUPYTERLAB || {};
-window._JUPYTERLAB["powder-shop-pricing"] = {
-  init: () => {},
-  get: async () => () => ({ __esModule: true, default: plugin }),
-};
+});

@@ -78,7 +78,7 @@ class LogBook:
         except ModuleNotFoundError as why:
             mend = "Install the extra: pip install 'powder-shop-pricing[ledger]'."
             raise BadInput("the log", [Problem("the ledger", f"{why.name} missing", "installed", mend)]) from why
-        with open_ledger(self.desk.folder, os.environ.get(URL_VARIABLE)) as ledger:
+        with open_ledger(self.desk.folder, os.environ.get(URL_VARIABLE), to_look=not self.writes) as ledger:
             yield ledger
 
     def _writable(self) -> None:

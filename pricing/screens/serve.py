@@ -4,13 +4,12 @@ Gives    `open_lab` and `open_app`, which run until they are stopped, and the wo
 Why      pages run by themselves when they are opened, hide their code, and call nothing outside. That takes a few
          settings, a small script and a template, which are laid out anew at each start in a folder that is gone
          afterwards; the owner's own settings stay as they are.
-Room     screens. Imports basis, shop, show.
+Room     screens. Imports basis, show, screens.
 """
 
 import json
 import os
 import secrets
-import shutil
 import socket
 import sys
 import tempfile
@@ -21,11 +20,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.shop.folder import new_folder
+from pricing.screens.forked import spec, warm_parent
+from pricing.screens.pages import FIRST, notebooks_folder, own_folder
 from pricing.show.desk import LOG_VARIABLE, READ_ONLY_VARIABLE, SHOP_VARIABLE
 from pricing.show.look import asset
 
-FIRST: Final = "1_my_shop.ipynb"
 _NAME = "powder-shop-pricing"
 _USUAL_PORT = 8888
 _HERE = "127.0.0.1"
@@ -36,9 +35,11 @@ SETTINGS: Final[dict[str, Any]] = {
     "@jupyterlab/apputils-extension:notification": {
         "checkForUpdates": False, "doNotDisturbMode": True, "fetchNews": "false",
     },
-    "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none", "scrollPastEnd": False},
-    # a page holds nothing to keep; saved by itself while it is open twice, it would ask which of the two is right
-    "@jupyterlab/docmanager-extension:plugin": {"autosave": False},
+    # a page is never written, so nothing is saved behind the owner's back and no question about it comes up
+    "@jupyterlab/docmanager-extension:plugin": {"autosave": False, "confirmClosingDocument": False},
+    "@jupyterlab/notebook-extension:tracker": {
+        "windowingMode": "none", "scrollPastEnd": False, "kernelShutdown": True,
+    },
     "@jupyterlab/statusbar-extension:plugin": {"visible": False},
     "@jupyterlab/extensionmanager-extension:plugin": {"enabled": False},
 }  # fmt: skip
@@ -66,15 +67,15 @@ class Door:
     @classmethod
     def free(cls, *, address: str = _HERE, port: int = 0) -> "Door":
         """Give a door at the usual port, or the next that is free, with a new token."""
-        return cls(port or free_port(), secrets.token_urlsafe(24), address)
+        return cls(port or free_port(address=address), secrets.token_urlsafe(24), address)
 
     def url(self, path: str, host: str = "") -> str:
         """Give the address of a page."""
         return f"http://{host or _HERE}:{self.port}/{path}?token={self.token}"
 
 
-def free_port(first: int = _USUAL_PORT) -> int:
-    """Give the first port from ``first`` on that nobody listens at.
+def free_port(first: int = _USUAL_PORT, *, address: str = _HERE) -> int:
+    """Give the first port from ``first`` on that nobody listens at, at the address that will be listened at.
 
     Raises
     ------
@@ -84,93 +85,51 @@ def free_port(first: int = _USUAL_PORT) -> int:
     for port in range(first, first + 50):
         with socket.socket() as probe:
             try:
-                probe.bind((_HERE, port))
+                probe.bind((address, port))
             except OSError:
                 continue
             return port
     raise BadInput("the workbook", [Problem("port", f"{first} and 49 more", "free", "Close other programs first.")])
 
 
-def notebooks_folder() -> Path:
-    """Give the folder of the pages, in a clone or in an installed package.
-
-    Raises
-    ------
-    BadInput
-        It is not there.
-    """
-    here = Path(__file__).resolve().parents[1]
-    for place in (here / "notebooks", here.parent / "notebooks"):
-        if (place / FIRST).is_file():
-            return place
-    raise BadInput("notebooks", [Problem("the pages", "not there", "beside the package", "Install it again.")])
-
-
-def own_folder(folder: Path | str | None = None) -> Path:
-    """Give the owner's folder, made from the demo shop if it is not there yet, with the pages in it.
-
-    Parameters
-    ----------
-    folder : path, optional
-        Without it ``powder-shop`` in the home folder.
-
-    Returns
-    -------
-    Path
-        The folder; pages that stand there already are left as they are.
-
-    Raises
-    ------
-    BadInput
-        It is something else than a shop's folder, or cannot be written.
-    """
-    at = Path(folder) if folder else Path.home() / "powder-shop"
-    if not (at / "shop.toml").is_file():
-        new_folder(at)
-    try:
-        for page in sorted(notebooks_folder().glob("*.ipynb")):
-            if not (at / page.name).exists():
-                shutil.copyfile(page, at / page.name)
-    except OSError as why:
-        mend = "Check the folder's rights and the space on the disk."
-        raise BadInput(str(at), [Problem("the folder", why.strerror or str(why), "writable", mend)]) from why
-    return at.resolve()
-
-
 @contextmanager
-def laid_out(folder: Path, *, read_only: bool, log: bool = False) -> Iterator[Path]:
+def laid_out(folder: Path, *, app: bool, log: bool = False) -> Iterator[Path]:
     """Lay settings, script and template out beside JupyterLab, and tell kernels which shop they open.
 
     Parameters
     ----------
     folder : Path
         The shop's.
-    read_only : bool
-        Whether the pages may not save.
+    app : bool
+        Whether the pages are only shown.
     log : bool
-        Whether they may write the log all the same.
+        Whether page 7 may write the log all the same.
     """
     before = dict(os.environ)
     with tempfile.TemporaryDirectory(prefix=f"{_NAME}-") as name:
         at = Path(name)
         extension, template = at / "labextensions" / _NAME, at / "voila" / "templates" / "powder"
-        for made in (extension / "static", at / "settings", at / "workspaces", template):
+        kernel = at / "kernels" / "python3"
+        for made in (extension / "static", at / "settings", at / "workspaces", template, kernel):
             made.mkdir(parents=True)
         build = {"load": "static/pages.js", "extension": "./extension"}
         package = {"name": _NAME, "version": "0.1.0", "jupyterlab": {"extension": True, "_build": build}}
         (extension / "package.json").write_text(json.dumps(package), "utf-8")
-        (extension / "static" / "pages.js").write_text(asset("lab.js", __file__), "utf-8")
+        pages = [asset(part, __file__) for part in ("watch.js", "app.js" if app else "lab.js")]
+        (extension / "static" / "pages.js").write_text("\n".join(pages), "utf-8")
+        (kernel / "kernel.json").write_text(json.dumps(spec()), "utf-8")
         (at / "settings" / "overrides.json").write_text(json.dumps(SETTINGS), "utf-8")
         (template / "conf.json").write_text('{"base_template": "lab"}', "utf-8")
         (template / "index.html.j2").write_text(asset("voila.html", __file__), "utf-8")
         os.environ[SHOP_VARIABLE] = str(folder)
-        os.environ[READ_ONLY_VARIABLE] = "1" if read_only else ""
+        os.environ[READ_ONLY_VARIABLE] = "1" if app else ""
         os.environ[LOG_VARIABLE] = "1" if log else ""
         _put_first("JUPYTER_PATH", str(at))
         # kernels start in the shop's folder, where a clone's package would not be found
         _put_first("PYTHONPATH", str(Path(__file__).resolve().parents[2]))
         try:
-            yield at
+            with warm_parent(at):
+                yield at
         finally:
             os.environ.clear()
             os.environ.update(before)
@@ -202,27 +161,31 @@ def lab_words(folder: Path, beside: Path, door: Door, *, browser: bool) -> list[
         f"--LabApp.extra_labextensions_path={beside / 'labextensions'}",
         f"--LabApp.app_settings_dir={beside / 'settings'}", f"--LabApp.workspaces_dir={beside / 'workspaces'}",
         "--LabApp.news_url=", "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+        "--ServerApp.contents_manager_class=pricing.screens.lab_files.ShopFiles",
+        # a page that is closed frees its kernel; nothing is lost, since what is typed is kept in the folder
+        "--MappingKernelManager.cull_idle_timeout=1800", "--MappingKernelManager.cull_interval=60",
         "--LabApp.extension_manager=readonly", f"--ServerApp.open_browser={browser}",
         f"--ExtensionApp.open_browser={browser}", "--Application.log_level=WARN",
         "--ServerApp.allow_root=True",  # in a container there is nobody else; it listens to this machine only
     ]  # fmt: skip
 
 
-def app_words(folder: Path, door: Door, *, browser: bool) -> list[str]:
-    """Give the words Voilà is started with.
+def app_words(door: Door, *, browser: bool, most: int = 40) -> list[str]:
+    """Give the words the app is started with.
 
     Parameters
     ----------
-    folder, door, browser
+    door, browser
         As in `lab_words`.
+    most : int
+        Pages that may be open at once.
     """
     words = [
-        str(folder), f"--Voila.ip={door.address}", f"--port={door.port}", "--Voila.port_retries=0",
+        str(notebooks_folder()), f"--Voila.ip={door.address}", f"--port={door.port}", "--Voila.port_retries=0",
         f"--Voila.token={door.token}", "--template=powder", "--strip_sources=True", "--theme=light",
-        "--show_tracebacks=False", "--preheat_kernel=True", "--pool_size=1",
-        '--VoilaKernelManager.preheat_denylist=[".*[2-9]_[a-z_]+[.]ipynb"]',  # matched from the path's beginning on:
-        # one kernel waits, not seven, which would hold up the first page, and each takes 0.2 GB
-        "--Voila.log_level=WARN",
+        "--show_tracebacks=False", "--preheat_kernel=False",  # a kernel that waits shows the folder as it was
+        "--VoilaConfiguration.multi_kernel_manager_class=pricing.screens.app_server.Visitors",
+        f"--Visitors.most={most}", "--Voila.log_level=ERROR",
     ]  # fmt: skip
     return words if browser else [*words, "--no-browser"]
 
@@ -249,13 +212,13 @@ def open_lab(folder: Path | str | None = None, *, port: int = 0, browser: bool =
     from jupyterlab.labapp import LabApp  # heavy: only where it is started
 
     _say(f"Your shop lies in {at}. The workbook is at", door.url(f"doc/tree/{FIRST}"))
-    with laid_out(at, read_only=False) as beside:
+    with laid_out(at, app=False) as beside:
         LabApp.launch_instance(lab_words(at, beside, door, browser=browser))
 
 
 def open_app(
     folder: Path | str | None = None, *, port: int = 0, browser: bool = True, tablet: bool = False,
-    log: bool = False,
+    log: bool = False, most: int = 40,
 ) -> None:  # fmt: skip
     """Show the pages without code, and without saving, until stopped.
 
@@ -267,6 +230,8 @@ def open_app(
         Whether other machines of the same network may look, with the token of the address.
     log : bool
         Whether page 7 may write what jobs took; nothing else can be written.
+    most : int
+        Pages that may be open at once.
 
     Raises
     ------
@@ -275,13 +240,13 @@ def open_app(
     """
     at = own_folder(folder)
     door = Door.free(address="0.0.0.0" if tablet else _HERE, port=port)  # noqa: S104  asked for, and with a token
-    from voila.app import Voila  # heavy: only where it is started
+    from pricing.screens.app_server import PageApp  # heavy: only where it is started
 
     host = _own_address() if tablet else _HERE
     may = "to look at and to log what jobs took" if log else "to look at and not to save"
     _say(f"The pages of {at}, {may}, are at", door.url(f"voila/render/{FIRST}", host))
-    with laid_out(at, read_only=True, log=log):
-        Voila.launch_instance(app_words(at, door, browser=browser))
+    with laid_out(at, app=True, log=log):
+        PageApp.launch_instance(app_words(door, browser=browser, most=most))
 
 
 def _own_address() -> str:

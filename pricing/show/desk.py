@@ -4,6 +4,7 @@ Room     show. Imports basis, parts, shop.
 """
 
 import os
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -56,6 +57,7 @@ class Desk:
         asked = os.environ.get(READ_ONLY_VARIABLE, "") not in {"", "0"} if read_only is None else read_only
         self.read_only = asked or self.demo
         self._stamp = stamp_of(self.folder, FILES)
+        self.read_at = time.strftime("%H:%M")
         self.saved = self.now = _read(self.folder)
         self._before: list[State] = []
         self._heard: list[Callable[[], None]] = []
@@ -191,6 +193,7 @@ class Desk:
             With every problem of the folder.
         """
         self._stamp = stamp_of(self.folder, FILES)  # before it is read: what is saved meanwhile is told as new
+        self.read_at = time.strftime("%H:%M")
         self.saved = _read(self.folder)
         self._before.clear()
         self._set(self.saved)

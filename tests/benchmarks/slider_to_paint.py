@@ -13,7 +13,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, sync_playwright
 
-from pricing.screens.serve import own_folder
+from pricing.screens.pages import own_folder
 from tests.browser.driven import FLAGS, Visit, served
 from tests.conftest import CHROMIUM
 

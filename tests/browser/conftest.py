@@ -19,7 +19,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def shop_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    from pricing.screens.serve import own_folder
+    from pricing.screens.pages import own_folder
 
     return own_folder(tmp_path_factory.mktemp("shop") / "powder-shop")
 
@@ -86,4 +86,4 @@ def in_app(browser: object, app_url: str) -> Iterator[Opener]:
 
     yield visit
     for one in opened:
-        one.page.close()
+        one.leave()

@@ -37,7 +37,8 @@ def served(command: str, folder: Path, private: Path, *more: str) -> Iterator[st
     }  # fmt: skip
     env = {**os.environ, **kept, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
     port = free_port(18_000 + os.getpid() % 2_000)
-    words = [sys.executable, "-m", "pricing", command, "--shop", str(folder), "--port", str(port), "--no-browser", *more]
+    words = [sys.executable, "-m", "pricing", command, "--shop", str(folder), "--port", str(port), "--no-browser"]
+    words += more
     with (
         (private / f"{command}.log").open("w") as log,
         subprocess.Popen(words, cwd=private, env=env, text=True, stdout=subprocess.PIPE, stderr=log) as server,
@@ -103,6 +104,11 @@ class Visit:
             "() => [...document.querySelectorAll('.pp-fill')].length > 0 && "
             "[...document.querySelectorAll('.pp-fill')].every(board => board.dataset.ready === 'yes')"
         )
+
+    def leave(self) -> None:
+        """Go away as a person does, so that the page can say that it is left."""
+        self.page.goto("about:blank")
+        self.page.close()
 
     def field(self, key: str):
         return self.page.locator(f'.pp-form [data-key="{key}"]')

@@ -1,0 +1,59 @@
+// What the pages need of the app: links are links, a page that is left frees its kernel, one that lost its connection finds
+// it again or says so.
+
+const again = () => location.reload();
+const RESTED = "This page was put away while nobody looked at it.";
+const LOST = "No connection to the shop's machine. Trying again …";
+const FAILED = "This page did not start.";
+
+// the widget manager asks the server so too, but only where a browser tells that it unloads; tablets tell that they hide
+function leave(kernel) {
+  const token = document.cookie.match(/\b_xsrf=([^;]*)\b/)?.[1] ?? "";
+  const form = new FormData();
+  form.append("_xsrf", token);
+  navigator.sendBeacon(`/voila/api/shutdown/${kernel}`, form);
+}
+
+async function alive(kernel) {
+  try {
+    const answer = await fetch(`/api/kernels/${kernel}`, { cache: "no-store", signal: AbortSignal.timeout(4000) });
+    if (answer.ok) return "yes";
+    return answer.status === 404 || answer.status === 403 ? "no" : "unknown";
+  } catch { return "unknown"; }
+}
+
+async function keepConnected(kernel) {
+  const { id } = kernel;
+  let misses = 0;
+  const look = async () => {
+    if (kernel.status === "dead" || /restarting/.test(kernel.status)) { say(RESTED, "Load it again", again); return; }
+    const there = await alive(id);
+    if (there === "no") { say(RESTED, "Load it again", again); return; }
+    if (there === "unknown") { misses += 1; if (misses > 1) say(LOST, "Load it again", again); return; }
+    misses = 0;
+    if (kernel.connectionStatus === "connected") { if (notice?.dataset.said === LOST) hush(); return; }
+    if (kernel.connectionStatus === "disconnected" || notice) await kernel.reconnect().catch(() => {});
+  };
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) look(); });
+  window.addEventListener("online", look);
+  window.addEventListener("offline", () => say(LOST, "Load it again", again));
+  for (;;) {
+    await wait(5000);
+    if (!document.hidden) await look();
+  }
+}
+
+plugged({
+  id: "powder-shop-pricing:pages",
+  autoStart: true,
+  activate: async (app) => {
+    styled(NOTICE);
+    document.body.dataset.powder = "app";
+    window.addEventListener("pageshow", (event) => { if (event.persisted) again(); });
+    started(() => document).then((well) => { if (!well) say(FAILED, "Load it again", again); });
+    while (!app.widgetManager) await wait(100);
+    const { kernel } = app.widgetManager;
+    window.addEventListener("pagehide", () => leave(kernel.id));
+    keepConnected(kernel);
+  },
+});

@@ -1,0 +1,215 @@
+"""The app as visitors meet it: links, what is served to whom, kernels that are freed, the folder as it is now."""
+
+import re
+import sqlite3
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import psutil
+from playwright.sync_api import Browser, expect
+
+from pricing.screens.bar import PAGES
+from tests.browser.driven import PATIENCE_MS, TABLET, Visit, says, served
+
+NAMES = list(PAGES)
+
+
+def kernels(url: str) -> list[psutil.Process]:
+    """Give the kernels of the server behind an address, by its port."""
+    port = int(re.search(r":(\d+)/", url)[1])
+    (server,) = {c.pid for c in psutil.net_connections("tcp") if c.status == "LISTEN" and c.laddr.port == port}
+    below = psutil.Process(server).children(recursive=True)
+    return [p for p in below if p.ppid() != server or "ipykernel_launcher" in " ".join(p.cmdline())]
+
+
+def until(true: Callable[[], bool], patience_s: float = 60.0) -> None:
+    end = time.monotonic() + patience_s
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.1)
+
+
+def asked(url: str) -> tuple[int, dict[str, str], str]:
+    try:
+        with urllib.request.urlopen(url, timeout=60) as answer:  # noqa: S310  our own address
+            return answer.status, dict(answer.headers), answer.read().decode("utf-8", "replace")
+    except urllib.error.HTTPError as why:
+        return why.code, dict(why.headers), why.read().decode("utf-8", "replace")
+
+
+def test_every_link_of_every_page_leads_to_its_page(browser: Browser, app_url: str) -> None:
+    visit = Visit(browser, app_url, NAMES[0])
+    at = 0
+    for step in range(1, len(NAMES)):  # seven is prime: steps of each length come by every page and back
+        for _ in NAMES:
+            at = (at + step) % len(NAMES)
+            visit.page.locator(f'.pp-bar nav a[href="{NAMES[at]}.ipynb"]').click()
+            visit.page.wait_for_url(f"**/{NAMES[at]}.ipynb")
+            visit.ready()
+            expect(visit.page.locator(".pp-bar a[aria-current]")).to_have_text(PAGES[NAMES[at]], timeout=PATIENCE_MS)
+    assert visit.errors == []
+    visit.leave()
+    until(lambda: not kernels(app_url))  # 43 visits leave none behind
+
+
+def test_only_the_pages_are_served_and_only_with_the_token(app_url: str, shop_folder: Path) -> None:
+    root, token = re.match(r"(http://[^/]+)/.*token=([\w-]+)", app_url).groups()
+    (shop_folder / "gate.png").write_bytes(b"\x89PNG")
+    inside = (
+        f"voila/render/{NAMES[0]}.ipynb", "voila/static/voila.js", "voila/templates/base/static/voila.js",
+        "voila/labextensions/powder-shop-pricing/static/pages.js", "voila/api/themes/x", "",
+        "api/kernels/00000000-0000-0000-0000-000000000000", "voila/query/00000000-0000-0000-0000-000000000000",
+        "voila/files/gate.png", "files/gate.png", "voila/tree", "voila/api/contents", "api", "login", "gate.png",
+    )  # fmt: skip
+    for path in inside:
+        code, _, text = asked(f"{root}/{path}")
+        assert code == 403, path
+        assert "token" in text
+    nowhere = (
+        "voila/files/gate.png", "files/gate.png", "voila/tree", "voila/api/contents", "voila/render/other.ipynb",
+        "voila/query/00000000-0000-0000-0000-000000000000", "api/kernels", "api/contents", "login",
+        "voila/render/..%2f..%2fetc%2fpasswd", "voila/static/..%2f..%2fapp.py",
+    )  # fmt: skip
+    for path in nowhere:
+        assert asked(f"{root}/{path}?token={token}")[0] in {403, 404}, path
+    assert asked(f"{root}/voila/static/voila.js?token={token}")[0] == 200
+    (shop_folder / "gate.png").unlink()
+
+
+def test_answers_carry_a_policy_and_cookies_stay_at_home(browser: Browser, app_url: str) -> None:
+    visit = Visit(browser, app_url, NAMES[3])
+    told = visit.page.reload()
+    assert told
+    policy = told.headers["content-security-policy"]
+    assert "default-src 'self'" in policy
+    assert "frame-ancestors 'none'" in policy
+    assert told.headers["x-content-type-options"] == "nosniff"
+    cookies = visit.page.context.cookies()
+    assert {cookie["sameSite"] for cookie in cookies} == {"Strict"}
+    assert any(cookie["httpOnly"] for cookie in cookies)
+    visit.leave()
+
+
+def test_leaving_frees_the_kernel_at_once(browser: Browser, app_url: str) -> None:
+    until(lambda: not kernels(app_url))
+    visit = Visit(browser, app_url, NAMES[3], TABLET)
+    assert len(kernels(app_url)) == 1
+    visit.page.locator(f'.pp-bar nav a[href="{NAMES[5]}.ipynb"]').click()
+    visit.page.wait_for_url(f"**/{NAMES[5]}.ipynb")
+    visit.ready()
+    until(lambda: len(kernels(app_url)) == 1)
+    visit.leave()
+    until(lambda: not kernels(app_url))
+
+
+def test_the_app_shows_the_folder_as_it_is_at_every_visit(browser: Browser, app_url: str, shop_folder: Path) -> None:
+    visit = Visit(browser, app_url, NAMES[0])
+    expect(visit.page.locator(".pp-bar .state")).to_contain_text(re.compile(r"as of \d\d:\d\d"))
+    expect(visit.page.locator(".pp-bar .state")).to_contain_text("fields are for trying")
+    expect(visit.field("owner.weeks")).to_have_value("46")
+    text = (shop_folder / "shop.toml").read_text("utf-8")
+    changed = re.sub(r"weeks = 46", "weeks = 44", text)
+    assert changed != text
+    try:
+        (shop_folder / "shop.toml").write_text(changed, "utf-8")
+        visit.page.reload()
+        visit.ready()
+        expect(visit.field("owner.weeks")).to_have_value("44")
+    finally:
+        (shop_folder / "shop.toml").write_text(text, "utf-8")
+    visit.leave()
+
+
+@contextmanager
+def own_app(tmp_path: Path, *words: str) -> "Iterator[tuple[str, Path]]":
+    from pricing.screens.pages import own_folder
+
+    folder = own_folder(tmp_path / "shop")
+    (tmp_path / "private").mkdir()
+    with served("app", folder, tmp_path / "private", *words) as url:
+        yield url, folder
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    return {str(at.relative_to(folder)): at.read_bytes() for at in sorted(folder.rglob("*")) if at.is_file()}
+
+
+def test_with_log_page_7_is_written_and_nothing_else(browser: Browser, tmp_path: Path) -> None:
+    with own_app(tmp_path, "--log") as (url, folder):
+        before = _files(folder)
+        visit = Visit(browser, url, "2_one_job")
+        visit.press("quote")
+        says(visit.page.locator('[data-note="said"]'), "only shown")
+        visit.press("save")
+        says(visit.page.locator('[data-note="said"]'), "only shown")
+        assert _files(folder) == before
+        visit.leave()
+        visit = Visit(browser, url, "7_what_it_took")
+        visit.field("job").fill("park bench")
+        visit.field("job").press("Tab")
+        visit.press("start")
+        says(visit.page.locator('[data-note="watch"]'), "Running")
+        new = {name for name in _files(folder) if name not in before}
+        assert {name.split("-")[0] for name in new} == {"ledger.db"}
+        visit.leave()
+
+
+def test_without_log_no_ledger_is_made_or_brought_up_to_date(browser: Browser, tmp_path: Path) -> None:
+    with own_app(tmp_path, "--most", "1") as (url, folder):
+        visit = Visit(browser, url, "7_what_it_took")
+        assert not list(folder.glob("ledger*"))
+        other = browser.new_page()
+        answer = other.goto(url)
+        assert answer.status == 503
+        assert answer.headers["retry-after"]
+        says(other.locator("p"), "as many as this machine has room for")
+        other.close()
+        visit.leave()
+        until(lambda: not kernels(url))
+        from pricing.ledger.store import open_ledger
+
+        open_ledger(folder).close()
+        with sqlite3.connect(folder / "ledger.db") as link:
+            link.execute("delete from ledger_version where version > 1")
+        link.close()
+        before = (folder / "ledger.db").read_bytes()
+        visit = Visit(browser, url, "7_what_it_took")
+        says(visit.block("answers"), "with `lab` once")
+        assert (folder / "ledger.db").read_bytes() == before
+        assert not list(folder.glob("*backup*"))
+        visit.leave()
+
+
+def test_a_page_whose_kernel_is_gone_says_so(browser: Browser, app_url: str) -> None:
+    visit = Visit(browser, app_url, NAMES[3])
+    model = visit.page.evaluate("() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId")
+    visit.page.evaluate(
+        """id => { const form = new FormData();
+          form.append('_xsrf', document.cookie.match(/\\b_xsrf=([^;]*)/)[1]);
+          return fetch(`/voila/api/shutdown/${id}`, { method: 'POST', body: form }).then(a => a.status); }""",
+        model,
+    )
+    says(visit.page.locator(".powder-notice"), "put away")
+    visit.page.get_by_role("button", name="Load it again").click()
+    visit.page.wait_for_selector(".powder-notice", state="detached")
+    visit.ready()
+    visit.leave()
+
+
+def test_a_lost_network_is_told_and_found_again(browser: Browser, app_url: str) -> None:
+    visit = Visit(browser, app_url, NAMES[3])
+    context = visit.page.context
+    context.set_offline(True)
+    says(visit.page.locator(".powder-notice"), "No connection")
+    context.set_offline(False)
+    expect(visit.page.locator(".powder-notice")).to_have_count(0, timeout=PATIENCE_MS)
+    line = visit.field("line_m")
+    before = visit.marks("line")
+    line.fill("5 m")
+    line.press("Tab")
+    visit.until_changed("line", before)
+    visit.leave()
