@@ -7,6 +7,7 @@ import json
 import sys
 from collections.abc import Callable
 from functools import wraps
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click

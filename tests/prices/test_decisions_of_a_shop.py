@@ -11,13 +11,12 @@ from pricing.costing.sheet import cost
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item
 from pricing.prices.break_even import BreakEven, WholeBreakEven
-from pricing.prices.extras import say_wiped, side_by_side, three_extras, wiped_or_masked
-from pricing.prices.marks import list_price
-from pricing.prices.premium_map import map_plan, premium_map
+from pricing.prices.compare import compare
+from pricing.prices.extra import two_tone
 from pricing.prices.questions import QUESTIONS, WIPE, break_even, fixed_per_month
-from pricing.prices.two_tone import compare, extra_keeping_margin
+from pricing.prices.quote import quote
 from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
-from pricing.screens.picture import png_of
+from pricing.prices.wiped_or_masked import say_wiped, wiped_or_masked
 from pricing.shop.shop import Shop
 from tests.conftest import with_part
 
@@ -83,15 +82,16 @@ def test_whole_loads_of_a_job_that_shares_none_make_saw_teeth(shop: Shop, items:
     per_load = np.diff(found.teeth)
     assert (per_load == per_load[0]).all()  # a tooth at each load that begins
     # a price between a full load and one part more: the break-even is not one number
-    price = float(found.each[found.teeth[0] - 1] + found.each[found.teeth[0] - 2]) / 2
-    again = break_even(shop, job, "batch", reach=(1, 40), price=price)
+    prices = np.asarray(found.gains / found.counts + found.each)
+    share = float((found.each / prices)[found.teeth[0] - 2 : found.teeth[0]].mean())  # of the tariff
+    again = break_even(shop, job, "batch", reach=(1, 40), price=share * quote(shop, job).net)
     assert isinstance(again, WholeBreakEven)
     assert len(again.runs) > 1
     assert "a new load or pack begins" in again.say("EUR")
 
 
 def test_a_price_no_batch_reaches_is_said(shop: Shop, letters: Job) -> None:
-    text = break_even(shop, letters, "batch", price=9 * 5.0).say("EUR")
+    text = break_even(shop, letters, "batch", price=60.0).say("EUR")
     assert text.startswith("No batch size up to 60 reaches it: even at 60 each costs")
 
 
@@ -99,7 +99,7 @@ def test_jobs_a_month_pay_the_fixed_costs(shop: Shop, letters: Job) -> None:
     found = break_even(shop, letters, "jobs")
     assert isinstance(found, WholeBreakEven)
     sheet = cost(shop, letters)
-    price = float(list_price(sheet.total, shop.policy).net)
+    price = quote(shop, letters).net
     first = found.always_from
     assert first is not None
     earns = price - float(sheet.cash)
@@ -124,36 +124,66 @@ def test_questions_without_an_answer_are_told(shop: Shop, letters: Job) -> None:
     assert set(QUESTIONS) == {"price", "batch", "wipe", "line", "reject", "powder", "hour", "jobs"}
 
 
+def test_batches_are_asked_their_price_by_the_tariff(shop: Shop, letters: Job) -> None:
+    found = break_even(shop, letters, "batch", reach=(1, 30))
+    assert isinstance(found, WholeBreakEven)
+    for count, gain, each in zip(found.counts, found.gains, found.each, strict=True):
+        asked = quote(shop, with_part(letters, int(count), item=letters.lots[0].item)).net
+        assert gain + each * count == pytest.approx(asked)
+
+
 def test_each_extra_keeps_what_it_says(shop: Shop, letters: Job) -> None:
-    found = three_extras(shop, letters, "two_tone_wiped", seed=2)
+    found = two_tone(shop, letters, "two_tone_wiped", seed=2)
     margin, scarce, chance = found.answers
+    assert found.base.price == quote(shop, letters, finish="single").net
+    assert found.printed.price == quote(shop, letters).net
     assert margin.margin_share == pytest.approx(found.base.margin_share)
-    assert margin.margin_share == pytest.approx(shop.policy.target_margin)
     assert scarce.per_scarce_hour == pytest.approx(found.base.per_scarce_hour)
     assert chance.chance_of_loss <= found.chance_told
-    assert chance.chance_of_loss == pytest.approx(found.chance_told, abs=2e-5)
-    assert margin.extra == pytest.approx(extra_keeping_margin(compare(shop, letters), "two_tone_wiped"))
+    assert chance.chance_of_loss == pytest.approx(found.chance_told, abs=1e-4)
+    sides = compare(shop, letters)
+    assert found.exact == pytest.approx(float(sides.side("two_tone_wiped").marks.target - sides.sides[0].marks.target))
     assert found.difference.mean() == pytest.approx(
-        float(cost(shop, letters).total - cost(shop, letters, finish="single").total), rel=0.02
+        float(cost(shop, letters).total - cost(shop, letters, finish="single").total), rel=0.03
     )
 
 
+def test_a_metre_of_line_costs_what_the_rule_says(shop: Shop, letters: Job) -> None:
+    rule = two_tone(shop, letters).rule
+    longer = with_part(letters, line_m=letters.lots[0].part.line_m + 1.0)
+    more = float(cost(shop, longer).total - cost(shop, letters).total) / letters.pieces
+    assert rule.per_m == pytest.approx(more / (1 - shop.policy.target_margin), rel=1e-6)
+
+
+def test_the_plain_finish_comes_first_and_both_ways_of_the_line_follow(shop: Shop, plates: Job) -> None:
+    assert [side.finish for side in compare(shop, plates).sides] == ["single", "two_tone_wiped", "two_tone_masked"]
+    with pytest.raises(BadInput, match="finish is 'gold'; it must be single, two_tone_wiped or two_tone_masked"):
+        compare(shop, plates).side("gold")
+
+
+def test_masking_costs_a_full_cure_between_and_tape(shop: Shop, plates: Job) -> None:
+    masked = cost(shop, plates, finish="two_tone_masked")
+    assert [line.step for line in masked.lines if line.step.endswith("_cure")] == ["full_cure", "full_cure"]
+    tape = next(term for term in masked.line("tape").uses[0].terms if term.driver == "tape_m")
+    assert tape.amount == pytest.approx(plates.pieces * plates.lots[0].part.line_m)
+
+
 def test_a_dear_plain_price_has_no_chance_of_loss_to_keep(shop: Shop, letters: Job) -> None:
-    found = three_extras(shop, letters, price=3000.0)
+    found = two_tone(shop, letters, price=3000.0)
     assert found.base.chance_of_loss == 0.0
-    assert found.chance_told == pytest.approx(0.001)
+    assert 0 < found.chance_told < 0.01
 
 
 def test_bad_extras_are_told(shop: Shop, letters: Job) -> None:
     with pytest.raises(
         BadInput, match="finish is 'single'; it must be two_tone_wiped, two_tone_masked or two_tone_clear"
     ):
-        three_extras(shop, letters, "single")
+        two_tone(shop, letters, "single")
     with pytest.raises(BadInput, match="scarce resource is 'oven'; it must be owner, helper, small oven"):
-        three_extras(shop, letters, resource="oven")
+        two_tone(shop, letters, resource="oven")
     bare = replace(shop, finishes={"single": shop.finishes["single"]})
     with pytest.raises(BadInput, match="finishes is 'none with a line'"):
-        three_extras(bare, letters)
+        two_tone(bare, letters)
     unmasked = replace(shop, finishes={key: shop.finishes[key] for key in ("single", "two_tone_wiped")})
     with pytest.raises(BadInput, match="finishes is 'no masked line'"):
         wiped_or_masked(unmasked, letters)
@@ -184,7 +214,7 @@ def test_slow_wiping_loses_to_masking_from_some_metres(shop: Shop, letters: Job)
 
 
 def test_two_finishes_side_by_side_share_seed_and_draws(shop: Shop, letters: Job) -> None:
-    one, two = side_by_side(shop, letters, ("single", "two_tone_wiped"), seed=1, draws=8192)
+    one, two = two_tone(shop, letters, seed=1, draws=8192).risks
     assert one.seed == two.seed
     assert np.corrcoef(one.costs, two.costs)[0, 1] > 0.2
 
@@ -240,40 +270,3 @@ def test_a_bad_week_is_told_all_at_once(shop: Shop, items: dict[str, Item], tmp_
         read_week(shop, items, path)
     with pytest.raises(BadInput, match="made in code"):
         read_week(replace(shop, folder=None), items)
-
-
-def test_a_map_holds_the_margins_of_its_pairs(shop: Shop, letters: Job) -> None:
-    extra, wipe = np.linspace(0, 300, 31), np.linspace(1, 10, 19)
-    plan = map_plan(shop, letters)
-    found = premium_map(plan, plain_price=220.0, extra=extra, wipe_min_per_m=wipe)
-    assert found.margin_share.shape == (31, 19)
-    for i, j in ((0, 0), (12, 7), (30, 18)):
-        total = float(cost(shop, letters, book={**shop.book, WIPE: float(wipe[j])}).total)
-        assert found.margin_share[i, j] == pytest.approx(1 - total / (220.0 + extra[i]))
-        assert found.break_even_extra[j] == pytest.approx(total - 220.0)
-    with pytest.raises(BadInput, match=r"finish is 'Single-tone'; it must be a finish whose line is wiped"):
-        map_plan(shop, letters, finish="single")
-    long = np.linspace(0, 1, 5000)
-    with pytest.raises(BadInput, match="map is '5000 x 5000'; it must be at most 4,000,000 cells"):
-        premium_map(plan, plain_price=220.0, extra=long, wipe_min_per_m=long)
-    with pytest.raises(BadInput, match=r"price is -1\.0; it must be above 0 with every extra"):
-        premium_map(plan, plain_price=-1.0, extra=extra, wipe_min_per_m=wipe)
-
-
-def test_a_map_of_400_by_400_is_a_small_picture(shop: Shop, letters: Job) -> None:
-    extra, wipe = np.linspace(0, 300, 400), np.linspace(1, 10, 400)
-    found = premium_map(map_plan(shop, letters), plain_price=220.0, extra=extra, wipe_min_per_m=wipe)
-    picture = png_of(found.margin_share, most=0.5)
-    assert picture.startswith(b"\x89PNG")
-    assert len(picture) < 50_000
-    from io import BytesIO
-
-    from PIL import Image
-
-    image = Image.open(BytesIO(picture)).convert("RGB")
-    assert image.size == (400, 400)
-    top, bottom = image.getpixel((0, 0)), image.getpixel((399, 399))
-    assert top[2] > top[0]  # type: ignore[index]  # high extra, quick wiping: gain is blue
-    assert bottom[0] > bottom[2]  # type: ignore[index]  # low extra, slow wiping: loss is brown
-    with pytest.raises(BadInput, match="it must be a map of rows and columns"):
-        png_of(np.empty((0, 3)), most=1.0)

@@ -1,6 +1,5 @@
 """Margin, markup, price points and the four marks."""
 
-import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -9,7 +8,9 @@ from pricing.basis.errors import BadInput
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job
 from pricing.prices.margins import margin_of, margin_of_markup, markup_of, markup_of_margin, price_at_margin
-from pricing.prices.marks import deposit, list_price, marks_of, round_up, walk_away, worth_per_hour
+from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
+from pricing.prices.price_rule import round_up
+from pricing.prices.quote import quote
 from pricing.shop.shop import Shop
 from tests.conftest import with_part, with_policy
 
@@ -40,36 +41,6 @@ def test_a_margin_in_per_cent_is_told_how_to_be_written() -> None:
         price_at_margin(100.0, 30)
 
 
-@quick
-@given(spent=money)
-def test_a_price_is_on_a_price_point_and_never_under_target_or_minimum(shop: Shop, spent: float) -> None:
-    policy = shop.policy
-    price = list_price(spent, policy)
-    assert price.net >= price_at_margin(spent, policy.target_margin) * (1 - 1e-12)
-    assert price.net >= policy.minimum_charge
-    step = next((p.step for p in policy.price_points if price.printed <= p.up_to + 1e-6), policy.price_points[-1].step)
-    assert price.printed / step == pytest.approx(round(float(price.printed) / step), abs=1e-6)
-    assert price.margin_share >= policy.target_margin - 1e-9
-
-
-@quick
-@given(spent=money)
-def test_prices_with_tax_are_rounded_as_printed(shop: Shop, spent: float) -> None:
-    policy = with_policy(shop, prices_include_tax=True).policy
-    price = list_price(spent, policy)
-    assert price.printed == pytest.approx(float(price.net + price.tax))
-    assert round_up(price.printed, policy) == pytest.approx(price.printed)
-    assert price.tax == pytest.approx(float(price.net) * policy.sales_tax)
-
-
-@quick
-@given(prices=st.lists(money, min_size=1, max_size=20))
-def test_rounding_is_the_same_for_arrays_and_monotone(shop: Shop, prices: list[float]) -> None:
-    together = np.asarray(round_up(np.array(sorted(prices)), shop.policy))
-    assert together.tolist() == [round_up(price, shop.policy) for price in sorted(prices)]
-    assert (np.diff(together) >= 0).all()
-
-
 def test_the_marks_rise_from_cash_to_target(shop: Shop, plates: Job) -> None:
     sheet = cost(shop, plates)
     marks = marks_of(sheet)
@@ -78,23 +49,11 @@ def test_the_marks_rise_from_cash_to_target(shop: Shop, plates: Job) -> None:
     assert marks.scarce == pytest.approx(float(sheet.cash) + hours * shop.policy.scarce.worth_per_h)
 
 
-def test_a_rush_costs_its_surcharge(shop: Shop) -> None:
-    plain, rush = list_price(400.0, shop.policy), list_price(400.0, shop.policy, rush=True)
-    assert rush.net == round_up(400.0 / (1 - shop.policy.target_margin) * (1 + shop.policy.rush_surcharge), shop.policy)
-    assert rush.net > plain.net
-
-
-def test_a_small_job_pays_the_minimum(shop: Shop) -> None:
-    price = list_price(1.0, shop.policy)
-    assert price.net == shop.policy.minimum_charge
-    assert price.at_minimum
-
-
 def test_a_deposit_covers_a_walk_away_and_no_more_than_the_price(shop: Shop, plates: Job) -> None:
     special = with_part(plates, old_coating="powder").model_copy(update={"powders": ("moss green", "signal white")})
     sheet = cost(with_policy(shop, deposit=0.0), special)
-    price = float(list_price(sheet.total, shop.policy).net)
-    assert deposit(price, sheet) == pytest.approx(walk_away(sheet))
+    price = quote(with_policy(shop, deposit=0.0), special).net
+    assert deposit(price, sheet) == round_up(walk_away(sheet), shop.policy)
     assert 0 < walk_away(sheet) < float(sheet.total)
     assert deposit(1.0, sheet) == 1.0
 
