@@ -52,7 +52,7 @@ def test_without_a_command_and_without_a_terminal_it_prints_the_price_list_and_e
     done = process("-m", "pricing")
     assert done.returncode == 0, done.stderr
     assert done.stdout == process("-m", "pricing", "price-list").stdout
-    for word in ("Sign letter, 300 mm", "single-tone", "two-tone", "extra", "margin", "€"):
+    for word in ("Sign letter, 300 mm", "single", "two-tone", "each +", "margin", "€"):
         assert word in done.stdout
 
 
@@ -101,10 +101,11 @@ def test_a_comparison_names_the_extra_and_its_rule() -> None:
     sides = run_json("compare", JOB)["sides"]
     assert [side["finish"] for side in sides] == ["single", "two_tone_wiped", "two_tone_masked"]
     assert sides[1]["extra_keeping_margin_EUR"] == pytest.approx(sides[1]["target_EUR"] - sides[0]["target_EUR"])
-    assert set(sides[1]["rule"]) == {"per_job_EUR", "per_part_EUR", "per_line_metre_EUR"}
+    assert set(sides[1]["rule"]) == {"holds_for", "kinds", "per_m_line_EUR"}
+    assert sides[1]["extra_printed_EUR"] == sides[1]["price_net_EUR"] - sides[0]["price_net_EUR"]
     output = run("compare", JOB)
     assert "extra that keeps the margin" in output
-    assert "a part +" in output
+    assert "to the first" in output
 
 
 def test_the_sum_behind_a_step_adds_up() -> None:
@@ -121,13 +122,14 @@ def test_a_job_that_may_not_be_quoted_has_no_price() -> None:
     assert "do not quote: ask the maker" in output
     figures = run_json("quote", "wheels_three_coats")
     assert figures["do_not_quote"]
-    assert not [key for key in figures if key.startswith(("price", "deposit"))]
+    assert not [key for key in figures if key.startswith(("price_net", "price_printed", "deposit"))]
+    assert figures["price_from"] == "refused"
 
 
 def test_the_price_list_as_figures_has_units_in_its_keys() -> None:
     rows = run_json("price-list")
     assert len(rows) >= 28
-    assert {"price_EUR", "cost_EUR", "margin_share", "owner_h"} <= set(rows[0])
+    assert {"first_EUR", "each_further_EUR", "total_EUR", "cost_EUR", "margin_share", "owner_h"} <= set(rows[0])
 
 
 def test_check_finds_the_demo_shop_in_order() -> None:
@@ -156,8 +158,8 @@ def test_a_folder_in_dollars_feet_and_mils(tmp_path: Path) -> None:
     run("new", mine, "--currency", "USD", "--locale", "en_US", "--units", "us")
     assert "nothing is wrong" in run("check", mine)
     rows, theirs = run_json("price-list", "--shop", mine), run_json("price-list")
-    assert [row["price_USD"] for row in rows] == [row["price_EUR"] for row in theirs]
-    assert "/ft of line" in run("compare", "sign_letters", "--shop", mine)
+    assert [row["first_USD"] for row in rows] == [row["first_EUR"] for row in theirs]
+    assert "foot of line costs" in run("compare", "sign_letters", "--shop", mine)
     assert "€" not in run("quote", "sign_letters", "--shop", mine)
 
 

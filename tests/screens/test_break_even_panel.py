@@ -45,9 +45,11 @@ def test_batches_are_costed_one_by_one_and_whole_loads_show(panel: BreakEvenPane
 
 
 def test_a_dragged_price_line_sets_the_price(panel: BreakEvenPanel) -> None:
-    panel.board.picked = {"chart": "batch", "y": 100.0, "n": 1}
-    assert panel.form["asked"].value == pytest.approx(100.0 * panel.job().pieces)
-    assert panel.board.rows_of("batch", "price")[0]["each"] == pytest.approx(100.0)
+    before = {row["n"]: row["each"] for row in panel.board.rows_of("batch", "price")}
+    panel.board.picked = {"chart": "batch", "x": 20.2, "y": 0.9 * before[20], "n": 1}
+    after = {row["n"]: row["each"] for row in panel.board.rows_of("batch", "price")}
+    assert after[20] == pytest.approx(0.9 * before[20], rel=5e-3)  # the field's step
+    assert after[40] == pytest.approx(0.9 * before[40], rel=5e-3)
     states = {row["n"]: row["state"] for row in panel.board.rows_of("batch", "curve")}
     assert states[3] == "loses money"
     assert states[60] == "pays"

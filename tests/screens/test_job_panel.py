@@ -8,7 +8,7 @@ import pytest
 from pricing.costing.sheet import cost
 from pricing.parts.items import read_items
 from pricing.parts.job import read_job
-from pricing.prices.marks import list_price
+from pricing.prices.quote import quote
 from pricing.screens.panel_job import JobPanel
 from pricing.shop.folder import open_shop
 from pricing.show.desk import Desk
@@ -30,7 +30,7 @@ def test_the_page_says_what_the_command_line_says(panel: JobPanel, own: Path) ->
     shop = open_shop(own)
     job = read_job(own / "jobs" / "sign_letters.toml", shop, read_items(shop))
     sheet = cost(shop, job)
-    assert _price(panel) == float(list_price(sheet.total, shop.policy).printed)
+    assert _price(panel) == float(quote(shop, job).must_price().printed)
     bars = panel.board.rows_of("steps", "steps")
     assert sum(row["cost"] for row in bars) == pytest.approx(float(sheet.total), abs=0.05)
 

@@ -1,14 +1,17 @@
-"""Page 3: the list against today's costs; flagged rows, typed prices, saving."""
+"""Page 3: the list against today's costs; flagged rows, typed prices, locked and hidden rows, saving."""
 
 from pathlib import Path
 
 import pytest
 
 from pricing.basis.errors import BadInput
+from pricing.parts.job import job_of_item
 from pricing.prices.price_list import price_list
+from pricing.prices.quote import quote
 from pricing.screens.panel_list import ListPanel
+from pricing.shop.folder import open_shop
+from pricing.shop.own_prices import OwnPrice, read_own_prices, save_own_prices
 from pricing.show.desk import Desk
-from pricing.show.listed import read_listed, save_listed
 from tests.screens.texts import plain
 
 
@@ -18,52 +21,71 @@ def panel(own: Path) -> ListPanel:
 
 
 def test_the_list_is_that_of_the_model(panel: ListPanel) -> None:
-    found = price_list(panel.desk.shop, panel.desk.items).side_by_side().set_index("item")
-    for item in panel.desk.items:
-        for column in ("single", "two_tone"):
-            shown = float(panel.table.text("list", item, f"{column}.price"))
-            assert shown == found.loc[item, f"{column}_price_EUR"]
+    for row in price_list(panel.desk.shop, panel.desk.items).rows:
+        assert row.tariff is not None
+        shown = [float(panel.table.text("list", row.item.key, f"{row.column}.{part}")) for part in ("first", "each")]
+        assert shown == [row.tariff.first, row.tariff.each]
 
 
 def test_a_saved_list_stands_still_while_rates_move_and_rows_are_flagged(panel: ListPanel, own: Path) -> None:
     panel.form.put("save", given=True)
-    price = panel.table.text("list", "gate_single", "two_tone.price")
+    price = panel.table.text("list", "gate_single", "two_tone.first")
     panel.form.put("hour.owner", 45.0)
-    assert panel.table.text("list", "gate_single", "two_tone.price") == price
+    assert panel.table.text("list", "gate_single", "two_tone.first") == price
     assert panel.table.text("list", "gate_single", "two_tone.asked").startswith("▲")
-    assert panel.table.text("list", "gate_single", "say") == "under your margin"
+    assert panel.table.text("list", "gate_single", "say") == "under your margin from 1"
     panel.form.put("hour.owner", 69.0)
-    assert panel.table.text("list", "gate_single", "say").startswith("LOSES MONEY")
-    assert "Prices that lose money" in plain(panel.board.words_of("answers"))
-    assert read_listed(own, "EUR").prices["gate_single", "two_tone", 1] == float(price)
+    assert panel.table.text("list", "gate_single", "say") == "LOSES MONEY from 1"
+    assert "Rows that lose money" in plain(panel.board.words_of("answers"))
+    assert read_own_prices(own, "EUR")["gate_single", "two_tone"].first == float(price)
 
 
-def test_a_typed_price_is_tried_refused_and_saved(panel: ListPanel, own: Path) -> None:
-    panel.table.put("list", "bench_end", "two_tone.price", "cheap")
-    assert panel.table.message("list", "bench_end", "two_tone.price") == "Write a price, for example 125."
-    panel.table.put("list", "bench_end", "two_tone.price", "150")
-    assert panel.table.text("list", "bench_end", "say") == "LOSES MONEY"
+def test_a_typed_price_is_tried_refused_and_saved_and_every_quote_follows(panel: ListPanel, own: Path) -> None:
+    panel.table.put("list", "bench_end", "two_tone.first", "cheap")
+    assert panel.table.message("list", "bench_end", "two_tone.first") == "Write a price, for example 125."
+    panel.table.put("list", "bench_end", "two_tone.each", "900")
+    assert panel.table.message("list", "bench_end", "two_tone.each") == "Not more than the first."
+    panel.table.put("list", "bench_end", "two_tone.first", "150")
+    assert panel.table.text("list", "bench_end", "say") == "LOSES MONEY from 1"
     panel.form.put("save", given=True)
-    assert read_listed(own, "EUR").prices["bench_end", "two_tone", 1] == 150
+    assert read_own_prices(own, "EUR")["bench_end", "two_tone"].first == 150
+    each = float(panel.table.text("list", "bench_end", "two_tone.each"))
+    job = job_of_item(panel.desk.items["bench_end"], units=3)
+    assert quote(panel.desk.shop, job).net == quote(open_shop(own), job).net == 150 + 2 * each
     again = ListPanel(Desk(own, read_only=False))
-    assert again.table.text("list", "bench_end", "two_tone.price") == "150"
-    again.table.put("list", "bench_end", "two_tone.price", "")
-    assert float(again.table.text("list", "bench_end", "two_tone.price")) > 200
+    assert again.table.text("list", "bench_end", "two_tone.first") == "150"
+    again.table.put("list", "bench_end", "two_tone.first", "")
+    assert float(again.table.text("list", "bench_end", "two_tone.first")) > 200
 
 
-def test_every_quantity_has_its_own_list(panel: ListPanel, own: Path) -> None:
+def test_taking_the_advised_prices_says_how_many_and_leaves_locked_rows(panel: ListPanel) -> None:
     panel.form.put("save", given=True)
-    panel.form.put("quantity", "10")
-    cheaper = float(panel.table.text("list", "sign_letter_200", "single.price"))
+    panel.table.put("list", "gate_single", "state", "locked")
+    kept = panel.table.text("list", "gate_single", "single.first")
+    panel.form.put("hour.owner", 45.0)
+    panel.form.put("all", given=True)
+    assert panel.form.state["said"]["text"].startswith("32 advised prices stand in the list")
+    assert panel.table.text("list", "gate_single", "single.first") == kept
+    assert not panel.table.text("list", "bench_end", "single.asked").startswith("▲")
+
+
+def test_a_hidden_row_is_saved_as_hidden(panel: ListPanel, own: Path) -> None:
+    panel.table.put("list", "tool_box", "state", "hidden")
     panel.form.put("save", given=True)
-    saved = read_listed(own, "EUR").prices
-    assert saved["sign_letter_200", "single", 10] == cheaper < saved["sign_letter_200", "single", 1]
+    saved = read_own_prices(own, "EUR")
+    assert saved["tool_box", "single"].hidden
+    assert not saved["bench_end", "single"].hidden
+
+
+def test_an_order_of_any_size_is_added_up(panel: ListPanel) -> None:
+    panel.form.put("quantity", "20")
+    assert "Margin of an order of 20" in plain(panel.board.words_of("answers"))
 
 
 def test_policy_is_tried_without_changing_the_shop(panel: ListPanel) -> None:
-    before = float(panel.table.text("list", "gate_single", "single.price"))
+    before = float(panel.table.text("list", "gate_single", "single.first"))
     panel.form.put("target_margin", "40 %")
-    assert float(panel.table.text("list", "gate_single", "single.price")) > before
+    assert float(panel.table.text("list", "gate_single", "single.first")) > before
     assert panel.desk.shop.policy.target_margin == 0.25
 
 
@@ -71,23 +93,37 @@ def test_rows_that_may_not_be_quoted_have_no_price(own: Path) -> None:
     text = (own / "shop.toml").read_text("utf-8").replace("most_heat_cycles = 3", "most_heat_cycles = 2")
     (own / "shop.toml").write_text(text, "utf-8")
     panel = ListPanel(Desk(own, read_only=False))
-    assert panel.table.text("list", "wheel_set", "two_tone.price") == "do not quote"
+    assert panel.table.text("list", "wheel_set", "two_tone.first") == "do not quote"
     assert panel.table.text("list", "wheel_set", "two_tone.margin") == ""
     panel.form.put("save", given=True)
-    assert ("wheel_set", "two_tone", 1) not in read_listed(own, "EUR").prices
+    assert not read_own_prices(own, "EUR")["wheel_set", "two_tone"].priced
 
 
 def test_a_spoiled_list_is_told_line_by_line(own: Path) -> None:
-    save_listed(own, {("bench_end", "single", 1): 165.0}, "EUR")
-    text = (own / "price_list.csv").read_text("utf-8")
-    (own / "price_list.csv").write_text(text.replace("165.0", "-4").replace("EUR", "USD"), "utf-8")
+    save_own_prices(own, {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0)}, "EUR")
+    text = (own / "prices.csv").read_text("utf-8")
+    (own / "prices.csv").write_text(text.replace("165.0", "-4").replace("EUR", "USD"), "utf-8")
     with pytest.raises(BadInput) as caught:
-        read_listed(own, "EUR")
-    assert [problem.field for problem in caught.value.problems] == ["line 2", "line 2: currency"]
+        open_shop(own)
+    told = [problem.field for problem in caught.value.problems]
+    assert told == ["prices.csv: line 2: currency", "prices.csv: line 2: first, each_further, each_beyond"]
+
+
+def test_a_row_that_did_not_change_keeps_its_day(own: Path) -> None:
+    saved = save_own_prices(own, {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0)}, "EUR")
+    text = (own / "prices.csv").read_text("utf-8")
+    day = saved["bench_end", "single"].saved_on
+    (own / "prices.csv").write_text(text.replace(day, "2026-01-02"), "utf-8")
+    again = save_own_prices(
+        own, {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0), ("tool_box", "single"): OwnPrice(9.0, 2.0, 1.0)}, "EUR"
+    )
+    assert again["bench_end", "single"].saved_on == "2026-01-02"
+    assert again["tool_box", "single"].saved_on == day
+    assert read_own_prices(own, "EUR") == again
 
 
 def test_the_app_saves_nothing(own: Path) -> None:
     panel = ListPanel(Desk(own, read_only=True))
     panel.form.put("save", given=True)
-    assert not (own / "price_list.csv").exists()
+    assert not (own / "prices.csv").exists()
     assert panel.form.state["said"]["text"] == "Only shown here: nothing is saved."

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from pricing.prices.break_even import break_even
-from pricing.prices.extras import three_extras
+from pricing.prices.extra import two_tone
 from pricing.screens.panel_two_tone import TwoTonePanel
 from pricing.show.desk import Desk
 from tests.screens.texts import plain
@@ -22,12 +22,11 @@ def panel(own: Path) -> TwoTonePanel:
 def test_the_extras_are_those_of_the_model(panel: TwoTonePanel) -> None:
     sides = panel.sides
     assert sides
-    found = three_extras(panel.desk.shop, panel.job(), panel.way, price=sides.plain_price, seed=3)
-    by_name = {extra.keeps: extra.extra for extra in found.answers}
-    assert sides.extra_keeping_hours == pytest.approx(by_name["earnings per scarce hour"])
-    # other draws, fewer of them: the third answer lies as near as draws allow
-    assert sides.extra_keeping_chance == pytest.approx(by_name["chance of loss"], rel=0.06)
-    assert sides.advised == sides.listed - sides.plain_price
+    found = two_tone(panel.desk.shop, panel.job(), panel.way)  # what the command asks for
+    assert sides.extras.answers == found.answers
+    assert sides.extras.printed == found.printed
+    assert sides.extras.rule == found.rule
+    assert sides.advised == found.extra == sides.listed - sides.plain_price
 
 
 def test_a_slower_wipe_leaves_less_of_the_extra_that_is_charged(panel: TwoTonePanel) -> None:
