@@ -99,7 +99,8 @@ def local_rows(rows: Any, locale: str) -> Any:
     def swap(text: str) -> str:
         return _SHARE.sub(lambda found: found.group().replace(".", decimal), text)
 
-    return [{key: swap(one) if key in {"text", "why"} else one for key, one in row.items()} for row in rows]
+    words = {"text", "why"}
+    return [{k: swap(v) if k in words and isinstance(v, str) else v for k, v in row.items()} for row in rows]
 
 
 class PaperWords(Words):
