@@ -11,7 +11,7 @@ from pricing.basis.checks import Floats, is_symbol, nonneg, positive
 
 
 def show_money(value: float, currency: str, locale: str, *, cents: bool = True, fine: bool = False) -> str:
-    """Write money in the shop's currency and locale.
+    r"""Write money in the shop's currency and locale.
 
     Parameters
     ----------
