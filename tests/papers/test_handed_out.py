@@ -245,7 +245,9 @@ def test_the_pdf_is_tagged_archivable_numbered_and_cut_nowhere(
     root: Any = reader.trailer["/Root"]
     assert root["/MarkInfo"]["/Marked"]
     assert root["/Lang"] == "en"
-    assert 'pdfaid:part="3"' in metadata(pdf) or "<pdfaid:part>3" in metadata(pdf)
+    assert "<pdfaid:part>3" in metadata(pdf)
+    assert "<pdfaid:conformance>A" in metadata(pdf)
+    assert "<pdfuaid:part>1" in metadata(pdf)
     texts = page_texts(pdf)
     assert len(texts) >= 2
     for n, (page, text) in enumerate(zip(reader.pages, texts, strict=True), 1):
@@ -462,6 +464,7 @@ def test_a_usual_quote_is_one_page_with_its_signatures(
     job = letters.model_copy(update={"customer": "Bakery at the Old Bridge, Ltd."})
     (tmp_path / "q.pdf").write_bytes(to_pdf(shop, "quote.typ", quote_fields(shop, job, day=DAY), paper))
     texts = page_texts(tmp_path / "q.pdf")
+    assert "<pdfuaid:part>1" in metadata(tmp_path / "q.pdf")
     assert len(texts) == 1
     assert "Date and signature" in texts[0]
 

@@ -138,6 +138,13 @@ def test_a_sign_that_no_font_has_is_no_reason_to_have_no_paper(own: Path, name: 
     assert "Paper" in told(own, "= Paper\n#it.words", words=name)  # with the system's fonts, or an empty box
 
 
+def test_the_same_paper_is_the_same_file(shop: Shop, items: dict[str, Item]) -> None:
+    first, again = (
+        to_pdf(shop, "price_list.typ", list_fields(shop, items, day=date(2026, 11, 25)), "a4") for _ in range(2)
+    )
+    assert first == again
+
+
 def test_a_template_that_skips_a_heading_is_set_all_the_same(own: Path) -> None:
     assert "deep" in told(own, "= Paper\n=== deep")
 
