@@ -35,6 +35,8 @@ _STYLE, _CHART = "style.typ", "chart.typ"
 _NOWHERE = "http://127.0.0.1:9"  # the discard port: a package server is asked by way of it, and so never reached
 _PROXIES = ("https_proxy", "HTTPS_PROXY", "http_proxy", "HTTP_PROXY", "all_proxy", "ALL_PROXY")
 _ENV = Lock()
+_LONG = re.compile(r"[^\W_]{24}(?=[^\W_]{12})")  # a name without gaps would run over its column
+_MAY_BREAK = "\u200b"
 
 
 def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> bytes:
@@ -65,6 +67,7 @@ def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> 
     folder = _folder(shop)
     parts = [(name, _text(folder, name)) for name in (_CHART, _STYLE, template)]
     given = json.dumps({**plain(fields), "paper": {"a4": "a4", "letter": "us-letter"}[paper]}, ensure_ascii=False)
+    given = _LONG.sub(lambda found: found.group() + _MAY_BREAK, given)
     source = "\n".join(["#let it = json(bytes(sys.inputs.it))", *(text for _, text in parts)]).encode()
 
     def made(forms: tuple[str, ...], *, system: bool) -> bytes:

@@ -632,3 +632,11 @@ def test_what_steers_in_a_customers_name_does_not_reach_the_quote(
         text = text_of(tmp_path / "q.pdf") + metadata(tmp_path / "q.pdf")
     assert "Anngnp.exe[1m Lee" in text
     assert not re.search("[\u202a-\u202e\u2066-\u2069\x1b]", text)
+
+
+def test_many_columns_leave_names_readable(shop: Shop, items: dict[str, Item], tmp_path: Path) -> None:
+    found = list_fields(shop, items, day=DAY, quantities=(1, 5, 10, 20))
+    (tmp_path / "l.pdf").write_bytes(to_pdf(shop, "price_list.typ", found, "a4"))
+    assert len(found["columns"]) == 11
+    assert len(page_texts(tmp_path / "l.pdf")) == 1  # a starved column breaks after each word and runs over the page
+    assert "Bracket, up to 0.1" in text_of(tmp_path / "l.pdf")
