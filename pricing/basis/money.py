@@ -10,8 +10,8 @@ import numpy as np
 from pricing.basis.checks import Floats, is_symbol, nonneg, positive
 
 
-def show_money(value: float, currency: str, locale: str, *, cents: bool = True) -> str:
-    """Write money in the shop's currency and locale.
+def show_money(value: float, currency: str, locale: str, *, cents: bool = True, fine: bool = False) -> str:
+    r"""Write money in the shop's currency and locale.
 
     Parameters
     ----------
@@ -23,19 +23,26 @@ def show_money(value: float, currency: str, locale: str, *, cents: bool = True) 
         Locale such as ``en_IE`` or ``de_DE``.
     cents : bool
         False rounds to whole units.
+    fine : bool
+        Show a thousandth where there is one, as tariffs are printed.
 
     Examples
     --------
     >>> show_money(1234.5, "EUR", "en_IE"), show_money(1234.5, "USD", "en_US", cents=False)
     ('€1,234.50', '$1,234')
+    >>> show_money(0.105, "EUR", "de_DE", fine=True), show_money(0.27, "USD", "en_US", fine=True)
+    ('0,105\xa0€', '$0.27')
     """
     if not np.isfinite(value):
         return "n/a"
     from babel.numbers import format_currency  # heavy: only where money is shown
 
+    if fine:
+        pattern = _pattern(locale, "0.00#")
+        return str(format_currency(value, currency, format=pattern, locale=locale, currency_digits=False))
     if cents:
         return str(format_currency(value, currency, locale=locale))
-    whole = _whole(locale)
+    whole = _pattern(locale, "0")
     return str(format_currency(round(value), currency, format=whole, locale=locale, currency_digits=False))
 
 
@@ -60,11 +67,11 @@ def minor_digits(currency: str) -> int:
 
 
 @lru_cache(maxsize=8)
-def _whole(locale: str) -> str:
+def _pattern(locale: str, digits: str) -> str:
     from babel import Locale
 
     pattern = Locale.parse(locale).currency_formats["standard"].pattern
-    return str(pattern).replace("0.00", "0")
+    return str(pattern).replace("0.00", digits)
 
 
 def capital_recovery(rate_per_y: Floats, years: Floats) -> Floats:

@@ -68,14 +68,19 @@ def fill(shop: Shop, template: str, fields: Mapping[str, Any]) -> str:
     try:
         return _environment(_folders(shop)).overlay().get_template(template).render(cleaned(fields))
     except TemplateNotFound as why:
-        mend = f"Copy it from the demo shop: {demo_folder() / 'templates'}."
+        mend = again(str(why.name or template))
         raise BadInput(where, [Problem("the template", f"{why.name} is not there", "there", mend)]) from why
     except TemplateSyntaxError as why:
-        mend = "Each {{ has its }}, each {% if … %} its {% endif %}."
+        mend = f"Each {{{{ has its }}}}, each {{% if … %}} its {{% endif %}}. {again(why.name or template)}"
         raise BadInput(f"templates/{why.name or template}", [_at(why.lineno, why.message or "", mend)]) from why
     except (TemplateError, *_BAD_TEMPLATE) as why:
-        mend = f"Names that can be filled in: {', '.join(sorted(fields))}."
+        mend = f"Names that can be filled in: {', '.join(sorted(fields))}. {again(template)}"
         raise BadInput(where, [_at(_line_of(why, template), str(why), mend)]) from why
+
+
+def again(template: str) -> str:
+    """Say where a template that is missing, spoiled or of an earlier version is to be had anew."""
+    return f"To have it anew, copy it from the demo shop: {demo_folder() / 'templates' / template}."
 
 
 def fill_text(shop: Shop, template: str, fields: Mapping[str, Any]) -> list[Block]:

@@ -87,7 +87,10 @@ def described(module: str, chart: str, *given: Any, **more: Any) -> Mapping[str,
         return json.dumps(getattr(import_module(f"pricing.{module}"), chart)(*given, **more))
 
     about = json.dumps([version("altair"), _written(module), module, chart, given, more], sort_keys=True)
-    found: dict[str, Any] = json.loads(kept(chart, ".json", about, make))
+    try:
+        found: dict[str, Any] = json.loads(kept(chart, ".json", about, make))
+    except ValueError:  # what was kept is damaged
+        found = json.loads(make())
     return found
 
 

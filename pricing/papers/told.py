@@ -84,22 +84,23 @@ def plain(value: Any) -> Any:
     return number if number == number and abs(number) < float("inf") else None  # noqa: PLR0124  NaN
 
 
-_MEASURED = re.compile(r"\d+\.\d+(?= ?%| (?:min|h|m|ft)\b)")
+_SHARE = re.compile(r"\d+\.\d+(?= ?%)")
 
 
 def local_rows(rows: Any, locale: str) -> Any:
-    """Give the rows of a chart with the locale's decimal sign in their words: in shares, minutes, hours and lengths.
+    """Give the rows of a chart with the locale's decimal sign in the shares that their words tell.
 
-    Money in them is written in the locale already.
+    Money in them is written in the locale already; names are the owner's own.
     """
     decimal, _ = separators(locale)
     if decimal == ".":
         return rows
 
     def swap(text: str) -> str:
-        return _MEASURED.sub(lambda found: found.group().replace(".", decimal), text)
+        return _SHARE.sub(lambda found: found.group().replace(".", decimal), text)
 
-    return [{key: swap(one) if isinstance(one, str) else one for key, one in row.items()} for row in rows]
+    words = {"text", "why"}
+    return [{k: swap(v) if k in words and isinstance(v, str) else v for k, v in row.items()} for row in rows]
 
 
 class PaperWords(Words):

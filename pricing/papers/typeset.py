@@ -14,6 +14,7 @@ import os
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from datetime import UTC, date, datetime, time
 from functools import lru_cache
 from pathlib import Path
 from threading import Lock
@@ -22,6 +23,7 @@ from typing import Any
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_text
+from pricing.papers.pages import again
 from pricing.papers.told import plain
 from pricing.shop.folder import demo_folder
 from pricing.shop.shop import Shop
@@ -33,6 +35,8 @@ _STYLE, _CHART = "style.typ", "chart.typ"
 _NOWHERE = "http://127.0.0.1:9"  # the discard port: a package server is asked by way of it, and so never reached
 _PROXIES = ("https_proxy", "HTTPS_PROXY", "http_proxy", "HTTP_PROXY", "all_proxy", "ALL_PROXY")
 _ENV = Lock()
+_LONG = re.compile(r"[^\W_]{24}(?=[^\W_]{12})")  # a name without gaps would run over its column
+_MAY_BREAK = "\u200b"
 
 
 def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> bytes:
@@ -63,13 +67,14 @@ def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> 
     folder = _folder(shop)
     parts = [(name, _text(folder, name)) for name in (_CHART, _STYLE, template)]
     given = json.dumps({**plain(fields), "paper": {"a4": "a4", "letter": "us-letter"}[paper]}, ensure_ascii=False)
+    given = _LONG.sub(lambda found: found.group() + _MAY_BREAK, given)
     source = "\n".join(["#let it = json(bytes(sys.inputs.it))", *(text for _, text in parts)]).encode()
 
     def made(forms: tuple[str, ...], *, system: bool) -> bytes:
         with _offline():
             found: bytes = typst.compile(
                 source, root=folder, font_paths=_fonts(system), ignore_system_fonts=not system, format="pdf",
-                sys_inputs={"it": given}, pdf_standards=list(forms),
+                sys_inputs={"it": given}, pdf_standards=list(forms), timestamp=_moment(fields),
             )  # fmt: skip
         return found
 
@@ -85,6 +90,12 @@ def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> 
         return made((), system=True)
     except typst.TypstError as why:
         raise _mistake(why, parts, fields) from why
+
+
+def _moment(fields: Mapping[str, Any]) -> datetime:
+    """When the file says that it was made: the day of the paper, so that the same paper is the same file."""
+    day = date.fromisoformat(fields["today_iso"]) if "today_iso" in fields else date(2000, 1, 1)
+    return datetime.combine(day, time(12), tzinfo=UTC)
 
 
 def _library() -> Any:
@@ -154,7 +165,10 @@ def _offline() -> Iterator[None]:
 def _mistake(why: Any, parts: list[tuple[str, str]], fields: Mapping[str, Any]) -> BadInput:
     """Say in which file of the folder and on which line a template went wrong."""
     message = str(why.message or why)
-    mend = "; ".join(why.hints or ()) or f"Names that can be printed, as it.NAME: {', '.join(sorted(fields))}."
+    mend = (
+        "; ".join(why.hints or ())
+        or f"Names that can be printed, as it.NAME: {', '.join(sorted(fields))}. {again(parts[-1][0])}"
+    )
     if "package" in message:
         message, mend = "a package is asked for", "Templates use what is in their folder; nothing is fetched."
     lines = [int(n) for n in re.findall(r"__typst_py_bytes__\.typ:(\d+):", str(why.diagnostic or ""))]

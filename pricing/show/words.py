@@ -41,12 +41,7 @@ class Words:
 
     def rate(self, value: float) -> str:
         """Write a price per unit; below one unit of money with three digits, as tariffs are printed."""
-        text = self.money(value)
-        if 0 < value < 1:
-            cents = self.money(round(value, 2))
-            exact = f"{value:.3f}".rstrip("0")
-            return text if abs(value - round(value, 2)) < 5e-5 else cents.replace(f"{round(value, 2):.2f}", exact)
-        return text
+        return show_money(float(value), self.shop.currency, self.shop.front.locale, fine=0 < value < 1)
 
     def measure(self, value: float, unit: str) -> str:
         """Write a value of the model in the shop's units."""

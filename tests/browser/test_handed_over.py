@@ -124,12 +124,20 @@ def test_a_file_can_be_heard_and_used_by_keyboard(opened: Any, kind: str) -> Non
 def test_a_file_fits_a_telephone(opened: Any, kind: str) -> None:
     page = opened(kind).page
     page.set_viewport_size({"width": 390, "height": 800})
+    page.reload()
     if kind == "partner summary":
         expect(page.locator("html[data-ready=yes]")).to_be_attached()
     assert page.evaluate("document.documentElement.scrollWidth") <= 392
+    cells = page.evaluate(
+        """() => [...document.querySelectorAll('td, td + td, .live input, .figures svg')].filter(e => e.offsetParent !== null)
+        .map(e => [e.getBoundingClientRect().right, parseFloat(getComputedStyle(e).fontSize)])"""
+    )
+    assert cells
+    assert max(right for right, _ in cells) <= 390  # nothing must be pushed aside to read a price
+    assert min(size for _, size in cells) >= 12
 
 
 def test_a_name_with_tags_stays_a_name(opened: Any) -> None:
     page = opened("quote").page
-    assert page.locator("h1").inner_text() == "Quote for A & <b>B</b>"
+    assert page.locator("h1").inner_text().endswith(" for A & <b>B</b>")
     assert page.locator("h1 b").count() == 0

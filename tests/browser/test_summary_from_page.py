@@ -29,7 +29,7 @@ def test_the_page_shows_how_far_the_summary_is_and_where_it_lies(
     told = visit.page.evaluate("window.told")
     seen = list(dict.fromkeys(text for text in told if re.match(r"\d of 5: ", text)))
     assert seen == [f"{n} of {len(STEPS)}: {piece} …" for n, piece in enumerate(STEPS, 1)]
-    out = shop_folder / "hand-outs"
+    out = shop_folder / "hand-outs" / "partners"
     assert str(out.resolve()) in note.inner_text()
     assert {path.suffix for path in out.iterdir()} == {".html", ".pdf", ".json"}
     before = {path.name: path.read_bytes() for path in out.iterdir()}

@@ -4,6 +4,7 @@ import csv
 import io
 import os
 import re
+import unicodedata
 from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
@@ -19,9 +20,9 @@ from pricing.basis.errors import BadInput
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
-from pricing.papers.customer_quote import quote_fields, quote_html
+from pricing.papers.customer_quote import next_number, quote_fields, quote_html
 from pricing.papers.finish_choice import choices_of
-from pricing.papers.outfiles import save_all
+from pricing.papers.outfiles import file_stem, save_all
 from pricing.papers.pages import fill
 from pricing.papers.printed_list import list_csv, list_fields, list_html
 from pricing.papers.typeset import to_pdf
@@ -244,7 +245,9 @@ def test_the_pdf_is_tagged_archivable_numbered_and_cut_nowhere(
     root: Any = reader.trailer["/Root"]
     assert root["/MarkInfo"]["/Marked"]
     assert root["/Lang"] == "en"
-    assert 'pdfaid:part="3"' in metadata(pdf) or "<pdfaid:part>3" in metadata(pdf)
+    assert "<pdfaid:part>3" in metadata(pdf)
+    assert "<pdfaid:conformance>A" in metadata(pdf)
+    assert "<pdfuaid:part>1" in metadata(pdf)
     texts = page_texts(pdf)
     assert len(texts) >= 2
     for n, (page, text) in enumerate(zip(reader.pages, texts, strict=True), 1):
@@ -461,6 +464,7 @@ def test_a_usual_quote_is_one_page_with_its_signatures(
     job = letters.model_copy(update={"customer": "Bakery at the Old Bridge, Ltd."})
     (tmp_path / "q.pdf").write_bytes(to_pdf(shop, "quote.typ", quote_fields(shop, job, day=DAY), paper))
     texts = page_texts(tmp_path / "q.pdf")
+    assert "<pdfuaid:part>1" in metadata(tmp_path / "q.pdf")
     assert len(texts) == 1
     assert "Date and signature" in texts[0]
 
@@ -474,3 +478,165 @@ def test_a_longer_quote_keeps_its_terms_and_signatures_together(
     last = " ".join(page_texts(tmp_path / "q.pdf")[-1].split())
     for words in ("Not included", "fitting and re-torquing", "Terms", "Cure follows", "Date and signature"):
         assert words in last
+
+
+def changed_toml(own: Path, *pairs: tuple[str, str]) -> Shop:
+    text = (own / "shop.toml").read_text("utf-8")
+    for old, new in pairs:
+        assert old in text
+        text = text.replace(old, new)
+    (own / "shop.toml").write_text(text, "utf-8")
+    return open_shop(own)
+
+
+def test_stripping_is_told_where_it_is_in_the_price(shop: Shop, items: dict[str, Item], fields: dict[str, Any]) -> None:
+    page = list_html(shop, fields)
+    rows = {row["key"]: row for row in fields["rows"]}
+    for key, item in items.items():
+        assert ("incl. stripping" in rows[key]["note"]) == (item.part.old_coating != "none"), key
+    assert "Where “incl. stripping” stands behind a name" in page
+    assert "clean-stripped" not in page.split("Where “incl. stripping”")[0]
+    old = {key: item for key, item in items.items() if item.part.old_coating != "none"}
+    assert "All other prices" not in list_html(shop, list_fields(shop, old, day=DAY))
+    new = {key: item for key, item in items.items() if item.part.old_coating == "none"}
+    assert "Prices are for clean-stripped or uncoated parts" in list_html(shop, list_fields(shop, new, day=DAY))
+
+
+def test_a_minimum_charge_is_named_only_where_it_acts(shop: Shop, items: dict[str, Item]) -> None:
+    assert "inimum charge" not in list_html(shop, list_fields(shop, items, day=DAY))
+    high = with_policy(shop, minimum_charge=120.0)
+    page = list_html(high, list_fields(high, items, day=DAY))
+    assert page.count("inimum charge €120") == 2
+
+
+def test_signs_in_the_list_are_explained_where_they_stand(shop: Shop, items: dict[str, Item]) -> None:
+    wheels = {"wheel_set": items["wheel_set"]}
+    assert "“–”:" in list_html(shop, list_fields(shop, wheels, day=DAY))
+    gate = {"gate_single": items["gate_single"]}
+    assert "“–”" not in list_html(shop, list_fields(shop, gate, day=DAY))
+    strict = with_policy(shop, most_heat_cycles=2)
+    assert "“on request”:" in list_html(strict, list_fields(strict, wheels, day=DAY))
+
+
+def test_the_deposit_says_what_it_is_of(shop: Shop, letters: Job, items: dict[str, Item]) -> None:
+    rows = {what: amount for what, amount, _ in quote_fields(shop, letters, day=DAY)["price_rows"]}
+    assert rows["Of it with the order, as a deposit: 40% of the price without tax, rounded up"] == "€165.00"
+    gate = read_job(ROOT / "data" / "jobs" / "gate_and_railing.toml", shop, items)
+    told = [what for what, _, _ in quote_fields(shop, gate, day=DAY)["price_rows"]]
+    assert "powder bought for this job and the work before the first coat" in told[-1]
+    none = with_policy(shop, deposit=0.0, minimum_charge=0.0)
+    for what, amount, _ in quote_fields(none, letters, day=DAY)["price_rows"]:
+        assert "40%" not in what, amount
+
+
+@pytest.mark.parametrize("locale", ["de_DE", "fr_FR", "de_CH", "pl_PL"])
+def test_one_paper_has_one_locale_and_english_months(
+    own: Path, items: dict[str, Item], letters: Job, locale: str, tmp_path: Path
+) -> None:
+    mine = changed_toml(own, ("en_IE", locale))
+    dear = {key: item.model_copy(update={"pieces": 30}) for key, item in list(items.items())[:3]}
+    listed = list_fields(mine, dear, day=DAY)
+    quoted = quote_fields(mine, letters, day=DAY)
+    for name, template, found in (("l", "price_list.typ", listed), ("q", "quote.typ", quoted)):
+        (tmp_path / name).write_bytes(to_pdf(mine, template, found, "a4"))
+        text = " ".join(text_of(tmp_path / name).split())
+        assert "25 November 2026" in text
+        assert "25 December 2026" in text
+        assert not re.search(r"€\d|\d,\d{3}\b", text), name  # no money and no thousands the English way
+        decimal = {"de_CH": "."}.get(locale, ",")
+        wrong = {",": r"\d\.\d{2}\b", ".": r"\d,\d{2}\b"}[decimal]
+        assert not re.search(wrong, text.replace("1.0 × 1.2", "").replace("0.1 m²", "")), name
+
+
+def test_what_the_shop_has_set_stands_on_papers_and_what_it_has_not_does_not(
+    own: Path, items: dict[str, Item], letters: Job, tmp_path: Path
+) -> None:
+    mine = open_shop(own)
+    fields = quote_fields(mine, letters, day=DAY, number="Q20261125-1")
+    (tmp_path / "q.pdf").write_bytes(to_pdf(mine, "quote.typ", fields, "a4"))
+    for text in (quote_html(mine, fields), " ".join(text_of(tmp_path / "q.pdf").split())):
+        for told in ("Unit 4, Example Yard", "000 000 000", "XX 0000000", "Quote Q20261125-1", "by card or bank transfer",
+                     "25 December 2026"):  # fmt: skip
+            assert told in text, told
+    assert "Unit 4, Example Yard" in list_html(mine, list_fields(mine, items, day=DAY))
+
+    text = (own / "shop.toml").read_text("utf-8")
+    (own / "shop.toml").write_text(re.sub(r"(?s)\[letterhead\].*?\n\n", "", text), "utf-8")
+    bare = open_shop(own)
+    page = quote_html(bare, quote_fields(bare, letters, day=DAY))
+    assert "tax number" not in page
+    assert "<address>" not in page
+    assert "The rest is due at pick-up." in page
+    assert "<h1>Quote</h1>" in page
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [("quote_prefix = \"Q/\"", "quote_prefix"), ("phone = \"\"", "phone"), ("telephone = \"1\"", "telephone"),
+     ("address = [\"a\\u202e\"]", "address"), ("payment = 14", "payment")],
+)  # fmt: skip
+def test_a_slip_in_the_letterhead_is_told_by_its_field(own: Path, line: str, told: str) -> None:
+    text = (own / "shop.toml").read_text("utf-8")
+    (own / "shop.toml").write_text(
+        re.sub(r"(?s)\[letterhead\].*?\n\n", lambda _: f"[letterhead]\n{line}\n\n", text), "utf-8"
+    )
+    with pytest.raises(BadInput, match=rf"shop\.toml: letterhead.*{told}"):
+        open_shop(own)
+
+
+def test_quotes_of_a_day_are_counted_on(own: Path, letters: Job, tmp_path: Path) -> None:
+    mine = open_shop(own)
+
+    def number(title: str, *, again: bool = False) -> str:
+        return next_number(mine, tmp_path, DAY, title, replace=again)
+
+    assert number("gate") == "Q20261125-1"
+    (tmp_path / "quote Q20261125-1 gate.html").write_text("x")
+    (tmp_path / "quote Q20261125-1 gate-a4.pdf").write_text("x")
+    assert number("gate") == "Q20261125-2"
+    assert number("gate", again=True) == "Q20261125-1"  # the same quote written once more
+    assert number("wheels", again=True) == "Q20261125-2"
+    assert next_number(mine, tmp_path, date(2026, 11, 26), "gate") == "Q20261126-1"
+    mine = changed_toml(own, ('quote_prefix = "Q" ', "# "))
+    assert number("gate") == ""
+
+
+def test_papers_for_customers_and_for_partners_lie_apart(own: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(own)
+    on = ("--shop", str(own), "--day", DAY.isoformat())
+    run("print-list", *on, "--format", "csv")
+    run("customer-quote", "sign_letters", *on, "--format", "html")
+    run("report", "sign_letters", *on, "--format", "html")
+    apart = {folder.name: {path.suffix for path in folder.iterdir()} for folder in (own / "hand-outs").iterdir()}
+    assert apart == {"customers": {".csv", ".html"}, "partners": {".html", ".json"}}
+    assert [path.name[:17] for path in (own / "hand-outs" / "customers").glob("quote*")] == ["quote Q20261125-1"]
+
+
+@pytest.mark.parametrize("name", ["गेट किताब", "ประตูบ้าน", "שער ראשי", "日本語の門", "Ворота 1", "Cổng nhà"])
+def test_a_file_keeps_a_name_in_any_script(name: str, tmp_path: Path) -> None:
+    [path] = save_all(tmp_path, file_stem(f"quote {name}\u202e\x00"), {".html": "x"})
+    assert path.stem == f"quote {unicodedata.normalize('NFC', name)}"
+    assert len(file_stem(name * 60).encode()) <= 200
+
+
+@pytest.mark.parametrize("kind", ["html", "pdf"])
+def test_what_steers_in_a_customers_name_does_not_reach_the_quote(
+    shop: Shop, letters: Job, kind: str, tmp_path: Path
+) -> None:
+    job = letters.model_copy(update={"customer": "Ann\u202egnp.exe\u2066\x1b[1m Lee"})
+    fields = quote_fields(shop, job, day=DAY)
+    if kind == "html":
+        text = quote_html(shop, fields)
+    else:
+        (tmp_path / "q.pdf").write_bytes(to_pdf(shop, "quote.typ", fields, "a4"))
+        text = text_of(tmp_path / "q.pdf") + metadata(tmp_path / "q.pdf")
+    assert "Anngnp.exe[1m Lee" in text
+    assert not re.search("[\u202a-\u202e\u2066-\u2069\x1b]", text)
+
+
+def test_many_columns_leave_names_readable(shop: Shop, items: dict[str, Item], tmp_path: Path) -> None:
+    found = list_fields(shop, items, day=DAY, quantities=(1, 5, 10, 20))
+    (tmp_path / "l.pdf").write_bytes(to_pdf(shop, "price_list.typ", found, "a4"))
+    assert len(found["columns"]) == 11
+    assert len(page_texts(tmp_path / "l.pdf")) == 1  # a starved column breaks after each word and runs over the page
+    assert "Bracket, up to 0.1" in text_of(tmp_path / "l.pdf")

@@ -1,7 +1,10 @@
 """The partner's summary: the library's figures in every form of it, live and offline, with every assumption."""
 
 import json
+import os
 import re
+import subprocess
+import sys
 from dataclasses import replace
 from datetime import date
 from html import unescape
@@ -18,23 +21,28 @@ from pricing.basis.facts import facts
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
+from pricing.papers.bank_rows import bank_rows
 from pricing.papers.finish_choice import choices_of
 from pricing.papers.live_price import live_price
 from pricing.papers.outfiles import save_all
+from pricing.papers.print_charts import described
 from pricing.papers.report import Report, job_to_show
-from pricing.papers.report_answers import answers
+from pricing.papers.report_answers import answers, should
 from pricing.papers.report_charts import figures_of
 from pricing.papers.report_constants import constants
 from pricing.papers.report_files import figures_before, write_report
 from pricing.papers.report_page import Pages, report_pages
 from pricing.papers.report_tables import assumptions, own_numbers
 from pricing.papers.since import changes, read_snapshot, snapshot_text
+from pricing.papers.told import plain
 from pricing.papers.typeset import to_pdf
 from pricing.parts.items import Item
 from pricing.parts.job import Job
 from pricing.prices.marks import list_price
 from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
+from pricing.show.charts_sides import cost_of_two_sides
+from pricing.show.listed import save_listed
 from pricing.show.words import Words
 from tests.conftest import with_part, with_policy
 from tests.papers.pdfs import metadata, page_texts, text_places
@@ -182,17 +190,29 @@ def test_the_answers_fit_one_page_and_nothing_is_cut(
         assert 15 <= y <= height - 15, (x, y)
 
 
+def alternatives(node: Any) -> list[str]:
+    """Words that stand for pictures, in reading order."""
+    node = node.get_object()
+    if isinstance(node, list):
+        return [text for child in node for text in alternatives(child)]
+    if not isinstance(node, dict):
+        return []
+    here = [str(node["/Alt"])] if "/Alt" in node else []
+    return here + (alternatives(node["/K"]) if "/K" in node else [])
+
+
 @pytest.mark.slow
-def test_charts_are_vectors_and_the_file_is_tagged_and_archivable(pdf: Path) -> None:
+def test_charts_are_vectors_and_the_file_is_tagged_and_archivable(report: Report, pdf: Path) -> None:
     reader = PdfReader(pdf)
     root: Any = reader.trailer["/Root"]
     assert root["/MarkInfo"]["/Marked"]
-    assert "pdfaid:part" in metadata(pdf)
+    assert "<pdfaid:part>3" in metadata(pdf)
+    assert "<pdfuaid:part>1" in metadata(pdf)
     pictures = [image for page in reader.pages for image in page.images]
     assert not pictures  # no bitmap anywhere
-    alt = re.findall(r"/Alt", str(reader.trailer["/Root"]["/StructTreeRoot"]))  # type: ignore[index]
+    alts = alternatives(root["/StructTreeRoot"])
     assert pdf.stat().st_size < 1_000_000
-    assert alt is not None
+    assert alts == [f"{one.title}. {one.spec['description']}" for one in figures_of(report)]
     assert "owner'shour" in flat(page_texts(pdf)[1])  # words of a chart are text
 
 
@@ -397,3 +417,113 @@ def test_a_long_list_is_cut_into_charts_that_fit_a_page(
     texts = [flat(text) for text in page_texts(path)]
     for part in shown:
         assert any(all(flat(title) in text for title in part) for text in texts)  # each chart whole on one page
+
+
+def test_the_advice_and_the_banks_table_stand_in_every_form(report: Report, both: Pages, pdf: Path) -> None:
+    first, page = flat(page_texts(pdf)[0]), flat(unescape(re.sub(r"<[^>]+>", " ", both.html)))
+    rows = bank_rows(report)
+    assert len(rows) == 8
+    for text in (should(report), *(text for row in rows for text in row)):
+        assert flat(text) in first, text
+        assert flat(text) in page, text
+    words, bank = Words(report.shop), report.bank
+    assert bank is not None
+    told = {row.what: row.figure for row in rows}
+    assert told["With 20% less work: a month leaves"] == words.money(bank.left_less, cents=False)
+    assert told["Payback of the machines"] == f"{bank.payback_y(bank.left):.1f} years"
+    assert told["Cash tied up besides the machines"] == words.money(bank.tied_up, cents=False)
+
+
+def test_a_shop_that_does_not_pay_says_so(own: Path, items: dict[str, Item], letters: Job) -> None:
+    (own / "week.csv").write_text(
+        "item,column,orders_per_week,units_per_order,note\ngate_single,single,0.1,1,\n", "utf-8"
+    )
+    poor = Report(open_shop(own), items, letters, DAY)
+    told = {row.what: row for row in bank_rows(poor)}
+    assert told["Payback of the machines"].figure == "never"
+    assert told["Work that may fall away"].figure == "none"
+    assert "find more work or spend less" in should(poor)
+
+
+def test_the_advice_is_one_sentence_that_follows_from_the_figures(
+    shop: Shop, items: dict[str, Item], letters: Job, own: Path, report: Report
+) -> None:
+    told = should(report)
+    assert told.startswith("So we should charge ")
+    assert told.count(". ") == 0
+    assert Words(shop).money(report.sides.price, cents=False) in told
+    assert "hours of the owner run out" in told
+    assert "raise" not in told
+    save_listed(own, {("bench_end", "single", 1): 60.0, ("wheel_set", "two_tone", 1): 70.0}, "EUR")
+    cheap = Report(open_shop(own), items, letters, DAY)
+    assert "raise the 2 prices of the list that leave less than 25%" in should(cheap)
+
+
+def test_every_chart_is_drawn_on_paper_with_all_its_words(report: Report, pdf: Path) -> None:
+    text = flat("".join(page_texts(pdf)))
+    for one in figures_of(report):
+        for layer in one.spec.get("layer", [one.spec]):
+            rows, how = one.spec["datasets"][layer["data"]["name"]], layer["encoding"]
+            kind = layer["mark"] if isinstance(layer["mark"], str) else layer["mark"]["type"]
+            wanted = [row[how["text"]["field"]] for row in rows] if kind == "text" else []
+            wanted += [how[axis]["title"] for axis in ("x", "y") if how.get(axis, {}).get("title")]
+            for word in wanted:
+                assert flat(word) in text, (one.key, word)
+
+
+def test_a_chart_that_paper_cannot_draw_is_not_passed_over(shop: Shop, both: Pages) -> None:
+    fields: dict[str, Any] = json.loads(json.dumps(plain(both.fields)))
+    one = fields["figures"][0]["spec"]
+    one["layer"][0]["mark"] = {"type": "arc"}
+    with pytest.raises(BadInput, match="a mark that paper does not know"):
+        to_pdf(shop, "summary.typ", fields, "a4")
+
+
+def test_kept_descriptions_are_what_altair_makes(
+    report: Report, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    fresh = described("show.charts_sides", "cost_of_two_sides", "EUR")
+    again = described("show.charts_sides", "cost_of_two_sides", "EUR")
+    assert fresh == again == json.loads(json.dumps(cost_of_two_sides("EUR")))
+    assert described("show.charts_sides", "cost_of_two_sides", "USD") != fresh
+    for file in tmp_path.rglob("*.json"):
+        file.write_text("spoiled", "utf-8")
+    assert described("show.charts_sides", "cost_of_two_sides", "EUR") == fresh
+
+
+@pytest.mark.slow
+def test_a_summary_starts_without_the_notebooks_widgets_and_a_second_time_without_altair(
+    own: Path, tmp_path: Path
+) -> None:
+    """Modules are counted, not seconds: what takes long to load must not be loaded."""
+    script = (
+        "import sys\nfrom pricing.commands.main import main\n"
+        f"main(['report', 'sign_letters', '--shop', {str(own)!r}, '--out', {str(tmp_path / 'out')!r}],"
+        " standalone_mode=False)\n"
+        "print(sorted({'altair', 'anywidget', 'IPython', 'vl_convert', 'pandas'} & set(sys.modules)))"
+    )
+    env = {**os.environ, "XDG_CACHE_HOME": str(tmp_path / "cache")}
+    for wanted in (None, "[]"):
+        done = subprocess.run([sys.executable, "-c", script], env=env, capture_output=True, text=True, check=True)
+        assert wanted in {None, done.stdout.splitlines()[-1]}
+
+
+def test_a_summary_of_a_comma_country_has_commas_all_through(
+    own: Path, items: dict[str, Item], letters: Job, tmp_path: Path
+) -> None:
+    text = (own / "shop.toml").read_text("utf-8")
+    (own / "shop.toml").write_text(text.replace("en_IE", "de_DE"), "utf-8")
+    shop = open_shop(own)
+    found = report_pages(Report(shop, items, letters, DAY))
+    (tmp_path / "s.pdf").write_bytes(to_pdf(shop, "summary.typ", found.fields, "a4"))
+    pages_told = [" ".join(page.split()) for page in page_texts(tmp_path / "s.pdf")]
+    for whole in pages_told[:3]:  # answers, bank and pictures; later pages name editions and clauses such as 3.4.1
+        page = whole
+        for item in items.values():
+            page = page.replace(item.title, "")  # the owner's own words
+        money = re.sub(r"\d{1,3}(\.\d{3})+(,\d+)?", "", page)
+        assert not re.search(r"\d\.\d", money), re.findall(r".{20}\d\.\d.{10}", money)
+        assert "25 November 2026" in page
+    assert "6,26 min/m" in pages_told[0]
+    assert '[",", "."]' in found.html  # the signs that live charts are drawn with

@@ -138,6 +138,26 @@ def test_a_sign_that_no_font_has_is_no_reason_to_have_no_paper(own: Path, name: 
     assert "Paper" in told(own, "= Paper\n#it.words", words=name)  # with the system's fonts, or an empty box
 
 
+def test_a_name_without_gaps_stays_inside_its_column(shop: Shop, items: dict[str, Item], tmp_path: Path) -> None:
+    [(key, item), *_] = items.items()
+    long = {key: item.model_copy(update={"title": "Schilderhalterung" * 7})}
+    (tmp_path / "l.pdf").write_bytes(
+        to_pdf(shop, "price_list.typ", list_fields(shop, long, day=date(2026, 11, 25)), "a4")
+    )
+    assert "<pdfuaid:part>1" in metadata(tmp_path / "l.pdf")
+    assert "".join(text_of(tmp_path / "l.pdf").replace("\u200b", "").split()).count("Schilderhalterung") == 7
+    rows = [line for line in text_of(tmp_path / "l.pdf").splitlines() if "Schilder" in line or "halterung" in line]
+    assert len(rows) >= 3
+    assert max(map(len, rows)) < 80
+
+
+def test_the_same_paper_is_the_same_file(shop: Shop, items: dict[str, Item]) -> None:
+    first, again = (
+        to_pdf(shop, "price_list.typ", list_fields(shop, items, day=date(2026, 11, 25)), "a4") for _ in range(2)
+    )
+    assert first == again
+
+
 def test_a_template_that_skips_a_heading_is_set_all_the_same(own: Path) -> None:
     assert "deep" in told(own, "= Paper\n=== deep")
 

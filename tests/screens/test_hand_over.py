@@ -55,7 +55,7 @@ def test_a_button_writes_the_summary_of_the_job_that_is_shown(
     panel.form.put("units", "12")
     panel.form.put("wipe.line_m.hands", 5.0)  # tried on the page; the summary is of the shop as it is
     panel.form.put("summary.write", given=True)
-    out = own / "hand-outs"
+    out = own / "hand-outs" / "partners"
     assert {path.name for path in out.iterdir()} == {f"{STEM}.html", f"{STEM}-a4.pdf", f"{STEM}.json"}
     progress = [text for text in told if re.match(r"\d of 5: ", text)]
     assert progress == [f"{n} of 5: {piece} …" for n, piece in enumerate(STEPS, 1)]
@@ -72,8 +72,8 @@ def test_a_button_writes_the_summary_of_the_job_that_is_shown(
 
 @pytest.mark.slow
 def test_what_is_there_is_asked_about(panel: PartnerPanel, own: Path) -> None:
-    out = own / "hand-outs"
-    out.mkdir()
+    out = own / "hand-outs" / "partners"
+    out.mkdir(parents=True)
     (out / f"{STEM}.html").write_text("mine", "utf-8")
     panel.form.put("summary.write", given=True)
     assert said(panel) == f"{STEM}.html is there already, in {out}. Replace it, or keep both?"
@@ -97,14 +97,15 @@ def test_what_is_there_is_asked_about(panel: PartnerPanel, own: Path) -> None:
 def test_a_write_that_fails_says_so_and_leaves_what_was_there(
     panel: PartnerPanel, own: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (own / "hand-outs").write_text("a file", "utf-8")
+    (own / "hand-outs").mkdir()
+    (own / "hand-outs" / "partners").write_text("a file", "utf-8")
     panel.form.put("summary.write", given=True)
     assert said(panel).startswith("Not written. ")
     assert "A file of that name is there" in said(panel)
     assert awake(panel) == {"write"}
-    (own / "hand-outs").unlink()
+    (own / "hand-outs" / "partners").unlink()
 
-    def no_printer(_: str, __: str) -> bytes:
+    def no_printer(*_: object) -> bytes:
         raise BadInput("PDF", [Problem("the PDF printer", "not there", "installed")])
 
     monkeypatch.setattr(report_files, "to_pdf", no_printer)
