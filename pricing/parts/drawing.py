@@ -8,7 +8,6 @@ Rules    the unit is in the file or asked for, never guessed. What cannot be mea
 Room     parts. Imports basis, bounds, entities, nesting, outlines, plates, reading.
 """
 
-import io
 import logging
 from collections.abc import Sequence
 from dataclasses import replace
@@ -27,10 +26,8 @@ from pricing.parts.plates import measure, to_draw
 from pricing.parts.reading import MILLIMETRES, BadDrawing, Choices, Reading, Role
 
 if TYPE_CHECKING:
-    from _typeshed import WriteableBuffer as Buffer
     from ezdxf.document import Drawing
 
-_CHUNK = 1 << 18  # bytes between two looks at the clock
 _BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _OTHERS = {
     b"AC10": "a DWG drawing", b"%PDF": "a PDF", b"PK\x03\x04": "a packed file", b"\x89PNG": "a picture",
@@ -118,12 +115,12 @@ def _sniff(raw: bytes, bounds: Bounds) -> None:
 def _load(path: Path, bounds: Bounds, *, repair: bool) -> tuple["Drawing", list[str]]:
     heard = _Heard()
     try:
-        with heard, io.BufferedReader(_Watched(path, bounds), _CHUNK) as stream:
-            if not repair:
-                return _whole(path, stream), []
-            from ezdxf import recover  # heavy: only where a drawing is read
+        from ezdxf import filemanagement, recover  # heavy: only where a drawing is read
 
-            doc, auditor = recover.read(stream)
+        with heard:
+            if not repair:
+                return filemanagement.readfile(path), []
+            doc, auditor = recover.readfile(path)
         faults_found = len(auditor.fixes) + len(auditor.errors) + len(heard.told)
         lost = "what could not be read is missing or 0: look at the picture"
         return doc, [f"Read as a damaged file, as you asked: {faults_found} faults found; {lost}."]
@@ -133,30 +130,6 @@ def _load(path: Path, bounds: Bounds, *, repair: bool) -> tuple["Drawing", list[
         told = "not a DXF drawing" if isinstance(why, OSError) else f"damaged ({str(why)[:120]})"
         mend = _SAVE_AS if repair or isinstance(why, OSError) else "Save it again, or read what is left with --repair."
         raise BadInput(bounds.where, [Problem("the file", told, "a whole DXF drawing", mend)]) from why
-
-
-def _whole(path: Path, stream: "io.BufferedReader[_Watched]") -> "Drawing":
-    from ezdxf import filemanagement  # heavy: only where a drawing is read
-    from ezdxf.lldxf.validator import is_binary_dxf_file, is_dxf_file
-
-    if is_binary_dxf_file(str(path)) or not is_dxf_file(str(path)):
-        return filemanagement.readfile(path)  # which refuses what is neither
-    encoding = filemanagement.dxf_file_info(path).encoding
-    with io.TextIOWrapper(stream, encoding=encoding, errors="surrogateescape") as text:
-        return filemanagement.read(text)
-
-
-class _Watched(io.FileIO):
-    """A file that asks with every chunk whether there is time left: the DXF library itself never does."""
-
-    def __init__(self, path: Path, bounds: Bounds) -> None:
-        super().__init__(path)
-        self.bounds = bounds
-
-    def readinto(self, buffer: "Buffer") -> int | None:
-        """Read on, or refuse."""
-        self.bounds.check()
-        return super().readinto(buffer)
 
 
 class _Heard(logging.Handler):

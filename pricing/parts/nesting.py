@@ -61,7 +61,7 @@ def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[in
     outlines : sequence of Outline
         Those that are switched on.
     bounds : Bounds
-        Asked between batches.
+        Told of the work.
     place : callable
         Writes a point as the drawing has it.
 
@@ -73,7 +73,7 @@ def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[in
     Raises
     ------
     BadInput
-        Time is up.
+        It would take too much work.
     """
     import shapely  # heavy: only where a drawing is read
 
@@ -91,7 +91,6 @@ def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[in
             found[outline.id] = _fault(outline, told, "an outline with area", "Delete it, or leave it out")
     sound = [outline for outline in outlines if outline.id not in found]
     for batch in batches(sound):
-        bounds.check()
         areas = polygons(batch)
         for i in np.flatnonzero(~shapely.is_valid(areas)).tolist():
             reason = shapely.is_valid_reason(areas[i])
@@ -117,7 +116,7 @@ def _fault(outline: Outline, told: str, accepts: str, mend: str) -> Problem:
 
 
 def batches(outlines: Sequence[Outline]) -> Iterator[Sequence[Outline]]:
-    """Cut outlines into runs of so many points that the clock is looked at often enough."""
+    """Cut outlines into runs of so many points that little memory is taken at once."""
     start = points = 0
     for k, outline in enumerate(outlines):
         points += len(outline.points)
@@ -158,12 +157,12 @@ def _crossings(outlines: list[Outline], bounds: Bounds, place: Place) -> dict[in
     tree = shapely.STRtree(strings)
     found: dict[int, Problem] = {}
     for start in range(0, len(strings), _BATCH):
-        bounds.check()
         ours, theirs = tree.query(strings[start : start + _BATCH], predicate="intersects")
+        bounds.work(len(ours))
         pairs = np.column_stack((owner[ours + start], owner[theirs]))
         for i, j in np.unique(pairs[pairs[:, 0] < pairs[:, 1]], axis=0).tolist():
-            bounds.check()
             one, other = outlines[i], outlines[j]
+            bounds.work(len(one.points) + len(other.points))
             point = _crossing(one, other)
             if point:
                 told = f"crossing outline {one.id} at {place(*point)}"
@@ -195,7 +194,7 @@ def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
     outlines : sequence of Outline
         Closed, and free of faults.
     bounds : Bounds
-        Asked between batches.
+        Told of the work.
 
     Returns
     -------
@@ -205,7 +204,7 @@ def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
     Raises
     ------
     BadInput
-        Time is up.
+        It would take too much work.
     """
     import shapely  # heavy: only where a drawing is read
 
@@ -218,8 +217,8 @@ def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
     parent = np.full(len(ranked), -1)
     start = 0
     for batch in batches(ranked):
-        bounds.check()
         around, inside = tree.query(areas[start : start + len(batch)], predicate="contains")
+        bounds.work(len(around))
         around = around + start
         start += len(batch)
         real = around < inside  # a smaller outline may hold the inner point of a larger one
