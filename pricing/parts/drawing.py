@@ -20,7 +20,7 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.entities import Found, read_entities
-from pricing.parts.nesting import faults, nest
+from pricing.parts.nesting import faults, nest, sheet_edges
 from pricing.parts.outlines import Joined, Outline, join
 from pricing.parts.plates import measure, to_draw
 from pricing.parts.reading import MILLIMETRES, BadDrawing, Choices, Reading, Role
@@ -84,7 +84,11 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
     )
     _check_size(joined.outlines, unit, bounds)
     _known_numbers(joined.outlines, chosen.without, bounds)
-    on = [outline for outline in joined.outlines if outline.id not in chosen.without]
+    on = [
+        outline
+        for outline in joined.outlines
+        if outline.id not in chosen.without and (outline.closed or not chosen.closed_only)
+    ]
     bad = faults(on, bounds, lambda x, y: f"({x / scale:.6g}, {y / scale:.6g}) {unit}")
     if bad:
         roles: dict[int, Role] = dict.fromkeys(chosen.without, "off")
@@ -93,8 +97,16 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
         raise BadDrawing(bounds.where, list(bad.values())[:20], seen)
     if not on:
         bounds.refuse("the drawing", "left out altogether", "an outline or more", "Name fewer with --without.")
-    notes += mended + _notes(found, joined, on, chosen.gap_mm)
-    reading = measure(joined.outlines, nest(on, bounds), thickness_mm, chosen=chosen, bounds=bounds)
+    notes += mended + _notes(found, joined, on, chosen)
+    plates = nest(on, bounds)
+    sheets = [number for number in sheet_edges(plates) if number not in chosen.keep]
+    if sheets:
+        plates = nest([outline for outline in on if outline.id not in sheets], bounds)
+        numbers = ", ".join(map(str, sheets))
+        notes.append(
+            f"Read as the edge of a sheet, not of a part: outline {numbers}. If it is metal: --keep {sheets[0]}."
+        )
+    reading = measure(joined.outlines, plates, thickness_mm, chosen=chosen, bounds=bounds)
     return replace(reading, source=path.name, notes=(*notes, *reading.notes))
 
 
@@ -196,17 +208,27 @@ def _left_out(found: Found) -> str:
     return ", ".join(kinds + ([f"{found.hidden} on layers not read"] if found.hidden else []))
 
 
-def _notes(found: Found, joined: Joined, on: Sequence[Outline], gap_mm: float) -> list[str]:
+def _notes(found: Found, joined: Joined, on: Sequence[Outline], chosen: Choices) -> list[str]:
     notes = []
     gaps = [gap for outline in on for gap in outline.gaps_mm]
     if gaps:
-        notes.append(f"Gaps closed: {len(gaps)}, the largest {max(gaps):.2g} mm; up to {gap_mm:g} mm are closed.")
+        notes.append(
+            f"Gaps closed: {len(gaps)}, the largest {max(gaps):.2g} mm; up to {chosen.gap_mm:g} mm are closed."
+        )
     if joined.twice:
         notes.append(f"Drawn twice and counted once: {joined.twice}.")
     if joined.points_dropped:
         notes.append(f"Lines without length dropped: {joined.points_dropped}.")
     if left_out := _left_out(found):
         notes.append(f"Left out: {left_out}.")
-    if off := len(joined.outlines) - len(on):
+    if joined.shared:
+        notes.append(
+            f"Lines that two pieces share: {joined.shared}. Each piece has them as its own edge, as after the cut."
+        )
+    loose = [o for o in joined.outlines if not o.closed and o.id not in chosen.without] if chosen.closed_only else []
+    if loose:
+        length = sum(outline.length_mm for outline in loose) / 1e3
+        notes.append(f"Left out because they stay open, as you asked: {len(loose)} outlines, {length:.3g} m.")
+    if off := len(joined.outlines) - len(on) - len(loose):
         notes.append(f"Outlines switched off: {off}.")
     return notes

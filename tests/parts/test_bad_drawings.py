@@ -131,15 +131,46 @@ def test_an_open_outline_is_told_with_its_ends(tmp_path: Path) -> None:
     message = told(make, tmp_path)
     assert message.splitlines()[1:] == [
         "  outline 2 (layer ETCH) is 'open by 2 mm'; it must be closed. It ends at (10, 10) mm and (10, 12) mm: close it"
-        " in the drawing, allow larger gaps (--gap), or leave it out: --without 2.",
-        "  outline 3 (layer BEND) is 'open by 58.3 mm'; it must be closed. It ends at (100, 10) mm and (150, 40) mm:"
-        " close it in the drawing, allow larger gaps (--gap), or leave it out: --without 3.",
+        " in the drawing, allow larger gaps (--gap), or leave out all that is open: --closed; only it: --without 2.",
+        "  outline 3 (layer BEND) is 'open by 58.3 mm'; it must be closed. It ends at (100, 10) mm and (150, 40) mm."
+        " Nothing on its layer closes: if it is a centre or a bend, read --layer 0 only, or leave it out: --without 3.",
     ]
     doc = draw(make)
     assert read(doc, tmp_path, without=frozenset({2, 3})).pieces[0].line_m == pytest.approx(0.6)
     assert read(doc, tmp_path, layers=frozenset({"0"})).pieces[0].line_m == pytest.approx(0.6)
+    all_closed = read(doc, tmp_path, closed_only=True)
+    assert all_closed.pieces[0].line_m == pytest.approx(0.6)
+    assert all_closed.notes[-1] == "Left out because they stay open, as you asked: 2 outlines, 0.228 m."
+    assert [s.role for s in all_closed.seen] == ["outer", "off", "off"]
     wide = read(doc, tmp_path, without=frozenset({3}), gap_mm=2.5)
     assert any(note == "Gaps closed: 1, the largest 2 mm; up to 2.5 mm are closed." for note in wide.notes)
+
+
+def test_a_shared_line_that_is_not_broken_gets_advice_that_works(tmp_path: Path) -> None:
+    """A low part beside a tall one: its fourth side is a stretch of the other's."""
+
+    def make(space: Any) -> None:
+        lines(space, rectangle(50, 50))
+        for start, end in (((50, 0), (80, 0)), ((80, 0), (80, 30)), ((80, 30), (50, 30))):
+            space.add_line(start, end)
+
+    message = told(make, tmp_path)
+    assert (
+        "It ends at (50, 0) mm and (50, 30) mm. Both ends lie on outline 1: where two parts share that line," in message
+    )
+    reading = read(draw(lambda s: (make(s), s.add_line((50, 30), (50, 0)))), tmp_path)
+    assert [piece.face_m2 * 1e6 for piece in reading.pieces] == pytest.approx([2500, 900])
+
+
+def test_a_bend_that_crosses_a_part_is_left_out_with_all_that_is_open(tmp_path: Path) -> None:
+    def make(space: Any) -> None:
+        closed(space, rectangle(50, 50))
+        space.add_line((0, 20), (50, 20))
+
+    assert "a centre or a bend is left out with all that is open: --closed; only it: --without 2." in told(
+        make, tmp_path
+    )
+    assert read(draw(make), tmp_path, closed_only=True).pieces[0].face_m2 * 1e6 == pytest.approx(2500)
 
 
 def test_a_picture_of_a_bad_drawing_can_be_drawn(tmp_path: Path) -> None:
