@@ -38,6 +38,9 @@ def _mm(text: str, name: str) -> float:
 @click.option("--gap", help="Close gaps up to this: '0.5 mm'.")
 @click.option("--finger", help="Radius of a fingertip in its cloth; sharper inner corners are spots.")
 @click.option("--plug", nargs=2, metavar="LEAST MOST", help="Diameters of holes that get a plug: '3 mm' '30 mm'.")
+@click.option("--closed", is_flag=True, help="Read closed outlines only: leave out every line that stays open.")
+@click.option("--keep", multiple=True, type=int, help="The outline of this number is metal, not the edge of a sheet.")
+@click.option("--mass", help="Of one piece, with its unit: '2.4 kg'; an open mesh needs it, or its thickness.")
 @click.option("--hidden", help="Surface that is not coated: '0.2 m2'.")
 @click.option("--casting", is_flag=True, help="The part is cast.")
 @click.option("--repair", is_flag=True, help="Mend a damaged file; it is told what was done.")
@@ -94,7 +97,8 @@ def _read(file: Path, given: dict[str, Any]) -> "Reading":
         lengths["plug_least_mm"], lengths["plug_most_mm"] = (_mm(text, "plug") for text in given["plug"])
     chosen = Choices(
         units=given["units"], layers=frozenset(given["layers"]), visible=frozenset(given["visible"]),
-        without=frozenset(given["without"]), repair=given["repair"], **lengths,
+        without=frozenset(given["without"]), keep=frozenset(given["keep"]), closed_only=given["closed"],
+        repair=given["repair"], open_surface=bool(given["thickness"] or given["mass"]), **lengths,
     )  # fmt: skip
     thickness = None if given["thickness"] is None else _mm(given["thickness"], "thickness")
     try:
@@ -104,7 +108,7 @@ def _read(file: Path, given: dict[str, Any]) -> "Reading":
             write_safely(given["svg"], draw(why.seen, title=file.name))
             click.echo(f"The outlines that cannot be measured are drawn in {given['svg']}.", err=True)
         raise
-    if reading.kind == "mesh" and thickness is None:
+    if reading.kind == "mesh" and thickness is None and reading.pieces[0].volume_m3:
         note = "Thickness: twice volume over area stands in; name the heaviest section with --thickness."
         return replace(reading, notes=(*reading.notes, note))
     return reading
@@ -116,6 +120,8 @@ def _parts(reading: "Reading", file: Path, given: dict[str, Any]) -> list[tuple[
     more: dict[str, Any] = {"casting": True} if given["casting"] else {}
     if given["thickness"] is not None:
         more["thickness_mm"] = _mm(given["thickness"], "thickness")
+    if given["mass"] is not None:
+        more["mass_kg"] = as_float(given["mass"], "kg", "--mass")
     wanted = [given["piece"]] if given["piece"] is not None else range(1, len(reading.pieces) + 1)
     name = given["name"] or file.stem
     parts = []

@@ -1,7 +1,7 @@
 """Packed mesh files (3MF) looked through before they are unpacked.
 
-A packed file can hold a thousand times its size, and a few lines in it can ask for a million copies
-of a body; both are counted here, by what the file itself declares, before a reader trusts it.
+A packed file can hold a thousand times its size and declare less, and a few lines in it can ask for a
+million copies of a body; both are measured here, piece by piece, before a reader trusts it.
 
 Room     parts. Imports basis, bounds.
 """
@@ -9,6 +9,7 @@ Room     parts. Imports basis, bounds.
 import io
 import zipfile
 from collections import defaultdict
+from copy import copy
 
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import fact
@@ -16,6 +17,7 @@ from pricing.parts.bounds import Bounds
 
 _MOST_FILES = 1000
 _DEPTH = 32
+_PIECE = 1 << 16  # bytes unpacked at once
 Copies = dict[str, list[str]]
 
 
@@ -50,11 +52,12 @@ def check_archive(raw: bytes, bounds: Bounds) -> float:
                 bounds.refuse("the file", told, f"at most {most / 1e6:g} MB unpacked", mend)
             if any(info.flag_bits & 1 for info in inside):
                 bounds.refuse("the file", "locked with a password", "a file that can be read", mend)
-            models = {i.filename: packed.read(i) for i in inside if i.filename.lower().endswith(".model")}
+            models = {info.filename: _unpacked(packed, info, bounds, mend) for info in inside}
     except BadInput:
         raise
     except Exception as why:  # noqa: BLE001  each way of packing has errors of its own
         bounds.refuse("the file", f"damaged ({why})", "a whole 3MF file", mend)
+    models = {name: text for name, text in models.items() if name.lower().endswith(".model")}
     main = next((name for name in models if "3d/3dmodel.model" in name.lower()), "")
     if not main:
         bounds.refuse("the file", "without a model inside", "a 3MF file", mend)
@@ -63,6 +66,23 @@ def check_archive(raw: bytes, bounds: Bounds) -> float:
     for name, (counts, _, _) in whole.items():
         own[f"/{name}"] = sum(counts.values())
     return sum(_copied(item, own, parts, {}, 0) for item in built)
+
+
+def _unpacked(packed: zipfile.ZipFile, info: zipfile.ZipInfo, bounds: Bounds, mend: str) -> bytes:
+    """Unpack one file in small pieces, and refuse it as soon as it holds more than it declares."""
+    if info.compress_type not in {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}:  # the standard knows no other way
+        bounds.refuse("the file", "packed in another way than 3MF is", "a 3MF file", mend)
+    declared = info.file_size
+    honest = copy(info)
+    honest.file_size = declared + _PIECE  # the library stops at the declared size, and then unpacks the rest at once
+    pieces, size = [], 0
+    with packed.open(honest) as stream:
+        while piece := stream.read(_PIECE):
+            size += len(piece)
+            if size > declared:
+                bounds.refuse("the file", f"holding more than the {declared} bytes it declares", "as declared", mend)
+            pieces.append(piece)
+    return b"".join(pieces)
 
 
 def _triangles(text: bytes, bounds: Bounds) -> tuple[dict[str, float], Copies, list[str]]:

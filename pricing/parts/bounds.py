@@ -1,12 +1,13 @@
-"""Bounds that keep an odd file from taking the evening: bytes, counts, seconds.
+"""Bounds that keep an odd file from taking the evening: bytes, counts, work.
+
+None of them is a time: a file is read, or refused, alike on a fast machine and on a busy one.
 
 Room     parts. Imports errors, facts.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
-from time import thread_time
 from typing import NoReturn
 
 from pricing.basis.errors import BadInput, Problem, nearest
@@ -15,25 +16,29 @@ from pricing.basis.facts import fact
 _SMALLER = "Save only the part to be coated, without pictures and notes."
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Bounds:
-    """One file's allowance; every loop over its content asks `check` now and then."""
+    """One file's allowance; what costs more than one look at each record is told to `work`."""
 
     where: str
     size: int
-    started: float = field(default_factory=thread_time)  # work: a busy machine refuses no more than an idle one
+    done: float = 0.0
 
-    def check(self) -> None:
-        """Go on, or refuse the file when its time is up.
+    def work(self, points: float) -> None:
+        """Count points looked at beside others, and refuse a file that asks for too many.
+
+        Parameters
+        ----------
+        points : float
+            Of the outlines that are compared next.
 
         Raises
         ------
         BadInput
-            Reading took longer than ``drawing.most_seconds``.
+            There are more than ``drawing.most_work`` in all.
         """
-        most = fact("drawing.most_seconds")
-        if thread_time() - self.started > most:
-            self.refuse("the file", f"{_mb(self.size)} that took over {most:g} s", f"read within {most:g} s", _SMALLER)
+        self.done += points
+        self.count("points of overlapping outlines", self.done, "drawing.most_work")
 
     def count(self, what: str, number: float, limit: str) -> None:
         """Refuse more of something than ``data/facts.csv`` allows.

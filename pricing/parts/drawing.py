@@ -8,7 +8,6 @@ Rules    the unit is in the file or asked for, never guessed. What cannot be mea
 Room     parts. Imports basis, bounds, entities, nesting, outlines, plates, reading.
 """
 
-import io
 import logging
 from collections.abc import Sequence
 from dataclasses import replace
@@ -21,16 +20,14 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.entities import Found, read_entities
-from pricing.parts.nesting import faults, nest
+from pricing.parts.nesting import faults, nest, sheet_edges
 from pricing.parts.outlines import Joined, Outline, join
 from pricing.parts.plates import measure, to_draw
 from pricing.parts.reading import MILLIMETRES, BadDrawing, Choices, Reading, Role
 
 if TYPE_CHECKING:
-    from _typeshed import WriteableBuffer as Buffer
     from ezdxf.document import Drawing
 
-_CHUNK = 1 << 18  # bytes between two looks at the clock
 _BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _OTHERS = {
     b"AC10": "a DWG drawing", b"%PDF": "a PDF", b"PK\x03\x04": "a packed file", b"\x89PNG": "a picture",
@@ -87,7 +84,11 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
     )
     _check_size(joined.outlines, unit, bounds)
     _known_numbers(joined.outlines, chosen.without, bounds)
-    on = [outline for outline in joined.outlines if outline.id not in chosen.without]
+    on = [
+        outline
+        for outline in joined.outlines
+        if outline.id not in chosen.without and (outline.closed or not chosen.closed_only)
+    ]
     bad = faults(on, bounds, lambda x, y: f"({x / scale:.6g}, {y / scale:.6g}) {unit}")
     if bad:
         roles: dict[int, Role] = dict.fromkeys(chosen.without, "off")
@@ -96,8 +97,16 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
         raise BadDrawing(bounds.where, list(bad.values())[:20], seen)
     if not on:
         bounds.refuse("the drawing", "left out altogether", "an outline or more", "Name fewer with --without.")
-    notes += mended + _notes(found, joined, on, chosen.gap_mm)
-    reading = measure(joined.outlines, nest(on, bounds), thickness_mm, chosen=chosen, bounds=bounds)
+    notes += mended + _notes(found, joined, on, chosen)
+    plates = nest(on, bounds)
+    sheets = [number for number in sheet_edges(plates) if number not in chosen.keep]
+    if sheets:
+        plates = nest([outline for outline in on if outline.id not in sheets], bounds)
+        numbers = ", ".join(map(str, sheets))
+        notes.append(
+            f"Read as the edge of a sheet, not of a part: outline {numbers}. If it is metal: --keep {sheets[0]}."
+        )
+    reading = measure(joined.outlines, plates, thickness_mm, chosen=chosen, bounds=bounds)
     return replace(reading, source=path.name, notes=(*notes, *reading.notes))
 
 
@@ -118,12 +127,12 @@ def _sniff(raw: bytes, bounds: Bounds) -> None:
 def _load(path: Path, bounds: Bounds, *, repair: bool) -> tuple["Drawing", list[str]]:
     heard = _Heard()
     try:
-        with heard, io.BufferedReader(_Watched(path, bounds), _CHUNK) as stream:
-            if not repair:
-                return _whole(path, stream), []
-            from ezdxf import recover  # heavy: only where a drawing is read
+        from ezdxf import filemanagement, recover  # heavy: only where a drawing is read
 
-            doc, auditor = recover.read(stream)
+        with heard:
+            if not repair:
+                return filemanagement.readfile(path), []
+            doc, auditor = recover.readfile(path)
         faults_found = len(auditor.fixes) + len(auditor.errors) + len(heard.told)
         lost = "what could not be read is missing or 0: look at the picture"
         return doc, [f"Read as a damaged file, as you asked: {faults_found} faults found; {lost}."]
@@ -133,30 +142,6 @@ def _load(path: Path, bounds: Bounds, *, repair: bool) -> tuple["Drawing", list[
         told = "not a DXF drawing" if isinstance(why, OSError) else f"damaged ({str(why)[:120]})"
         mend = _SAVE_AS if repair or isinstance(why, OSError) else "Save it again, or read what is left with --repair."
         raise BadInput(bounds.where, [Problem("the file", told, "a whole DXF drawing", mend)]) from why
-
-
-def _whole(path: Path, stream: "io.BufferedReader[_Watched]") -> "Drawing":
-    from ezdxf import filemanagement  # heavy: only where a drawing is read
-    from ezdxf.lldxf.validator import is_binary_dxf_file, is_dxf_file
-
-    if is_binary_dxf_file(str(path)) or not is_dxf_file(str(path)):
-        return filemanagement.readfile(path)  # which refuses what is neither
-    encoding = filemanagement.dxf_file_info(path).encoding
-    with io.TextIOWrapper(stream, encoding=encoding, errors="surrogateescape") as text:
-        return filemanagement.read(text)
-
-
-class _Watched(io.FileIO):
-    """A file that asks with every chunk whether there is time left: the DXF library itself never does."""
-
-    def __init__(self, path: Path, bounds: Bounds) -> None:
-        super().__init__(path)
-        self.bounds = bounds
-
-    def readinto(self, buffer: "Buffer") -> int | None:
-        """Read on, or refuse."""
-        self.bounds.check()
-        return super().readinto(buffer)
 
 
 class _Heard(logging.Handler):
@@ -223,17 +208,27 @@ def _left_out(found: Found) -> str:
     return ", ".join(kinds + ([f"{found.hidden} on layers not read"] if found.hidden else []))
 
 
-def _notes(found: Found, joined: Joined, on: Sequence[Outline], gap_mm: float) -> list[str]:
+def _notes(found: Found, joined: Joined, on: Sequence[Outline], chosen: Choices) -> list[str]:
     notes = []
     gaps = [gap for outline in on for gap in outline.gaps_mm]
     if gaps:
-        notes.append(f"Gaps closed: {len(gaps)}, the largest {max(gaps):.2g} mm; up to {gap_mm:g} mm are closed.")
+        notes.append(
+            f"Gaps closed: {len(gaps)}, the largest {max(gaps):.2g} mm; up to {chosen.gap_mm:g} mm are closed."
+        )
     if joined.twice:
         notes.append(f"Drawn twice and counted once: {joined.twice}.")
     if joined.points_dropped:
         notes.append(f"Lines without length dropped: {joined.points_dropped}.")
     if left_out := _left_out(found):
         notes.append(f"Left out: {left_out}.")
-    if off := len(joined.outlines) - len(on):
+    if joined.shared:
+        notes.append(
+            f"Lines that two pieces share: {joined.shared}. Each piece has them as its own edge, as after the cut."
+        )
+    loose = [o for o in joined.outlines if not o.closed and o.id not in chosen.without] if chosen.closed_only else []
+    if loose:
+        length = sum(outline.length_mm for outline in loose) / 1e3
+        notes.append(f"Left out because they stay open, as you asked: {len(loose)} outlines, {length:.3g} m.")
+    if off := len(joined.outlines) - len(on) - len(loose):
         notes.append(f"Outlines switched off: {off}.")
     return notes

@@ -52,7 +52,6 @@ class _Reader:
     bounds: Bounds
     out: Found = field(default_factory=Found)
     bad: list[Problem] = field(default_factory=list)
-    entities: int = 0
     points: int = 0
     dark: frozenset[str] = frozenset()
 
@@ -122,9 +121,6 @@ def _expanded(doc: "Drawing") -> float:
 
 
 def _read(reader: _Reader, entity: Any, order: int, *, layer: str, depth: int) -> None:
-    reader.entities += 1
-    if reader.entities % 1000 == 0:
-        reader.bounds.check()
     own = _layer(entity)
     name = layer if own == "0" and layer else own  # layer 0 of a block takes the layer it is inserted on
     kind = entity.dxftype()

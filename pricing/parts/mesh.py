@@ -2,8 +2,10 @@
 
 Takes    a file and the owner's choices.
 Gives    a `Reading` of one piece: open surface, metal, sharp outer edges, smallest box.
-Rules    a mesh that is not closed has no volume: it is refused, or mended with the owner's consent and
-         told. Closed hollows inside are not coated. Spots, plugs and borders cannot be seen in a mesh.
+Rules    a mesh that is not closed has no volume: corners that differ by rounding are joined and told;
+         beyond that it is refused, mended with the owner's consent, or gives its area where the owner
+         knows thickness or mass. Closed hollows inside are not coated. Spots, plugs and borders cannot
+         be seen in a mesh.
 Room     parts. Imports basis, bounds, archive, nooks, reading.
 """
 
@@ -44,7 +46,7 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
     path : Path
         ``.stl``, ``.obj``, ``.ply`` or ``.3mf``.
     chosen : Choices, optional
-        Units, consent to mend.
+        Units, consent to mend, and whether an open surface is enough.
 
     Returns
     -------
@@ -66,13 +68,10 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
     mesh = _load(raw, kind, bounds)
     del raw
     notes = _scale(mesh, chosen.units, bounds)
-    bounds.check()
-    notes += _close(mesh, bounds, repair=chosen.repair)
-    bounds.check()
-    volume, hidden, inner = _volumes(mesh, bounds)
+    notes += _close(mesh, bounds, chosen)
+    volume, hidden, inner = _volumes(mesh, bounds) if mesh.is_watertight else _open_surface(mesh)
     notes += inner
     edges, edge_mm = _sharp(mesh)
-    bounds.check()
     sides, axes = _box(mesh, bounds)
     notes.append("A mesh shows no spots, plugs or borders: count them on the part.")
     piece = Piece(
@@ -131,30 +130,37 @@ def _scale(mesh: "Trimesh", asked: str, bounds: Bounds) -> list[str]:
     mesh.apply_scale(MILLIMETRES[asked] if asked else _UNITS[told])
     size = float(np.ptp(mesh.vertices, axis=0).max())
     most = fact("drawing.most_size", "millimeter")
-    if not 0 < size <= most:
+    least = fact("drawing.least_size", "millimeter")
+    if not least <= size <= most:
         mend = "Name the right unit with --units."
-        bounds.refuse("the mesh", f"{size / 1000:.4g} m long", f"above 0 m and at most {most / 1000:g} m", mend)
+        length = f"{size:.4g} mm" if size < 1000 else f"{size / 1000:.4g} m"
+        bounds.refuse("the mesh", f"{length} long in {asked or told}", f"{least:g} mm to {most / 1000:g} m long", mend)
     if asked and told in _UNITS and _UNITS[told] != MILLIMETRES[asked]:
         return [f"Read in {asked} as you asked; the file says {told}."]
     return [f"The file's unit is {told}."] if not asked else []
 
 
-def _close(mesh: "Trimesh", bounds: Bounds, *, repair: bool) -> list[str]:
-    """Join corners that are one point, drop faces without corners enough; then closed, mended or refused."""
+def _close(mesh: "Trimesh", bounds: Bounds, chosen: Choices) -> list[str]:
+    """Join corners that are one point, drop faces without corners enough; then closed, open, mended or refused."""
     mesh.metadata.clear()
     same = fact("drawing.same_point", "millimeter")
     mesh.merge_vertices(digits_vertex=round(-np.log10(same)), merge_tex=True, merge_norm=True)
-    a, b, c = mesh.faces.T
-    mesh.update_faces((a != b) & (b != c) & (c != a))
+    _drop_slivers(mesh)
     if not len(mesh.faces):
         bounds.refuse("the mesh", "without area", "a closed surface", _SAVE_AS)
     if mesh.is_watertight and mesh.is_winding_consistent:
         return []
     open_edges = _open_edges(mesh)
+    if _join_corners(mesh, near := fact("drawing.same_corner", "millimeter")):
+        return [f"Open along {open_edges} edges by rounding: corners up to {near:g} mm apart were read as one."]
     told = f"open along {open_edges} edges" if open_edges else "closed, but with faces turned or doubled"
-    if not repair:
-        mend = "Close it in the program it comes from, or let it be mended: --repair; then look at the picture."
-        bounds.refuse("the mesh", told, "closed", mend)
+    if not chosen.repair:
+        if open_edges and chosen.open_surface:
+            taken = "the area is what is drawn, as both faces of a wall; its metal is half of it times the thickness"
+            return [f"Open along {open_edges} edges: {taken}. Where it shows one face only, double both in the job."]
+        mend = "Close it in the program it comes from, let it be mended (--repair) and look at the picture, or"
+        known = "name its --thickness or --mass and take the area as it is." if open_edges else "save it again."
+        bounds.refuse("the mesh", told, "closed", f"{mend} {known}")
     bounds.count("triangles to mend", len(mesh.faces), "drawing.most_mended")
     before = float(mesh.area)
     with np.errstate(all="ignore"):  # what comes out is judged, whatever its scraps divide by
@@ -163,6 +169,49 @@ def _close(mesh: "Trimesh", bounds: Bounds, *, repair: bool) -> list[str]:
         left = f"{told}; after mending still open along {_open_edges(mesh)} edges"
         bounds.refuse("the mesh", left, "closed", "Close it in the program it comes from.")
     return [f"Mended as you asked ({told}): {mended}; area {(mesh.area / before - 1) * 100:+.2g} %."]
+
+
+def _drop_slivers(mesh: "Trimesh") -> None:
+    a, b, c = mesh.faces.T
+    mesh.update_faces((a != b) & (b != c) & (c != a))
+
+
+def _join_corners(mesh: "Trimesh", near_mm: float) -> bool:
+    """Join corners on open edges that lie this close, if that closes the mesh; else leave it as it is."""
+    from scipy.sparse import coo_array  # heavy: only where a mesh is open
+    from scipy.sparse.csgraph import connected_components
+    from scipy.spatial import cKDTree
+
+    edges, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
+    loose = np.unique(edges[count != 2])
+    pairs = cKDTree(mesh.vertices[loose]).query_pairs(near_mm, output_type="ndarray")
+    if not len(pairs):
+        return False
+    links = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(loose), len(loose)))
+    _, group = connected_components(links, directed=False)
+    _, first = np.unique(group, return_index=True)
+    one = np.arange(len(mesh.vertices))
+    one[loose] = loose[first[group]]
+    joined = mesh.copy()
+    joined.faces = one[joined.faces]
+    _drop_slivers(joined)
+    if not (len(joined.faces) and joined.is_watertight and joined.is_winding_consistent):
+        return False
+    mesh.faces = joined.faces
+    mesh.remove_unreferenced_vertices()
+    return True
+
+
+def _open_surface(mesh: "Trimesh") -> tuple[float, float, list[str]]:
+    """Turn the faces of an open mesh one way; it has no metal of its own and hides nothing."""
+    from trimesh import repair  # heavy: only where a mesh is read
+
+    mesh.update_faces(mesh.unique_faces())
+    repair.fix_winding(mesh)
+    corners = mesh.triangles - mesh.vertices.mean(axis=0)
+    if np.einsum("ij,ij->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) < 0:
+        mesh.invert()
+    return 0.0, 0.0, []
 
 
 def _open_edges(mesh: "Trimesh") -> int:
@@ -191,9 +240,11 @@ def _volumes(mesh: "Trimesh", bounds: Bounds) -> tuple[float, float, list[str]]:
     corners = mesh.triangles - mesh.vertices.mean(axis=0)
     cross = np.cross(corners[:, 1], corners[:, 2])
     six_times = np.einsum("ij,ij->i", corners[:, 0], cross)
-    volume = np.bincount(body_of, weights=six_times) / 6
-    volume *= np.sign(volume[np.argmax(np.abs(volume))])  # a mesh may come inside out; its surface is the same
+    told = np.bincount(body_of, weights=six_times) / 6
+    volume = told * np.sign(told[np.argmax(np.abs(told))])  # a mesh may come inside out; its surface is the same
     hollow = (volume < 0) & _inside(mesh, body_of, np.abs(volume))
+    turned = (told < 0) != hollow  # their faces look into the metal, and outer edges would pass for inner ones
+    mesh.faces = np.where(turned[body_of][:, None], mesh.faces[:, ::-1], mesh.faces)
     total = float(np.where(hollow, volume, np.abs(volume)).sum())
     if not total > 0:
         bounds.refuse("the mesh", "without volume", "a closed surface with metal inside", _SAVE_AS)
@@ -244,9 +295,7 @@ def _box(mesh: "Trimesh", bounds: Bounds) -> tuple[list[float], Points]:
     facings = normals[first[np.argsort(-np.bincount(group.ravel(), weights=area))][:_MOST_FACINGS]]
     best = (np.inf, np.inf)
     found: tuple[list[float], Points] = ([], facings)
-    for k, normal in enumerate(facings):
-        if k % 50 == 0:
-            bounds.check()
+    for normal in facings:
         across = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
         plane = np.array([across, np.cross(normal, across)]) / np.linalg.norm(across)
         short, long, way = envelope(points @ plane.T)

@@ -5,9 +5,10 @@ Gives    flat plates: an outer outline and its holes; an outline inside a hole i
 Room     parts. Imports basis, bounds, outlines.
 """
 
+import shlex
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from math import hypot, pi
+from math import hypot, isclose, pi
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -30,11 +31,12 @@ _SHOWN = 5  # faults of one kind that are told
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plate:
-    """A flat part: its outer outline, its holes, and whether it lies in a hole of another one."""
+    """A flat part: its outer outline, its holes, whether it lies in a hole of another one, and what lies in its own."""
 
     outer: Outline
     holes: tuple[Outline, ...]
     inside: bool = False
+    within: tuple[Outline, ...] = ()
 
     @property
     def area_mm2(self) -> float:
@@ -61,7 +63,7 @@ def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[in
     outlines : sequence of Outline
         Those that are switched on.
     bounds : Bounds
-        Asked between batches.
+        Told of the work.
     place : callable
         Writes a point as the drawing has it.
 
@@ -73,25 +75,23 @@ def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[in
     Raises
     ------
     BadInput
-        Time is up.
+        It would take too much work.
     """
     import shapely  # heavy: only where a drawing is read
 
     found: dict[int, Problem] = {}
+    whole = [outline for outline in outlines if outline.closed]
     for outline in outlines:
         if not outline.closed:
             (x0, y0), (x1, y1) = outline.points[0].tolist(), outline.points[-1].tolist()
-            told = f"open by {hypot(x1 - x0, y1 - y0):.3g} mm"
-            ends = f"It ends at {place(x0, y0)} and {place(x1, y1)}"
-            mend = f"{ends}: close it in the drawing, allow larger gaps (--gap), or leave it out"
-            found[outline.id] = _fault(outline, told, "closed", mend)
+            told, ends = f"open by {hypot(x1 - x0, y1 - y0):.3g} mm", f"It ends at {place(x0, y0)} and {place(x1, y1)}"
+            found[outline.id] = _fault(outline, told, "closed", ends + _why_open(outline, whole))
         elif len(outline.points) < 4 or _spread_mm2(outline) < fact("drawing.least_area"):
             x, y = outline.points[0].tolist()
             told = f"without area, at {place(x, y)}"
             found[outline.id] = _fault(outline, told, "an outline with area", "Delete it, or leave it out")
     sound = [outline for outline in outlines if outline.id not in found]
     for batch in batches(sound):
-        bounds.check()
         areas = polygons(batch)
         for i in np.flatnonzero(~shapely.is_valid(areas)).tolist():
             reason = shapely.is_valid_reason(areas[i])
@@ -100,6 +100,23 @@ def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[in
             mend = "Mend it in the drawing, or leave it out"
             found[batch[i].id] = _fault(batch[i], told, "free of crossings", mend)
     return found | _crossings([o for o in sound if o.id not in found], bounds, place)
+
+
+def _why_open(outline: Outline, whole: Sequence[Outline]) -> str:
+    """Say what an open outline probably is, and what to do."""
+    import shapely  # heavy: only where a drawing is read
+
+    cut = sorted({layer for other in whole for layer in other.layers})
+    ends = outline.points[[0, -1]]
+    if cut and np.hypot(*(ends[1] - ends[0])) > outline.length_mm / 2 and not outline.layers & set(cut):
+        layers = " ".join(f"--layer {shlex.quote(layer)}" for layer in cut)
+        return f". Nothing on its layer closes: if it is a centre or a bend, read {layers} only, or leave it out"
+    near = fact("drawing.same_point", "millimeter")
+    for other in whole:
+        if shapely.dwithin(shapely.linestrings(other.points), shapely.points(ends), near).all():
+            drawn = f". Both ends lie on outline {other.id}: where two parts share that line, draw it for each of them"
+            return f"{drawn}; a centre or a bend is left out with all that is open: --closed; only it"
+    return ": close it in the drawing, allow larger gaps (--gap), or leave out all that is open: --closed; only it"
 
 
 def _spread_mm2(outline: Outline) -> float:
@@ -117,7 +134,7 @@ def _fault(outline: Outline, told: str, accepts: str, mend: str) -> Problem:
 
 
 def batches(outlines: Sequence[Outline]) -> Iterator[Sequence[Outline]]:
-    """Cut outlines into runs of so many points that the clock is looked at often enough."""
+    """Cut outlines into runs of so many points that little memory is taken at once."""
     start = points = 0
     for k, outline in enumerate(outlines):
         points += len(outline.points)
@@ -158,12 +175,12 @@ def _crossings(outlines: list[Outline], bounds: Bounds, place: Place) -> dict[in
     tree = shapely.STRtree(strings)
     found: dict[int, Problem] = {}
     for start in range(0, len(strings), _BATCH):
-        bounds.check()
         ours, theirs = tree.query(strings[start : start + _BATCH], predicate="intersects")
+        bounds.work(len(ours))
         pairs = np.column_stack((owner[ours + start], owner[theirs]))
         for i, j in np.unique(pairs[pairs[:, 0] < pairs[:, 1]], axis=0).tolist():
-            bounds.check()
             one, other = outlines[i], outlines[j]
+            bounds.work(len(one.points) + len(other.points))
             point = _crossing(one, other)
             if point:
                 told = f"crossing outline {one.id} at {place(*point)}"
@@ -195,7 +212,7 @@ def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
     outlines : sequence of Outline
         Closed, and free of faults.
     bounds : Bounds
-        Asked between batches.
+        Told of the work.
 
     Returns
     -------
@@ -205,7 +222,7 @@ def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
     Raises
     ------
     BadInput
-        Time is up.
+        It would take too much work.
     """
     import shapely  # heavy: only where a drawing is read
 
@@ -218,18 +235,52 @@ def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
     parent = np.full(len(ranked), -1)
     start = 0
     for batch in batches(ranked):
-        bounds.check()
         around, inside = tree.query(areas[start : start + len(batch)], predicate="contains")
+        bounds.work(len(around))
         around = around + start
         start += len(batch)
         real = around < inside  # a smaller outline may hold the inner point of a larger one
         np.add.at(depth, inside[real], 1)
         np.maximum.at(parent, inside[real], around[real])  # the smallest of those around it
     holes: dict[int, list[Outline]] = {}
-    for k in np.flatnonzero(depth % 2).tolist():
-        holes.setdefault(int(parent[k]), []).append(ranked[k])
+    within: dict[int, list[Outline]] = {}
+    for k in np.flatnonzero(depth).tolist():
+        plate, known = (int(parent[k]), holes) if depth[k] % 2 else (int(parent[parent[k]]), within)
+        known.setdefault(plate, []).append(ranked[k])
     outer = np.flatnonzero(depth % 2 == 0).tolist()
-    return [Plate(ranked[k], tuple(holes.get(k, ())), bool(depth[k])) for k in outer]
+    return [Plate(ranked[k], tuple(holes.get(k, ())), bool(depth[k]), tuple(within.get(k, ()))) for k in outer]
+
+
+def sheet_edges(plates: Sequence[Plate]) -> list[int]:
+    """Find outlines that are only the edge of a sheet: a rectangle round several parts with drilled holes.
+
+    Parameters
+    ----------
+    plates : sequence of Plate
+        As nested.
+
+    Returns
+    -------
+    list of int
+        Numbers of outlines. A rectangle round windows without anything in them is a part itself.
+    """
+    empty = {plate.outer.id for plate in plates if not plate.holes}
+    return [
+        plate.outer.id
+        for plate in plates
+        if not plate.inside
+        and len(plate.holes) > 1
+        and plate.within
+        and all(inner.id in empty and diameter_mm(inner) for inner in plate.within)
+        and _is_rectangle(plate.outer)
+    ]
+
+
+def _is_rectangle(outline: Outline) -> bool:
+    import shapely  # heavy: only where a drawing is read
+
+    box = shapely.minimum_rotated_rectangle(shapely.multipoints(outline.points))
+    return isclose(float(box.area), outline.area_mm2, rel_tol=1e-6)
 
 
 def plate_polygon(plate: Plate, *, skip: Iterable[int] = ()) -> "Polygon":

@@ -4,7 +4,7 @@ A fingertip in a cloth is a disc. Pushed along the air beside an edge it misses 
 that disc takes away: sharp inner corners, narrow slots, small holes. What it misses by more than a
 little needs a swab: a spot.
 
-Room     parts. Imports basis, bounds, nesting, outlines.
+Room     parts. Imports basis, nesting, outlines.
 """
 
 from collections.abc import Sequence
@@ -13,7 +13,6 @@ from math import ceil
 import numpy as np
 
 from pricing.basis.facts import fact
-from pricing.parts.bounds import Bounds
 from pricing.parts.curves import Points
 from pricing.parts.nesting import Plate, batches, polygons
 
@@ -26,7 +25,6 @@ def spots(
     *,
     plugged: set[int],
     wiped: dict[int, tuple[Points, ...] | None],
-    bounds: Bounds,
 ) -> tuple[list[int], Points]:
     """Count the spots of each plate.
 
@@ -40,18 +38,11 @@ def spots(
         Outlines that are plugged, where nothing is wiped.
     wiped : dict
         Stretches of outlines that are wiped, by number; None is the whole outline.
-    bounds : Bounds
-        Asked between batches.
 
     Returns
     -------
     list of int, (n, 2) array
         Spots of each plate; where they are, one point for each nook [mm].
-
-    Raises
-    ------
-    BadInput
-        Time is up.
     """
     import shapely  # heavy: only where a drawing is read
 
@@ -62,7 +53,6 @@ def spots(
     holes = [hole for plate in plates for hole in plate.holes if hole.id not in plugged and wiped[hole.id] != ()]
     for outlines, outside in ((outers, True), (holes, False)):
         for batch in batches(outlines):
-            bounds.check()
             metal = shapely.simplify(polygons(batch), 2 * fact("drawing.flatten", "millimeter"))
             air = metal
             if outside:

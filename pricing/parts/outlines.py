@@ -4,7 +4,7 @@ Takes    curves in mm, in the order of the file.
 Gives    outlines with a number that stays the same while single outlines are switched off.
 Rules    ends closer than a hair are one point. What stays open is closed where two open ends lie
          within the gap tolerance, nearest first. Where outlines touch in a point they are kept apart.
-         A line drawn twice counts once.
+         A line drawn twice counts once. Parts that share a line, cut once for both, have it each.
 Room     parts. Imports errors, curves.
 """
 
@@ -71,11 +71,12 @@ class Outline:
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """Outlines of a drawing, and what had to be done to get them."""
+    """Outlines of a drawing, and what had to be done to get them; how many lines two outlines share."""
 
     outlines: tuple[Outline, ...]
     twice: int = 0
     points_dropped: int = 0
+    shared: int = 0
 
 
 @dataclass(slots=True)
@@ -129,11 +130,13 @@ def join(
     _refuse_crowds(net, most_meeting, where)
     once = _drop_twins(net, same_mm)
     _close_gaps(net, gap_mm)
-    chains = [((curve,), True, ()) for curve in ready] + _walk(net)
+    around, used = _around_shared(net)
+    shared = sum(len(curves) for curves, _, _ in around) - len(used)
+    chains = [((curve,), True, ()) for curve in ready] + around + _walk(net, used)
     chains.sort(key=lambda chain: min(curve.order for curve in chain[0]))
     outlines = [Outline(i, c, closed, gaps) for i, (c, closed, gaps) in enumerate(chains, 1)]
     single = _drop_twin_outlines(outlines, same_mm)
-    return Joined(tuple(single), once + len(outlines) - len(single), dropped)
+    return Joined(tuple(single), once + len(outlines) - len(single), dropped, shared)
 
 
 def _net(curves: list[Curve], same_mm: float) -> _Net:
@@ -244,16 +247,81 @@ def _close_gaps(net: _Net, gap_mm: float) -> None:
 Chain = tuple[tuple[Curve, ...], bool, tuple[float, ...]]
 
 
-def _walk(net: _Net) -> list[Chain]:
-    """Follow the curves; each return to a place already passed cuts off an outline."""
+def _around_places(net: _Net, curves: Iterable[int]) -> dict[int, list[int]]:
+    """Give the curves at each place, anticlockwise."""
     at_place: dict[int, list[int]] = defaultdict(list)
-    for k, (u, v) in enumerate(zip(net.start, net.end, strict=True)):
-        at_place[u].append(k)
-        at_place[v].append(k)
+    for k in curves:
+        at_place[net.start[k]].append(k)
+        at_place[net.end[k]].append(k)
     for place, around in at_place.items():
         if len(around) > 2:
             around.sort(key=lambda k, place=place: _leaving(net, k, place))  # type: ignore[misc]
-    used = [False] * len(net.curves)
+    return at_place
+
+
+def _around_shared(net: _Net) -> tuple[list[Chain], set[int]]:
+    """Go round each field of a net in which parts share lines: an odd number of curves meets in a place.
+
+    Gives the outlines, and the curves they are made of. Lines with a loose end are left aside, and so is a
+    net with a line that has the same field on both sides.
+    """
+    at_place = _around_places(net, (k for k in range(len(net.curves)) if net.start[k] != net.end[k]))
+    loose = [place for place, around in at_place.items() if len(around) == 1]
+    while loose:
+        for k in at_place.pop(place := loose.pop(), ()):
+            other = net.start[k] + net.end[k] - place
+            at_place[other].remove(k)
+            if len(at_place[other]) == 1:
+                loose.append(other)
+    found: list[Chain] = []
+    used: set[int] = set()
+    for places in _nets(net, at_place):
+        if not any(len(at_place[place]) % 2 for place in places):
+            continue
+        fields = _fields(net, at_place, places)
+        if all(len(set(path)) == len(path) for path, _ in fields):
+            chains = [_chain(net, path, start, closed=True) for path, start in fields]
+            found += [chain for chain in chains if area_mm2(chain[0]) > 0]  # the one round all of them is under 0
+            used |= {k for path, _ in fields for k in path}
+    return found, used
+
+
+def _nets(net: _Net, at_place: dict[int, list[int]]) -> Iterable[list[int]]:
+    """Give the places of each connected net."""
+    seen: set[int] = set()
+    for first in at_place:
+        places, waiting = [], [first]
+        while waiting:
+            if (place := waiting.pop()) not in seen:
+                seen.add(place)
+                places.append(place)
+                waiting += [net.start[k] + net.end[k] - place for k in at_place[place]]
+        if places:
+            yield places
+
+
+def _fields(net: _Net, at_place: dict[int, list[int]], places: list[int]) -> list[tuple[list[int], int]]:
+    """Walk round each field of a net, the field to the left: its curves and the place where it starts."""
+    gone: set[tuple[int, int]] = set()
+    fields = []
+    for start in places:
+        for first in at_place[start]:
+            path, place, k = [], start, first
+            while (k, place) not in gone:
+                gone.add((k, place))
+                path.append(k)
+                place = net.start[k] + net.end[k] - place
+                around = at_place[place]
+                k = around[around.index(k) - 1]  # the next one clockwise
+            if path:
+                fields.append((path, start))
+    return fields
+
+
+def _walk(net: _Net, gone: set[int]) -> list[Chain]:
+    """Follow the curves; each return to a place already passed cuts off an outline."""
+    at_place = _around_places(net, range(len(net.curves)))
+    used = [k in gone for k in range(len(net.curves))]
     odd = [net.start[k] for k in range(len(used)) if len(at_place[net.start[k]]) % 2]
     odd += [net.end[k] for k in range(len(used)) if len(at_place[net.end[k]]) % 2]
     found: list[Chain] = []

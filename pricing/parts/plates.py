@@ -78,7 +78,7 @@ def measure(
     Raises
     ------
     BadInput
-        A visible layer is not in the drawing, or time is up.
+        A visible layer is not in the drawing.
     """
     _check_visible(outlines, chosen, bounds)
     sizes = {hole.id: diameter_mm(hole) for plate in plates for hole in plate.holes}
@@ -89,7 +89,7 @@ def measure(
         roles[i] = "plug" if i in plugged else "hole"
     seen = [to_draw(outline, roles.get(outline.id, "off"), chosen) for outline in outlines]
     wiped = {s.id: None if s.lined and s.lined[0] is s.points else s.lined for s in seen}
-    counts, places = spots(plates, chosen.finger_mm, plugged=plugged, wiped=wiped, bounds=bounds)
+    counts, places = spots(plates, chosen.finger_mm, plugged=plugged, wiped=wiped)
     pieces = []
     for plate, spot_count in zip(plates, counts, strict=True):
         by_size = _by_size([sizes[hole.id] for hole in plate.holes if sizes[hole.id]])

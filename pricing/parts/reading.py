@@ -39,8 +39,14 @@ class Choices:
         Layers whose edges are seen, and therefore sanded and wiped; none named means all.
     without : frozenset of int
         Numbers of outlines to leave out.
+    keep : frozenset of int
+        Numbers of outlines that are metal although they look like the edge of a sheet.
+    closed_only : bool
+        Whether everything that stays open is left out, however much it is.
     repair : bool
         Whether a damaged file may be mended; what was done is told.
+    open_surface : bool
+        Whether a mesh may stay open, because its thickness or mass is known.
     gap_mm, finger_mm, plug_least_mm, plug_most_mm : float
         Gaps to close, radius of a fingertip, diameters of holes that get a plug [mm].
     lined_faces : float
@@ -51,7 +57,10 @@ class Choices:
     layers: frozenset[str] = frozenset()
     visible: frozenset[str] = frozenset()
     without: frozenset[int] = frozenset()
+    keep: frozenset[int] = frozenset()
+    closed_only: bool = False
     repair: bool = False
+    open_surface: bool = False
     gap_mm: float = field(default_factory=lambda: _usual_mm("gap"))
     finger_mm: float = field(default_factory=lambda: _usual_mm("finger_radius"))
     plug_least_mm: float = field(default_factory=lambda: _usual_mm("plug_least"))
@@ -182,7 +191,8 @@ class Reading:
         Notes
         -----
         A mesh has no thickness of its own: twice volume over area stands in, which is right for a wall
-        of even thickness and too thin for the heaviest section of a casting.
+        of even thickness and too thin for the heaviest section of a casting. An open mesh has no volume
+        either: thickness or mass, whichever is given, decides the other by the same rule.
         """
         if not 1 <= number <= len(self.pieces):
             raise BadInput(self.source, [Problem("piece", number, f"1 to {len(self.pieces)}")])
@@ -194,9 +204,18 @@ class Reading:
             known = get_args(Material)
             raise BadInput(self.source, [Problem("material", material, choices(known), nearest(material, known))])
         cut = self.kind == "drawing"
+        density, volume_m3 = density_kg_per_m3(material), piece.volume_m3
+        if not volume_m3:
+            if not {"thickness_mm", "mass_kg"} & set(more):
+                mend = "Name its --thickness or its --mass."
+                raise BadInput(
+                    self.source, [Problem("the mesh", "open", "closed, or of known thickness or mass", mend)]
+                )
+            by_wall = piece.area_m2 / 2 * more.get("thickness_mm", 0.0) / 1e3
+            volume_m3 = more["mass_kg"] / density if "mass_kg" in more else by_wall
         fields: dict[str, Any] = {
-            "thickness_mm": piece.depth_mm if cut else 2e3 * piece.volume_m3 / piece.area_m2,
-            "mass_kg": piece.volume_m3 * density_kg_per_m3(material),
+            "thickness_mm": piece.depth_mm if cut else 2e3 * volume_m3 / piece.area_m2,
+            "mass_kg": volume_m3 * density,
             "area_m2": piece.area_m2 - hidden_m2,
             "edge_m": piece.edge_m,
             "line_m": piece.line_m,

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import trimesh
 from click.testing import CliRunner
 
 from pricing.commands.main import main
@@ -15,6 +16,7 @@ from pricing.parts.items import read_items
 from pricing.parts.job import read_job
 from pricing.shop.folder import open_shop
 from tests.conftest import ROOT
+from tests.parts.drafts import closed, draw, rectangle
 
 DRAWINGS = ROOT / "data" / "drawings"
 LETTER = (str(DRAWINGS / "sign_letter_p.dxf"), "--thickness", "4 mm", "--material", "mild steel")
@@ -92,6 +94,34 @@ def test_settings_reach_the_reader() -> None:
     assert figures(*bracket, "--visible", "FRONT")["parts"][0]["line_m"] == pytest.approx(0.4241, abs=2e-4)
     assert "open by 0.08 mm" in refused(*bracket, "--gap", "0.01 mm")
     assert "bracket, left, mild steel" in run(*bracket, "--name", "bracket, left")
+
+
+def test_open_lines_and_sheets_are_switched_for_all_at_once(tmp_path: Path) -> None:
+    def make(space: Any) -> None:
+        closed(space, rectangle(300, 200))
+        for k in range(2):
+            closed(space, rectangle(100, 80, (20 + 150 * k, 20)))
+            space.add_circle((70 + 150 * k, 60), 5)
+            space.add_line((30 + 150 * k, 30), (90 + 150 * k, 30))
+
+    draw(make).saveas(tmp_path / "sheet.dxf")
+    words = (str(tmp_path / "sheet.dxf"), "--thickness", "3 mm", "--material", "aluminium")
+    assert "--closed" in refused(*words)
+    assert [p["count"] for p in figures(*words, "--closed")["parts"]] == [2]
+    assert [p["count"] for p in figures(*words, "--closed", "--keep", "1")["parts"]] == [1, 2]
+
+
+def test_an_open_mesh_takes_its_mass_or_thickness(tmp_path: Path) -> None:
+    box = trimesh.creation.box((100, 100, 100))
+    box.update_faces(box.face_normals[:, 2] < 0.5)
+    box.export(tmp_path / "tray.stl")
+    words = (str(tmp_path / "tray.stl"), "--units", "mm", "--material", "aluminium")
+    assert "name its --thickness or --mass" in refused(*words)
+    part = figures(*words, "--mass", "2 lb")["parts"][0]
+    assert (part["mass_kg"], part["area_m2"]) == pytest.approx((0.9072, 0.05), rel=1e-4)
+    assert part["thickness_mm"] == pytest.approx(2e3 * 0.907185 / 2700 / 0.05, rel=1e-4)
+    assert figures(*words, "--thickness", "3 mm")["parts"][0]["mass_kg"] == pytest.approx(0.025 * 0.003 * 2700)
+    assert "--mass is '2'; it must be a quantity in kg." in refused(*words, "--mass", "2")
 
 
 def test_a_picture_is_drawn_also_of_what_cannot_be_measured(tmp_path: Path) -> None:

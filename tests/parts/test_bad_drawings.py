@@ -14,10 +14,12 @@ from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
 from pricing.parts import bounds as bounds_module
-from pricing.parts.bounds import Bounds
+from pricing.parts import drawing as drawing_module
+from pricing.parts.bounds import Bounds, open_file
 from pricing.parts.drawing import read_drawing
 from pricing.parts.part_file import read_part_file
 from pricing.parts.reading import BadDrawing, Choices
+from tests.conftest import ROOT
 from tests.parts.drafts import closed, draw, lines, read, rectangle
 
 HEAD = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n"
@@ -129,15 +131,46 @@ def test_an_open_outline_is_told_with_its_ends(tmp_path: Path) -> None:
     message = told(make, tmp_path)
     assert message.splitlines()[1:] == [
         "  outline 2 (layer ETCH) is 'open by 2 mm'; it must be closed. It ends at (10, 10) mm and (10, 12) mm: close it"
-        " in the drawing, allow larger gaps (--gap), or leave it out: --without 2.",
-        "  outline 3 (layer BEND) is 'open by 58.3 mm'; it must be closed. It ends at (100, 10) mm and (150, 40) mm:"
-        " close it in the drawing, allow larger gaps (--gap), or leave it out: --without 3.",
+        " in the drawing, allow larger gaps (--gap), or leave out all that is open: --closed; only it: --without 2.",
+        "  outline 3 (layer BEND) is 'open by 58.3 mm'; it must be closed. It ends at (100, 10) mm and (150, 40) mm."
+        " Nothing on its layer closes: if it is a centre or a bend, read --layer 0 only, or leave it out: --without 3.",
     ]
     doc = draw(make)
     assert read(doc, tmp_path, without=frozenset({2, 3})).pieces[0].line_m == pytest.approx(0.6)
     assert read(doc, tmp_path, layers=frozenset({"0"})).pieces[0].line_m == pytest.approx(0.6)
+    all_closed = read(doc, tmp_path, closed_only=True)
+    assert all_closed.pieces[0].line_m == pytest.approx(0.6)
+    assert all_closed.notes[-1] == "Left out because they stay open, as you asked: 2 outlines, 0.228 m."
+    assert [s.role for s in all_closed.seen] == ["outer", "off", "off"]
     wide = read(doc, tmp_path, without=frozenset({3}), gap_mm=2.5)
     assert any(note == "Gaps closed: 1, the largest 2 mm; up to 2.5 mm are closed." for note in wide.notes)
+
+
+def test_a_shared_line_that_is_not_broken_gets_advice_that_works(tmp_path: Path) -> None:
+    """A low part beside a tall one: its fourth side is a stretch of the other's."""
+
+    def make(space: Any) -> None:
+        lines(space, rectangle(50, 50))
+        for start, end in (((50, 0), (80, 0)), ((80, 0), (80, 30)), ((80, 30), (50, 30))):
+            space.add_line(start, end)
+
+    message = told(make, tmp_path)
+    assert (
+        "It ends at (50, 0) mm and (50, 30) mm. Both ends lie on outline 1: where two parts share that line," in message
+    )
+    reading = read(draw(lambda s: (make(s), s.add_line((50, 30), (50, 0)))), tmp_path)
+    assert [piece.face_m2 * 1e6 for piece in reading.pieces] == pytest.approx([2500, 900])
+
+
+def test_a_bend_that_crosses_a_part_is_left_out_with_all_that_is_open(tmp_path: Path) -> None:
+    def make(space: Any) -> None:
+        closed(space, rectangle(50, 50))
+        space.add_line((0, 20), (50, 20))
+
+    assert "a centre or a bend is left out with all that is open: --closed; only it: --without 2." in told(
+        make, tmp_path
+    )
+    assert read(draw(make), tmp_path, closed_only=True).pieces[0].face_m2 * 1e6 == pytest.approx(2500)
 
 
 def test_a_picture_of_a_bad_drawing_can_be_drawn(tmp_path: Path) -> None:
@@ -281,35 +314,42 @@ def test_too_many_group_codes_are_counted_ahead(tmp_path: Path) -> None:
     assert "group codes'; it must be at most 8,000,000." in told_of(content, tmp_path)
 
 
-def test_time_is_bounded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    doc = draw(lambda s: [closed(s, rectangle(5, 5, (10 * k, 0))) for k in range(50)])
+def nested_rings(space: Any) -> None:
+    """Forty rings that touch in one place: each pair of them is compared."""
+    for k in range(1, 41):
+        space.add_circle((k, 0), k)
+
+
+def test_work_is_bounded_and_the_same_on_any_machine(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    done = []
+
+    def counted(path: Path) -> tuple[bytes, Bounds]:
+        raw, bounds = open_file(path)
+        done.append(bounds)
+        return raw, bounds
+
+    monkeypatch.setattr(drawing_module, "open_file", counted)
+    doc = draw(nested_rings)
+    assert len(read(doc, tmp_path).pieces) == len(read(doc, tmp_path).pieces) == 20
+    assert done[0].done == done[1].done > 40 * 39 / 2 * 8
     known = bounds_module.fact
-    monkeypatch.setattr(bounds_module, "fact", lambda name: 0.0 if name == "drawing.most_seconds" else known(name))
-    with pytest.raises(BadInput, match=r"that took over 0 s'; it must be read within 0 s\."):
+    most = done[0].done - 1
+    monkeypatch.setattr(bounds_module, "fact", lambda name: most if name == "drawing.most_work" else known(name))
+    with pytest.raises(BadInput, match=r"points of overlapping outlines'; it must be at most"):
         read(doc, tmp_path)
 
 
-@pytest.mark.parametrize("repair", [False, True])
-def test_time_is_bounded_while_the_library_reads(repair: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The clock stands past the bound once the library asks for the second chunk of the file."""
-    path = tmp_path / "long.dxf"
-    path.write_text(HEAD + "0\nCIRCLE\n8\n0\n10\n0\n20\n0\n40\n5\n" * 40_000 + TAIL, "utf-8")
-    looks = []
-
-    def clock(self: Bounds) -> None:
-        looks.append(self.where)
-        if len(looks) == 2:
-            self.refuse("the file", "late", "in time", "")
-
-    monkeypatch.setattr(Bounds, "check", clock)
-    with pytest.raises(BadInput, match=r"the file is 'late'; it must be in time\."):
-        read_drawing(path, 3.0, chosen=Choices(repair=repair))
-    assert len(looks) == 2
+def test_no_part_of_the_reader_looks_at_a_clock() -> None:
+    for module in (ROOT / "pricing" / "parts").glob("*.py"):
+        assert not re.search(r"\bmonotonic\b|\bperf_counter\b|\btime\.|import time", module.read_text("utf-8")), module
 
 
 def test_bounds_count_and_pass() -> None:
     bounds = Bounds("x.dxf", 1000)
-    bounds.check()
+    bounds.work(1e7)
+    bounds.work(1e7)
+    with pytest.raises(BadInput, match="at most 20,000,000"):
+        bounds.work(1)
     bounds.count("entities", 250_000, "drawing.most_entities")
     with pytest.raises(BadInput, match=r"with 250,001 entities'; it must be at most 250,000"):
         bounds.count("entities", 250_001, "drawing.most_entities")

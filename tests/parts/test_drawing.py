@@ -147,13 +147,40 @@ def test_a_sheet_switched_off_sets_its_parts_free(tmp_path: Path) -> None:
             space.add_circle((70 + 150 * k, 140), 5)
 
     doc = draw(make)
-    whole = read(doc, tmp_path)
+    whole = read(doc, tmp_path, keep=frozenset({1}))
     assert any("Outline 1 is mostly holes" in note for note in whole.notes)
+    assert [piece.count for piece in whole.pieces] == [1, 3]  # the sheet, and what falls out of the holes
     free = read(doc, tmp_path, without=frozenset({1}))
     assert [piece.count for piece in free.pieces] == [3]
     assert free.pieces[0].face_m2 * 1e6 == pytest.approx(8000 - pi * 25)
+    unasked = read(doc, tmp_path)
+    assert unasked.pieces == free.pieces
+    assert "Read as the edge of a sheet, not of a part: outline 1. If it is metal: --keep 1." in unasked.notes
     assert [s.id for s in free.seen] == [s.id for s in whole.seen]
     assert [s.role for s in free.seen if s.id == 1] == ["off"]
+
+
+def test_a_sheet_of_twenty_with_drill_holes_counts_parts(tmp_path: Path) -> None:
+    def make(space: Any) -> None:
+        closed(space, rectangle(1000, 500))
+        for k in range(20):
+            x, y = 10 + 95 * (k % 10), 20 + 220 * (k // 10)
+            closed(space, rectangle(80, 200, (x, y)))
+            for dx in (20, 60):
+                space.add_circle((x + dx, y + 100), 4)
+
+    reading = read(draw(make), tmp_path)
+    assert [(piece.count, piece.plugs) for piece in reading.pieces] == [(20, 2)]
+    assert reading.pieces[0].face_m2 * 1e6 == pytest.approx(16_000 - 2 * pi * 16)
+
+
+def test_a_frame_with_windows_is_no_sheet(tmp_path: Path) -> None:
+    def make(space: Any) -> None:
+        closed(space, rectangle(500, 300))
+        for k in range(3):
+            closed(space, rectangle(100, 80, (20 + 150 * k, 100)))
+
+    assert [piece.face_m2 * 1e6 for piece in read(draw(make), tmp_path).pieces] == pytest.approx([150_000 - 24_000])
 
 
 @pytest.mark.parametrize(

@@ -1,8 +1,10 @@
 """Meshes against closed forms and trimesh; damage told, mended only when asked."""
 
 import io
+import struct
 import tracemalloc
 import zipfile
+import zlib
 from collections.abc import Callable
 from contextlib import suppress
 from math import pi, sqrt
@@ -116,8 +118,8 @@ def test_inner_corners_are_not_sanded(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("units", "mm"), [("mm", 1.0), ("cm", 10.0), ("m", 1000.0), ("in", 25.4), ("ft", 304.8)])
 def test_units_are_asked_for(units: str, mm: float, tmp_path: Path) -> None:
-    mesh = trimesh.creation.box((2 / mm, 3 / mm, 4 / mm))
-    assert sides(read(mesh, tmp_path, units=units).pieces[0]) == pytest.approx([2, 3, 4], rel=1e-6)
+    mesh = trimesh.creation.box((20 / mm, 30 / mm, 40 / mm))
+    assert sides(read(mesh, tmp_path, units=units).pieces[0]) == pytest.approx([20, 30, 40], rel=1e-6)
     with pytest.raises(BadInput, match=r"units is 'not told by the file'; .* A mesh does not say its unit"):
         read(mesh, tmp_path, units="")
     with pytest.raises(BadInput, match=r"units is 'inch'; it must be mm, cm, m, in or ft\. Did you mean 'in'\?"):
@@ -143,8 +145,8 @@ def test_an_open_mesh_is_refused_and_mended_only_when_asked(tmp_path: Path) -> N
     with pytest.raises(BadInput) as caught:
         read(open_box(), tmp_path)
     assert str(caught.value).splitlines()[1] == (
-        "  the mesh is 'open along 3 edges'; it must be closed. Close it in the program it comes from, or let it be"
-        " mended: --repair; then look at the picture."
+        "  the mesh is 'open along 3 edges'; it must be closed. Close it in the program it comes from, let it be mended"
+        " (--repair) and look at the picture, or name its --thickness or --mass and take the area as it is."
     )
     mended = read(open_box(), tmp_path, repair=True)
     assert mended.pieces[0].area_m2 == pytest.approx(0.06, rel=1e-6)
@@ -170,6 +172,58 @@ def test_turned_and_doubled_faces(spoil: str, tmp_path: Path) -> None:
             read(mesh, tmp_path)
     one = read(mesh, tmp_path, repair=spoil != "inside out").pieces[0]
     assert (one.area_m2, one.volume_m3) == pytest.approx((0.06, 0.001), rel=1e-6)
+    assert one.edge_m == pytest.approx(1.2)  # twelve edges of 0.1 m, also where the faces look inwards
+
+
+def loose_box(shift_mm: float) -> trimesh.Trimesh:
+    """A cube of 100 mm whose top has corners of its own, shifted a little."""
+    mesh = trimesh.creation.box((100, 100, 100))
+    up = (mesh.face_normals[:, 2] > 0.5)[:, None]
+    corners = np.vstack((mesh.vertices, mesh.vertices + np.array([shift_mm, 0, 0])))
+    return trimesh.Trimesh(corners, np.where(up, mesh.faces + 8, mesh.faces), process=False)
+
+
+def test_corners_that_differ_by_rounding_are_joined_and_told(tmp_path: Path) -> None:
+    reading = read(loose_box(0.03), tmp_path)
+    one = reading.pieces[0]
+    assert (one.area_m2, one.volume_m3, one.edge_m) == pytest.approx((0.06, 0.001, 1.2), rel=1e-3)
+    assert reading.notes[0] == "Open along 8 edges by rounding: corners up to 0.05 mm apart were read as one."
+    with pytest.raises(BadInput, match="the mesh is 'open along 8 edges'"):
+        read(loose_box(0.07), tmp_path)
+
+
+@pytest.mark.parametrize("inwards", [False, True])
+def test_an_open_mesh_gives_its_area_where_the_wall_is_known(inwards: bool, tmp_path: Path) -> None:
+    """A cube of 100 mm without its lid: five faces, eight edges left at two faces, half its area as metal."""
+    box = trimesh.creation.box((100, 100, 100))
+    box.update_faces(box.face_normals[:, 2] < 0.5)
+    if inwards:
+        box.invert()
+    box.export(tmp_path / "open.obj")
+    reading = read_mesh(tmp_path / "open.obj", chosen=Choices(units="mm", open_surface=True))
+    assert reading.pieces[0].area_m2 == pytest.approx(0.05)
+    assert reading.pieces[0].edge_m == pytest.approx(0.8)
+    assert reading.notes[0].startswith("Open along 4 edges: the area is what is drawn")
+    by_wall = reading.part(1, "tray", "aluminium", thickness_mm=3.0)
+    assert by_wall.mass_kg == pytest.approx(0.025 * 0.003 * 2700)
+    by_mass = reading.part(1, "tray", "aluminium", mass_kg=by_wall.mass_kg)
+    assert by_mass.thickness_mm == pytest.approx(3.0)
+    with pytest.raises(BadInput, match="the mesh is 'open'; it must be closed, or of known thickness or mass"):
+        reading.part(1, "tray", "aluminium")
+
+
+def test_a_mesh_in_the_wrong_unit_is_asked_about(tmp_path: Path) -> None:
+    railing = trimesh.creation.box((0.1, 0.04, 0.03))  # 100 mm long, drawn in metres
+    with pytest.raises(
+        BadInput, match=r"the mesh is '0\.1 mm long in mm'; it must be 5 mm to 20 m long\. Name the right"
+    ):
+        read(railing, tmp_path)
+    assert read(railing, tmp_path, units="m").pieces[0].height_mm == pytest.approx(100)
+    unsaid = MODEL.replace(' unit="millimeter"', "").format(CORNER.replace('"9"', '"1"'), '<item objectid="1"/>')
+    (tmp_path / "small.3mf").write_bytes(packed(unsaid.encode()))
+    with pytest.raises(BadInput, match="Name the unit|name it, for example|Name the right unit"):
+        read_mesh(tmp_path / "small.3mf")
+    assert read_mesh(tmp_path / "small.3mf", chosen=Choices(units="in")).pieces[0].volume_m3 > 0
 
 
 def test_what_cannot_be_mended_says_so(tmp_path: Path) -> None:
@@ -184,6 +238,7 @@ def test_a_closed_hollow_is_not_coated_and_must_be_vented(tmp_path: Path) -> Non
     reading = read(trimesh.util.concatenate([trimesh.creation.box((100, 100, 100)), inner]), tmp_path)
     one = reading.pieces[0]
     assert (one.area_m2, one.volume_m3, one.hollow) == pytest.approx((0.06, 0.001 - 0.000125, True))
+    assert one.edge_m == pytest.approx(1.2)
     assert any("must be vented before it is heated" in note for note in reading.notes)
     assert reading.part(1, "ball", "aluminium").closed_volume
 
@@ -202,6 +257,7 @@ def test_a_body_turned_inside_out_beside_another_is_no_hollow(tmp_path: Path) ->
     boxes[0].invert()
     one = read(trimesh.util.concatenate(boxes), tmp_path).pieces[0]
     assert (one.area_m2, one.volume_m3, one.hollow) == pytest.approx((3000 / 1e6, 9000 / 1e9, False))
+    assert one.edge_m == pytest.approx(12 * 0.03)
 
 
 def test_hidden_area_is_taken_off_and_the_wall_estimated(tmp_path: Path) -> None:
@@ -241,9 +297,9 @@ def test_a_part_is_refused_in_words(tmp_path: Path) -> None:
          "with 4,000,000,000 triangles'; it must be at most 1,000,000."),
         (b"v 0 0 0\nv 1 0 0\n", "a.obj", "the "),
         (b"v 0 0 0\nv 1 0 0\nv nan 1 0\nf 1 2 3\n", "a.obj", "the mesh is 'without faces'"),
-        (b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\nf 1 3 2\n", "a.obj", "the mesh is 'without volume'"),
-        (b"v 0 0 0\nv 0 0 0\nv 0 0 0\nf 1 2 3\n", "a.obj", "the mesh is '0 m long'; it must be above 0 m and at most 20 m."),
-        (b"v 0 0 0\nv 9e5 0 0\nv 0 1 0\nf 1 2 3\n", "a.obj", "the mesh is '900 m long'; it must be above 0 m and at most"),
+        (b"v 0 0 0\nv 9 0 0\nv 0 9 0\nf 1 2 3\nf 1 3 2\n", "a.obj", "the mesh is 'without volume'"),
+        (b"v 0 0 0\nv 0 0 0\nv 0 0 0\nf 1 2 3\n", "a.obj", "the mesh is '0 mm long in mm'; it must be 5 mm to 20 m long."),
+        (b"v 0 0 0\nv 9e5 0 0\nv 0 1 0\nf 1 2 3\n", "a.obj", "the mesh is '900 m long in mm'; it must be 5 mm to 20 m long."),
         (b"PK\x03\x04oops", "a.3mf", "the file is 'damaged (File is not a zip file)'; it must be a whole 3MF file."),
     ],
 )  # fmt: skip
@@ -302,6 +358,28 @@ def test_a_packed_bomb_is_refused_before_it_is_unpacked(tmp_path: Path) -> None:
         for k in range(1001):
             archive.writestr(f"f{k}", b"")
     assert "it must be at most 32 MB unpacked" in told(many.getvalue(), tmp_path, "many.3mf")
+
+
+@pytest.mark.parametrize("inside", ["3D/3dmodel.model", "Metadata/thumbnail.png"])
+def test_a_packed_file_that_declares_less_than_it_holds_is_stopped(inside: str, tmp_path: Path) -> None:
+    """200 MB declared as 1,000 bytes, with their checksum: no more than a little is ever unpacked."""
+    model = MODEL.format(CORNER, '<item objectid="1"/>').encode()
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in {"3D/3dmodel.model": model, inside: b" " * 200_000_000}.items():
+            archive.writestr(name, content)
+    true = struct.pack("<L", zlib.crc32(b" " * 200_000_000))
+    size, lie = struct.pack("<L", 200_000_000), struct.pack("<L", 1000)
+    raw = out.getvalue().replace(size, lie).replace(true, struct.pack("<L", zlib.crc32(b" " * 1000)))
+    assert raw != out.getvalue()
+    tracemalloc.start()
+    try:
+        message = told(raw, tmp_path, "lying.3mf")
+        _, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert "holding more than the 1000 bytes it declares" in message
+    assert peak < 20_000_000
 
 
 def test_copies_of_copies_are_counted_before_they_are_made(tmp_path: Path) -> None:

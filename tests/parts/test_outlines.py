@@ -80,6 +80,36 @@ def test_two_parts_that_share_a_border_drawn_for_each_stay_two() -> None:
     assert areas(joined(*square(10), *square(10, x=10))) == [100, 100]
 
 
+@pytest.mark.parametrize("count", [2, 3, 5])
+@given(rng=st.randoms(use_true_random=False))
+def test_parts_that_share_one_cut_have_it_each(count: int, rng: random.Random) -> None:
+    """Parts of 10 in a row, the line between two of them drawn once: 3 n + 1 lines."""
+    cuts = [segment((10 * k, 0), (10 * k, 10)) for k in range(count + 1)]
+    rails = [segment((10 * k, y), (10 * k + 10, y)) for k in range(count) for y in (0, 10)]
+    lines = [curve.reversed() if rng.random() < 0.5 else curve for curve in rng.sample(cuts + rails, 3 * count + 1)]
+    found = joined(*lines)
+    assert areas(found) == [100] * count
+    assert [outline.length_mm for outline in found.outlines] == [40] * count
+    assert found.shared == count - 1
+
+
+def test_a_grid_of_common_cuts_and_its_loose_ends() -> None:
+    """Nine fields of 10 by 10 from 24 lines; a line that hangs on the grid stays open."""
+    across = [segment((10 * k, 10 * y), (10 * k + 10, 10 * y)) for k in range(3) for y in range(4)]
+    along = [segment((10 * x, 10 * k), (10 * x, 10 * k + 10)) for k in range(3) for x in range(4)]
+    hanging = segment((30, 30), (44, 30))
+    found = joined(*across, *along, hanging)
+    assert areas(found) == [100] * 9
+    assert found.shared == 12
+    assert [outline.length_mm for outline in found.outlines if not outline.closed] == [14]
+
+
+def test_two_rings_on_a_bridge_are_not_fields_that_share_it() -> None:
+    found = joined(*square(10), segment((10, 10), (20, 20)), *square(10, x=20, y=20))
+    assert areas(found) == [100, 100]
+    assert found.shared == 0
+
+
 def test_outlines_that_touch_in_a_point_stay_two() -> None:
     assert areas(joined(*square(10), *square(10, x=10, y=10))) == [100, 100]
     bow = [segment(a, b) for a, b in (((0, 0), (5, 5)), ((5, 5), (10, 10)), ((10, 10), (10, 0)), ((10, 0), (5, 5)),
