@@ -31,6 +31,8 @@ WAIT_S = 30
 _LOCK = 7_205_116  # any number; programs that write at once on a server wait for each other by it
 
 Row = dict[str, Any]
+BRIEF = ("amounts", "expected")
+"""What the log is learned from, of a cost sheet."""
 
 
 def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = WAIT_S) -> "Ledger":
@@ -119,9 +121,7 @@ class Ledger:
         File to make, and how long to wait for others, where ``engine`` is an empty one in memory.
     """
 
-    def __init__(
-        self, engine: Engine, folder: Path, where: str, *, unborn: tuple[Path, float] | None = None
-    ) -> None:
+    def __init__(self, engine: Engine, folder: Path, where: str, *, unborn: tuple[Path, float] | None = None) -> None:
         self._engine, self.folder, self.where, self._unborn = engine, folder, where, unborn
         self._act: ExitStack | None = None
         self._held: Connection | None = None
@@ -179,7 +179,7 @@ class Ledger:
     @contextmanager
     def _link(self, *, writes: bool) -> Iterator[Connection]:
         if self._unborn and (writes or self._unborn[0].exists()):
-            self._make_file()
+            self._make_file(*self._unborn)
         if self._act and not self._held and not self._unborn:
             self._held = self._act.enter_context(self._transaction(writes=True))
         if self._held:
@@ -198,10 +198,9 @@ class Ledger:
                     link.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK)))
                 yield link
 
-    def _make_file(self) -> None:
-        assert self._unborn
+    def _make_file(self, path: Path, wait_s: float) -> None:
         self._engine.dispose()
-        self._engine, self._unborn = _engine(self._unborn[0], None, self._unborn[1]), None
+        self._engine, self._unborn = _engine(path, None, wait_s), None
         self.make_current()
 
     def add(self, kind: str, *entries: Record, ids: Sequence[str] | None = None) -> list[str]:
@@ -227,12 +226,13 @@ class Ledger:
             A fact is not of the kind, an id is taken by another fact, or the database cannot write.
         """
         names = list(ids) if ids is not None else [new_id() for _ in entries]
-        table, rows = TABLES[kind] if kind in TABLES else None, []
+        record = kind_of(kind)
+        table, rows = TABLES[kind], list[Row]()
         for entry, name in zip(entries, names, strict=True):
-            if not isinstance(entry, kind_of(kind)):
-                raise BadInput(self.where, [Problem(kind, type(entry).__name__, kind_of(kind).__name__)])
+            if not isinstance(entry, record):
+                raise BadInput(self.where, [Problem(kind, type(entry).__name__, record.__name__)])
             rows.append({"id": name, "at": now(), "replaces": None, "struck": False} | _plain(entry))
-        if table is None or not rows:
+        if not rows:
             return names
         with self._link(writes=True) as link:
             kept = self._kept(link, table, names) if ids is not None else {}
@@ -326,7 +326,7 @@ class Ledger:
         job : str, optional
             Only those of one job.
         brief : bool
-            Cost sheets of quotes with their amounts alone: thousands of whole ones take seconds to read.
+            Cost sheets of quotes with `BRIEF` alone: thousands of whole ones take seconds to read.
 
         Returns
         -------
@@ -341,12 +341,15 @@ class Ledger:
         kind_of(kind)
         table = TABLES[kind]
         short = brief and "sheet" in table.c
-        columns = [table.c.sheet["amounts"].label("sheet") if short and c.name == "sheet" else c for c in table.c]
+        columns: list[sa.ColumnElement[Any]] = [c for c in table.c if not short or c.name != "sheet"]
+        columns += [table.c.sheet[name].label(name) for name in BRIEF] if short else []
         query = sa.select(*columns).where(*stands(table))
         if job is not None:
             query = query.where(table.c.job == job)
         found = self.ask(query.order_by(table.c.seq))
-        return [row | {"sheet": {"amounts": row["sheet"]} if row["sheet"] else {}} for row in found] if short else found
+        if not short:
+            return found
+        return [row | {"sheet": {name: told for name in BRIEF if (told := row.pop(name))}} for row in found]
 
     def ask(self, query: sa.Select[Any]) -> list[Row]:
         """Give the rows of a query over `TABLES`.
@@ -386,7 +389,7 @@ class Ledger:
             return set(self._kept(link, TABLES[kind], ids))
 
     def last(self, count: int, kinds: Sequence[str]) -> list[tuple[str, Row]]:
-        """Give the newest entries with their kinds, the newest first; struck ones too, so that they can be brought back.
+        """Give the newest entries with their kinds, newest first; struck ones too, so that they can be brought back.
 
         Parameters
         ----------

@@ -14,9 +14,9 @@ from pydantic import ValidationError
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import data_folder
 from pricing.basis.files import write_safely
+from pricing.basis.records import problems
 from pricing.basis.switch import locked
 from pricing.papers.outfiles import file_stem, made_folder
-from pricing.basis.records import problems
 from pricing.parts.items import Item
 from pricing.parts.job import Job, Lot, read_job
 from pricing.parts.part import Material, Part

@@ -104,9 +104,7 @@ class LogBook:
         return self._seen
 
     def _there(self) -> bool:
-        return not self.desk.demo and bool(
-            os.environ.get(URL_VARIABLE) or (self.desk.folder / "ledger.db").exists()
-        )
+        return not self.desk.demo and bool(os.environ.get(URL_VARIABLE) or (self.desk.folder / "ledger.db").exists())
 
     def _invented(self) -> "Review":
         try:
@@ -181,7 +179,7 @@ class LogBook:
         return f"{job}: {told}" if known else f"{job}: {told} {NOT_QUOTED}"
 
     def amounts(self, much: Mapping[str, Any], steps: Sequence[str]) -> dict[str, dict[str, float]]:
-        """Give how much there was to do of each step, as it was told when the job was done, or as an item or drawing says.
+        """Give how much there was to do of each step: as it was told, or as an item of the list or a drawing says.
 
         Parameters
         ----------

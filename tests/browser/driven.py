@@ -38,7 +38,18 @@ def served(command: str, folder: Path, private: Path, *more: str) -> Iterator[st
     }  # fmt: skip
     env = {**os.environ, **kept, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
     port = free_port(18_000 + os.getpid() % 2_000)
-    words = [sys.executable, "-m", "pricing", command, "--shop", str(folder), "--port", str(port), "--no-browser", *more]
+    words = [
+        sys.executable,
+        "-m",
+        "pricing",
+        command,
+        "--shop",
+        str(folder),
+        "--port",
+        str(port),
+        "--no-browser",
+        *more,
+    ]
     with (
         (private / f"{command}.log").open("w") as log,
         subprocess.Popen(words, cwd=private, env=env, text=True, stdout=subprocess.PIPE, stderr=log) as server,
