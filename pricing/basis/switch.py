@@ -22,7 +22,7 @@ from pricing.basis.files import write_beside, write_safely
 LOCK = ".lock"
 _SWITCH = ".switch.json"
 _WAIT_S = 60.0
-_OLD_S = 3600.0  # a file beside that is this old belongs to nobody who still writes
+_OLD_S = 60.0  # a file beside that is this old belongs to nobody who still writes
 _TRIES = 50
 T = TypeVar("T")
 Stamp = tuple[tuple[str, int, int, int], ...]
