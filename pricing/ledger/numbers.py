@@ -13,19 +13,20 @@ Model    what was seen is the number times what was expected, with the scatter o
          set aside for good: long minutes are work that somebody is paid for, but a weight, a reading or
          a load ten times off is a slip. A number that divides (how full, what stays on) is learned
          upside down, since cost follows the mean of that.
-Room     ledger. Imports basis, physics, shop, calibrate, fit, mixture, rework.
+Room     ledger. Imports basis, physics, shop, calibrate, expected, fit, intervals, rework.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from pricing.basis.facts import Source, fact, facts
 from pricing.ledger.calibrate import guess_of
+from pricing.ledger.expected import Fact, visit_of_load
 from pricing.ledger.fit import Guess, StepFit, fit_step
 from pricing.ledger.intervals import LogNormal
 from pricing.ledger.rework import beta_of
@@ -33,8 +34,6 @@ from pricing.physics.film import powder_kg
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 
-Fact = Mapping[str, Any]
-CURE_STEPS = {"outgas": "outgas", "partial": "partial_cure", "full": "full_cure"}
 CARRIERS = {"gas": "gas", "electric": "electricity"}
 """What a meter counts, by the fuel of an oven."""
 DIVIDES = ("oven.fill", "powder.utilisation")
@@ -181,17 +180,6 @@ def learn_enquiries(guess: Assumption, outcomes: Sequence[Fact]) -> Learned | No
     return Learned(guess.key, n, mean, low, high, (sure[0], sure[1]), share, days[0], days[-1])
 
 
-def expected_of_jobs(quotes: Iterable[Fact]) -> dict[str, Fact]:
-    """Give what the newest quote of each job expected of oven and powder.
-
-    Parameters
-    ----------
-    quotes : iterable of mapping
-        Rows of the table ``quotes`` that stand.
-    """
-    return {row["job"]: row["sheet"].get("expected") or {} for row in quotes}
-
-
 def seen_in_loads(loads: Iterable[Fact], expected: Mapping[str, Fact]) -> dict[str, list[Seen]]:
     """Give the observations that loads make, by number.
 
@@ -218,21 +206,6 @@ def seen_in_loads(loads: Iterable[Fact], expected: Mapping[str, Fact]) -> dict[s
             above = row["set_degC"] - visit["metal_degC"]
             found.setdefault("oven.air_above_metal", []).append(Seen(day, 1.0, above))
     return found
-
-
-def visit_of_load(load: Fact, expected: Mapping[str, Fact]) -> Fact | None:
-    """Give what the quote expected of the visit that a load made; None where no quote says.
-
-    Parameters
-    ----------
-    load : mapping
-        Row of the table ``loads``.
-    expected : mapping
-        From `expected_of_jobs`.
-    """
-    visits = expected.get(load["job"], {}).get("oven", ())
-    step = CURE_STEPS.get(load["cure"])
-    return next((visit for visit in visits if visit["step"] == step), None)
 
 
 def seen_in_powder(rows: Iterable[Fact], expected: Mapping[str, Fact], shop: Shop) -> dict[str, list[Seen]]:

@@ -5,7 +5,7 @@ Gives    a `Pace` for each person and step, and the helper's part of the minutes
          (``helper.share``), learned like a rate.
 Model    a person's pace is the geometric mean of actual over typical minutes, over jobs that one person
          did alone, pulled towards 1 as if three more jobs had been typical; its interval is Student's.
-Room     ledger. Imports shop, calibrate, intervals, numbers.
+Room     ledger. Imports basis, shop, calibrate, expected, intervals, numbers.
 """
 
 from collections.abc import Sequence
@@ -15,8 +15,9 @@ import numpy as np
 
 from pricing.basis.facts import fact
 from pricing.ledger.calibrate import Calibration
+from pricing.ledger.expected import Fact
 from pricing.ledger.intervals import t_quantile
-from pricing.ledger.numbers import Fact, Learned
+from pricing.ledger.numbers import Learned
 from pricing.shop.shop import Shop
 
 HELPER = "helper"

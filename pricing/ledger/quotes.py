@@ -2,7 +2,7 @@
 
 Takes    a cost sheet and the price that was asked.
 Gives    a fact for the ledger, and from it the same figures again.
-Room     ledger. Imports basis, shop, parts, steps, costing, entries, kinds, store.
+Room     ledger. Imports basis, shop, parts, steps, costing, entries, expected, kinds, store.
 """
 
 import re
@@ -14,8 +14,8 @@ from typing import Any, cast
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import CostSheet, cost
-from pricing.costing.visits import oven_visits
 from pricing.ledger.entries import Quoted
+from pricing.ledger.expected import expected_of
 from pricing.ledger.kinds import read_entry
 from pricing.ledger.store import Row
 from pricing.parts.job import Job
@@ -171,39 +171,6 @@ def amounts_of(sheet: CostSheet) -> dict[str, dict[str, float]]:
         mine = amounts.setdefault(step, {})
         mine[term.driver] = mine.get(term.driver, 0.0) + float(term.amount)
     return amounts
-
-
-def expected_of(sheet: CostSheet) -> dict[str, Any]:
-    """Give what a quote expects of oven and powder, at factors of 1, to hold loads and weighings against.
-
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of a job, with plain numbers.
-
-    Returns
-    -------
-    dict
-        ``oven``: for each visit its step, oven, metal temperature [°C], bring-up and dwell [min] and the heat that a
-        whole load is billed for [kWh]; ``powder``: by name the area sprayed [m²] and the colour changes.
-    """
-    book = sheet.book
-    ovens = [
-        {"step": visit.step, "oven": visit.oven, "metal_degC": visit.metal_degC, "dwell_min": visit.dwell_min,
-         "bring_up_min": visit.bring_up_min / float(book["oven.bring_up_factor"]),
-         "kwh": (visit.gas_kwh or visit.electricity_kwh - visit.heat_kwh.get("fan", 0.0))
-                / float(book["oven.energy_factor"]) / visit.loads_paid}
-        for visit in oven_visits(sheet)
-        if visit.loads_paid > 0
-    ]  # fmt: skip
-    powders: dict[str, dict[str, float]] = {}
-    for line in sheet.lines:
-        for use in line.uses if line.step in {"coat", "colour_change"} else ():
-            for material in use.materials:
-                mine = powders.setdefault(material.name, {"area_m2": 0.0, "changes": 0.0})
-                mine["area_m2"] += float(use.detail.get("area_m2", 0.0))
-                mine["changes"] += float(line.step == "colour_change")
-    return {"oven": ovens, "powder": powders}
 
 
 def hand_minutes(sheet: CostSheet) -> dict[str, float]:

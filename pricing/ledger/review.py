@@ -3,8 +3,7 @@
 Takes    an open ledger and the shop.
 Gives    a `Review`: fits by step, rates of rework, proposals, then and now, what to time next, and
          won and lost against price.
-Room     ledger. Imports basis, shop, calibrate, proposals, quotes, rework, store, thenandnow, winning,
-         worth.
+Room     ledger. Imports shop, and most of the ledger.
 """
 
 from collections.abc import Sequence
@@ -15,10 +14,10 @@ from functools import cached_property
 import numpy as np
 
 from pricing.ledger.calibrate import Calibration, calibrate, guess_of
+from pricing.ledger.expected import expected_of_jobs
 from pricing.ledger.fit import assumptions
 from pricing.ledger.numbers import (
     Learned,
-    expected_of_jobs,
     learn_energy,
     learn_enquiries,
     learn_leftovers,

@@ -5,13 +5,13 @@ Gives    the rows that stand, and the whole history.
 Safety   one transaction per call, or per `Ledger.at_once`, synchronised to the disk before it returns;
          one writer at a time, a second waits up to half a minute; the same entry given twice is
          written once.
-Room     ledger. Imports basis, backup, kinds, ladder, plain, tables.
+Room     ledger. Imports basis, backup, engine, kinds, ladder, plain, tables.
 """
 
 import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
 
@@ -21,7 +21,8 @@ from sqlalchemy import Connection, Engine
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.records import Record
 from pricing.ledger import backup
-from pricing.ledger.kinds import kind_of, read_entry
+from pricing.ledger.engine import engine_of
+from pricing.ledger.kinds import kind_of, read_entry, row_of
 from pricing.ledger.ladder import climb, version_of
 from pricing.ledger.plain import Changed, plain_words
 from pricing.ledger.tables import TABLES, VERSION, stands
@@ -62,38 +63,13 @@ def open_ledger(folder: Path | str, url: str | None = None, *, wait_s: float = W
     if path:
         backup.refuse_damaged(path)
     unborn = (path, wait_s) if path and not path.exists() else None
-    ledger = Ledger(_engine(None if unborn else path, url, wait_s), at, where, unborn=unborn)
+    ledger = Ledger(engine_of(None if unborn else path, url, wait_s), at, where, unborn=unborn)
     try:
         ledger.make_current()
     except BaseException:
         ledger.close()
         raise
     return ledger
-
-
-def _engine(path: Path | None, url: str | None, wait_s: float) -> Engine:
-    if url:
-        address = sa.make_url(url)
-        if address.drivername == "postgresql":  # the driver that is installed, whichever SQLAlchemy takes by itself
-            address = address.set(drivername="postgresql+psycopg")
-        return sa.create_engine(address, pool_pre_ping=True)
-    address = sa.URL.create("sqlite", database=str(path) if path else None)  # in memory where there is no file yet
-    engine = sa.create_engine(
-        address, connect_args={"timeout": wait_s}, **({} if path else {"poolclass": sa.pool.StaticPool})
-    )
-
-    @sa.event.listens_for(engine, "connect")
-    def _set_up(raw: Any, _record: object) -> None:
-        raw.isolation_level = None  # this program says itself where a transaction begins
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
-            raw.execute(f"PRAGMA {pragma}")
-
-    @sa.event.listens_for(engine, "begin")
-    def _begin(link: Connection) -> None:
-        write = link.get_execution_options().get("writes", False)
-        link.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
-
-    return engine
 
 
 def now() -> str:
@@ -200,7 +176,7 @@ class Ledger:
 
     def _make_file(self, path: Path, wait_s: float) -> None:
         self._engine.dispose()
-        self._engine, self._unborn = _engine(path, None, wait_s), None
+        self._engine, self._unborn = engine_of(path, None, wait_s), None
         self.make_current()
 
     def add(self, kind: str, *entries: Record, ids: Sequence[str] | None = None) -> list[str]:
@@ -231,7 +207,7 @@ class Ledger:
         for entry, name in zip(entries, names, strict=True):
             if not isinstance(entry, record):
                 raise BadInput(self.where, [Problem(kind, type(entry).__name__, record.__name__)])
-            rows.append({"id": name, "at": now(), "replaces": None, "struck": False} | _plain(entry))
+            rows.append({"id": name, "at": now(), "replaces": None, "struck": False} | row_of(entry))
         if not rows:
             return names
         with self._link(writes=True) as link:
@@ -279,7 +255,7 @@ class Ledger:
         old = self._one(kind, row_id)
         fields = {name: old[name] for name in record.model_fields}
         fresh = read_entry(kind, fields | changes, self.where)
-        return self._replace(kind, row_id, _plain(fresh), struck=False)
+        return self._replace(kind, row_id, row_of(fresh), struck=False)
 
     def strike(self, kind: str, row_id: str) -> str:
         """Take a row out; it stays in the history.
@@ -388,29 +364,6 @@ class Ledger:
         with self._link(writes=False) as link:
             return set(self._kept(link, TABLES[kind], ids))
 
-    def last(self, count: int, kinds: Sequence[str]) -> list[tuple[str, Row]]:
-        """Give the newest entries with their kinds, newest first; struck ones too, so that they can be brought back.
-
-        Parameters
-        ----------
-        count : int
-            How many.
-        kinds : sequence of str
-            Of which kinds.
-
-        Raises
-        ------
-        BadInput
-            As `rows`.
-        """
-        found: list[tuple[str, Row]] = []
-        for kind in kinds:
-            table = TABLES[kind]
-            columns = [column for column in table.c if column.name != "sheet"]
-            query = sa.select(*columns).where(stands(table)[1]).order_by(table.c.seq.desc()).limit(count)
-            found += [(kind, row) for row in self.ask(query)]
-        return sorted(found, key=lambda one: one[1]["at"], reverse=True)[:count]
-
     def history(self, kind: str) -> list[Row]:
         """Give every row that was ever written, in order.
 
@@ -440,12 +393,3 @@ class Ledger:
             raise BadInput(self.where, [Problem("the ledger", "empty", "a ledger with something in it")])
         with plain_words(self.where):
             return backup.back_up(self._engine, self.folder, self._path, label=f"v{VERSION}")
-
-
-def _plain(entry: Record) -> Row:
-    """Turn a record into what the table keeps: dates as text."""
-    found: Row = {}
-    for name in type(entry).model_fields:
-        value = getattr(entry, name)
-        found[name] = value.isoformat() if isinstance(value, date) else value
-    return found

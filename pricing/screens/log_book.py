@@ -237,8 +237,10 @@ class LogBook:
         """Give the last ten entries with their kinds, the newest first; none where nothing was ever logged."""
         if not self._there():
             return []
+        from pricing.ledger.verdicts import last_entries
+
         with self.opened() as ledger:
-            return ledger.last(_LAST, KINDS_SHOWN)
+            return last_entries(ledger, _LAST, KINDS_SHOWN)
 
     def mend(self, kind: str, row: str, **changes: object) -> None:
         """Correct an entry; what stood before is kept.

@@ -26,7 +26,7 @@ from pricing.basis.errors import BadInput
 from pricing.ledger import stopwatch
 from pricing.ledger.entries import Took
 from pricing.ledger.proposals import HISTORY, Proposal, accept, take_back
-from pricing.ledger.store import open_ledger
+from pricing.ledger.store import new_id, open_ledger
 from pricing.screens.job_form import job_of_item, save_job
 from pricing.shop.folder import new_folder, open_shop
 from pricing.show.desk import Desk
@@ -42,7 +42,7 @@ def entry(job: str, minutes: float) -> Took:
     return Took(job=job, on=DAY, step="blast", minutes=minutes, amounts={"m2": 2.0})
 
 
-def killed(write: Callable[[int, int], None], kills: int, seed: int) -> list[int]:
+def killed(write: Callable[[int, int], None], kills: int, seed: int, most_s: float = 0.3) -> list[int]:
     """Kill a writer again and again; gives how far it had said to be, by run."""
     chance, told_by_run = np.random.default_rng(seed), []
     for run in range(kills):
@@ -52,7 +52,7 @@ def killed(write: Callable[[int, int], None], kills: int, seed: int) -> list[int
         os.close(told)
         if run % 6:  # most are killed while they write, some while they open
             os.read(listen, 5)
-        time.sleep(chance.uniform(0.0, 0.3))
+        time.sleep(chance.uniform(0.0, most_s))
         os.kill(child.pid or 0, signal.SIGKILL)
         child.join()
         with os.fdopen(listen, "rb") as rest:
@@ -63,6 +63,7 @@ def killed(write: Callable[[int, int], None], kills: int, seed: int) -> list[int
 
 def ledger_kills(folder: Path, url: str | None, kills: int) -> str:
     """Write pairs, and press and finish watches."""
+    mark = new_id()[:8]  # a server may hold those of an earlier run
 
     def write(run: int, told: int) -> None:
         with open_ledger(folder, url) as ledger:
@@ -70,18 +71,18 @@ def ledger_kills(folder: Path, url: str | None, kills: int) -> str:
             for number in range(1_000_000):
                 job = f"{os.getpid()} {run} {number}"
                 with ledger.at_once():
-                    ledger.add("times", entry(job, 1.0), ids=[f"{run}-{number}-a"])
-                    ledger.add("outcomes", _won(job), ids=[f"{run}-{number}-b"])
-                stopwatch.start(ledger, f"w{run}-{number}", "coat", worker=str(run))
-                stopwatch.finish(ledger, f"w{run}-{number}", {}, minutes={"coat": 5.0})
+                    ledger.add("times", entry(job, 1.0), ids=[f"{mark}-{run}-{number}-a"])
+                    ledger.add("outcomes", _won(job), ids=[f"{mark}-{run}-{number}-b"])
+                stopwatch.start(ledger, f"w{mark}-{run}-{number}", "coat", worker=f"{mark}-{run}")
+                stopwatch.finish(ledger, f"w{mark}-{run}-{number}", {}, minutes={"coat": 5.0})
                 os.write(told, f"{number}\n".encode())
 
-    said = killed(write, kills, seed=1)
+    said = killed(write, kills, seed=1, most_s=1.5)
     with open_ledger(folder, url) as ledger:
-        pairs = [{row["id"][:-2] for row in ledger.rows(kind) if row["id"].endswith(end)}
+        pairs = [{row["id"][:-2] for row in ledger.rows(kind) if row["id"].startswith(mark) and row["id"].endswith(end)}
                  for kind, end in (("times", "-a"), ("outcomes", "-b"))]  # fmt: skip
-        wanted = {f"{run}-{number}" for run, last in enumerate(said) for number in range(last + 1)}
-        watched = [row["job"] for row in ledger.rows("times") if row["job"].startswith("w")]
+        wanted = {f"{mark}-{run}-{number}" for run, last in enumerate(said) for number in range(last + 1)}
+        watched = [row["job"] for row in ledger.rows("times") if row["job"].startswith(f"w{mark}")]
         lost = len(wanted - pairs[0]) + len({f"w{name}" for name in wanted} - set(watched))
         doubled = len(watched) - len(set(watched))
         half = len(pairs[0] ^ pairs[1])
@@ -102,7 +103,9 @@ def job_kills(folder: Path, kills: int) -> str:
     def write(run: int, told: int) -> None:
         os.write(told, b"open\n")
         for number in range(1_000_000):
-            job = job_of_item(item).model_copy(update={"title": "Ворота", "note": f"{run} {number} " + "x" * 1500 + " end"})
+            job = job_of_item(item).model_copy(
+                update={"title": "Ворота", "note": f"{run} {number} " + "x" * 1500 + " end"}
+            )
             save_job(desk, job, anyway="replace")
             os.write(told, f"{number}\n".encode())
 

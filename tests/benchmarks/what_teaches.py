@@ -91,7 +91,13 @@ def filled(ledger: Ledger, shop: Shop, jobs: int, seed: int) -> dict[str, float]
 
 def _meter(carrier: str, on: date, reading: float) -> Meter:
     return Meter.model_validate(
-        {"meter": carrier, "on": on, "reading": reading, "unit": "m3" if carrier == "gas" else "kWh", "carrier": carrier}
+        {
+            "meter": carrier,
+            "on": on,
+            "reading": reading,
+            "unit": "m3" if carrier == "gas" else "kWh",
+            "carrier": carrier,
+        }
     )
 
 
@@ -123,7 +129,11 @@ def _helped() -> float:
 def _load(draw: np.random.Generator, visit: dict[str, float], job: str, on: date) -> Load:
     cure = {"outgas": "outgas", "partial_cure": "partial", "full_cure": "full"}[str(visit["step"])]
     scatter = 0.18
-    bring_up = visit["bring_up_min"] * TRUE["oven.bring_up_factor"] * float(np.exp(scatter * draw.standard_normal() - scatter**2 / 2))
+    bring_up = (
+        visit["bring_up_min"]
+        * TRUE["oven.bring_up_factor"]
+        * float(np.exp(scatter * draw.standard_normal() - scatter**2 / 2))
+    )
     above = TRUE["oven.air_above_metal"] * float(np.exp(0.2 * draw.standard_normal() - 0.02))
     full = 1 / TRUE["oven.fill"] * float(np.exp(0.25 * draw.standard_normal() - 0.25**2 / 2))
     return Load.model_validate(

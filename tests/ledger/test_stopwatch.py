@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
 from pricing.ledger import clocks, stopwatch
-from pricing.ledger.clocks import Moment
-from pricing.ledger.entries import Pressed
+from pricing.ledger.clocks import Moment, Pressed
 from pricing.ledger.store import Ledger, open_ledger
 
 START = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)

@@ -35,7 +35,9 @@ def test_the_published_twelve_runs_of_the_handbook() -> None:
 def test_polynomials_have_the_published_support(degree: int, support: list[float]) -> None:
     """D-optimal designs for a polynomial on -1 to 1: roots of (1 - x squared) P'_d(x) (Fedorov 1972; from memory)."""
     places = np.unique([*np.linspace(-1, 1, 17), *support])
-    chosen = best_rows(_rows([[x**k for k in range(degree + 1)] for x in places]), np.zeros((degree + 1,) * 2), degree + 1)
+    chosen = best_rows(
+        _rows([[x**k for k in range(degree + 1)] for x in places]), np.zeros((degree + 1,) * 2), degree + 1
+    )
     assert [places[i] for i in chosen] == pytest.approx(support)
 
 
