@@ -13,6 +13,7 @@ import os
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from itertools import chain
 from pathlib import Path
 from typing import TypeVar
 
@@ -22,7 +23,7 @@ from pricing.basis.files import write_beside, write_safely
 LOCK = ".lock"
 _SWITCH = ".switch.json"
 _WAIT_S = 60.0
-_OLD_S = 3600.0  # a file beside that is this old belongs to nobody who still writes
+_OLD_S = 60.0  # a file beside that is this old belongs to nobody who still writes
 _TRIES = 50
 T = TypeVar("T")
 Stamp = tuple[tuple[str, int, int, int], ...]
@@ -154,8 +155,12 @@ def _settle(folder: Path) -> None:
     at.unlink()
 
 
+def _left(folder: Path) -> Iterator[Path]:
+    return chain(folder.glob(".*.part"), folder.glob("*/.*.part"))
+
+
 def _sweep(folder: Path, names: Sequence[str]) -> None:
-    for part in [*folder.glob(".*.part"), *folder.glob("*/.*.part")]:
+    for part in [*_left(folder)]:
         mine = part.parent == folder and part.name.startswith((f".{_SWITCH}.", *(f".{name}." for name in names)))
         with contextlib.suppress(OSError):
             if part.is_file() and (mine or time.time() - part.stat().st_mtime > _OLD_S):
@@ -180,7 +185,7 @@ def read_settled(folder: Path, names: Sequence[str], read: Callable[[], T]) -> T
         A save was stopped half-way and cannot be finished here.
     """
     for _ in range(_TRIES):
-        if (folder / _SWITCH).exists() or any(folder.glob(".*.part")):
+        if (folder / _SWITCH).exists() or any(_left(folder)):
             _look_after(folder, names)
         before = stamp_of(folder, names)
         try:

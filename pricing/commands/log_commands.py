@@ -31,7 +31,7 @@ for _command in (*log_watch.COMMANDS, *log_review.COMMANDS):
 @click.argument("fields", nargs=-1, metavar="FIELD=VALUE...")
 @shared
 def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None) -> None:
-    """Write a fact of a KIND: times, jobs, outcomes, loads, meters, powder, rework, quotes.
+    """Write a fact of a KIND: times, jobs, outcomes, loads, meters, powder, packs, rework, quotes.
 
     For example: log add times job=gate step=wipe minutes=42 amount_line_m=7. The day is today without on=.
     """

@@ -3,6 +3,7 @@
 Room     commands. Imports basis, shop, ledger, show, commands.
 """
 
+from math import isnan
 from pathlib import Path
 
 import click
@@ -38,7 +39,16 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
             for w in found.worth
         ]  # fmt: skip
         echo_json(
-            {"coverage_share": found.coverage.share if found.coverage.jobs else None, "jobs": found.coverage.jobs,
+            {"time_these": [
+                {"job": t.job, "step": t.step, f"worth_{shop.currency}": t.worth, "closer_share": 1 - 1 / t.parts}
+                for t in found.to_time
+            ],
+             "people": [
+                {"step": p.step, "worker": p.worker, "jobs": p.jobs, "minutes_share": p.part,
+                 "pace": None if isnan(p.pace) else p.pace}
+                for p in found.people
+            ],
+             "coverage_share": found.coverage.share if found.coverage.jobs else None, "jobs": found.coverage.jobs,
              "doubtful": doubtful, "time_next": timing,
              "won_and_lost": won if isinstance(won, str) else {"slope": won.slope, "won": won.won, "lost": won.lost}}
         )  # fmt: skip
@@ -48,6 +58,14 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
         rule = "counted as an overrun" if doubt.counted else "set aside"
         told = f"{doubt.minutes:.0f} min, expected about {doubt.expected:.0f}"
         click.echo(f"  was it so? {doubt.job}, {doubt.step}, {doubt.day}: {told}; {rule}")
+    if found.to_time:
+        click.echo("Time these open jobs; together they part the rates best:")
+        for one in found.to_time[:8]:
+            click.echo(f"  {one.job}, {one.step}: worth {one.worth:.0f} {shop.currency} a year")
+    for pace in found.people:
+        if pace.low > 1 or pace.high < 1:
+            told = f"{pace.pace - 1:+.0%} against typical ({pace.low - 1:+.0%} to {pace.high - 1:+.0%})"
+            click.echo(f"  {pace.step}, {pace.worker}: {told}")
     click.echo("What to time next, by what it is worth on a year's quotes:")
     for row in found.worth[:5]:
         logged = f"{counted(row.jobs, 'job', 'jobs')} logged"

@@ -148,12 +148,25 @@ def guesses_of(rates: Mapping[str, Assumption], step: str) -> list[Guess]:
     for key, row in rates.items():
         name, driver, gives = key.rsplit(".", 2)
         if name == step and gives == "hands" and row.high > 0:
-            low = max(row.low, row.high / 1000.0)  # a log scale has no zero
-            likely = max(row.likely, low)
-            if row.shape == "lognormal":  # three points whose mean is the row's own
-                likely = min(max((6 * row.mean - low - row.high) / 4, low), row.high)
-            found.append(Guess(driver, low, likely, row.high))
+            found.append(guess_of(row, driver))
     return found
+
+
+def guess_of(row: Assumption, driver: str) -> Guess:
+    """Give a row of the book as a guess on a log scale.
+
+    Parameters
+    ----------
+    row : Assumption
+        With a high end above 0.
+    driver : str
+        What the number is multiplied with.
+    """
+    low = max(row.low, row.high / 1000.0)  # a log scale has no zero
+    likely = max(row.likely, low)
+    if row.shape == "lognormal":  # three points whose mean is the row's own
+        likely = min(max((6 * row.mean - low - row.high) / 4, low), row.high)
+    return Guess(driver, low, likely, row.high)
 
 
 def observe(

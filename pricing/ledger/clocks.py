@@ -1,6 +1,6 @@
-"""Moments by two clocks: the time of day, and one that nobody can set back.
+"""Moments by two clocks, the time of day and one that nobody can set back, and the buttons that keep them.
 
-Room     ledger. Imports nothing of ours.
+Room     ledger. Imports basis, fields.
 """
 
 import sys
@@ -9,7 +9,13 @@ import uuid
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
-from typing import NamedTuple
+from typing import Literal, NamedTuple
+
+from pydantic import field_validator
+from pydantic_core import PydanticCustomError
+
+from pricing.basis.records import Name, Record
+from pricing.ledger.fields import Words, accepted, problems_of_step
 
 
 class Moment(NamedTuple):
@@ -46,3 +52,28 @@ def _clock() -> str:
         return Path("/proc/sys/kernel/random/boot_id").read_text("ascii").strip()
     except OSError:
         return uuid.uuid4().hex
+
+
+class Pressed(Record):
+    """A button of the stopwatch; ``steady_s`` is a clock that nobody can set back, ``clock`` says which."""
+
+    job: Name
+    step: str
+    action: Literal["start", "pause", "finish"]
+    worker: Words = ""
+    pressed: datetime
+    steady_s: float | None = None
+    clock: Words = ""
+
+    @field_validator("step")
+    @classmethod
+    def _known(cls, step: str) -> str:
+        return accepted(step, problems_of_step(step, {}))
+
+    @field_validator("pressed")
+    @classmethod
+    def _zoned(cls, pressed: datetime) -> datetime:
+        if pressed.tzinfo is None:
+            accepts = "a time with its zone, like 2026-11-25T10:15:00+00:00"
+            raise PydanticCustomError("refused", "{accepts}", {"accepts": accepts, "mend": ""})
+        return pressed

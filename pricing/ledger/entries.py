@@ -7,11 +7,10 @@ quote comes on top of them.
 Room     ledger. Imports basis, fields.
 """
 
-from datetime import date, datetime
+from datetime import date
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
-from pydantic_core import PydanticCustomError
 
 from pricing.basis.records import Name, Quantity, Record
 from pricing.ledger.fields import Minutes, Money, Pieces, Words, accepted, problems_of_step
@@ -128,28 +127,3 @@ class Redone(Entry):
     cause: Literal[
         "thin film", "dirt", "fisheyes", "pinholes", "colour", "line bled", "line ragged", "handling", "cure", "other"
     ]
-
-
-class Pressed(Record):
-    """A button of the stopwatch; ``steady_s`` is a clock that nobody can set back, ``clock`` says which."""
-
-    job: Name
-    step: str
-    action: Literal["start", "pause", "finish"]
-    worker: Words = ""
-    pressed: datetime
-    steady_s: float | None = None
-    clock: Words = ""
-
-    @field_validator("step")
-    @classmethod
-    def _known(cls, step: str) -> str:
-        return accepted(step, problems_of_step(step, {}))
-
-    @field_validator("pressed")
-    @classmethod
-    def _zoned(cls, pressed: datetime) -> datetime:
-        if pressed.tzinfo is None:
-            accepts = "a time with its zone, like 2026-11-25T10:15:00+00:00"
-            raise PydanticCustomError("refused", "{accepts}", {"accepts": accepts, "mend": ""})
-        return pressed

@@ -35,6 +35,7 @@ class Assumptions:
     odd_share: float
     odd_rows: float
     odd_gsd: float
+    odd_doubt: float
     absurd_factor: float
 
 

@@ -1,15 +1,18 @@
 """The kinds of facts by the name of their table, and how one is made from plain values.
 
-Room     ledger. Imports basis, entries.
+Room     ledger. Imports basis, clocks, entries.
 """
 
 from collections.abc import Mapping
+from datetime import date
+from typing import Any
 
 from pydantic import ValidationError
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.records import Record, problems
-from pricing.ledger.entries import Done, Load, Meter, Outcome, Packed, Pressed, Quoted, Redone, Took, Weighed
+from pricing.ledger.clocks import Pressed
+from pricing.ledger.entries import Done, Load, Meter, Outcome, Packed, Quoted, Redone, Took, Weighed
 
 KINDS: Mapping[str, type[Record]] = {
     "quotes": Quoted, "outcomes": Outcome, "jobs": Done, "times": Took, "loads": Load, "meters": Meter,
@@ -58,3 +61,15 @@ def read_entry(kind: str, fields: Mapping[str, object], where: str) -> Record:
         return record.model_validate(dict(fields))
     except ValidationError as why:
         raise BadInput(where, problems(record, why)) from None
+
+
+def row_of(entry: Record) -> dict[str, Any]:
+    """Turn a fact into what its table keeps: dates as text.
+
+    Parameters
+    ----------
+    entry : Record
+        The fact.
+    """
+    values = {name: getattr(entry, name) for name in type(entry).model_fields}
+    return {name: value.isoformat() if isinstance(value, date) else value for name, value in values.items()}

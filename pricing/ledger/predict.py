@@ -1,7 +1,8 @@
 """Minutes of a new job from the fit of its step: typical, mean, and the interval.
 
 Takes    a `StepFit` and amounts.
-Gives    `Predicted`. The interval is by Student's t, widened by the chance of an overrun.
+Gives    `Predicted`. The interval is by Student's t, widened by the chance of an overrun, which a short log
+         does not know: it is taken larger by a part of its standard error (`ledger.odd_doubt`).
 Room     ledger. Imports fit, intervals, mixture.
 """
 
@@ -9,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.ledger.fit import StepFit
+from pricing.ledger.fit import StepFit, assumptions
 from pricing.ledger.intervals import t_quantile
 from pricing.ledger.mixture import Array
 
@@ -59,7 +60,10 @@ def _quantile(fit: StepFit, error: Array, chance: Array) -> Array:
         return np.stack([np.interp(error, nodes, found) for found in _quantile(fit, nodes, chance)])
     from scipy.special import gammaln, ndtr, stdtr  # heavy: a quarter of a second
 
-    share, state = fit.state.share, fit.state
+    state, take = fit.state, assumptions()
+    # a short log has met too few overruns to know how many come
+    known = np.sqrt(state.share * (1 - state.share) / (take.odd_rows + fit.rows))
+    share = min(state.share + take.odd_doubt * known, 0.49)
     plain = error * np.array([[float(t_quantile(fit.df, float(c)))] for c in chance[:, 0]])
     reach = np.maximum(np.abs(plain), abs(state.over_centre)) + 8 * state.over_spread
     low, high, at, still = -reach, reach, plain, np.zeros(plain.shape, dtype=bool)

@@ -5,7 +5,7 @@ Gives    `Proposal` rows; `accept` writes the chosen ones and keeps what stood b
 Form     a measured rate is a log-normal: likely is the typical time, and its mean, on which prices
          rest, is the mean of the log with its overruns. A measured share is three points with the
          mean of the log.
-Room     ledger. Imports basis, shop, calibrate, intervals, rework.
+Room     ledger. Imports basis, shop, calibrate, intervals, numbers, rework.
 """
 
 from collections.abc import Mapping, Sequence
@@ -19,6 +19,7 @@ from pricing.basis.files import read_table, table_text
 from pricing.basis.switch import locked
 from pricing.ledger.calibrate import SOURCE, Calibration, StepResult
 from pricing.ledger.intervals import LogNormal
+from pricing.ledger.numbers import Learned
 from pricing.ledger.rework import ReworkRate
 from pricing.shop.folder import FILES, open_shop, save_shop
 from pricing.shop.rates import Assumption
@@ -64,9 +65,10 @@ class Proposal:
 
 
 def propose(
-    shop: Shop, calibration: Calibration, rework: Mapping[str, ReworkRate], *, today: date | None = None
-) -> list[Proposal]:
-    """Propose a row for every rate that enough jobs were logged of.
+    shop: Shop, calibration: Calibration, rework: Mapping[str, ReworkRate], numbers: Sequence[Learned] = (), *,
+    today: date | None = None,
+) -> list[Proposal]:  # fmt: skip
+    """Propose a row for every number that enough was logged of.
 
     Parameters
     ----------
@@ -76,6 +78,8 @@ def propose(
         Of its log.
     rework : mapping of ReworkRate
         Of its log.
+    numbers : sequence of Learned
+        Other numbers of its log.
     today : date, optional
         Day that goes into the rows.
 
@@ -93,6 +97,10 @@ def propose(
     for key, rate in rework.items():
         if rate.jobs >= LEAST_JOBS and key in shop.assumptions:
             found.append(_of_share(shop.assumptions[key], rate, source, day))
+    for one in numbers:
+        old = book_row(shop, one.key)
+        if old and one.rows >= LEAST_JOBS and one.learned >= LEAST_LEARNED:
+            found.append(_of_number(old, one, source, day))
     return [proposal for proposal in found if not _same(proposal.old, proposal.new)]
 
 
@@ -136,6 +144,65 @@ def _of_share(old: Assumption, rate: ReworkRate, source: Source, day: str) -> Pr
     return Proposal(old.key, old, new, rate.jobs, tuple(notes))
 
 
+def _of_number(old: Assumption, one: Learned, source: Source, day: str) -> Proposal:
+    where = f"{one.rows} entries from {one.first} to {one.last}"
+    new = one.points(old, source, day, where)
+    if _one_value(old.key):  # a table that holds one number for it
+        new = replace(new, low=_round(one.mean), likely=_round(one.mean), high=_round(one.mean))
+    return Proposal(old.key, old, new, one.rows, one.words)
+
+
+def _one_value(key: str) -> bool:
+    return key == "helper.share" or key.startswith("leftover.")
+
+
+def book_row(shop: Shop, key: str) -> Assumption | None:
+    """Give the row that a number stands in, of the tables of powders and people too; None where it has none.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    key : str
+        Name of the number.
+    """
+    if key in shop.rates or key in shop.assumptions:
+        return shop.rates.get(key) or shop.assumptions[key]
+    if key.startswith("film."):
+        return shop.uncertain.get(key)
+    powder = shop.powders.get(key.removeprefix("leftover."))
+    value = powder.leftover if powder and key.startswith("leftover.") else None
+    if key == "helper.share" and shop.helper:
+        value = shop.helper.share
+    if value is None:
+        return None
+    source = shop.sources[powder.source] if powder else shop.sources.get("owner_guess", _source(shop))
+    return Assumption(key, value, value, value, "share", source, "", powder.read_on if powder else "", "")
+
+
+def with_row(shop: Shop, row: Assumption) -> Shop:
+    """Give the shop with a row of its book in place of the one of that name.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    row : Assumption
+        With a key that `book_row` knows.
+    """
+    if row.key in shop.rates:
+        return replace(shop, rates={**shop.rates, row.key: row})
+    if row.key in shop.assumptions:
+        return replace(shop, assumptions={**shop.assumptions, row.key: row})
+    if row.key == "helper.share" and shop.helper:
+        return replace(shop, helper=shop.helper.model_copy(update={"share": row.likely}))
+    kind, _, name = row.key.partition(".")
+    changes = {"leftover": row.likely}
+    if kind == "film":
+        changes = {"film_low_um": row.low, "film_likely_um": row.likely, "film_high_um": row.high}
+    return replace(shop, powders={**shop.powders, name: shop.powders[name].model_copy(update=changes)})
+
+
 def _round(value: float) -> float:
     return float(f"{value:.4g}")
 
@@ -171,22 +238,21 @@ def accept(folder: Path | str, proposals: Sequence[Proposal], *, today: date | N
     at = Path(folder)
     with locked(at, FILES):
         shop = open_shop(at)
-        rates, assumptions, bad, old_rows = dict(shop.rates), dict(shop.assumptions), [], []
+        new, bad, old_rows = shop, [], []
         for proposal in proposals:
-            book = rates if proposal.key in rates else assumptions
-            if book.get(proposal.key) != proposal.old:
+            if book_row(shop, proposal.key) != proposal.old:
                 mend = "It was changed since; look at the proposals again."
                 bad.append(Problem(proposal.key, "changed", "as it was when it was proposed", mend))
                 continue
             old_rows.append(proposal.old)
-            book[proposal.key] = proposal.new
+            new = with_row(new, proposal.new)
         if bad:
             raise BadInput(str(at), bad)
         until = (today or date.today()).isoformat()  # noqa: DTZ011  the owner's own calendar day
         path = at / HISTORY
         rows = read_table(path, HISTORY_COLUMNS) if path.exists() else []
         text = table_text(HISTORY_COLUMNS, [*rows, *(_history_row(old, until) for old in old_rows)])
-        return save_shop(replace(shop, rates=rates, assumptions=assumptions), at, {HISTORY: text})
+        return save_shop(new, at, {HISTORY: text})
 
 
 def take_back(folder: Path | str, *, today: date | None = None) -> str:
@@ -215,18 +281,24 @@ def take_back(folder: Path | str, *, today: date | None = None) -> str:
         rows = read_table(path, HISTORY_COLUMNS) if path.exists() else []
         newest = {row["key"]: row for row in rows}
         for row in reversed(rows):
-            now = shop.rates.get(row["key"]) or shop.assumptions.get(row["key"])
-            if now and now.source.key == SOURCE and newest[row["key"]] is row and row["source"] in shop.sources:
+            now = book_row(shop, row["key"])
+            if now and newest[row["key"]] is row and row["source"] in shop.sources and _from_log(now, row):
                 break
         else:
             mend = "Nothing was changed."
             raise BadInput(str(at), [Problem("the book", "without a row from the log", "one with such a row", mend)])
-        table = "rates" if now.key in shop.rates else "assumptions"
-        book = {**getattr(shop, table), now.key: _old_row(row, now, shop)}
         until = (today or date.today()).isoformat()  # noqa: DTZ011  the owner's own calendar day
-        text = table_text(HISTORY_COLUMNS, [*rows, _history_row(now, until)])
-        save_shop(replace(shop, **{table: book}), at, {HISTORY: text})
+        left = _history_row(now, until) | {"source": SOURCE}
+        text = table_text(HISTORY_COLUMNS, [*rows, left])
+        save_shop(with_row(shop, _old_row(row, now, shop)), at, {HISTORY: text})
     return now.key
+
+
+def _from_log(now: Assumption, before: Mapping[str, str]) -> bool:
+    """Tell whether a row came from the log; tables of powders and people do not say so themselves."""
+    if now.key.startswith(("film.", "leftover.")) or now.key == "helper.share":
+        return before["source"] != SOURCE
+    return now.source.key == SOURCE
 
 
 def _old_row(row: Mapping[str, str], now: Assumption, shop: Shop) -> Assumption:
@@ -258,7 +330,9 @@ def first_beliefs(shop: Shop) -> dict[str, Assumption]:
     BadInput
         The history file is not readable.
     """
-    book = {**shop.rates, **shop.assumptions}
+    names = ["helper.share", *(f"{kind}.{name}" for kind in ("film", "leftover") for name in shop.powders)]
+    others = {name: found for name in names if (found := book_row(shop, name))}
+    book = {**shop.rates, **shop.assumptions, **others}
     path = shop.folder / HISTORY if shop.folder else None
     if path is None or not path.exists():
         return book
@@ -266,6 +340,7 @@ def first_beliefs(shop: Shop) -> dict[str, Assumption]:
         now = book.get(row["key"])
         if now is None or row["source"] == SOURCE or row["source"] not in shop.sources:
             continue
-        if shop.uncertain[row["key"]].source.key == SOURCE:
+        stands = book_row(shop, row["key"])
+        if stands and _from_log(stands, row):
             book[row["key"]] = _old_row(row, now, shop)
     return book

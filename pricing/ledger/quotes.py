@@ -2,19 +2,20 @@
 
 Takes    a cost sheet and the price that was asked.
 Gives    a fact for the ledger, and from it the same figures again.
-Room     ledger. Imports basis, shop, parts, steps, costing, entries, kinds, store.
+Room     ledger. Imports basis, shop, parts, steps, costing, entries, expected, kinds, store.
 """
 
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, cast
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import CostSheet, cost
 from pricing.ledger.entries import Quoted
+from pricing.ledger.expected import expected_of
 from pricing.ledger.kinds import read_entry
 from pricing.ledger.store import Row
 from pricing.parts.job import Job
@@ -136,16 +137,14 @@ def freeze_sheet(
     amounts = amounts_of(sheet)
     body: dict[str, Any] = {
         "title": job.title, "lines": lines, "book": {k: float(v) for k, v in sorted(sheet.book.items())},
-        "amounts": amounts, "job": job.model_dump(mode="json"),
+        "amounts": amounts, "expected": expected_of(sheet), "job": job.model_dump(mode="json"),
     }  # fmt: skip
     fields = {
         "job": name or job.title, "on": on, "note": job.note, "finish": job.finish, "parts": job.pieces, "price": price,
         "cost": float(sheet.total), "currency": sheet.shop.currency, "version": version,
         "minutes": hand_minutes(sheet), "sheet": body,
     }  # fmt: skip
-    fact = read_entry("quotes", fields, "the log")
-    assert isinstance(fact, Quoted)
-    return fact
+    return cast("Quoted", read_entry("quotes", fields, "the log"))
 
 
 def _hands(sheet: CostSheet) -> list[tuple[str, Term]]:

@@ -3,8 +3,7 @@
 Takes    an open ledger and the shop.
 Gives    a `Review`: fits by step, rates of rework, proposals, then and now, what to time next, and
          won and lost against price.
-Room     ledger. Imports basis, shop, calibrate, proposals, quotes, rework, store, thenandnow, winning,
-         worth.
+Room     ledger. Imports shop, and most of the ledger.
 """
 
 from collections.abc import Sequence
@@ -14,13 +13,25 @@ from functools import cached_property
 
 import numpy as np
 
-from pricing.ledger.calibrate import Calibration, calibrate
+from pricing.ledger.calibrate import Calibration, calibrate, guess_of
+from pricing.ledger.expected import expected_of_jobs
 from pricing.ledger.fit import assumptions
+from pricing.ledger.numbers import (
+    Learned,
+    learn_energy,
+    learn_enquiries,
+    learn_leftovers,
+    learn_ratio,
+    seen_in_loads,
+    seen_in_powder,
+)
+from pricing.ledger.people import Pace, learn_helper, paces
 from pricing.ledger.proposals import Proposal, first_beliefs, propose
 from pricing.ledger.quotes import quoted_amounts
 from pricing.ledger.rework import ReworkRate, rework_rates
 from pricing.ledger.store import Ledger, Row
 from pricing.ledger.thenandnow import Compared, Coverage, compare, coverage
+from pricing.ledger.timing import ToTime, to_time
 from pricing.ledger.winning import Winning, winning
 from pricing.ledger.worth import Worth, one_of_each, worth
 from pricing.shop.rates import Assumption
@@ -35,7 +46,7 @@ class Review:
     ----------
     shop : Shop
         As it stands.
-    times, quotes, outcomes, jobs, redone : sequence of dict
+    times, quotes, outcomes, jobs, redone, loads, meters, powder, packs : sequence of dict
         Rows of the ledger that stand.
     today : date
         Day of the review.
@@ -48,6 +59,10 @@ class Review:
     jobs: Sequence[Row]
     redone: Sequence[Row]
     today: date
+    loads: Sequence[Row] = ()
+    meters: Sequence[Row] = ()
+    powder: Sequence[Row] = ()
+    packs: Sequence[Row] = ()
 
     @cached_property
     def beliefs(self) -> dict[str, Assumption]:
@@ -57,8 +72,12 @@ class Review:
     @cached_property
     def calibration(self) -> Calibration:
         """Fits by step."""
-        hands = {key: self.beliefs[key] for key in self.shop.rates}
-        return calibrate(self.times, hands, quoted_amounts(self.quotes))
+        return calibrate(self.times, self.hands, quoted_amounts(self.quotes))
+
+    @cached_property
+    def hands(self) -> dict[str, Assumption]:
+        """Rates before the log had its say."""
+        return {key: self.beliefs[key] for key in self.shop.rates}
 
     @cached_property
     def rework(self) -> dict[str, ReworkRate]:
@@ -69,7 +88,33 @@ class Review:
     @cached_property
     def proposals(self) -> list[Proposal]:
         """Rows of the rate book as the log would have them."""
-        return propose(self.shop, self.calibration, self.rework, today=self.today)
+        return propose(self.shop, self.calibration, self.rework, self.numbers, today=self.today)
+
+    @cached_property
+    def numbers(self) -> list[Learned]:
+        """Numbers that loads, meters, powder, packs, enquiries and names teach."""
+        expected, beliefs = expected_of_jobs(self.quotes), self.beliefs
+        seen = seen_in_loads(self.loads, expected) | seen_in_powder(self.powder, expected, self.shop)
+        found = [learn_ratio(key, guess_of(beliefs[key], key), rows) for key, rows in seen.items() if key in beliefs]
+        found.append(learn_energy(self.meters, self.loads, expected, self.shop, beliefs["oven.energy_factor"]))
+        found.append(learn_enquiries(beliefs["enquiries.per_job"], self.outcomes))
+        if "helper.share" in beliefs:
+            found.append(learn_helper(self.times, self.shop, beliefs["helper.share"].likely))
+        found += learn_leftovers(self.packs, self.powder, self.shop, beliefs)
+        return [one for one in found if one is not None]
+
+    @cached_property
+    def people(self) -> list[Pace]:
+        """Who does which step, and how fast."""
+        return paces(self.times, self.calibration)
+
+    @cached_property
+    def to_time(self) -> list[ToTime]:
+        """Three open jobs that part the rates best, with the steps whose timing is worth most money."""
+        over = {row["job"] for row in self.outcomes if row["result"] == "lost"} | {row["job"] for row in self.jobs}
+        timed = {(row["job"], row["step"]) for row in self.times}
+        jobs = {job: steps for job, steps in quoted_amounts(self.quotes).items() if job not in over and steps}
+        return to_time(jobs, timed, self.calibration, self.hands, self.worth)
 
     @cached_property
     def compared(self) -> list[Compared]:
@@ -86,8 +131,7 @@ class Review:
         """Steps by what timing them is worth, on the last year's quotes; before any, on the price list done once."""
         since = (self.today - timedelta(days=365)).isoformat()
         recent = [row for row in self.quotes if row["on"] > since and row["minutes"]] or one_of_each(self.shop)
-        hands = {key: self.beliefs[key] for key in self.shop.rates}
-        return worth(recent, self.shop, self.calibration, hands)
+        return worth(recent, self.shop, self.calibration, self.hands)
 
     @cached_property
     def winning(self) -> Winning | str:
@@ -95,7 +139,6 @@ class Review:
         quoted = {row["job"]: row["price"] / row["cost"] for row in self.quotes if row["cost"] > 0 and row["price"] > 0}
         pairs = [(quoted[row["job"]], row["result"] == "won") for row in self.outcomes if row["job"] in quoted]
         return winning(np.array([ratio for ratio, _ in pairs]), np.array([won for _, won in pairs], dtype=bool))
-
 
     def expected(self, job: str, step: str) -> float:
         """Give the minutes that a step of a job should take, as far as quote or log can say; 0 where neither can.
@@ -145,5 +188,5 @@ def review(ledger: Ledger, shop: Shop, *, today: date | None = None) -> Review:
     day = today or date.today()  # noqa: DTZ011  the owner's own calendar day
     return Review(
         shop, ledger.rows("times"), ledger.rows("quotes", brief=True), ledger.rows("outcomes"), ledger.rows("jobs"),
-        ledger.rows("rework"), day,
+        ledger.rows("rework"), day, *(ledger.rows(kind) for kind in ("loads", "meters", "powder", "packs")),
     )  # fmt: skip

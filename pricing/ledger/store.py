@@ -5,13 +5,13 @@ Gives    the rows that stand, and the whole history.
 Safety   one transaction per call, or per `Ledger.at_once`, synchronised to the disk before it returns;
          one writer at a time, a second waits up to half a minute; the same entry given twice is
          written once.
-Room     ledger. Imports basis, backup, kinds, ladder, plain, tables.
+Room     ledger. Imports basis, backup, engine, kinds, ladder, plain, tables.
 """
 
 import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
 
@@ -21,7 +21,8 @@ from sqlalchemy import Connection, Engine
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.records import Record
 from pricing.ledger import backup
-from pricing.ledger.kinds import kind_of, read_entry
+from pricing.ledger.engine import engine_of
+from pricing.ledger.kinds import kind_of, read_entry, row_of
 from pricing.ledger.ladder import climb, version_of
 from pricing.ledger.plain import Changed, plain_words
 from pricing.ledger.tables import TABLES, VERSION, stands
@@ -31,6 +32,8 @@ WAIT_S = 30
 _LOCK = 7_205_116  # any number; programs that write at once on a server wait for each other by it
 
 Row = dict[str, Any]
+BRIEF = ("amounts", "expected")
+"""What the log is learned from, of a cost sheet."""
 
 
 def open_ledger(
@@ -66,38 +69,13 @@ def open_ledger(
     if path:
         backup.refuse_damaged(path)
     unborn = (path, wait_s) if path and not path.exists() else None
-    ledger = Ledger(_engine(None if unborn else path, url, wait_s), at, where, unborn=unborn)
+    ledger = Ledger(engine_of(None if unborn else path, url, wait_s), at, where, unborn=unborn)
     try:
         ledger.make_current(to_look=to_look)
     except BaseException:
         ledger.close()
         raise
     return ledger
-
-
-def _engine(path: Path | None, url: str | None, wait_s: float) -> Engine:
-    if url:
-        address = sa.make_url(url)
-        if address.drivername == "postgresql":  # the driver that is installed, whichever SQLAlchemy takes by itself
-            address = address.set(drivername="postgresql+psycopg")
-        return sa.create_engine(address, pool_pre_ping=True)
-    address = sa.URL.create("sqlite", database=str(path) if path else None)  # in memory where there is no file yet
-    engine = sa.create_engine(
-        address, connect_args={"timeout": wait_s}, **({} if path else {"poolclass": sa.pool.StaticPool})
-    )
-
-    @sa.event.listens_for(engine, "connect")
-    def _set_up(raw: Any, _record: object) -> None:
-        raw.isolation_level = None  # this program says itself where a transaction begins
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
-            raw.execute(f"PRAGMA {pragma}")
-
-    @sa.event.listens_for(engine, "begin")
-    def _begin(link: Connection) -> None:
-        write = link.get_execution_options().get("writes", False)
-        link.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
-
-    return engine
 
 
 def now() -> str:
@@ -125,9 +103,7 @@ class Ledger:
         File to make, and how long to wait for others, where ``engine`` is an empty one in memory.
     """
 
-    def __init__(
-        self, engine: Engine, folder: Path, where: str, *, unborn: tuple[Path, float] | None = None
-    ) -> None:
+    def __init__(self, engine: Engine, folder: Path, where: str, *, unborn: tuple[Path, float] | None = None) -> None:
         self._engine, self.folder, self.where, self._unborn = engine, folder, where, unborn
         self._act: ExitStack | None = None
         self._held: Connection | None = None
@@ -193,7 +169,7 @@ class Ledger:
     @contextmanager
     def _link(self, *, writes: bool) -> Iterator[Connection]:
         if self._unborn and (writes or self._unborn[0].exists()):
-            self._make_file()
+            self._make_file(*self._unborn)
         if self._act and not self._held and not self._unborn:
             self._held = self._act.enter_context(self._transaction(writes=True))
         if self._held:
@@ -212,10 +188,9 @@ class Ledger:
                     link.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK)))
                 yield link
 
-    def _make_file(self) -> None:
-        assert self._unborn
+    def _make_file(self, path: Path, wait_s: float) -> None:
         self._engine.dispose()
-        self._engine, self._unborn = _engine(self._unborn[0], None, self._unborn[1]), None
+        self._engine, self._unborn = engine_of(path, None, wait_s), None
         self.make_current()
 
     def add(self, kind: str, *entries: Record, ids: Sequence[str] | None = None) -> list[str]:
@@ -241,12 +216,13 @@ class Ledger:
             A fact is not of the kind, an id is taken by another fact, or the database cannot write.
         """
         names = list(ids) if ids is not None else [new_id() for _ in entries]
-        table, rows = TABLES[kind] if kind in TABLES else None, []
+        record = kind_of(kind)
+        table, rows = TABLES[kind], list[Row]()
         for entry, name in zip(entries, names, strict=True):
-            if not isinstance(entry, kind_of(kind)):
-                raise BadInput(self.where, [Problem(kind, type(entry).__name__, kind_of(kind).__name__)])
-            rows.append({"id": name, "at": now(), "replaces": None, "struck": False} | _plain(entry))
-        if table is None or not rows:
+            if not isinstance(entry, record):
+                raise BadInput(self.where, [Problem(kind, type(entry).__name__, record.__name__)])
+            rows.append({"id": name, "at": now(), "replaces": None, "struck": False} | row_of(entry))
+        if not rows:
             return names
         with self._link(writes=True) as link:
             kept = self._kept(link, table, names) if ids is not None else {}
@@ -293,7 +269,7 @@ class Ledger:
         old = self._one(kind, row_id)
         fields = {name: old[name] for name in record.model_fields}
         fresh = read_entry(kind, fields | changes, self.where)
-        return self._replace(kind, row_id, _plain(fresh), struck=False)
+        return self._replace(kind, row_id, row_of(fresh), struck=False)
 
     def strike(self, kind: str, row_id: str) -> str:
         """Take a row out; it stays in the history.
@@ -340,7 +316,7 @@ class Ledger:
         job : str, optional
             Only those of one job.
         brief : bool
-            Cost sheets of quotes with their amounts alone: thousands of whole ones take seconds to read.
+            Cost sheets of quotes with `BRIEF` alone: thousands of whole ones take seconds to read.
 
         Returns
         -------
@@ -355,12 +331,15 @@ class Ledger:
         kind_of(kind)
         table = TABLES[kind]
         short = brief and "sheet" in table.c
-        columns = [table.c.sheet["amounts"].label("sheet") if short and c.name == "sheet" else c for c in table.c]
+        columns: list[sa.ColumnElement[Any]] = [c for c in table.c if not short or c.name != "sheet"]
+        columns += [table.c.sheet[name].label(name) for name in BRIEF] if short else []
         query = sa.select(*columns).where(*stands(table))
         if job is not None:
             query = query.where(table.c.job == job)
         found = self.ask(query.order_by(table.c.seq))
-        return [row | {"sheet": {"amounts": row["sheet"]} if row["sheet"] else {}} for row in found] if short else found
+        if not short:
+            return found
+        return [row | {"sheet": {name: told for name in BRIEF if (told := row.pop(name))}} for row in found]
 
     def ask(self, query: sa.Select[Any]) -> list[Row]:
         """Give the rows of a query over `TABLES`.
@@ -399,29 +378,6 @@ class Ledger:
         with self._link(writes=False) as link:
             return set(self._kept(link, TABLES[kind], ids))
 
-    def last(self, count: int, kinds: Sequence[str]) -> list[tuple[str, Row]]:
-        """Give the newest entries with their kinds, the newest first; struck ones too, so that they can be brought back.
-
-        Parameters
-        ----------
-        count : int
-            How many.
-        kinds : sequence of str
-            Of which kinds.
-
-        Raises
-        ------
-        BadInput
-            As `rows`.
-        """
-        found: list[tuple[str, Row]] = []
-        for kind in kinds:
-            table = TABLES[kind]
-            columns = [column for column in table.c if column.name != "sheet"]
-            query = sa.select(*columns).where(stands(table)[1]).order_by(table.c.seq.desc()).limit(count)
-            found += [(kind, row) for row in self.ask(query)]
-        return sorted(found, key=lambda one: one[1]["at"], reverse=True)[:count]
-
     def history(self, kind: str) -> list[Row]:
         """Give every row that was ever written, in order.
 
@@ -451,12 +407,3 @@ class Ledger:
             raise BadInput(self.where, [Problem("the ledger", "empty", "a ledger with something in it")])
         with plain_words(self.where):
             return backup.back_up(self._engine, self.folder, self._path, label=f"v{VERSION}")
-
-
-def _plain(entry: Record) -> Row:
-    """Turn a record into what the table keeps: dates as text."""
-    found: Row = {}
-    for name in type(entry).model_fields:
-        value = getattr(entry, name)
-        found[name] = value.isoformat() if isinstance(value, date) else value
-    return found

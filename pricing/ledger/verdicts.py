@@ -1,17 +1,20 @@
 """What the owner says of a job: won or lost, done, "yes, it took that long", "no, so many minutes".
 
 Rule     each is a fact or a correction of one, so that a button pressed twice, or on two screens, counts once.
-Room     ledger. Imports basis, parts, shop, entries, kinds, store.
+Room     ledger. Imports basis, parts, shop, entries, kinds, store, tables.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Literal
+
+from sqlalchemy import select
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.ledger.entries import Done
 from pricing.ledger.kinds import read_entry
 from pricing.ledger.store import Ledger, Row
+from pricing.ledger.tables import TABLES, stands
 from pricing.parts.job import Job
 from pricing.shop.finishes import Finish
 
@@ -129,6 +132,27 @@ def correct_minutes(ledger: Ledger, job: str, step: str, minutes: float) -> None
         mend = f'Correct one of them: log list times --job "{job}".'
         raise BadInput("the log", [Problem("minutes", f"in {len(rows)} rows", "in one row", mend)])
     ledger.correct("times", rows[0]["id"], minutes=minutes)
+
+
+def last_entries(ledger: Ledger, count: int, kinds: Sequence[str]) -> list[tuple[str, Row]]:
+    """Give the newest entries with their kinds, newest first; struck ones too, so that they can be brought back.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        The ledger.
+    count : int
+        How many.
+    kinds : sequence of str
+        Of which kinds.
+    """
+    found: list[tuple[str, Row]] = []
+    for kind in kinds:
+        table = TABLES[kind]
+        columns = [column for column in table.c if column.name != "sheet"]
+        query = select(*columns).where(stands(table)[1]).order_by(table.c.seq.desc()).limit(count)
+        found += [(kind, row) for row in ledger.ask(query)]
+    return sorted(found, key=lambda one: one[1]["at"], reverse=True)[:count]
 
 
 def _minutes_of(ledger: Ledger, job: str, step: str) -> list[Row]:

@@ -104,9 +104,7 @@ class LogBook:
         return self._seen
 
     def _there(self) -> bool:
-        return not self.desk.demo and bool(
-            os.environ.get(URL_VARIABLE) or (self.desk.folder / "ledger.db").exists()
-        )
+        return not self.desk.demo and bool(os.environ.get(URL_VARIABLE) or (self.desk.folder / "ledger.db").exists())
 
     def _invented(self) -> "Review":
         try:
@@ -181,7 +179,7 @@ class LogBook:
         return f"{job}: {told}" if known else f"{job}: {told} {NOT_QUOTED}"
 
     def amounts(self, much: Mapping[str, Any], steps: Sequence[str]) -> dict[str, dict[str, float]]:
-        """Give how much there was to do of each step, as it was told when the job was done, or as an item or drawing says.
+        """Give how much there was to do of each step: as it was told, or as an item of the list or a drawing says.
 
         Parameters
         ----------
@@ -239,8 +237,10 @@ class LogBook:
         """Give the last ten entries with their kinds, the newest first; none where nothing was ever logged."""
         if not self._there():
             return []
+        from pricing.ledger.verdicts import last_entries
+
         with self.opened() as ledger:
-            return ledger.last(_LAST, KINDS_SHOWN)
+            return last_entries(ledger, _LAST, KINDS_SHOWN)
 
     def mend(self, kind: str, row: str, **changes: object) -> None:
         """Correct an entry; what stood before is kept.

@@ -224,4 +224,3 @@ def _min(minutes: float) -> str:
 
 def _by(worker: str) -> str:
     return f", {worker}" if worker else ""
-

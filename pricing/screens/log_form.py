@@ -45,7 +45,9 @@ def timed_steps(quoted: Mapping[str, float] | None = None) -> dict[str, str]:
 class Tap(Choice):
     """One of several, with a large button for each in the tablet's view; ``kept`` says that the device remembers it."""
 
-    def __init__(self, key: str, label: str, value: str, options: Mapping[str, str], taps: int, *, kept: bool = False) -> None:
+    def __init__(
+        self, key: str, label: str, value: str, options: Mapping[str, str], taps: int, *, kept: bool = False
+    ) -> None:
         super().__init__(key, label, value, options)
         self.taps, self.kept = taps, kept
 

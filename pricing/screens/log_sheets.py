@@ -3,6 +3,7 @@
 Room     screens. Imports basis, ledger, show.
 """
 
+from math import isnan
 from typing import TYPE_CHECKING
 
 from pricing.basis.units import sig
@@ -42,6 +43,15 @@ def sheets() -> list[Sheet]:
         Column("won", "", "do", words="Won"), Column("lost", "", "do", words="Lost"), Column("now", "", "plain"),
         Column("show", "", "do", words="Show as it was"),
     )  # fmt: skip
+    these = (
+        Column("name", "Open job", "plain"), Column("step", "step", "plain"),
+        Column("worth", "worth a year", "plain", num=True), Column("parts", "its rates are known", "plain"),
+    )  # fmt: skip
+    people = (
+        Column("name", "Step", "plain"), Column("who", "who", "plain"), Column("jobs", "jobs", "plain", num=True),
+        Column("part", "of its minutes", "plain", num=True), Column("pace", "against typical", "plain", num=True),
+        Column("sure", "95% sure", "plain"),
+    )  # fmt: skip
     time = (
         Column("name", "Step", "plain"), Column("jobs", "jobs logged", "plain", num=True),
         Column("unsure", "unsure by", "plain", num=True), Column("timing", "five more are worth", "plain", num=True),
@@ -64,7 +74,13 @@ def sheets() -> list[Sheet]:
               note="Minutes that look wrong. Write the right ones, or say that it was so. The old ones are kept."),
         Sheet("quotes", "Won or lost", quotes,
               note="Quotes come here from page 2, button “Quote given”. The newest stand first."),
-        Sheet("time", "Time this next", time,
+        Sheet("these", "Time these", these,
+              note="Three open jobs that together tell metre, spot and job apart best, and what it is worth on a "
+                   "year's quotes to time each step of them."),
+        Sheet("people", "Who does what", people,
+              note="From the names beside the minutes. The pace counts jobs that one person did alone; part of the "
+                   "minutes that the helper does is proposed among the new rates."),
+        Sheet("time", "Which steps", time,
               note="What it is worth on a year's quotes to know a step better: the shortfall of prices that rest on "
                    "a rate which is too low. Before any quote is logged: on the price list, each row done once."),
         Sheet("season", "Trend and season", season,
@@ -94,6 +110,7 @@ def table_rows(review: "Review", *, takes: bool, writes: bool) -> dict[str, list
     return {
         "rates": _rate_rows(review, takes=takes), "odd": _odd_rows(review, writes=writes),
         "quotes": _quote_rows(review, words, writes=writes), "time": time, "season": _season_rows(review),
+        "these": _these_rows(review, words), "people": _people_rows(review),
     }  # fmt: skip
 
 
@@ -151,6 +168,32 @@ def _quote_rows(review: "Review", words: Words, *, writes: bool) -> list[Row]:
         }  # fmt: skip
         rows[quote["job"]] = Row(quote["job"], quote["job"], cells)
     return list(rows.values())
+
+
+def _these_rows(review: "Review", words: Words) -> list[Row]:
+    rows = []
+    for one in review.to_time:
+        closer = 1 - 1 / one.parts
+        cells = {
+            "step": Cell(title_of(one.step)), "worth": Cell(words.money(one.worth)),
+            "parts": Cell(f"{closer:.0%} closer" if closer >= 0.005 else "no better", mark="soft"),
+        }  # fmt: skip
+        rows.append(Row(f"{one.step}|{one.job}", one.job, cells))
+    return rows
+
+
+def _people_rows(review: "Review") -> list[Row]:
+    rows = []
+    for one in review.people:
+        known = not isnan(one.pace)  # before two jobs
+        cells = {
+            "who": Cell(one.worker), "jobs": Cell(str(one.jobs)), "part": Cell(f"{one.part:.0%}"),
+            "pace": Cell(_signed(one.pace - 1) if known else "–", mark=_mark(one.low - 1, one.high - 1)),
+            "sure": Cell(f"{_signed(one.low - 1)} to {_signed(one.high - 1)}" if known else "too few jobs",
+                         mark="soft when"),
+        }  # fmt: skip
+        rows.append(Row(f"{one.step}|{one.worker}", title_of(one.step), cells))
+    return rows
 
 
 def _season_rows(review: "Review") -> list[Row]:

@@ -33,7 +33,8 @@ if TYPE_CHECKING:
 
 _RECENT = 40
 NOTHING_YET = (
-    '<div class="pp-instead">No job yet that was both quoted and timed.<ol><li>Page 2: press “Quote given: log it”.</li>'
+    '<div class="pp-instead">No job yet that was both quoted and timed.<ol>'
+    "<li>Page 2: press “Quote given: log it”.</li>"
     "<li>Here: choose the job and its step, press Start, and tap the next step when you go on.</li>"
     "<li>Press Job done. Its dot stands here then.</li></ol></div>"
 )
@@ -54,7 +55,7 @@ class LogPanel:
         self.review: Review | None = None
         trouble = self._read()
         self.form = Form(self._entries(), about="The stopwatch, and what is shown")
-        self.watch = Stopwatch(self.form, self.book, lambda: self._quotes, lambda: self.later.soon())
+        self.watch = Stopwatch(self.form, self.book, lambda: self._quotes, self._soon)
         self.watch.show_step()
         self.form.tell("sure", hidden=True)
         self.form.on_change(self._changed)
@@ -130,6 +131,9 @@ class LogPanel:
         elif key in log_form.WRITES:
             self._write(key)
 
+    def _soon(self) -> None:
+        self.later.soon()
+
     def _look(self) -> None:
         """Take in what another tablet has started since."""
         known = self._known()
@@ -147,7 +151,8 @@ class LogPanel:
             if expected:
                 title, took = log_view.title_of(fields["step"]), self.form["minutes"].text
                 self.form.tell("sure", hidden=False)
-                self.form.tell(note, text=f"{title}: {took}, and about {sig(expected, 2)} min were expected. Was it so?")
+                about = f"about {sig(expected, 2)} min were expected"
+                self.form.tell(note, text=f"{title}: {took}, and {about}. Was it so?")
                 return
             fields |= {"worker": self.watch.who} | ({"confirmed": True} if confirmed else {})
         try:
@@ -157,8 +162,8 @@ class LogPanel:
             return
         self.later.soon()  # the word that it is written comes first, what it means for the rates a second later
         if key != "write":
-            about = fields.get("job") or fields.get("meter") or fields.get("powder")
-            self.form.tell(note, text=f"Written: {about}.")
+            named = fields.get("job") or fields.get("meter") or fields.get("powder")
+            self.form.tell(note, text=f"Written: {named}.")
             return
         job, title = fields["job"], log_view.title_of(fields["step"]).lower()
         lacks = "" if job in self._quotes else f" {NOT_QUOTED}"

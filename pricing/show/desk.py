@@ -161,9 +161,7 @@ class Desk:
         with locked(self.folder, FILES):  # nobody else saves between the look and the writing
             if self.stale():
                 mend = "Read it again first; what you changed here stands in the way."
-                raise BadInput(
-                    str(self.folder), [Problem("the folder", "changed by another page", "as it was", mend)]
-                )
+                raise BadInput(str(self.folder), [Problem("the folder", "changed by another page", "as it was", mend)])
             path = self.folder / "items.csv"
             changed = self.items != self.saved.items
             text = {path.name: items_text(path, self.items, self.saved.items)} if changed else {}

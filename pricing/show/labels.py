@@ -14,7 +14,9 @@ _PLAIN = {
     "powder.purge": "Powder left in the hose", "second.sprayed_over": "Overspray of the second colour",
     "oven.bring_up_factor": "Time until metal is hot", "oven.energy_factor": "Energy metered over computed",
     "oven.jobs_per_load": "Jobs that share a load", "oven.fill": "How full loads are",
-    "oven.cold_starts": "Loads that find the oven cold", "oven.idle": "Oven standing warm between loads",
+    "oven.air_above_metal": "Air above the metal", "powder.hopper": "Least that feeds the gun",
+    "helper.share": "Minutes the helper does", "oven.cold_starts": "Loads that find the oven cold",
+    "oven.idle": "Oven standing warm between loads",
     "blast.media_per_m2": "Blasting media", "reblast.share": "Area blasted again",
     "edge.cut": "Cut edges, times sound ones",
     "edge.rough": "Rough edges, times sound ones", "blast.scale": "Rust or scale, times clean",
@@ -41,6 +43,8 @@ def short(shop: Shop, key: str) -> str:
     words = key.split(".")
     if key in _PLAIN:
         return _PLAIN[key]
+    if words[0] == "leftover":
+        return f"Rest of a pack used later, {key.partition('.')[2]}"
     if words[0] == "reject":
         return "Rejects after cure" + (", castings" if words[-1] == "casting" else "")
     if len(words) == 3 and words[0] in known_steps():

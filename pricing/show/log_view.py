@@ -113,7 +113,7 @@ def win_rows(review: "Review") -> tuple[dict[str, Rows], str]:
     """Give the chance to win against price over cost, and what it says."""
     found = review.winning
     if isinstance(found, str):
-        return {"curve": (), "tries": ()}, escape(found)
+        return {"curve": (), "tries": ()}, f'<div class="pp-instead">{escape(found)}</div>'
     quoted = {row["job"]: row["price"] / row["cost"] for row in review.quotes if row["cost"] > 0 and row["price"] > 0}
     tries = [
         {"ratio": round(quoted[row["job"]], 3), "state": row["result"], "chance": float(row["result"] == "won")}

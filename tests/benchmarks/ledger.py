@@ -18,8 +18,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.ledger.fit import Guess, StepFit
-from pricing.ledger.many import fit_many
+from pricing.ledger.fit import Guess, StepFit, fit_step
 
 STEPS, ROWS = 40, 1_000_000
 GUESSES = [[Guess("job", 5.0, 10.0, 20.0), Guess("line_m", 1.0, 4.0, 10.0)]] * STEPS
@@ -49,8 +48,14 @@ def make(seed: int, rows: int = ROWS, *, odd: float = 0.05, odd_kind: str = "ove
 
 
 def ours(made: Made) -> list[StepFit]:
-    """Fit all steps."""
-    return fit_many(made.steps, made.minutes, made.amounts, GUESSES)
+    """Fit all steps from columns, without a record per row."""
+    order = np.argsort(made.steps.astype(np.uint8), kind="stable")  # a radix sort, one pass
+    minutes, amounts = np.take(made.minutes, order), np.take(made.amounts, order, axis=0)
+    ends = np.cumsum([0, *np.bincount(made.steps, minlength=STEPS)])
+    return [
+        fit_step(minutes[first:last], amounts[first:last], mine)
+        for mine, first, last in zip(GUESSES, ends[:-1], ends[1:], strict=True)
+    ]
 
 
 def theirs(made: Made) -> list[np.ndarray]:

@@ -136,8 +136,8 @@ def test_the_demo_log_from_rates_to_acceptance(log: Log, tmp_path: Path) -> None
     assert "key is 'wipe.line'; it must be" in log("accept", "wipe.line", code=2)
     assert log("accept", "wipe.line_m.hands") == "1 rows taken; changed: rates_history.csv, rates.csv.\n"
     assert f"wipe,line_m,hands,{rows['wipe.line_m.hands']['low']}" in (log.folder / "rates.csv").read_text("utf-8")
-    assert "8 files in" in log("export", str(tmp_path / "out"))
-    assert "8 files in" in log("export", str(tmp_path / "out"), "--parquet")
+    assert "9 files in" in log("export", str(tmp_path / "out"))
+    assert "9 files in" in log("export", str(tmp_path / "out"), "--parquet")
     assert "times: 0 written, 1612 there already, 0 refused." in log("import", str(tmp_path / "out" / "times.csv"))
     assert "times: 0 written" in log("import", str(tmp_path / "out"))
     kept = Path(log("backup").strip())

@@ -51,7 +51,31 @@ def demo(shop: Shop, items: dict[str, Item], seed: int = SEED) -> Table:
         job = Job(title=f"{number:03d} {item.key}", finish=finish, powders=item.powders, lots=(lot,))
         _one(tables, draw, cost(shop, job), job, FIRST + timedelta(days=int(day)))
     _meters(tables, draw)
+    _more(tables, shop, np.random.default_rng(seed + 1))
     return tables
+
+
+def _more(tables: Table, shop: Shop, draw: np.random.Generator) -> None:
+    """Add what was asked for later, from a stream of its own, so that the rows before it stay as they were."""
+    for load in tables["loads"]:
+        if draw.random() < 0.7:
+            load["jobs"] = 1 + int(draw.poisson(1.1))
+            load["fill"] = f"{float(np.clip(draw.choice([0.25, 0.5, 0.5, 0.75, 1.0]), 0.25, 1)):g}"
+    opened: dict[str, float] = {}
+    for row in tables["powder"]:
+        powder = shop.powders[row["powder"]]
+        opened[row["powder"]] = opened.get(row["powder"], 0.0) + float(row["used_kg"])
+        if draw.random() < 0.4:
+            row["film_um"] = f"{shop.book[f'film.{powder.name}'] * 1.1 * draw.lognormal(0, 0.1):.0f}"
+        if draw.random() < 0.5:
+            row["left_kg"] = f"{0.5 * draw.lognormal(0, 0.25):.2f}"
+        film = float(row.get("film_um", shop.book[f"film.{powder.name}"]))
+        purged = max(float(row["used_kg"]) - 0.1, 0.02)
+        row["coated_m2"] = f"{purged * 0.5 / (film * powder.density_g_per_cm3 * 1e-3) * draw.lognormal(0, 0.15):.2f}"
+    for name, used in opened.items():
+        packs = int(np.ceil(used / shop.powders[name].pack_kg))
+        thrown = f"{0.3 * max(packs * shop.powders[name].pack_kg - used, 0.0):.1f}"
+        tables.setdefault("packs", []).append({"powder": name, "on": LAST, "opened": packs, "thrown_kg": thrown})
 
 
 def _one(tables: Table, draw: np.random.Generator, sheet: CostSheet, job: Job, on: date) -> None:

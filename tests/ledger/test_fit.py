@@ -8,9 +8,8 @@ from scipy import stats
 
 from pricing.basis.errors import BadInput
 from pricing.ledger.fit import Assumptions, Guess, assumptions, belief_of, fit_step
-from pricing.ledger.many import fit_many
 from pricing.ledger.predict import predict
-from tests.benchmarks.ledger import GUESSES, held, make
+from tests.benchmarks.ledger import GUESSES, held, make, ours
 
 GUESS = Guess("line_m", 2.0, 3.0, 6.0)
 ONE = np.array([[1.0]])
@@ -46,10 +45,10 @@ def _coverage(jobs: int, *, shops: int, odd: float, seed: int) -> float:
     return float(np.mean(inside))
 
 
-@pytest.mark.parametrize("odd", [0.0, 0.02])
+@pytest.mark.parametrize("odd", [0.0, 0.02, 0.05])
 @pytest.mark.parametrize("jobs", [5, 10, 30, 100])
 def test_a_90_percent_interval_holds_90_percent_of_the_next_jobs(jobs: int, odd: float) -> None:
-    assert _coverage(jobs, shops=250, odd=odd, seed=5) == pytest.approx(0.90, abs=0.02)
+    assert _coverage(jobs, shops=300, odd=odd, seed=5) == pytest.approx(0.90, abs=0.02)
 
 
 @pytest.mark.parametrize("off", [0.5, 2.5])
@@ -151,7 +150,7 @@ def test_drivers_are_told_apart_where_the_log_allows() -> None:
 def test_a_clean_log_agrees_with_the_textbook() -> None:
     blank = Assumptions(
         scatter_gsd=1.4, scatter_jobs=1e-9, guess_width_sd=1e-3, guess_df=1e9, odd_share=1e-12, odd_rows=1e12,
-        odd_gsd=5.0, absurd_factor=1e9,
+        odd_gsd=5.0, odd_doubt=0.0, absurd_factor=1e9,
     )  # fmt: skip
     minutes, metres = _log(np.random.default_rng(6), 25)
     logs = np.log(minutes / metres[:, 0])
@@ -167,7 +166,7 @@ def test_a_clean_log_of_two_drivers_agrees_with_least_squares() -> None:
 
     blank = Assumptions(
         scatter_gsd=1.4, scatter_jobs=1e-9, guess_width_sd=1e-3, guess_df=1e9, odd_share=1e-12, odd_rows=1e12,
-        odd_gsd=5.0, absurd_factor=1e9,
+        odd_gsd=5.0, odd_doubt=0.0, absurd_factor=1e9,
     )  # fmt: skip
     draw = np.random.default_rng(14)
     amounts = np.stack([np.ones(80), draw.lognormal(0, 0.8, 80)], axis=1)
@@ -201,13 +200,11 @@ def test_95_percent_intervals_of_40_rates_hold_the_truth_93_to_97_percent_of_the
 
 def test_a_table_of_many_rows_gives_the_same_fits_as_its_steps_one_by_one() -> None:
     made = make(3, 20_000)
-    for step, fit in enumerate(fit_many(made.steps, made.minutes, made.amounts, GUESSES)):
+    for step, fit in enumerate(ours(made)):
         rows = made.steps == step
         alone = fit_step(made.minutes[rows], made.amounts[rows], GUESSES[step])
         assert fit.typical == pytest.approx(alone.typical, rel=1e-9)
         assert fit.mean == pytest.approx(alone.mean, rel=1e-9)
-    with pytest.raises(BadInput, match=r"step is 40; it must be from 0 to 39"):
-        fit_many(np.array([0, 40]), np.ones(2), np.ones((2, 2)), GUESSES)
 
 
 @settings(max_examples=25, deadline=None)

@@ -272,7 +272,7 @@ def test_any_damage_gives_plain_words(tmp_path: Path) -> None:
     with sqlite3.connect(path) as raw:
         raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     raw.close()
-    whole, told = path.read_bytes(), 0
+    whole, told, fields = path.read_bytes(), 0, set[str]()
     for _ in range(ROUNDS):
         broken = bytearray(whole)
         for at in draw.integers(16, len(whole) - 64, int(draw.integers(1, 9))):
@@ -287,8 +287,9 @@ def test_any_damage_gives_plain_words(tmp_path: Path) -> None:
                 stopwatch.watches(ledger)
         except BadInput as why:
             told += 1
-            assert why.problems[0].field in {"the ledger", "version of the ledger"}, why
+            fields.add(why.problems[0].field)
     assert told > ROUNDS / 2
+    assert fields <= {"the ledger", "version of the ledger"}
 
 
 def _too_full(folder: Path, told: int) -> None:

@@ -1,10 +1,9 @@
 """The stopwatch: buttons in, minutes out, and nothing lost or doubled on the way."""
 
-from datetime import UTC, datetime, timedelta
-
 import multiprocessing
 import os
 import time
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +13,7 @@ from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
 from pricing.ledger import clocks, stopwatch
-from pricing.ledger.clocks import Moment
-from pricing.ledger.entries import Pressed
+from pricing.ledger.clocks import Moment, Pressed
 from pricing.ledger.store import Ledger, open_ledger
 
 START = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
@@ -30,7 +28,7 @@ class Clock:
         monkeypatch.setattr(clocks, "_steady_s", lambda: self.steady_s)
         monkeypatch.setattr(clocks, "_clock", lambda: self.machine)
 
-    def now(self, zone: object) -> datetime:
+    def now(self, _zone: object) -> datetime:
         return self.at
 
     def wait(self, minutes: float) -> None:
@@ -186,7 +184,9 @@ def test_minutes_below_none_are_asked_about_and_the_job_can_be_finished(ledger: 
     clock.set_back(60)
     assert stopwatch.read(ledger, "gate").backwards == ("blast",)
     for _ in range(2):
-        with pytest.raises(BadInput, match=r"minutes of blast is 'below 0'; .* The clock was set back while it ran: say"):
+        with pytest.raises(
+            BadInput, match=r"minutes of blast is 'below 0'; .* The clock was set back while it ran: say"
+        ):
             stopwatch.finish(ledger, "gate", {})
     assert ledger.rows("times") == []
     stopwatch.finish(ledger, "gate", {}, minutes={"blast": 25.0})
@@ -228,7 +228,9 @@ def test_buttons_of_finished_jobs_can_be_left_unread(ledger: Ledger) -> None:
         whole: dict[str, set[str]] = {}
         for run in stopwatch.runs_of(ledger.rows("watch")):
             whole.setdefault(run.job, set()).add(run.id)
-        found = {job: {run.id for run in watch.runs} for job, watch in stopwatch.watches(ledger, now=Moment(at)).items()}
+        found = {
+            job: {run.id for run in watch.runs} for job, watch in stopwatch.watches(ledger, now=Moment(at)).items()
+        }
         assert found == whole
 
 
@@ -239,8 +241,16 @@ def test_minutes_of_one_person_never_exceed_the_clock(presses: list[tuple[str, i
         action = "pause" if what == "pause" else "start"
         step = "blast" if what == "pause" else what
         buttons.append(
-            {"job": "gate", "step": step, "action": action, "worker": "", "pressed": at.isoformat(), "id": str(number),
-             "steady_s": None, "clock": ""}
+            {
+                "job": "gate",
+                "step": step,
+                "action": action,
+                "worker": "",
+                "pressed": at.isoformat(),
+                "id": str(number),
+                "steady_s": None,
+                "clock": "",
+            }
         )
         running = action == "start"
         worked += minutes if running else 0.0

@@ -2,12 +2,12 @@
 
 import multiprocessing
 import os
-import random
 import signal
 import time
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from pricing.basis import switch
@@ -44,7 +44,7 @@ def _save_until_killed(folder: Path, first: int) -> None:
 def killed_saves(folder: Path, kills: int, seed: int) -> int:
     """Kill a saver again and again; give how many kills were met by a shop made of two saves."""
     save_shop(numbered(open_shop(folder), 1), folder)
-    chance, mixed = random.Random(seed), 0
+    chance, mixed = np.random.default_rng(seed), 0
     for _ in range(kills):
         (last,) = number_of(open_shop(folder))
         child = FORK.Process(target=_save_until_killed, args=(folder, int(last) + 1))
