@@ -53,6 +53,7 @@ class ListPanel:
         self.board.on_asked(self._why)
         self.table = EditTable([list_view.list_sheet(desk.words)], self._edit, about="The price list")
         self.bar = Bar(desk, "3_price_list")
+        desk.on_change(self._shop_changed)
         self.show()
         body = widgets.Box([self.table, self.side], layout={"display": "grid", "grid_template_columns": "1fr 250px"})
         body.add_class("pp-column")
@@ -144,6 +145,10 @@ class ListPanel:
             if not 0 < price < 1e7:
                 raise Wrong("Must be above 0.")
             self.typed[place] = price
+        self.show()
+
+    def _shop_changed(self) -> None:
+        self.form.lay_anew(self._entries())
         self.show()
 
     def show(self) -> None:

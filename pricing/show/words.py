@@ -4,6 +4,7 @@ Room     show. Imports basis, costing, shop, steps.
 """
 
 from dataclasses import dataclass
+from datetime import date
 
 from pricing.basis.money import show_money
 from pricing.basis.units import readable, shown, sig
@@ -44,6 +45,12 @@ class Words:
             exact = f"{value:.3f}".rstrip("0")
             return text if abs(value - round(value, 2)) < 5e-5 else cents.replace(f"{round(value, 2):.2f}", exact)
         return text
+
+    def day(self, day: date) -> str:
+        """Write a day as people of the shop's locale do."""
+        from babel.dates import format_date
+
+        return format_date(day, format="long", locale=self.shop.front.locale)
 
     def measure(self, value: float, unit: str) -> str:
         """Write a value of the model in the shop's units."""

@@ -1,16 +1,12 @@
 """Page 7 in a real browser: the watch outlives page and kernel, buttons are large, quotes are won and shown again."""
 
-import json
-import re
 import time
-import urllib.request
 from pathlib import Path
 
-import psutil
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Opener
-from tests.browser.driven import TABLET, Visit, says
+from tests.browser.driven import TABLET, Visit, kernel_of, says
 
 
 def test_the_watch_is_started_and_minutes_are_written(in_lab: Opener, shop_folder: Path) -> None:
@@ -79,7 +75,7 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
     visit = in_lab("7_what_it_took", again=True)  # the browser's page is closed and opened
     says(visit.page.locator('[data-note="watch"]'), "Running: blast")
     assert time.monotonic() - begun - 2 < _clock_s(visit) < time.monotonic() - begun + 2
-    kernel = _kernel_of(lab_url, "7_what_it_took")
+    kernel = kernel_of(lab_url, "7_what_it_took")
     kernel.kill()
     kernel.wait(timeout=20)
     visit = in_lab("7_what_it_took", again=True)
@@ -95,21 +91,6 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
 
     with open_ledger(shop_folder) as ledger:
         assert 60 * stopwatch.read(ledger, "park bench").minutes["blast"] <= time.monotonic() - begun + 1
-
-
-def _kernel_of(lab_url: str, name: str) -> psutil.Process:
-    """Give the process behind a page, as the notebook's own server names it."""
-    root, token = re.match(r"(http://[^/]+)/.*token=(\w[\w-]*)", lab_url).groups()
-    with urllib.request.urlopen(f"{root}/api/sessions?token={token}", timeout=10) as told:  # noqa: S310  our own address
-        kernel = next(one["kernel"]["id"] for one in json.load(told) if name in one["path"])
-    return next(p for p in psutil.process_iter() if any(kernel in word for word in _words(p)))
-
-
-def _words(process: psutil.Process) -> list[str]:
-    try:
-        return process.cmdline()
-    except psutil.Error:
-        return []
 
 
 def test_a_quote_is_given_on_page_2_won_on_page_7_and_shown_again(in_lab: Opener, shop_folder: Path) -> None:
