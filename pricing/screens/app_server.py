@@ -1,7 +1,7 @@
 """The server of the app: seven pages and what they need, nothing else, all of it behind the token.
 
 Why      the server this builds on shows any notebook of a folder, its pictures and the list of its files, frees no
-         kernel that a browser forgot, and takes any number of visitors. Here only the pages' own addresses answer; a kernel
+         kernel that a browser forgot, and takes any number of visitors. Here only the pages' addresses answer; a kernel
          goes when its page is left, when nobody has been seen at it for minutes, or when it was idle for an hour.
 Gives    `PageApp`, which `serve.open_app` runs, and `Visitors`, which counts and frees kernels.
 Room     screens. Imports show, screens.

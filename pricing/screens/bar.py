@@ -1,14 +1,17 @@
-"""The bar on top of every page: the other pages, what has changed since it was saved, undo and save.
+"""The bar on top of every page: the other pages, what has changed since it was saved, undo, redo and save.
 
-Room     screens. Imports basis, show.
+Room     screens. Imports basis, screens, show.
 """
 
+from contextlib import suppress
+from datetime import date
 from typing import Any
 
 import anywidget
 import traitlets
 
 from pricing.basis.errors import BadInput
+from pricing.screens.later import Every
 from pricing.show.desk import Desk
 from pricing.show.look import script, style_sheet
 
@@ -22,6 +25,7 @@ PAGES = {
     "7_what_it_took": "7 What it took",
 }
 """Title of each page by the name of its notebook."""
+_LOOK_EACH_S = 0.7
 
 
 class Bar(anywidget.AnyWidget):
@@ -33,8 +37,6 @@ class Bar(anywidget.AnyWidget):
         What is worked on.
     here : str
         Name of this page's notebook.
-    saves : bool
-        Whether this page changes the shop, so that undo and save make sense on it.
     """
 
     pages: Any = traitlets.List().tag(sync=True)
@@ -43,36 +45,50 @@ class Bar(anywidget.AnyWidget):
 
     _esm = script("bar.js", __file__)
 
-    def __init__(self, desk: Desk, here: str, *, saves: bool = False) -> None:
-        self._desk, self._saves, self._said = desk, saves, ""
+    def __init__(self, desk: Desk, here: str) -> None:
+        self._desk, self._said = desk, ""
         pages = [{"file": f"{name}.ipynb", "title": title, "here": name == here} for name, title in PAGES.items()]
         super().__init__(pages=pages)
         desk.on_change(self._changed)
         self.refresh()
         self.observe(lambda change: self.press(change["new"].get("key", "")), "did")
+        self._every = Every(self._look, _LOOK_EACH_S)
 
     @property
     def _css(self) -> str:
         return style_sheet()
 
     def press(self, key: str) -> None:
-        """Do what a button says: ``undo``, ``save`` or ``again``."""
+        """Do what a button says: ``undo``, ``redo``, ``save``, ``discard`` or ``back:DAY``."""
+        desk = self._desk
         try:
             if key == "undo":
-                self._desk.undo()
+                desk.undo()
+            elif key == "redo":
+                desk.redo()
+            elif key == "discard":
+                desk.discard()
+                self.say("Back to what is saved. Undo brings the draft again.")
             elif key == "save":
-                names = self._desk.save()
+                names = desk.save()
                 self.say(f"Saved: {', '.join(names)}" if names else "Saved")
-            elif key == "again":
-                self._desk.read_again()
+            elif key.startswith("back:"):
+                day = date.fromisoformat(key.removeprefix("back:"))
+                desk.bring_back(day)
+                self.say(f"As it was on {desk.words.day(day)}. Save keeps it, Undo takes it back.")
         except BadInput as why:
             first = why.problems[0]
-            self.say(f"Not saved. {first.field} is {first.value}. {first.mend}")
+            self.say(f"{'Not saved. ' if key == 'save' else ''}{first.field} is {first.value}. {first.mend}")
 
     def say(self, text: str) -> None:
         """Say something once, until the next change."""
         self._said = text
         self.refresh()
+
+    def _look(self) -> None:
+        """See what other pages have done; a folder that is half-way through another program's hands is seen later."""
+        with suppress(BadInput):
+            self._desk.look()
 
     def _changed(self) -> None:
         self._said = ""
@@ -82,20 +98,19 @@ class Bar(anywidget.AnyWidget):
         """Send how things stand."""
         desk = self._desk
         name = desk.shop.front.name
-        stale = desk.stale()
         state = name
-        if desk.demo:
+        if self._said or desk.told:
+            state = self._said or desk.told
+        elif desk.demo:
             state = f"{name} · the demo, nothing is saved"
-        elif desk.read_only and not stale:
+        elif desk.read_only:
             state = f"{name} · as of {desk.read_at} · to look at: fields are for trying"
-        elif self._said:
-            state = self._said
-        elif stale:
-            state = f"{name} · changed on another page"
         elif desk.changed:
-            state = f"Changed since saved: {', '.join(desk.changes())}"
+            state = f"Draft, kept until you save: {', '.join(desk.changes())}"
+        undo, redo = desk.can
+        days = [[day.isoformat(), desk.words.day(day)] for day in desk.days]
         told: dict[str, Any] = {
-            "state": state, "undo": desk.can_undo, "save": desk.changed and not desk.read_only, "again": stale,
-            "shown_only": desk.read_only or not self._saves,
+            "state": state, "undo": undo, "redo": redo, "save": desk.changed and not desk.read_only,
+            "shown_only": desk.read_only, "days": days,
         }  # fmt: skip
         self.told = told

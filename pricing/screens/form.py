@@ -84,6 +84,7 @@ class Form(anywidget.AnyWidget):
 
     def _lay(self, entries: Sequence[Field | Plain]) -> None:
         self._fields = {entry.key: entry for entry in entries if isinstance(entry, Field)}
+        self._first = {key: field.value for key, field in self._fields.items()}
 
     def __getitem__(self, key: str) -> Field:
         """Give a field by its key."""
@@ -103,6 +104,18 @@ class Form(anywidget.AnyWidget):
         with self.hold_sync():
             self.fields = [entry.spec() for entry in entries]
             self.refresh()
+
+    def lay_anew(self, entries: Sequence[Field | Plain]) -> None:
+        """Put the same fields in their place for a shop that has changed; what was given in them stays."""
+        given = {key: field.value for key, field in self._fields.items() if field.value != self._first[key]}
+        if [entry.spec() for entry in entries] == self.fields:
+            self._lay(entries)  # nothing to draw again
+        else:
+            self.lay(entries)
+        for key, value in given.items():
+            if key in self:
+                self[key].value = value
+        self.refresh()
 
     def put(self, key: str, given: Any) -> None:
         """Take what was typed, chosen, moved or pressed; tells listeners when something good is new.

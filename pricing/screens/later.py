@@ -1,4 +1,4 @@
-"""Work that waits until a slider rests.
+"""Work that waits until a slider rests, and work that is done again and again.
 
 Room     screens. Imports nothing of ours.
 """
@@ -32,3 +32,29 @@ class Later:
             self._do()
             return
         self._timer = loop.call_later(self._after_s, self._do)
+
+
+class Every:
+    """Does something again and again while an event loop runs; nothing where none does, as in a test.
+
+    Parameters
+    ----------
+    do : callable
+        What to do.
+    each_s : float
+        How long it rests between. [s]
+    """
+
+    def __init__(self, do: Callable[[], None], each_s: float) -> None:
+        self._do, self._each_s = do, each_s
+        try:
+            self._loop = asyncio.get_running_loop()
+        except RuntimeError:
+            return
+        self._loop.call_later(each_s, self._again)
+
+    def _again(self) -> None:
+        try:
+            self._do()
+        finally:
+            self._loop.call_later(self._each_s, self._again)

@@ -69,6 +69,7 @@ class BreakEvenPanel:
         self.board.on_picked(self._picked)
         self.bar = Bar(desk, "5_break_even")
         self.later = Later(self._show_told)
+        desk.on_change(self._shop_changed)
         self.show()
         self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "270px minmax(0, 1fr)", name="break-even")
 
@@ -166,6 +167,11 @@ class BreakEvenPanel:
             counts = self.even.costed.counts
             count = int(min(max(round(at.get("x", counts[0])), counts[0]), counts[-1]))
             self.form.put("asked", self.even.price_for(count, float(at["y"])))
+
+    def _shop_changed(self) -> None:
+        self.wanted = self._week()
+        self.form.lay_anew(self._entries())
+        self.show()
 
     def show(self) -> None:
         """Work everything out and send it."""

@@ -75,6 +75,7 @@ class JobPanel:
         self.board.on_picked(self._picked)
         self.bar = Bar(desk, "2_one_job")
         self.later = Later(self._show_drawn)
+        desk.on_change(self._shop_changed)
         self.show()
         left = stacked([self.form, self.picture], "minmax(0, 1fr) auto")
         self.widget: widgets.Box = page_of(self.bar, [left, self.board], "300px minmax(0, 1fr)", name="job")
@@ -242,6 +243,12 @@ class JobPanel:
     def _cannot(self, why: BadInput) -> None:
         self.trial = None
         self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
+
+    def _shop_changed(self) -> None:
+        self.bench = Bench(self.desk.shop)
+        self.moves = self._keys()
+        self.form.lay_anew(self._entries())
+        self.show()
 
     def show(self) -> None:
         """Work out what is quick and send it; what rests on draws follows when the slider rests."""

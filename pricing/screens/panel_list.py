@@ -52,6 +52,7 @@ class ListPanel:
         self.board.on_asked(self._why)
         self.table = EditTable([list_view.list_sheet(desk.words)], self._edit, about="The price list")
         self.bar = Bar(desk, "3_price_list")
+        desk.on_change(self._shop_changed)
         self.show()
         body = widgets.Box([self.table, self.side], layout={"display": "grid", "grid_template_columns": "1fr 250px"})
         body.add_class("pp-column")
@@ -123,7 +124,7 @@ class ListPanel:
             self.form.tell("said", text=f"Not saved: {why.problems[0].field} is {why.problems[0].value}.")
             return
         self.typed.clear()
-        self.desk.set_own_prices(saved)
+        self.desk.read_again()
         self.form.tell("said", text=f"Saved: {len(saved)} rows. Every quote follows them.")
         self.show()
 
@@ -151,6 +152,10 @@ class ListPanel:
             if what == "each" and entry.tariff is not None and amount > entry.tariff.first:
                 raise Wrong("Not more than the first.")
         self.typed[row, name] = list_view.edited(entry, what, amount)
+        self.show()
+
+    def _shop_changed(self) -> None:
+        self.form.lay_anew(self._entries())
         self.show()
 
     def show(self) -> None:

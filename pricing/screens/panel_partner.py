@@ -73,6 +73,7 @@ class PartnerPanel:
         self.bands = partner_view.Bands(desk.shop, desk.items)
         self.bar = Bar(desk, "6_for_a_partner")
         self.later = Later(self._show_rest)
+        desk.on_change(self._shop_changed)
         self.show()
         self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "236px minmax(0, 1fr)", name="partner")
 
@@ -116,6 +117,11 @@ class PartnerPanel:
             self._show_week()
         elif key == "back" or key in self.form:
             self.show()
+
+    def _shop_changed(self) -> None:
+        self.bench, self.bands = Bench(self.desk.shop), partner_view.Bands(self.desk.shop, self.desk.items)
+        self.form.lay_anew([*self._entries(), *self.hand_over.entries()])
+        self.show()
 
     def show(self) -> None:
         """Work everything out and send it."""

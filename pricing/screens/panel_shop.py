@@ -57,7 +57,7 @@ class ShopPanel:
         self.table = EditTable(
             [*rate_sheets.rate_sheets(desk.shop), *shop_sheets.sheets(desk)], self._edit, about="Numbers of the shop"
         )
-        self.bar = Bar(desk, "1_my_shop", saves=True)
+        self.bar = Bar(desk, "1_my_shop")
         self.later = Later(self._show_items)
         desk.on_change(self.show)
         self.show()
@@ -145,6 +145,8 @@ class ShopPanel:
     def _said(self) -> str:
         if self.desk.demo:
             return "The demo shop: change what you like, nothing is kept."
+        if self.desk.read_only:
+            return "Only shown: change what you like, nothing is kept."
         return "Yellow: changed since saved." if self.desk.changed else "Everything is saved."
 
     def _show_items(self) -> None:

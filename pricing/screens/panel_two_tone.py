@@ -66,6 +66,7 @@ class TwoTonePanel:
         self.board.on_picked(self._picked)
         self.bar = Bar(desk, "4_two_tone")
         self.later = Later(self.show_drawn)
+        desk.on_change(self._shop_changed)
         self.show()
         self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "296px minmax(0, 1fr)", name="two-tone")
 
@@ -151,6 +152,12 @@ class TwoTonePanel:
             self.form["extra"].give(at["y"])
             self.form[sides.speed_key].give(sides.speed_of_shown(at["x"]))
         self.extra_is_mine = True
+        self.show()
+
+    def _shop_changed(self) -> None:
+        self.bench, mine = Bench(self.desk.shop), self.extra_is_mine
+        self.form.lay_anew(self._entries())
+        self.extra_is_mine = mine
         self.show()
 
     def show(self) -> None:

@@ -1,22 +1,32 @@
-"""The shop on the desk: what is changed is tried at once, can be undone, and is saved when the owner says so.
+"""The shop on the desk: what is changed is in the draft at once, for every page, and is saved when the owner says so.
 
-Room     show. Imports basis, parts, shop.
+Why      a page holds nothing that another page, or the same one tomorrow, does not see: each change is written into the
+         draft of the folder, and each page looks now and then what the others have done. Pages that only show keep what
+         is tried on them to themselves.
+Room     show. Imports basis, parts, shop, show.
 """
 
 import os
+import shutil
+import tempfile
 import time
-from collections.abc import Callable, Mapping
+import uuid
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.switch import locked, read_settled, stamp_of
+from pricing.basis.switch import read_settled, stamp_of
 from pricing.parts.items import Item, items_text, read_items
+from pricing.shop.copies import copies, files_of, keep_copy
+from pricing.shop.draft import Draft, Step, Text
 from pricing.shop.folder import FILES, demo_folder, open_shop, save_shop
-from pricing.shop.own_prices import OwnPrice, Place
 from pricing.shop.shop import Shop
 from pricing.show.fields import Tongue
+from pricing.show.merge import merged
 from pricing.show.words import Words
 
 SHOP_VARIABLE = "POWDER_SHOP_FOLDER"
@@ -56,11 +66,23 @@ class Desk:
         self.demo = self.folder.resolve() == demo_folder().resolve()
         asked = os.environ.get(READ_ONLY_VARIABLE, "") not in {"", "0"} if read_only is None else read_only
         self.read_only = asked or self.demo
-        self._stamp = stamp_of(self.folder, FILES)
+        self.told = ""
+        self._who = uuid.uuid4().hex
+        self._draft = None if self.read_only else Draft(self.folder)
+        self._tried: list[State] = []  # of a page that only shows: what is tried, and what was taken back
+        self._taken_back: list[State] = []
+        self._heard: list[Callable[[], None]] = []
+        self._read()
+
+    def _read(self) -> None:
+        self._stamp = self._stamp_now()  # before it is read: what is written meanwhile is found at the next look
         self.read_at = time.strftime("%H:%M")
         self.saved = self.now = _read(self.folder)
-        self._before: list[State] = []
-        self._heard: list[Callable[[], None]] = []
+        if self._draft:
+            self.now = drafted(self.folder, self.saved, self._draft.top())
+
+    def _stamp_now(self) -> object:
+        return stamp_of(self.folder, FILES), self._draft.stamp if self._draft else None
 
     @property
     def shop(self) -> Shop:
@@ -86,8 +108,29 @@ class Desk:
         """Say who hears of every change."""
         self._heard.append(heard)
 
+    def look(self) -> bool:
+        """Take in what other pages, and other programs, have done meanwhile; True if it changes something.
+
+        Raises
+        ------
+        BadInput
+            The folder cannot be read now; what was read before stays on the desk.
+        """
+        if self._stamp_now() == self._stamp:
+            return False
+        before, was = self.now, self.changed
+        self._read()
+        self._tried.clear()
+        self._taken_back.clear()
+        if self.now == before and self.changed == was:
+            return False
+        if self.now != before:
+            self.told = f"Changed on another page: {', '.join(named(before, self.now))}"
+        self._tell()
+        return True
+
     def change(self, tables: Mapping[str, Any] | None = None, *, items: Mapping[str, Item] | None = None) -> None:
-        """Put something else on the desk.
+        """Put something else on the desk; where another page has changed the same field meanwhile, this is the later.
 
         Parameters
         ----------
@@ -95,26 +138,86 @@ class Desk:
             Fields of the shop by name: ``owner``, ``rates``, ``policy`` ...
         items : mapping, optional
             Other items.
+
+        Raises
+        ------
+        BadInput
+            The folder cannot be read, or the draft cannot be written.
         """
-        new = State(replace(self.shop, **tables) if tables else self.shop, self.items if items is None else items)
+        base = self.now
+        mine = State(replace(base.shop, **tables) if tables else base.shop, base.items if items is None else items)
+        others = self.look()
+        new = State(merged(base.shop, mine.shop, self.shop), merged(base.items, mine.items, self.items))
         if new != self.now:
-            self._before.append(self.now)
-            self._set(new)
+            self.told = self.told if others else ""  # where two meet, both are told
+            self._put(new)
+
+    def _put(self, new: State) -> None:
+        if self._draft is None:
+            self._tried.append(self.now)
+            self._taken_back.clear()
+        else:
+            self._draft.add(self._who, texts_of(self.folder, self.saved, new))
+            self._stamp = self._stamp_now()
+        self.now = new
+        self._tell()
 
     def undo(self) -> bool:
-        """Take the last change back; False when there is none."""
-        if not self._before:
-            return False
-        self._set(self._before.pop())
+        """Take the last change back, whichever page made it; False when there is none."""
+        return self._turn(self._tried, self._taken_back, self._draft.undo if self._draft else None)
+
+    def redo(self) -> bool:
+        """Make the change again that was taken back last; False when there is none."""
+        return self._turn(self._taken_back, self._tried, self._draft.redo if self._draft else None)
+
+    def _turn(self, source: list[State], to: list[State], turn: Callable[[], bool] | None) -> bool:
+        self.look()
+        if turn:
+            if not turn():
+                return False
+            self._read()
+        else:
+            if not source:
+                return False
+            to.append(self.now)
+            self.now = source.pop()
+        self.told = ""
+        self._tell()
         return True
 
     @property
-    def can_undo(self) -> bool:
-        """Whether there is a change to take back."""
-        return bool(self._before)
+    def can(self) -> tuple[bool, bool]:
+        """Whether there is a change to undo, and one to redo."""
+        return self._draft.can if self._draft else (bool(self._tried), bool(self._taken_back))
 
-    def _set(self, state: State) -> None:
-        self.now = state
+    def discard(self) -> None:
+        """Go back to what is saved; even that can be undone."""
+        self.look()
+        if self.changed:
+            self._put(self.saved)
+
+    @property
+    def days(self) -> list[date]:
+        """Days of which a copy of the folder is kept, the newest first."""
+        return [] if self.read_only else copies(self.folder)
+
+    def bring_back(self, day: date) -> None:
+        """Put the shop as it was on a day into the draft: it can be looked at, undone, and saved.
+
+        Raises
+        ------
+        BadInput
+            There is no such copy, or it does not fit this program.
+        """
+        self._writable()
+        self.look()
+        texts = files_of(self.folder, day)
+        new = _read_texts(self.folder, texts)
+        if new != self.now:
+            self.told = ""
+            self._put(new)
+
+    def _tell(self) -> None:
         for heard in self._heard:
             heard()
 
@@ -125,25 +228,15 @@ class Desk:
 
     def changes(self) -> list[str]:
         """Name what differs from what is saved."""
-        before, after = self.saved, self.now
-        tables = {
-            "people": ("owner", "helper"), "bills": ("fixed", "tariffs"), "machines": ("machines",),
-            "policy": ("policy",), "shop": ("front",),
-        }  # fmt: skip
-        found = [
-            word
-            for word, names in tables.items()
-            if any(getattr(before.shop, n) != getattr(after.shop, n) for n in names)
-        ]
-        for word in ("rates", "assumptions", "powders"):
-            old, new = getattr(before.shop, word), getattr(after.shop, word)
-            count = sum(old.get(key) != new.get(key) for key in {**old, **new})
-            found += [f"{count} {word if count > 1 else word[:-1]}"] if count else []
-        count = sum(before.items.get(key) != after.items.get(key) for key in {**before.items, **after.items})
-        return found + ([f"{count} {'items' if count > 1 else 'item'}"] if count else [])
+        return named(self.saved, self.now)
+
+    def _writable(self) -> None:
+        if self.read_only:
+            mend = "`python -m pricing` opens your own copy of it." if self.demo else "Save it on the owner's machine."
+            raise BadInput(str(self.folder), [Problem("the shop", "only shown", "your own folder", mend)])
 
     def save(self) -> list[str]:
-        """Write the shop's files; a reader sees the old file or the new one, never a half.
+        """Make the draft the shop; a copy of how it was is kept once a day.
 
         Returns
         -------
@@ -153,48 +246,127 @@ class Desk:
         Raises
         ------
         BadInput
-            It is the demo, or only shown, or the folder was changed meanwhile, or it cannot be written.
+            It is the demo, or only shown, or it cannot be read or written.
         """
-        if self.read_only:
-            mend = "`python -m pricing` opens your own copy of it." if self.demo else "Save it on the owner's machine."
-            raise BadInput(str(self.folder), [Problem("the shop", "only shown", "your own folder", mend)])
-        with locked(self.folder, FILES):  # nobody else saves between the look and the writing
-            if self.stale():
-                mend = "Read it again first; what you changed here stands in the way."
-                raise BadInput(str(self.folder), [Problem("the folder", "changed by another page", "as it was", mend)])
-            path = self.folder / "items.csv"
-            changed = self.items != self.saved.items
-            text = {path.name: items_text(path, self.items, self.saved.items)} if changed else {}
-            names = save_shop(self.shop, self.folder, text)
-            self._stamp = stamp_of(self.folder, FILES)
-            self.saved = self.now = _read(self.folder)
-        self._before.clear()
-        self._set(self.now)
+        self._writable()
+        self.look()
+        keep_copy(self.folder, date.today())  # noqa: DTZ011  the owner's own day
+        names = _write(self.folder, self.saved, self.now)
+        if self._draft:
+            self._draft.clear()
+        self._read()
+        self.told = ""
+        self._tell()
         return names
 
-    def set_own_prices(self, prices: Mapping[Place, OwnPrice]) -> None:
-        """Put prices on the desk that were just written into the folder."""
-        self.saved = replace(self.saved, shop=replace(self.saved.shop, own_prices=prices))
-        self._stamp = stamp_of(self.folder, FILES)
-        self._set(replace(self.now, shop=replace(self.now.shop, own_prices=prices)))
-
-    def stale(self) -> bool:
-        """Whether another page, or another program, has written into the folder."""
-        return stamp_of(self.folder, FILES) != self._stamp
-
     def read_again(self) -> None:
-        """Take what stands in the folder, and drop what was not saved.
+        """Read the folder again, as after another part of the program has written it.
 
         Raises
         ------
         BadInput
             With every problem of the folder.
         """
-        self._stamp = stamp_of(self.folder, FILES)  # before it is read: what is saved meanwhile is told as new
-        self.read_at = time.strftime("%H:%M")
-        self.saved = _read(self.folder)
-        self._before.clear()
-        self._set(self.saved)
+        self._read()
+        self._tell()
+
+
+def named(before: State, after: State) -> list[str]:
+    """Name what differs between two states, in an owner's words.
+
+    Parameters
+    ----------
+    before, after : State
+        The states.
+    """
+    tables = {
+        "people": ("owner", "helper"), "bills": ("fixed", "tariffs"), "machines": ("machines",),
+        "policy": ("policy",), "shop": ("front",), "finishes": ("finishes",),
+    }  # fmt: skip
+    found = [
+        word for word, names in tables.items() if any(getattr(before.shop, n) != getattr(after.shop, n) for n in names)
+    ]
+    for word in ("rates", "assumptions", "powders"):
+        old, new = getattr(before.shop, word), getattr(after.shop, word)
+        count = sum(old.get(key) != new.get(key) for key in {**old, **new})
+        found += [f"{count} {word if count > 1 else word[:-1]}"] if count else []
+    count = sum(before.items.get(key) != after.items.get(key) for key in {**before.items, **after.items})
+    return found + ([f"{count} {'items' if count > 1 else 'item'}"] if count else [])
+
+
+def texts_of(folder: Path, saved: State, new: State) -> dict[str, Text]:
+    """Give the files in which a state differs from what is saved, as they would be written.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop's.
+    saved, new : State
+        What stands in it, and what shall stand in the draft.
+
+    Raises
+    ------
+    BadInput
+        The folder cannot be read.
+    """
+    with _beside(folder) as at:
+        before = {name: (at / name).read_text("utf-8") for name in FILES if (at / name).exists()}
+        names = _write(at, saved, new)
+        return {name: Text(before.get(name, ""), (at / name).read_text("utf-8")) for name in names}
+
+
+def drafted(folder: Path, saved: State, step: Step) -> State:
+    """Give the state of a draft upon what is saved now.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop's.
+    saved : State
+        What stands in it.
+    step : Step
+        Of the draft; where it stood on other files than those that are saved now, its changes are put upon them.
+
+    Raises
+    ------
+    BadInput
+        The draft is no shop.
+    """
+    if not step.files:
+        return saved
+    mine = _read_texts(folder, {name: text.now for name, text in step.files.items()})
+    older = {
+        name: text.before for name, text in step.files.items() if (folder / name).read_text("utf-8") != text.before
+    }
+    if not older:
+        return mine
+    base = _read_texts(folder, {name: text.before for name, text in step.files.items()})
+    return State(merged(base.shop, mine.shop, saved.shop), merged(base.items, mine.items, saved.items))
+
+
+@contextmanager
+def _beside(folder: Path) -> Iterator[Path]:
+    """Give a folder with copies of the shop's files, to write into and read from."""
+    with tempfile.TemporaryDirectory() as name:
+        for file in (*FILES, "sources.csv"):
+            if (folder / file).exists():
+                shutil.copyfile(folder / file, Path(name) / file)
+        yield Path(name)
+
+
+def _read_texts(folder: Path, texts: Mapping[str, str]) -> State:
+    with _beside(folder) as at:
+        for name, text in texts.items():
+            (at / name).write_text(text, "utf-8")
+        found = _read(at)
+    return State(replace(found.shop, folder=folder), found.items)
+
+
+def _write(folder: Path, saved: State, new: State) -> list[str]:
+    """Write what differs into a folder's files; gives their names."""
+    path = folder / "items.csv"
+    text = {path.name: items_text(path, new.items, saved.items)} if new.items != saved.items else {}
+    return save_shop(new.shop, folder, text)
 
 
 def _folder(folder: Path | str | None) -> Path:

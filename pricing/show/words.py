@@ -4,6 +4,7 @@ Room     show. Imports basis, costing, shop, steps.
 """
 
 from dataclasses import dataclass
+from datetime import date
 
 from pricing.basis.money import show_money
 from pricing.basis.units import readable, shown, sig
@@ -42,6 +43,12 @@ class Words:
     def rate(self, value: float) -> str:
         """Write a price per unit; below one unit of money with three digits, as tariffs are printed."""
         return show_money(float(value), self.shop.currency, self.shop.front.locale, fine=0 < value < 1)
+
+    def day(self, day: date) -> str:
+        """Write a day as people of the shop's locale do."""
+        from babel.dates import format_date
+
+        return format_date(day, format="long", locale=self.shop.front.locale)
 
     def measure(self, value: float, unit: str) -> str:
         """Write a value of the model in the shop's units."""

@@ -19,6 +19,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from pricing.prices.premium_map import map_plan, premium_map
+from pricing.screens.picture import png_of
 
 from pricing.costing import strata
 from pricing.costing.draws import LUCK, Known
@@ -29,9 +31,7 @@ from pricing.costing.risk import Risk, risk
 from pricing.costing.shares import explain_mean, variance_shares
 from pricing.parts.items import read_items
 from pricing.parts.job import read_job
-from pricing.prices.premium_map import map_plan, premium_map
 from pricing.prices.questions import WIPE
-from pricing.screens.picture import png_of
 from pricing.shop.folder import open_shop
 
 ROOT = Path(__file__).parents[2]

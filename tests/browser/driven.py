@@ -1,14 +1,17 @@
 """Servers on ports of their own, a browser that reaches nothing else, and pages of the workbook in it."""
 
+import json
 import os
 import re
 import subprocess
 import sys
 import threading
+import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import psutil
 from playwright.sync_api import Browser, ConsoleMessage, Page, expect
 
 ROOT = Path(__file__).parents[2]
@@ -57,7 +60,6 @@ def served(command: str, folder: Path, private: Path, *more: str) -> Iterator[st
 def _wait_until_it_answers(url: str, server: "subprocess.Popen[str]") -> None:
     import time
     import urllib.error
-    import urllib.request
 
     root = re.match(r"http://[^/]+/", url)
     assert root
@@ -150,3 +152,27 @@ class Visit:
 def says(locator, text: str) -> None:
     """Wait until something says a text."""
     expect(locator).to_contain_text(text)
+
+
+def _listening(port: int) -> psutil.Process:
+    """Give the process that listens at a port of this machine."""
+    return psutil.Process(
+        next(c.pid for c in psutil.net_connections("tcp") if c.status == "LISTEN" and c.laddr.port == port and c.pid)
+    )
+
+
+def kernel_of(lab_url: str, name: str) -> psutil.Process:
+    """Give the process behind a page: the notebook's own server names its kernel, whose file names its ports."""
+    root, port, token = re.match(r"(http://[^/]+:(\d+))/.*token=(\w[\w-]*)", lab_url).groups()
+    with urllib.request.urlopen(f"{root}/api/sessions?token={token}", timeout=60) as told:  # noqa: S310  our own address
+        kernel = next(one["kernel"]["id"] for one in json.load(told) if name in one["path"])
+    runtime = Path(_listening(int(port)).environ()["JUPYTER_RUNTIME_DIR"])
+    ports = json.loads((runtime / f"kernel-{kernel}.json").read_text("utf-8"))
+    return _listening(ports["shell_port"])
+
+
+def kernels(url: str) -> list[psutil.Process]:
+    """Give all kernels of the server behind an address: what its warm parent has forked, or what it started itself."""
+    server = _listening(int(re.search(r":(\d+)/", url)[1]))
+    below = server.children(recursive=True)
+    return [p for p in below if p.ppid() != server.pid or "ipykernel_launcher" in " ".join(p.cmdline())]

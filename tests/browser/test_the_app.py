@@ -9,21 +9,12 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-import psutil
 from playwright.sync_api import Browser, expect
 
 from pricing.screens.bar import PAGES
-from tests.browser.driven import PATIENCE_MS, TABLET, Visit, says, served
+from tests.browser.driven import PATIENCE_MS, TABLET, Visit, kernels, says, served
 
 NAMES = list(PAGES)
-
-
-def kernels(url: str) -> list[psutil.Process]:
-    """Give the kernels of the server behind an address, by its port."""
-    port = int(re.search(r":(\d+)/", url)[1])
-    (server,) = {c.pid for c in psutil.net_connections("tcp") if c.status == "LISTEN" and c.laddr.port == port}
-    below = psutil.Process(server).children(recursive=True)
-    return [p for p in below if p.ppid() != server or "ipykernel_launcher" in " ".join(p.cmdline())]
 
 
 def until(true: Callable[[], bool], patience_s: float = 60.0) -> None:

@@ -1,19 +1,15 @@
 """Page 7 in a real browser: the watch outlives page and kernel, buttons are large, quotes are won and shown again."""
 
-import json
-import re
 import time
-import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-import psutil
 import pytest
 from playwright.sync_api import expect
 
 from pricing.ledger.clocks import Moment
 from tests.browser.conftest import Opener
-from tests.browser.driven import PATIENCE_MS, TABLET, Visit, says, served
+from tests.browser.driven import PATIENCE_MS, TABLET, Visit, kernel_of, says, served
 
 pytestmark = pytest.mark.slow
 
@@ -69,6 +65,13 @@ def test_buttons_of_the_log_can_be_hit_with_a_glove(in_lab: Opener, in_app: Open
     assert small == [], "on a tablet the buttons of the tables too"
 
 
+def _clock_s(visit: Visit) -> int:
+    face = visit.page.locator('[data-note="watch"] b')
+    expect(face).to_have_class("on")
+    hours, minutes, seconds = map(int, face.inner_text().split(":"))
+    return 3600 * hours + 60 * minutes + seconds
+
+
 def _clock_is_right(visit: Visit, pressed_s: float, started_s: float) -> None:
     """Hold the watch's face between the moments before and after its start, however slow the page was meanwhile."""
     face = visit.page.locator('[data-note="watch"] b')
@@ -97,7 +100,7 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
     visit = in_lab("7_what_it_took", again=True)  # the browser's page is closed and opened
     says(visit.page.locator('[data-note="watch"]'), "Running: blast")
     _clock_is_right(visit, pressed_s, started_s)
-    kernel = _kernel_of(lab_url, "7_what_it_took")
+    kernel = kernel_of(lab_url, "7_what_it_took")
     kernel.kill()
     kernel.wait(timeout=PATIENCE_MS / 1000)
     visit = at_work(in_lab("7_what_it_took", again=True))
@@ -115,19 +118,7 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
         assert 60 * stopwatch.read(ledger, "park bench").minutes["blast"] <= time.monotonic() - pressed_s + 1
 
 
-def _kernel_of(lab_url: str, name: str) -> psutil.Process:
-    """Give the process behind a page, as the notebook's own server names it."""
-    root, token = re.match(r"(http://[^/]+)/.*token=(\w[\w-]*)", lab_url).groups()
-    with urllib.request.urlopen(f"{root}/api/sessions?token={token}", timeout=60) as told:  # noqa: S310  our own address
-        kernel = next(one["kernel"]["id"] for one in json.load(told) if name in one["path"])
-    return next(p for p in psutil.process_iter() if any(kernel in word for word in _words(p)))
 
-
-def _words(process: psutil.Process) -> list[str]:
-    try:
-        return process.cmdline()
-    except psutil.Error:
-        return []
 
 
 def test_a_quote_is_given_on_page_2_won_on_page_7_and_shown_again(in_lab: Opener, shop_folder: Path) -> None:
@@ -155,7 +146,7 @@ def test_a_quote_is_given_on_page_2_won_on_page_7_and_shown_again(in_lab: Opener
 @pytest.fixture(scope="module")
 def tablets(browser: object, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Callable[[str], Visit], Path]]:
     """Tablets at a shop that lets them log; each is a browser with a memory of its own."""
-    from pricing.screens.serve import own_folder
+    from pricing.screens.pages import own_folder
 
     folder = own_folder(tmp_path_factory.mktemp("tablets") / "powder-shop")
     opened: list[Visit] = []

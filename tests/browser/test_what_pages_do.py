@@ -24,7 +24,7 @@ def test_a_rate_is_refused_then_changed_undone_saved_and_read_back(in_lab: Opene
     assert cell.get_attribute("aria-invalid") == "true"
     cell.fill("7")
     cell.press("Tab")
-    says(visit.page.locator(".pp-bar .state"), "Changed since saved: 1 rate")
+    says(visit.page.locator(".pp-bar .state"), "kept until you save: 1 rate")
     visit.press("undo")
     expect(cell).to_have_value("5")
     cell.fill("7.5 min/m")

@@ -13,7 +13,7 @@ from pricing.costing.risk import risk
 from pricing.costing.shares import explain_mean, variance_shares
 from pricing.costing.sheet import REDO, cost
 from pricing.parts.items import Item
-from pricing.parts.job import Job, read_job, job_of_item
+from pricing.parts.job import Job, job_of_item, read_job
 from pricing.prices.questions import WIPE
 from pricing.shop.shop import Shop
 from tests.conftest import ROOT

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from pricing.show.listed import save_listed
 from pypdf import PdfReader
 
 from pricing.basis.errors import BadInput
@@ -32,7 +33,6 @@ from pricing.prices.marks import list_price, marks_of
 from pricing.prices.price_list import price_list
 from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
-from pricing.show.listed import save_listed
 from tests.conftest import ROOT, with_part, with_policy
 from tests.papers.pdfs import metadata, numbers, page_texts, text_of, text_places
 

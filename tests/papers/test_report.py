@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from pricing.show.listed import save_listed
 from pypdf import PdfReader
 
 from pricing.basis.errors import BadInput
@@ -42,7 +43,6 @@ from pricing.prices.marks import list_price
 from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
 from pricing.show.charts_sides import cost_of_two_sides
-from pricing.show.listed import save_listed
 from pricing.show.words import Words
 from tests.conftest import with_part, with_policy
 from tests.papers.pdfs import metadata, page_texts, text_places

@@ -22,10 +22,9 @@ from pricing.papers.live_shop import live_shop
 from pricing.papers.spreadsheet import spreadsheet
 from pricing.papers.workbook import Workbook
 from pricing.parts.items import Item
-from pricing.parts.job import Job
+from pricing.parts.job import Job, job_of_item
 from pricing.prices.marks import list_price, marks_of
 from pricing.prices.price_list import price_list
-from pricing.parts.job import job_of_item
 from pricing.shop.shop import Shop
 from tests.conftest import with_policy
 from tests.papers.books import job_figures, opened, prices, rate_row

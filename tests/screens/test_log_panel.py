@@ -2,6 +2,7 @@
 
 import re
 import shutil
+import time
 from dataclasses import replace
 from pathlib import Path
 

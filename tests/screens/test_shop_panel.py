@@ -1,5 +1,6 @@
 """Page 1: every number can be changed, is checked, undone, saved and read back."""
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -40,10 +41,10 @@ def test_an_hour_follows_the_owners_pay(panel: ShopPanel) -> None:
 def test_what_is_changed_is_told_undone_and_saved(panel: ShopPanel, own: Path) -> None:
     panel.form.put("owner.weeks", "44")
     panel.table.put("rates", "wipe.line_m.hands", "high", "6")
-    assert panel.bar.told["state"] == "Changed since saved: people, 1 rate"
+    assert panel.bar.told["state"] == "Draft, kept until you save: people, 1 rate"
     panel.bar.press("undo")
     assert panel.table.text("rates", "wipe.line_m.hands", "high") == "5"
-    assert panel.bar.told["state"] == "Changed since saved: people"
+    assert panel.bar.told["state"] == "Draft, kept until you save: people"
     panel.table.put("rates", "wipe.line_m.hands", "high", "6")
     panel.bar.press("save")
     assert panel.bar.told["state"] == "Saved: rates.csv, shop.toml"
@@ -117,16 +118,17 @@ def test_feet_and_metres_show_the_same_shop(panel: ShopPanel) -> None:
     assert dict(panel.desk.shop.book) == numbers
 
 
-def test_a_page_hears_that_another_page_saved(own: Path) -> None:
+def test_a_page_hears_what_another_page_did(own: Path) -> None:
     one, other = ShopPanel(Desk(own, read_only=False)), ShopPanel(Desk(own, read_only=False))
     one.form.put("owner.weeks", "40")
-    one.bar.press("save")
-    other.form.put("owner.weeks", "41")
-    assert other.bar.told["again"] is True
-    other.bar.press("save")
-    assert other.bar.told["state"].startswith("Not saved.")
-    other.bar.press("again")
+    other.desk.look()
     assert other.form["owner.weeks"].value == 40
+    assert other.bar.told["state"] == "Changed on another page: people"
+    assert other.bar.told["undo"] is True
+    one.bar.press("save")
+    other.desk.look()
+    assert other.bar.told["save"] is False
+    assert [day for day, _ in other.bar.told["days"]] == [date.today().isoformat()]  # noqa: DTZ011
 
 
 def test_every_number_of_the_page_has_a_why(panel: ShopPanel) -> None:

@@ -1,0 +1,58 @@
+"""Two people change one shop: what each has changed is kept, and of one field the later change stands.
+
+Room     show. Imports basis.
+"""
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+from typing import Any, TypeVar
+
+from pricing.basis.records import Record
+
+T = TypeVar("T")
+_GONE = object()
+
+
+def merged(base: T, mine: T, theirs: T) -> T:
+    """Put my changes of a value upon theirs.
+
+    Parameters
+    ----------
+    base : record, mapping or plain value
+        What both began from.
+    mine, theirs : the same
+        What became of it; where both changed one field, mine is the later.
+
+    Examples
+    --------
+    >>> merged({"a": 1, "b": 2, "c": 3}, {"a": 5, "b": 2, "c": 3}, {"a": 1, "b": 7})
+    {'a': 5, 'b': 7}
+    >>> merged(1, 2, 3)
+    2
+    """
+    if mine == base:
+        return theirs
+    if theirs == base:
+        return mine
+    found: Any = mine
+    if isinstance(base, Mapping) and isinstance(mine, Mapping) and isinstance(theirs, Mapping):
+        values = {
+            key: merged(base.get(key, _GONE), mine.get(key, _GONE), theirs.get(key, _GONE))
+            for key in {**theirs, **mine}
+        }
+        found = {key: value for key, value in values.items() if value is not _GONE}
+    elif isinstance(base, Record) and type(base) is type(mine) is type(theirs):
+        names = type(base).model_fields
+        found = type(base).model_validate(
+            {name: merged(getattr(base, name), getattr(mine, name), getattr(theirs, name)) for name in names}
+        )
+    elif is_dataclass(base) and type(base) is type(mine) is type(theirs):
+        parts = [one.name for one in fields(base) if one.init and one.compare]
+        found = replace(
+            theirs,  # type: ignore[type-var]  # it is a dataclass, as its type is the base's
+            **{name: merged(getattr(base, name), getattr(mine, name), getattr(theirs, name)) for name in parts},
+        )
+    elif isinstance(base, tuple) and isinstance(mine, tuple) and isinstance(theirs, tuple):
+        if len(base) == len(mine) == len(theirs):
+            found = tuple(merged(*three) for three in zip(base, mine, theirs, strict=True))
+    return found  # type: ignore[no-any-return]  # of the same type as what was given
