@@ -105,6 +105,18 @@ class CostSheet:
         """Attended minutes of owner and helper. [min]"""
         return sum((line.minutes for line in self.lines), 0.0)
 
+    @property
+    def wages(self) -> Floats:
+        """Wages of the helper's minutes: in the cash of the lines, and paid whether or not this job comes. [money]"""
+        return self.hours_of("helper") * self.book["hour.helper"]
+
+    @property
+    def either_h(self) -> Floats:
+        """Hours, of all the job's, that the helper may do and the owner too. [h]"""
+        may = self.shop.helper.steps if self.shop.helper else ()
+        minutes = (use.minutes for line in self.lines for use in line.uses if use.step in may)
+        return sum(minutes, 0.0) / 60.0
+
     def hours_of(self, resource: str) -> Floats:
         """Hours of a person (``owner``, ``helper``) or of a machine by name. [h]"""
         if resource in {"owner", "helper"}:
