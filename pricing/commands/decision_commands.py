@@ -201,20 +201,24 @@ def _drawn(models: Any, known: Any, options: dict[str, Any]) -> Any:
 @click.option("--week", "path", type=click.Path(), default=None, help="Another file than the shop's week.csv.")
 @click.option("--more", multiple=True, help="Hours to add, as 'large oven=8 h'; again for another.")
 @click.option("--rush", default="", help="A JOB that must be done this week: what does it push out?")
+@click.option("--helpers", type=int, default=None, help="Another number of helpers like yours, 0 for none.")
 @JSON
 @plain_errors
-def capacity_command(folder: str | None, path: str | None, more: tuple[str, ...], rush: str, *, as_json: bool) -> None:
+def capacity_command(
+    folder: str | None, path: str | None, more: tuple[str, ...], rush: str, helpers: int | None, *, as_json: bool
+) -> None:  # fmt: skip
     """Which hour runs out first in the wanted week, and what one more of it is worth."""
     from pathlib import Path
 
     from pricing.commands import decision_figures as figures
     from pricing.commands import decision_tables as tables
     from pricing.prices.quote import quote
-    from pricing.prices.week import plan_of, read_week, work_of_quote
+    from pricing.prices.week import plan_of, read_week, week_hours, with_helpers, work_of_quote
 
     shop, items = read_shop(folder)
     wanted = read_week(shop, items, Path(path) if path else None)
-    week = plan_of(shop, wanted)
+    staffed = shop if helpers is None else with_helpers(shop, helpers)
+    week = plan_of(shop, wanted, hours=week_hours(staffed))  # prices stay those of the shop as it is
     added = week.with_hours(_hours(more)) if more else None
     pushed = None
     if rush:
@@ -223,9 +227,9 @@ def capacity_command(folder: str | None, path: str | None, more: tuple[str, ...]
         asked.must_price()
         pushed = (what.title, asked.net, week.rush(work_of_quote(asked, week.hours)))
     if as_json:
-        echo_json(figures.week_figures(shop, week, added, pushed))
+        echo_json(figures.week_figures(staffed, week, added, pushed))
     else:
-        tables.show_week(shop, week, added, pushed)
+        tables.show_week(staffed, week, added, pushed)
 
 
 def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple[Shop, Job]":

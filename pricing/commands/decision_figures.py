@@ -17,6 +17,7 @@ from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.extra import Extra, ExtraRule, Extras
 from pricing.prices.monthly import Month
+from pricing.prices.week import unused_hours
 from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
@@ -178,13 +179,19 @@ def week_figures(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, 
     first, load = week.runs_out_first()
     told: dict[str, Any] = {
         f"earned_{code}_per_week": number(week.earned),
+        f"wages_{code}_per_week": number(shop.helper.wages_per_y / shop.owner.weeks if shop.helper else 0.0),
+        "helper_does_share": number(week.helped_share),
+        "unused": [
+            {"name": row.name, "hours": number(row.hours), f"cost_{code}_per_week": number(row.money)}
+            for row in unused_hours(shop, week)
+        ],
         "runs_out_first": first,
         "load_share": number(load),
         "resources": [
             {
                 "name": row.name,
                 "there_h": number(row.hours),
-                "wanted_h": number(sum(work.wanted * work.hours.get(row.name, 0.0) for work in week.works)),
+                "wanted_h": number(week.asked(row.name)),
                 "used_h": number(row.used),
                 f"dual_{code}_per_h": number(row.worth_per_h),
                 f"one_more_hour_{code}": number(row.one_more_hour),

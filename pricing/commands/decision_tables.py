@@ -16,6 +16,7 @@ from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.extra import Extras
 from pricing.prices.monthly import Month
+from pricing.prices.week import unused_hours
 from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
@@ -141,11 +142,26 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
     columns = ("hours a week", "there", "wanted", "used", f"one more hour, {shop.currency}")
     table = grid(f"{shop.front.name}: the best week earns {words.money(week.earned)} after cash", columns)
     for row in week.resources:
-        asked = sum(work.wanted * work.hours.get(row.name, 0.0) for work in week.works)
+        asked = week.asked(row.name)
         style = "bold" if row.one_more_hour > 0.005 else ""
         figures = (f"{row.hours:.1f}", f"{asked:.1f}", f"{row.used:.1f}", f"{row.one_more_hour:.2f}")
         table.add_row(row.name, *figures, style=style)
     to.print(table)
+    if shop.helper:
+        wages = shop.helper.wages_per_y / shop.owner.weeks
+        to.print(
+            Text(f"Wages, booked or not, take {words.money(wages)} of it: {words.money(week.earned - wages)} left.")
+        )
+        to.print(
+            Text(
+                f"In the best week the helper does {week.helped_share:.0%} of what a helper may do"
+                f" (your cost sheets take {shop.helper.share:.0%})."
+            )
+        )
+    unused = [row for row in unused_hours(shop, week) if row.money > 0.005]
+    if unused:
+        told = ", ".join(f"{row.name} {row.hours:.1f} h {words.money(row.money)}" for row in unused)
+        to.print(Text(f"Hours that nobody uses cost {words.money(sum(r.money for r in unused))} of that week: {told}."))
     first, load = week.runs_out_first()
     if load > 1:
         to.print(Text(f"{first} runs out first: the wanted work takes {load:.0%} of its hours."))

@@ -12,6 +12,7 @@ COMMANDS = {
     "two-tone": "pricing.commands.decision_commands:two_tone_command",
     "risk": "pricing.commands.decision_commands:risk_command",
     "capacity": "pricing.commands.decision_commands:capacity_command",
+    "powders": "pricing.commands.powder_commands:powders_command",
     "oven": "pricing.commands.oven_commands:oven_command",
     "fit-oven": "pricing.commands.oven_commands:fit_oven_command",
     "print-list": "pricing.commands.report_commands:print_list",

@@ -7,7 +7,8 @@ Gives    the mix that earns most, the worth of one more hour of each resource, w
 Method   linear programme, solved by HiGHS; its duals are the worth at the margin. An hour's worth is
          also found by solving again with one hour more, which stays right where the dual is one-sided.
 Rule     what one earns is its price less truly variable cash (powder, consumables, energy, bought-in
-         work, wages by the hour): never less the cost of hours that are paid anyway.
+         work): never less the cost of hours that are paid anyway, the helper's among them.
+Helper   what the helper may do and the owner may do too is moved between them by the programme.
 Room     costing. Imports basis.
 """
 
@@ -23,13 +24,20 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 _NEAR = 1e-9
 
 
+OWNER, HELPER = "owner", "helper"
+
+
 class Work(NamedTuple):
-    """One kind of work on offer: how much a week, what one earns, which hours one takes."""
+    """One kind of work on offer: how much a week, what one earns, which hours one takes.
+
+    ``either`` are hours that the helper may do, or the owner where the helper has none left; the programme decides.
+    """
 
     name: str
     wanted: float
     earns: float
     hours: Mapping[str, float]
+    either: float = 0.0
 
 
 class Resource(NamedTuple):
@@ -76,6 +84,8 @@ class Week:
         Hours there are, by resource.
     taken : (n,) array
         How much of each work is taken on; parts of a job go over into the next week.
+    helped : float
+        Hours of ``either`` that the helper does. [h/week]
     earned : float
         Earnings of the week. [money/week]
     resources : tuple of Resource
@@ -85,6 +95,7 @@ class Week:
     works: tuple[Work, ...]
     hours: Mapping[str, float]
     taken: npt.NDArray[np.float64]
+    helped: float
     earned: float
     resources: tuple[Resource, ...]
 
@@ -93,6 +104,20 @@ class Week:
         """The resource whose hour is worth most; None when all that is wanted can be done."""
         best = max(self.resources, key=lambda r: r.one_more_hour, default=None)
         return best if best and best.one_more_hour > _NEAR else None
+
+    @property
+    def helped_share(self) -> float:
+        """Share of the hours that owner or helper may do which the helper does."""
+        either = float(sum(t * w.either for t, w in zip(self.taken, self.works, strict=True)))
+        return self.helped / either if either > 0 else 0.0
+
+    def asked(self, resource: str) -> float:
+        """Hours that all wanted work takes of a resource; what the helper has no time for is the owner's. [h/week]."""
+        own = sum(w.wanted * w.hours.get(resource, 0.0) for w in self.works)
+        either = sum(w.wanted * w.either for w in self.works)
+        if resource == HELPER:
+            return own + either
+        return own + max(0.0, either - self.hours.get(HELPER, 0.0)) if resource == OWNER else own
 
     def runs_out_first(self) -> tuple[str, float]:
         """Give the resource that runs out first when all work on offer grows alike.
@@ -104,14 +129,18 @@ class Week:
             does run out.
         """
         loads = {
-            name: (sum(w.wanted * w.hours.get(name, 0.0) for w in self.works) / there if there else float("inf"))
+            name: (self.asked(name) / there if there else float("inf"))
             for name, there in self.hours.items()
-            if there or any(w.hours.get(name, 0.0) > 0 and w.wanted > 0 for w in self.works)
+            if (there or self.asked(name) > 0) and not (name == HELPER and self._owner_can_help())
         }
         if not loads:
             return "", 0.0
         name = max(loads, key=lambda key: loads[key])
         return name, loads[name]
+
+    def _owner_can_help(self) -> bool:
+        """Whether all of the helper's work could be the owner's: then a helper without hours stops nothing."""
+        return not any(w.hours.get(HELPER, 0.0) > 0 and w.wanted > 0 for w in self.works)
 
     def ranked(self, resource: str = "") -> tuple[Ranked, ...]:
         """Rank the work by earnings per scarce hour, best first.
@@ -144,6 +173,7 @@ class Week:
         rows = []
         for work, taken in zip(self.works, self.taken, strict=True):
             scarce_h = sum(work.hours.get(name, 0.0) * share for name, share in shares.items())
+            scarce_h += work.either * min(shares.get(OWNER, 0.0), shares.get(HELPER, shares.get(OWNER, 0.0)))
             earns = work.earns / scarce_h if scarce_h > 0 else float("inf") if work.earns > 0 else 0.0
             rows.append(Ranked(work.name, earns, work.wanted, float(taken)))
         return tuple(sorted(rows, key=lambda row: -row.per_scarce_hour))
@@ -190,16 +220,22 @@ class Week:
         BadInput
             It does not fit into the week at all.
         """
+        there = {name: self.hours.get(name, 0.0) for name in job.hours}
+        needs = dict(job.hours)
+        if job.either:
+            needs[OWNER] = needs.get(OWNER, 0.0) + max(0.0, job.either - self.hours.get(HELPER, 0.0))
+            there[OWNER] = self.hours.get(OWNER, 0.0)
         bad = [
-            Problem(name, f"{need:.1f} h", f"at most {self.hours.get(name, 0.0):.1f} h in the week")
-            for name, need in job.hours.items()
-            if need > self.hours.get(name, 0.0) * (1 + _NEAR)
+            Problem(name, f"{need:.1f} h", f"at most {there[name]:.1f} h in the week")
+            for name, need in needs.items()
+            if need > there[name] * (1 + _NEAR)
         ]
         if bad:
             raise BadInput(f"rush job {job.name}", bad)
-        rest = plan_week(self.works, {name: h - job.hours.get(name, 0.0) for name, h in self.hours.items()})
+        must = job._replace(wanted=1.0, earns=0.0)
+        rest = _solve([*self.works, must], self.hours, must=len(self.works))
         out = [
-            (w.name, float(a - b)) for w, a, b in zip(self.works, self.taken, rest.taken, strict=True) if a - b > 1e-6
+            (w.name, float(a - b)) for w, a, b in zip(self.works, self.taken, rest.taken, strict=False) if a - b > 1e-6
         ]
         displaced = max(0.0, self.earned - rest.earned)
         return Rush(displaced, max(0.0, displaced - job.earns), tuple(out))
@@ -234,31 +270,48 @@ def plan_week(works: Sequence[Work], hours: Mapping[str, float]) -> Week:
     (4000.0, [57.5, 65.0])
     """
     _check(works, hours)
-    taken, earned, duals = _solve(works, hours)
+    best = _solve(works, hours)
+    either = float(sum(t * w.either for t, w in zip(best.taken, works, strict=True)))
+    extra = {OWNER: either - best.helped, HELPER: best.helped}
     resources = []
     for name, there in hours.items():
-        used = float(sum(t * w.hours.get(name, 0.0) for t, w in zip(taken, works, strict=True)))
-        more = _solve(works, {**hours, name: there + 1.0})[1] - earned
-        resources.append(Resource(name, there, used, duals[name], max(0.0, more)))
-    return Week(tuple(works), dict(hours), taken, earned, tuple(resources))
+        used = float(sum(t * w.hours.get(name, 0.0) for t, w in zip(best.taken, works, strict=True)))
+        more = _solve(works, {**hours, name: there + 1.0}).earned - best.earned
+        resources.append(Resource(name, there, used + extra.get(name, 0.0), best.duals[name], max(0.0, more)))
+    return Week(tuple(works), dict(hours), best.taken, best.helped, best.earned, tuple(resources))
 
 
-def _solve(
-    works: Sequence[Work], hours: Mapping[str, float]
-) -> tuple[npt.NDArray[np.float64], float, dict[str, float]]:
+class _Best(NamedTuple):
+    taken: npt.NDArray[np.float64]
+    helped: float
+    earned: float
+    duals: dict[str, float]
+
+
+def _solve(works: Sequence[Work], hours: Mapping[str, float], *, must: int | None = None) -> _Best:
+    """Solve for the takes and, as one variable more, the hours of ``either`` that the helper does."""
     from scipy.optimize import linprog  # heavy: only where a week is planned
 
     if not works:
-        return np.zeros(0), 0.0, dict.fromkeys(hours, 0.0)
-    needs = np.array([[w.hours.get(name, 0.0) for w in works] for name in hours]).reshape(len(hours), len(works))
+        return _Best(np.zeros(0), 0.0, 0.0, dict.fromkeys(hours, 0.0))
+    either = [w.either for w in works]
+    needs = [
+        [w.hours.get(name, 0.0) + (w.either if name == OWNER else 0.0) for w in works]
+        + [{OWNER: -1.0, HELPER: 1.0}.get(name, 0.0)]
+        for name in hours
+    ]
+    may_help = sum(either) > 0 and HELPER in hours
+    bounds = [(1.0 if at == must else 0.0, w.wanted) for at, w in enumerate(works)]
     found = linprog(
-        [-w.earns for w in works], A_ub=needs, b_ub=list(hours.values()), bounds=[(0, w.wanted) for w in works],
-        method="highs",
+        [*(-w.earns for w in works), 0.0], A_ub=[*needs, [*(-e for e in either), 1.0]], b_ub=[*hours.values(), 0.0],
+        bounds=[*bounds, (0.0, None if may_help else 0.0)], method="highs",
     )  # fmt: skip
-    if found.status != 0 or found.fun is None:  # cannot be: nothing taken is always possible, and all is bounded
+    if (
+        found.status != 0 or found.fun is None or found.x is None
+    ):  # cannot be: nothing taken is always possible, and all is bounded
         raise ArithmeticError(found.message)
-    duals = {name: max(0.0, -float(d)) for name, d in zip(hours, found.ineqlin.marginals, strict=True)}
-    return np.asarray(found.x, dtype=np.float64), float(-found.fun), duals
+    duals = {name: max(0.0, -float(d)) for name, d in zip(hours, found.ineqlin.marginals, strict=False)}
+    return _Best(np.asarray(found.x[:-1], dtype=np.float64), float(found.x[-1]), float(-found.fun), duals)
 
 
 def _check(works: Sequence[Work], hours: Mapping[str, float]) -> None:

@@ -22,6 +22,7 @@ from pricing.costing.limits import cautions_of
 from pricing.costing.lines import MONEY, Line, line_of
 from pricing.costing.loops import redone_work, respray_share
 from pricing.costing.oven_choice import choose_oven, equations
+from pricing.costing.packs import rest_to_pay_kg
 from pricing.costing.refusals import baked_once, heat_cycles, refusals
 from pricing.parts.job import Job
 from pricing.parts.work import Work, work_of_job
@@ -111,6 +112,18 @@ class CostSheet:
     def minutes(self) -> Floats:
         """Attended minutes of owner and helper. [min]"""
         return sum((line.minutes for line in self.lines), 0.0)
+
+    @property
+    def wages(self) -> Floats:
+        """Wages of the helper's minutes: in the cash of the lines, and paid whether or not this job comes. [money]"""
+        return self.hours_of("helper") * self.book["hour.helper"]
+
+    @property
+    def either_h(self) -> Floats:
+        """Hours, of all the job's, that the helper may do and the owner too. [h]"""
+        may = self.shop.helper.steps if self.shop.helper else ()
+        minutes = (use.minutes for line in self.lines for use in line.uses if use.step in may)
+        return sum(minutes, 0.0) / 60.0
 
     def hours_of(self, resource: str) -> Floats:
         """Hours of a person (``owner``, ``helper``) or of a machine by name. [h]"""
@@ -321,20 +334,17 @@ def _lost(value: Floats, finish: Finish) -> list[Use]:
 
 
 def _pack_rest(lines: Sequence[Line], powders: Sequence[Powder], work: Work, shop: Shop, book: Book) -> list[Line]:
-    """What stays in the pack of a powder that was bought for this job and may never be used."""
+    """What stays in the pack of a powder that was bought for this job, as far as this job pays for it."""
     used: dict[str, Floats] = {}
     for line in lines:
         for material in line.materials:
             used[material.name] = used.get(material.name, 0.0) + material.kg
     rests = []
-    for powder in {p.name: p for p in powders if p.name in used}.values():
-        if powder.leftover >= 1.0:
-            continue
-        need = np.maximum(used[powder.name], book["powder.hopper"] * work.jobs)
-        rest = np.ceil(need / powder.pack_kg - 1e-9) * powder.pack_kg - used[powder.name]
+    for powder in {p.name: p for p in powders if p.name in used and not p.stocked}.values():
+        rest = rest_to_pay_kg(powder, used[powder.name], book["powder.hopper"] * work.jobs)
         use = Use(LEFTOVER, 0)
         keys = ("powder.hopper", f"price.{powder.name}")
-        use.materials.append(Material(powder.name, rest * (1.0 - powder.leftover), book[f"price.{powder.name}"], keys))
+        use.materials.append(Material(powder.name, rest, book[f"price.{powder.name}"], keys))
         rests.append(use)
     return [line_of(LEFTOVER, 0, rests, shop, book)] if rests else []
 

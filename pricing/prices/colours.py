@@ -19,7 +19,7 @@ _CLEAR = "clear"
 
 def class_of(powder: Powder) -> str:
     """Give the class of a powder: in stock, or bought for the job."""
-    return BASE if powder.leftover >= 1.0 else BOUGHT
+    return BASE if powder.stocked else BOUGHT
 
 
 def classes(shop: Shop) -> dict[str, tuple[Powder, ...]]:
@@ -68,10 +68,12 @@ def _as_dear(one: Powder, other: Powder) -> bool:
 
 
 def _respects(powder: Powder) -> tuple[float, ...]:
-    kg = powder.density_g_per_cm3 * powder.film_um
-    rest = powder.pack_kg * (1.0 - powder.leftover)
-    price = powder.price_per_kg
-    return (price, price * kg, powder.cure_degC, powder.dwell_min, price * rest)
+    price, pack = powder.price_per_kg, 0.0 if powder.stocked else powder.price_per_kg * powder.pack_kg
+    paid_whole = float(powder.way == "passed_on")
+    return (
+        price, price * powder.density_g_per_cm3 * powder.film_um, powder.cure_degC, powder.dwell_min, pack, paid_whole,
+        -float(powder.uses or 0.0),
+    )  # fmt: skip
 
 
 def colours_of(finish: Finish) -> int:

@@ -82,7 +82,7 @@ def deposit(price: float, sheet: CostSheet) -> float:
 
 def walk_away(sheet: CostSheet) -> float:
     """Cost already spent when a customer vanishes before the first coat. [money]"""
-    special = {name for name, powder in sheet.shop.powders.items() if powder.leftover < 1}
+    special = {name for name, powder in sheet.shop.powders.items() if not powder.stocked}
     spent = 0.0
     for line in sheet.lines:
         if line.step == LEFTOVER or (line.coat == 0 and line.step not in {REDO, RESPRAY, *_LATE}):

@@ -177,7 +177,8 @@ def _batch(found: Quote, share: float, reach: tuple[int, int], slope: float) -> 
 
 def _jobs(shop: Shop, model: JobCost, price: float, reach: tuple[int, int]) -> WholeBreakEven:
     """Count jobs like this one that pay a month's fixed costs: bills, owner's draw, machines."""
-    cash = float(replace(model, figure="cash")(shop.book))
+    sheet = model.sheet(shop.book)
+    cash = float(sheet.cash - sheet.wages)
     fixed = fixed_per_month(shop)
     return whole_break_even(
         lambda n: n * (price - cash) - fixed, lambda n: cash + fixed / n, "number of such jobs a month",
@@ -186,7 +187,9 @@ def _jobs(shop: Shop, model: JobCost, price: float, reach: tuple[int, int]) -> W
 
 
 def fixed_per_month(shop: Shop) -> float:
-    """Give what a month costs whether or not a job comes: bills, owner's draw with dues, machines. [money/month].
+    """Give what a month costs whether or not a job comes: bills, owner's draw with dues, wages, machines.
+
+    Wages are those of the hours that the helper is paid, booked or not. [money/month].
 
     Parameters
     ----------
@@ -195,4 +198,5 @@ def fixed_per_month(shop: Shop) -> float:
     """
     draw = shop.owner.draw_per_y * (1 + shop.owner.on_cost)
     machines = sum(machine.yearly_cost(shop.policy.interest) for machine in shop.machines.all())
-    return (draw + shop.overhead_per_y + machines) / 12
+    wages = shop.helper.wages_per_y if shop.helper else 0.0
+    return (draw + wages + shop.overhead_per_y + machines) / 12

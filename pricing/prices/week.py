@@ -7,6 +7,7 @@ Room     prices. Imports basis, costing, parts, shop, marks, monthly, questions.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -108,6 +109,52 @@ def _number(text: str) -> float:
         return float("nan")
 
 
+def with_helpers(shop: Shop, count: int) -> Shop:
+    """Give the shop with no helper, or with several of the kind it has; hour rates move with them.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's shop.
+    count : int
+        0 for none.
+
+    Raises
+    ------
+    BadInput
+        The shop has no helper to take as a pattern, or the count is not from 0 to 9.
+    """
+    if not 0 <= count <= 9 or (count and shop.helper is None):
+        accepts = "a whole number from 0 to 9" if shop.helper else "0: shop.toml has no table [helper]"
+        raise BadInput("helpers", [Problem("helpers", count, accepts)])
+    if not count or shop.helper is None:
+        return replace(shop, helper=None)
+    return replace(shop, helper=shop.helper.model_copy(update={"heads": count}))
+
+
+class Unused(NamedTuple):
+    """Hours of a resource that are paid for in a week and that nobody books."""
+
+    name: str
+    hours: float
+    money: float
+
+
+def unused_hours(shop: Shop, week: Week) -> tuple[Unused, ...]:
+    """Give practical hours less used ones, with what they cost, by resource. [h/week, money/week].
+
+    Parameters
+    ----------
+    shop : Shop
+        For its hour rates: owner, helper's wage, machines.
+    week : Week
+        The best week, from `plan_of`.
+    """
+    rates = shop.hour_rates
+    left = ((row.name, max(0.0, row.hours - row.used)) for row in week.resources)
+    return tuple(Unused(name, hours, hours * rates[name]) for name, hours in left)
+
+
 def week_hours(shop: Shop) -> dict[str, float]:
     """Give the hours a working week has for jobs, by resource. [h/week].
 
@@ -149,6 +196,8 @@ def offers(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Offer, ...]:
 def work_of(offer: Offer, hours: Mapping[str, float]) -> Work:
     """Give one line of the week as the capacity plan needs it: price less cash, and hours by resource.
 
+    Wages are no cash of the job: the helper's hours are paid whether or not it comes.
+
     Parameters
     ----------
     offer : Offer
@@ -160,7 +209,7 @@ def work_of(offer: Offer, hours: Mapping[str, float]) -> Work:
 
 
 def work_of_quote(found: Quote, hours: Mapping[str, float]) -> Work:
-    """Give one job as the capacity plan needs it.
+    """Give one job as the capacity plan needs it: wages are paid whether booked or not.
 
     Parameters
     ----------
@@ -169,8 +218,12 @@ def work_of_quote(found: Quote, hours: Mapping[str, float]) -> Work:
     hours : mapping of str to float
         Resources, as in `week_hours`.
     """
-    needs = {name: float(found.sheet.hours_of(name)) for name in hours}
-    return Work(found.job.title, 1.0, found.net - float(found.sheet.cash), needs)
+    sheet = found.sheet
+    either = float(sheet.either_h)
+    needs = {name: float(sheet.hours_of(name)) for name in hours}
+    needs |= {"owner": float(sheet.minutes) / 60.0 - either} | ({"helper": 0.0} if "helper" in hours else {})
+    earns = found.net - float(sheet.cash - sheet.wages)
+    return Work(found.job.title, 1.0, earns, needs, either)
 
 
 def plan_of(shop: Shop, wanted: Sequence[Wanted], *, hours: Mapping[str, float] | None = None) -> Week:
@@ -210,7 +263,12 @@ def month_of(shop: Shop, wanted: Sequence[Wanted]) -> Month:
         A line cannot be costed, or nothing is wanted.
     """
     sold = [
-        Sold(offer.wanted.name, offer.price, float(offer.sheet.cash), offer.wanted.orders * WEEKS_PER_MONTH)
+        Sold(
+            offer.wanted.name,
+            offer.price,
+            float(offer.sheet.cash - offer.sheet.wages),
+            offer.wanted.orders * WEEKS_PER_MONTH,
+        )
         for offer in offers(shop, wanted)
     ]
     return month(sold, fixed_per_month(shop))

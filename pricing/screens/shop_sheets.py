@@ -12,7 +12,7 @@ from pricing.parts.items import Item
 from pricing.parts.part import EdgeQuality, Material, OldCoating, Surface
 from pricing.shop.machines import Machine
 from pricing.shop.people import FixedCost
-from pricing.shop.powders import Powder
+from pricing.shop.powders import WAYS, Powder
 from pricing.show.cells import Measure, cell, changed_record, pick
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
@@ -61,7 +61,9 @@ def _same(words: Any) -> tuple[tuple[str, str], ...]:
 
 _POWDER = (
     _Spec("price_per_kg", "price", "money/kg"), _Spec("pack_kg", "pack", "kg"),
-    _Spec("leftover", "rest used later", "share"), _Spec("film_low_um", "film low", "um"),
+    _Spec("way", "bought", options=tuple(WAYS.items())),
+    _Spec("uses", "uses a year", "number"), _Spec("each_kg", "each takes", "kg"), _Spec("keeps_y", "keeps", "year"),
+    _Spec("film_low_um", "film low", "um"),
     _Spec("film_likely_um", "likely", "um"), _Spec("film_high_um", "high", "um"),
     _Spec("density_g_per_cm3", "density", "g/cm**3"), _Spec("cure_degC", "cure at", "degC"),
     _Spec("dwell_min", "for", "min"),

@@ -23,7 +23,7 @@ from pricing.shop.machines import Machines
 from pricing.shop.own_prices import read_own_prices
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
-from pricing.shop.powders import POWDER_COLUMNS, Powder, read_powders
+from pricing.shop.powders import POWDER_COLUMNS, POWDER_OPTIONAL, Powder, read_powders
 from pricing.shop.rates import ASSUMPTION_COLUMNS, RATE_COLUMNS, Assumption, read_assumptions, read_rates
 from pricing.shop.shop import Shop
 
@@ -341,10 +341,11 @@ def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
 
 
 def _edited_powders(path: Path, old: Shop, shop: Shop) -> str:
-    rows = {row["name"]: row for row in read_table(path, POWDER_COLUMNS)}
+    wanted = [name for name in POWDER_COLUMNS if name not in POWDER_OPTIONAL]
+    rows = {row["name"]: row for row in read_table(path, wanted, optional=POWDER_OPTIONAL)}
     out = []
     for name, powder in shop.powders.items():
-        if old.powders.get(name) == powder:
+        if old.powders.get(name) == powder and not rows[name]["leftover"]:
             out.append(rows[name])
         else:
             out.append({k: str(_money(v, shop.currency)) for k, v in powder.model_dump().items()})

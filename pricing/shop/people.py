@@ -59,7 +59,7 @@ class Owner(Record):
 
 
 class Helper(Record):
-    """A paid hand by the hour; ``steps`` are those the helper may do."""
+    """A hand paid by the hour; ``steps`` are those the helper may do, ``heads`` how many such helpers there are."""
 
     wage_per_h: Annotated[float, Quantity("money/h")]
     on_cost: Annotated[float, Field(ge=0, le=3)]
@@ -68,11 +68,17 @@ class Helper(Record):
     billable: Annotated[float, Field(gt=0, le=1)]
     share: Share
     steps: tuple[str, ...]
+    heads: Annotated[int, Field(ge=1, le=9)] = 1
+
+    @property
+    def wages_per_y(self) -> float:
+        """Wages with on-costs of all hours paid, booked or not. [money/y]"""
+        return self.heads * self.weeks * self.hours_per_week_h * self.wage_per_h * (1 + self.on_cost)
 
     @property
     def billable_hours(self) -> float:
         """Hours a year that are booked on jobs. [h/y]"""
-        return self.weeks * self.hours_per_week_h * self.billable
+        return self.heads * self.weeks * self.hours_per_week_h * self.billable
 
     @property
     def cost_per_h(self) -> float:

@@ -14,7 +14,7 @@ from pricing.basis.units import sig
 from pricing.costing.capacity import Week, plan_week
 from pricing.prices.monthly import Month, Sold, month
 from pricing.prices.questions import fixed_per_month
-from pricing.prices.week import WEEKS_PER_MONTH, Offer, offers, week_hours, work_of
+from pricing.prices.week import WEEKS_PER_MONTH, Offer, offers, unused_hours, week_hours, work_of
 from pricing.shop.shop import Shop
 from pricing.show.live_chart import Rows
 from pricing.show.words import Words
@@ -54,7 +54,7 @@ class Mix:
     def month(self) -> Month:
         """What a month of it leaves."""
         sold = [
-            Sold(offer.wanted.name, offer.price, float(offer.sheet.cash),
+            Sold(offer.wanted.name, offer.price, float(offer.sheet.cash - offer.sheet.wages),
                  offer.wanted.orders * WEEKS_PER_MONTH * self.times)
             for offer in self.offers
         ]  # fmt: skip
@@ -64,7 +64,7 @@ class Mix:
         """Give hours taken, wanted and there, by resource."""
         week, used, there = self.week, [], []
         for place, row in enumerate(week.resources):
-            asked = sum(work.wanted * work.hours.get(row.name, 0.0) for work in week.works)
+            asked = week.asked(row.name)
             words = Words(self.shop)
             told = f"{row.name}: {sig(row.hours)} h there, {sig(row.used)} h taken on, {sig(asked)} h wanted"
             if row.one_more_hour > 0.005:
@@ -113,4 +113,7 @@ class Mix:
         out = f"First to run out: {first}. Wanted work takes {load:.0%} of those hours." if load > 1 else (
             f"Nothing runs out. Nearest to it: {first}, {load:.0%} of those hours taken.")  # fmt: skip
         told = self.month.say("orders", money=lambda left: Words(self.shop).money(left, cents=False))
+        unused = sum(row.money for row in unused_hours(self.shop, self.week)) * self.shop.owner.weeks / 12
+        if unused > 0:
+            out += f" Hours that nobody uses cost {Words(self.shop).money(unused, cents=False)} a month."
         return escape(out), escape(f"If there were hours for all: {told}" if load > 1 else told)

@@ -12,6 +12,7 @@ from pricing.basis.units import sig
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
 from pricing.prices.questions import fixed_per_month
+from pricing.prices.week import unused_hours
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
 from pricing.show.fields import Tongue
@@ -126,6 +127,8 @@ def money_words(shop: Shop, mix: Mix | None) -> str:
     if mix is not None:
         left = _year(shop, mix)
         rows.append(["a year leaves, with the hours there are", number(words.money(left, cents=False), "year")])
+        idle = shop.owner.weeks * sum(row.money for row in unused_hours(shop, mix.week))
+        rows.append(["hours a year that nobody uses cost", number(words.money(idle, cents=False), "idle")])
         years = _payback(shop, mix)
         rows.append(
             ["machines paid back in", number(f"{years:.1f} years" if np.isfinite(years) else "never", "payback")]
@@ -179,6 +182,15 @@ def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
         return of_sides(sides, key)
     if key == "even":
         return Answer("Orders that pay a month", [mix.month.say("orders", shop.currency)])
+    if key == "idle":
+        lines = [
+            f"{row.name}: {sig(row.hours)} h a week × {words.money(shop.hour_rates[row.name])}"
+            for row in unused_hours(shop, mix.week)
+            if row.money > 0
+        ]
+        return Answer(
+            "Hours that nobody uses", [*lines, f"× {sig(shop.owner.weeks)} weeks; it is within the fixed costs"]
+        )
     if key in {"year", "payback"}:
         fixed = words.money(12 * fixed_per_month(shop))
         lines = [

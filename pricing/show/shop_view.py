@@ -128,8 +128,10 @@ def answer(shop: Shop, key: str) -> Answer | None:
             return Answer(f"{sig(shop.billable_hours)} h booked on jobs", booked)
         case "month":
             machines = sum(m.yearly_cost(shop.policy.interest) for m in shop.machines.all())
+            wages = shop.helper.wages_per_y if shop.helper else 0.0
             lines = [f"you: {words.money(owner.draw_per_y * (1 + owner.on_cost))} a year with dues",
                      f"bills: {words.money(shop.overhead_per_y)} a year",
+                     f"wages: {words.money(wages)} a year, booked or not",
                      f"machines: {words.money(machines)} a year, wear, interest and upkeep", "÷ 12"]  # fmt: skip
             return Answer(f"{words.money(fixed_per_month(shop))} a month", lines)
         case "hour":

@@ -1,9 +1,12 @@
 """Break-even, two-tone, risk and capacity, run as an owner runs them."""
 
+from pathlib import Path
+
 import pytest
 
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job
+from pricing.shop.folder import new_folder, open_shop
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
 from tests.commands.test_commands import JOB, process, refused, run, run_json
@@ -129,3 +132,15 @@ def test_numbers_of_the_book_have_names_in_words(shop: Shop) -> None:
     assert names.of("reject.wiped.casting") == "reject rate, wiped finish, casting"
     assert names.of("oven.jobs_per_load") == "oven, jobs per load"
     assert all("_" not in names.of(key) for key in shop.uncertain)
+
+
+def test_the_three_ways_to_buy_a_colour_are_told(tmp_path: Path) -> None:
+    found = run_json("powders")
+    assert found["sky blue"]["way"] == "shared"
+    assert found["sky blue"]["stocked"] <= found["sky blue"]["shared"] < found["sky blue"]["passed_on"]
+    assert "sky blue" in run("powders")
+    folder = new_folder(tmp_path / "mine")
+    table = folder / "powders.csv"
+    table.write_text(table.read_text("utf-8").replace("shared,138,", "shared,2,"), "utf-8")
+    assert "powders.csv" in run("powders", "--shop", str(folder), "--save")
+    assert open_shop(folder).powders["sky blue"].uses == 138.0

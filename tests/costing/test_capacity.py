@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import linprog
 
 from pricing.basis.errors import BadInput
 from pricing.costing.capacity import Week, Work, plan_week, waiting_h
@@ -177,3 +178,47 @@ def test_learning_changes_what_is_repeated_piece_by_piece() -> None:
     }
     assert learned(book, 4, slope=0.9) == pytest.approx({"coat.m2.hands": 3.24, "hang.part.hands": 1.62})
     assert learned(book, 50, slope=1.0) == {"coat.m2.hands": 4.0, "hang.part.hands": 2.0}
+
+
+@given(
+    st.lists(st.tuples(tenths(0, 20), tenths(-20, 300), tenths(0, 4), tenths(0, 4)), min_size=1, max_size=5),
+    tenths(0, 30), tenths(0, 30),
+)  # fmt: skip
+@settings(max_examples=40, deadline=None)
+def test_the_programme_moves_hours_between_owner_and_helper(
+    rows: list[tuple[float, ...]], owner: float, helper: float
+) -> None:
+    """Another solver with the helper's hours of each work as variables of their own."""
+    works = [Work(f"work {i}", w, e, {"owner": own}, either) for i, (w, e, own, either) in enumerate(rows)]
+    ours = plan_week(works, {"owner": owner, "helper": helper})
+    count = len(works)
+    eye, none = np.eye(count), np.zeros(count)
+    wanted, earns = np.array([w.wanted for w in works]), np.array([w.earns for w in works])
+    own_h, either_h = np.array([w.hours["owner"] for w in works]), np.array([w.either for w in works])
+    best = linprog(  # how many of each work, then the hours of each that the helper does
+        np.concatenate([-earns, none]),
+        A_ub=np.vstack([
+            np.hstack([-either_h * eye, eye]), np.concatenate([own_h + either_h, none - 1.0])[None, :],
+            np.concatenate([none, none + 1.0])[None, :],
+        ]),
+        b_ub=np.concatenate([none, [owner, helper]]), bounds=[*[(0, w) for w in wanted], *[(0, None)] * count],
+        method="highs",
+    )  # fmt: skip
+    assert best.status == 0
+    assert ours.earned == pytest.approx(-best.fun, rel=1e-6, abs=1e-6)
+    used = {row.name: row.used for row in ours.resources}
+    assert used["owner"] <= owner + 1e-6
+    assert used["helper"] <= helper + 1e-6
+    assert 0.0 <= ours.helped_share <= 1.0 + 1e-9
+
+
+def test_one_more_helper_hour_is_worth_the_owner_hour_it_frees() -> None:
+    week = plan_week([Work("gate", 100, 100.0, {"owner": 1.0}, 1.0)], {"owner": 20.0, "helper": 5.0})
+    assert week.earned == pytest.approx(1250.0)  # 12.5 gates: 25 hours of both
+    assert {row.name: row.one_more_hour for row in week.resources} == pytest.approx({"owner": 50.0, "helper": 50.0})
+    assert week.asked("helper") == 100.0
+    assert week.asked("owner") == 195.0
+    alone = plan_week(week.works, {"owner": 20.0})
+    assert alone.earned == pytest.approx(1000.0)
+    rush = week.rush(Work("rush", 1, 10.0, {"owner": 1.0}, 2.0))
+    assert rush.displaced == pytest.approx(150.0)

@@ -1,5 +1,7 @@
 """What must always hold of a cost sheet."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, example, given, reject, settings
@@ -185,7 +187,9 @@ def test_whole_loads_make_saw_teeth(shop: Shop, plates: Job) -> None:
 
 
 def test_a_special_powder_is_bought_by_the_pack(shop: Shop, plates: Job) -> None:
-    """What of the pack is lost is charged to the job that needed it: whole packs, less what is used again."""
+    """A pack that is passed on is charged whole to the job that needed it."""
+    own = shop.powders["moss green"].model_copy(update={"way": "passed_on"})
+    shop = replace(shop, powders={**shop.powders, "moss green": own})
     special = plates.model_copy(update={"powders": ("moss green", "signal white")})
     sheet = cost(shop, special, finish="single")
     powder = shop.powders["moss green"]
@@ -196,7 +200,7 @@ def test_a_special_powder_is_bought_by_the_pack(shop: Shop, plates: Job) -> None
         if m.name == "moss green" and line.step != "pack_rest"
     )
     packs = np.ceil(max(used, float(shop.book["powder.hopper"])) / powder.pack_kg)
-    lost = (packs * powder.pack_kg - used) * (1 - powder.leftover)
+    lost = packs * powder.pack_kg - used
     assert sheet.line("pack_rest").cash == pytest.approx(lost * powder.price_per_kg)
 
 
@@ -212,8 +216,6 @@ def test_an_unknown_step_is_answered_with_those_there_are(shop: Shop, plates: Jo
 
 
 def test_guesses_are_counted_by_the_money_that_rests_on_them(shop: Shop, plates: Job) -> None:
-    from dataclasses import replace
-
     def known(sheet_shop: Shop) -> CostSheet:
         return cost(sheet_shop, plates)
 

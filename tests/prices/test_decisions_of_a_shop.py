@@ -15,7 +15,7 @@ from pricing.prices.compare import compare
 from pricing.prices.extra import two_tone
 from pricing.prices.questions import QUESTIONS, WIPE, break_even, fixed_per_month
 from pricing.prices.quote import quote
-from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
+from pricing.prices.week import month_of, offers, plan_of, read_week, unused_hours, week_hours, with_helpers
 from pricing.prices.wiped_or_masked import say_wiped, wiped_or_masked
 from pricing.shop.shop import Shop
 from tests.conftest import with_part
@@ -102,7 +102,7 @@ def test_jobs_a_month_pay_the_fixed_costs(shop: Shop, letters: Job) -> None:
     price = quote(shop, letters).net
     first = found.always_from
     assert first is not None
-    earns = price - float(sheet.cash)
+    earns = price - float(sheet.cash - sheet.wages)  # wages are fixed costs
     assert (first - 1) * earns < fixed_per_month(shop) <= first * earns
 
 
@@ -228,8 +228,9 @@ def test_the_week_of_the_demo_shop_fits_its_hours(shop: Shop, items: dict[str, I
     for resource in week.resources:
         assert resource.used <= hours[resource.name] + 1e-9
     for offer, work in zip(offers(shop, wanted), week.works, strict=True):
-        assert work.earns == pytest.approx(offer.price - float(offer.sheet.cash))
-        assert work.hours["owner"] == pytest.approx(float(offer.sheet.hours_of("owner")))
+        assert work.earns == pytest.approx(offer.price - float(offer.sheet.cash - offer.sheet.wages))
+        both = float(offer.sheet.hours_of("owner") + offer.sheet.hours_of("helper"))
+        assert work.hours["owner"] + work.either == pytest.approx(both)
     assert week.runs_out_first()[0] == "owner"
     twice = plan_of(shop, wanted, hours={name: 2 * there for name, there in hours.items()})
     assert twice.earned > week.earned
@@ -239,7 +240,9 @@ def test_the_week_of_the_demo_shop_fits_its_hours(shop: Shop, items: dict[str, I
 def test_the_month_adds_up_the_wanted_orders(shop: Shop, items: dict[str, Item]) -> None:
     wanted = read_week(shop, items)
     found = month_of(shop, wanted)
-    brought = sum((o.price - float(o.sheet.cash)) * o.wanted.orders * 52 / 12 for o in offers(shop, wanted))
+    brought = sum(
+        (o.price - float(o.sheet.cash - o.sheet.wages)) * o.wanted.orders * 52 / 12 for o in offers(shop, wanted)
+    )
     assert found.profit == pytest.approx(brought - fixed_per_month(shop))
 
 
@@ -270,3 +273,43 @@ def test_a_bad_week_is_told_all_at_once(shop: Shop, items: dict[str, Item], tmp_
         read_week(shop, items, path)
     with pytest.raises(BadInput, match="made in code"):
         read_week(replace(shop, folder=None), items)
+
+
+
+
+
+def test_wages_are_paid_whether_or_not_anybody_books_them(shop: Shop) -> None:
+    """The helper's 16 h a week cost 46 x 16 x 16.50 x 1.28 = 15,544 a year; a month without a helper saves just that."""
+    assert shop.helper is not None
+    assert shop.helper.wages_per_y == pytest.approx(46 * 16 * 16.50 * 1.28)
+    without = with_helpers(shop, 0)
+    assert fixed_per_month(shop) - fixed_per_month(without) == pytest.approx(shop.helper.wages_per_y / 12)
+    assert fixed_per_month(with_helpers(shop, 2)) - fixed_per_month(shop) == pytest.approx(shop.helper.wages_per_y / 12)
+    with pytest.raises(BadInput, match="helpers is 10"):
+        with_helpers(shop, 10)
+
+
+def test_the_best_week_uses_the_paid_helper(shop: Shop, items: dict[str, Item]) -> None:
+    """Steps move to the helper until the paid hours are full (before, 6.4 of 12.8 h stayed idle, worth 0 an hour)."""
+    week = plan_of(shop, read_week(shop, items))
+    rows = {row.name: row for row in week.resources}
+    assert rows["helper"].full
+    assert rows["helper"].one_more_hour > 20
+    assert week.helped_share > 0.5
+    none = plan_of(shop, read_week(shop, items), hours=week_hours(with_helpers(shop, 0)))
+    two = plan_of(shop, read_week(shop, items), hours=week_hours(with_helpers(shop, 2)))
+    assert none.earned < week.earned < two.earned
+
+
+def test_hours_nobody_uses_have_their_own_line(shop: Shop, items: dict[str, Item]) -> None:
+    """Practical hours less used ones at the hour rate; a week without work leaves all of them."""
+    wanted = read_week(shop, items)
+    week = plan_of(shop, wanted)
+    for row, there in zip(unused_hours(shop, week), week.resources, strict=True):
+        assert row.hours == pytest.approx(there.hours - there.used, abs=1e-9)
+        assert row.money == pytest.approx(row.hours * shop.hour_rates[row.name])
+    empty = unused_hours(shop, plan_of(shop, ()))
+    machines = sum(m.yearly_cost(shop.policy.interest) for m in shop.machines.all())
+    owner = shop.owner.draw_per_y * (1 + shop.owner.on_cost)
+    wages = shop.helper.wages_per_y if shop.helper else 0.0
+    assert sum(row.money for row in empty) * shop.owner.weeks == pytest.approx(machines + owner + wages)

@@ -77,7 +77,7 @@ def _walk_away() -> float:
         line_of("coat", 1, (coat,), NOBODY, book),  # type: ignore[arg-type]
         line_of("pack", 0, (Use("pack", 0, minutes=30.0),), NOBODY, book),  # type: ignore[arg-type]
     )
-    shop = SimpleNamespace(powders={"special": SimpleNamespace(leftover=0.0)})
+    shop = SimpleNamespace(powders={"special": SimpleNamespace(stocked=False)})
     sheet = SimpleNamespace(shop=shop, lines=lines)
     return walk_away(sheet)  # type: ignore[arg-type]
 

@@ -16,7 +16,7 @@ from pricing.costing import capacity, learning
 from pricing.costing.draws import Known
 from pricing.costing.risk import Risk, risk
 from pricing.costing.strata import Z95, mean_of, sd_of, strata
-from pricing.prices import monthly, stock
+from pricing.prices import monthly
 from pricing.prices.break_even import break_even
 
 ROWS = list(csv.DictReader(Path(__file__).with_name("decisions.csv").read_text("utf-8").splitlines()))
@@ -186,13 +186,6 @@ MODELS: dict[str, Callable[..., float]] = {
     "mass calibration: sd": lambda: float(propagated(mass).costs.std()),
     "mass calibration: low": lambda: shortest(propagated(mass))[0],
     "mass calibration: high": lambda: shortest(propagated(mass))[1],
-    "newsvendor quantity": lambda **g: stock.newsvendor(g.pop("underage"), g.pop("overage"), **g).quantity,
-    "newsvendor cost": lambda **g: stock.newsvendor(g.pop("underage"), g.pop("overage"), **g).cost,
-    "log-normal newsvendor": lambda **g: stock.newsvendor_lognormal(g.pop("underage"), g.pop("overage"), **g).quantity,
-    "economic order": lambda demand, setup, **g: stock.economic_order(demand, setup, **g).quantity,
-    "economic order cost": lambda demand, setup, **g: stock.economic_order(demand, setup, **g).cost,
-    "order with breaks": lambda demand, setup, **g: stock.economic_order_with_breaks(demand, setup, **g).quantity,
-    "cost with breaks": lambda demand, setup, **g: stock.economic_order_with_breaks(demand, setup, **g).cost,
     "average time": lambda first, count, slope: float(learning.average_time(first, count, slope=slope)),
     "total time": lambda first, count, slope: float(learning.total_time(first, count, slope=slope)),
     "incremental average": incremental,

@@ -43,7 +43,8 @@ def test_a_year_is_the_weeks_at_work_less_what_a_year_costs(panel: PartnerPanel)
     week = plan_of(shop, panel.wanted)
     draw = shop.owner.draw_per_y * (1 + shop.owner.on_cost)
     machines = sum(machine.yearly_cost(shop.policy.interest) for machine in shop.machines.all())
-    left = week.earned * shop.owner.weeks - draw - shop.overhead_per_y - machines
+    wages = shop.helper.wages_per_y if shop.helper else 0.0
+    left = week.earned * shop.owner.weeks - draw - wages - shop.overhead_per_y - machines
     assert f"€{left:,.0f}" in plain(panel.board.words_of("money"))
 
 

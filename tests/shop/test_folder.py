@@ -55,15 +55,15 @@ def told(folder: Path) -> list[str]:
          "shop.toml: policy.scarce.resource is 'boss'; it must be owner, helper, small oven, large oven, spray booth,"
          " blast cabinet, compressor, strip tank or benches and racks."),
         ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,6,3.5,2,min/m2",
-         "rates.csv: line 53: points of coat.m2.hands is '6, 3.5, 2'; it must be rising."
+         "rates.csv: line 57: points of coat.m2.hands is '6, 3.5, 2'; it must be rising."
          " low, likely and high stand in this order; swap them."),
         ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,2,3.5,6,",
-         "rates.csv: line 53: low of coat.m2.hands is '2'; it must be a number with a unit like min/m²."
+         "rates.csv: line 57: low of coat.m2.hands is '2'; it must be a number with a unit like min/m²."
          " Write it with its unit, for example '12 min/m²'."),
         ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,kg,hands,2,3.5,6,min/kg",
-         "rates.csv: line 53: driver is 'kg'; it must be coat, part or m2."),
+         "rates.csv: line 57: driver is 'kg'; it must be coat, part or m2."),
         ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,2,nan,6,min/m2",
-         "rates.csv: line 53: likely of coat.m2.hands is 'nan min/m2'; it must be a number with a unit like min/m²."
+         "rates.csv: line 57: likely of coat.m2.hands is 'nan min/m2'; it must be a number with a unit like min/m²."
          " Write a number that can be counted with."),
         ("assumptions.csv", "oven.fill,0.4,0.6,0.85,share", "oven.fill,40,60,85,share",
          "assumptions.csv: line 4: low of oven.fill is '40'; it must be from 0 to 1. Write 30 % as 0.30."),
