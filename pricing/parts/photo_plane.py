@@ -10,7 +10,7 @@ Gives    a `Plane`.
 Room     parts. Imports basis, photo_cards.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -47,6 +47,8 @@ class Plane:
         How many cards were used.
     soft_px : float
         Blur of the picture at the cards, standard deviation [px].
+    turn : float
+        How far the first card is turned in the picture; undone, so that up stays up [rad].
     """
 
     size: tuple[int, int]
@@ -57,16 +59,17 @@ class Plane:
     rms_px: float
     cards: int
     soft_px: float
+    turn: float = 0.0
 
     def to_mm(self, pixels: Array, numbers: Array | None = None) -> Array:
         """Give the places on the plane of pixels, (n, 2) [mm]."""
         numbers = self.numbers if numbers is None else numbers
-        return _flat(_straight(_unit(pixels, self.size), numbers[0]), numbers[1:])
+        return _flat(_straight(_unit(pixels, self.size), numbers[0]), numbers[1:]) @ _turned(self.turn)
 
     def to_px(self, places: Array) -> Array:
         """Give the pixels of places on the plane, (n, 2) [px]."""
         back = np.linalg.inv(np.append(self.numbers[1:], 1.0).reshape(3, 3))
-        seen = np.column_stack((places, np.ones(len(places)))) @ back.T
+        seen = np.column_stack((places @ _turned(self.turn).T, np.ones(len(places)))) @ back.T
         straight = seen[:, :2] / seen[:, 2:]
         bend, r = self.numbers[0], np.hypot(*straight.T)
         under = np.maximum(1 - 4 * bend * r * r, 0.0)
@@ -90,6 +93,11 @@ class Plane:
 
 def _frame(size: tuple[int, int]) -> tuple[Array, float]:
     return (np.array(size) - 1) / 2, float(np.hypot(*size)) / 2
+
+
+def _turned(angle: float) -> Array:
+    c, s = np.cos(angle), np.sin(angle)
+    return np.array([[c, s], [-s, c]])
 
 
 def _unit(pixels: Array, size: tuple[int, int]) -> Array:
@@ -164,7 +172,11 @@ def find_plane(
     eye = _eye(fit.x[1:9], size, f35_mm)
     doubt = fact("photo.focal_told" if f35_mm else "photo.focal_guessed")
     soft = float(np.median([card.soft_px for card in cards]))
-    return Plane(size, fit.x[:9], spread[:9, :9], eye, doubt, rms, len(cards), soft)
+    plane = Plane(size, fit.x[:9], spread[:9, :9], eye, doubt, rms, len(cards), soft)
+    middle = _frame(size)[0]
+    across = np.diff(plane.to_mm(np.array([middle, middle + (40.0, 0.0)])), axis=0)[0]
+    turn = -float(np.arctan2(across[1], across[0]))
+    return replace(plane, turn=turn, eye=np.append(eye[:2] @ _turned(turn), eye[2]))
 
 
 def _px_per_mm(cards: tuple[Card, ...], side: float) -> list[float]:

@@ -43,7 +43,7 @@ def picture(reading: Reading) -> str:
     str
         SVG, complete in itself, with a title and a legend.
     """
-    wiped = _WIPED if reading.kind == "drawing" else "edge to sand"
+    wiped = "edge to sand" if reading.kind == "mesh" else _WIPED
     return draw(reading.seen, reading.spots_at, title=reading.source, wiped=wiped)
 
 

@@ -141,7 +141,7 @@ class Reading:
     ----------
     source : str
         Name of the file.
-    kind : {'drawing', 'mesh'}
+    kind : {'drawing', 'mesh', 'photo'}
         What it is.
     pieces : tuple of Piece
         Largest first.
@@ -154,7 +154,7 @@ class Reading:
     """
 
     source: str
-    kind: Literal["drawing", "mesh"]
+    kind: Literal["drawing", "mesh", "photo"]
     pieces: tuple[Piece, ...]
     seen: tuple[Seen, ...] = ()
     spots_at: Points = field(default_factory=lambda: np.zeros((0, 2)))
@@ -193,7 +193,7 @@ class Reading:
         if material not in get_args(Material):
             known = get_args(Material)
             raise BadInput(self.source, [Problem("material", material, choices(known), nearest(material, known))])
-        cut = self.kind == "drawing"
+        cut = self.kind != "mesh"
         fields: dict[str, Any] = {
             "thickness_mm": piece.depth_mm if cut else 2e3 * piece.volume_m3 / piece.area_m2,
             "mass_kg": piece.volume_m3 * density_kg_per_m3(material),
