@@ -77,6 +77,8 @@ class PhotoReading:
         The picture.
     plane : Plane
         Of the cards.
+    raised_mm : float
+        The part's upper face over that plane [mm].
     """
 
     reading: Reading
@@ -84,6 +86,15 @@ class PhotoReading:
     outlines: tuple[Outline, ...]
     photo: Photo
     plane: Plane
+    raised_mm: float = 0.0
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give all figures, with low, middle and high of each, for programs."""
+        made = self.reading.as_dict()
+        for piece, doubt in zip(made["pieces"], self.doubts, strict=True):
+            piece["between"] = {name: [s.low, s.middle, s.high] for name, s in doubt.spans.items()}
+            piece["doubt_shares"] = dict(doubt.reasons)
+        return made
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -115,7 +126,7 @@ def look(path: Path, taken: Taken) -> Traces:
     where = str(path)
     need_photos(where)
     need(where, "shapely")
-    _check(taken, where)
+    check_taken(taken, where)
     photo = read_photo_file(path)
     import cv2  # heavy: only for pictures
 
@@ -123,7 +134,7 @@ def look(path: Path, taken: Taken) -> Traces:
     printed = taken.ruler_mm / RULER_MM if taken.ruler_mm else 1.0
     cards = find_cards(grey, to_light(grey))
     plane = find_plane(cards, photo.size, f35_mm=photo.f35_mm, printed=printed, where=where)
-    _check_view(plane, cards[0].soft_px and plane.soft_px, where)
+    _check_view(plane, where)
     grow = CARD_MM / MARKER_MM
     corners = np.array([_grown(plane.to_mm(card.corners), grow) for card in cards])
     traced, notes = find_outlines(
@@ -137,7 +148,14 @@ def _grown(corners: Array, by: float) -> Array:
     return np.asarray(middle + (corners - middle) * by)
 
 
-def _check(taken: Taken, where: str) -> None:
+def check_taken(taken: Taken, where: str) -> None:
+    """Refuse a thickness, height or ruler that cannot be.
+
+    Raises
+    ------
+    BadInput
+        With every one that is out of bounds.
+    """
     bad = []
     most = fact("photo.most_thickness", "mm")
     if not 0 < taken.thickness_mm <= most:
@@ -152,12 +170,12 @@ def _check(taken: Taken, where: str) -> None:
         raise BadInput(where, bad)
 
 
-def _check_view(plane: Plane, soft_px: float, where: str) -> None:
+def _check_view(plane: Plane, where: str) -> None:
     if plane.tilt_deg > (most := fact("photo.most_tilt", "degree")):
         mend = "Hold the phone flat over the part."
         raise BadInput(where, [Problem("view", f"tilted by {plane.tilt_deg:.0f}°", f"at most {most:g}°", mend)])
-    if soft_px > (most := fact("photo.most_soft")):
-        told = f"blurred over {soft_px:.2g} dots"
+    if plane.soft_px > (most := fact("photo.most_soft")):
+        told = f"blurred over {plane.soft_px:.2g} dots"
         mend = "Hold the phone still in better light, tap on the part to focus, wipe the lens."
         raise BadInput(where, [Problem("picture", told, f"sharp to {most:g} dots", mend)])
 
@@ -235,8 +253,9 @@ def measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> 
     notes = (*_notes(traces, taken, len(gloss)), *reading.notes)
     reading = replace(reading, source=name, kind="photo", notes=notes)
     return PhotoReading(
-        reading=reading, doubts=tuple(doubts), outlines=outlines, photo=traces.photo, plane=traces.plane
-    )
+        reading=reading, doubts=tuple(doubts), outlines=outlines, photo=traces.photo, plane=traces.plane,
+        raised_mm=taken.above_mm + taken.thickness_mm,
+    )  # fmt: skip
 
 
 def _marked(outline: Outline, taken: Taken) -> Outline:
@@ -286,16 +305,18 @@ def _spots_span(
 
 def _notes(traces: Traces, taken: Taken, gloss: int) -> list[str]:
     plane = traces.plane
-    notes = [
-        f"Cards found: {plane.cards}. Camera {plane.eye[2] / 10:.0f} cm above them, tilted by {plane.tilt_deg:.0f}°; "
-        f"one dot is {traces.traced[0].dot_mm:.2g} mm.",
-        *traces.notes,
-    ]
-    if not taken.ruler_mm:
+    notes = [*traces.notes]
+    if plane.cards:
+        notes.insert(
+            0,
+            f"Cards found: {plane.cards}. Camera {plane.eye[2] / 10:.0f} cm above them, tilted by {plane.tilt_deg:.0f}°; "
+            f"one dot is {traces.traced[0].dot_mm:.2g} mm.",
+        )
+    if plane.cards and not taken.ruler_mm:
         notes.append(
             "The cards' print was not checked: measure the ruler on their page and say its length; ranges get narrower."
         )
-    if not traces.photo.f35_mm:
+    if plane.cards and not traces.photo.f35_mm:
         notes.append("The picture does not tell its lens: a usual phone's is taken, and height above the cards is less sure.")
     if gloss:
         notes.append(f"Soft-edged light taken for gloss, not for holes: {gloss}.")

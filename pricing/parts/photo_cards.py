@@ -65,7 +65,7 @@ def need_photos(where: str) -> None:
     from importlib.util import find_spec
 
     if find_spec("cv2") is None:
-        mend = "Install the workbook with its photos: python -m pip install -e '.[photos,drawings]'."
+        mend = "Install the workbook with its photos: python -m pip install -e '.[photos]'."
         raise BadInput(where, [Problem("reading a picture", "without cv2", "with OpenCV", mend)])
 
 

@@ -108,7 +108,7 @@ def _open_heic(where: str) -> None:
     try:
         from pillow_heif import register_heif_opener  # heavy: only for this kind
     except ImportError:
-        mend = "Install the workbook with its photos: python -m pip install -e '.[photos,drawings]'; or save it as JPEG."
+        mend = "Install the workbook with its photos: python -m pip install -e '.[photos]'; or save it as JPEG."
         raise BadInput(where, [Problem("the file", "HEIC, and pillow_heif is missing", "readable", mend)]) from None
     register_heif_opener()
 

@@ -92,7 +92,8 @@ def find_outlines(
     light = to_light(photo.dots) if scale == 1.0 else to_light(cv2.resize(photo.dots, size, interpolation=cv2.INTER_AREA))
     covered, rims = _cards_and_rims(plane, cards, size, scale)
     ground = find_ground(light, covered, rims, where=where)
-    dots_per_mm = float(np.median(plane.px_per_mm(cards.mean(axis=1))))
+    somewhere = cards.mean(axis=1) if len(cards) else plane.eye[None, :2]
+    dots_per_mm = float(np.median(plane.px_per_mm(somewhere)))
     least = max((fact("photo.least_thing", "mm") * dots_per_mm * scale) ** 2, 30.0)
     things = find_things(ground, covered, least)
     whole, notes = _whole(things, where)
@@ -111,6 +112,11 @@ def find_outlines(
 def _cards_and_rims(plane: Plane, cards: Array, size: tuple[int, int], scale: float) -> tuple[Array, Array]:
     import cv2  # heavy: only for pictures
 
+    if not len(cards):  # the rim of the picture itself has to show the ground
+        rim = np.ones((size[1], size[0]), dtype=bool)
+        inset = max(min(size) // 30, 2)
+        rim[inset:-inset, inset:-inset] = False
+        return np.zeros_like(rim), rim
     masks = []
     for grow in (fact("photo.card_margin", "mm"), fact("photo.card_rim", "mm")):
         mask = np.zeros((size[1], size[0]), np.uint8)

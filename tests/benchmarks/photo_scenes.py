@@ -1,6 +1,6 @@
 """How near pictures come to the truth, and whether nine in ten ranges hold it: scenes of our own making.
 
-    python -m tests.benchmarks.photo_scenes             500 scenes of three million dots, from seed 10000
+    python -m tests.benchmarks.photo_scenes             500 scenes of two million dots, from seed 10000
     python -m tests.benchmarks.photo_scenes 60 0        so many, from this seed
     python -m tests.benchmarks.photo_scenes 60 0 FILE   and each scene's result as a line of JSON into FILE
 
@@ -56,7 +56,7 @@ def truth_of(shape: Any, thickness_mm: float) -> Piece:
     return measure(outlines, nest(outlines, bounds), thickness_mm, chosen=Choices(), bounds=bounds).pieces[0]
 
 
-def scene_of(seed: int, shapes: list[Any], size: tuple[int, int] = (2000, 1500)) -> Scene:
+def scene_of(seed: int, shapes: list[Any], size: tuple[int, int] = (1632, 1224)) -> Scene:
     """Give a scene: every second one of a drawing."""
     return random_scene(seed, shapes[seed // 2 % len(shapes)] if seed % 2 else None, size=size)
 

@@ -93,7 +93,7 @@ class Scene:
 def rings_of(shape: Any) -> list[list[Array]]:
     """Give outer ring and holes of each polygon, in steps fine enough for a bent lens."""
     polygons = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon"]
-    cut = [shapely.segmentize(p, 20.0) for p in polygons]
+    cut = [shapely.segmentize(p.simplify(0.01), 20.0) for p in polygons]
     return [[shapely.get_coordinates(r)[:-1] for r in (p.exterior, *p.interiors)] for p in cut]
 
 
@@ -105,8 +105,17 @@ class _Mask:
 
     def fill(self, rings: list[Array], weight: float = 1.0) -> None:
         """Add a shape of rings (n, 2) in pixels, holes by the even-odd rule."""
+        ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
+        self._add(np.concatenate(rings), ends, np.zeros(len(ends), int), np.full(len(ends), weight))
+
+    def fill_each(self, shapes: Array, weights: Array) -> None:
+        """Add shapes (n, corners, 2) one by one, each with its weight."""
+        n, corners = shapes.shape[:2]
+        number = np.repeat(np.arange(n), corners)
+        self._add(shapes.reshape(-1, 2), np.roll(shapes, -1, axis=1).reshape(-1, 2), number, np.repeat(weights, corners))
+
+    def _add(self, starts: Array, ends: Array, number: Array, weights: Array) -> None:
         h, w = self.steps.shape[0], self.steps.shape[1] - 2
-        starts, ends = np.concatenate(rings), np.concatenate([np.roll(r, -1, axis=0) for r in rings])
         low, high = np.minimum(starts[:, 1], ends[:, 1]), np.maximum(starts[:, 1], ends[:, 1])
         first = np.clip(np.ceil((low + 0.5) * _FINE - 0.5), 0, h * _FINE).astype(int)
         last = np.clip(np.ceil((high + 0.5) * _FINE - 0.5), 0, h * _FINE).astype(int)
@@ -115,19 +124,14 @@ class _Mask:
         y = (row + 0.5) / _FINE - 0.5
         share = (y - starts[edge, 1]) / (ends[edge, 1] - starts[edge, 1])
         x = np.clip(starts[edge, 0] + share * (ends[edge, 0] - starts[edge, 0]) + 0.5, 0.0, w)
-        order = np.lexsort((x, row))
+        order = np.lexsort((x, row, number[edge]))
         row, x = row[order] // _FINE, x[order]
-        sign = np.where(np.arange(len(x)) % 2, -1.0, 1.0) * weight / _FINE
+        sign = np.where(np.arange(len(x)) % 2, -1.0, 1.0) * weights[edge[order]] / _FINE
         cell = x.astype(int)
         part = x - cell
         flat = row * (w + 2) + cell
-        size = self.steps.size
-        self.steps += np.bincount(flat, sign * (1 - part), size).reshape(h, w + 2) if len(x) > 20_000 else 0.0
-        if len(x) <= 20_000:
-            np.add.at(self.steps.reshape(-1), flat, sign * (1 - part))
-            np.add.at(self.steps.reshape(-1), flat + 1, sign * part)
-        else:
-            self.steps += np.bincount(flat + 1, sign * part, size).reshape(h, w + 2)
+        np.add.at(self.steps.reshape(-1), flat, sign * (1 - part))
+        np.add.at(self.steps.reshape(-1), flat + 1, sign * part)
 
     def share(self) -> Array:
         """Give the coverage, (h, w); above 1 where shapes lie over each other."""
@@ -161,31 +165,30 @@ def paint(scene: Scene) -> Array:
     if scene.clutter:
         for mask, colour in _clutter(scene, canvas, rng):
             light += mask[..., None] * (colour - light)
-    cast, top, walls, shaded = canvas.blank(), canvas.blank(), canvas.blank(), canvas.blank()
+    top, walls, shaded = canvas.blank(), canvas.blank(), canvas.blank()
+    cast = np.zeros((h, w), np.float32)
+    for z in np.linspace(low, high, 5):  # a shadow is the part's, from each of its heights
+        slice_of = canvas.blank()
+        slice_of.fill([canvas.pixels(ring + np.array(scene.light) * z, 0.0) for part in parts for ring in part])
+        cast = np.maximum(cast, slice_of.share())
     reach = np.array(scene.light)
     top_rings = [canvas.pixels(ring, high) for part in parts for ring in part]
-    cast.fill([canvas.pixels(ring + reach * high, 0.0) for part in parts for ring in part])
     sun = -reach / max(np.hypot(*reach), 1e-9)
     for part in parts:
         for ring in part:
             nxt = np.roll(ring, -1, axis=0)
-            near, far = canvas.pixels(ring + reach * low, 0.0), canvas.pixels(ring + reach * high, 0.0)
-            for k in range(len(ring)):
-                n = (k + 1) % len(ring)
-                cast.fill([np.array([near[k], near[n], far[n], far[k]])])
             lows, highs = canvas.pixels(ring, low), canvas.pixels(ring, high)
             way = nxt - ring
             outwards = np.column_stack((way[:, 1], -way[:, 0])) / np.maximum(np.hypot(*way.T), 1e-9)[:, None]
             if shapely.LinearRing(ring).is_ccw != (ring is part[0]):
                 outwards = -outwards
             shade = np.clip(scene.wall * (0.75 + 0.35 * outwards @ sun), 0.05, 1.2)
-            for k in range(len(ring)):
-                quad = np.array([lows[k], lows[(k + 1) % len(ring)], highs[(k + 1) % len(ring)], highs[k]])
-                walls.fill([quad])
-                shaded.fill([quad], float(shade[k]))
+            quads = np.stack((lows, np.roll(lows, -1, axis=0), np.roll(highs, -1, axis=0), highs), axis=1)
+            walls.fill_each(quads, np.ones(len(ring)))
+            shaded.fill_each(quads, shade)
     top.fill(top_rings)
     per_px = float(np.linalg.norm(scene.camera.place)) / scene.camera.focal_px
-    dark = scene.shadow * _blurred(np.minimum(cast.share(), 1.0), scene.penumbra_mm / per_px)
+    dark = scene.shadow * _blurred(cast, scene.penumbra_mm / per_px)
     foot = canvas.blank()
     foot.fill([canvas.pixels(ring, 0.0) for part in parts for ring in part])
     near = scene.contact * _blurred(foot.share(), 0.8 * scene.thickness_mm / per_px)
@@ -271,12 +274,14 @@ def _card(light: Array, canvas: _Canvas, number: int, card: tuple[float, float, 
     paper, black = canvas.blank(), canvas.blank()
     size = MARKER_MM * canvas.scene.printed
     paper.fill([square(-CARD_MM / 2, CARD_MM / 2, CARD_MM)])
-    black.fill([square(-size / 2, size / 2, size)])
     side = size / len(cells)
-    for row, line in enumerate(cells):
-        for column, white in enumerate(line):
-            if white:
-                black.fill([square(-size / 2 + column * side, size / 2 - row * side, side)], -1.0)
+    whites = [
+        square(-size / 2 + column * side, size / 2 - row * side, side)
+        for row, line in enumerate(cells)
+        for column, white in enumerate(line)
+        if white
+    ]
+    black.fill([square(-size / 2, size / 2, size), *whites])
     sheet, ink = paper.share()[..., None], black.share()[..., None]
     light += sheet * ((0.8 - 0.76 * ink) * (1 - dark[..., None]) - light)
 
