@@ -119,7 +119,7 @@ def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
     from pricing.parts.photo_rough import Known, look_roughly, measured_roughly
     from pricing.parts.reading import Choices
 
-    lengths: dict[str, float] = {}
+    lengths: dict[str, Any] = {}
     if given["finger"] is not None:
         lengths["finger_mm"] = _mm(given, "finger")
     if given["plug"]:

@@ -47,7 +47,8 @@ def write_cards(folder: Path) -> list[Path]:
             beside.replace(path)
             written.append(path)
     except OSError as why:
-        raise BadInput(str(folder), [Problem("--out", why.strerror or str(why), "a folder that can be written")]) from why
+        told = why.strerror or str(why)
+        raise BadInput(str(folder), [Problem("--out", told, "a folder that can be written")]) from why
     return written
 
 
@@ -76,7 +77,7 @@ def cards_page(paper: str) -> str:
     foot = _TOP + 2 * CARD_MM + _GAP + 12
     body += _ruler((wide - RULER_MM) / 2, foot)
     words = (
-        "This line is 100 mm: measure it. If it is not, say what you measured: --ruler \"99.4 mm\".",
+        'This line is 100 mm: measure it. If it is not, say what you measured: --ruler "99.4 mm".',
         "Cut along the dashed lines. Lay three or four cards flat round the part, on the same ground, not touching it.",
         "Plain matt ground, much lighter or darker than the part. No flash. Hold the phone flat above the middle,",
         "far enough that all cards and a hand's breadth of ground are in the picture.",

@@ -25,7 +25,7 @@ from pricing.parts.photo_doubt import Doubt, Held, Span, doubt_of
 from pricing.parts.photo_file import Photo, read_photo_file, to_light
 from pricing.parts.photo_outline import Traced, find_outlines
 from pricing.parts.photo_plane import Plane, find_plane
-from pricing.parts.plates import measure, to_draw
+from pricing.parts.plates import measure, to_draw, with_spots
 from pricing.parts.reading import BadDrawing, Choices, Reading, Role
 
 Array = npt.NDArray[Any]
@@ -235,9 +235,10 @@ def measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> 
     if bad:
         roles: dict[int, Role] = dict.fromkeys(off, "off")
         roles.update(dict.fromkeys(bad, "bad"))
-        raise BadDrawing(name, list(bad.values())[:20], [to_draw(o, roles.get(o.id, "outer"), chosen) for o in outlines])
+        seen = [to_draw(o, roles.get(o.id, "outer"), chosen) for o in outlines]
+        raise BadDrawing(name, list(bad.values())[:20], seen)
     reading = measure(outlines, nest(on, bounds), taken.thickness_mm, chosen=chosen, bounds=bounds)
-    reading = _with_spots(reading, taken)
+    reading = with_spots(reading, taken.spots)
     if SEEN not in layers:
         reading = replace(reading, pieces=tuple(replace(p, edge_m=0.0, line_m=0.0, spots=0) for p in reading.pieces))
     held = Held(
@@ -273,22 +274,6 @@ def _marked(outline: Outline, taken: Taken) -> Outline:
     return Outline(outline.id, tuple(marked), closed=True)
 
 
-def _with_spots(reading: Reading, taken: Taken) -> Reading:
-    if not taken.spots:
-        return reading
-    import shapely  # heavy: only where a drawing is read
-
-    added = np.array(taken.spots)
-    shapes = [shapely.Polygon(s.points) for s in reading.seen]
-    by_id = {s.id: shape for s, shape in zip(reading.seen, shapes, strict=True)}
-    counts = [0] * len(reading.pieces)
-    for place in added:
-        far = [float(by_id[p.outlines[0]].distance(shapely.Point(place))) for p in reading.pieces]
-        counts[int(np.argmin(far))] += 1
-    pieces = tuple(replace(p, spots=p.spots + n) for p, n in zip(reading.pieces, counts, strict=True))
-    return replace(reading, pieces=pieces, spots_at=np.vstack((reading.spots_at, added)))
-
-
 def _spots_span(
     outlines: tuple[Outline, ...], reading: Reading, counted: int, taken: Taken, chosen: Choices, bounds: Bounds
 ) -> Span:
@@ -309,15 +294,15 @@ def _notes(traces: Traces, taken: Taken, gloss: int) -> list[str]:
     if plane.cards:
         notes.insert(
             0,
-            f"Cards found: {plane.cards}. Camera {plane.eye[2] / 10:.0f} cm above them, tilted by {plane.tilt_deg:.0f}°; "
-            f"one dot is {traces.traced[0].dot_mm:.2g} mm.",
+            f"Cards found: {plane.cards}. Camera {plane.eye[2] / 10:.0f} cm above them, "
+            f"tilted by {plane.tilt_deg:.0f}°; one dot is {traces.traced[0].dot_mm:.2g} mm.",
         )
     if plane.cards and not taken.ruler_mm:
         notes.append(
             "The cards' print was not checked: measure the ruler on their page and say its length; ranges get narrower."
         )
     if plane.cards and not traces.photo.f35_mm:
-        notes.append("The picture does not tell its lens: a usual phone's is taken, and height above the cards is less sure.")
+        notes.append("The picture does not tell its lens: a usual phone's is taken, and heights are less sure.")
     if gloss:
         notes.append(f"Soft-edged light taken for gloss, not for holes: {gloss}.")
     return notes

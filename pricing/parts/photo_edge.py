@@ -36,7 +36,7 @@ class Ring:
     step : (n,) array
         How much lighter one side is than the other: the logarithm, whatever its sign.
     seen : (n,) array of bool
-        Whether the edge was found there.
+        Whether a sharp edge was found there, not the soft rim of a shadow or of gloss.
     soft_px : float
         Blur across it, standard deviation [px].
     shade : float
@@ -85,7 +85,7 @@ def trace(dots: Array, thing: Thing, scale: float, soft_px: float) -> list[Ring]
         rough = (line.reshape(-1, 2) + corner + 0.5) / scale - 0.5 - origin
         if len(rough) < 8:
             continue
-        ring = _fine(light, rough.astype(float), reach, hole=parent >= 0)
+        ring = _fine(light, rough.astype(float), reach, soft_px, hole=parent >= 0)
         if ring is not None:
             rings.append(_moved(ring, origin))
     return sorted(rings, key=lambda ring: (ring.hole, -len(ring.points)))
@@ -95,7 +95,7 @@ def _moved(ring: Ring, by: Array) -> Ring:
     return Ring(ring.points + by, ring.outwards, ring.step, ring.seen, ring.soft_px, ring.shade, ring.hole)
 
 
-def _fine(light: Array, line: Array, reach: float, *, hole: bool) -> Ring | None:
+def _fine(light: Array, line: Array, reach: float, usual_px: float, *, hole: bool) -> Ring | None:
     from scipy.ndimage import median_filter  # heavy: only where a picture is read
 
     line = evenly(_calm(line, 2.0))
@@ -130,7 +130,8 @@ def _fine(light: Array, line: Array, reach: float, *, hole: bool) -> Ring | None
     soft = float(np.median(width[good])) / 1.349 if good.any() else reach
     far = profiles(light, line, outwards, np.array([reach, 4 * reach]))
     shade = float(np.median(1 - np.minimum(far[:, 0].mean(axis=1) / np.maximum(far[:, 1].mean(axis=1), 1e-3), 1.0)))
-    seen &= tones > fact("photo.least_edge")
+    local = median_filter(np.where(np.isfinite(width), width, 2 * reach), size=run, mode="wrap") / 1.349
+    seen &= (tones > fact("photo.least_edge")) & (local < fact("photo.gloss_soft") * usual_px + 0.5)
     return Ring(line, outwards, tones, seen, abs(soft), shade, hole)
 
 

@@ -74,19 +74,19 @@ def read_photo_file(path: Path) -> Photo:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # we hold it against our own bound
-            image = Image.open(BytesIO(raw), formats=("JPEG", "MPO", "PNG", "HEIF"))
-        wide, high = image.size
+            opened = Image.open(BytesIO(raw), formats=("JPEG", "MPO", "PNG", "HEIF"))
+        wide, high = opened.size
         if wide * high > most:
             told = f"{wide} × {high}, {wide * high / 1e6:.3g} million dots"
             bounds.refuse("the file", told, f"at most {most / 1e6:g} million", "Save it smaller.")
         if min(wide, high) < (least := fact("photo.least_side")):
             bounds.refuse("the file", f"{wide} × {high} dots", f"{least:g} or more each way", "Send the original.")
-        exif = image.getexif()
+        exif = opened.getexif()
         focal = exif.get_ifd(_EXIF).get(_FOCAL_35, 0)
         shrink = (wide * high / work) ** 0.5
         if shrink > 1:
-            image.draft("RGB", (int(wide / shrink), int(high / shrink)))  # a JPEG can be unpacked smaller
-        image = ImageOps.exif_transpose(image).convert("RGB")
+            opened.draft("RGB", (int(wide / shrink), int(high / shrink)))  # a JPEG can be unpacked smaller
+        image: Image.Image = ImageOps.exif_transpose(opened).convert("RGB")
         turned = (wide > high) != (image.width > image.height)
         if image.width * image.height > work:
             share = (work / (image.width * image.height)) ** 0.5

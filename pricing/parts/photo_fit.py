@@ -22,7 +22,7 @@ _LONG = 4.0  # dots that a stretch must have to give a direction
 _WINDOW = 15  # points of a smoothing parabola
 
 
-def fit_ring(points: Array, dot_mm: float, soft_px: float) -> list[Curve]:
+def fit_ring(points: Array, dot_mm: float, soft_px: float, *, corners: bool = True) -> list[Curve]:
     """Fit curves to a ring.
 
     Parameters
@@ -33,6 +33,8 @@ def fit_ring(points: Array, dot_mm: float, soft_px: float) -> list[Curve]:
         Size of a pixel there [mm].
     soft_px : float
         Blur, standard deviation: so near to a corner its points are not used [px].
+    corners : bool
+        Whether corners are looked for; without them all is one bend.
 
     Returns
     -------
@@ -43,16 +45,14 @@ def fit_ring(points: Array, dot_mm: float, soft_px: float) -> list[Curve]:
     round_one = _circle(points, dot_mm)
     if round_one is not None:
         return [round_one]
-    corners = _corners(points, dot_mm)
-    if len(corners) < 2:
+    at = _corners(points, dot_mm) if corners else np.array([], dtype=int)
+    if len(at) < 2:
         smooth = _smoothed(points, closed=True)
         return [line(np.vstack((smooth, smooth[:1])))]
-    stretches = [_run(points, a, b) for a, b in zip(corners, np.roll(corners, -1), strict=True)]
+    stretches = [_run(points, a, b) for a, b in zip(at, np.roll(at, -1), strict=True)]
     skip = 1.0 + 1.5 * soft_px
     bodies = [_body(stretch, dot_mm, skip) for stretch in stretches]
-    meets = [
-        _meet(bodies[k - 1], bodies[k], points[corners[k]], 6 * dot_mm * (1 + soft_px)) for k in range(len(corners))
-    ]
+    meets = [_meet(bodies[k - 1], bodies[k], points[at[k]], 6 * dot_mm * (1 + soft_px)) for k in range(len(at))]
     curves = []
     for k, (straight, body) in enumerate(bodies):
         start, end = meets[k], meets[(k + 1) % len(meets)]

@@ -181,13 +181,11 @@ def find_things(ground: Ground, cards: Array, least_px: float) -> list[Thing]:
     for k in order:
         if boxes[k, cv2.CC_STAT_AREA] < least_px:
             break
-        things += _halves(ground, calm, labels == k, boxes[k, :4].tolist(), near_cards, least_px)
+        things += _halves(calm, labels == k, boxes[k, :4].tolist(), near_cards, least_px)
     return sorted(things, key=lambda thing: -int(thing.mask.sum()))
 
 
-def _halves(
-    ground: Ground, calm: Array, whole: Array, box: list[int], near_cards: Array, least_px: float
-) -> list[Thing]:
+def _halves(calm: Array, whole: Array, box: list[int], near_cards: Array, least_px: float) -> list[Thing]:
     """Cut a thing where its light is half way to the ground's, which leaves its shadow behind."""
     import cv2  # heavy: only for pictures
 
@@ -213,7 +211,7 @@ def _halves(
             continue
         mask = labels == k
         rows, columns = np.nonzero(mask)
-        cut = rows.min() + top < 3 or columns.min() + left < 3 or rows.max() + top > h - 4 or columns.max() + left > w - 4
+        cut = min(rows.min() + top, columns.min() + left, h - 1 - rows.max() - top, w - 1 - columns.max() - left) < 3
         touches = bool((mask & touching).any())
         found.append(Thing(mask, (left, top), differs, bool(cut), touches))
     return found

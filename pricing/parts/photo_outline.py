@@ -8,6 +8,7 @@ Rules    of an upright edge the camera sees the upper arris where the metal hide
 Room     parts. Imports basis, outlines, photo_*.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -89,7 +90,8 @@ def find_outlines(
     wide, high = photo.size
     scale = min(1.0, (fact("photo.look_pixels") / (wide * high)) ** 0.5)
     size = (max(int(wide * scale), 1), max(int(high * scale), 1))
-    light = to_light(photo.dots) if scale == 1.0 else to_light(cv2.resize(photo.dots, size, interpolation=cv2.INTER_AREA))
+    shown = photo.dots if scale == 1.0 else cv2.resize(photo.dots, size, interpolation=cv2.INTER_AREA)
+    light = to_light(shown)
     covered, rims = _cards_and_rims(plane, cards, size, scale)
     ground = find_ground(light, covered, rims, where=where)
     somewhere = cards.mean(axis=1) if len(cards) else plane.eye[None, :2]
@@ -105,7 +107,7 @@ def find_outlines(
         Traced(Outline(k, t.outline.curves, closed=True), t.ring, t.thing, t.dot_mm, t.wall_mm, _is_gloss(t, traced))
         for k, t in enumerate(traced, 1)
     ]
-    _refuse_unseen(traced, ground.share, whole, where)
+    _refuse_unseen(traced, ground.share, whole, plane.soft_px if plane.cards else np.inf, where)
     return traced, notes
 
 
@@ -153,11 +155,22 @@ def _measured(ring: Ring, plane: Plane, thing: int, thickness_mm: float, above_m
     if len(ring.points) < np.pi * fact("photo.least_hole_px"):
         return None
     places, wall = lowered(ring, plane, thickness_mm, above_mm)
-    curves = fit_ring(places, dot_mm, ring.soft_px)
-    outline = Outline(1, tuple(curves), closed=True)
-    if outline.area_mm2 < fact("drawing.least_area"):
+    outline = next((o for o in _tries(places, dot_mm, ring.soft_px) if _sound(o)), None)
+    if outline is None:
         return None
     return Traced(outline, ring, thing, dot_mm, wall, gloss=False)
+
+
+def _tries(places: Array, dot_mm: float, soft_px: float) -> Iterator[Outline]:
+    """Give the outline with its corners, and without any where those made it cross itself."""
+    yield Outline(1, tuple(fit_ring(places, dot_mm, soft_px)), closed=True)
+    yield Outline(1, tuple(fit_ring(places, dot_mm, soft_px, corners=False)), closed=True)
+
+
+def _sound(outline: Outline) -> bool:
+    import shapely  # heavy: only where a drawing is read
+
+    return outline.area_mm2 > fact("drawing.least_area") and bool(shapely.Polygon(outline.points).is_valid)
 
 
 def lowered(ring: Ring, plane: Plane, thickness_mm: float, above_mm: float) -> tuple[Array, float]:
@@ -197,7 +210,7 @@ def _is_gloss(one: Traced, traced: list[Traced]) -> bool:
     return bool(soft or one.ring.seen.mean() < 0.7)
 
 
-def _refuse_unseen(traced: list[Traced], share: Array, things: list[Thing], where: str) -> None:
+def _refuse_unseen(traced: list[Traced], share: Array, things: list[Thing], soft_px: float, where: str) -> None:
     if not traced:
         told = "too small or too dim to be measured"
         raise BadInput(where, [Problem("part", told, "a few centimetres large at least", "Go nearer.")])
@@ -210,6 +223,11 @@ def _refuse_unseen(traced: list[Traced], share: Array, things: list[Thing], wher
     if gloss > fact("photo.most_gloss") or uneven > fact("photo.most_uneven"):
         told = "bare and shiny: it mirrors light and ground"
         raise BadInput(where, [Problem("part", told, "matt enough to stand out everywhere", _MATT)])
+    usual = float(np.median([t.ring.soft_px for t in traced if not t.gloss and t.thing == 0]))
+    if usual > (soft := fact("photo.most_edge_soft") * soft_px + 0.2):
+        told = f"soft over {usual:.2g} dots where the cards' are sharp"
+        mend = "Lay the part flat on ground much lighter or darker than it is, in light from all sides."
+        raise BadInput(where, [Problem("edge", told, f"sharp to {soft:.2g} dots", mend)])
     hidden = 1 - float(outer.ring.seen.mean())
     if hidden > (most := fact("photo.most_unseen")):
         told = f"not seen along {100 * hidden:.0f} % of its length"

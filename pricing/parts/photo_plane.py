@@ -167,14 +167,16 @@ def find_plane(
         told = f"{rms:.2g} pixels off straight lines"
         mend = "Lay the cards flat on the part's ground, not bent and not on the part, and take the picture again."
         raise BadInput(where, [Problem("cards", told, f"within {most:g} pixels of them", mend)])
-    alone = max(sum(len(points) for card in sides for points in card) / (4.0 * len(cards) * fact("photo.free_points")), 1)
-    spread = np.linalg.pinv(fit.jac.T @ fit.jac) * alone * max(rms, 0.03) ** 2
-    eye = _eye(fit.x[1:9], size, f35_mm)
+    points_each = sum(len(points) for card in sides for points in card) / (4.0 * len(cards))
+    alone = max(points_each / fact("photo.free_points"), 1.0)
+    slopes = np.asarray(fit.jac)
+    spread = np.linalg.pinv(slopes.T @ slopes) * alone * max(rms, 0.03) ** 2
+    eye = _eye(fit.x[1:9], f35_mm)
     doubt = fact("photo.focal_told" if f35_mm else "photo.focal_guessed")
     soft = float(np.median([card.soft_px for card in cards]))
     plane = Plane(size, fit.x[:9], spread[:9, :9], eye, doubt, rms, len(cards), soft)
     middle = _frame(size)[0]
-    across = np.diff(plane.to_mm(np.array([middle, middle + (40.0, 0.0)])), axis=0)[0]
+    across = np.diff(plane.to_mm(middle + np.array([(0.0, 0.0), (40.0, 0.0)])), axis=0)[0]
     turn = -float(np.arctan2(across[1], across[0]))
     return replace(plane, turn=turn, eye=np.append(eye[:2] @ _turned(turn), eye[2]))
 
@@ -216,7 +218,7 @@ def _projection(points: Array, places: Array) -> Array:
     return np.asarray((h / h[2, 2]).ravel()[:8], dtype=float)
 
 
-def _eye(eight: Array, size: tuple[int, int], f35_mm: float) -> Array:
+def _eye(eight: Array, f35_mm: float) -> Array:
     """Give where the camera stands, from the projection and the lens's focal length."""
     focal = 2 * (f35_mm or fact("photo.focal", "mm")) / float(np.hypot(36.0, 24.0))  # in half diagonals
     seen = np.linalg.inv(np.append(eight, 1.0).reshape(3, 3))

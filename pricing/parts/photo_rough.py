@@ -74,7 +74,8 @@ def look_roughly(path: Path, taken: Taken, known: Known) -> Traces:
     least = fact("photo.least_mark") * max(wide, high)
     if far < least or known.length_mm <= 0:
         told = f"{far:.0f} dots apart, for {known.length_mm:g} mm"
-        raise BadInput(where, [Problem("marks", told, f"{least:.0f} dots or more apart", "Mark a longer known length.")])
+        mend = "Mark a longer known length."
+        raise BadInput(where, [Problem("marks", told, f"{least:.0f} dots or more apart", mend)])
     mm = known.length_mm / far
     half = float(np.hypot(wide, high)) / 2
     focal = (photo.f35_mm or fact("photo.focal", "mm")) / float(np.hypot(36.0, 24.0)) * 2 * half

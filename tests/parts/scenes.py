@@ -42,8 +42,16 @@ class Camera:
 
 
 def camera(
-    *, size: tuple[int, int], f35_mm: float, tilt_deg: float, towards_deg: float, roll_deg: float, away_mm: float,
-    look_at: tuple[float, float] = (0.0, 0.0), k1: float = 0.0, k2: float = 0.0,
+    *,
+    size: tuple[int, int],
+    f35_mm: float,
+    tilt_deg: float,
+    towards_deg: float,
+    roll_deg: float,
+    away_mm: float,
+    look_at: tuple[float, float] = (0.0, 0.0),
+    k1: float = 0.0,
+    k2: float = 0.0,
 ) -> Camera:
     """Put a camera so far away from the point it looks at, tilted from straight down."""
     tilt, towards, roll = np.radians((tilt_deg, towards_deg, roll_deg))
@@ -87,6 +95,7 @@ class Scene:
     quality: int = 88
     seed: int = 0
     printed: float = 1.0  # length of what was printed over its true length
+    ruler_mm: float = 100.0  # what its owner measured of the printed ruler
     kind: str = "plain"
 
 
@@ -112,7 +121,9 @@ class _Mask:
         """Add shapes (n, corners, 2) one by one, each with its weight."""
         n, corners = shapes.shape[:2]
         number = np.repeat(np.arange(n), corners)
-        self._add(shapes.reshape(-1, 2), np.roll(shapes, -1, axis=1).reshape(-1, 2), number, np.repeat(weights, corners))
+        self._add(
+            shapes.reshape(-1, 2), np.roll(shapes, -1, axis=1).reshape(-1, 2), number, np.repeat(weights, corners)
+        )
 
     def _add(self, starts: Array, ends: Array, number: Array, weights: Array) -> None:
         h, w = self.steps.shape[0], self.steps.shape[1] - 2
@@ -159,7 +170,9 @@ def paint(scene: Scene) -> Array:
     yy, xx = np.mgrid[0:h, 0:w].astype(np.float32)
     u, v = (xx - w / 2) / w, (yy - h / 2) / h
     a = rng.normal(size=5) * scene.uneven
-    lit = np.exp(a[0] * u + a[1] * v + a[2] * u * u + a[3] * u * v + a[4] * v * v - 0.5 * (u * u + v * v)).astype(np.float32)
+    lit = np.exp(a[0] * u + a[1] * v + a[2] * u * u + a[3] * u * v + a[4] * v * v - 0.5 * (u * u + v * v)).astype(
+        np.float32
+    )
     mottled = 1 + scene.blotches * _soft_noise(rng, h, w, 25) + scene.grain * rng.normal(size=(h, w)).astype(np.float32)
     light = (mottled[..., None] * scene.ground).astype(np.float32)
     if scene.clutter:
@@ -211,9 +224,13 @@ def paint(scene: Scene) -> Array:
 
 def _developed(light: Array, scene: Scene, rng: Any) -> Array:
     light = _blurred(light, scene.blur_px)
-    light = light + rng.normal(size=light.shape).astype(np.float32) * scene.noise * np.sqrt(np.maximum(light, 0.0) + 0.02)
+    light = light + rng.normal(size=light.shape).astype(np.float32) * scene.noise * np.sqrt(
+        np.maximum(light, 0.0) + 0.02
+    )
     light = np.clip(light, 0.0, 1.0)
-    coded = np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.power(np.maximum(light, 1e-9), 1 / 2.4) - 0.055)  # IEC 61966-2-1
+    coded = np.where(
+        light <= 0.0031308, 12.92 * light, 1.055 * np.power(np.maximum(light, 1e-9), 1 / 2.4) - 0.055
+    )  # IEC 61966-2-1
     return np.clip(np.round(255 * coded), 0, 255).astype(np.uint8)
 
 
@@ -249,7 +266,9 @@ def _clutter(scene: Scene, canvas: _Canvas, rng: Any) -> list[tuple[Array, Array
             break
         x, y, turn = *rng.uniform(-span, span, 2), rng.uniform(0, np.pi)
         size = (rng.uniform(8, 14), rng.uniform(60, 130)) if rng.random() < 0.5 else (rng.uniform(12, 30),) * 2
-        thing = shapely.affinity.rotate(shapely.box(x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2), turn, use_radians=True)
+        thing = shapely.affinity.rotate(
+            shapely.box(x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2), turn, use_radians=True
+        )
         if size[0] == size[1]:
             thing = shapely.Point(x, y).buffer(size[0] / 2)
         if any(thing.buffer(6).intersects(t) for t in taken):
@@ -334,14 +353,18 @@ def random_shape(rng: Any) -> Any:
             turn = rng.uniform(0, np.pi)
             end = at + rng.uniform(15, 60) * np.array([np.cos(turn), np.sin(turn)])
             hole = shapely.LineString([at, end]).buffer(rng.uniform(3, 8), quad_segs=32)
-        if shapely.Polygon(shape.exterior).buffer(-6).contains(hole) and not any(shapely.Polygon(i).distance(hole) < 6 for i in shape.interiors):
+        if shapely.Polygon(shape.exterior).buffer(-6).contains(hole) and not any(
+            shapely.Polygon(i).distance(hole) < 6 for i in shape.interiors
+        ):
             shape = shape.difference(hole)
     return shape
 
 
 def _turned(shape: Any, rng: Any) -> Any:
     middle = shapely.centroid(shapely.envelope(shape))
-    return shapely.affinity.rotate(shapely.affinity.translate(shape, -middle.x, -middle.y), rng.uniform(0, 360), origin=(0, 0))
+    return shapely.affinity.rotate(
+        shapely.affinity.translate(shape, -middle.x, -middle.y), rng.uniform(0, 360), origin=(0, 0)
+    )
 
 
 def random_scene(seed: int, shape: Any = None, *, size: tuple[int, int] = (2000, 1500)) -> Scene:
@@ -358,7 +381,9 @@ def random_scene(seed: int, shape: Any = None, *, size: tuple[int, int] = (2000,
             at = np.array([sx * (half[0] + 58), sy * half[1] * 0.5]) if half[1] > 110 else at
         for _ in range(40):
             place = at + rng.normal(size=2) * 8
-            if shapely.Point(*place).buffer(62).disjoint(shape) and all(np.hypot(*(place - c[:2])) > 118 for c in cards):
+            if shapely.Point(*place).buffer(62).disjoint(shape) and all(
+                np.hypot(*(place - c[:2])) > 118 for c in cards
+            ):
                 break
             at = at * 1.04
         cards.append((*place.tolist(), float(rng.normal() * 0.15 + rng.integers(4) * np.pi / 2)))
@@ -385,7 +410,8 @@ def random_scene(seed: int, shape: Any = None, *, size: tuple[int, int] = (2000,
         light=tuple(rng.normal(size=2) * 0.45), shadow=rng.uniform(0.0, 0.5), contact=rng.uniform(0, 0.2),
         penumbra_mm=rng.uniform(0.2, 0.6) * thickness + 0.3, uneven=rng.uniform(0.05, 0.4),
         grain=rng.uniform(0.0, 0.03), blotches=rng.uniform(0.0, 0.03), blur_px=rng.uniform(0.5, 1.3),
-        noise=rng.uniform(0.002, 0.012), quality=int(rng.integers(72, 95)), seed=seed, printed=1 + rng.normal() * 0.0015, clutter=int(rng.random() < 0.25) * 3,
+        noise=rng.uniform(0.002, 0.012), quality=int(rng.integers(72, 95)), seed=seed, printed=(printed := 1 + rng.normal() * 0.004),
+        ruler_mm=100 * printed * (1 + rng.normal() * 0.0015), above_mm=abs(rng.normal()) * 0.25, clutter=int(rng.random() < 0.25) * 3,
     )  # fmt: skip
     chance = rng.random()
     if chance < 0.10:
