@@ -68,13 +68,15 @@ def read_photo_file(path: Path) -> Photo:
     raw, bounds = open_file(path)
     from PIL import Image, ImageOps, UnidentifiedImageError  # heavy: only where a picture is read
 
+    kinds = ["JPEG", "PNG"]
     if raw[4:12] in {b"ftypheic", b"ftypheix", b"ftypmif1", b"ftyphevc", b"ftypheim", b"ftypheis"}:
         _open_heic(str(path))
+        kinds = ["HEIF"]
     most, work = fact("photo.most_pixels"), fact("photo.work_pixels")
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # we hold it against our own bound
-            opened = Image.open(BytesIO(raw), formats=("JPEG", "MPO", "PNG", "HEIF"))
+            opened = Image.open(BytesIO(raw), formats=kinds)
         wide, high = opened.size
         if wide * high > most:
             told = f"{wide} × {high}, {wide * high / 1e6:.3g} million dots"
@@ -94,6 +96,8 @@ def read_photo_file(path: Path) -> Photo:
         dots = np.asarray(image, dtype=np.uint8)
     except BadInput:
         raise
+    except Image.DecompressionBombError:
+        bounds.refuse("the file", "a picture of far too many dots", f"at most {most / 1e6:g} million", "Save it smaller.")
     except UnidentifiedImageError:
         bounds.refuse("the file", "no picture that can be read", "a JPEG, PNG or HEIC picture", _TAKE)
     except Exception as why:  # a damaged file breaks the reader in ways it does not list

@@ -112,8 +112,9 @@ class Drawn:
         if name.startswith("out."):
             number = frozenset({int(name.removeprefix("out."))})
             return replace(self, without=self.without - number if value else self.without | number)
+        anew = {"units": value, "without": frozenset[int](), "spots": ()}
         changes: Mapping[str, Any] = {
-            "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": {"units": value, "without": frozenset(), "spots": ()},
+            "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": anew,
             "piece": {"piece": int(value)} if name == "piece" else {},
         }[name]  # fmt: skip
         return replace(self, **changes)

@@ -4,6 +4,7 @@ Room     screens. Imports basis, parts, show, screens.
 """
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from io import BytesIO
@@ -28,6 +29,7 @@ from pricing.show.desk import Desk
 from pricing.show.fields import Check, Choice, Field, Quantity
 
 _TOOLS = ("off", "seen", "nook", "corner")
+_FIELDS = {"sheet": "sheet_mm", "above": "above_mm", "ruler": "ruler_mm", "metal": "metal", "length": "length_mm"}
 _MOST = 40  # tick boxes
 _SHOWN = 1200  # dots along the longer side of a picture without cards
 
@@ -134,10 +136,9 @@ class Shot:
         if name.startswith("out."):
             number = frozenset({int(name.removeprefix("out."))})
             return replace(self, without=self.without - number if value else self.without | number)
-        fields = {"sheet": "sheet_mm", "above": "above_mm", "ruler": "ruler_mm", "metal": "metal", "length": "length_mm"}
         if name == "piece":
             return replace(self, piece=int(value))
-        return replace(self, **{fields[name]: value})
+        return replace(self, **{_FIELDS[name]: value})
 
     def marked(self, done: Mapping[str, Any]) -> "Shot":
         """Give it after a click or a drag in its sketch."""
@@ -148,20 +149,26 @@ class Shot:
             return replace(self, unseen=self.unseen ^ {(int(done["outline"]), int(done["at"]))})
         place = (float(done["x"]), float(done["y"]))
         if tool == "corner":
-            return replace(self, corners={**self.corners, (int(done["outline"]), int(done["at"])): place})
+            moved = replace(self, corners={**self.corners, (int(done["outline"]), int(done["at"])): place})
+            try:
+                moved.read()
+            except BadDrawing:  # its outline would cross itself: the corner stays
+                return self
+            return moved
         if tool == "nook":
             near = [s for s in self.spots if np.hypot(s[0] - place[0], s[1] - place[1]) < float(done["near"])]
             return replace(self, spots=tuple(s for s in self.spots if s not in near) if near else (*self.spots, place))
-        if len(self.marks) == 2:  # begins anew, in the picture that is shown in mm now
-            try:
+        return replace(self, marks=(*(self.marks if len(self.marks) < 2 else ()), self._share_of(place)))
+
+    def _share_of(self, place: tuple[float, float]) -> tuple[float, float]:
+        """Give a place in the sketch as shares of the picture: the sketch is in mm once two marks are set."""
+        if len(self.marks) == 2:
+            with suppress(BadInput):
                 plane = self.read().plane
-            except BadInput:
-                self = replace(self, marks=())
-            else:
-                dot = plane.to_px(np.array([place]))[0] + 0.5
-                return replace(self, marks=((float(dot[0] / plane.size[0]), float(dot[1] / plane.size[1])),))
+                dot = (plane.to_px(np.array([place]))[0] + 0.5) / plane.size
+                return float(dot[0]), float(dot[1])
         under = _plain(self.path, self._stamp)
-        return replace(self, marks=(*self.marks, (place[0] / under.high[0], 1 - place[1] / under.high[1])))
+        return place[0] / under.high[0], 1 - place[1] / under.high[1]
 
     def entries(self, desk: Desk) -> list[Field | Plain]:
         """Give its fields: thickness, metal, height, ruler or known length, and a tick for each outline."""
@@ -184,7 +191,8 @@ class Shot:
         except BadInput:
             return [*fields, Plain("note", "", "drawn.said")]
         if len(got.reading.pieces) > 1:
-            sizes = {f"{n}": f"{n}: {p.width_mm:.0f} × {p.height_mm:.0f} mm" for n, p in enumerate(got.reading.pieces, 1)}
+            pieces = enumerate(got.reading.pieces, 1)
+            sizes = {f"{n}": f"{n}: {p.width_mm:.0f} × {p.height_mm:.0f} mm" for n, p in pieces}
             fields.append(Choice("drawn.piece", "Piece", f"{min(self.piece, len(sizes))}", sizes))
         seen = got.reading.seen
         fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
@@ -209,9 +217,6 @@ class Shot:
         """Show picture and outlines, of what cannot be measured too."""
         try:
             got = self.read()
-        except BadDrawing as why:
-            sketch.show_lines([Lines.of(s) for s in why.seen], tools=("corner", "off"), said=LEGEND)
-            return
         except BadInput:
             self._bare(sketch)
             return

@@ -67,10 +67,12 @@ function render({ model, el: root }) {
       const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
       return { x: at.x + x0, y: y1 - at.y };
     };
+    const long = ({ points }) => Math.hypot(points.at(-1)[0] - points[0][0], points.at(-1)[1] - points[0][1]);
     if (tool === "corner") {
       for (const one of view.lines) {
         if (!one.corners || one.role === "off") continue;
         one.stretches.forEach((stretch, at) => {
+          if (Math.max(long(stretch), long(one.stretches.at(at - 1))) < 4 * dot) return; // crowded round a small hole
           const [x, y] = place(stretch.points[0]);
           const knob = svgEl("circle", { class: "knob", cx: x, cy: y, r: 1.2 * dot, "data-corner": `${one.id}.${at}` });
           let held = false;
@@ -81,7 +83,13 @@ function render({ model, el: root }) {
             knob.setAttribute("cx", cx);
             knob.setAttribute("cy", cy);
           });
-          knob.addEventListener("pointerup", (event) => { if (held) tell({ tool, outline: one.id, at, ...inMm(event) }); held = false; });
+          knob.addEventListener("pointerup", (event) => {
+            if (!held) return;
+            held = false;
+            const there = inMm(event);
+            draw(); // back to where it was, until the new outline comes; a drag that would cross itself never does
+            tell({ tool, outline: one.id, at, ...there });
+          });
           svg.append(knob);
         });
       }
