@@ -98,21 +98,31 @@ def _moved(ring: Ring, by: Array) -> Ring:
 def _fine(light: Array, line: Array, reach: float, usual_px: float, *, hole: bool) -> Ring | None:
     from scipy.ndimage import median_filter  # heavy: only where a picture is read
 
+    if hole:  # no farther into it than its middle
+        x, y = line.T
+        around = float(np.hypot(*(np.roll(line, -1, axis=0) - line).T).sum())
+        within = abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / max(around, 1.0)
+        reach = float(np.clip(within, 2.5, reach))
     line = evenly(_calm(line, 2.0))
     steps = np.arange(-reach, reach + _STEP / 2, _STEP)
     rim = max(int(2.0 / _STEP), 3)
+    clear = int(np.searchsorted(steps, min(2.7 * usual_px + 0.3, reach - 1.5)))  # where the blur has died away
     for number in range(_PASSES):
         if len(line) < 12:
             return None
         outwards = _outwards(line, hole=hole)
         rows = profiles(light, line, outwards, steps)
         inside, outside = np.median(rows[:, :rim], axis=1), np.median(rows[:, -rim:], axis=1)
+        near = rows[:, clear : clear + rim].mean(axis=1)
         run = min(21, len(line) // 2 * 2 - 1)
-        inside, outside = (median_filter(side, size=(run, 1), mode="wrap") for side in (inside, outside))
+        inside, outside, near = (median_filter(side, size=(run, 1), mode="wrap") for side in (inside, outside, near))
+        outside = _at_the_edge(near, outside, float(steps[clear]) + 0.75, reach - 1.0)
         differs = inside - outside
         strength = np.maximum((differs**2).sum(axis=1), 1e-12)
         rise = 1 - ((rows - outside[:, None, :]) * differs[:, None, :]).sum(axis=2) / strength[:, None]
         place = crossings(rise, steps, np.full(len(rise), 0.5))
+        if float(np.mean(differs)) < 0:  # dark metal: a narrow shadow beside it looks like more metal
+            place = _before_shadow(rise, steps, place, usual_px)
         seen = np.isfinite(place) & (np.abs(place) < reach * 0.8)
         if seen.sum() < 0.3 * len(line):
             place, seen = np.zeros(len(line)), np.zeros(len(line), dtype=bool)
@@ -133,6 +143,21 @@ def _fine(light: Array, line: Array, reach: float, usual_px: float, *, hole: boo
     local = median_filter(np.where(np.isfinite(width), width, 2 * reach), size=run, mode="wrap") / 1.349
     seen &= (tones > fact("photo.least_edge")) & (local < fact("photo.gloss_soft") * usual_px + 0.5)
     return Ring(line, outwards, tones, seen, abs(soft), shade, hole)
+
+
+def _before_shadow(rise: Array, steps: Array, place: Array, usual_px: float) -> Array:
+    """Find the edge from its dark side, where blur alone makes the light rise: by the quarter, and the cards' blur."""
+    quarter = crossings(rise, steps, np.full(len(rise), 0.25))
+    guess = quarter + 0.6745 * usual_px  # of a normal law, from its quarter to its middle
+    return np.where(np.isfinite(guess), np.clip(guess, place - 1.0, place + 0.15), place)
+
+
+def _at_the_edge(near: Array, far: Array, near_px: float, far_px: float) -> Array:
+    """Give the ground's light right beside the edge: it falls towards the part, whose shade lies on it."""
+    if far_px - near_px < 1.0:  # a hole too small to tell
+        return far
+    falls = (far - near) / max(far_px - near_px, 0.5) * near_px
+    return np.asarray(np.clip(near - falls, 0.6 * far, 1.2 * far))
 
 
 def _calm(line: Array, sigma: float) -> Array:

@@ -97,7 +97,9 @@ def read_photo_file(path: Path) -> Photo:
     except BadInput:
         raise
     except Image.DecompressionBombError:
-        bounds.refuse("the file", "a picture of far too many dots", f"at most {most / 1e6:g} million", "Save it smaller.")
+        bounds.refuse(
+            "the file", "a picture of far too many dots", f"at most {most / 1e6:g} million", "Save it smaller."
+        )
     except UnidentifiedImageError:
         bounds.refuse("the file", "no picture that can be read", "a JPEG, PNG or HEIC picture", _TAKE)
     except Exception as why:  # a damaged file breaks the reader in ways it does not list

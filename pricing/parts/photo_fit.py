@@ -46,13 +46,14 @@ def fit_ring(points: Array, dot_mm: float, soft_px: float, *, corners: bool = Tr
     if round_one is not None:
         return [round_one]
     at = _corners(points, dot_mm) if corners else np.array([], dtype=int)
+    at = _merged(at, len(points), 1.0 + soft_px)
     if len(at) < 2:
         smooth = _smoothed(points, closed=True)
         return [line(np.vstack((smooth, smooth[:1])))]
     stretches = [_run(points, a, b) for a, b in zip(at, np.roll(at, -1), strict=True)]
     skip = 1.0 + 1.5 * soft_px
     bodies = [_body(stretch, dot_mm, skip) for stretch in stretches]
-    meets = [_meet(bodies[k - 1], bodies[k], points[at[k]], 6 * dot_mm * (1 + soft_px)) for k in range(len(at))]
+    meets = [_meet(bodies[k - 1], bodies[k], points[at[k]], (1.5 + 2 * soft_px) * dot_mm) for k in range(len(at))]
     curves = []
     for k, (straight, body) in enumerate(bodies):
         start, end = meets[k], meets[(k + 1) % len(meets)]
@@ -101,6 +102,21 @@ def _corners(points: Array, dot_mm: float) -> Array:
         before = ways[k - 1]
         turns.append(abs(np.degrees(np.arctan2(before[0] * way[1] - before[1] * way[0], before @ way))))
     return np.array([k for k, turn in zip(at, turns, strict=True) if turn > fact("photo.corner", "degree")], dtype=int)
+
+
+def _merged(at: Array, count: int, near: float) -> Array:
+    """Make one corner of those that blur made of it: so near to each other that no edge lies between."""
+    if len(at) < 4:
+        return at
+    gaps = (np.roll(at, -1) - at) % count
+    wide = np.flatnonzero(gaps > near)
+    if len(wide) < 3:
+        return at
+    merged = []
+    for a, b in zip(wide, np.roll(wide, -1), strict=True):
+        first, last = at[(a + 1) % len(at)], at[b]
+        merged.append(int(first + ((last - first) % count) // 2) % count)
+    return np.array(sorted(set(merged)), dtype=int)
 
 
 def _run(points: Array, a: int, b: int) -> Array:

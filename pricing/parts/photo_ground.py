@@ -202,6 +202,7 @@ def _halves(calm: Array, whole: Array, box: list[int], near_cards: Array, least_
         return []
     half = (calm[window] - 1) @ differs > 0.5 * strength
     half &= cv2.dilate(inside.astype(np.uint8), np.ones((5, 5), np.uint8)).astype(bool) & ~near_cards[window]
+    half &= ~_shaded_holes(half, calm[window], differs)
     half = cv2.morphologyEx(half.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(half, connectivity=4)
     found = []
@@ -215,3 +216,16 @@ def _halves(calm: Array, whole: Array, box: list[int], near_cards: Array, least_
         touches = bool((mask & touching).any())
         found.append(Thing(mask, (left, top), differs, bool(cut), touches))
     return found
+
+
+def _shaded_holes(half: Array, calm: Array, differs: Array) -> Array:
+    """Find ground inside metal that lies in its shadow: less than half as light, but far from the metal's light."""
+    import cv2  # heavy: only for pictures
+
+    lines, _ = cv2.findContours(half.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    filled = cv2.drawContours(np.zeros(half.shape, np.uint8), lines, -1, 1, cv2.FILLED)
+    inner = cv2.erode(filled, np.ones((7, 7), np.uint8)).astype(bool)
+    metal = np.log(np.maximum(1 + differs, 1e-3))
+    far = float(metal @ metal)
+    toward = ((metal - np.log(np.maximum(calm, 1e-3))) @ metal) / max(far, 1e-9)
+    return np.asarray(inner & (toward > fact("photo.shaded_hole")) & (toward * far**0.5 > fact("photo.least_contrast")))

@@ -164,9 +164,10 @@ def find_plane(
     off = errors(fit.x)
     ends = np.cumsum([1] + [sum(len(points) for points in card) for card in sides])
     each = np.array([np.sqrt(np.mean(off[a:b] ** 2)) for a, b in zip(ends[:-1], ends[1:], strict=True)])
+    most = fact("photo.most_off_cards")
     share = each / (np.array(off_px) * side)
     worst = int(np.argmax(share))
-    if share[worst] > (most := fact("photo.most_off_cards")):
+    if share[worst] > most and each[worst] > fact("photo.most_off_px"):
         if len(cards) > 3:  # three of four do: the one that is bent or lies elsewhere is left out
             rest = tuple(card for k, card in enumerate(cards) if k != worst)
             return find_plane(rest, size, f35_mm=f35_mm, printed=printed, where=where)

@@ -18,7 +18,7 @@ def tool(visit: Visit, name: str) -> None:
 
 def changed(visit: Visit, key: str, before: str) -> None:
     visit.page.wait_for_function(
-        "([key, before]) => document.querySelector(`.pp-form [data-key=\"${key}\"]`).value !== before", arg=[key, before]
+        '([key, before]) => document.querySelector(`.pp-form [data-key="${key}"]`).value !== before', arg=[key, before]
     )
 
 

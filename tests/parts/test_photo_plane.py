@@ -80,7 +80,10 @@ def test_the_covariance_tells_how_far_lengths_scatter() -> None:
         )
         plane = find_plane(noisy, SIZE, f35_mm=26, where="x")
         values, ways = np.linalg.eigh(plane.spread)
-        steps = [length(plane, plane.numbers + np.sqrt(max(v, 0)) * w) - length(plane) for v, w in zip(values, ways.T, strict=True)]
+        steps = [
+            length(plane, plane.numbers + np.sqrt(max(v, 0)) * w) - length(plane)
+            for v, w in zip(values, ways.T, strict=True)
+        ]
         inside += abs(length(plane) - true) < 1.645 * float(np.hypot.reduce(steps))
     assert inside >= 48  # the covariance allows for errors that repeat along a side, so it is rather wide here
 
