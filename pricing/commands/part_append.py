@@ -22,7 +22,14 @@ from pricing.shop.shop import Shop
 _SOLD = ("sold_by", "pieces", "single", "two_tone", "powder", "second_powder", "clear_powder")
 
 
-def append_job(path: Path, parts: Sequence[tuple[Part, int]], shop: Shop, items: Mapping[str, Item]) -> None:
+def append_job(
+    path: Path,
+    parts: Sequence[tuple[Part, int]],
+    shop: Shop,
+    items: Mapping[str, Item],
+    *,
+    comments: Sequence[str] = (),
+) -> None:
     """Append parts to a job's file, which keeps its words and comments.
 
     Parameters
@@ -33,6 +40,8 @@ def append_job(path: Path, parts: Sequence[tuple[Part, int]], shop: Shop, items:
         Each with its quantity.
     shop, items
         As for `read_job`: the job must be whole before and after.
+    comments : sequence of str
+        A line of words above each part.
 
     Raises
     ------
@@ -45,8 +54,10 @@ def append_job(path: Path, parts: Sequence[tuple[Part, int]], shop: Shop, items:
     job_of(read_toml(path), shop, items, where=str(path))
     text = read_text(path)
     tables = tomlkit.aot()
-    for part, quantity in parts:
+    for at, (part, quantity) in enumerate(parts):
         table = tomlkit.table()
+        if at < len(comments):
+            table.add(tomlkit.comment(comments[at]))
         table.update(_fields(part) | {"pieces": quantity})
         tables.append(table)
     added = tomlkit.document()

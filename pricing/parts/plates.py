@@ -10,6 +10,8 @@ from dataclasses import replace
 from itertools import takewhile
 from math import isclose
 
+import numpy as np
+
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds
@@ -105,6 +107,29 @@ def measure(
         spots_at=places,
         notes=tuple(_notes(plates, kinds)),
     )
+
+
+def with_spots(reading: Reading, places: Sequence[tuple[float, float]]) -> Reading:
+    """Add spots that the owner saw, each to the piece it is nearest to.
+
+    Parameters
+    ----------
+    reading : Reading
+        Of a drawing or a picture.
+    places : sequence of (float, float)
+        Where they are [mm].
+    """
+    if not places or not reading.pieces:
+        return reading
+    import shapely  # heavy: only where a drawing is read
+
+    outers = {s.id: shapely.Polygon(s.points) for s in reading.seen if len(s.points) > 3}
+    counts = [0] * len(reading.pieces)
+    for place in places:
+        far = [float(outers[p.outlines[0]].distance(shapely.Point(place))) for p in reading.pieces]
+        counts[far.index(min(far))] += 1
+    pieces = tuple(replace(p, spots=p.spots + n) for p, n in zip(reading.pieces, counts, strict=True))
+    return replace(reading, pieces=pieces, spots_at=np.vstack((reading.spots_at, np.array(places))))
 
 
 def _check_visible(outlines: Sequence[Outline], chosen: Choices, bounds: Bounds) -> None:

@@ -6,8 +6,10 @@ outline carries its number, by which it is switched off.
 Room     parts. Imports curves, reading.
 """
 
+from base64 import b64encode
 from collections.abc import Sequence
 from html import escape
+from typing import Protocol
 
 import numpy as np
 
@@ -30,24 +32,49 @@ _LINED = 'class="lined" stroke="#009e73" stroke-width="6" stroke-opacity="0.35"'
 _METAL = 'class="metal" fill="#e9e9e6" fill-rule="evenodd"'
 
 
-def picture(reading: Reading) -> str:
+class Under(Protocol):
+    """A picture to lay outlines on: JPEG bytes, and its corners in mm."""
+
+    @property
+    def jpeg(self) -> bytes:
+        """The picture."""
+
+    @property
+    def low(self) -> tuple[float, float]:
+        """Lower left corner [mm]."""
+
+    @property
+    def high(self) -> tuple[float, float]:
+        """Upper right corner [mm]."""
+
+
+def picture(reading: Reading, under: Under | None = None) -> str:
     """Draw a reading.
 
     Parameters
     ----------
     reading : Reading
-        Of a drawing or a mesh.
+        Of a drawing, a mesh or a picture.
+    under : Under, optional
+        A picture to lay it on.
 
     Returns
     -------
     str
         SVG, complete in itself, with a title and a legend.
     """
-    wiped = _WIPED if reading.kind == "drawing" else "edge to sand"
-    return draw(reading.seen, reading.spots_at, title=reading.source, wiped=wiped)
+    wiped = "edge to sand" if reading.kind == "mesh" else _WIPED
+    return draw(reading.seen, reading.spots_at, title=reading.source, wiped=wiped, under=under)
 
 
-def draw(seen: Sequence[Seen], spots_at: Points | None = None, *, title: str, wiped: str = _WIPED) -> str:
+def draw(
+    seen: Sequence[Seen],
+    spots_at: Points | None = None,
+    *,
+    title: str,
+    wiped: str = _WIPED,
+    under: Under | None = None,
+) -> str:
     """Draw outlines, also of a drawing that could not be measured.
 
     Parameters
@@ -60,11 +87,13 @@ def draw(seen: Sequence[Seen], spots_at: Points | None = None, *, title: str, wi
         Name of the file.
     wiped : str
         What the broad lines are, for the legend.
+    under : Under, optional
+        A picture to lay them on.
     """
     shown = sorted(seen, key=_size, reverse=True)[:_MOST_DRAWN]
     spots = np.zeros((0, 2)) if spots_at is None else spots_at[:_MOST_SPOTS]
-    field = _Field([s.points for s in shown])
-    body = [field.filled(shown)]
+    field = _Field([s.points for s in shown] + ([np.array([under.low, under.high])] if under else []))
+    body = [field.image(under) if under else field.filled(shown)]
     body += [field.path(points, _LINED) for s in shown for points in s.lined]
     body += [_outline(field, s) for s in shown]
     body += [_label(field, s) for s in shown if len(shown) <= _MOST_LABELS]
@@ -116,6 +145,13 @@ class _Field:
     def path(self, points: Points, look: str) -> str:
         """Draw one line."""
         return f'<path {look} d="{self.steps(points)}"/>'
+
+    def image(self, under: Under) -> str:
+        """Lay the picture down."""
+        (x0, y1), (x1, y0) = self.place(under.low), self.place(under.high)
+        coded = b64encode(under.jpeg).decode()
+        size = f'x="{x0:.1f}" y="{y0:.1f}" width="{x1 - x0:.1f}" height="{y1 - y0:.1f}"'
+        return f'<image {size} preserveAspectRatio="none" href="data:image/jpeg;base64,{coded}"/>'
 
     def filled(self, shown: Sequence[Seen]) -> str:
         """Fill the metal between outlines and holes."""

@@ -150,7 +150,7 @@ class Reading:
     ----------
     source : str
         Name of the file.
-    kind : {'drawing', 'mesh'}
+    kind : {'drawing', 'mesh', 'photo'}
         What it is.
     pieces : tuple of Piece
         Largest first.
@@ -163,7 +163,7 @@ class Reading:
     """
 
     source: str
-    kind: Literal["drawing", "mesh"]
+    kind: Literal["drawing", "mesh", "photo"]
     pieces: tuple[Piece, ...]
     seen: tuple[Seen, ...] = ()
     spots_at: Points = field(default_factory=lambda: np.zeros((0, 2)))
@@ -203,7 +203,7 @@ class Reading:
         if material not in get_args(Material):
             known = get_args(Material)
             raise BadInput(self.source, [Problem("material", material, choices(known), nearest(material, known))])
-        cut = self.kind == "drawing"
+        cut = self.kind != "mesh"
         density, volume_m3 = density_kg_per_m3(material), piece.volume_m3
         if not volume_m3:
             if not {"thickness_mm", "mass_kg"} & set(more):

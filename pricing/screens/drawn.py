@@ -6,17 +6,19 @@ Room     screens. Imports basis, parts, show, screens.
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from math import hypot
 from pathlib import Path
 from typing import Any, get_args
 
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import data_folder, fact
 from pricing.parts.job import Job, Lot
-from pricing.parts.part import Material
+from pricing.parts.part import Material, Part
 from pricing.parts.part_file import read_part_file
-from pricing.parts.preview import draw, picture
+from pricing.parts.plates import with_spots
 from pricing.parts.reading import BadDrawing, Choices, Reading, Seen
 from pricing.screens.form import Plain
+from pricing.screens.sketch import Lines, Sketch
 from pricing.show.desk import Desk
 from pricing.show.fields import Check, Choice, Field, Quantity
 
@@ -52,6 +54,8 @@ class Drawn:
         Which kind of piece, from 1.
     without : frozenset of int
         Outlines that do not count.
+    spots : tuple of (float, float)
+        Nooks added in the sketch [mm].
     """
 
     path: Path
@@ -60,6 +64,7 @@ class Drawn:
     units: str = ""
     piece: int = 1
     without: frozenset[int] = frozenset()
+    spots: tuple[tuple[float, float], ...] = ()
 
     def read(self) -> Reading:
         """Read the file as chosen.
@@ -70,7 +75,7 @@ class Drawn:
             With every problem of the file or of a choice.
         """
         stamp = self.path.stat().st_mtime_ns if self.path.exists() else 0
-        return _read(self.path, stamp, self.sheet_mm, self.units, self.without)
+        return with_spots(_read(self.path, stamp, self.sheet_mm, self.units, self.without), self.spots)
 
     def job(self, desk: Desk, like: Job | None = None) -> Job:
         """Make a job of it, or put it into a job that was begun.
@@ -91,15 +96,7 @@ class Drawn:
         piece = min(self.piece, len(reading.pieces))
         title = self.path.stem.replace("_", " ")
         part = reading.part(piece, title, self.metal)
-        if like is not None:
-            quantity = like.lots[0].quantity
-            return like.model_copy(update={"lots": (Lot(part=part, quantity=quantity),)})
-        finish = next(
-            (key for key, f in desk.shop.finishes.items() if f.line != "none"), next(iter(desk.shop.finishes))
-        )
-        powders = tuple(desk.shop.powders)[: desk.shop.finishes[finish].colours]
-        lots = (Lot(part=part, quantity=reading.pieces[piece - 1].count),)
-        return Job(title=title, finish=finish, powders=powders, lots=lots)
+        return job_with(desk, part, title, reading.pieces[piece - 1].count, like)
 
     def after(self, key: str, value: Any) -> "Drawn":
         """Give it after a field of it has changed.
@@ -115,8 +112,9 @@ class Drawn:
         if name.startswith("out."):
             number = frozenset({int(name.removeprefix("out."))})
             return replace(self, without=self.without - number if value else self.without | number)
+        anew = {"units": value, "without": frozenset[int](), "spots": ()}
         changes: Mapping[str, Any] = {
-            "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": {"units": value, "without": frozenset()},
+            "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": anew,
             "piece": {"piece": int(value)} if name == "piece" else {},
         }[name]  # fmt: skip
         return replace(self, **changes)
@@ -157,14 +155,49 @@ class Drawn:
         except BadInput:
             return ""
 
-    def picture(self) -> str:
-        """Give its picture as SVG, of what cannot be measured too; '' where nothing can be seen."""
+    def marked(self, done: Mapping[str, Any]) -> "Drawn":
+        """Give it after a click in its sketch: an outline off or on, a nook added or taken away."""
+        if done["tool"] == "off":
+            return replace(self, without=self.without ^ {int(done["outline"])})
+        place = (float(done["x"]), float(done["y"]))
+        near = [s for s in self.spots if hypot(s[0] - place[0], s[1] - place[1]) < float(done["near"])]
+        return replace(self, spots=tuple(s for s in self.spots if s not in near) if near else (*self.spots, place))
+
+    def sketch(self, sketch: Sketch) -> None:
+        """Show its outlines, of what cannot be measured too; nothing where nothing can be seen."""
+        flat = self.path.suffix.lower() == KINDS[0]
         try:
-            return picture(self.read())
+            reading = self.read()
         except BadDrawing as why:
-            return draw(why.seen, title=self.path.name) if why.seen else ""
+            sketch.show_lines([Lines.of(s) for s in why.seen], tools=("off",), said=LEGEND)
         except BadInput:
-            return ""
+            sketch.clear()
+        else:
+            tools = ("off", "nook") if flat else ()
+            sketch.show_lines([Lines.of(s) for s in reading.seen], spots=reading.spots_at, tools=tools, said=LEGEND)
+
+
+def job_with(desk: Desk, part: Part, title: str, quantity: int, like: Job | None) -> Job:
+    """Make a job of a part, or put it into a job that was begun.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    part : Part
+        Of a drawing or a picture.
+    title : str
+        What the job is called.
+    quantity : int
+        How many, where none is begun.
+    like : Job or None
+        Whose finish, powders and quantity are kept.
+    """
+    if like is not None:
+        return like.model_copy(update={"lots": (Lot(part=part, quantity=like.lots[0].quantity),)})
+    finish = next((key for key, f in desk.shop.finishes.items() if f.line != "none"), next(iter(desk.shop.finishes)))
+    powders = tuple(desk.shop.powders)[: desk.shop.finishes[finish].colours]
+    return Job(title=title, finish=finish, powders=powders, lots=(Lot(part=part, quantity=quantity),))
 
 
 def job_like(desk: Desk, like: str, pieces: int) -> Job:
@@ -208,6 +241,8 @@ def _outline(seen: Seen) -> str:
 def field_of(why: BadInput) -> str:
     """Give the field of the form that a problem with a drawing belongs beside."""
     words = " ".join(problem.field for problem in why.problems)
+    if "marks" in words or "cards" in words:
+        return "drawn.length"
     if "unit" in words:
         return "drawn.units"
     return "drawn.sheet" if "thickness" in words else "begun"

@@ -21,6 +21,7 @@ from pricing.parts.job import Job, Lot, read_job
 from pricing.parts.part import Material, Part
 from pricing.screens.drawn import Drawn, saved_drawings
 from pricing.screens.form import Plain
+from pricing.screens.shot import Shot, saved_photos
 from pricing.show.desk import Desk
 from pricing.show.fields import Check, Choice, Field, Quantity, Whole, Words
 
@@ -67,7 +68,7 @@ def sold_words(lot: Lot) -> str:
     return "How many pieces" if lot.sold_by == "each" else f"How many {lot.sold_by}s"
 
 
-def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | None = None) -> list[Field | Plain]:
+def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | None = None) -> list[Field | Plain]:
     """Give the fields of a job.
 
     Parameters
@@ -77,14 +78,15 @@ def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | None = None) ->
     job : Job
         To begin with.
     begun : str
-        What it began from: ``item:KEY``, ``job:NAME`` or ``drawing:FILE``.
-    drawn : Drawn, optional
-        The drawing it began from, and what was chosen for it.
+        What it began from: ``item:KEY``, ``job:NAME`` or ``drawing:FILE``, ``photo:FILE``.
+    drawn : Drawn or Shot, optional
+        The drawing or picture it began from, and what was chosen for it.
     """
     shop, tongue = desk.shop, desk.tongue
     begin = {f"item:{key}": item.title for key, item in desk.items.items()}
     begin |= {f"job:{name}": f"saved: {name.replace('_', ' ')}" for name in saved_jobs(desk)}
     begin |= {f"drawing:{name}": f"drawing: {name}" for name in saved_drawings(desk)}
+    begin |= {f"photo:{name}": f"picture: {name}" for name in saved_photos(desk)}
     finishes = {key: finish.title for key, finish in shop.finishes.items()}
     powders = {name: name for name in shop.powders}
     entries: list[Field | Plain] = [

@@ -13,11 +13,13 @@ from pricing.basis.errors import BadInput
 from pricing.parts.job import Job, job_of_item
 from pricing.screens import job_form
 from pricing.screens.bar import Bar
-from pricing.screens.drawn import LEGEND, Drawn, field_of, saved_drawings
+from pricing.screens.drawn import Drawn, field_of, saved_drawings
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
 from pricing.screens.log_book import LogBook
 from pricing.screens.page import page_of, stacked
+from pricing.screens.shot import Shot, saved_photos
+from pricing.screens.sketch import Sketch
 from pricing.show import charts_job, job_view
 from pricing.show.desk import Desk
 from pricing.show.fields import Field, Slider
@@ -48,9 +50,9 @@ class JobPanel:
         jobs = job_form.saved_jobs(desk)
         self.begun = f"job:{'sign_letters' if 'sign_letters' in jobs else next(iter(jobs))}" if jobs else ""
         self.begun = self.begun or f"item:{next(iter(desk.items))}"
-        self.drawn: Drawn | None = None
-        self.picture = widgets.HTML()
-        self.picture.add_class("pp-drawn")
+        self.drawn: Drawn | Shot | None = None
+        self.picture = Sketch()
+        self.picture.on_mark(self._marked)
         self.job = self._begin()
         self.moves: tuple[str, ...] = self._keys()
         self.form = Form(self._entries(), about="The job")
@@ -85,6 +87,8 @@ class JobPanel:
         file = job_form.saved_jobs(self.desk).get(name) if kind == "job" else None
         self._mine = file.read_bytes() if file else b""
         self.drawn = Drawn(saved_drawings(self.desk)[name]) if kind == "drawing" else None
+        if kind == "photo":
+            self.drawn = Shot(saved_photos(self.desk)[name])
         self._draw()
         if self.drawn:
             return self.drawn.job(self.desk)
@@ -93,26 +97,44 @@ class JobPanel:
         return job_of_item(self.desk.items[name])
 
     def _draw(self) -> None:
-        svg = self.drawn.picture() if self.drawn else ""
-        self.picture.value = f"{svg}<p>{LEGEND}</p>" if svg else ""
-        self.picture.layout.display = "" if self.picture.value else "none"
+        if self.drawn:
+            self.drawn.sketch(self.picture)
+        else:
+            self.picture.clear()
+
+    def _marked(self, done: Mapping[str, Any]) -> None:
+        """Take a click or a drag in the sketch."""
+        if self.drawn:
+            self.drawn = self.drawn.marked(done)
+            if self._reread("begun"):
+                self.show()
 
     def _redrawn(self, key: str) -> bool:
-        """Read the drawing again after a choice; what is wrong is told beside the field it belongs to."""
+        """Read the drawing again after a choice."""
         if self.drawn is None:
             return False
         self.drawn = self.drawn.after(key, self.form[key].value)
+        return self._reread(key)
+
+    def _reread(self, key: str) -> bool:
+        """Read drawing or picture as chosen now; what is wrong is told beside the field it belongs to."""
+        if self.drawn is None:
+            return False
         self._draw()
         try:
             self.job = self.drawn.job(self.desk, self.job)
         except BadInput as why:
             self._lay()
             self._cannot(why)
-            self.form[field_of(why)].message = " ".join(str(problem) for problem in why.problems)
-            self.form.refresh()
+            self._beside(why, key)
             return False
         self._lay()
         return True
+
+    def _beside(self, why: BadInput, key: str) -> None:
+        found = next(name for name in (field_of(why), key, "begun") if name in self.form)
+        self.form[found].message = " ".join(str(problem) for problem in why.problems)
+        self.form.refresh()
 
     def _keys(self) -> tuple[str, ...]:
         """Numbers that matter most for this job, which get a slider each."""
@@ -163,8 +185,7 @@ class JobPanel:
             except BadInput as why:
                 if self.drawn:
                     self._lay()
-                    self.form[field_of(why)].message = " ".join(str(problem) for problem in why.problems)
-                    self.form.refresh()
+                    self._beside(why, "begun")
                 self._cannot(why)
                 return
             self._lay()

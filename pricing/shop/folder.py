@@ -190,7 +190,7 @@ def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", unit
     try:
         shutil.rmtree(beside, ignore_errors=True)
         shutil.copytree(demo_folder(), beside)
-        for name in ("jobs", "drawings"):
+        for name in ("jobs", "drawings", "photos"):
             if (data_folder() / name).is_dir():
                 shutil.copytree(data_folder() / name, beside / name)
         settle(beside, old=front["currency"], currency=currency, locale=locale, units=units)

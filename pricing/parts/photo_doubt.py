@@ -1,0 +1,196 @@
+"""How wrong a measure from a picture may be: nine in ten truths lie between its low and its high.
+
+What spoils a picture is taken one by one: cards and lens (the covariance of the fitted plane), the print of
+the cards, the camera's height over part and cards, where in a soft or shaded edge the outline lies, dots too
+coarse for small holes. Parts add as independent errors do; one factor for each measure, found on drawn
+scenes (`tests/benchmarks/photo_scenes.py`), makes the share of truths inside nine in ten.
+
+Takes    traced outlines, their plane, the measures of a piece.
+Gives    for each measure low, middle, high, and what makes it doubtful.
+Room     parts. Imports basis, nesting, photo_outline, photo_plane, reading.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.facts import fact
+from pricing.parts.photo_outline import Traced
+from pricing.parts.photo_plane import Plane
+from pricing.parts.reading import Choices, Piece
+
+Array = npt.NDArray[Any]
+_NINE_IN_TEN = 1.645  # standard deviations on each side that hold nine in ten of a normal law
+_POINTS = 240  # of a ring, when the plane is moved about
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """A measure and what it may be.
+
+    Parameters
+    ----------
+    low, middle, high : float
+        Nine in ten truths lie between low and high.
+    """
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """What is not sure of one piece.
+
+    Parameters
+    ----------
+    spans : mapping of Span
+        By the names of `Piece`: ``area_m2``, ``edge_m``, ``line_m``, ``volume_m3``, ``width_mm``,
+        ``height_mm``, ``spots``, ``plugs``.
+    reasons : mapping of float
+        Share of the edges' doubt (variance) by cause, for people.
+    """
+
+    spans: Mapping[str, Span]
+    reasons: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """What is known of how the picture was taken.
+
+    Parameters
+    ----------
+    thickness_mm, above_mm, above_doubt_mm : float
+        Of the part; its lower face over the cards, and by how much that may be wrong [mm].
+    print_doubt : float
+        Share by which the printed cards may be longer or shorter.
+    """
+
+    thickness_mm: float
+    above_mm: float
+    above_doubt_mm: float
+    print_doubt: float
+
+
+def doubt_of(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held, chosen: Choices) -> Doubt:
+    """Work out how wrong a piece's measures may be.
+
+    Parameters
+    ----------
+    piece : Piece
+        As measured.
+    rings : sequence of Traced
+        Its outlines, the outer one first.
+    plane : Plane
+        Of the picture.
+    held : Held
+        How it was taken.
+    chosen : Choices
+        For the sizes of plugs.
+    """
+    area, length, long = (_parts(piece, rings, plane, held)[name] for name in ("area", "length", "long"))
+    share = {name: float(np.sqrt(sum(v**2 for v in parts.values()))) for name, parts in
+             (("area", area), ("length", length), ("long", long))}  # fmt: skip
+    half = {name: _NINE_IN_TEN * fact(f"photo.fit_{name}") * value for name, value in share.items()}
+    face = piece.face_m2
+    wall = piece.area_m2 - 2 * face
+    both = (2 * face * half["area"] + wall * half["length"]) / piece.area_m2
+    spans = {
+        "area_m2": _span(piece.area_m2, both),
+        "edge_m": _span(piece.edge_m, half["length"]),
+        "line_m": _span(piece.line_m, half["length"]),
+        "volume_m3": _span(piece.volume_m3, half["area"]),
+        "width_mm": _span(piece.width_mm, half["long"] * piece.height_mm / piece.width_mm),
+        "height_mm": _span(piece.height_mm, half["long"]),
+        "plugs": _plugs(piece, rings, half["long"], chosen),
+    }
+    total = sum(v**2 for v in length.values()) or 1.0
+    return Doubt(spans=spans, reasons={name: value**2 / total for name, value in length.items()})
+
+
+def _span(value: float, share: float) -> Span:
+    return Span(low=value * max(1 - share, 0.0), middle=value, high=value * (1 + share))
+
+
+def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held) -> dict[str, dict[str, float]]:
+    """Give standard deviations as shares, by cause, of one face's area, the outlines' length, the long side."""
+    moved = _moved(rings, plane)
+    around = sum(t.outline.length_mm for t in rings)
+    face_mm2 = max(piece.face_m2 * 1e6, 1e-9)
+    height = plane.eye[2]
+    raised = held.above_mm + held.thickness_mm
+    lift = float(np.hypot(held.above_doubt_mm, raised * plane.eye_doubt) / height)
+    edge = sum(_edge_mm(t, plane, held) * t.outline.length_mm for t in rings) / around
+    dot = rings[0].dot_mm
+    corners = sum(len(t.outline.curves) for t in rings if len(t.outline.curves) > 1)
+    smallest = fact("photo.least_hole_px") * dot + held.thickness_mm * np.tan(np.radians(plane.tilt_deg))
+    unseen = fact("photo.unseen_holes") * np.pi * smallest
+    rough = dot * fact("photo.corner_doubt") * np.sqrt(max(corners, 1)) + fact("photo.length_doubt") * around
+    return {
+        "area": {
+            "cards and lens": moved["area"], "print": 2 * held.print_doubt, "height": 2 * lift,
+            "edge": edge * around / face_mm2, "small holes": unseen * smallest / 4 / face_mm2,
+        },
+        "length": {
+            "cards and lens": moved["length"], "print": held.print_doubt, "height": lift,
+            "edge": 2 * np.pi * edge / around, "dots": rough / around, "small holes": unseen / around,
+        },
+        "long": {
+            "cards and lens": moved["long"], "print": held.print_doubt, "height": lift,
+            "edge": 2 * edge / piece.height_mm,
+        },
+    }  # fmt: skip
+
+
+def _edge_mm(one: Traced, plane: Plane, held: Held) -> float:
+    """Give how far the outline may lie beside the edge: dots, blur, wall in view, shade."""
+    dots = fact("photo.edge_px") * one.dot_mm
+    extra = max(one.ring.soft_px - plane.soft_px, 0.0) * fact("photo.edge_soft") * one.dot_mm
+    wall = fact("photo.edge_wall") * one.wall_mm
+    shade = fact("photo.edge_shade") * max(one.ring.shade, 0.0) * held.thickness_mm
+    return float(np.sqrt(dots**2 + extra**2 + wall**2 + shade**2))
+
+
+def _moved(rings: Sequence[Traced], plane: Plane) -> dict[str, float]:
+    """Move the plane's numbers along their covariance and see what becomes of the measures."""
+    some = [t.ring.points[:: max(len(t.ring.points) // _POINTS, 1)] for t in rings]
+
+    def measures(numbers: Array | None) -> Array:
+        flat = [plane.to_mm(points, numbers) for points in some]
+        area = sum((-1 if t.ring.hole else 1) * _area(p) for t, p in zip(rings, flat, strict=True))
+        length = sum(float(np.hypot(*(np.roll(p, -1, axis=0) - p).T).sum()) for p in flat)
+        outer = flat[0]
+        return np.array([area, length, np.hypot(*(outer[a] - outer[b]))])
+
+    outer = plane.to_mm(some[0])
+    far = np.hypot(*(outer[:, None] - outer[None]).transpose(2, 0, 1))
+    a, b = (int(k) for k in np.unravel_index(int(np.argmax(far)), far.shape))
+    here = measures(None)
+    values, ways = np.linalg.eigh(plane.spread)
+    total = np.zeros(3)
+    for value, way in zip(values, ways.T, strict=True):
+        if value > 0:
+            total += (measures(plane.numbers + np.sqrt(value) * way) / here - 1) ** 2
+    return dict(zip(("area", "length", "long"), np.sqrt(total).tolist(), strict=True))
+
+
+def _area(points: Array) -> float:
+    x, y = (points - points.mean(axis=0)).T
+    return abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
+
+
+def _plugs(piece: Piece, rings: Sequence[Traced], share: float, chosen: Choices) -> Span:
+    """Count the holes that get a plug surely, and those that may."""
+    sure = likely = 0
+    for t in rings[1:]:
+        if len(t.outline.curves) == 1:
+            size = t.outline.length_mm / np.pi
+            off = share * size + 2 * fact("photo.edge_px") * t.dot_mm
+            sure += chosen.plug_least_mm + off <= size <= chosen.plug_most_mm - off
+            likely += chosen.plug_least_mm - off <= size <= chosen.plug_most_mm + off
+    return Span(low=min(sure, piece.plugs), middle=piece.plugs, high=max(likely, piece.plugs))

@@ -1,0 +1,126 @@
+"""A picture from a phone, read whole and bounded; its place and everything else it tells is dropped but the lens.
+
+Takes    a JPEG, PNG or HEIC file.
+Gives    its dots, turned as it is looked at, and the focal length where it is told.
+Room     parts. Imports basis, bounds.
+"""
+
+import warnings
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.basis.facts import fact
+from pricing.parts.bounds import open_file
+
+Array = npt.NDArray[Any]
+KINDS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
+"""Ends of the names of pictures."""
+_TAKE = "Take it with the phone's camera and save it as JPEG, PNG or HEIC."
+_EXIF, _FOCAL_35 = 0x8769, 0xA405  # EXIF 2.32: FocalLengthIn35mmFilm
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Photo:
+    """A picture.
+
+    Parameters
+    ----------
+    name : str
+        Of its file.
+    dots : (h, w, 3) array of uint8
+        Red, green, blue.
+    taken_at : (int, int)
+        Width and height it was taken with, before it was made smaller [px].
+    f35_mm : float
+        Focal length as of a 36 × 24 mm picture; 0 when it is not told [mm].
+    """
+
+    name: str
+    dots: Array
+    taken_at: tuple[int, int]
+    f35_mm: float
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height [px]."""
+        return self.dots.shape[1], self.dots.shape[0]
+
+
+def read_photo_file(path: Path) -> Photo:
+    """Read a picture, not larger than work and memory allow.
+
+    Parameters
+    ----------
+    path : Path
+        JPEG, PNG or HEIC.
+
+    Raises
+    ------
+    BadInput
+        It is missing, no picture, damaged, or larger than ``photo.most_pixels``.
+    """
+    raw, bounds = open_file(path)
+    from PIL import Image, ImageOps, UnidentifiedImageError  # heavy: only where a picture is read
+
+    kinds = ["JPEG", "PNG"]
+    if raw[4:12] in {b"ftypheic", b"ftypheix", b"ftypmif1", b"ftyphevc", b"ftypheim", b"ftypheis"}:
+        _open_heic(str(path))
+        kinds = ["HEIF"]
+    most, work = fact("photo.most_pixels"), fact("photo.work_pixels")
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # we hold it against our own bound
+            opened = Image.open(BytesIO(raw), formats=kinds)
+        wide, high = opened.size
+        if wide * high > most:
+            told = f"{wide} × {high}, {wide * high / 1e6:.3g} million dots"
+            bounds.refuse("the file", told, f"at most {most / 1e6:g} million", "Save it smaller.")
+        if min(wide, high) < (least := fact("photo.least_side")):
+            bounds.refuse("the file", f"{wide} × {high} dots", f"{least:g} or more each way", "Send the original.")
+        exif = opened.getexif()
+        focal = exif.get_ifd(_EXIF).get(_FOCAL_35, 0)
+        shrink = (wide * high / work) ** 0.5
+        if shrink > 1:
+            opened.draft("RGB", (int(wide / shrink), int(high / shrink)))  # a JPEG can be unpacked smaller
+        image: Image.Image = ImageOps.exif_transpose(opened).convert("RGB")
+        turned = (wide > high) != (image.width > image.height)
+        if image.width * image.height > work:
+            share = (work / (image.width * image.height)) ** 0.5
+            image = image.resize((int(image.width * share), int(image.height * share)), Image.Resampling.BOX)
+        dots = np.asarray(image, dtype=np.uint8)
+    except BadInput:
+        raise
+    except Image.DecompressionBombError:
+        bounds.refuse(
+            "the file", "a picture of far too many dots", f"at most {most / 1e6:g} million", "Save it smaller."
+        )
+    except UnidentifiedImageError:
+        bounds.refuse("the file", "no picture that can be read", "a JPEG, PNG or HEIC picture", _TAKE)
+    except Exception as why:  # a damaged file breaks the reader in ways it does not list
+        raise BadInput(
+            str(path), [Problem("the file", f"damaged ({str(why)[:120]})", "a whole picture", "Send it again.")]
+        ) from why
+    told_mm = float(focal) if isinstance(focal, (int, float)) and 10 <= focal <= 200 else 0.0
+    return Photo(path.name, dots, (high, wide) if turned else (wide, high), told_mm)
+
+
+def _open_heic(where: str) -> None:
+    try:
+        from pillow_heif import register_heif_opener  # heavy: only for this kind
+    except ImportError:
+        mend = "Install the workbook with its photos: python -m pip install -e '.[photos]'; or save it as JPEG."
+        raise BadInput(where, [Problem("the file", "HEIC, and pillow_heif is missing", "readable", mend)]) from None
+    register_heif_opener()
+
+
+def to_light(dots: Array) -> Array:
+    """Turn bytes of a picture into linear light, 0 to 1, as sRGB (IEC 61966-2-1) says. float32, same shape."""
+    coded = np.arange(256) / 255
+    light = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
+    return np.asarray(light.astype(np.float32)[dots])

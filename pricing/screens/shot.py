@@ -1,0 +1,267 @@
+"""A part from its picture on the job's page: thickness, ruler, what was marked, and the straightened picture.
+
+Room     screens. Imports basis, parts, show, screens.
+"""
+
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from io import BytesIO
+from pathlib import Path
+from typing import Any, get_args
+
+import numpy as np
+
+from pricing.basis.errors import BadInput
+from pricing.basis.facts import data_folder, fact
+from pricing.parts.job import Job
+from pricing.parts.part import Material
+from pricing.parts.photo import UNSEEN, PhotoReading, Taken, Traces, look, measured
+from pricing.parts.photo_file import KINDS, read_photo_file
+from pricing.parts.photo_rough import Known, look_roughly, measured_roughly
+from pricing.parts.photo_straight import Straight, straighten
+from pricing.parts.reading import BadDrawing, Choices
+from pricing.screens.drawn import LEGEND, ROLES, job_with
+from pricing.screens.form import Plain
+from pricing.screens.sketch import Lines, Sketch, Stretch
+from pricing.show.desk import Desk
+from pricing.show.fields import Check, Choice, Field, Quantity
+
+_TOOLS = ("off", "seen", "nook", "corner")
+_FIELDS = {"sheet": "sheet_mm", "above": "above_mm", "ruler": "ruler_mm", "metal": "metal", "length": "length_mm"}
+_MOST = 40  # tick boxes
+_SHOWN = 1200  # dots along the longer side of a picture without cards
+
+
+def saved_photos(desk: Desk) -> dict[str, Path]:
+    """Give the pictures of the shop's folder ``photos``, or the demo's, by file name."""
+    folder = data_folder() / "photos" if desk.demo else desk.folder / "photos"
+    found = sorted(folder.iterdir()) if folder.is_dir() else []
+    return {path.name: path for path in found if path.suffix.lower() in KINDS}
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A picture, and what the owner said and marked.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    sheet_mm, above_mm, ruler_mm : float
+        Thickness, height over the cards, length of the printed ruler (0: not measured) [mm].
+    metal : str
+        Material of the part.
+    piece : int
+        Which piece, from 1.
+    without : frozenset of int
+        Outlines that do not count.
+    unseen, spots, corners
+        As of `Taken`.
+    marks : tuple of (float, float)
+        Ends of a known length, as shares of width and height; only without cards.
+    length_mm : float
+        That length [mm].
+    """
+
+    path: Path
+    sheet_mm: float = field(default_factory=lambda: fact("drawing.sheet", "mm"))
+    above_mm: float = 0.0
+    ruler_mm: float = 100.0
+    metal: str = "mild steel"
+    piece: int = 1
+    without: frozenset[int] = frozenset()
+    unseen: frozenset[tuple[int, int]] = frozenset()
+    spots: tuple[tuple[float, float], ...] = ()
+    corners: Mapping[tuple[int, int], tuple[float, float]] = field(default_factory=dict)
+    marks: tuple[tuple[float, float], ...] = ()
+    length_mm: float = 300.0
+
+    @property
+    def _taken(self) -> Taken:
+        return Taken(
+            thickness_mm=self.sheet_mm, above_mm=self.above_mm, ruler_mm=self.ruler_mm, unseen=self.unseen,
+            spots=self.spots, corners=self.corners,
+        )  # fmt: skip
+
+    @property
+    def _stamp(self) -> int:
+        return self.path.stat().st_mtime_ns if self.path.exists() else 0
+
+    def read(self, *, whole: bool = False) -> PhotoReading:
+        """Read the picture as marked.
+
+        Parameters
+        ----------
+        whole : bool
+            Whether outlines that were left out count too, to list them all.
+
+        Raises
+        ------
+        BadInput
+            With every problem of the picture or of a choice.
+        """
+        chosen = Choices(without=frozenset() if whole else self.without)
+        if len(self.marks) == 2:
+            known = Known(*self.marks, self.length_mm)
+            return measured_roughly(_roughly(self.path, self._stamp, self.sheet_mm, known), self._taken, chosen=chosen)
+        traces = _looked(self.path, self._stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
+        if isinstance(traces, BadInput):
+            raise traces
+        return measured(traces, self._taken, chosen=chosen)
+
+    @property
+    def cardless(self) -> bool:
+        """Whether cards are missing, so that a known length is asked for."""
+        traces = _looked(self.path, self._stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
+        return isinstance(traces, BadInput) and traces.problems[0].field == "cards"
+
+    def job(self, desk: Desk, like: Job | None = None) -> Job:
+        """Make a job of it, or put it into a job that was begun.
+
+        Raises
+        ------
+        BadInput
+            As `read`.
+        """
+        got = self.read()
+        at = min(self.piece, len(got.reading.pieces))
+        title = self.path.stem.replace("_", " ")
+        return job_with(desk, got.reading.part(at, title, self.metal), title, 1, like)
+
+    def after(self, key: str, value: Any) -> "Shot":
+        """Give it after a field of it has changed."""
+        name = key.removeprefix("drawn.")
+        if name.startswith("out."):
+            number = frozenset({int(name.removeprefix("out."))})
+            return replace(self, without=self.without - number if value else self.without | number)
+        if name == "piece":
+            return replace(self, piece=int(value))
+        return replace(self, **{_FIELDS[name]: value})
+
+    def marked(self, done: Mapping[str, Any]) -> "Shot":
+        """Give it after a click or a drag in its sketch."""
+        tool = done["tool"]
+        if tool == "off":
+            return replace(self, without=self.without ^ {int(done["outline"])})
+        if tool == "seen":
+            return replace(self, unseen=self.unseen ^ {(int(done["outline"]), int(done["at"]))})
+        place = (float(done["x"]), float(done["y"]))
+        if tool == "corner":
+            moved = replace(self, corners={**self.corners, (int(done["outline"]), int(done["at"])): place})
+            try:
+                moved.read()
+            except BadDrawing:  # its outline would cross itself: the corner stays
+                return self
+            return moved
+        if tool == "nook":
+            near = [s for s in self.spots if np.hypot(s[0] - place[0], s[1] - place[1]) < float(done["near"])]
+            return replace(self, spots=tuple(s for s in self.spots if s not in near) if near else (*self.spots, place))
+        return replace(self, marks=(*(self.marks if len(self.marks) < 2 else ()), self._share_of(place)))
+
+    def _share_of(self, place: tuple[float, float]) -> tuple[float, float]:
+        """Give a place in the sketch as shares of the picture: the sketch is in mm once two marks are set."""
+        if len(self.marks) == 2:
+            with suppress(BadInput):
+                plane = self.read().plane
+                dot = (plane.to_px(np.array([place]))[0] + 0.5) / plane.size
+                return float(dot[0]), float(dot[1])
+        under = _plain(self.path, self._stamp)
+        return place[0] / under.high[0], 1 - place[1] / under.high[1]
+
+    def entries(self, desk: Desk) -> list[Field | Plain]:
+        """Give its fields: thickness, metal, height, ruler or known length, and a tick for each outline."""
+        tongue = desk.tongue
+        metals = {word: word for word in get_args(Material)}
+        most = fact("photo.most_thickness", "mm")
+        fields: list[Field | Plain] = [
+            Quantity("drawn.sheet", "Thickness", self.sheet_mm, "mm", tongue, least=0.05, most=most),
+            Choice("drawn.metal", "Its metal", self.metal, metals),
+        ]
+        if self.cardless or self.marks:
+            fields.append(Quantity("drawn.length", "Known length", self.length_mm, "mm", tongue, least=1, most=20_000))
+        else:
+            fields += [
+                Quantity("drawn.above", "Above the cards", self.above_mm, "mm", tongue, most=most),
+                Quantity("drawn.ruler", "Cards' ruler is", self.ruler_mm, "mm", tongue, least=80, most=125),
+            ]
+        try:
+            got = self.read(whole=True)
+        except BadInput:
+            return [*fields, Plain("note", "", "drawn.said")]
+        if len(got.reading.pieces) > 1:
+            pieces = enumerate(got.reading.pieces, 1)
+            sizes = {f"{n}": f"{n}: {p.width_mm:.0f} × {p.height_mm:.0f} mm" for n, p in pieces}
+            fields.append(Choice("drawn.piece", "Piece", f"{min(self.piece, len(sizes))}", sizes))
+        seen = got.reading.seen
+        fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
+        for s in seen[:_MOST]:
+            label = f"{s.id}: {ROLES[s.role]}, {s.length_mm:.0f} mm round"
+            fields.append(Check(f"drawn.out.{s.id}", label, s.id not in self.without))
+        return [*fields, Plain("end"), Plain("note", "", "drawn.said")]
+
+    def said(self) -> str:
+        """Give the ranges of its measures, and what was assumed."""
+        try:
+            got = self.read()
+        except BadInput as why:
+            return "Lay cards round the part, or click both ends of a known length." if self.cardless else str(why)
+        at = min(self.piece, len(got.reading.pieces)) - 1
+        spans = got.doubts[at].spans
+        words = (("area", "area_m2", "m²"), ("edges", "edge_m", "m"), ("line", "line_m", "m"))
+        ranges = "; ".join(f"{word} {spans[n].low:.3g} … {spans[n].high:.3g} {unit}" for word, n, unit in words)
+        return f"Nine in ten: {ranges}. " + " ".join(got.reading.notes)
+
+    def sketch(self, sketch: Sketch) -> None:
+        """Show picture and outlines, of what cannot be measured too."""
+        try:
+            got = self.read()
+        except BadInput:
+            self._bare(sketch)
+            return
+        by_id = {s.id: s.role for s in got.reading.seen}
+        lines = [
+            Lines(
+                id=o.id, role=by_id[o.id], corners=len(o.curves) > 1,
+                stretches=[Stretch(c.points, c.layer != UNSEEN) for c in o.curves],
+            )
+            for o in got.outlines
+        ]  # fmt: skip
+        tools = (*_TOOLS, "mark") if self.marks else _TOOLS
+        sketch.show_lines(lines, spots=got.reading.spots_at, under=straighten(got), tools=tools, said=LEGEND)
+
+    def _bare(self, sketch: Sketch) -> None:
+        try:
+            under = _plain(self.path, self._stamp)
+        except BadInput:
+            sketch.clear()
+            return
+        marks = [(x * under.high[0], (1 - y) * under.high[1]) for x, y in self.marks]
+        sketch.show_lines([], under=under, tools=("mark",) if self.cardless else (), marks=marks)
+
+
+@lru_cache(maxsize=2)
+def _looked(path: Path, _stamp: int, sheet_mm: float, above_mm: float, ruler_mm: float) -> Traces | BadInput:
+    """Look at a picture once for how it was taken; ``_stamp`` is when it was changed last."""
+    try:
+        return look(path, Taken(thickness_mm=sheet_mm, above_mm=above_mm, ruler_mm=ruler_mm))
+    except BadInput as why:
+        return why
+
+
+@lru_cache(maxsize=1)
+def _roughly(path: Path, _stamp: int, sheet_mm: float, known: Known) -> Traces:
+    return look_roughly(path, Taken(thickness_mm=sheet_mm), known)
+
+
+@lru_cache(maxsize=1)
+def _plain(path: Path, _stamp: int) -> Straight:
+    """Give a picture as it is, small enough to be shown; its places are dots."""
+    from PIL import Image  # heavy: only where a picture is shown
+
+    image = Image.fromarray(read_photo_file(path).dots)
+    image.thumbnail((_SHOWN, _SHOWN))
+    out = BytesIO()
+    image.save(out, "JPEG", quality=82)
+    return Straight(out.getvalue(), (0.0, 0.0), (float(image.width), float(image.height)))

@@ -1,0 +1,156 @@
+"""A sketch of a part with its outlines, to look at and to mark: outlines off, edges not seen, nooks, corners.
+
+Under the outlines of a picture lies the picture itself, straightened.
+
+Room     screens. Imports parts, show.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import anywidget
+import numpy as np
+import traitlets
+
+from pricing.parts.curves import Points
+from pricing.parts.preview import Under
+from pricing.parts.reading import Seen
+from pricing.show.look import script, style_sheet
+
+_FINE = 1 / 1200  # of the longer side: no finer than can be seen
+_MOST = 600  # outlines drawn
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A piece of an outline between two corners, and whether its edge is seen."""
+
+    points: Points
+    seen: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lines:
+    """An outline as it is drawn and marked.
+
+    Parameters
+    ----------
+    id : int
+        Its number.
+    role : str
+        As of `Seen`.
+    stretches : sequence of Stretch
+        One after the other.
+    corners : bool
+        Whether the ends of stretches are corners that can be dragged.
+    """
+
+    id: int
+    role: str
+    stretches: Sequence[Stretch]
+    corners: bool = False
+
+    @classmethod
+    def of(cls, seen: Seen) -> "Lines":
+        """Take an outline of a drawing: what is lined is seen."""
+        if seen.lined and seen.lined[0] is not seen.points:
+            return cls(id=seen.id, role=seen.role, stretches=[Stretch(seen.points, seen=False),
+                       *(Stretch(points, seen=True) for points in seen.lined)])  # fmt: skip
+        return cls(id=seen.id, role=seen.role, stretches=[Stretch(seen.points, bool(seen.lined))])
+
+
+class Sketch(anywidget.AnyWidget):
+    """The sketch and its tools.
+
+    A click is told to listeners as a mapping: ``tool`` is ``off``, ``seen``, ``nook``, ``corner`` or ``mark``;
+    ``outline`` and ``at`` are the number of an outline and of its stretch or corner; ``x`` and ``y`` a place [mm].
+    """
+
+    view = traitlets.Dict().tag(sync=True)
+    image = traitlets.Bytes().tag(sync=True)
+    done = traitlets.Dict().tag(sync=True)
+    heard = traitlets.Int().tag(sync=True)
+
+    _esm = script("sketch.js", __file__)
+
+    def __init__(self) -> None:
+        self._told: list[Callable[[Mapping[str, Any]], None]] = []
+        super().__init__()
+        self.observe(self._marked, "done")
+        self.clear()
+
+    @property
+    def _css(self) -> str:
+        return style_sheet()
+
+    def on_mark(self, heard: Callable[[Mapping[str, Any]], None]) -> None:
+        """Say who hears of clicks and drags."""
+        self._told.append(heard)
+
+    def _marked(self, change: Any) -> None:
+        done = change["new"]
+        if done.get("n", 0) > self.heard:
+            self.heard = done["n"]
+            for heard in self._told:
+                heard(done)
+
+    def clear(self) -> None:
+        """Show nothing."""
+        self.show_lines([])
+        self.layout.display = "none"
+
+    def show_lines(
+        self, lines: Sequence[Lines], *, spots: Points | None = None, under: Under | None = None,
+        tools: Sequence[str] = (), said: str = "", marks: Sequence[tuple[float, float]] = (),
+    ) -> None:  # fmt: skip
+        """Show outlines.
+
+        Parameters
+        ----------
+        lines : sequence of Lines
+            The outlines.
+        spots : (n, 2) array, optional
+            Nooks [mm].
+        under : Under, optional
+            The picture under them.
+        tools : sequence of str
+            What clicks may do, in the order of the buttons.
+        said : str
+            What the lines mean, for people.
+        marks : sequence of (float, float)
+            Ends of a known length [mm].
+        """
+        drawn = sorted(lines, key=_size, reverse=True)[:_MOST]
+        ends = [np.array([under.low, under.high])] if under else []
+        every = np.concatenate([*(s.points for one in drawn for s in one.stretches), *ends, np.zeros((0, 2))])
+        low, high = (every.min(axis=0), every.max(axis=0)) if len(every) else (np.zeros(2), np.ones(2))
+        fine = float((high - low).max()) * _FINE
+        margin = 0.0 if under else 0.03 * float((high - low).max())
+        with self.hold_sync():
+            self.image = under.jpeg if under else b""
+            self.view = {
+                "low": (low - margin).tolist(), "high": (high + margin).tolist(),
+                "at": [*under.low, *under.high] if under else [],
+                "lines": [_spec(one, fine) for one in drawn],
+                "spots": [] if spots is None else np.round(spots, 2).tolist(),
+                "marks": [list(mark) for mark in marks], "tools": list(tools), "said": said,
+            }  # fmt: skip
+            self.layout.display = "" if len(every) else "none"
+
+
+def _size(one: Lines) -> float:
+    return max(float(np.ptp(s.points, axis=0).max()) for s in one.stretches)
+
+
+def _spec(one: Lines, fine: float) -> dict[str, Any]:
+    import shapely  # heavy: only where a sketch is drawn
+
+    def thin(points: Points) -> list[list[float]]:
+        line = shapely.simplify(shapely.linestrings(points), fine, preserve_topology=False)
+        return [[round(x, 3), round(y, 3)] for x, y in shapely.get_coordinates(line).tolist()]
+
+    return {
+        "id": one.id, "role": one.role, "corners": one.corners,
+        "stretches": [{"points": thin(s.points), "seen": s.seen} for s in one.stretches],
+    }  # fmt: skip

@@ -1,0 +1,69 @@
+"""Page 2 from a phone's picture, in a real browser: outlines over the straightened picture, clicked and dragged."""
+
+from pathlib import Path
+
+from playwright.sync_api import expect
+
+from tests.browser.conftest import Opener
+from tests.browser.driven import Visit, says
+
+
+def number(visit: Visit, key: str) -> float:
+    return float(visit.field(key).input_value().split()[0])
+
+
+def tool(visit: Visit, name: str) -> None:
+    visit.page.locator(f'.pp-drawn [data-tool="{name}"]').click()
+
+
+def changed(visit: Visit, key: str, before: str) -> None:
+    visit.page.wait_for_function(
+        '([key, before]) => document.querySelector(`.pp-form [data-key="${key}"]`).value !== before', arg=[key, before]
+    )
+
+
+def test_a_part_comes_from_its_picture_and_is_marked(in_lab: Opener, pictures: Path) -> None:
+    visit = in_lab("2_one_job")
+    visit.field("begun").select_option("photo:shelf_bracket.jpg")
+    visit.page.wait_for_selector(".pp-drawn image")
+    says(visit.page.locator('[data-note="drawn.said"]'), "Nine in ten")
+    says(visit.block("answers"), "Price to print")
+    assert abs(number(visit, "edge_m") / 2.337 - 1) < 0.02
+    visit.keep(pictures, "2_one_job-picture")
+
+    tool(visit, "size")
+    visit.keep(pictures, "2_one_job-picture-large")
+    before = visit.field("edge_m").input_value()
+    visit.page.locator('.pp-drawn .hit[data-outline="5"]').first.click(force=True)
+    changed(visit, "edge_m", before)
+    less = visit.field("edge_m").input_value()
+    assert number(visit, "edge_m") < float(before.split()[0])
+
+    tool(visit, "seen")
+    expect(visit.page.locator(".pp-drawn .line.unseen")).to_have_count(0)
+    visit.page.locator('.pp-drawn .hit[data-outline="1"][data-at="0"]').dispatch_event("click")
+    changed(visit, "edge_m", less)
+    expect(visit.page.locator(".pp-drawn .line.unseen")).to_have_count(1)
+
+    spots = visit.page.locator(".pp-drawn .spot").count()
+    tool(visit, "nook")
+    box = visit.page.locator(".pp-drawn svg").bounding_box()
+    assert box
+    visit.page.mouse.click(box["x"] + 0.5 * box["width"], box["y"] + 0.5 * box["height"])
+    expect(visit.page.locator(".pp-drawn .spot")).to_have_count(spots + 1)
+
+    tool(visit, "corner")
+    knob = visit.page.locator(".pp-drawn .knob").first
+    area = visit.field("area_m2").input_value()
+    at = knob.bounding_box()
+    assert at
+    visit.page.mouse.move(at["x"] + at["width"] / 2, at["y"] + at["height"] / 2)
+    visit.page.mouse.down()
+    visit.page.mouse.move(at["x"] + at["width"] / 2 - 25, at["y"] + at["height"] / 2 - 25, steps=4)
+    visit.page.mouse.up()
+    changed(visit, "area_m2", area)
+    visit.keep(pictures, "2_one_job-picture-marked")
+    visit.page.keyboard.press("Escape")
+    expect(visit.page.locator(".pp-drawn.large")).to_have_count(0)
+    assert not visit.errors
+    assert not visit.asked
