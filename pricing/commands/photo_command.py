@@ -11,7 +11,7 @@ import click
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
 from pricing.basis.units import as_float
-from pricing.commands.shell import JSON, SHOP, echo_json, find_job, plain_errors, read_shop
+from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop
 
 if TYPE_CHECKING:
     from pricing.parts.part import Part
@@ -80,9 +80,10 @@ def read_command(file: Path, *, as_json: bool, **given: Any) -> None:
         _draw(got, given["svg"])
     if given["job"]:
         from pricing.commands.part_append import append_job
+        from pricing.parts.job import find_job
 
         shop, items = read_shop(given["folder"])
-        path = find_job(given["job"], shop)
+        path = find_job(given["job"], shop.folder)
         told = [f"From a picture; nine in ten: {ranges(got, number)}" for number, _ in parts]
         append_job(path, [(part, 1) for _, part in parts], shop, items, comments=told)
         click.echo(f"{path}: {len(parts)} kinds of part appended.", err=True)

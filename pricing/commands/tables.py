@@ -85,9 +85,7 @@ def _show_price(to: Console, quote: Quote, words: Words) -> None:
     worth = worth_per_hour(price.net, quote.sheet, "owner")
     kind = "with tax" if policy.prices_include_tax else "without tax"
     tax = f"sales tax {policy.sales_tax:.0%}: {words.money(float(price.tax))}"
-    margin = f"margin {quote.margin_share:.0%} of the price" + (
-        ", LESS THAN YOU WANT" if quote.under_margin else ""
-    )
+    margin = f"margin {quote.margin_share:.0%} of the price" + (", LESS THAN YOU WANT" if quote.under_margin else "")
     origin = {"list": "by the list", "worked out": "worked out for this job", "minimum": "the minimum charge decides"}
     to.print(
         Text(f"price {words.money(float(price.printed))} {kind}, {origin[quote.origin]}; {margin}; {tax}", style="bold")

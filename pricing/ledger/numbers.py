@@ -8,7 +8,7 @@ Which    a load teaches how full loads are (``oven.fill``), how many jobs share 
          that of the quotes (``oven.energy_factor``) and, in words, what it takes on a day without a load.
          Powder weighed teaches the share that stays on (``powder.utilisation``), the rest of a hopper
          (``powder.hopper``) and, gauged, the film (``film.<powder>``). Packs teach how much of a rest is
-         used later (``leftover.<powder>``). Quotes won and lost teach ``enquiries.per_job``.
+         used later, and so its uses a year (``uses.<powder>``). Quotes won and lost teach ``enquiries.per_job``.
 Model    what was seen is the number times what was expected, with the scatter of a rate. Odd entries are
          set aside for good: long minutes are work that somebody is paid for, but a weight, a reading or
          a load ten times off is a slip. A number that divides (how full, what stays on) is learned
@@ -20,11 +20,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
+from math import log1p
 from typing import NamedTuple
 
 import numpy as np
 
 from pricing.basis.facts import Source, fact, facts
+from pricing.costing.packs import chance_of_reuse
 from pricing.ledger.calibrate import guess_of
 from pricing.ledger.expected import Fact, visit_of_load
 from pricing.ledger.fit import Guess, StepFit, fit_step
@@ -39,6 +41,7 @@ CARRIERS = {"gas": "gas", "electric": "electricity"}
 DIVIDES = ("oven.fill", "powder.utilisation")
 """Numbers that cost is divided by."""
 _BOUNDS = {"oven.fill": (0.01, 1.0), "powder.utilisation": (0.01, 1.0), "oven.jobs_per_load": (1.0, np.inf)}
+_SURE = 0.98  # a share above this says no more than "often"
 _PACKS_BELIEVED = 4.0  # packs that the owner's word about a powder's rests counts as
 
 
@@ -238,10 +241,10 @@ def seen_in_powder(rows: Iterable[Fact], expected: Mapping[str, Fact], shop: Sho
     return found
 
 
-def learn_leftovers(
+def learn_uses(
     packs: Sequence[Fact], powder_rows: Sequence[Fact], shop: Shop, beliefs: Mapping[str, Assumption]
 ) -> list[Learned]:
-    """Learn how much of a pack's rest is used later, by powder, and how many jobs a pack served.
+    """Learn how often a colour that is bought for a job is asked for again, from what of its packs is thrown away.
 
     Parameters
     ----------
@@ -250,27 +253,33 @@ def learn_leftovers(
     shop : Shop
         For its powders.
     beliefs : mapping
-        ``leftover.<powder>`` before the log had its say.
+        ``uses.<powder>`` before the log had its say.
+
+    Notes
+    -----
+    The share of a rest that is used later is the chance that the colour is asked for again while it keeps
+    (`pricing.costing.packs.chance_of_reuse`); uses a year are read off that share.
     """
     from scipy.special import betaincinv  # heavy: a quarter of a second
 
     found = []
     for name, powder in shop.powders.items():
-        rows = [row for row in packs if row["powder"] == name]
+        rows = [row for row in packs if row["powder"] == name and not powder.stocked]
         opened, thrown = sum(row["opened"] for row in rows), sum(row["thrown_kg"] for row in rows)
         if not opened:
             continue
         weighed = [row for row in powder_rows if row["powder"] == name]
         used = sum(row["used_kg"] for row in weighed)
         rest = max(opened * powder.pack_kg - used, thrown, 1e-9)
-        believed = min(max(beliefs[f"leftover.{name}"].likely, 0.02), 0.98)
+        believed = min(max(chance_of_reuse(beliefs[f"uses.{name}"].likely, powder.shelf_y), 0.02), _SURE)
         a = _PACKS_BELIEVED * believed + opened * (1 - thrown / rest)
         b = _PACKS_BELIEVED * (1 - believed) + opened * thrown / rest
-        low, high, *sure = (float(betaincinv(a, b, chance)) for chance in (0.05, 0.95, 0.025, 0.975))
+        shares = (a / (a + b), *(float(betaincinv(a, b, chance)) for chance in (0.05, 0.95, 0.025, 0.975)))
+        mean, low, high, *sure = (-log1p(-min(share, _SURE)) / powder.shelf_y for share in shares)
         days = sorted(str(row["on"]) for row in rows)
         words = (f"{len({row['job'] for row in weighed}) / opened:.1f} weighed jobs to a pack.",)
         found.append(
-            Learned(f"leftover.{name}", opened, a / (a + b), low, high, (sure[0], sure[1]),
+            Learned(f"uses.{name}", opened, mean, low, high, (sure[0], sure[1]),
                     opened / (opened + _PACKS_BELIEVED), days[0], days[-1], words)
         )  # fmt: skip
     return found

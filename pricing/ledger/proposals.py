@@ -153,7 +153,7 @@ def _of_number(old: Assumption, one: Learned, source: Source, day: str) -> Propo
 
 
 def _one_value(key: str) -> bool:
-    return key == "helper.share" or key.startswith("leftover.")
+    return key == "helper.share" or key.startswith("uses.")
 
 
 def book_row(shop: Shop, key: str) -> Assumption | None:
@@ -170,14 +170,15 @@ def book_row(shop: Shop, key: str) -> Assumption | None:
         return shop.rates.get(key) or shop.assumptions[key]
     if key.startswith("film."):
         return shop.uncertain.get(key)
-    powder = shop.powders.get(key.removeprefix("leftover."))
-    value = powder.leftover if powder and key.startswith("leftover.") else None
+    powder = shop.powders.get(key.removeprefix("uses."))
+    value = powder.uses if powder and key.startswith("uses.") else None
     if key == "helper.share" and shop.helper:
         value = shop.helper.share
     if value is None:
         return None
     source = shop.sources[powder.source] if powder else shop.sources.get("owner_guess", _source(shop))
-    return Assumption(key, value, value, value, "share", source, "", powder.read_on if powder else "", "")
+    unit, day = ("number", powder.read_on) if powder else ("share", "")
+    return Assumption(key, value, value, value, unit, source, "", day, "")
 
 
 def with_row(shop: Shop, row: Assumption) -> Shop:
@@ -197,7 +198,7 @@ def with_row(shop: Shop, row: Assumption) -> Shop:
     if row.key == "helper.share" and shop.helper:
         return replace(shop, helper=shop.helper.model_copy(update={"share": row.likely}))
     kind, _, name = row.key.partition(".")
-    changes = {"leftover": row.likely}
+    changes = {"uses": row.likely}
     if kind == "film":
         changes = {"film_low_um": row.low, "film_likely_um": row.likely, "film_high_um": row.high}
     return replace(shop, powders={**shop.powders, name: shop.powders[name].model_copy(update=changes)})
@@ -296,7 +297,7 @@ def take_back(folder: Path | str, *, today: date | None = None) -> str:
 
 def _from_log(now: Assumption, before: Mapping[str, str]) -> bool:
     """Tell whether a row came from the log; tables of powders and people do not say so themselves."""
-    if now.key.startswith(("film.", "leftover.")) or now.key == "helper.share":
+    if now.key.startswith(("film.", "uses.")) or now.key == "helper.share":
         return before["source"] != SOURCE
     return now.source.key == SOURCE
 
@@ -330,7 +331,7 @@ def first_beliefs(shop: Shop) -> dict[str, Assumption]:
     BadInput
         The history file is not readable.
     """
-    names = ["helper.share", *(f"{kind}.{name}" for kind in ("film", "leftover") for name in shop.powders)]
+    names = ["helper.share", *(f"{kind}.{name}" for kind in ("film", "uses") for name in shop.powders)]
     others = {name: found for name in names if (found := book_row(shop, name))}
     book = {**shop.rates, **shop.assumptions, **others}
     path = shop.folder / HISTORY if shop.folder else None

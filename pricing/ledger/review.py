@@ -20,8 +20,8 @@ from pricing.ledger.numbers import (
     Learned,
     learn_energy,
     learn_enquiries,
-    learn_leftovers,
     learn_ratio,
+    learn_uses,
     seen_in_loads,
     seen_in_powder,
 )
@@ -100,7 +100,7 @@ class Review:
         found.append(learn_enquiries(beliefs["enquiries.per_job"], self.outcomes))
         if "helper.share" in beliefs:
             found.append(learn_helper(self.times, self.shop, beliefs["helper.share"].likely))
-        found += learn_leftovers(self.packs, self.powder, self.shop, beliefs)
+        found += learn_uses(self.packs, self.powder, self.shop, beliefs)
         return [one for one in found if one is not None]
 
     @cached_property

@@ -40,12 +40,13 @@ def choices_of(shop: Shop, job: Job) -> list[Choice]:
     way = own.line if own.line != "none" else next((f.line for f in shop.finishes.values() if f.line != "none"), "none")
     found = []
     for key, finish in shop.finishes.items():
-        more = finish.colours - colours_of(finish)
+        tones = colours_of(finish)
+        more = finish.colours - tones
         if key == job.finish:
             found.append(Choice(key, job.powders[: finish.colours]))
-        elif finish.line in {"none", way} and len(colours) >= colours_of(finish) and (more == 0 or (more == 1 and clear)):
+        elif finish.line in {"none", way} and len(colours) >= tones and (more == 0 or (more == 1 and clear)):
             on_top = (clear,) if more and clear else ()
-            found.append(Choice(key, (*colours[: colours_of(finish)], *on_top)))
+            found.append(Choice(key, (*colours[:tones], *on_top)))
     return found
 
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from pricing.costing.packs import ways_to_pay
 from pricing.costing.sheet import LEFTOVER, cost
-from pricing.prices.questions import job_of_item
+from pricing.parts.job import job_of_item
 from pricing.prices.week import Wanted
 from pricing.shop.powders import Powder, Way
 from pricing.shop.shop import Shop

@@ -474,9 +474,7 @@ def _adders(shop: Shop, items: Mapping[str, Item], name: str, book: Book | None)
     return found
 
 
-def _adders_in(
-    shop: Shop, items: Mapping[str, Item], column: str, name: str, book: Book | None
-) -> dict[str, Tariff]:
+def _adders_in(shop: Shop, items: Mapping[str, Item], column: str, name: str, book: Book | None) -> dict[str, Tariff]:
     counts = counts_of(shop.policy)
     found: dict[str, Tariff] = {}
     for key, places in _groups(shop, list(items.values()), column).items():

@@ -43,8 +43,8 @@ def short(shop: Shop, key: str) -> str:
     words = key.split(".")
     if key in _PLAIN:
         return _PLAIN[key]
-    if words[0] == "leftover":
-        return f"Rest of a pack used later, {key.partition('.')[2]}"
+    if words[0] == "uses":
+        return f"Uses a year of {key.partition('.')[2]}"
     if words[0] == "reject":
         return "Rejects after cure" + (", castings" if words[-1] == "casting" else "")
     if len(words) == 3 and words[0] in known_steps():

@@ -53,6 +53,6 @@ def merged(base: T, mine: T, theirs: T) -> T:
             **{name: merged(getattr(base, name), getattr(mine, name), getattr(theirs, name)) for name in parts},
         )
     elif isinstance(base, tuple) and isinstance(mine, tuple) and isinstance(theirs, tuple):
-        if len(base) == len(mine) == len(theirs):
-            found = tuple(merged(*three) for three in zip(base, mine, theirs, strict=True))
+        alike = len(base) == len(mine) == len(theirs)
+        found = tuple(merged(*three) for three in zip(base, mine, theirs, strict=True)) if alike else found
     return found  # type: ignore[no-any-return]  # of the same type as what was given

@@ -7,12 +7,14 @@ work and 3 % of entries that overran or were mistyped.
 
 import sys
 import tempfile
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
 
 from pricing.basis.facts import fact
+from pricing.costing.packs import chance_of_reuse
 from pricing.costing.sheet import cost
 from pricing.ledger.calibrate import guesses_of
 from pricing.ledger.entries import Done, Load, Meter, Outcome, Packed, Redone, Took, Weighed
@@ -30,17 +32,23 @@ FIRST = date(2026, 1, 5)
 TRUE = {
     "oven.fill": 0.45, "oven.jobs_per_load": 2.6, "oven.bring_up_factor": 1.25, "oven.air_above_metal": 16.0,
     "oven.energy_factor": 1.3, "powder.utilisation": 0.45, "powder.hopper": 0.8, "film.jet black": 85.0,
-    "enquiries.per_job": 2.2, "helper.share": 0.6, "leftover.jet black": 0.35,
+    "enquiries.per_job": 2.2, "helper.share": 0.6, "uses.jet black": 0.43,
 }  # fmt: skip
 IDLE_PER_DAY, ODD, PACE = 12.0, 0.03, {"owner": 0.93, "helper": 1.3}
 LOGGED = {
     "oven.fill": "loads: how full", "oven.jobs_per_load": "loads: jobs in it", "oven.air_above_metal": "loads: set point",
     "oven.bring_up_factor": "loads: door to door", "oven.energy_factor": "meters", "powder.utilisation": "powder weighed",
     "powder.hopper": "left in the hopper", "film.jet black": "film gauged", "enquiries.per_job": "won and lost",
-    "helper.share": "who", "leftover.jet black": "packs, thrown away", "rates": "minutes", "reject and spoil": "pieces again",
+    "helper.share": "who", "uses.jet black": "packs, thrown away", "rates": "minutes", "reject and spoil": "pieces again",
     "pace of the helper": "who and minutes",
 }  # fmt: skip
 SIZES = (10, 30, 100, 300)
+
+
+def buying_black(shop: Shop) -> Shop:
+    """A shop that buys its black by the pack when it is asked for, and guesses how often that is."""
+    black = shop.powders["jet black"].model_copy(update={"way": "shared", "uses": 2.0})
+    return replace(shop, powders={**shop.powders, "jet black": black})
 
 
 def filled(ledger: Ledger, shop: Shop, jobs: int, seed: int) -> dict[str, float]:
@@ -84,7 +92,9 @@ def filled(ledger: Ledger, shop: Shop, jobs: int, seed: int) -> dict[str, float]
             ledger.add("rework", Redone(job=job.title, on=on, parts=redone, found="after cure", cause="dirt"))
     pack = shop.powders["jet black"].pack_kg
     opened = int(np.ceil(used_black / pack / 0.6))
-    thrown = (opened * pack - used_black) * (1 - TRUE["leftover.jet black"])
+    thrown = (opened * pack - used_black) * (
+        1 - chance_of_reuse(TRUE["uses.jet black"], shop.powders["jet black"].shelf_y)
+    )
     ledger.add("packs", Packed(powder="jet black", on=on, opened=opened, thrown_kg=thrown))
     return truth
 
@@ -186,7 +196,7 @@ def errors(found: Review, truth: dict[str, float]) -> dict[str, float]:
 
 def main(shops: int = 4) -> None:
     """Print the table."""
-    shop = open_shop()
+    shop = buying_black(open_shop())
     table: dict[str, dict[int, list[float]]] = {}
     for size in SIZES:
         for seed in range(shops):

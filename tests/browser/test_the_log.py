@@ -118,9 +118,6 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
         assert 60 * stopwatch.read(ledger, "park bench").minutes["blast"] <= time.monotonic() - pressed_s + 1
 
 
-
-
-
 def test_a_quote_is_given_on_page_2_won_on_page_7_and_shown_again(in_lab: Opener, shop_folder: Path) -> None:
     visit = in_lab("2_one_job")
     visit.press("quote")

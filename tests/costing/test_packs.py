@@ -12,9 +12,8 @@ from scipy import stats
 from pricing.costing.packs import rest_to_pay_kg, used_later_kg
 from pricing.costing.sheet import LEFTOVER, cost
 from pricing.parts.items import Item
-from pricing.parts.job import Job
+from pricing.parts.job import Job, job_of_item
 from pricing.prices.powder_uses import expected_uses, with_uses
-from pricing.prices.questions import job_of_item
 from pricing.prices.week import read_week
 from pricing.shop.folder import demo_folder, new_folder, open_shop, save_shop
 from pricing.shop.powders import Powder

@@ -28,6 +28,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from pricing.shop.folder import new_folder
 
     at = new_folder(tmp_path_factory.mktemp("numbers") / "mine")
+    powders = (at / "powders.csv").read_text("utf-8")
+    (at / "powders.csv").write_text(powders.replace("20 kg,stocked,368,", "20 kg,shared,2,"), "utf-8")
     with open_ledger(at) as ledger:
         filled(ledger, open_shop(at), 100, seed=4)
     return at
@@ -43,7 +45,7 @@ def read(folder: Path) -> Review:
 def test_a_hundred_jobs_teach_the_number(read: Review, key: str) -> None:
     found = {one.key: one for one in read.numbers}[key]
     guess = read.beliefs[key]
-    few = key in {"helper.share", "leftover.jet black"}  # a hundred jobs are few packs, and few large jobs
+    few = key in {"helper.share", "uses.jet black"}  # a hundred jobs are few packs, and few large jobs
     assert found.mean == pytest.approx(TRUE[key], rel=0.5 if few else 0.1)
     assert abs(found.mean / TRUE[key] - 1) < max(abs(guess.mean / TRUE[key] - 1), 0.05), "better than the guess"
     assert found.low < found.mean < found.high

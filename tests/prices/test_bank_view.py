@@ -31,7 +31,7 @@ def scaled(usual: tuple[Offer, ...], share: float) -> tuple[Offer, ...]:
 def test_money_in_machines_and_stock_is_the_sum_of_the_files(shop: Shop, bank: Bank) -> None:
     assert bank.machines == 7800 + 19500 + 9800 + 4600 + 6400 + 2400 + 6500  # shop.toml, machine by machine
     assert bank.machines_end == 1200 + 3500 + 1000 + 500 + 700 + 0 + 500
-    stock = [powder for powder in shop.powders.values() if powder.leftover == 1]
+    stock = [powder for powder in shop.powders.values() if powder.stocked]
     assert 0 < len(stock) < len(shop.powders)
     assert bank.shelf == pytest.approx(sum(powder.price_per_kg * powder.pack_kg for powder in stock))
     assert bank.tied_up == bank.shelf + bank.under_way

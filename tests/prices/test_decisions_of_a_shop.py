@@ -275,9 +275,6 @@ def test_a_bad_week_is_told_all_at_once(shop: Shop, items: dict[str, Item], tmp_
         read_week(replace(shop, folder=None), items)
 
 
-
-
-
 def test_wages_are_paid_whether_or_not_anybody_books_them(shop: Shop) -> None:
     """The helper's 16 h a week cost 46 x 16 x 16.50 x 1.28 = 15,544 a year; a month without a helper saves just that."""
     assert shop.helper is not None

@@ -197,7 +197,10 @@ def test_two_tone_is_never_under_single_tone_and_the_extra_is_the_difference(
 
 
 def test_what_the_owner_saved_is_the_price_everywhere_and_says_so(shop: Shop, items: dict[str, Item]) -> None:
-    own = {("wheel_set", "single"): OwnPrice(700.0, 380.0, 380.0), ("bicycle_frame", "single"): OwnPrice(60.0, 20.0, 20.0)}
+    own = {
+        ("wheel_set", "single"): OwnPrice(700.0, 380.0, 380.0),
+        ("bicycle_frame", "single"): OwnPrice(60.0, 20.0, 20.0),
+    }
     mine = replace(shop, own_prices=own)
     for key, units, total in (("wheel_set", 3, 700 + 2 * 380), ("bicycle_frame", 4, 60 + 3 * 20)):
         job = job_of_item(items[key], units=units, column="single").model_copy(update={"powders": ("jet black",)})
@@ -210,7 +213,9 @@ def test_what_the_owner_saved_is_the_price_everywhere_and_says_so(shop: Shop, it
     assert found.under_margin  # 60 for a frame: it is said
     rows = {row["item"]: row for row in csv.DictReader(list_csv(list_fields(mine, items, day=DAY)).splitlines())}
     assert float(rows["wheel_set"]["single_first_EUR"]) == 700.0
-    fresh = {row["item"]: row for row in csv.DictReader(list_csv(list_fields(mine, items, day=DAY, fresh=True)).splitlines())}
+    fresh = {
+        row["item"]: row for row in csv.DictReader(list_csv(list_fields(mine, items, day=DAY, fresh=True)).splitlines())
+    }
     assert float(fresh["wheel_set"]["single_first_EUR"]) == price_list(shop, items).row("wheel_set").asked.first  # type: ignore[union-attr]
 
 

@@ -115,7 +115,9 @@ def test_a_row_that_did_not_change_keeps_its_day(own: Path) -> None:
     day = saved["bench_end", "single"].saved_on
     (own / "prices.csv").write_text(text.replace(day, "2026-01-02"), "utf-8")
     again = save_own_prices(
-        own, {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0), ("tool_box", "single"): OwnPrice(9.0, 2.0, 1.0)}, "EUR"
+        own,
+        {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0), ("tool_box", "single"): OwnPrice(9.0, 2.0, 1.0)},
+        "EUR",
     )
     assert again["bench_end", "single"].saved_on == "2026-01-02"
     assert again["tool_box", "single"].saved_on == day
