@@ -14,7 +14,7 @@ import numpy as np
 from pricing.costing.sheet import CostSheet, cost
 from pricing.parts.items import Item, read_items
 from pricing.parts.job import Job, Lot
-from pricing.prices.marks import list_price
+from pricing.prices.quote import quote
 from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
 
@@ -80,7 +80,7 @@ def _more(tables: Table, shop: Shop, draw: np.random.Generator) -> None:
 
 def _one(tables: Table, draw: np.random.Generator, sheet: CostSheet, job: Job, on: date) -> None:
     shop, total = sheet.shop, float(sheet.total)
-    asked = float(list_price(total, shop.policy).net)
+    asked = quote(shop, job).net
     price = round(asked * float(draw.uniform(0.85, 1.3)) / 5) * 5.0
     amounts = _amounts(sheet)
     planned = {

@@ -11,10 +11,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 from click.testing import CliRunner
-from pricing.show.listed import save_listed
 from pypdf import PdfReader
 
 from pricing.basis.errors import BadInput
@@ -29,9 +27,11 @@ from pricing.papers.printed_list import list_csv, list_fields, list_html
 from pricing.papers.typeset import to_pdf
 from pricing.parts.items import Item
 from pricing.parts.job import Job, read_job
-from pricing.prices.marks import list_price, marks_of
-from pricing.prices.price_list import price_list
+from pricing.prices.marks import marks_of
+from pricing.prices.price_list import CLEAR, price_list
+from pricing.prices.quote import quote
 from pricing.shop.folder import open_shop
+from pricing.shop.own_prices import OwnPrice, save_own_prices
 from pricing.shop.shop import Shop
 from tests.conftest import ROOT, with_part, with_policy
 from tests.papers.pdfs import metadata, numbers, page_texts, text_of, text_places
@@ -85,49 +85,47 @@ def fields(shop: Shop, items: dict[str, Item]) -> dict[str, Any]:
 def test_page_pdf_table_and_library_show_the_same_prices(
     shop: Shop, items: dict[str, Item], fields: dict[str, Any], tmp_path: Path
 ) -> None:
-    library = price_list(shop, items, quantities=(1, 10))
+    library = price_list(shop, items)
     html = list_html(shop, fields)
     pdf = tmp_path / "list.pdf"
     pdf.write_bytes(to_pdf(shop, "price_list.typ", fields, "a4"))
     rows = {row[0].strip(): [numbers(cell) for cell in row[1:]] for row in Tags(html).rows if len(row) > 5}
-    table = {(row["item"], row["quantity"]): row for row in csv.DictReader(io.StringIO(list_csv(fields)))}
+    table = {row["item"]: row for row in csv.DictReader(io.StringIO(list_csv(fields)))}
     printed = " ".join(text_of(pdf).split())
-    for at, item in enumerate(items.values()):
-        block = library.price[4 * at : 4 * at + 4]  # single 1, 10; two-tone 1, 10
+    for key, item in items.items():
+        tariffs = [library.row(key, column).tariff for column in ("single", "two_tone")]
+        block = [amount for t in tariffs if t for amount in (t.first, t.each, t.beyond)]
         cells = next(cells for title, cells in rows.items() if title.startswith(item.title))
-        assert [cell[0] for cell in cells[:4]] == list(block), item.key
-        for n, quantity in enumerate(("1", "10")):
-            row = table[item.key, quantity]
-            assert float(row["single_EUR"]) == block[n]
-            assert float(row["two_tone_EUR"]) == block[n + 2]
-        in_pdf = printed.split(item.title, 1)[1][:60]
-        assert numbers(in_pdf.split("€", 1)[1])[:4] == list(block), (item.key, in_pdf)
+        assert [cell[0] for cell in cells[:6]] == block, key
+        names = [f"{c}_{p}_EUR" for c in ("single", "two_tone") for p in ("first", "each_further", "each_beyond")]
+        assert [float(table[key][name]) for name in names] == block
+        in_pdf = printed.split(item.title, 1)[1][:90]
+        assert numbers(in_pdf.split("€", 1)[1])[:6] == block, (key, in_pdf)
 
 
-def test_what_is_added_to_a_price_is_on_a_price_point(fields: dict[str, Any]) -> None:
+def test_what_is_added_to_a_price_is_printed_as_the_library_has_it(
+    shop: Shop, items: dict[str, Item], fields: dict[str, Any]
+) -> None:
+    adders = price_list(shop, items).adders
     for row in fields["rows"]:
-        for extra in (row["per_line"], *row["clear_adds"]):
-            assert extra is None or (extra > 0 and extra == round(extra))
-    wheels = next(row for row in fields["rows"] if row["key"] == "wheel_set")
-    assert wheels["clear_adds"][1] is None  # one oven visit more than the limit: no price
+        for name in fields["adders"]:
+            adder = adders[row["key"]].get(name)
+            assert row.get(name) == (adder and {"first": adder.first, "each": adder.each, "beyond": adder.beyond})
+    assert CLEAR in fields["adders"]
 
 
 def test_what_must_not_be_quoted_stands_as_on_request(shop: Shop, items: dict[str, Item]) -> None:
     strict = with_policy(shop, most_heat_cycles=2)
     found = list_fields(strict, items, day=DAY)
     wheels = next(row for row in found["rows"] if row["key"] == "wheel_set")
-    assert wheels["two_tone"] == [None, None]
+    assert wheels["two_tone"] is None
     assert "on request" in list_html(strict, found)
 
 
-def test_a_us_shop_prints_letter_and_extra_by_the_foot(shop: Shop, items: dict[str, Item], own: Path) -> None:
+def test_a_us_shop_prints_letter(shop: Shop, items: dict[str, Item], own: Path) -> None:
     text = (own / "shop.toml").read_text("utf-8").replace('units = "metric"', 'units = "us"')
     (own / "shop.toml").write_text(text, "utf-8")
-    us = open_shop(own)
-    assert pages.paper_of(us) == "letter"
-    page = list_html(us, list_fields(us, items, day=DAY))
-    assert "further foot" in page
-    assert "lines by the foot" in page
+    assert pages.paper_of(open_shop(own)) == "letter"
 
 
 @pytest.mark.parametrize("name", ["sign_letters", "bench_ends", "gate_and_railing", "shelf_brackets_us"])
@@ -148,9 +146,11 @@ def test_no_cost_and_no_margin_leaks_into_a_quote(
     allowed |= set(numbers(" ".join([*shop.letterhead.lines, shop.letterhead.tax_number or ""])))
     told = set()
     for choice in choices_of(shop, job):
-        sheet = cost(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key)
-        price = list_price(sheet.total, shop.policy)
-        told |= {float(price.net), round(float(price.tax), 2), round(float(price.net) * 1.23, 2)}
+        found = quote(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key)
+        price, sheet = found.must_price(), found.sheet
+        told |= {float(price.net), float(price.tax), round(float(price.gross), 2), float(price.shared), price.panel}
+        if choice.key == job.finish:
+            told |= {n for line in found.lines for n in (line.amount, line.tariff.first, line.tariff.each)}
         hidden = [getattr(line, kind) for line in sheet.lines for kind in ("cash", "labour", "total", "minutes")]
         marks = marks_of(sheet)
         hidden += [sheet.total, sheet.cash, marks.break_even, marks.target, marks.scarce]
@@ -158,7 +158,7 @@ def test_no_cost_and_no_margin_leaks_into_a_quote(
             if round(float(amount), 2) not in told and float(amount) > 1:
                 assert f"{float(amount):,.2f}" not in text
                 assert f"{float(amount):.2f}" not in about
-    allowed |= told | {float(lot.quantity) for lot in job.lots}
+    allowed |= told | {float(lot.pieces) for lot in job.lots}
     sizes = " ".join(lot["size"] + lot["name"] for lot in quote_fields(shop, job, day=DAY)["lots"])
     allowed |= set(numbers(sizes))
     deposit = quote_fields(shop, job, day=DAY)["deposit"]
@@ -171,7 +171,7 @@ def test_the_deposit_does_not_tell_what_was_spent(shop: Shop, letters: Job) -> N
     sheet = cost(shop, special)
     told = quote_fields(shop, special, day=DAY)["deposit"]
     assert told == round(told)
-    assert sheet.shop.policy.deposit * list_price(sheet.total, shop.policy).net <= told
+    assert sheet.shop.policy.deposit * quote(shop, special).net <= told
 
 
 def test_options_are_single_tone_two_tone_and_clear_in_the_jobs_own_colours(shop: Shop, letters: Job) -> None:
@@ -361,36 +361,24 @@ def test_a_template_can_reach_nothing_but_its_fields(own: Path) -> None:
         fill(mine, "evil.txt", {"shop": "x"})
 
 
-@pytest.mark.parametrize("text", ["0", "1,x", "", "1.5", "-1"])
-def test_bad_quantities_are_told(text: str, tmp_path: Path) -> None:
-    result = CliRunner().invoke(main, ["print-list", "--out", str(tmp_path), "--quantities", text])
-    assert result.exit_code == 2
-    assert "--quantities" in result.output
-
-
-def test_margins_of_a_printed_list_hold(shop: Shop, items: dict[str, Item], fields: dict[str, Any]) -> None:
-    library = price_list(shop, items, quantities=(1,))
-    printed = np.array([price for row in fields["rows"] for price in (row["single"][0], row["two_tone"][0])])
-    assert (1 - library.cost / printed >= shop.policy.target_margin - 1e-12).all()
-
-
 def test_the_list_prints_what_the_owner_saved(own: Path, items: dict[str, Item]) -> None:
-    save_listed(own, {("bench_end", "single", 1): 999.0, ("wheel_set", "two_tone", 1): 1.0}, "EUR")
+    saved = {("bench_end", "single"): OwnPrice(999.0, 80.0, 70.0), ("wheel_set", "two_tone"): OwnPrice(1.0, 1.0, 1.0)}
+    saved |= {("tool_box", column): OwnPrice(9.0, 1.0, 1.0, hidden=True) for column in ("single", "two_tone")}
+    save_own_prices(own, saved, "EUR")
     mine = open_shop(own)
     rows = {row["key"]: row for row in list_fields(mine, items, day=DAY)["rows"]}
     today = {row["key"]: row for row in list_fields(open_shop(), items, day=DAY)["rows"]}
-    assert rows["bench_end"]["single"] == [999.0, today["bench_end"]["single"][1]]
-    assert rows["wheel_set"]["two_tone"][0] == 1.0
-    assert rows["bench_end"]["clear_adds"] == today["bench_end"]["clear_adds"]
+    assert rows["bench_end"]["single"] == {"first": 999.0, "each": 80.0, "beyond": 70.0}
+    assert rows["wheel_set"]["two_tone"]["first"] == 1.0
+    assert rows["bench_end"][CLEAR] == today["bench_end"][CLEAR]
+    assert "tool_box" not in rows
     strict = with_policy(mine, most_heat_cycles=2)  # what must not be quoted is not printed, saved or not
-    assert (
-        next(r for r in list_fields(strict, items, day=DAY)["rows"] if r["key"] == "wheel_set")["two_tone"][0] is None
-    )
+    assert next(r for r in list_fields(strict, items, day=DAY)["rows"] if r["key"] == "wheel_set")["two_tone"] is None
 
 
 def test_the_list_says_from_which_day_its_prices_are(own: Path, items: dict[str, Item], tmp_path: Path) -> None:
     words = ("print-list", "--shop", str(own), "--out", str(tmp_path), "--format", "csv", "--format", "html")
-    on = ("--day", DAY.isoformat(), "--quantities", "1", "--replace")
+    on = ("--day", DAY.isoformat(), "--replace")
     page, table = (tmp_path / f"price list {DAY}.{ending}" for ending in ("html", "csv"))
 
     def days() -> dict[str, str]:
@@ -400,8 +388,9 @@ def test_the_list_says_from_which_day_its_prices_are(own: Path, items: dict[str,
     assert "Prices set on" not in page_text(page)
     assert set(days().values()) == {DAY.isoformat()}
 
-    (own / "price_list.csv").write_text(
-        "item,column,quantity,price,currency,saved_on\nbench_end,single,1,999.0,EUR,2026-10-05\n", "utf-8"
+    head = "item,column,first,each_further,each_beyond,currency,saved_on"
+    (own / "prices.csv").write_text(
+        f"{head}\nbench_end,single,999.0,80,80,EUR,2026-10-05\nbench_end,two_tone,999.0,80,80,EUR,2026-10-05\n", "utf-8"
     )
     assert "Prices as you saved them on 2026-10-05, the others as worked out today; --fresh" in run(*words, *on)
     told = "Prices set on 5 October 2026, those that are not on the saved list on 25 November 2026."
@@ -414,14 +403,14 @@ def test_the_list_says_from_which_day_its_prices_are(own: Path, items: dict[str,
     assert "€999" not in page_text(page)
     assert "Prices set on" not in page_text(page)
 
-    rows = ["item,column,quantity,price,currency,saved_on"]
-    rows += [f"{key},{column},1,99.0,EUR,2026-10-05" for key in items for column in ("single", "two_tone")]
-    (own / "price_list.csv").write_text("\n".join(rows), "utf-8")
+    rows = [head]
+    rows += [f"{key},{column},99.0,9,9,EUR,2026-10-05" for key in items for column in ("single", "two_tone")]
+    (own / "prices.csv").write_text("\n".join(rows), "utf-8")
     run(*words, *on)
     assert "Prices set on 5 October 2026.</p>" in page_text(page)
     assert set(days().values()) == {"2026-10-05"}
 
-    (own / "price_list.csv").write_text("\n".join(rows).replace("2026-10-05", "last week"), "utf-8")
+    (own / "prices.csv").write_text("\n".join(rows).replace("2026-10-05", "last week"), "utf-8")
     bad = CliRunner().invoke(main, [*words, *on])
     assert bad.exit_code == 2
     assert "saved_on is 'last week'; it must be a day like 2026-11-25" in bad.output
@@ -429,17 +418,6 @@ def test_the_list_says_from_which_day_its_prices_are(own: Path, items: dict[str,
 
 def page_text(path: Path) -> str:
     return path.read_text("utf-8")
-
-
-def test_a_foot_of_line_costs_a_tenth_of_ten_feet_on_a_price_point(
-    shop: Shop, items: dict[str, Item], own: Path
-) -> None:
-    us = with_units(shop, "us")
-    for row, metric in zip(*(list_fields(s, items, day=DAY)["rows"] for s in (us, shop)), strict=True):
-        if row["per_line"] is not None:
-            assert 10 * row["per_line"] == pytest.approx(round(10 * row["per_line"]))
-            exact = row["per_line"] / 0.3048  # what a metre comes to
-            assert metric["per_line"] - 1 < exact < metric["per_line"] + 0.1 / 0.3048
 
 
 def with_units(shop: Shop, units: str) -> Shop:
@@ -503,7 +481,8 @@ def test_stripping_is_told_where_it_is_in_the_price(shop: Shop, items: dict[str,
 
 
 def test_a_minimum_charge_is_named_only_where_it_acts(shop: Shop, items: dict[str, Item]) -> None:
-    assert "inimum charge" not in list_html(shop, list_fields(shop, items, day=DAY))
+    low = with_policy(shop, minimum_charge=20.0)
+    assert "inimum charge" not in list_html(low, list_fields(low, items, day=DAY))
     high = with_policy(shop, minimum_charge=120.0)
     page = list_html(high, list_fields(high, items, day=DAY))
     assert page.count("inimum charge €120") == 2
@@ -635,8 +614,8 @@ def test_what_steers_in_a_customers_name_does_not_reach_the_quote(
 
 
 def test_many_columns_leave_names_readable(shop: Shop, items: dict[str, Item], tmp_path: Path) -> None:
-    found = list_fields(shop, items, day=DAY, quantities=(1, 5, 10, 20))
+    found = list_fields(shop, items, day=DAY)
     (tmp_path / "l.pdf").write_bytes(to_pdf(shop, "price_list.typ", found, "a4"))
-    assert len(found["columns"]) == 11
+    assert len(found["columns"]) == 10
     assert len(page_texts(tmp_path / "l.pdf")) == 1  # a starved column breaks after each word and runs over the page
     assert "Bracket, up to 0.1" in text_of(tmp_path / "l.pdf")

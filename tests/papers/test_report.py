@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from pricing.show.listed import save_listed
 from pypdf import PdfReader
 
 from pricing.basis.errors import BadInput
@@ -39,8 +38,9 @@ from pricing.papers.told import plain
 from pricing.papers.typeset import to_pdf
 from pricing.parts.items import Item
 from pricing.parts.job import Job
-from pricing.prices.marks import list_price
+from pricing.prices.quote import quote
 from pricing.shop.folder import open_shop
+from pricing.shop.own_prices import OwnPrice, save_own_prices
 from pricing.shop.shop import Shop
 from pricing.show.charts_sides import cost_of_two_sides
 from pricing.show.words import Words
@@ -87,7 +87,7 @@ def test_a_partners_questions_are_answered_in_order(report: Report) -> None:
 def test_answers_are_the_librarys_figures(shop: Shop, report: Report, letters: Job) -> None:
     words, told = Words(shop), cards(report)
     one, two = cost(shop, letters, finish="single"), cost(shop, letters)
-    price, plain = (float(list_price(sheet.total, shop.policy).net) for sheet in (two, one))
+    price, plain = quote(shop, letters).net, quote(shop, letters, finish="single").net
     rates = shop.hour_rates
     assert told["What must an hour bring?"].figure == words.money(rates["owner"] + rates["overhead"])
     assert told["What do we charge?"].figure == words.money(price, cents=False)
@@ -157,7 +157,8 @@ def test_the_live_chart_has_every_finish_with_its_cost(report: Report, shop: Sho
         sheet = cost(shop, letters.model_copy(update={"powders": choice.powders}), finish=choice.key)
         row = told[sheet.finish.title]
         assert row["cost"] == pytest.approx(float(sheet.total), abs=1e-3)
-        assert row["printed"] == list_price(sheet.total, shop.policy).net
+        asked = letters.model_copy(update={"powders": choice.powders})
+        assert row["printed"] == quote(shop, asked, finish=choice.key).net
         assert sum(row[kind] for kind in ("cash", "labour", "machines", "overhead")) == pytest.approx(
             row["cost"], abs=3e-3
         )
@@ -454,7 +455,8 @@ def test_the_advice_is_one_sentence_that_follows_from_the_figures(
     assert Words(shop).money(report.sides.price, cents=False) in told
     assert "hours of the owner run out" in told
     assert "raise" not in told
-    save_listed(own, {("bench_end", "single", 1): 60.0, ("wheel_set", "two_tone", 1): 70.0}, "EUR")
+    low = OwnPrice(60.0, 50.0, 50.0)
+    save_own_prices(own, {("bench_end", "single"): low, ("wheel_set", "two_tone"): low}, "EUR")
     cheap = Report(open_shop(own), items, letters, DAY)
     assert "raise the 2 prices of the list that leave less than 25%" in should(cheap)
 
