@@ -12,8 +12,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from pricing.basis.units import shown
+from pricing.costing.graph import Graph, Symbol, Value
 from pricing.costing.sheet import CostSheet, cost_of_work
-from pricing.papers.formulas import Formula, Input, Pool
 from pricing.papers.live_shop import LiveShop
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
@@ -40,7 +40,7 @@ class PartCells(NamedTuple):
     """
 
     part: Part
-    cells: Mapping[str, Formula | None]
+    cells: Mapping[str, Symbol | None]
     units: Mapping[str, str]
     model: Mapping[str, Any]
 
@@ -64,16 +64,16 @@ def part_cells(live: LiveShop, part: Part, pieces: float) -> PartCells:
     pieces : float
         How many there are.
     """
-    count = live.pool.number(pieces)
-    cells: dict[str, Formula | None] = {"pieces": count}
+    count = live.graph.number(pieces)
+    cells: dict[str, Symbol | None] = {"pieces": count}
     units: dict[str, str] = {"pieces": ""}
-    model: dict[str, Input] = {"pieces": count}
+    model: dict[str, Value] = {"pieces": count}
     for name, field in _FIELD.items():
         value, unit = float(getattr(part, field)), _UNITS[name]
         units[name] = ""
         if unit:
             value, units[name] = shown(value, unit, live.plain.front.units)
-        cells[name] = cell = live.pool.number(value) if value else None
+        cells[name] = cell = live.graph.number(value) if value else None
         model[name] = 0.0 if cell is None else cell * (live.factor(unit) if unit else 1.0)
     return PartCells(part, cells, units, model)
 
@@ -101,7 +101,7 @@ def live_sheet(
     BadInput
         As `cost_of_work`.
     """
-    live.pool.afresh()
+    live.graph.afresh()
     shop = live.plain
     recipe = shop.finish(finish, job.title)
     powders = [shop.powder(name, job.title) for name in job.powders]
@@ -111,15 +111,15 @@ def live_sheet(
     memo, visits = dict(plain.hot.memo), {}
     for key, value in plain.hot.memo.items():
         if isinstance(value, Visit) and key[0] in chosen:
-            memo[key] = visits[key] = _visit(live.pool, value)
+            memo[key] = visits[key] = _visit(live.graph, value)
     work = replace(_work(live, job, parts, times), hot=replace(plain.hot, memo=memo))
     sheet = cost_of_work(shop, work, recipe, powders, title=job.title, book=live.book)  # type: ignore[arg-type]  # symbols
     return LiveSheet(replace(sheet, shop=live.live), visits)
 
 
-def _visit(pool: Pool, visit: Visit) -> Visit:
+def _visit(graph: Graph, visit: Visit) -> Visit:
     def cell(value: Any) -> Any:
-        return pool.number(float(value))
+        return graph.number(float(value))
 
     return replace(
         visit, bring_up_min=cell(visit.bring_up_min), load_kwh_per_kg=cell(visit.load_kwh_per_kg),
@@ -155,7 +155,7 @@ def _whole_loads(full: Any) -> Any:
     return np.ceil(full - _SLACK)
 
 
-def _amount(name: str, amount: float, count: Input, cells: PartCells) -> Any:
+def _amount(name: str, amount: float, count: Value, cells: PartCells) -> Any:
     if not amount or amount != amount:  # noqa: PLR0124  NaN: the part does not fit this oven
         return amount
     base = next((measure for end, measure in _BASE if re.search(end, name)), None)

@@ -11,7 +11,7 @@ import numpy as np
 
 from pricing.basis.records import Record
 from pricing.basis.units import shown
-from pricing.papers.formulas import Formula, Input, Pool
+from pricing.costing.graph import Graph, Symbol, Value
 from pricing.shop.policy import Policy, PricePoint
 from pricing.shop.rates import Z95, Assumption
 from pricing.shop.shop import Shop
@@ -26,9 +26,9 @@ class RateCells(NamedTuple):
     key: str
     row: Assumption
     unit: str
-    points: tuple[Formula, Formula, Formula]
-    mean: Formula
-    used: Formula
+    points: tuple[Symbol, Symbol, Symbol]
+    mean: Symbol
+    used: Symbol
 
 
 class Own(NamedTuple):
@@ -37,7 +37,7 @@ class Own(NamedTuple):
     group: str
     label: str
     unit: str
-    cell: Formula
+    cell: Symbol
     shows: str = ""
     name: str = ""
 
@@ -80,13 +80,13 @@ _POLICY = (
 _POINT = (_Field("up_to", "up to", "money"), _Field("step", "rounded up to the next", "money"))
 
 
-class Noted(Mapping[str, Input]):
+class Noted(Mapping[str, Value]):
     """A book that notes which of its numbers were read."""
 
-    def __init__(self, numbers: Mapping[str, Input]) -> None:
+    def __init__(self, numbers: Mapping[str, Value]) -> None:
         self._numbers, self.read = numbers, set[str]()
 
-    def __getitem__(self, key: str) -> Input:
+    def __getitem__(self, key: str) -> Value:
         self.read.add(key)
         return self._numbers[key]
 
@@ -106,7 +106,7 @@ class LiveShop:
 
     Parameters
     ----------
-    pool : Pool
+    graph : Graph
         Where its formulas are made.
     plain : Shop
         The shop as it was read.
@@ -120,7 +120,7 @@ class LiveShop:
         What the cost functions take.
     """
 
-    pool: Pool
+    graph: Graph
     plain: Shop
     live: Shop
     rates: tuple[RateCells, ...]
@@ -140,13 +140,13 @@ def live_shop(shop: Shop) -> LiveShop:
     shop : Shop
         As it was read.
     """
-    pool = Pool()
+    graph = Graph()
     own: list[Own] = []
 
     def put(record: R, group: str, fields: tuple[_Field, ...], prefix: str = "") -> R:
         cells = {}
         for name, label, unit, shows, called in fields:
-            cells[name] = pool.number(float(getattr(record, name)))
+            cells[name] = graph.number(float(getattr(record, name)))
             own.append(Own(group, prefix + label, unit, cells[name], shows, called))
         return record.model_copy(update=cells)
 
@@ -161,13 +161,13 @@ def live_shop(shop: Shop) -> LiveShop:
             | {name: put(one, "Machines", _MACHINE, f"{one.name}: ") for name, one in ones.items()}
         ),
     )  # fmt: skip
-    found = LiveShop(pool, shop, live, (), (), Noted({}))
+    found = LiveShop(graph, shop, live, (), (), Noted({}))
     rates = tuple(_rate(found, key, row) for key, row in shop.uncertain.items())
-    book: dict[str, Input] = {rate.key: rate.used for rate in rates}
+    book: dict[str, Value] = {rate.key: rate.used for rate in rates}
     book |= {f"hour.{name}": hour for name, hour in live.hour_rates.items()}
     for powder in shop.powders.values():
         at = shown(powder.price_per_kg, "money/kg", shop.front.units)
-        cell = pool.number(at.value)
+        cell = graph.number(at.value)
         own.append(Own("Powders", f"price of {powder.name}", at.unit, cell, "", f"price {powder.name}"))
         book[f"price.{powder.name}"] = cell * found.factor("money/kg")
     book |= {"tariff.electricity": live.tariffs.electricity_per_kwh, "tariff.gas": live.tariffs.gas_per_kwh}
@@ -189,7 +189,7 @@ def _rate(live: LiveShop, key: str, row: Assumption) -> RateCells:
     bare = row.unit in {"share", "number"}
     units = live.plain.front.units
     values = [v if bare else shown(v, row.unit, units).value for v in (row.low, row.likely, row.high)]
-    low, likely, high = (live.pool.number(value) for value in values)
+    low, likely, high = (live.graph.number(value) for value in values)
     mean: Any
     if row.shape == "lognormal":
         mean = likely * np.exp(np.square(np.log(high / low) / (2 * Z95)) / 2)

@@ -12,7 +12,8 @@ from datetime import date, datetime
 from io import BytesIO
 from typing import Any, NamedTuple
 
-from pricing.papers.formulas import Formula, Place
+from pricing.costing.graph import Symbol
+from pricing.papers.formulas import Place, written
 
 _DASH = "#,##0.00;-#,##0.00;–"
 FORMATS: Mapping[str, Mapping[str, Any]] = {
@@ -46,7 +47,7 @@ class Sum(NamedTuple):
     """A formula of its own words that stands for a figure of the model."""
 
     words: str
-    figure: Formula
+    figure: Symbol
 
 
 class Check(NamedTuple):
@@ -82,7 +83,7 @@ class Sheet:
         ----------
         row, column : int
             Counted from 0.
-        content : str, float, Formula, Sum, Link or None
+        content : str, float, Symbol, Sum, Link or None
             What; None leaves the cell empty.
         look : str
             One of `FORMATS`.
@@ -90,7 +91,7 @@ class Sheet:
             What formulas call it.
         """
         figure = content.figure if isinstance(content, Sum) else content
-        if isinstance(figure, Formula) and figure.place is None:
+        if isinstance(figure, Symbol) and figure.place is None:
             figure.place = Place(self.name, row, column, name)
         self.cells.append((row, column, content, look))
 
@@ -169,7 +170,7 @@ class Workbook:
             for sheet in self.sheets:
                 self._write(book.get_worksheet_by_name(sheet.name), sheet, looks)
                 for _, _, content, _ in sheet.cells:
-                    place = content.place if isinstance(content, Formula) else None
+                    place = content.place if isinstance(content, Symbol) else None
                     if place and place.name and place.sheet == sheet.name:
                         cell = place._replace(name="").seen_from("")
                         book.define_name(place.name, "=" + re.sub(r"([A-Z]+)(\d+)$", r"$\1$\2", cell))
@@ -207,7 +208,7 @@ def _write_cell(page: Any, at: tuple[int, int], content: Any, form: Any, sheet: 
             page.write_formula(*at, f"={content.words}", form, "")
         case Sum():
             page.write_formula(*at, f"={content.words}", form, content.figure.value)
-        case Formula():
+        case Symbol():
             words = _words(content, Place(sheet, *at))
             if words:
                 page.write_formula(*at, f"={words}", form, content.value)
@@ -219,14 +220,14 @@ def _write_cell(page: Any, at: tuple[int, int], content: Any, form: Any, sheet: 
             page.write_number(*at, float(content), form)
 
 
-def _words(content: Formula, here: Place) -> str:
+def _words(content: Symbol, here: Place) -> str:
     """Formula of a cell; '' where the number itself stands there."""
     place = content.place
     if place is None or place._replace(name="") == here:
-        return "" if content.op is None else content.written(here.sheet)
+        return "" if content.op is None else written(content, here.sheet)
     # a figure of another sheet, or of the same row, is pointed at; any other is worked out where it is shown
     beside = place.sheet != here.sheet or place.row == here.row
-    return place.seen_from(here.sheet) if beside or content.op is None else content.written(here.sheet)
+    return place.seen_from(here.sheet) if beside or content.op is None else written(content, here.sheet)
 
 
 def _rule(most: float | None) -> dict[str, Any]:

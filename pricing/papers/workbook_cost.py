@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 
 from pricing.basis.units import readable
+from pricing.costing.graph import Symbol
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.sheet import CostSheet, reject_chance
-from pricing.papers.formulas import Formula, column_name
+from pricing.papers.formulas import column_name
 from pricing.papers.live_job import MEASURES, LiveSheet, PartCells
 from pricing.papers.workbook import Sheet, Sum
 from pricing.show.words import LOOPS, Words
@@ -71,7 +72,7 @@ def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
 
 
 def _put_chances(sheet: Sheet, row: int, cost: CostSheet) -> int:
-    # the same sums as the cost sheet makes; the pool knows them again, so its formulas point here
+    # the same sums as the cost sheet makes; the graph knows them again, so its formulas point here
     chance = reject_chance(cost.work, cost.finish, cost.book)
     rows = [
         ("chance that a part is rejected after cure", chance),
@@ -148,5 +149,5 @@ def _of_line(line: Line, machines: Sequence[str]) -> list[Any]:
 
 def _put_amounts(sheet: Sheet, row: int, amounts: Sequence[Any], *, sub: bool) -> None:
     for column, amount in enumerate(amounts, 7):
-        if isinstance(amount, Formula) or (amount is not None and not np.isclose(float(amount), 0.0)):
+        if isinstance(amount, Symbol) or (amount is not None and not np.isclose(float(amount), 0.0)):
             sheet.put(row, column, amount, _LOOK[sub])

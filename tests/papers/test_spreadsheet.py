@@ -14,9 +14,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pricing.commands.main import main
+from pricing.costing.graph import Graph, Symbol
 from pricing.costing.sheet import cost
+from pricing.papers import formulas
 from pricing.papers.finish_choice import choices_of
-from pricing.papers.formulas import Formula, Place, Pool
+from pricing.papers.formulas import Place
 from pricing.papers.live_job import live_sheet, part_cells
 from pricing.papers.live_shop import live_shop
 from pricing.papers.spreadsheet import spreadsheet
@@ -196,8 +198,8 @@ def evaluated(words: str, cells: dict[str, float]) -> float:
     return float(eval(re.sub(r"\bE-", "e-", python), {"__builtins__": {}}, names | cells))  # noqa: S307
 
 
-def leaf(pool: Pool, name: str, value: float) -> Formula:
-    found = pool.number(value)
+def leaf(graph: Graph, name: str, value: float) -> Symbol:
+    found = graph.number(value)
     found.place = Place("s", 0, 0, name)
     return found
 
@@ -213,27 +215,27 @@ _DONE: list[Any] = [
 
 @given(a=small, b=small, c=small, picks=st.lists(st.tuples(st.integers(0, 10), st.booleans()), min_size=1, max_size=12))
 def test_a_formula_comes_to_its_value(a: float, b: float, c: float, picks: list[tuple[int, bool]]) -> None:
-    pool = Pool()
+    graph = Graph()
     cells = {"a": a, "b": b, "c": c}
-    given_cells = [leaf(pool, name, value) for name, value in cells.items()]
+    given_cells = [leaf(graph, name, value) for name, value in cells.items()]
     current: Any = given_cells[0]
     for number, (pick, turned) in enumerate(picks):
         other: Any = given_cells[number % 3]
         one, two = (other, current) if turned else (current, other)
         current = _DONE[pick](one, two)
-        if not isinstance(current, Formula):
+        if not isinstance(current, Symbol):
             current = given_cells[1]
     if current.op is not None:
-        assert evaluated(current.written("s"), cells) == pytest.approx(current.value, rel=1e-12, abs=1e-12)
+        assert evaluated(formulas.written(current, "s"), cells) == pytest.approx(current.value, rel=1e-12, abs=1e-12)
 
 
 def test_what_asks_for_the_number_is_refused() -> None:
-    number = Pool().number(2.0)
+    number = Graph().number(2.0)
     for asked in (float, bool, int, list, np.asarray, np.sort):
         with pytest.raises(TypeError):
             asked(number)  # type: ignore[operator]
     with pytest.raises(TypeError, match="sin has no formula"):
-        np.sin(number)
+        formulas.written(np.sin(number), "s")
 
 
 def test_the_model_on_cells_gives_the_model_on_numbers(shop: Shop, items: dict[str, Item], letters: Job) -> None:
