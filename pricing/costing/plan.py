@@ -11,7 +11,7 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
-from pricing.costing.draws import Known, Sampler
+from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.graph import Graph, SymbolBook, Untraceable
 from pricing.costing.player import Fill, Player
 from pricing.costing.strata import Array
@@ -111,7 +111,7 @@ class Plan:
         (rows,) array
             Costs. [money]
         """
-        rows = sampler.rows_of(first, blocks)
+        rows = blocks * BLOCK
         if self.tape is None:
             return self._finite(self.model(sampler.block(first, blocks)), rows)
         draw = sampler.drawn
