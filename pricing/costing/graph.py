@@ -128,7 +128,7 @@ class Symbol(NDArrayOperatorsMixin):
         if method != "__call__" or options or ufunc.nout != 1:
             raise Untraceable(f"{ufunc.__name__}.{method}")
         if ufunc is np.isnan:
-            return False  # what is put in for a symbol is a number
+            return np.False_  # what is put in for a symbol is a number
         if ufunc is np.negative:
             return self.graph.made(np.subtract, (0.0, *inputs))
         return self.graph.made(ufunc, inputs)

@@ -191,7 +191,8 @@ def cost(shop: Shop, job: Job, *, finish: str | None = None, book: Book | None =
 
 
 def cost_of_work(
-    shop: Shop, work: Work, finish: Finish, powders: Sequence[Powder], *, title: str = "work", book: Book | None = None
+    shop: Shop, work: Work, finish: Finish, powders: Sequence[Powder], *, title: str = "work", book: Book | None = None,
+    in_oven: bool = False,
 ) -> CostSheet:  # fmt: skip
     """Cost amounts, of one job or of many rows at once.
 
@@ -209,6 +210,8 @@ def cost_of_work(
         For messages.
     book : mapping, optional
         Other numbers than the shop's means.
+    in_oven : bool
+        Whether the work has its oven already.
 
     Returns
     -------
@@ -225,7 +228,7 @@ def cost_of_work(
         raise BadInput(title, [Problem("powders", given, f"{finish.colours} powders", mend)])
     book = book if book is not None else shop.book
     equations = _equations(Same(shop))
-    work = choose_oven(work, shop, finish, powders)
+    work = work if in_oven else choose_oven(work, shop, finish, powders)
 
     def run(visits: Sequence[Visit], at: Work) -> list[Use]:
         uses = []

@@ -5,16 +5,17 @@ Room     papers. Imports basis, parts, steps, costing, papers.
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, replace
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from pricing.basis.units import shown
-from pricing.costing.graph import Graph, Symbol, Value
+from pricing.costing.graph import Symbol, Value
+from pricing.costing.oven_choice import oven_prices
 from pricing.costing.sheet import CostSheet, cost_of_work
-from pricing.papers.live_shop import LiveShop
+from pricing.papers.live_shop import LiveShop, Noted
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
 from pricing.parts.work import Work, work_of_job
@@ -46,10 +47,20 @@ class PartCells(NamedTuple):
 
 
 class LiveSheet(NamedTuple):
-    """A cost sheet of formulas, and the oven visits it takes as they were worked out."""
+    """A cost sheet of formulas, the oven visits as they were worked out, and when it must be made anew.
+
+    ``ovens`` holds, for each oven that takes the parts, what its choice goes by; ``doubts``, by their words, what is 1
+    as soon as a change of the cells made the sheet doubtful.
+    """
 
     sheet: CostSheet
     visits: Mapping[tuple[Any, ...], Visit]
+    ovens: Mapping[str, Symbol]
+    doubts: Mapping[str, Value]
+
+
+OTHER_OVEN = "another oven would be cheaper: ask again"
+OTHER_HEAT = "the oven's heat is that of other numbers: ask again"
 
 
 def part_cells(live: LiveShop, part: Part, pieces: float) -> PartCells:
@@ -105,27 +116,52 @@ def live_sheet(
     shop = live.plain
     recipe = shop.finish(finish, job.title)
     powders = [shop.powder(name, job.title) for name in job.powders]
-    plain = work_of_job(job, shop)
-    # this chooses the oven and works out its visits, which the formulas take as they are
-    chosen = cost_of_work(shop, plain, recipe, powders, title=job.title).work.oven
-    memo, visits = dict(plain.hot.memo), {}
-    for key, value in plain.hot.memo.items():
-        if isinstance(value, Visit) and key[0] in chosen:
-            memo[key] = visits[key] = _visit(live.graph, value)
-    work = replace(_work(live, job, parts, times), hot=replace(plain.hot, memo=memo))
-    sheet = cost_of_work(shop, work, recipe, powders, title=job.title, book=live.book)  # type: ignore[arg-type]  # symbols
-    return LiveSheet(replace(sheet, shop=live.live), visits)
+    oven = cost_of_work(shop, work_of_job(job, shop), recipe, powders, title=job.title).work.oven
+    means, seen = Noted(shop.book), replace(shop)
+    vars(seen)["book"] = means  # what is read there was decided before, and no cell of the book moves it
+    book, work = _SheetBook(live), _work(live, job, parts, times).in_oven(oven)
+    ovens = oven_prices(work, seen, recipe, powders, book)  # type: ignore[arg-type]  # symbols
+    sheet = cost_of_work(seen, work, recipe, powders, title=job.title, book=book, in_oven=True)  # type: ignore[arg-type]
+    live.deaf.update(means.read - book.read)
+    taken: dict[str, Any] = {name: price for name, price in ovens.items() if isinstance(price, Symbol)}
+    others = [name for name in taken if name not in oven]
+    frozen: list[Any] = [book[key] for key in sorted(means.read & book.read)]
+    frozen += [cells.cells[name] for cells in parts for name in ("area", "mass")]
+    if job.alone or len(parts) > 1:  # how many there are was packed, and heated together
+        frozen += [cells.cells["pieces"] for cells in parts]
+    doubts = {
+        OTHER_OVEN: _any(taken[name] < taken[own] - _SLACK for own in oven for name in others),
+        OTHER_HEAT: _any(abs(cell - cell.value) > _SLACK * cell.value for cell in frozen if isinstance(cell, Symbol)),
+    }
+    return LiveSheet(replace(sheet, shop=live.live), book.visits, taken, doubts)
 
 
-def _visit(graph: Graph, visit: Visit) -> Visit:
-    def cell(value: Any) -> Any:
-        return graph.number(float(value))
+class _SheetBook(Noted):
+    """The book of one sheet: it puts the figures of oven visits into cells, each visit once."""
 
-    return replace(
-        visit, bring_up_min=cell(visit.bring_up_min), load_kwh_per_kg=cell(visit.load_kwh_per_kg),
-        kwh=(kwh := {name: cell(kwh) for name, kwh in visit.kwh.items()}), kwh_in_all=sum(kwh.values(), 0.0),
-        hold_kw=cell(visit.hold_kw),
-    )  # fmt: skip
+    def __init__(self, live: LiveShop) -> None:
+        super().__init__(live.book)
+        self._graph, self.visits = live.graph, dict[tuple[Any, ...], Visit]()
+
+    def lift(self, key: tuple[Any, ...], visit: Visit) -> Visit:
+        """Give a visit on cells."""
+        if key not in self.visits:
+            one: Any = lambda value: self._graph.number(float(value))  # noqa: E731
+            kwh = {name: one(value) for name, value in visit.kwh.items()}
+            self.visits[key] = replace(
+                visit, bring_up_min=one(visit.bring_up_min), load_kwh_per_kg=one(visit.load_kwh_per_kg), kwh=kwh,
+                kwh_in_all=sum(kwh.values(), 0.0), hold_kw=one(visit.hold_kw),
+            )  # fmt: skip
+        return self.visits[key]
+
+
+def _any(conditions: Iterable[Any]) -> Any:
+    """Give 1 where any condition holds."""
+    found: Any = 0.0
+    for condition in conditions:
+        holds = np.where(condition, 1.0, 0.0)
+        found = np.maximum(found, holds) if isinstance(found, Symbol) else holds
+    return found
 
 
 def _work(live: LiveShop, job: Job, parts: Sequence[PartCells], times: float) -> Work:

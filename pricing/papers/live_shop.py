@@ -4,7 +4,7 @@ Room     papers. Imports basis, shop, papers.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
@@ -32,7 +32,7 @@ class RateCells(NamedTuple):
 
 
 class Own(NamedTuple):
-    """One number of ``shop.toml`` or ``powders.csv``: where it belongs, and how it is shown and named."""
+    """One number of ``shop.toml`` or ``powders.csv``: where it belongs, how it is shown and named, if it is fixed."""
 
     group: str
     label: str
@@ -40,6 +40,7 @@ class Own(NamedTuple):
     cell: Symbol
     shows: str = ""
     name: str = ""
+    fixed: bool = False
 
 
 class _Field(NamedTuple):
@@ -48,6 +49,7 @@ class _Field(NamedTuple):
     unit: str = ""
     shows: str = ""
     name: str = ""
+    fixed: bool = False  # went into the printed prices, which a workbook does not make
 
 
 _PEOPLE = (
@@ -71,13 +73,15 @@ _MACHINE = (
 )  # fmt: skip
 _POLICY = (
     _Field("target_margin", "margin wanted, share of the price", "", SHARE, "target margin"),
-    _Field("minimum_charge", "minimum charge", "money", "", "minimum charge"),
-    _Field("batch_saving_passed_on", "share of a batch's saving that the customer gets", "", SHARE, "saving passed on"),
-    _Field("rush_surcharge", "rush surcharge", "", SHARE, "rush surcharge"),
-    _Field("sales_tax", "sales tax", "", SHARE, "sales tax"),
     _Field("interest", "interest on what machines cost, a year", "", SHARE),
-)
-_POINT = (_Field("up_to", "up to", "money"), _Field("step", "rounded up to the next", "money"))
+    _Field("minimum_charge", "minimum charge", "money", "", "minimum charge", fixed=True),
+    _Field("batch_saving_passed_on", "share of a batch's saving that the customer gets", "", SHARE, fixed=True),
+    _Field("rush_surcharge", "rush surcharge", "", SHARE, fixed=True),
+    _Field("sales_tax", "sales tax", "", SHARE, "sales tax", fixed=True),
+)  # fmt: skip
+_POINT = (
+    _Field("up_to", "up to", "money", fixed=True), _Field("step", "rounded up to the next", "money", fixed=True),
+)  # fmt: skip
 
 
 class Noted(Mapping[str, Value]):
@@ -118,6 +122,8 @@ class LiveShop:
         Every other number that can be changed.
     book : Noted
         What the cost functions take.
+    deaf : set of str
+        Numbers that a cost sheet of the workbook rests on and does not follow; they gather as sheets are made.
     """
 
     graph: Graph
@@ -126,6 +132,7 @@ class LiveShop:
     rates: tuple[RateCells, ...]
     own: tuple[Own, ...]
     book: Noted
+    deaf: set[str] = field(default_factory=set)
 
     def factor(self, unit: str) -> float:
         """Give what a value in the shop's units is multiplied with to be in the model's."""
@@ -145,9 +152,9 @@ def live_shop(shop: Shop) -> LiveShop:
 
     def put(record: R, group: str, fields: tuple[_Field, ...], prefix: str = "") -> R:
         cells = {}
-        for name, label, unit, shows, called in fields:
+        for name, label, unit, shows, called, fixed in fields:
             cells[name] = graph.number(float(getattr(record, name)))
-            own.append(Own(group, prefix + label, unit, cells[name], shows, called))
+            own.append(Own(group, prefix + label, unit, cells[name], shows, called, fixed))
         return record.model_copy(update=cells)
 
     machines = shop.machines

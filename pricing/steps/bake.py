@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.basis.checks import Floats, least, most, plus
+from pricing.basis.checks import Floats, least, lifted, most, plus
 from pricing.parts.work import Work
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Book
@@ -103,6 +103,7 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
             visit = visit_of(
                 work.hot, oven, setting, metal_degC=metal_degC, dwell_min=mean_min, castings=castings, alone=work.alone
             )
+            visit = lifted(book, (name, metal_degC, mean_min, castings), visit)
             bring_up = visit.bring_up_min * book["oven.bring_up_factor"]
             mark = 1.0 if isinstance(paid, float) else np.where(paid > 0, 1.0, 0.0)
             use.hold(name, paid * (bring_up + dwell_min) + use.minutes * mark)

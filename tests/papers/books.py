@@ -1,9 +1,18 @@
 """Reading a workbook by the words on it."""
 
+from collections.abc import Mapping
+from dataclasses import replace
 from io import BytesIO
 from typing import Any
 
+import numpy as np
 import openpyxl
+from pydantic import BaseModel
+
+from pricing.costing.graph import Graph, Symbol
+from pricing.papers.live_shop import LiveShop, RateCells
+from pricing.shop.powders import Powder
+from pricing.shop.shop import Shop
 
 
 def opened(content: bytes, *, values: bool) -> Any:
@@ -39,3 +48,61 @@ def job_figures(book: Any) -> dict[str, list[float]]:
         cells = [sheet.cell(row, column).value for column in range(2, sheet.max_column + 1)]
         found[sheet.cell(row, 1).value] = [cell for cell in cells if cell is not None]
     return found
+
+
+def reworked(graph: Graph, changes: Mapping[Symbol, float]) -> list[float]:
+    """Work a graph out again with some numbers changed, as a spreadsheet does; one value a node."""
+    values: list[float] = []
+    with np.errstate(all="ignore"):
+        for node in graph.nodes:
+            if node.op is None:
+                values.append(changes.get(node, node.value))
+            else:
+                inputs = [values[part.at] if isinstance(part, Symbol) else part for part in node.inputs]
+                values.append(float(node.op(*inputs)))
+    return values
+
+
+def shop_of(live: LiveShop, changes: Mapping[Symbol, float]) -> Shop:
+    """Give the shop that the changed cells describe: the same numbers, written into its records."""
+
+    def plain(record: Any) -> Any:
+        if isinstance(record, Symbol):
+            return changes.get(record, record.value)
+        if isinstance(record, tuple):
+            return tuple(plain(one) for one in record)
+        if isinstance(record, BaseModel):
+            return record.model_copy(update={name: plain(getattr(record, name)) for name in type(record).model_fields})
+        return record
+
+    names = ("owner", "helper", "fixed", "tariffs", "machines", "policy")
+    rows = {
+        rate.key: replace(
+            rate.row, **dict(zip(("low", "likely", "high"), _model_points(live, rate, changes), strict=True))
+        )
+        for rate in live.rates
+        if any(point in changes for point in rate.points)
+    }
+    shop = live.plain
+    powders = {
+        powder.name: _powder(powder, rows.get(f"film.{powder.name}"), changes.get(own.cell), live)
+        for powder in shop.powders.values()
+        for own in live.own if own.name == f"price {powder.name}"
+    }  # fmt: skip
+    return replace(
+        shop, **{name: plain(getattr(live.live, name)) for name in names}, powders=powders,
+        rates={key: rows.get(key, row) for key, row in shop.rates.items()},
+        assumptions={key: rows.get(key, row) for key, row in shop.assumptions.items()},
+    )  # fmt: skip
+
+
+def _model_points(live: LiveShop, rate: RateCells, changes: Mapping[Symbol, float]) -> list[float]:
+    factor = 1.0 if rate.used is rate.mean else live.factor(rate.row.unit)
+    return [changes.get(point, point.value) * factor for point in rate.points]
+
+
+def _powder(powder: Powder, film: Any, price: float | None, live: LiveShop) -> Powder:
+    update: dict[str, Any] = {} if price is None else {"price_per_kg": price * live.factor("money/kg")}
+    if film is not None:
+        update |= {"film_low_um": film.low, "film_likely_um": film.likely, "film_high_um": film.high}
+    return powder.model_copy(update=update)
