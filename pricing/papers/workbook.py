@@ -16,6 +16,7 @@ from pricing.costing.graph import Symbol
 from pricing.papers.formulas import Place, written
 
 _DASH = "#,##0.00;-#,##0.00;–"
+_YELLOW = {"bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A", "locked": False}
 FORMATS: Mapping[str, Mapping[str, Any]] = {
     "text": {}, "wrap": {"text_wrap": True, "valign": "top"}, "title": {"bold": True, "font_size": 16},
     "heading": {"bold": True, "font_size": 12, "font_color": "#22303C"},
@@ -28,8 +29,7 @@ FORMATS: Mapping[str, Mapping[str, Any]] = {
     "whole": {"num_format": "0"}, "sub": {"num_format": _DASH, "font_color": "#55636F"},
     "subtext": {"font_color": "#55636F", "indent": 1}, "link": {"font_color": "#2A66A0", "underline": 1},
     "known": {"font_color": "#55636F", "indent": 1},
-    "input": {"num_format": "#,##0.00##", "bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A"},
-    "inputshare": {"num_format": "0.0%", "bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A"},
+    "input": {"num_format": "#,##0.00##", **_YELLOW}, "inputshare": {"num_format": "0.0%", **_YELLOW},
     "low": {"font_color": "#A3312A", "bold": True},
 }  # fmt: skip
 """How cells look; yellow is what may be changed."""
@@ -73,8 +73,9 @@ class Sheet:
         self.heights: dict[int, float] = {}
         self.frozen = (0, 0)
         self.repeat = 0
-        self.checked: list[tuple[int, int, float | None]] = []
+        self.checked: dict[tuple[int, int], tuple[float, float | None]] = {}
         self.flagged: list[tuple[int, int, str]] = []
+        self.locked = False
 
     def put(self, row: int, column: int, content: Any, look: str = "text", *, name: str = "") -> None:
         """Put something into a cell; a formula that has no place yet stands here from now on.
@@ -94,6 +95,13 @@ class Sheet:
         if isinstance(figure, Symbol) and figure.place is None:
             figure.place = Place(self.name, row, column, name)
         self.cells.append((row, column, content, look))
+
+    def ask(
+        self, at: tuple[int, int], cell: Symbol, limits: tuple[float, float | None], look: str = "input", name: str = ""
+    ) -> None:
+        """Put a number that may be changed, with the least and the most that may stand in its place."""
+        self.put(*at, cell, look, name=name)
+        self.checked[at] = limits
 
     def row(self, row: int, contents: Sequence[Any], look: str = "text", *, at: int = 0) -> None:
         """Put contents side by side."""
@@ -183,8 +191,8 @@ class Workbook:
             page.set_column(column, column, width)
         for row in {*sheet.levels, *sheet.heights}:
             page.set_row(row, sheet.heights.get(row), None, {"level": sheet.levels.get(row, 0)})
-        for row, column, most in sheet.checked:
-            page.data_validation(row, column, row, column, _rule(most))
+        for (row, column), (above, most) in sheet.checked.items():
+            page.data_validation(row, column, row, column, _rule(above, most))
         for row, column, words in sheet.flagged:
             red = {"type": "formula", "criteria": words, "format": looks["low"]}
             page.conditional_format(row, column, row, column, red)
@@ -193,6 +201,8 @@ class Workbook:
         page.set_landscape()
         page.set_paper(1 if self.letter else 9)
         page.fit_to_pages(1, 0)
+        if sheet.locked:  # no password: it keeps a hand from slipping, and nobody from looking
+            page.protect("", {"format_columns": True, "format_rows": True})
         if sheet.repeat:
             page.repeat_rows(sheet.repeat)
         page.set_footer("&L&A&RPage &P of &N")
@@ -230,7 +240,10 @@ def _words(content: Symbol, here: Place) -> str:
     return place.seen_from(here.sheet) if beside or content.op is None else written(content, here.sheet)
 
 
-def _rule(most: float | None) -> dict[str, Any]:
-    told = f"A number from 0{'' if most is None else f' to {most:g}'}."
-    limits = {"criteria": ">=", "value": 0} if most is None else {"criteria": "between", "minimum": 0, "maximum": most}
+def _rule(least: float, most: float | None) -> dict[str, Any]:
+    told = f"A number from {least:g}{'' if most is None else f' to {most:g}'}."
+    if most is None:
+        limits = {"criteria": ">=", "value": least}
+    else:
+        limits = {"criteria": "between", "minimum": least, "maximum": most}
     return {"validate": "decimal", "error_title": "Not a number", "error_message": told, **limits}

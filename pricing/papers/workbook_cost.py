@@ -14,13 +14,15 @@ from pricing.costing.lines import MONEY, Line
 from pricing.costing.sheet import CostSheet, reject_chance
 from pricing.papers.formulas import column_name
 from pricing.papers.live_job import MEASURES, LiveSheet, PartCells
-from pricing.papers.workbook import Sheet, Sum
+from pricing.papers.workbook import Check, Sheet, Sum
 from pricing.show.words import LOOPS, Words
 from pricing.steps.oven_visit import KWH_TERMS
 from pricing.steps.step import Use
 
 _HEADS = {"pieces": "pieces", "area": "area", "mass": "mass", "edge": "edge", "line": "line", "spots": "nooks",
           "plugs": "plugs"}  # fmt: skip
+UNDER = "under the margin wanted"
+_LEAST = 0.001  # with none of a thing the steps would be others
 _LOOK = {True: "sub", False: "number"}
 
 
@@ -35,9 +37,10 @@ def put_parts(sheet: Sheet, row: int, parts: Sequence[PartCells]) -> int:
         sheet.put(row, 0, part.part.name)
         for column, measure in enumerate(MEASURES, 1):
             cell = part.cells[measure]
-            sheet.put(row, column, cell if cell is not None else "–", "input" if cell is not None else "soft")
-            if cell is not None:
-                sheet.checked.append((row, column, None))
+            if cell is None:
+                sheet.put(row, column, "–", "soft")
+            else:
+                sheet.ask((row, column), cell, (_LEAST, None))
     return row + 2
 
 
@@ -56,6 +59,7 @@ def put_cost(sheet: Sheet, row: int, found: LiveSheet, machines: Sequence[str]) 
         Machines in the order of their columns.
     """
     row = _put_visits(sheet, row, found)
+    row = _put_doubts(sheet, row, found)
     row = _put_chances(sheet, row, found.sheet)
     return _put_steps(sheet, row, found.sheet, machines)
 
@@ -69,6 +73,44 @@ def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
         sheet.row(row, [metal_degC, dwell_min, visit.bring_up_min], "number", at=1)
         sheet.row(row, [visit.load_kwh_per_kg, *[visit.kwh[t] for t in KWH_TERMS], visit.hold_kw], "fine", at=4)
     return row + 2
+
+
+def _put_doubts(sheet: Sheet, row: int, found: LiveSheet) -> int:
+    for oven, price in found.ovens.items():
+        chosen = " (chosen)" if oven in found.sheet.work.oven else ""
+        sheet.put(row, 0, f"full cure in the {oven}{chosen}, {found.sheet.shop.currency}")
+        sheet.put(row, 1, price, "number")
+        row += 1
+    for words, doubt in found.doubts.items():
+        if isinstance(doubt, Symbol):
+            sheet.put(row, 0, f"1 where {words}")
+            sheet.put(row, 1, doubt, "whole")
+            row += 1
+    return row + 1
+
+
+PRICES_ARE = "Prices are those of the price list as it was printed: after changing a rate, ask the program again."
+
+
+def put_told(sheet: Sheet, margin: tuple[int, int], at: tuple[int, int], found: LiveSheet) -> None:
+    """Put the text that shows up beside a price as soon as its cost is doubtful, or its margin under what is wanted.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Where.
+    margin, at : (int, int)
+        Row and column of the margin, which turns red, and of the text.
+    found : LiveSheet
+        What it is about.
+    """
+    low = f"{column_name(margin[1])}{margin[0] + 1}<target_margin-0.000001"
+    sheet.flagged.append((*margin, f"={low}"))
+    words = f'IF({low},"{UNDER}","")'
+    for text, doubt in reversed(tuple(found.doubts.items())):
+        if isinstance(doubt, Symbol):
+            words = f'IF({doubt.place.seen_from(sheet.name)}>0,"{text}",{words})'
+    sheet.put(*at, Check(words), "low")
 
 
 def _put_chances(sheet: Sheet, row: int, cost: CostSheet) -> int:
