@@ -3,14 +3,16 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from io import BytesIO
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import openpyxl
 from pydantic import BaseModel
 
 from pricing.costing.graph import Graph, Symbol
+from pricing.papers.list_tariff import tariffs_of
 from pricing.papers.live_shop import LiveShop, RateCells
+from pricing.parts.items import Item
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Shop
 
@@ -30,14 +32,31 @@ def rate_row(sheet: Any, name: str) -> int:
     return row_of(sheet, name, sheet.max_column)
 
 
-def prices(book: Any) -> dict[tuple[str, int], tuple[Any, ...]]:
-    """Cost and price, single-tone and two-tone, by family and quantity."""
+class Side(NamedTuple):
+    """One row of the list in one of its columns."""
+
+    price: Any
+    cost: Any
+    asked: Any
+    margin: Any
+    told: str
+
+
+def prices(book: Any) -> dict[tuple[str, int], tuple[Side, Side]]:
+    """Single-tone and two-tone, by family and quantity."""
     sheet = book["Prices"]
     found = {}
     for row in range(5, sheet.max_row + 1):
-        cells = [sheet.cell(row, column).value for column in (4, 6, 9, 11)]
-        found[sheet.cell(row, 1).value, sheet.cell(row, 3).value] = tuple(cells)
+        cells = [sheet.cell(row, column).value for column in range(1, 20)]
+        found[cells[0], cells[2]] = (Side(*cells[5:9], cells[10] or ""), Side(*cells[13:17], cells[18] or ""))
     return found
+
+
+def listed(shop: Shop, item: Item, quantity: int) -> list[float]:
+    """Price of an order by the printed list, single-tone and two-tone."""
+    taxed = 1.0 + shop.policy.sales_tax if shop.policy.prices_include_tax else 1.0
+    least = shop.policy.minimum_charge * taxed
+    return [max(first + (quantity - 1) * each, least) for first, each in tariffs_of(shop, item).values()]
 
 
 def job_figures(book: Any) -> dict[str, list[float]]:
