@@ -11,7 +11,8 @@ from pricing.costing.sheet import CostSheet
 from pricing.prices.marks import Marks, Price, deposit
 from pricing.prices.price_list import PriceList
 from pricing.prices.two_tone import Comparison, ExtraRule, extra_keeping_margin
-from pricing.show.words import Words, cautions, why
+from pricing.show.sums import why
+from pricing.show.words import Words, cautions
 
 
 def number(value: object) -> float | None:

@@ -17,7 +17,8 @@ from pricing.costing.sheet import CostSheet
 from pricing.prices.marks import Marks, Price, deposit, worth_per_hour
 from pricing.prices.price_list import PriceList
 from pricing.prices.two_tone import Comparison, ExtraRule, extra_keeping_margin
-from pricing.show.words import Words, cautions, place, why
+from pricing.show.sums import why
+from pricing.show.words import Words, cautions, place
 
 
 def console() -> Console:

@@ -11,7 +11,7 @@ Room     costing. Imports basis.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import wraps
-from math import isnan, nan
+from math import nan
 from typing import Any, NamedTuple, ParamSpec, TypeAlias, TypeVar, Union
 
 import numpy as np
@@ -76,16 +76,13 @@ class Graph:
             An input is neither a number nor a symbol.
         """
         parts = tuple(value if isinstance(value, Symbol) else _plain(value) for value in inputs)
-        simpler = _simpler(op, parts)
+        simpler = _simpler(op, parts) if len(parts) == 2 else None
         if simpler is not None:
             return simpler
         key = (op, tuple(part.at if isinstance(part, Symbol) else (part,) for part in parts))
         found = self._known.get(key)
         if found is None:
-            values = [part.value if isinstance(part, Symbol) else part for part in parts]
-            with np.errstate(all="ignore"):
-                value = nan if any(map(isnan, values)) else float(op(*values))
-            found = self._known[key] = Symbol(self, op, parts, value)
+            found = self._known[key] = Symbol(self, op, parts, _value(op, parts))
         return found
 
 
@@ -207,18 +204,26 @@ class SymbolBook(Mapping[str, Value]):
 class Script(NamedTuple):
     """How a hand writes sums: signs between two, calls around any, and what stands for a number.
 
-    ``signs`` gives a text and its rank (the higher binds tighter), ``calls`` a text with ``{}`` in it, a text to
-    part inputs with, and its rank; ``number`` writes a plain number; ``seen`` a symbol that has a place or a name, and
-    None for one whose own sum is to be written.
+    ``signs`` and ``calls`` give a text and its rank (the higher binds tighter), that of a call with ``{0}`` and so on
+    in it; ``number`` writes a plain number; ``seen`` a symbol that has a place or a name, and None for one whose own
+    sum is to be written. Factors in ``silent`` are not written.
     """
 
     signs: Mapping[Any, tuple[str, int]]
-    calls: Mapping[Any, tuple[str, str, int]]
+    calls: Mapping[Any, tuple[str, int]]
     number: Callable[[float], str]
     seen: Callable[[Symbol], str | None]
+    silent: frozenset[float] = frozenset()
 
-    def written(self, symbol: Symbol) -> str:
+    def written(self, symbol: Symbol, least: int = 0) -> str:
         """Write the sum behind a symbol; evaluation keeps the order of the model, to the last bit.
+
+        Parameters
+        ----------
+        symbol : Symbol
+            What has a sum behind it.
+        least : int
+            In brackets where its rank is lower.
 
         Raises
         ------
@@ -227,13 +232,15 @@ class Script(NamedTuple):
         """
         if symbol.op is None:
             raise TypeError("a number that was put in has no sum behind it")
-        return self._sum(symbol)[0]
+        return _bracketed(self._sum(symbol), least)
 
     def _sum(self, symbol: Symbol) -> tuple[str, int]:
         op, inputs = symbol.op, symbol.inputs
         if op in self.signs:
             sign, rank = self.signs[op]
             one, other = inputs
+            if op in {np.multiply, np.divide} and not isinstance(other, Symbol) and other in self.silent:
+                return self._shown(one)
             right = self._shown(other)
             if op is np.subtract and not isinstance(one, Symbol) and one == 0.0:
                 return f"{sign.strip()}{_bracketed(right, rank + 1)}", rank
@@ -241,8 +248,8 @@ class Script(NamedTuple):
             return f"{left}{sign}{_bracketed(right, rank + 1)}", rank
         if op not in self.calls:
             raise TypeError(f"{getattr(op, '__name__', op)} has no formula")
-        text, between, rank = self.calls[op]
-        return text.format(between.join(self._shown(value)[0] for value in inputs)), rank
+        text, rank = self.calls[op]
+        return text.format(*(self._shown(value)[0] for value in inputs)), rank
 
     def _shown(self, value: Value) -> tuple[str, int]:
         if not isinstance(value, Symbol):
@@ -267,15 +274,25 @@ def _plain(value: object) -> float:
     raise Untraceable(type(value).__name__)
 
 
+def _value(op: Callable[..., Any], inputs: tuple[Value, ...]) -> float:
+    values = [part.value if isinstance(part, Symbol) else part for part in inputs]
+    if any(value != value for value in values):  # noqa: PLR0124  nan: drawn later
+        return nan
+    with np.errstate(all="ignore"):
+        return float(op(*values))
+
+
 def _simpler(op: Callable[..., Any], inputs: tuple[Value, ...]) -> Value | None:
     """Leave out what changes nothing: times one, plus nothing."""
-    if len(inputs) != 2:
-        return None
-    one, other = ((None if isinstance(value, Symbol) else value) for value in inputs)
-    if (op is np.multiply and 0.0 in (one, other)) or (op is np.divide and one == 0.0):
-        return 0.0
-    if (op is np.multiply and one == 1.0) or (op is np.add and one == 0.0):
-        return inputs[1]
-    if (op in {np.multiply, np.divide} and other == 1.0) or (op in {np.add, np.subtract} and other == 0.0):
-        return inputs[0]
+    one, other = inputs
+    if not isinstance(one, Symbol):
+        if (op is np.multiply and one == 1.0) or (op is np.add and one == 0.0):
+            return other
+        return 0.0 if one == 0.0 and (op is np.multiply or op is np.divide) else None
+    if not isinstance(other, Symbol):
+        if other == 1.0 and (op is np.multiply or op is np.divide):
+            return one
+        if other == 0.0 and (op is np.add or op is np.subtract):
+            return one
+        return 0.0 if other == 0.0 and op is np.multiply else None
     return None

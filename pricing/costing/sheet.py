@@ -42,6 +42,8 @@ class CostSheet:
         Of the job.
     finish : Finish
         As costed.
+    powders : tuple of Powder
+        In the order of its colours.
     shop : Shop
         Whose numbers were used.
     book : mapping
@@ -60,6 +62,7 @@ class CostSheet:
 
     title: str
     finish: Finish
+    powders: tuple[Powder, ...]
     shop: Shop
     book: Book
     work: Work
@@ -253,8 +256,8 @@ def cost_of_work(
     cycles = heat_cycles(work, finish)
     again_cycles = cycles - heat_cycles(work, finish, only_outgas=True)
     return CostSheet(
-        title=title, finish=finish, shop=shop, book=book, work=work, lines=tuple(lines), cycles=cycles,
-        expected_cycles=cycles + share * again_cycles, refused=refusals(work, finish, shop),
+        title=title, finish=finish, powders=tuple(powders), shop=shop, book=book, work=work, lines=tuple(lines),
+        cycles=cycles, expected_cycles=cycles + share * again_cycles, refused=refusals(work, finish, shop),
     )  # fmt: skip
 
 

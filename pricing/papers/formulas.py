@@ -14,9 +14,9 @@ _SIGNS = {
     np.greater: (">", 1), np.less: ("<", 1), np.greater_equal: (">=", 1), np.less_equal: ("<=", 1),
 }  # fmt: skip
 _CALLS = {
-    np.maximum: ("MAX({})", ",", WHOLE), np.minimum: ("MIN({})", ",", WHOLE), np.ceil: ("-INT(-({}))", ",", 2),
-    np.exp: ("EXP({})", ",", WHOLE), np.log: ("LN({})", ",", WHOLE), np.square: ("({})^2", ",", WHOLE),
-    np.absolute: ("ABS({})", ",", WHOLE), where: ("IF({})", ",", WHOLE),
+    np.maximum: ("MAX({0},{1})", WHOLE), np.minimum: ("MIN({0},{1})", WHOLE), np.ceil: ("-INT(-({0}))", 2),
+    np.exp: ("EXP({0})", WHOLE), np.log: ("LN({0})", WHOLE), np.square: ("({0})^2", WHOLE),
+    np.absolute: ("ABS({0})", WHOLE), where: ("IF({0},{1},{2})", WHOLE),
 }  # fmt: skip
 
 

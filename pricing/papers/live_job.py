@@ -146,12 +146,7 @@ class _SheetBook(Noted):
     def lift(self, key: tuple[Any, ...], visit: Visit) -> Visit:
         """Give a visit on cells."""
         if key not in self.visits:
-            one: Any = lambda value: self._graph.number(float(value))  # noqa: E731
-            kwh = {name: one(value) for name, value in visit.kwh.items()}
-            self.visits[key] = replace(
-                visit, bring_up_min=one(visit.bring_up_min), load_kwh_per_kg=one(visit.load_kwh_per_kg), kwh=kwh,
-                kwh_in_all=sum(kwh.values(), 0.0), hold_kw=one(visit.hold_kw),
-            )  # fmt: skip
+            self.visits[key] = visit.shown_as(lambda figure, _: self._graph.number(figure))
         return self.visits[key]
 
 

@@ -7,10 +7,10 @@ the business of ``bake``.
 Room     steps. Imports basis, parts, physics, shop.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -88,6 +88,20 @@ class Visit:
     fan_kw: float
     fan_heat_kw: float
     available: float
+
+    def shown_as(self, number: Callable[[Any, str], Any]) -> "Visit":
+        """Give the same with its figures made into something else.
+
+        Parameters
+        ----------
+        number : callable
+            From a figure and its unit to what stands for it; it adds up as numbers do.
+        """
+        kwh = {name: number(value, "kWh") for name, value in self.kwh.items()}
+        return replace(
+            self, bring_up_min=number(self.bring_up_min, "min"), load_kwh_per_kg=number(self.load_kwh_per_kg, "kWh/kg"),
+            kwh=kwh, kwh_in_all=sum(kwh.values(), 0.0), hold_kw=number(self.hold_kw, "kW"),
+        )  # fmt: skip
 
 
 @lru_cache(maxsize=64)
