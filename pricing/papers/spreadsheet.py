@@ -102,8 +102,10 @@ def _front(sheet: Sheet, shop: Shop, day: date, job: Job | None) -> None:
 
 
 _COLUMNS = (
-    "first", "each further", "price in all", "full cost", "the costs ask for", "margin", "workings", "ask again",
+    "first", "each further", "price in all", "full cost", "the costs ask for", "margin", "workings",
 )  # fmt: skip
+_TONES = ("single-tone", "two-tone")
+_EXTRA = 3 + len(_TONES) * len(_COLUMNS)
 
 
 def _list(
@@ -117,9 +119,10 @@ def _list(
     tax = "with" if shop.policy.prices_include_tax else "without"
     prices.put(0, 0, f"Price list of {shop.front.name}", "title")
     prices.put(1, 0, f"In {code}; prices {tax} sales tax, for all that are sold together. {PRICES_ARE}", "soft")
-    heads = [f"{tone}: {head}" for tone in ("single-tone", "two-tone") for head in _COLUMNS]
-    left = [at for at, head in enumerate(heads, 3) if head.endswith(("workings", "ask again"))]
-    prices.heads(3, ["Family", "sold by", "sold together", *heads, "extra for two-tone"], left=(0, 1, *left), lines=4)
+    heads = [f"{tone}: {head}" for tone in _TONES for head in _COLUMNS]
+    heads += ["extra for two-tone", *(f"{tone}: ask again?" for tone in _TONES)]
+    left = [at for at, head in enumerate(heads, 3) if head.endswith(("workings", "?"))]
+    prices.heads(3, ["Family", "sold by", "sold together", *heads], left=(0, 1, *left), lines=4)
     workings.put(0, 0, "The sums behind the price list", "title")
     row, at = 4, 2
     for key, item in items.items():
@@ -140,14 +143,14 @@ def _list(
                 prices.put(row, left_of + 6, Link("sums", workings.name, at), "link")
                 at = put_cost(workings, at + 1, found, machines) + 1
                 printed[column] = _price(prices, (row, left_of), live, found, quantity, tariffs[column])
+                costs = [(row, left_of + at) for at in (3, 4, 5)]
+                put_told(prices, (row, left_of + 5), costs, (row, _EXTRA + 1 + side), found)
             if len(printed) == len(FINISHES):
-                prices.put(row, 3 + 2 * len(_COLUMNS), printed["two_tone"] - printed["single"], "money")
+                prices.put(row, _EXTRA, printed["two_tone"] - printed["single"], "money")
             row += 1
     prices.frozen, prices.locked = (4, 1), True
     prices.repeat = 3
-    width = len(_COLUMNS)
-    prices.widths = {0: 32, 2: 9} | dict.fromkeys(range(3, 4 + 2 * width), 12.0)
-    prices.widths |= {9: 9, 10: 40, 9 + width: 9, 10 + width: 40}
+    prices.widths = {0: 32, 2: 9} | dict.fromkeys(range(3, _EXTRA + 1), 12.0) | {_EXTRA + 1: 42, _EXTRA + 2: 42}
     workings.widths = {0: 44} | dict.fromkeys(range(1, 30), 11.0)
     workings.frozen = (1, 1)
 
@@ -169,7 +172,6 @@ def _price(
         zip((*tariff, printed, cost, asked, (net - cost) / net), looks, strict=True)
     ):
         sheet.put(row, left + column, figure, look)
-    put_told(sheet, (row, left + 5), (row, left + 7), found)
     return printed
 
 

@@ -30,7 +30,7 @@ FORMATS: Mapping[str, Mapping[str, Any]] = {
     "subtext": {"font_color": "#55636F", "indent": 1}, "link": {"font_color": "#2A66A0", "underline": 1},
     "known": {"font_color": "#55636F", "indent": 1},
     "input": {"num_format": "#,##0.00##", **_YELLOW}, "inputshare": {"num_format": "0.0%", **_YELLOW},
-    "low": {"font_color": "#A3312A", "bold": True},
+    "low": {"font_color": "#A3312A", "bold": True}, "lowwrap": {"font_color": "#A3312A", "text_wrap": True},
 }  # fmt: skip
 """How cells look; yellow is what may be changed."""
 

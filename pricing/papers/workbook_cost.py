@@ -92,25 +92,34 @@ def _put_doubts(sheet: Sheet, row: int, found: LiveSheet) -> int:
 PRICES_ARE = "Prices are those of the price list as it was printed: after changing a rate, ask the program again."
 
 
-def put_told(sheet: Sheet, margin: tuple[int, int], at: tuple[int, int], found: LiveSheet) -> None:
-    """Put the text that shows up beside a price as soon as its cost is doubtful, or its margin under what is wanted.
+def put_told(sheet: Sheet, margin: tuple[int, int], costs: Sequence[tuple[int, int]], at: tuple[int, int],
+             found: LiveSheet, look: str = "low") -> None:  # fmt: skip
+    """Put the text that shows up as soon as a cost is doubtful, or a margin under what is wanted.
 
     Parameters
     ----------
     sheet : Sheet
         Where.
-    margin, at : (int, int)
-        Row and column of the margin, which turns red, and of the text.
+    margin : (int, int)
+        Row and column of the margin, which turns red where it is low.
+    costs : sequence of (int, int)
+        Cells that turn red with it where they are doubtful.
+    at : (int, int)
+        Where the text stands.
     found : LiveSheet
         What it is about.
+    look : str
+        Of the text.
     """
     low = f"{column_name(margin[1])}{margin[0] + 1}<target_margin-0.000001"
-    sheet.flagged.append((*margin, f"={low}"))
+    doubts = [(text, doubt.place.seen_from(sheet.name)) for text, doubt in found.doubts.items()
+              if isinstance(doubt, Symbol)]  # fmt: skip
     words = f'IF({low},"{UNDER}","")'
-    for text, doubt in reversed(tuple(found.doubts.items())):
-        if isinstance(doubt, Symbol):
-            words = f'IF({doubt.place.seen_from(sheet.name)}>0,"{text}",{words})'
-    sheet.put(*at, Check(words), "low")
+    for text, place in reversed(doubts):
+        words = f'IF({place}>0,"{text}",{words})'
+    sheet.put(*at, Check(words), look)
+    told = f"${column_name(at[1])}${at[0] + 1}"
+    sheet.flagged += [(*margin, f"={low}"), *((*cell, f'=ISNUMBER(SEARCH("ask again",{told}))') for cell in costs)]
 
 
 def _put_chances(sheet: Sheet, row: int, cost: CostSheet) -> int:

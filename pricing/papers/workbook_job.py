@@ -107,7 +107,9 @@ def _side_by_side(sheet: Sheet, row: int, live: LiveShop, sides: list[_Side]) ->
         for at, (figure, look) in enumerate(zip(side.price, ("price", "money", "share"), strict=True), 5):
             sheet.put(row + at, column, figure, look)
         sheet.put(row + 8, column, side.price[0] - first, "money")
-        put_told(sheet, (row + 7, column), (row + 9, column), side.found)
+        costs = [(row + at, column) for at in (0, 1, 2, 3, 4, 7)]
+        put_told(sheet, (row + 7, column), costs, (row + 9, column), side.found, "lowwrap")
+    sheet.heights[row + 9] = 60.0
     sheet.put(row + len(told), 0, PRICES_ARE, "soft")
     sheet.widths = {0: 50} | dict.fromkeys(range(1, 9), 16.0)
     sheet.frozen, sheet.locked = (0, 1), True

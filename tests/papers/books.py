@@ -47,8 +47,8 @@ def prices(book: Any) -> dict[tuple[str, int], tuple[Side, Side]]:
     sheet = book["Prices"]
     found = {}
     for row in range(5, sheet.max_row + 1):
-        cells = [sheet.cell(row, column).value for column in range(1, 20)]
-        found[cells[0], cells[2]] = (Side(*cells[5:9], cells[10] or ""), Side(*cells[13:17], cells[18] or ""))
+        cells = [sheet.cell(row, column).value for column in range(1, 21)]
+        found[cells[0], cells[2]] = (Side(*cells[5:9], cells[18] or ""), Side(*cells[12:16], cells[19] or ""))
     return found
 
 
