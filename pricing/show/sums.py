@@ -6,6 +6,7 @@ Gives    rows such as ``line 24.3 m × 2.5 min/m = 60.8 min``. No rule of the mo
 Room     show. Imports basis, costing, parts, shop, steps, labels, words.
 """
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import fields, replace
 from functools import lru_cache
@@ -40,6 +41,9 @@ _CALLED = {
 }  # fmt: skip
 _NOT_SHOWN = {"jobs", "panels", "hot", "oven", "alone", "again", "fill", "cast_fill", "whole", "cast_whole"}
 _WRITTEN_AS_THEY_ARE = {"kWh": "kWh", "kWh/kg": "kWh/kg", "kW": "kW", "g/cm**3": "g/cm³"}
+
+
+_OFTEN = 3
 
 
 class _Settled(Graph):
@@ -79,6 +83,10 @@ class Sums:
             book=_Book(self._graph, sheet, self._number), in_oven=True,  # type: ignore[arg-type]  # symbols
         )  # fmt: skip
 
+        self._uses = Counter(
+            part.at for node in self._graph.nodes for part in node.inputs if isinstance(part, Symbol)
+        )  # fmt: skip
+
     def tell(self, label: str, figure: Any, text: str) -> list[str]:
         """Tell a figure, once: its label, the sum behind it, and what it comes to; it is called by that from now on.
 
@@ -98,9 +106,23 @@ class Sums:
         """
         if not isinstance(figure, Symbol) or figure.op is None or figure.place is not None:
             return []
+        rows = [row for part in self._parts(figure) for row in self.tell("", part, sig(part.value))]
         told = f"{label}{self._hand.written(figure)} = {text}"
         figure.place = text
-        return [told]
+        return [*rows, told]
+
+    def _parts(self, figure: Symbol) -> list[Symbol]:
+        """Sums inside a figure that stand in several others: they are told by themselves, the innermost first."""
+        found: dict[int, Symbol] = {}
+        wanted = [figure]
+        while wanted:
+            for part in wanted.pop().inputs:
+                if isinstance(part, Symbol) and part.op is not None and part.place is None and part.at not in found:
+                    found[part.at] = part
+                    wanted.append(part)
+        # one number beside a plain one is as short as a name for it
+        long = {at for at, part in found.items() if all(isinstance(value, Symbol) for value in part.inputs)}
+        return [part for at, part in sorted(found.items()) if self._uses[at] >= _OFTEN and at in long]
 
     def term(self, term: Term) -> list[str]:
         """Tell a product of a rate, after its amount where that is a sum itself."""
