@@ -258,6 +258,24 @@ class Script(NamedTuple):
         return self._sum(value) if seen is None else (seen, WHOLE)
 
 
+def inside(figure: Symbol) -> list[Symbol]:
+    """Give the sums inside a figure that nobody shows yet, in the order they were made.
+
+    Parameters
+    ----------
+    figure : Symbol
+        It is not among them.
+    """
+    found: dict[int, Symbol] = {}
+    wanted = [figure]
+    while wanted:
+        for part in wanted.pop().inputs:
+            if isinstance(part, Symbol) and part.op is not None and part.place is None and part.at not in found:
+                found[part.at] = part
+                wanted.append(part)
+    return [found[at] for at in sorted(found)]
+
+
 def where(condition: Floats, one: Floats, other: Floats) -> Floats:
     """Give one where a condition holds, else the other: `numpy.where` of conditions kept as 1 and 0."""
     return np.where(condition != 0, one, other)

@@ -3,13 +3,14 @@
 Room     papers. Imports basis, steps, costing, show, papers.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from pricing.basis.units import readable
-from pricing.costing.graph import Symbol
+from pricing.costing.graph import Symbol, inside
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.sheet import CostSheet, reject_chance
 from pricing.papers.formulas import column_name
@@ -21,6 +22,7 @@ from pricing.steps.step import Use
 
 _HEADS = {"pieces": "pieces", "area": "area", "mass": "mass", "edge": "edge", "line": "line", "spots": "nooks",
           "plugs": "plugs"}  # fmt: skip
+WHAT_OVENS_COST = "full cure"
 UNDER = "under the margin wanted"
 _LEAST = 0.001  # with none of a thing the steps would be others
 _LOOK = {True: "sub", False: "number"}
@@ -45,7 +47,7 @@ def put_parts(sheet: Sheet, row: int, parts: Sequence[PartCells]) -> int:
 
 
 def put_cost(sheet: Sheet, row: int, found: LiveSheet, machines: Sequence[str]) -> int:
-    """Put a cost sheet: oven visits, chances, then the steps; give the next free row.
+    """Put a cost sheet: oven visits, chances, the steps, then when to ask again; give the next free row.
 
     Parameters
     ----------
@@ -59,9 +61,9 @@ def put_cost(sheet: Sheet, row: int, found: LiveSheet, machines: Sequence[str]) 
         Machines in the order of their columns.
     """
     row = _put_visits(sheet, row, found)
-    row = _put_doubts(sheet, row, found)
     row = _put_chances(sheet, row, found.sheet)
-    return _put_steps(sheet, row, found.sheet, machines)
+    row = _put_steps(sheet, row, found.sheet, machines)
+    return _put_doubts(sheet, row, found)
 
 
 def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
@@ -78,7 +80,12 @@ def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
 def _put_doubts(sheet: Sheet, row: int, found: LiveSheet) -> int:
     for oven, price in found.ovens.items():
         chosen = " (chosen)" if oven in found.sheet.work.oven else ""
-        sheet.put(row, 0, f"full cure in the {oven}{chosen}, {found.sheet.shop.currency}")
+        sheet.put(row, 0, f"{WHAT_OVENS_COST} in the {oven}{chosen}, {found.sheet.shop.currency}")
+        parts = inside(price)
+        uses = Counter(one.at for part in (*parts, price) for one in part.inputs if isinstance(one, Symbol))
+        # what comes twice stands beside it, or the formula would be longer than a spreadsheet takes
+        for column, part in enumerate((part for part in parts if uses[part.at] > 1), 2):
+            sheet.put(row, column, part, "sub")
         sheet.put(row, 1, price, "number")
         row += 1
     for words, doubt in found.doubts.items():

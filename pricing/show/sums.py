@@ -16,7 +16,7 @@ import numpy as np
 
 from pricing.basis.same import Same
 from pricing.basis.units import sig
-from pricing.costing.graph import WHOLE, Graph, Script, Symbol, SymbolBook, Value, where
+from pricing.costing.graph import WHOLE, Graph, Script, Symbol, SymbolBook, Value, inside, where
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.sheet import LEFTOVER, CostSheet, cost_of_work
 from pricing.parts.work import Work
@@ -113,16 +113,11 @@ class Sums:
 
     def _parts(self, figure: Symbol) -> list[Symbol]:
         """Sums inside a figure that stand in several others: they are told by themselves, the innermost first."""
-        found: dict[int, Symbol] = {}
-        wanted = [figure]
-        while wanted:
-            for part in wanted.pop().inputs:
-                if isinstance(part, Symbol) and part.op is not None and part.place is None and part.at not in found:
-                    found[part.at] = part
-                    wanted.append(part)
         # one number beside a plain one is as short as a name for it
-        long = {at for at, part in found.items() if all(isinstance(value, Symbol) for value in part.inputs)}
-        return [part for at, part in sorted(found.items()) if self._uses[at] >= _OFTEN and at in long]
+        return [
+            part for part in inside(figure)
+            if self._uses[part.at] >= _OFTEN and all(isinstance(value, Symbol) for value in part.inputs)
+        ]  # fmt: skip
 
     def term(self, term: Term) -> list[str]:
         """Tell a product of a rate, after its amount where that is a sum itself."""
