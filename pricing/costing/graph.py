@@ -276,6 +276,12 @@ def inside(figure: Symbol) -> list[Symbol]:
     return [found[at] for at in sorted(found)]
 
 
+def brief(part: Symbol) -> bool:
+    """Tell a sum that is as short as a name for it would be: one number beside a plain one."""
+    symbols = [value for value in part.inputs if isinstance(value, Symbol)]
+    return len(symbols) < len(part.inputs) and all(one.op is None or one.place is not None for one in symbols)
+
+
 def where(condition: Floats, one: Floats, other: Floats) -> Floats:
     """Give one where a condition holds, else the other: `numpy.where` of conditions kept as 1 and 0."""
     return np.where(condition != 0, one, other)

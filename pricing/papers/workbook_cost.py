@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from pricing.basis.units import readable
-from pricing.costing.graph import Symbol, inside
+from pricing.costing.graph import Symbol, brief, inside
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.sheet import CostSheet, reject_chance
 from pricing.papers.formulas import column_name
@@ -84,7 +84,7 @@ def _put_doubts(sheet: Sheet, row: int, found: LiveSheet) -> int:
         parts = inside(price)
         uses = Counter(one.at for part in (*parts, price) for one in part.inputs if isinstance(one, Symbol))
         # what comes twice stands beside it, or the formula would be longer than a spreadsheet takes
-        for column, part in enumerate((part for part in parts if uses[part.at] > 1), 2):
+        for column, part in enumerate((part for part in parts if uses[part.at] > 1 and not brief(part)), 2):
             sheet.put(row, column, part, "sub")
         sheet.put(row, 1, price, "number")
         row += 1

@@ -16,7 +16,7 @@ import numpy as np
 
 from pricing.basis.same import Same
 from pricing.basis.units import sig
-from pricing.costing.graph import WHOLE, Graph, Script, Symbol, SymbolBook, Value, inside, where
+from pricing.costing.graph import WHOLE, Graph, Script, Symbol, SymbolBook, Value, brief, inside, where
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.sheet import LEFTOVER, CostSheet, cost_of_work
 from pricing.parts.work import Work
@@ -113,11 +113,7 @@ class Sums:
 
     def _parts(self, figure: Symbol) -> list[Symbol]:
         """Sums inside a figure that stand in several others: they are told by themselves, the innermost first."""
-        # one number beside a plain one is as short as a name for it
-        return [
-            part for part in inside(figure)
-            if self._uses[part.at] >= _OFTEN and all(isinstance(value, Symbol) for value in part.inputs)
-        ]  # fmt: skip
+        return [part for part in inside(figure) if self._uses[part.at] >= _OFTEN and not brief(part)]
 
     def term(self, term: Term) -> list[str]:
         """Tell a product of a rate, after its amount where that is a sum itself."""
