@@ -3,13 +3,15 @@
 Room     basis. Imports errors.
 """
 
-from typing import TypeAlias
+from collections.abc import Callable, Hashable
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.errors import BadInput, Problem
 
+R = TypeVar("R")
 Floats: TypeAlias = float | npt.NDArray[np.float64]
 """A plain float or a float64 array; numpy's broadcasting rules hold."""
 
@@ -26,6 +28,22 @@ def is_symbol(value: object) -> bool:
         Anything.
     """
     return getattr(value, "symbolic", False) is True
+
+
+def lifted(book: object, key: Hashable, record: R) -> R:
+    """Give a record of numbers as the book of a run wants it: symbols in a workbook, else the numbers as they are.
+
+    Parameters
+    ----------
+    book : mapping
+        One with a ``lift`` puts its own symbols into the record.
+    key : hashable
+        Tells the record from others.
+    record : dataclass
+        What was worked out beforehand.
+    """
+    lift: Callable[[Hashable, R], R] | None = getattr(book, "lift", None)
+    return record if lift is None else lift(key, record)
 
 
 def plus(one: Floats, other: Floats) -> Floats:

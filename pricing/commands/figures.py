@@ -12,7 +12,8 @@ from pricing.prices.compare import Comparison
 from pricing.prices.extra import rule_of
 from pricing.prices.price_list import PriceList
 from pricing.prices.quote import Quote
-from pricing.show.words import Words, why
+from pricing.show.sums import why
+from pricing.show.words import Words
 
 
 def number(value: object) -> float | None:

@@ -20,7 +20,8 @@ from pricing.prices.price_list import ListRow, PriceList
 from pricing.prices.price_rule import as_printed, printed_further, printed_minimum
 from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
-from pricing.show.words import Words, order_words, place, rule_words, why
+from pricing.show.sums import why
+from pricing.show.words import Words, order_words, place, rule_words
 
 
 def console() -> Console:

@@ -1,13 +1,13 @@
 """Whole counts of what goes wrong: failures before so many parts have come out good.
 
-Room     costing. Imports basis, tape.
+Room     costing. Imports basis, graph.
 """
 
 import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
-from pricing.costing.tape import traceable
+from pricing.costing.graph import traceable
 
 _TOO_FAR = -600.0  # logarithm of the chance of no failure at all, near the smallest float
 

@@ -13,16 +13,16 @@ Room     costing. Imports basis, strata.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property
 from hashlib import blake2b
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.checks import Floats
-from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.costing.strata import STRATA, Array, ThreePoints, is_certain, mean_of, strata
+from pricing.basis.errors import BadInput, Problem
+from pricing.costing.strata import Array, ThreePoints, is_certain, mean_of, strata
 
 BLOCK = 8192
 """Rows of a block: its arrays of 64 KB stay in cache, and NumPy's cost per call is spread."""
@@ -75,11 +75,7 @@ class Known:
         return Known(rest, {**self.certain, **numbers})
 
 
-Method = Literal["random", "sobol"]
-METHODS: tuple[Method, ...] = ("random", "sobol")
-_LUCK_SEATS = 8  # dimensions of a Sobol sequence kept for luck
 _MOST_SEED = 2**63
-_LEAST_LUCK = 0.5**33
 
 
 class Sampler:
@@ -91,48 +87,26 @@ class Sampler:
         Assumptions and fixed numbers.
     seed : int
         Same seed, same draws.
-    method : {'random', 'sobol'}
-        Sobol points (scrambled by the seed) give means with hundreds of times fewer rows; for
-        tails they are hardly better than random ones.
     stream : int
         Another stream of the same seed, independent of the first.
-    rows : int
-        Rows wanted in all; only Sobol needs to know, and takes a power of two.
     luck : bool
         False gives no luck, so that loops take what is to be expected of them.
 
     Raises
     ------
     BadInput
-        The seed is not a whole number from 0, or the method is not known.
+        The seed is not a whole number from 0.
     """
 
-    def __init__(
-        self,
-        known: Known,
-        seed: int,
-        *,
-        method: Method = "random",
-        stream: int = 0,
-        rows: int = BLOCK,
-        luck: bool = True,
-    ) -> None:
-        bad = []
+    def __init__(self, known: Known, seed: int, *, stream: int = 0, luck: bool = True) -> None:
         if isinstance(seed, bool) or not isinstance(seed, int) or not 0 <= seed < _MOST_SEED:
-            bad.append(Problem("seed", seed, "a whole number from 0", "Keep it, to get the same draws again."))
-        if method not in METHODS:
-            bad.append(Problem("method", method, choices(METHODS), nearest(method, METHODS)))
-        if bad:
-            raise BadInput("draws", bad)
-        self.seed, self.method, self.stream = seed, method, stream
-        self.luck = luck
+            mend = "Keep it, to get the same draws again."
+            raise BadInput("draws", [Problem("seed", seed, "a whole number from 0", mend)])
+        self.seed, self.stream, self.luck = seed, stream, luck
         self.certain, self.uncertain = known.sure, known.drawn
-        self.rows = rows if method == "random" else 1 << max(0, rows - 1).bit_length()
         self._bits = np.random.PCG64DXSM(0)
         self._streams: dict[str, Any] = {}
         self._tables: dict[tuple[str, float], Array] = {}
-        self._seats = {key: seat for seat, key in enumerate(sorted(self.uncertain))}
-        self._luck_seats = len(self._seats)
         self._pick = np.empty(0, dtype=np.intp)
 
     def block(self, first: int, blocks: int = 1) -> "Draws":
@@ -144,17 +118,6 @@ class Sampler:
             Number of the first block, from 0, and how many.
         """
         return Draws(self, first, blocks)
-
-    def rows_of(self, first: int, blocks: int) -> int:
-        """Give how many rows some blocks have; Sobol points may end before a block does.
-
-        Parameters
-        ----------
-        first, blocks : int
-            First block and how many.
-        """
-        whole = blocks * BLOCK
-        return whole if self.method == "random" else max(0, min(whole, self.rows - first * BLOCK))
 
     def is_drawn(self, key: str) -> bool:
         """Tell whether a key is drawn, as an assumption or as luck."""
@@ -174,16 +137,9 @@ class Sampler:
         weight : float
             What each is multiplied by.
         """
-        start, rows, luck = first * BLOCK, self.rows_of(first, blocks), key.startswith(LUCK)
+        start, rows = first * BLOCK, blocks * BLOCK
         out = np.empty(rows) if out is None else out
-        if self.method == "sobol":
-            share = self.points(key)[start : start + rows]
-            if luck:
-                np.multiply(np.clip(share, _LEAST_LUCK, 1 - _LEAST_LUCK, out=out), weight, out=out)
-                return out
-            self.table(key, weight).take((share * STRATA).astype(np.intp), out=out, mode="wrap")
-            return out
-        if luck:
+        if key.startswith(LUCK):
             halves = self.words(key, start // 2, rows // 2).astype("<u8", copy=False).view("<u4")
             np.multiply(np.add(halves, 0.5, out=out), 2.0**-32 * weight, out=out)
             return out
@@ -229,20 +185,6 @@ class Sampler:
             found = self._tables[key, weight] = whole if weight == 1.0 else whole * weight
         return found
 
-    def points(self, key: str) -> Array:
-        """Give the Sobol points of one key, each from 0 to below 1.
-
-        Raises
-        ------
-        BadInput
-            More kinds of luck are asked for than there are dimensions kept.
-        """
-        seat = self._seats.setdefault(key, len(self._seats))
-        if seat >= self._luck_seats + _LUCK_SEATS:
-            raise BadInput("draws", [Problem("luck", key, f"one of at most {_LUCK_SEATS} kinds of luck")])
-        found: Array = _sobol(self._luck_seats + _LUCK_SEATS, self.rows, (self.seed, self.stream))[seat]
-        return found
-
     def _begin(self, key: str) -> Any:
         """Give where a key's stream begins: a state of the generator, hashed from seed, stream and key.
 
@@ -251,16 +193,6 @@ class Sampler:
         name = blake2b(f"{self.seed} {self.stream} {key}".encode(), digest_size=32).digest()
         state = {"state": int.from_bytes(name[:16], "little"), "inc": int.from_bytes(name[16:], "little") | 1}
         return {"bit_generator": "PCG64DXSM", "state": state, "has_uint32": 0, "uinteger": 0}
-
-
-@lru_cache(maxsize=2)
-def _sobol(dimensions: int, rows: int, seed: tuple[int, int]) -> Array:
-    from scipy.stats import qmc  # heavy: only where Sobol is asked for
-
-    engine = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed))
-    found = np.ascontiguousarray(engine.random(rows).T)
-    found.flags.writeable = False
-    return found
 
 
 class Draws(Mapping[str, Floats]):
@@ -276,7 +208,7 @@ class Draws(Mapping[str, Floats]):
     @property
     def rows(self) -> int:
         """Rows of each array."""
-        return self._sampler.rows_of(self._first, self._blocks)
+        return self._blocks * BLOCK
 
     @property
     def asked(self) -> tuple[str, ...]:

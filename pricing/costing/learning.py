@@ -1,7 +1,7 @@
 """Learning: how hand work gets quicker with each repeat, where it does.
 
 Takes    the time of the first piece, how many, and the slope: 0.80 for an 80 % curve.
-Gives    average, total and last-piece times of the two models, which must not be mixed.
+Gives    average and total times by Wright's model: doubling the number multiplies the average.
 Rule     a slope of 1 is no learning, and the default everywhere: count on learning only when the
          log of past jobs shows it.
 Room     costing. Imports basis.
@@ -9,22 +9,15 @@ Room     costing. Imports basis.
 
 from collections.abc import Mapping
 from math import log2
-from typing import Literal, TypeAlias
-
-import numpy as np
 
 from pricing.basis.checks import Floats, nonneg
-from pricing.basis.errors import BadInput, Problem, choices, nearest
-
-Curve: TypeAlias = Literal["cumulative average", "unit"]
-CURVES: tuple[Curve, ...] = ("cumulative average", "unit")
-"""Wright's model: doubling the number multiplies the average; Crawford's: it multiplies the last piece."""
+from pricing.basis.errors import BadInput, Problem
 
 ONCE = ("job", "enquiry", "load", "colour", "coat", "panel")
 """Drivers that are not repeated piece by piece, and so not learned within a job."""
 
 
-def total_time(first: Floats, count: int, *, slope: float, curve: Curve = "cumulative average") -> Floats:
+def total_time(first: Floats, count: int, *, slope: float) -> Floats:
     """Give the time of so many pieces on end.
 
     Parameters
@@ -34,9 +27,7 @@ def total_time(first: Floats, count: int, *, slope: float, curve: Curve = "cumul
     count : int
         How many.
     slope : float
-        What doubling the number leaves of the time, above 0 and at most 1.
-    curve : {'cumulative average', 'unit'}
-        Which model the slope was read with.
+        What doubling the number leaves of the average time, above 0 and at most 1.
 
     Returns
     -------
@@ -46,12 +37,12 @@ def total_time(first: Floats, count: int, *, slope: float, curve: Curve = "cumul
     Raises
     ------
     BadInput
-        The slope, the count or the curve is not one of those.
+        The slope or the count is not one of those.
 
     Examples
     --------
-    >>> round(total_time(100.0, 4, slope=0.80), 2), round(total_time(100.0, 4, slope=0.80, curve="unit"), 2)
-    (256.0, 314.21)
+    >>> round(total_time(100.0, 4, slope=0.80), 2)
+    256.0
     """
     nonneg("learning", first=first)
     bad = []
@@ -60,17 +51,12 @@ def total_time(first: Floats, count: int, *, slope: float, curve: Curve = "cumul
         bad.append(Problem("slope", slope, "above 0 and at most 1", mend))
     if isinstance(count, bool) or not isinstance(count, int) or count < 1:
         bad.append(Problem("count", count, "a whole number, 1 or more"))
-    if curve not in CURVES:
-        bad.append(Problem("curve", curve, choices(CURVES), nearest(curve, CURVES)))
     if bad:
         raise BadInput("learning", bad)
-    power = log2(slope)
-    if curve == "unit":
-        return first * float(np.sum(np.arange(1, count + 1, dtype=np.float64) ** power))
-    return first * float(count ** (1 + power))
+    return first * float(count ** (1 + log2(slope)))
 
 
-def average_time(first: Floats, count: int, *, slope: float, curve: Curve = "cumulative average") -> Floats:
+def average_time(first: Floats, count: int, *, slope: float) -> Floats:
     """Give the mean time of so many pieces on end.
 
     Parameters
@@ -83,7 +69,7 @@ def average_time(first: Floats, count: int, *, slope: float, curve: Curve = "cum
     >>> round(average_time(100.0, 8, slope=0.80), 2)
     51.2
     """
-    return total_time(first, count, slope=slope, curve=curve) / count
+    return total_time(first, count, slope=slope) / count
 
 
 def learned(book: Mapping[str, float], count: int, *, slope: float) -> dict[str, float]:
@@ -96,7 +82,7 @@ def learned(book: Mapping[str, float], count: int, *, slope: float) -> dict[str,
     count : int
         Pieces of the batch.
     slope : float
-        As in `total_time`; read with the cumulative average model.
+        As in `total_time`.
 
     Returns
     -------

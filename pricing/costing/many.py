@@ -1,15 +1,14 @@
-"""Risk of many jobs on any executor: threads, processes, or a cluster of machines.
+"""Risk of many jobs on any executor: threads or processes.
 
-Takes    models by job, and whatever has the ``submit`` of `concurrent.futures.Executor`:
-         ``ProcessPoolExecutor()`` on one machine, ``client.get_executor()`` of `dask.distributed`
-         for a chain of shops. A model that can be put on a tape travels as the tape; any other must
-         be able to travel itself: a module's function, or `functools.partial` of one; not a lambda.
+Takes    models by job, and whatever has the ``submit`` of `concurrent.futures.Executor`. A model that can
+         be put on a tape travels as the tape; any other must be able to travel itself: a module's function,
+         or `functools.partial` of one; not a lambda.
 Gives    the same answers to the bit as without an executor: each piece of work is a run of blocks
          that begins at its own place of the streams.
 Room     costing. Imports basis, draws, plan, risk.
 """
 
-from collections.abc import Callable, Generator, Mapping
+from collections.abc import Generator, Mapping
 from concurrent.futures import Executor, Future, as_completed
 from typing import NamedTuple
 
@@ -47,7 +46,6 @@ def risk_of_many(
     draws: int = 65_536,
     executor: Executor | None = None,
     progress: bool = False,
-    stop: Callable[[], bool] | None = None,
 ) -> Answers:
     """Run many models on the same seeded draws.
 
@@ -64,10 +62,8 @@ def risk_of_many(
     executor : Executor, optional
         Where pieces of work are submitted; none computes here, one after the other.
     progress : bool
-        Show a bar.
-    stop : callable, optional
-        Asked after each piece; True ends the run, as does Ctrl-C. Pieces that are done are kept: a
-        job with some of its pieces has fewer draws and says that it is not complete.
+        Show a bar. Ctrl-C ends the run and keeps the pieces that are done: a job with some of its pieces has
+        fewer draws and says that it is not complete.
 
     Returns
     -------
@@ -104,8 +100,6 @@ def risk_of_many(
                 else:
                     done[piece] = found
                 step(1)
-                if stop is not None and stop():
-                    break
         except KeyboardInterrupt:
             pass  # what was computed stands
         finally:

@@ -16,7 +16,7 @@ from pricing.costing.loops import redone_work
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
-from pricing.shop.shop import Shop
+from pricing.shop.shop import Book, Shop
 from pricing.steps.route import Visit, redo_route, route
 from pricing.steps.step import Equations, Setting, equations_of, use_of
 
@@ -37,7 +37,7 @@ def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
     Parameters
     ----------
     work : Work
-        Amounts; floats or arrays. An oven that it gives is taken.
+        Amounts; floats or arrays.
     shop, finish, powders
         What is coated how.
 
@@ -51,9 +51,7 @@ def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
     Counted are all visits of the job, with the hands that load them and with those of rejects done again. Draws do
     not change the choice: an owner does not move to the other oven in the middle.
     """
-    if work.given is not None:
-        return work.in_oven(work.given.oven)
-    used = tuple(Same(powders[coat.powder - 1]) for coat in finish.coats)
+    used = tuple(Same(powder) for powder in powders)
     return work.in_oven(_marks(Same(work), Same(shop), Same(finish), used))
 
 
@@ -61,39 +59,59 @@ def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
 def _marks(
     work: Same[Work], shop: Same[Shop], finish: Same[Finish], powders: tuple[Same[Powder], ...]
 ) -> Mapping[str, Floats]:  # fmt: skip
-    asked, ovens = work.thing, shop.thing.machines.oven
-    points = set_points(finish.thing, [powder.thing for powder in powders], shop.thing)
-    prices: list[Floats] = []
-    for oven in ovens:
-        fits = ~np.isnan(asked.fill[oven.name])
-        if not np.any(fits):
-            prices.append(np.where(fits, 0.0, np.inf))
-            continue
-        at = asked.in_oven({oven.name: 1.0})
-        total = _of_visits(route(at, finish.thing), at, shop.thing, finish.thing, powders)
-        again = redone_work(at, finish.thing, shop.thing, shop.thing.book).work
-        total = total + _of_visits(redo_route(again, finish.thing), again, shop.thing, finish.thing, powders)
-        hot = [float(too_hot(points, oven, baked=part.baked)) for part in asked.hot.parts]
-        total = total + _LAST_RESORT * asked.hot.spread(np.array(hot))  # the sheet then says that it is refused
-        prices.append(np.where(fits, total, np.inf))
+    asked, used = work.thing, [powder.thing for powder in powders]
+    prices = oven_prices(asked, shop.thing, finish.thing, used, shop.thing.book).values()
     best = np.argmin(np.stack([np.broadcast_to(p, np.shape(asked.parts)) for p in prices]), axis=0)
     marks: dict[str, Floats] = {}
-    for number, oven in enumerate(ovens):
+    for number, oven in enumerate(shop.thing.machines.oven):
         mark = np.where(best == number, 1.0, 0.0)
         if np.any(mark):
             marks[oven.name] = float(mark) if mark.ndim == 0 else mark
     return marks
 
 
+def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book) -> dict[str, Floats]:
+    """Give what the choice of an oven goes by, for each oven: what the job's visits cost in it. [money].
+
+    Parameters
+    ----------
+    work, shop, finish, powders
+        As in `choose_oven`.
+    book : mapping
+        Numbers, or symbols.
+
+    Returns
+    -------
+    dict
+        inf where the parts do not fit.
+    """
+    used = [powders[coat.powder - 1] for coat in finish.coats]
+    points = set_points(finish, used, shop)
+    prices: dict[str, Floats] = {}
+    for oven in shop.machines.oven:
+        fits = ~np.isnan(work.fill[oven.name])
+        if not np.any(fits):
+            prices[oven.name] = np.where(fits, 0.0, np.inf)
+            continue
+        at = work.in_oven({oven.name: 1.0})
+        total = _of_visits(route(at, finish), at, shop, finish, used, book)
+        again = redone_work(at, finish, shop, book).work
+        total = total + _of_visits(redo_route(again, finish), again, shop, finish, used, book)
+        hot = [float(too_hot(points, oven, baked=part.baked)) for part in work.hot.parts]
+        total = total + _LAST_RESORT * work.hot.spread(np.array(hot))  # the sheet then says that it is refused
+        prices[oven.name] = np.where(fits, total, np.inf)
+    return prices
+
+
 def _of_visits(
-    visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, powders: Sequence[Same[Powder]]
+    visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, used: Sequence[Powder], book: Book
 ) -> Floats:  # fmt: skip
     rows = equations(Same(shop))
     total: Floats = 0.0
     for step, number in visits:
         if step.key in _BY_LOAD:
             at = max(number, 1) - 1
-            setting = Setting(shop, shop.book, finish, finish.coats[at], number, powders[at].thing)
+            setting = Setting(shop, book, finish, finish.coats[at], number, used[at])
             use = use_of(step, work, setting, rows.get(step.key, ()))
-            total = total + line_of(step.key, number, (use,), shop, shop.book).total
+            total = total + line_of(step.key, number, (use,), shop, book).total
     return total

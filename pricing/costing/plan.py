@@ -1,6 +1,6 @@
 """A model made ready to be run on draws: on a tape where that is possible, else as it is.
 
-Room     costing. Imports basis, draws, player, strata, tape.
+Room     costing. Imports basis, draws, graph, player, strata, tape.
 """
 
 from collections.abc import Callable, Mapping
@@ -11,10 +11,11 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
-from pricing.costing.draws import Known, Sampler
+from pricing.costing.draws import BLOCK, Known, Sampler
+from pricing.costing.graph import Graph, SymbolBook, Untraceable
 from pricing.costing.player import Fill, Player
 from pricing.costing.strata import Array
-from pricing.costing.tape import Tape, Untraceable
+from pricing.costing.tape import Tape
 
 Model: TypeAlias = Callable[[Mapping[str, Floats]], Floats]
 """From the book to money: a float from numbers, an array from arrays."""
@@ -57,7 +58,8 @@ class Plan:
         """What the model reads and is not certain, in the order it reads."""
         self.tape: Tape | None = None
         try:
-            self.tape = Tape(sampler.certain, sampler.is_drawn).record(model)
+            found: object = model(SymbolBook(Graph(), sampler.certain, sampler.is_drawn))  # type: ignore[arg-type]
+            self.tape = Tape(found)  # type: ignore[arg-type]  # symbols pass for arrays
         except Untraceable:
             return
         played = Player(self.tape).play(lambda key, out, weight: np.multiply(short[key], weight, out=out), _PROBE_ROWS)
@@ -109,7 +111,7 @@ class Plan:
         (rows,) array
             Costs. [money]
         """
-        rows = sampler.rows_of(first, blocks)
+        rows = blocks * BLOCK
         if self.tape is None:
             return self._finite(self.model(sampler.block(first, blocks)), rows)
         draw = sampler.drawn

@@ -19,7 +19,7 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
-from pricing.costing.draws import BLOCK, Known, Method, Sampler
+from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.plan import Model, Plan
 from pricing.costing.strata import Array
 from pricing.costing.tails import Tails
@@ -46,15 +46,12 @@ class Risk:
         Draws that were asked for; more than ``costs`` holds when the run was stopped.
     seed : int
         Seed of the draws.
-    method : {'random', 'sobol'}
-        How they were drawn.
     """
 
     costs: Array
     point: float
     wanted: int
     seed: int
-    method: Method = "random"
 
     def __post_init__(self) -> None:
         if not self.costs.size:
@@ -75,7 +72,7 @@ class Risk:
 
     @cached_property
     def standard_error(self) -> float:
-        """Standard error of the mean of plain draws; Sobol draws do better than this."""
+        """Standard error of the mean."""
         return float(self.costs.std(ddof=1) / np.sqrt(self.costs.size)) if self.costs.size > 1 else float("inf")
 
     @cached_property
@@ -165,9 +162,7 @@ def risk(
     *,
     seed: int,
     draws: int = 65_536,
-    method: Method = "random",
     progress: bool = False,
-    stop: Callable[[], bool] | None = None,
 ) -> Risk:
     """Run a model on seeded draws of what is known.
 
@@ -181,18 +176,14 @@ def risk(
     seed : int
         Same seed, same answer to the bit.
     draws : int
-        How many; Sobol takes the next power of two.
-    method : {'random', 'sobol'}
-        Sobol where a mean is wanted; random where tails are.
+        How many.
     progress : bool
-        Show a bar.
-    stop : callable, optional
-        Asked between chunks; True ends the run, as does Ctrl-C, and what was computed is kept.
+        Show a bar. Ctrl-C ends the run, and what was computed is kept.
 
     Returns
     -------
     Risk
-        Its ``complete`` is False after a stop.
+        Its ``complete`` is False after a Ctrl-C.
 
     Raises
     ------
@@ -207,25 +198,22 @@ def risk(
     >>> round(answer.point, 6), round(answer.mean), round(float(answer.chance_of_loss(35.0)), 2)
     (30.4, 30, 0.28)
     """
-    sampler = Sampler(known, seed, method=method, rows=_checked(draws))
+    sampler = Sampler(known, seed)
     plan = Plan.of(model, known)
-    rows = sampler.rows if method == "sobol" else draws
-    costs = np.empty(rows)
-    blocks = -(-rows // BLOCK)
+    costs = np.empty(_checked(draws))
+    blocks = -(-draws // BLOCK)
     done = 0
     with progress_bar(blocks, shown=progress) as step:
         try:
             for first in range(0, blocks, _CHUNK_BLOCKS):
-                if stop is not None and stop():
-                    break
                 count = min(_CHUNK_BLOCKS, blocks - first)
-                filled = min(rows, (first + count) * BLOCK)
+                filled = min(draws, (first + count) * BLOCK)
                 costs[done:filled] = plan.on_blocks(sampler, first, count)[: filled - done]
                 done = filled
                 step(count)
         except KeyboardInterrupt:
             pass  # what was computed stands
-    return Risk(costs[:done], plan.point, rows, seed, method)
+    return Risk(costs[:done], plan.point, draws, seed)
 
 
 def _checked(draws: int) -> int:

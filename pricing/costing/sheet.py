@@ -54,6 +54,8 @@ class CostSheet:
         Of the job.
     finish : Finish
         As costed.
+    powders : tuple of Powder
+        In the order of its colours.
     shop : Shop
         Whose numbers were used.
     book : mapping
@@ -74,6 +76,7 @@ class CostSheet:
 
     title: str
     finish: Finish
+    powders: tuple[Powder, ...]
     shop: Shop
     book: Book
     work: Work
@@ -261,7 +264,8 @@ def _known_keys(book: Book, shop: Shop, title: str) -> None:
 
 
 def cost_of_work(
-    shop: Shop, work: Work, finish: Finish, powders: Sequence[Powder], *, title: str = "work", book: Book | None = None
+    shop: Shop, work: Work, finish: Finish, powders: Sequence[Powder], *, title: str = "work", book: Book | None = None,
+    in_oven: bool = False,
 ) -> CostSheet:  # fmt: skip
     """Cost amounts, of one job or of many rows at once.
 
@@ -279,6 +283,8 @@ def cost_of_work(
         For messages.
     book : mapping, optional
         Other numbers than the shop's means.
+    in_oven : bool
+        Whether the work has its oven already.
 
     Returns
     -------
@@ -295,7 +301,7 @@ def cost_of_work(
         raise BadInput(title, [Problem("powders", given, f"{finish.colours} powders", mend)])
     book = book if book is not None else shop.book
     rows = equations(Same(shop))
-    work = choose_oven(work, shop, finish, powders)
+    work = work if in_oven else choose_oven(work, shop, finish, powders)
 
     def run(visits: Sequence[Visit], at: Work) -> list[Use]:
         uses = []
@@ -319,8 +325,8 @@ def cost_of_work(
     again_cycles = cycles - heat_cycles(work, finish, only_outgas=True)
     expected = cycles + share * again_cycles + book["outgas.second"] * baked_once(work)
     return CostSheet(
-        title=title, finish=finish, shop=shop, book=book, work=work, lines=tuple(lines), cycles=cycles,
-        expected_cycles=expected, refused=refusals(work, finish, shop, powders),
+        title=title, finish=finish, powders=tuple(powders), shop=shop, book=book, work=work, lines=tuple(lines),
+        cycles=cycles, expected_cycles=expected, refused=refusals(work, finish, shop, powders),
         cautions=cautions_of(work, finish, powders, shop),
     )  # fmt: skip
 

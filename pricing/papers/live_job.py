@@ -5,19 +5,20 @@ Room     papers. Imports basis, parts, steps, costing, papers.
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, replace
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from pricing.basis.units import shown
+from pricing.costing.graph import Symbol, Value
+from pricing.costing.oven_choice import oven_prices
 from pricing.costing.sheet import CostSheet, cost_of_work
-from pricing.papers.formulas import Formula, Input, Pool
-from pricing.papers.live_shop import LiveShop
+from pricing.papers.live_shop import LiveShop, Noted
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
-from pricing.parts.work import Given, Work, work_of_job
+from pricing.parts.work import Work, work_of_job
 from pricing.steps.oven_visit import Visit
 
 _FIELD = {"area": "area_m2", "mass": "mass_kg", "edge": "edge_m", "line": "line_m", "spots": "spots", "plugs": "plugs"}
@@ -26,7 +27,7 @@ _BASE = (
     ("edge_m$", "edge"), ("line_m$", "line"), ("m2$", "area"), ("kg$", "mass"), ("^spots$", "spots"),
     ("^plugs$", "plugs"),
 )  # fmt: skip
-_ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "given"}
+_ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again"}
 _SLACK = 1e-9  # full loads are not rounded up by the last bit of a division
 
 MEASURES = ("pieces", *_FIELD)
@@ -40,16 +41,26 @@ class PartCells(NamedTuple):
     """
 
     part: Part
-    cells: Mapping[str, Formula | None]
+    cells: Mapping[str, Symbol | None]
     units: Mapping[str, str]
     model: Mapping[str, Any]
 
 
 class LiveSheet(NamedTuple):
-    """A cost sheet of formulas, and the oven visits it takes as they were worked out."""
+    """A cost sheet of formulas, the oven visits as they were worked out, and when it must be made anew.
+
+    ``ovens`` holds, for each oven that takes the parts, what its choice goes by; ``doubts``, by their words, what is 1
+    as soon as a change of the cells made the sheet doubtful.
+    """
 
     sheet: CostSheet
     visits: Mapping[tuple[Any, ...], Visit]
+    ovens: Mapping[str, Symbol]
+    doubts: Mapping[str, Value]
+
+
+OTHER_OVEN = "another oven would be cheaper: ask again"
+OTHER_HEAT = "the oven's heat is that of other numbers: ask again"
 
 
 def part_cells(live: LiveShop, part: Part, pieces: float) -> PartCells:
@@ -64,16 +75,16 @@ def part_cells(live: LiveShop, part: Part, pieces: float) -> PartCells:
     pieces : float
         How many there are.
     """
-    count = live.pool.number(pieces)
-    cells: dict[str, Formula | None] = {"pieces": count}
+    count = live.graph.number(pieces)
+    cells: dict[str, Symbol | None] = {"pieces": count}
     units: dict[str, str] = {"pieces": ""}
-    model: dict[str, Input] = {"pieces": count}
+    model: dict[str, Value] = {"pieces": count}
     for name, field in _FIELD.items():
         value, unit = float(getattr(part, field)), _UNITS[name]
         units[name] = ""
         if unit:
             value, units[name] = shown(value, unit, live.plain.front.units)
-        cells[name] = cell = live.pool.number(value) if value else None
+        cells[name] = cell = live.graph.number(value) if value else None
         model[name] = 0.0 if cell is None else cell * (live.factor(unit) if unit else 1.0)
     return PartCells(part, cells, units, model)
 
@@ -101,30 +112,51 @@ def live_sheet(
     BadInput
         As `cost_of_work`.
     """
-    live.pool.afresh()
+    live.graph.afresh()
     shop = live.plain
     recipe = shop.finish(finish, job.title)
     powders = [shop.powder(name, job.title) for name in job.powders]
-    plain = work_of_job(job, shop)
-    # this chooses the oven and works out its visits, which the formulas take as they are
-    found = cost_of_work(shop, plain, recipe, powders, title=job.title)
-    taken = {key: visit for line in found.lines for use in line.uses for key, visit in use.visits.items()}
-    visits = {key: _visit(live.pool, visit) for key, visit in taken.items()}
-    work = replace(_work(live, job, parts, times), given=Given(found.work.oven, visits))
-    sheet = cost_of_work(shop, work, recipe, powders, title=job.title, book=live.book)  # type: ignore[arg-type]  # symbols
-    return LiveSheet(replace(sheet, shop=live.live), visits)
+    oven = cost_of_work(shop, work_of_job(job, shop), recipe, powders, title=job.title).work.oven
+    means, seen = Noted(shop.book), replace(shop)
+    vars(seen)["book"] = means  # what is read there was decided before, and no cell of the book moves it
+    book, work = _SheetBook(live), _work(live, job, parts, times).in_oven(oven)
+    ovens = oven_prices(work, seen, recipe, powders, book)  # type: ignore[arg-type]  # symbols
+    sheet = cost_of_work(seen, work, recipe, powders, title=job.title, book=book, in_oven=True)  # type: ignore[arg-type]
+    live.deaf.update(means.read - book.read)
+    taken: dict[str, Any] = {name: price for name, price in ovens.items() if isinstance(price, Symbol)}
+    others = [name for name in taken if name not in oven]
+    frozen: list[Any] = [book[key] for key in sorted(means.read & book.read)]
+    frozen += [cells.cells[name] for cells in parts for name in ("area", "mass")]
+    if job.alone or len(parts) > 1:  # how many there are was packed, and heated together
+        frozen += [cells.cells["pieces"] for cells in parts]
+    doubts = {
+        OTHER_OVEN: _any(taken[name] < taken[own] - _SLACK for own in oven for name in others),
+        OTHER_HEAT: _any(abs(cell - cell.value) > _SLACK * cell.value for cell in frozen if isinstance(cell, Symbol)),
+    }
+    return LiveSheet(replace(sheet, shop=live.live), book.visits, taken, doubts)
 
 
-def _visit(pool: Pool, visit: Visit) -> Visit:
-    def cell(value: Any) -> Any:
-        return pool.number(float(value))
+class _SheetBook(Noted):
+    """The book of one sheet: it puts the figures of oven visits into cells, each visit once."""
 
-    return replace(
-        visit, bring_up_min=cell(visit.bring_up_min), more_min=cell(visit.more_min),
-        load_kwh_per_kg=cell(visit.load_kwh_per_kg), hold_kw=cell(visit.hold_kw),
-        kwh={name: cell(kwh) for name, kwh in visit.kwh.items()},
-        more_kwh={name: cell(kwh) for name, kwh in visit.more_kwh.items()},
-    )  # fmt: skip
+    def __init__(self, live: LiveShop) -> None:
+        super().__init__(live.book)
+        self._graph, self.visits = live.graph, dict[tuple[Any, ...], Visit]()
+
+    def lift(self, key: tuple[Any, ...], visit: Visit) -> Visit:
+        """Give a visit on cells."""
+        if key not in self.visits:
+            self.visits[key] = visit.shown_as(lambda figure, _: self._graph.number(figure))
+        return self.visits[key]
+
+
+def _any(conditions: Iterable[Any]) -> Any:
+    """Give 1 where any condition holds."""
+    found: Any = 0.0
+    for condition in conditions:
+        holds = np.where(condition, 1.0, 0.0)
+        found = np.maximum(found, holds) if isinstance(found, Symbol) else holds
+    return found
 
 
 def _work(live: LiveShop, job: Job, parts: Sequence[PartCells], times: float) -> Work:
@@ -154,7 +186,7 @@ def _whole_loads(full: Any) -> Any:
     return np.ceil(full - _SLACK)
 
 
-def _amount(name: str, amount: float, count: Input, cells: PartCells) -> Any:
+def _amount(name: str, amount: float, count: Value, cells: PartCells) -> Any:
     if not amount or amount != amount:  # noqa: PLR0124  NaN: the part does not fit this oven
         return amount
     base = next((measure for end, measure in _BASE if re.search(end, name)), None)

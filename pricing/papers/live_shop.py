@@ -4,14 +4,14 @@ Room     papers. Imports basis, shop, papers.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
 from pricing.basis.records import Record
 from pricing.basis.units import shown
-from pricing.papers.formulas import Formula, Input, Pool
+from pricing.costing.graph import Graph, Symbol, Value
 from pricing.shop.policy import Policy, PricePoint
 from pricing.shop.rates import Z95, Assumption
 from pricing.shop.shop import Shop
@@ -26,20 +26,21 @@ class RateCells(NamedTuple):
     key: str
     row: Assumption
     unit: str
-    points: tuple[Formula, Formula, Formula]
-    mean: Formula
-    used: Formula
+    points: tuple[Symbol, Symbol, Symbol]
+    mean: Symbol
+    used: Symbol
 
 
 class Own(NamedTuple):
-    """One number of ``shop.toml`` or ``powders.csv``: where it belongs, and how it is shown and named."""
+    """One number of ``shop.toml`` or ``powders.csv``: where it belongs, how it is shown and named, if it is fixed."""
 
     group: str
     label: str
     unit: str
-    cell: Formula
+    cell: Symbol
     shows: str = ""
     name: str = ""
+    fixed: bool = False
 
 
 class _Field(NamedTuple):
@@ -48,6 +49,7 @@ class _Field(NamedTuple):
     unit: str = ""
     shows: str = ""
     name: str = ""
+    fixed: bool = False  # went into the printed prices, which a workbook does not make
 
 
 _PEOPLE = (
@@ -71,22 +73,23 @@ _MACHINE = (
 )  # fmt: skip
 _POLICY = (
     _Field("target_margin", "margin wanted, share of the price", "", SHARE, "target margin"),
-    _Field("minimum_charge", "minimum charge", "money", "", "minimum charge"),
-    _Field("batch_saving_passed_on", "share of a batch's saving that the customer gets", "", SHARE, "saving passed on"),
-    _Field("rush_surcharge", "rush surcharge", "", SHARE, "rush surcharge"),
-    _Field("sales_tax", "sales tax", "", SHARE, "sales tax"),
     _Field("interest", "interest on what machines cost, a year", "", SHARE),
-)
-_POINT = (_Field("up_to", "up to", "money"), _Field("step", "rounded up to the next", "money"))
+    _Field("minimum_charge", "minimum charge", "money", "", "minimum charge", fixed=True),
+    _Field("rush_surcharge", "rush surcharge", "", SHARE, fixed=True),
+    _Field("sales_tax", "sales tax", "", SHARE, "sales tax", fixed=True),
+)  # fmt: skip
+_POINT = (
+    _Field("up_to", "up to", "money", fixed=True), _Field("step", "rounded up to the next", "money", fixed=True),
+)  # fmt: skip
 
 
-class Noted(Mapping[str, Input]):
+class Noted(Mapping[str, Value]):
     """A book that notes which of its numbers were read."""
 
-    def __init__(self, numbers: Mapping[str, Input]) -> None:
+    def __init__(self, numbers: Mapping[str, Value]) -> None:
         self._numbers, self.read = numbers, set[str]()
 
-    def __getitem__(self, key: str) -> Input:
+    def __getitem__(self, key: str) -> Value:
         self.read.add(key)
         return self._numbers[key]
 
@@ -106,7 +109,7 @@ class LiveShop:
 
     Parameters
     ----------
-    pool : Pool
+    graph : Graph
         Where its formulas are made.
     plain : Shop
         The shop as it was read.
@@ -118,14 +121,17 @@ class LiveShop:
         Every other number that can be changed.
     book : Noted
         What the cost functions take.
+    deaf : set of str
+        Numbers that a cost sheet of the workbook rests on and does not follow; they gather as sheets are made.
     """
 
-    pool: Pool
+    graph: Graph
     plain: Shop
     live: Shop
     rates: tuple[RateCells, ...]
     own: tuple[Own, ...]
     book: Noted
+    deaf: set[str] = field(default_factory=set)
 
     def factor(self, unit: str) -> float:
         """Give what a value in the shop's units is multiplied with to be in the model's."""
@@ -140,14 +146,14 @@ def live_shop(shop: Shop) -> LiveShop:
     shop : Shop
         As it was read.
     """
-    pool = Pool()
+    graph = Graph()
     own: list[Own] = []
 
     def put(record: R, group: str, fields: tuple[_Field, ...], prefix: str = "") -> R:
         cells = {}
-        for name, label, unit, shows, called in fields:
-            cells[name] = pool.number(float(getattr(record, name)))
-            own.append(Own(group, prefix + label, unit, cells[name], shows, called))
+        for name, label, unit, shows, called, fixed in fields:
+            cells[name] = graph.number(float(getattr(record, name)))
+            own.append(Own(group, prefix + label, unit, cells[name], shows, called, fixed))
         return record.model_copy(update=cells)
 
     machines = shop.machines
@@ -161,13 +167,13 @@ def live_shop(shop: Shop) -> LiveShop:
             | {name: put(one, "Machines", _MACHINE, f"{one.name}: ") for name, one in ones.items()}
         ),
     )  # fmt: skip
-    found = LiveShop(pool, shop, live, (), (), Noted({}))
+    found = LiveShop(graph, shop, live, (), (), Noted({}))
     rates = tuple(_rate(found, key, row) for key, row in shop.uncertain.items())
-    book: dict[str, Input] = {rate.key: rate.used for rate in rates}
+    book: dict[str, Value] = {rate.key: rate.used for rate in rates}
     book |= {f"hour.{name}": hour for name, hour in live.hour_rates.items()}
     for powder in shop.powders.values():
         at = shown(powder.price_per_kg, "money/kg", shop.front.units)
-        cell = pool.number(at.value)
+        cell = graph.number(at.value)
         own.append(Own("Powders", f"price of {powder.name}", at.unit, cell, "", f"price {powder.name}"))
         book[f"price.{powder.name}"] = cell * found.factor("money/kg")
     book |= {"tariff.electricity": live.tariffs.electricity_per_kwh, "tariff.gas": live.tariffs.gas_per_kwh}
@@ -189,7 +195,7 @@ def _rate(live: LiveShop, key: str, row: Assumption) -> RateCells:
     bare = row.unit in {"share", "number"}
     units = live.plain.front.units
     values = [v if bare else shown(v, row.unit, units).value for v in (row.low, row.likely, row.high)]
-    low, likely, high = (live.pool.number(value) for value in values)
+    low, likely, high = (live.graph.number(value) for value in values)
     mean: Any
     if row.shape == "lognormal":
         mean = likely * np.exp(np.square(np.log(high / low) / (2 * Z95)) / 2)

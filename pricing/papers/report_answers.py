@@ -112,7 +112,7 @@ def _two_tone(report: Report) -> Card:
     hours, sure = words.money(sides.extras.keeping_hours), words.money(sides.extras.keeping_chance)
     lines = [
         f"It costs {words.money(sides.fancy.total - sides.plain.total)} more to make: {reasons}.",
-        f"As a rule {words.money(first.first)} more for the first, {words.money(first.each)} for each further; {per_m}.",
+        f"As a rule {words.money(first.first)} more for the first, {words.money(first.each)} each further; {per_m}.",
         f"To earn as much per {scarce} hour it would be {hours}; to be as sure, {sure}.",
     ]
     return Card("What does the second colour add, and why?", f"+ {words.money(sides.extra, cents=False)}", tuple(lines))

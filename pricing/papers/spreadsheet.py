@@ -17,22 +17,26 @@ from pricing.papers.live_job import LiveSheet, PartCells, live_sheet, part_cells
 from pricing.papers.live_shop import LiveShop, live_shop
 from pricing.papers.pages import paper_of
 from pricing.papers.workbook import Link, Sheet, Workbook
-from pricing.papers.workbook_cost import put_cost, put_parts
-from pricing.papers.workbook_inputs import put_heat_note, put_rates, put_shop
+from pricing.papers.workbook_cost import PRICES_ARE, put_cost, put_parts, put_told
+from pricing.papers.workbook_inputs import lock_deaf, put_rates, put_shop
 from pricing.papers.workbook_job import put_job
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item
 from pricing.prices.margins import price_at_margin
-from pricing.prices.price_list import FINISHES, printed_each
+from pricing.prices.price_rule import OrderLine, printed_minimum
+from pricing.prices.quote import quote
+from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 
 _HOW = (
-    "Yellow cells can be changed: rates, the shop's own numbers, what a piece measures. Every price follows.",
+    "Yellow cells can be changed: rates, the shop's own numbers, what a piece measures; all others are locked.",
+    "Every cost follows, with what the costs ask for, and the margin that the printed price leaves.",
+    "Prices are those of the list: the first, and each further one. They stay until the program makes a new list.",
     "Every formula was written by the costing program from its own sums, so the figures agree to the cent.",
-    "Click a price and read its formula: names such as wipe_line_m_hands are cells of the sheet Rates.",
-    "The heat of the oven is worked out by the program: bring-up times and kWh stand as numbers.",
-    "After a change of the oven, of a part's size or metal, or of a rate marked *: change the folder and export again.",
-    "Which steps a job takes, and which oven, was decided when this file was written.",
+    "Click a cost and read its formula: names such as wipe_line_m_hands are cells of the sheet Rates.",
+    "Which oven a job goes into, and the oven's heat, was worked out when this file was written.",
+    "Where a change would make another oven cheaper, or the heat another, the row says so: ask the program again.",
+    "Rates marked * act through the oven's heat alone and are locked: change them in the shop's folder.",
 )
 _SHEETS = {
     "Prices": "the price list, with cost, price and margin of every family",
@@ -75,11 +79,10 @@ def spreadsheet(
     # first the inputs, so that every formula finds its numbers in a cell
     put_rates(book, rates, live)
     put_shop(book, own, live)
-    used: set[str] = set()
     for write in jobs:
-        used |= write()
-    used |= _list(live, items, sorted({1, *quantities}), (prices, families, workings))
-    put_heat_note(rates, live, used)
+        write()
+    _list(live, items, sorted({1, *quantities}), (prices, families, workings))
+    lock_deaf(rates, live)
     return book.written()
 
 
@@ -98,9 +101,16 @@ def _front(sheet: Sheet, shop: Shop, day: date, job: Job | None) -> None:
     sheet.widths = {0: 110}
 
 
+_HEADS = (
+    "first", "each further", "price in all", "full cost", "the costs ask for", "margin", "workings",
+)  # fmt: skip
+_TONES = ("single-tone", "two-tone")
+_EXTRA = 3 + len(_TONES) * len(_HEADS)
+
+
 def _list(
     live: LiveShop, items: Mapping[str, Item], quantities: Sequence[int], sheets: tuple[Sheet, Sheet, Sheet]
-) -> set[str]:
+) -> None:
     prices, families, workings = sheets
     shop, code = live.plain, live.plain.currency
     cells = {key: part_cells(live, item.part, item.pieces) for key, item in items.items()}
@@ -108,64 +118,61 @@ def _list(
     machines = [machine.name for machine in shop.machines.all()]
     tax = "with" if shop.policy.prices_include_tax else "without"
     prices.put(0, 0, f"Price list of {shop.front.name}", "title")
-    prices.put(1, 0, f"In {code}, {tax} sales tax; all figures for one. Red: below the margin that is wanted.", "soft")
-    heads = ["Family", "sold by", "sold together"]
-    for column in ("single-tone", "two-tone"):
-        heads += [f"{column}: full cost", "lowest that leaves the margin", f"{column}: price", "margin", "workings"]
-    prices.heads(3, [*heads, "extra for two-tone"], left=(0, 1, 7, 12), lines=4)
+    about = f"In {code}; prices {tax} sales tax, for all that are sold together, in each family's own colours."
+    prices.put(1, 0, f"{about} {PRICES_ARE}", "soft")
+    heads = [f"{tone}: {head}" for tone in _TONES for head in _HEADS]
+    heads += ["extra for two-tone", *(f"{tone}: ask again?" for tone in _TONES)]
+    left = [at for at, head in enumerate(heads, 3) if head.endswith(("workings", "?"))]
+    prices.heads(3, ["Family", "sold by", "sold together", *heads], left=(0, 1, *left), lines=4)
     workings.put(0, 0, "The sums behind the price list", "title")
-    row, at, used = 4, 2, set[str]()
+    row, at = 4, 2
     for key, item in items.items():
-        firsts: dict[str, Any] = {}
         for quantity in quantities:
             prices.row(row, [item.title, item.sold_by])
             prices.put(row, 2, quantity, "whole")
             printed: dict[str, Any] = {}
-            for side, column in enumerate(FINISHES):
+            for side, column in enumerate(COLUMNS):
                 refused = reasons(item.part, shop.finishes[getattr(item, column)], shop)
-                left = 3 + 5 * side
+                left_of = 3 + len(_HEADS) * side
                 if refused:
-                    prices.put(row, left + 2, f"on request: {refused[0]}", "low")
+                    prices.put(row, left_of + 2, f"on request: {refused[0]}", "low")
                     continue
                 job = job_of_item(item, units=quantity, column=column)
                 found = live_sheet(live, job, [cells[key]], job.finish, times=quantity)
-                used |= _used(found)
                 workings.put(at, 0, f"{item.title}, {found.sheet.finish.title}, {quantity} sold together", "heading")
-                prices.put(row, left + 4, Link("sums", workings.name, at), "link")
+                prices.put(row, left_of + 6, Link("sums", workings.name, at), "link")
                 at = put_cost(workings, at + 1, found, machines) + 1
-                printed[column] = _price(prices, row, left, live, found, quantity, firsts.setdefault(column, []))
-            if len(printed) == len(FINISHES):
-                prices.put(row, 13, printed["two_tone"] - printed["single"], "money")
+                tariff = quote(shop, job).lines[0].tariff
+                printed[column] = _price(prices, (row, left_of), live, found, OrderLine(tariff, quantity))
+                costs = [(row, left_of + at) for at in (3, 4, 5)]
+                put_told(prices, (row, left_of + 5), costs, (row, _EXTRA + 1 + side), found)
+            if len(printed) == len(COLUMNS):
+                prices.put(row, _EXTRA, printed["two_tone"] - printed["single"], "money")
             row += 1
-    prices.frozen = (4, 1)
+    prices.frozen, prices.locked = (4, 1), True
     prices.repeat = 3
-    prices.widths = {0: 32, 2: 9} | dict.fromkeys(range(3, 14), 12.0) | {7: 9, 12: 9}
+    prices.widths = {0: 32, 2: 9} | dict.fromkeys(range(3, _EXTRA + 1), 12.0) | {_EXTRA + 1: 42, _EXTRA + 2: 42}
     workings.widths = {0: 44} | dict.fromkeys(range(1, 30), 11.0)
     workings.frozen = (1, 1)
-    return used
 
 
-def _price(
-    sheet: Sheet, row: int, left: int, live: LiveShop, found: LiveSheet, quantity: int, firsts: list[Any]
-) -> Any:
-    policy = live.live.policy
-    total: Any = found.sheet.total
-    each = total / float(quantity)
-    least: Any = np.maximum(price_at_margin(total, policy.target_margin), policy.minimum_charge) / float(quantity)
-    firsts.append(least)
-    printed: Any = printed_each(least, firsts[0], policy)
-    taxed: Any = 1.0 + policy.sales_tax if policy.prices_include_tax else 1.0
+def _price(sheet: Sheet, at: tuple[int, int], live: LiveShop, found: LiveSheet, order: OrderLine) -> Any:
+    """Put a row of the list: its tariff and the price by it as they were printed, then what the costs say now."""
+    policy: Any = live.live.policy
+    row, left = at
+    tariff, count = order.tariff, int(order.units)
+    first, each = (live.graph.number(amount) for amount in (tariff.first, tariff.each))
+    near, more = min(count, tariff.up_to) - 1.0, max(count - tariff.up_to, 0)
+    printed: Any = np.maximum(first + near * each + more * tariff.beyond, printed_minimum(live.plain.policy))
+    taxed = 1.0 + policy.sales_tax if policy.prices_include_tax else 1.0
+    cost: Any = found.sheet.total
     net = printed / taxed
-    for column, figure, look in ((0, each, "money"), (1, least, "money"), (2, printed, "price")):
+    asked = price_at_margin(cost, policy.target_margin) * taxed
+    looks = ("money", "money", "price", "money", "money", "share")
+    figures = (first, each, printed, cost, asked, (net - cost) / net)
+    for column, (figure, look) in enumerate(zip(figures, looks, strict=True)):
         sheet.put(row, left + column, figure, look)
-    sheet.put(row, left + 3, (net - each) / net, "share")
-    margin = next(cell for cell in sheet.cells if cell[:2] == (row, left + 3))[2].place.seen_from(sheet.name)
-    sheet.flagged.append((row, left + 3, f"={margin}<target_margin-0.000001"))
     return printed
-
-
-def _used(found: LiveSheet) -> set[str]:
-    return {key for line in found.sheet.lines for key in line.used()}
 
 
 def _families(sheet: Sheet, items: Mapping[str, Item], cells: Mapping[str, PartCells]) -> None:
@@ -175,5 +182,5 @@ def _families(sheet: Sheet, items: Mapping[str, Item], cells: Mapping[str, PartC
     for row, item in enumerate(items.values(), 4):
         sheet.row(row, [item.part.material, item.part.old_coating, item.note], "soft", at=9)
     sheet.row(3, ["metal", "old coating", "note"], "head", at=9)
-    sheet.frozen = (4, 1)
+    sheet.frozen, sheet.locked = (4, 1), True
     sheet.widths = {0: 32, 9: 14, 10: 12, 11: 44}

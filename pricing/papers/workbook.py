@@ -12,9 +12,11 @@ from datetime import date, datetime
 from io import BytesIO
 from typing import Any, NamedTuple
 
-from pricing.papers.formulas import Formula, Place
+from pricing.costing.graph import Symbol
+from pricing.papers.formulas import Place, written
 
 _DASH = "#,##0.00;-#,##0.00;–"
+_YELLOW = {"bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A", "locked": False}
 FORMATS: Mapping[str, Mapping[str, Any]] = {
     "text": {}, "wrap": {"text_wrap": True, "valign": "top"}, "title": {"bold": True, "font_size": 16},
     "heading": {"bold": True, "font_size": 12, "font_color": "#22303C"},
@@ -27,9 +29,8 @@ FORMATS: Mapping[str, Mapping[str, Any]] = {
     "whole": {"num_format": "0"}, "sub": {"num_format": _DASH, "font_color": "#55636F"},
     "subtext": {"font_color": "#55636F", "indent": 1}, "link": {"font_color": "#2A66A0", "underline": 1},
     "known": {"font_color": "#55636F", "indent": 1},
-    "input": {"num_format": "#,##0.00##", "bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A"},
-    "inputshare": {"num_format": "0.0%", "bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A"},
-    "low": {"font_color": "#A3312A", "bold": True},
+    "input": {"num_format": "#,##0.00##", **_YELLOW}, "inputshare": {"num_format": "0.0%", **_YELLOW},
+    "low": {"font_color": "#A3312A", "bold": True}, "lowwrap": {"font_color": "#A3312A", "text_wrap": True},
 }  # fmt: skip
 """How cells look; yellow is what may be changed."""
 
@@ -46,7 +47,7 @@ class Sum(NamedTuple):
     """A formula of its own words that stands for a figure of the model."""
 
     words: str
-    figure: Formula
+    figure: Symbol
 
 
 class Check(NamedTuple):
@@ -72,8 +73,9 @@ class Sheet:
         self.heights: dict[int, float] = {}
         self.frozen = (0, 0)
         self.repeat = 0
-        self.checked: list[tuple[int, int, float | None]] = []
+        self.checked: dict[tuple[int, int], tuple[float, float | None]] = {}
         self.flagged: list[tuple[int, int, str]] = []
+        self.locked = False
 
     def put(self, row: int, column: int, content: Any, look: str = "text", *, name: str = "") -> None:
         """Put something into a cell; a formula that has no place yet stands here from now on.
@@ -82,7 +84,7 @@ class Sheet:
         ----------
         row, column : int
             Counted from 0.
-        content : str, float, Formula, Sum, Link or None
+        content : str, float, Symbol, Sum, Link or None
             What; None leaves the cell empty.
         look : str
             One of `FORMATS`.
@@ -90,9 +92,16 @@ class Sheet:
             What formulas call it.
         """
         figure = content.figure if isinstance(content, Sum) else content
-        if isinstance(figure, Formula) and figure.place is None:
+        if isinstance(figure, Symbol) and figure.place is None:
             figure.place = Place(self.name, row, column, name)
         self.cells.append((row, column, content, look))
+
+    def ask(
+        self, at: tuple[int, int], cell: Symbol, limits: tuple[float, float | None], look: str = "input", name: str = ""
+    ) -> None:
+        """Put a number that may be changed, with the least and the most that may stand in its place."""
+        self.put(*at, cell, look, name=name)
+        self.checked[at] = limits
 
     def row(self, row: int, contents: Sequence[Any], look: str = "text", *, at: int = 0) -> None:
         """Put contents side by side."""
@@ -169,7 +178,7 @@ class Workbook:
             for sheet in self.sheets:
                 self._write(book.get_worksheet_by_name(sheet.name), sheet, looks)
                 for _, _, content, _ in sheet.cells:
-                    place = content.place if isinstance(content, Formula) else None
+                    place = content.place if isinstance(content, Symbol) else None
                     if place and place.name and place.sheet == sheet.name:
                         cell = place._replace(name="").seen_from("")
                         book.define_name(place.name, "=" + re.sub(r"([A-Z]+)(\d+)$", r"$\1$\2", cell))
@@ -182,8 +191,8 @@ class Workbook:
             page.set_column(column, column, width)
         for row in {*sheet.levels, *sheet.heights}:
             page.set_row(row, sheet.heights.get(row), None, {"level": sheet.levels.get(row, 0)})
-        for row, column, most in sheet.checked:
-            page.data_validation(row, column, row, column, _rule(most))
+        for (row, column), (above, most) in sheet.checked.items():
+            page.data_validation(row, column, row, column, _rule(above, most))
         for row, column, words in sheet.flagged:
             red = {"type": "formula", "criteria": words, "format": looks["low"]}
             page.conditional_format(row, column, row, column, red)
@@ -192,6 +201,8 @@ class Workbook:
         page.set_landscape()
         page.set_paper(1 if self.letter else 9)
         page.fit_to_pages(1, 0)
+        if sheet.locked:  # no password: it keeps a hand from slipping, and nobody from looking
+            page.protect("", {"format_columns": True, "format_rows": True})
         if sheet.repeat:
             page.repeat_rows(sheet.repeat)
         page.set_footer("&L&A&RPage &P of &N")
@@ -207,7 +218,7 @@ def _write_cell(page: Any, at: tuple[int, int], content: Any, form: Any, sheet: 
             page.write_formula(*at, f"={content.words}", form, "")
         case Sum():
             page.write_formula(*at, f"={content.words}", form, content.figure.value)
-        case Formula():
+        case Symbol():
             words = _words(content, Place(sheet, *at))
             if words:
                 page.write_formula(*at, f"={words}", form, content.value)
@@ -219,17 +230,20 @@ def _write_cell(page: Any, at: tuple[int, int], content: Any, form: Any, sheet: 
             page.write_number(*at, float(content), form)
 
 
-def _words(content: Formula, here: Place) -> str:
+def _words(content: Symbol, here: Place) -> str:
     """Formula of a cell; '' where the number itself stands there."""
     place = content.place
     if place is None or place._replace(name="") == here:
-        return "" if content.op is None else content.written(here.sheet)
+        return "" if content.op is None else written(content, here.sheet)
     # a figure of another sheet, or of the same row, is pointed at; any other is worked out where it is shown
     beside = place.sheet != here.sheet or place.row == here.row
-    return place.seen_from(here.sheet) if beside or content.op is None else content.written(here.sheet)
+    return place.seen_from(here.sheet) if beside or content.op is None else written(content, here.sheet)
 
 
-def _rule(most: float | None) -> dict[str, Any]:
-    told = f"A number from 0{'' if most is None else f' to {most:g}'}."
-    limits = {"criteria": ">=", "value": 0} if most is None else {"criteria": "between", "minimum": 0, "maximum": most}
+def _rule(least: float, most: float | None) -> dict[str, Any]:
+    told = f"A number from {least:g}{'' if most is None else f' to {most:g}'}."
+    if most is None:
+        limits = {"criteria": ">=", "value": least}
+    else:
+        limits = {"criteria": "between", "minimum": least, "maximum": most}
     return {"validate": "decimal", "error_title": "Not a number", "error_message": told, **limits}

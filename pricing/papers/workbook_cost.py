@@ -3,24 +3,29 @@
 Room     papers. Imports basis, steps, costing, show, papers.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from pricing.basis.units import readable
+from pricing.costing.graph import Symbol, brief, inside
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.loops import reject_chance
 from pricing.costing.sheet import CostSheet
-from pricing.papers.formulas import Formula, column_name
+from pricing.papers.formulas import column_name
 from pricing.papers.live_job import MEASURES, LiveSheet, PartCells
-from pricing.papers.workbook import Sheet, Sum
+from pricing.papers.workbook import Check, Sheet, Sum
 from pricing.show.words import LOOPS, Words
 from pricing.steps.oven_visit import KWH_TERMS
 from pricing.steps.step import Use
 
 _HEADS = {"pieces": "pieces", "area": "area", "mass": "mass", "edge": "edge", "line": "line", "spots": "nooks",
           "plugs": "plugs"}  # fmt: skip
+WHAT_OVENS_COST = "full cure"
+UNDER = "under the margin wanted"
+_LEAST = 0.001  # with none of a thing the steps would be others
 _LOOK = {True: "sub", False: "number"}
 
 
@@ -35,14 +40,15 @@ def put_parts(sheet: Sheet, row: int, parts: Sequence[PartCells]) -> int:
         sheet.put(row, 0, part.part.name)
         for column, measure in enumerate(MEASURES, 1):
             cell = part.cells[measure]
-            sheet.put(row, column, cell if cell is not None else "–", "input" if cell is not None else "soft")
-            if cell is not None:
-                sheet.checked.append((row, column, None))
+            if cell is None:
+                sheet.put(row, column, "–", "soft")
+            else:
+                sheet.ask((row, column), cell, (_LEAST, None))
     return row + 2
 
 
 def put_cost(sheet: Sheet, row: int, found: LiveSheet, machines: Sequence[str]) -> int:
-    """Put a cost sheet: oven visits, chances, then the steps; give the next free row.
+    """Put a cost sheet: oven visits, chances, the steps, then when to ask again; give the next free row.
 
     Parameters
     ----------
@@ -57,7 +63,8 @@ def put_cost(sheet: Sheet, row: int, found: LiveSheet, machines: Sequence[str]) 
     """
     row = _put_visits(sheet, row, found)
     row = _put_chances(sheet, row, found.sheet)
-    return _put_steps(sheet, row, found.sheet, machines)
+    row = _put_steps(sheet, row, found.sheet, machines)
+    return _put_doubts(sheet, row, found)
 
 
 def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
@@ -75,8 +82,60 @@ def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
     return row + 2
 
 
+def _put_doubts(sheet: Sheet, row: int, found: LiveSheet) -> int:
+    for oven, price in found.ovens.items():
+        chosen = " (chosen)" if oven in found.sheet.work.oven else ""
+        sheet.put(row, 0, f"{WHAT_OVENS_COST} in the {oven}{chosen}, {found.sheet.shop.currency}")
+        parts = inside(price)
+        uses = Counter(one.at for part in (*parts, price) for one in part.inputs if isinstance(one, Symbol))
+        # what comes twice stands beside it, or the formula would be longer than a spreadsheet takes
+        for column, part in enumerate((part for part in parts if uses[part.at] > 1 and not brief(part)), 2):
+            sheet.put(row, column, part, "sub")
+        sheet.put(row, 1, price, "number")
+        row += 1
+    for words, doubt in found.doubts.items():
+        if isinstance(doubt, Symbol):
+            sheet.put(row, 0, f"1 where {words}")
+            sheet.put(row, 1, doubt, "whole")
+            row += 1
+    return row + 1
+
+
+PRICES_ARE = "Prices are those of the price list as it was printed: after changing a rate, ask the program again."
+
+
+def put_told(sheet: Sheet, margin: tuple[int, int], costs: Sequence[tuple[int, int]], at: tuple[int, int],
+             found: LiveSheet, look: str = "low") -> None:  # fmt: skip
+    """Put the text that shows up as soon as a cost is doubtful, or a margin under what is wanted.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Where.
+    margin : (int, int)
+        Row and column of the margin, which turns red where it is low.
+    costs : sequence of (int, int)
+        Cells that turn red with it where they are doubtful.
+    at : (int, int)
+        Where the text stands.
+    found : LiveSheet
+        What it is about.
+    look : str
+        Of the text.
+    """
+    low = f"{column_name(margin[1])}{margin[0] + 1}<target_margin-0.000001"
+    doubts = [(text, doubt.place.seen_from(sheet.name)) for text, doubt in found.doubts.items()
+              if isinstance(doubt, Symbol)]  # fmt: skip
+    words = f'IF({low},"{UNDER}","")'
+    for text, place in reversed(doubts):
+        words = f'IF({place}>0,"{text}",{words})'
+    sheet.put(*at, Check(words), look)
+    told = f"${column_name(at[1])}${at[0] + 1}"
+    sheet.flagged += [(*margin, f"={low}"), *((*cell, f'=ISNUMBER(SEARCH("ask again",{told}))') for cell in costs)]
+
+
 def _put_chances(sheet: Sheet, row: int, cost: CostSheet) -> int:
-    # the same sums as the cost sheet makes; the pool knows them again, so its formulas point here
+    # the same sums as the cost sheet makes; the graph knows them again, so its formulas point here
     chance = reject_chance(cost.work, cost.finish, cost.book)
     rows = [
         ("chance that a part is rejected after cure", chance),
@@ -153,5 +212,5 @@ def _of_line(line: Line, machines: Sequence[str]) -> list[Any]:
 
 def _put_amounts(sheet: Sheet, row: int, amounts: Sequence[Any], *, sub: bool) -> None:
     for column, amount in enumerate(amounts, 7):
-        if isinstance(amount, Formula) or (amount is not None and not np.isclose(float(amount), 0.0)):
+        if isinstance(amount, Symbol) or (amount is not None and not np.isclose(float(amount), 0.0)):
             sheet.put(row, column, amount, _LOOK[sub])

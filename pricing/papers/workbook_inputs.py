@@ -26,7 +26,7 @@ def put_rates(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
     names, code = Names(live.plain), live.plain.currency
     us = any(rate.used is not rate.mean for rate in live.rates)
     sheet.put(0, 0, "Rates and assumptions", "title")
-    told = "Change a yellow cell and every price follows. Prices rest on the mean of the three points."
+    told = "Change a yellow cell and every cost follows. Costs rest on the mean of the three points."
     sheet.put(1, 0, told, "soft")
     heads = ["What", "unit", "lowest", "likely", "highest", "mean"]
     heads += ["in the sums", "unit of the sums"] if us else []
@@ -37,8 +37,7 @@ def put_rates(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
         unit = readable(rate.unit, code)
         sheet.row(row, [names.of(rate.key), unit])
         for column, point in enumerate(rate.points, 2):
-            sheet.put(row, column, point, "input")
-            sheet.checked.append((row, column, LIMITS.get(rate.row.unit)))
+            sheet.ask((row, column), point, (0.0, LIMITS.get(rate.row.unit)))
         name = book.name(rate.key)
         sheet.put(row, 5, rate.mean, "fine", name="" if us and rate.used is not rate.mean else name)
         if us:
@@ -49,7 +48,7 @@ def put_rates(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
         source = rate.row.source
         known = [rate.row.kind, source.title, rate.row.where, rate.row.read_on, rate.row.note, name]
         sheet.row(row, known, "soft", at=after + 1)
-    sheet.frozen = (4, 1)
+    sheet.frozen, sheet.locked = (4, 1), True
     sheet.repeat = 3
     sheet.widths = {
         0: 44,
@@ -63,8 +62,8 @@ def put_rates(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
     }
 
 
-def put_heat_note(sheet: Sheet, live: LiveShop, used: set[str]) -> None:
-    """Mark the rates that act only through the heat of the oven, which a workbook does not work out.
+def lock_deaf(sheet: Sheet, live: LiveShop) -> None:
+    """Lock the rates that no figure follows: those that act through the heat of the oven, and those not used.
 
     Parameters
     ----------
@@ -72,16 +71,18 @@ def put_heat_note(sheet: Sheet, live: LiveShop, used: set[str]) -> None:
         Of the rates.
     live : LiveShop
         Whose book has noted what was read.
-    used : set of str
-        Numbers the cost sheets rest on.
     """
+    cells = {(row, column): at for at, (row, column, *_) in enumerate(sheet.cells)}
     for row, rate in enumerate(live.rates, 4):
-        if rate.key not in live.book.read:
+        if rate.key in live.deaf or rate.key not in live.book.read:
             told = "acts through the oven's heat: change it in the shop's folder and export again"
             sheet.put(row, 0, f"{Names(live.plain).of(rate.key)} *", "soft")
-            note = told if rate.key in used else "not used in this workbook"
-            column = max(column for at, column, *_ in sheet.cells if at == row) - 1
+            note = told if rate.key in live.deaf else "not used in this workbook"
+            column = max(column for at, column in cells if at == row) - 1
             sheet.put(row, column, f"{note}. {rate.row.note}".strip(" ."), "soft")
+            for column, point in enumerate(rate.points, 2):
+                sheet.cells[cells[row, column]] = (row, column, point, "fine")
+                del sheet.checked[row, column]
 
 
 def put_shop(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
@@ -94,7 +95,7 @@ def put_shop(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
     """
     code = live.plain.currency
     sheet.put(0, 0, f"{live.plain.front.name}: own numbers", "title")
-    sheet.put(1, 0, "Change a yellow cell and every price follows.", "soft")
+    sheet.put(1, 0, "Change a yellow cell and every cost follows.", "soft")
     row, group = 2, ""
     for own in live.own:
         if own.group != group:
@@ -103,10 +104,15 @@ def put_shop(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
             sheet.put(row, 0, group, "heading")
             row += 1
         sheet.put(row, 0, own.label)
-        look = "inputshare" if own.shows.endswith("%") else "input"
-        sheet.put(row, 1, own.cell, look, name=book.name(own.name) if own.name else "")
+        name = book.name(own.name) if own.name else ""
         sheet.put(row, 2, readable(own.unit, code), "soft")
-        sheet.checked.append((row, 1, LIMITS.get(own.shows)))
+        share = own.shows.endswith("%")
+        if own.fixed:
+            sheet.put(row, 1, own.cell, "share" if share else "number", name=name)
+            sheet.put(row, 3, "as the price list was made; change it in the shop's folder", "soft")
+        else:
+            look = "inputshare" if share else "input"
+            sheet.ask((row, 1), own.cell, (0.0, LIMITS.get(own.shows)), look, name)
         row += 1
     row += 1
     sheet.put(row, 0, "What an hour costs", "heading")
@@ -122,5 +128,5 @@ def put_shop(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
         sheet.put(row, 0, text)
         sheet.put(row, 1, figure, "number", name=book.name(name) if name else "")
         sheet.put(row, 2, unit, "soft")
-    sheet.frozen = (2, 0)
-    sheet.widths = {0: 58, 1: 14, 2: 14}
+    sheet.frozen, sheet.locked = (2, 0), True
+    sheet.widths = {0: 58, 1: 14, 2: 14, 3: 50}

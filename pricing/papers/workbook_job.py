@@ -6,25 +6,23 @@ Room     papers. Imports parts, costing, prices, show, papers.
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-import numpy as np
-
-from pricing.costing.sheet import CostSheet
-from pricing.papers.finish_choice import choices_of
-from pricing.papers.live_job import live_sheet, part_cells
+from pricing.papers.finish_choice import Choice, choices_of
+from pricing.papers.live_job import LiveSheet, live_sheet, part_cells
 from pricing.papers.live_shop import LiveShop
 from pricing.papers.workbook import Sheet, Workbook
-from pricing.papers.workbook_cost import put_cost, put_parts
+from pricing.papers.workbook_cost import PRICES_ARE, put_cost, put_parts, put_told
 from pricing.parts.job import Job
-from pricing.prices.margins import price_at_margin
-from pricing.prices.marks import marks_of, round_up
+from pricing.prices.marks import marks_of
+from pricing.prices.quote import quote
 from pricing.show.words import Words, place
 
 _MARKS = (
     "Full cost: the break-even price", "of it cash: the floor", "attended minutes",
-    "cash and what the {scarce}'s hours bring elsewhere", "price that leaves the margin wanted", "price to print",
-    "sales tax on it", "margin left, share of the net price", "extra over the first finish",
+    "cash and what the {scarce}'s hours bring elsewhere", "what the costs ask for: leaves the margin wanted",
+    "price as it was quoted", "sales tax on it", "margin left, share of the net price", "extra over the first finish",
+    "ask again",
 )  # fmt: skip
-Writer = Callable[[], set[str]]
+Writer = Callable[[], None]
 
 
 def put_job(book: Workbook, live: LiveShop, job: Job) -> list[Writer]:
@@ -43,7 +41,7 @@ def put_job(book: Workbook, live: LiveShop, job: Job) -> list[Writer]:
     choices = choices_of(live.plain, job)
     pages = [book.sheet(live.plain.finishes[choice.key].title) for choice in choices]
 
-    def write() -> set[str]:
+    def write() -> None:
         parts = [part_cells(live, lot.part, lot.pieces) for lot in job.lots]
         front.put(0, 0, job.title, "title")
         front.put(1, 0, f"What each step costs in each finish, in {live.plain.currency}.", "soft")
@@ -57,9 +55,8 @@ def put_job(book: Workbook, live: LiveShop, job: Job) -> list[Writer]:
             put_cost(page, 3, found, machines)
             page.frozen = (2, 1)
             page.widths = {0: 44} | dict.fromkeys(range(1, 30), 11.0)
-            sides.append(_side(live, job, found.sheet))
+            sides.append(_side(live, job, choice, found))
         _side_by_side(front, row, live, sides)
-        return {key for side in sides for line in side.sheet.lines for key in line.used()}
 
     return [write]
 
@@ -67,30 +64,27 @@ def put_job(book: Workbook, live: LiveShop, job: Job) -> list[Writer]:
 class _Side(NamedTuple):
     """One finish: its sheet, its marks, and its price, or nothing where none may be given."""
 
-    sheet: CostSheet
+    found: LiveSheet
     marks: list[Any]
     price: list[Any]
 
 
-def _side(live: LiveShop, job: Job, sheet: CostSheet) -> _Side:
+def _side(live: LiveShop, job: Job, choice: Choice, found: LiveSheet) -> _Side:
+    marks = marks_of(found.sheet, margin_share=live.live.policy.target_margin)
+    told = [found.sheet.total, marks.cash_floor, found.sheet.minutes, marks.scarce, marks.target]
+    if found.sheet.refused:
+        return _Side(found, told, [])
+    asked = quote(live.plain, job.model_copy(update={"powders": choice.powders}), finish=choice.key)
     policy: Any = live.live.policy
-    marks = marks_of(sheet, margin_share=policy.target_margin)
-    told = [sheet.total, marks.cash_floor, sheet.minutes, marks.scarce, marks.target]
-    if sheet.refused:
-        return _Side(sheet, told, [])
-    wanted = price_at_margin(sheet.total, policy.target_margin)
-    if job.rush:
-        wanted = wanted * (1.0 + policy.rush_surcharge)
-    taxed = 1.0 + policy.sales_tax if policy.prices_include_tax else 1.0
-    printed: Any = round_up(np.maximum(wanted, policy.minimum_charge) * taxed, policy)
-    net = printed / taxed
-    return _Side(sheet, told, [printed, net * policy.sales_tax, (net - sheet.total) / net])
+    printed: Any = live.graph.number(float(asked.must_price().printed))
+    net = printed / (1.0 + policy.sales_tax) if policy.prices_include_tax else printed
+    return _Side(found, told, [printed, net * policy.sales_tax, (net - found.sheet.total) / net])
 
 
 def _side_by_side(sheet: Sheet, row: int, live: LiveShop, sides: list[_Side]) -> None:
     words = Words(live.plain)
-    sheet.heads(row, ["Step", *[side.sheet.finish.title for side in sides]])
-    lines = sorted((line for side in sides for line in side.sheet.lines), key=place)
+    sheet.heads(row, ["Step", *[side.found.sheet.finish.title for side in sides]])
+    lines = sorted((line for side in sides for line in side.found.sheet.lines), key=place)
     rows = {title: row + 1 + at for at, title in enumerate(dict.fromkeys(words.title(line) for line in lines))}
     for title, at in rows.items():
         sheet.put(at, 0, title)
@@ -101,16 +95,20 @@ def _side_by_side(sheet: Sheet, row: int, live: LiveShop, sides: list[_Side]) ->
         sheet.put(row + at, 0, text, "bold" if at == 0 else "text")
     first: Any = None
     for column, side in enumerate(sides, 1):
-        for line in side.sheet.lines:
+        for line in side.found.sheet.lines:
             sheet.put(rows[words.title(line)], column, line.total, "money")
         for at, figure in enumerate(side.marks):
             sheet.put(row + at, column, figure, "total" if at == 0 else "money")
         if not side.price:
-            sheet.put(row + 5, column, f"do not quote: {side.sheet.refused[0]}", "low")
+            sheet.put(row + 5, column, f"do not quote: {side.found.sheet.refused[0]}", "low")
             continue
         first = side.price[0] if first is None else first
         for at, (figure, look) in enumerate(zip(side.price, ("price", "money", "share"), strict=True), 5):
             sheet.put(row + at, column, figure, look)
         sheet.put(row + 8, column, side.price[0] - first, "money")
+        costs = [(row + at, column) for at in (0, 1, 2, 3, 4, 7)]
+        put_told(sheet, (row + 7, column), costs, (row + 9, column), side.found, "lowwrap")
+    sheet.heights[row + 9] = 60.0
+    sheet.put(row + len(told), 0, PRICES_ARE, "soft")
     sheet.widths = {0: 50} | dict.fromkeys(range(1, 9), 16.0)
-    sheet.frozen = (0, 1)
+    sheet.frozen, sheet.locked = (0, 1), True

@@ -61,22 +61,6 @@ class Hot:
         return float((values * weights).sum()) / whole if whole else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
-    """Oven and visits that are taken as they stand and not worked out: a workbook keeps them in its cells.
-
-    Parameters
-    ----------
-    oven : mapping
-        Marks of the ovens used, as in `Work`.
-    visits : mapping
-        By the key that `pricing.steps.oven_visit.visit_of` gives them.
-    """
-
-    oven: Mapping[str, Floats]
-    visits: Mapping[Any, Any]
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
     """Amounts of one job (floats) or of many jobs at once (arrays of shape (n,)).
@@ -85,7 +69,6 @@ class Work:
     nothing else shares them; ``oven`` marks with 1 the oven that is
     used. ``cast_m2``, ``cast_kg``, ``cast_fill`` and ``cast_whole`` are of all that is baked out, castings and other.
     ``again`` is 1 for the work as ordered, and the chance that it is done at all for rework.
-    ``given`` holds oven and visits that are not to be worked out.
     """
 
     jobs: Floats
@@ -126,7 +109,6 @@ class Work:
     oven: Mapping[str, Floats]
     alone: bool = False
     again: Floats = 1.0
-    given: Given | None = None
 
     def times(self, share: Floats, *, again: Floats, jobs: Floats = 0.0) -> "Work":
         """Give the same work for a share of the parts, without what is done once a job.
@@ -159,7 +141,7 @@ class Work:
         )  # fmt: skip
 
 
-_NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "given"}
+_NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again"}
 _SCALED = tuple(f.name for f in fields(Work) if f.name not in _NOT_SCALED)
 
 

@@ -18,9 +18,10 @@ from pricing.show.fields import Tongue
 from pricing.show.labels import short_with_unit
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.naming import Names
+from pricing.show.sums import why
 from pricing.show.tiles import facts, number, stopped, tile, tiles
 from pricing.show.trial import Trial
-from pricing.show.words import Words, order_words, place, why
+from pricing.show.words import Words, order_words, place
 
 _POINTS = 41
 _MOST_BARS = 7

@@ -11,8 +11,9 @@ from pricing.show.job_view import chance_words
 from pricing.show.live_chart import Answer
 from pricing.show.sides import Sides
 from pricing.show.stages import by_stage, stage_of
+from pricing.show.sums import why
 from pricing.show.trial import Trial
-from pricing.show.words import Words, order_words, rule_words, why
+from pricing.show.words import Words, order_words, rule_words
 
 
 def answer(sides: Sides, key: str) -> Answer | None:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.basis.checks import Floats, least, most, plus
+from pricing.basis.checks import Floats, least, lifted, most, plus
 from pricing.parts.work import Work
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Book
@@ -107,11 +107,10 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
                 continue
             oven = next(oven for oven in setting.shop.machines.oven if oven.name == name)
             key = VisitKey(name, metal_degC, mean_min, castings)
-            visit = visit_of(work, setting, key)
+            visit = lifted(book, key, visit_of(work, setting, key))
             mark = 1.0 if isinstance(paid, float) else np.where(paid > 0, 1.0, 0.0)
             kg = (work.cast_kg * _bakes(book) if castings else work.kg) * mark
             stay = _stay(oven, visit, paid, kg, dwell_min, book["oven.bring_up_factor"])
-            use.visits[key] = visit
             use.hold(name, stay.held_min + use.minutes * mark)
             billed, heat, fan = _energy(use, stay, book["oven.energy_factor"])
             if work.hot.rows is None:  # a list of thousands of rows is not asked where the heat goes

@@ -7,10 +7,10 @@ share of cold starts. What the job pays for is the business of ``bake``.
 Room     steps. Imports basis, parts, physics, shop.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -94,6 +94,21 @@ class Visit:
     fan_heat_kw: float
     available: float
 
+    def shown_as(self, number: Callable[[Any, str], Any]) -> "Visit":
+        """Give the same with its figures made into something else.
+
+        Parameters
+        ----------
+        number : callable
+            From a figure and its unit to what stands for it; it adds up as numbers do.
+        """
+        return replace(
+            self, bring_up_min=number(self.bring_up_min, "min"), more_min=number(self.more_min, "min"),
+            load_kwh_per_kg=number(self.load_kwh_per_kg, "kWh/kg"), hold_kw=number(self.hold_kw, "kW"),
+            kwh={name: number(value, "kWh") for name, value in self.kwh.items()},
+            more_kwh={name: number(value, "kWh") for name, value in self.more_kwh.items()},
+        )  # fmt: skip
+
 
 @lru_cache(maxsize=64)
 def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven:
@@ -144,7 +159,7 @@ def visit_of(work: Work, setting: Setting, key: VisitKey) -> Visit:
     Parameters
     ----------
     work : Work
-        For its kinds of parts; a visit that it gives is taken as it is.
+        For its kinds of parts.
     setting : Setting
         For the shop's means; draws do not change the physics, they scale its result.
     key : VisitKey
@@ -155,9 +170,6 @@ def visit_of(work: Work, setting: Setting, key: VisitKey) -> Visit:
     BadInput
         The heater cannot hold the set point.
     """
-    if work.given is not None:
-        found: Visit = work.given.visits[key]
-        return found
     return _visit_of(Same(work.hot), Same(setting.shop), key)
 
 

@@ -5,7 +5,7 @@ Room     steps. Imports basis, parts.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple, TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -40,7 +40,7 @@ class Material(NamedTuple):
 
 @dataclass(slots=True)
 class Use:
-    """What one step takes of each resource; floats or arrays. ``visits`` keeps the oven visits it was made of."""
+    """What one step takes of each resource; floats or arrays."""
 
     step: str
     coat: int
@@ -54,7 +54,6 @@ class Use:
     bought_in: Floats = 0.0
     keys: list[str] = field(default_factory=list)
     detail: dict[str, Floats] = field(default_factory=dict)
-    visits: dict[Any, Any] = field(default_factory=dict)
 
     def hold(self, machine: str, minutes: Floats) -> None:
         """Add minutes during which a machine is held."""

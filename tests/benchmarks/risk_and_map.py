@@ -245,9 +245,6 @@ def exact() -> None:
         fresh.append(risk(after, slower, seed=seed + 20_000, draws=8192).mean - two)
     print(f"two-tone less single-tone: variance {np.var(apart) / np.var(same):.1f} times lower on the same draws")
     print(f"a slider moved by 5 %: variance {np.var(fresh) / np.var(moved):.0f} times lower on kept draws")
-    means = [risk(both_plans[0], known, seed=s, draws=1024, method="sobol").mean for s in range(60)]
-    plains = [risk(both_plans[0], known, seed=s, draws=1024).mean for s in range(60)]
-    print(f"mean of 1,024 Sobol draws: as {np.var(plains) / np.var(means):.0f} times as many plain ones")
 
 
 def memory() -> None:

@@ -145,28 +145,6 @@ def test_a_bad_seed_is_told(seed: Any) -> None:
         Sampler(KNOWN, seed)
 
 
-def test_sobol_points_are_even_and_seeded() -> None:
-    rows = 4096
-    draws = Sampler(KNOWN, 3, method="sobol", rows=rows).block(0)
-    values = draws["rate.0"]
-    assert values.shape == (rows,)  # type: ignore[union-attr]
-    assert np.mean(values) == pytest.approx(mean_of(SHAPES[0]), rel=1e-8)  # each slice is hit just once
-    again = Sampler(KNOWN, 3, method="sobol", rows=rows).block(0)
-    assert np.array_equal(values, again["rate.0"])
-    luck = np.asarray(draws["luck.redo"])
-    assert 0 < luck.min() < luck.max() < 1
-    with pytest.raises(BadInput, match="method is 'sobbol'; it must be random or sobol"):
-        Sampler(KNOWN, 3, method="sobbol")  # type: ignore[arg-type]
-
-
-def test_there_is_an_end_to_kinds_of_luck() -> None:
-    draws = Sampler(KNOWN, 3, method="sobol", rows=64).block(0)
-    for number in range(8):
-        assert np.shape(draws[f"luck.{number}"]) == (64,)
-    with pytest.raises(BadInput, match=r"luck is 'luck\.8'; it must be one of at most 8 kinds of luck"):
-        draws["luck.8"]
-
-
 @given(st.integers(1, 2000), st.floats(0, 0.6), st.floats(1e-6, 1 - 1e-6))
 @settings(max_examples=200, deadline=None)
 def test_failures_are_the_inverse_of_the_reference_library(good: int, chance: float, luck: float) -> None:

@@ -17,7 +17,7 @@ from pricing.basis.errors import BadInput
 from pricing.costing import shares
 from pricing.costing.counts import failures
 from pricing.costing.draws import BLOCK, Known, Sampler
-from pricing.costing.many import risk_of_many
+from pricing.costing.many import risk_of_many, run_piece
 from pricing.costing.plan import Plan
 from pricing.costing.risk import Risk, risk
 from pricing.costing.tails import Tails
@@ -136,13 +136,6 @@ def test_noise_is_called_noise() -> None:
     assert "within the noise of the draws" in str(shares.explain_mean(straight, KNOWN, answer))
 
 
-def test_sobol_gives_the_mean_with_few_rows() -> None:
-    straight = lambda book: book["wipe"] * book["hour"] + book["load"]  # noqa: E731
-    answer = risk(straight, KNOWN, seed=5, draws=1024, method="sobol")
-    assert len(answer.costs) == 1024
-    assert abs(answer.mean - answer.point) < answer.standard_error / 50
-
-
 ANSWER = risk(job, KNOWN, seed=7, draws=100_000)
 
 
@@ -194,33 +187,23 @@ def test_a_cost_that_is_no_number_is_told() -> None:
         risk(lambda book: np.where(book["wipe"] > 6, np.inf, book["wipe"]), KNOWN, seed=1)
 
 
-def test_a_stopped_run_keeps_what_it_has() -> None:
-    asked: list[int] = []
-
-    def stop() -> bool:
-        asked.append(1)
-        return len(asked) > 3
-
-    answer = risk(job, KNOWN, seed=7, draws=1_000_000, stop=stop)
-    assert not answer.complete
-    assert 0 < len(answer.costs) < 1_000_000
-    assert np.array_equal(answer.costs, ANSWER.costs[: len(answer.costs)])
-    with pytest.raises(BadInput, match="The run was stopped before its first block"):
-        risk(job, KNOWN, seed=7, stop=lambda: True)
-
-
 def test_an_interrupt_keeps_what_it_has() -> None:
-    asked: list[int] = []
+    calls: list[int] = []
 
-    def stop() -> bool:
-        asked.append(1)
-        if len(asked) > 2:
+    def interrupted(book: Mapping[str, Any], after: int) -> Any:
+        calls.append(1)
+        if len(calls) > after:
             raise KeyboardInterrupt
-        return False
+        return branching(book)
 
-    answer = risk(job, KNOWN, seed=7, draws=1_000_000, stop=stop)
+    whole = risk(branching, KNOWN, seed=7, draws=200_000)
+    answer = risk(partial(interrupted, after=6), KNOWN, seed=7, draws=1_000_000)
     assert not answer.complete
-    assert len(answer.costs) > 0
+    assert 0 < len(answer.costs) <= 200_000
+    assert np.array_equal(answer.costs, whole.costs[: len(answer.costs)])
+    calls.clear()
+    with pytest.raises(BadInput, match="The run was stopped before its first block"):
+        risk(partial(interrupted, after=3), KNOWN, seed=7)
 
 
 def test_a_run_shows_its_progress(capsys: pytest.CaptureFixture[str]) -> None:
@@ -321,19 +304,6 @@ def test_many_jobs_are_bit_equal_on_threads_and_processes() -> None:
         same(here, risk_of_many(MODELS, KNOWN, seed=7, draws=150_000, executor=processes))
 
 
-@pytest.mark.slow
-@pytest.mark.filterwarnings("default")  # the cluster's own libraries warn about themselves
-def test_many_jobs_are_bit_equal_on_a_cluster() -> None:
-    from distributed import Client, LocalCluster
-
-    here = risk_of_many(MODELS, KNOWN, seed=7, draws=150_000)
-    with (
-        LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster,
-        Client(cluster) as client,
-    ):
-        same(here, risk_of_many(MODELS, KNOWN, seed=7, draws=150_000, executor=client.get_executor()))
-
-
 def refusing(book: Mapping[str, Any]) -> Any:
     """Refuse, as a job with a closed volume does."""
     from pricing.basis.errors import Problem
@@ -348,22 +318,21 @@ def test_a_refused_job_does_not_hold_up_the_others() -> None:
     assert answers.complete
 
 
-def test_a_stopped_run_of_many_keeps_what_is_done() -> None:
+def test_an_interrupted_run_of_many_keeps_what_is_done(monkeypatch: pytest.MonkeyPatch) -> None:
     done: list[int] = []
 
-    def stop() -> bool:
+    def piece(*given: Any) -> Any:
         done.append(1)
-        return len(done) >= 4
+        if len(done) > 4:
+            raise KeyboardInterrupt
+        return run_piece(*given)
 
-    answers = risk_of_many(MODELS, KNOWN, seed=7, draws=150_000, stop=stop)
+    monkeypatch.setattr("pricing.costing.many.run_piece", piece)
+    answers = risk_of_many(MODELS, KNOWN, seed=7, draws=150_000)
     assert not answers.complete
     assert "job 3" in answers.risks
     whole = risk(MODELS["job 3"], KNOWN, seed=7, draws=150_000)
     assert np.array_equal(answers.risks["job 3"].costs, whole.costs)
-    with ThreadPoolExecutor(1) as threads:
-        stopped = risk_of_many(MODELS, KNOWN, seed=7, draws=5_000_000, executor=threads, stop=lambda: True)
-    assert not stopped.complete
-    assert stopped.risks
 
 
 def test_a_plan_travels_without_its_model() -> None:

@@ -84,7 +84,7 @@ def test_cautions_stand_at_their_steps(panel: JobPanel) -> None:
     assert "Coating powder ignites" in plain(panel.board.words_of("mind"))
     panel.board.asked = {"key": "line:coat.1", "n": 1}
     assert "Coating powder ignites" in panel.board.answer["cautions"][0]
-    assert any("min attended" in line for line in panel.board.answer["lines"])
+    assert any(line.startswith("attended: ") for line in panel.board.answer["lines"])
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,310 @@
+"""The sum behind a line of a cost sheet, written from the graph of the model's own sums: numbers with their units.
+
+Takes    a cost sheet; its functions are run again on symbols that know what they are called.
+Gives    rows such as ``line 24.3 m × 2.5 min/m = 60.8 min``. No rule of the model stands here: what is multiplied
+         with what is read off the graph, as the spreadsheet's formulas are.
+Room     show. Imports basis, costing, parts, shop, steps, labels, words.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import fields, replace
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from pricing.basis.same import Same
+from pricing.basis.units import sig
+from pricing.costing.graph import WHOLE, Graph, Script, Symbol, SymbolBook, Value, brief, inside, where
+from pricing.costing.lines import MONEY, Line
+from pricing.costing.sheet import LEFTOVER, CostSheet, cost_of_work
+from pricing.parts.work import Work
+from pricing.shop.rates import DRIVERS
+from pricing.show.labels import short
+from pricing.show.words import LOOPS, Words
+from pricing.steps.oven_visit import Visit
+from pricing.steps.step import Term, Use
+
+_SIGNS = {
+    np.add: (" + ", 2), np.subtract: (" − ", 2), np.multiply: (" × ", 3), np.divide: (" ÷ ", 3), np.power: (" ^ ", 4),
+}  # fmt: skip
+_CALLS = {
+    np.maximum: ("the larger of {0} and {1}", 1), np.minimum: ("the smaller of {0} and {1}", 1),
+    np.ceil: ("({0}) rounded up", WHOLE),
+}  # fmt: skip
+_UNITS_SAY_SO = frozenset([1e-3])  # m² × µm × g/cm³ are grams
+_MEASURES = {"m2": "m**2", "edge_m": "m", "line_m": "m", "kg": "kg"}
+_CALLED = {
+    "m2": "area", "second_m2": "area of the second colour", "edge_m": "edge", "line_m": "line", "kg": "mass",
+    "scale_m2": "area with scale or rust", "cast_m2": "area of castings", "cast_kg": "mass of castings",
+}  # fmt: skip
+_NOT_SHOWN = {"jobs", "panels", "hot", "oven", "alone", "again", "fill", "cast_fill", "whole", "cast_whole"}
+_WRITTEN_AS_THEY_ARE = {"kWh": "kWh", "kWh/kg": "kWh/kg", "kW": "kW", "g/cm**3": "g/cm³"}
+
+
+_OFTEN = 3
+
+
+class _Settled(Graph):
+    """A graph for numbers as they stand: of a choice, it keeps what was chosen."""
+
+    def made(self, op: Callable[..., Any], inputs: Sequence[Any]) -> Value:
+        chosen: Value
+        if op is where:
+            chosen = inputs[1] if number(inputs[0]) else inputs[2]
+        elif op is np.maximum and any(not isinstance(value, Symbol) and value == 0.0 for value in inputs):
+            chosen = max(inputs, key=number)
+        else:
+            chosen = super().made(op, inputs)
+        return chosen
+
+
+class Sums:
+    """A cost sheet on symbols, and what of it was told already; each figure is told once.
+
+    Parameters
+    ----------
+    sheet : CostSheet
+        Of one job (floats, not arrays).
+    """
+
+    def __init__(self, sheet: CostSheet) -> None:
+        self.words, self._graph = Words(sheet.shop), _Settled()
+        self._hand = Script(_SIGNS, _CALLS, sig, self._seen, _UNITS_SAY_SO)
+        powders = [
+            powder.model_copy(
+                update={"density_g_per_cm3": self._number(powder.density_g_per_cm3, "g/cm**3", "density")}
+            )
+            for powder in sheet.powders
+        ]
+        self.sheet = cost_of_work(
+            sheet.shop, self._work(sheet.work), sheet.finish, powders, title=sheet.title,
+            book=_Book(self._graph, sheet, self._number), in_oven=True,  # type: ignore[arg-type]  # symbols
+        )  # fmt: skip
+
+        self._uses = Counter(
+            part.at for node in self._graph.nodes for part in node.inputs if isinstance(part, Symbol)
+        )  # fmt: skip
+
+    def tell(self, label: str, figure: Any, text: str) -> list[str]:
+        """Tell a figure, once: its label, the sum behind it, and what it comes to; it is called by that from now on.
+
+        Parameters
+        ----------
+        label : str
+            In front.
+        figure : Symbol or float
+            What.
+        text : str
+            What it comes to, with its unit.
+
+        Returns
+        -------
+        list of str
+            One row, or none where there is nothing to tell.
+        """
+        if not isinstance(figure, Symbol) or figure.op is None or figure.place is not None:
+            return []
+        rows = [row for part in self._parts(figure) for row in self.tell("", part, sig(part.value))]
+        told = f"{label}{self._hand.written(figure)} = {text}"
+        figure.place = text
+        return [*rows, told]
+
+    def _parts(self, figure: Symbol) -> list[Symbol]:
+        """Sums inside a figure that stand in several others: they are told by themselves, the innermost first."""
+        return [part for part in inside(figure) if self._uses[part.at] >= _OFTEN and not brief(part)]
+
+    def term(self, term: Term) -> list[str]:
+        """Tell a product of a rate, after its amount where that is a sum itself."""
+        words, per = self.words, DRIVERS[term.driver] or term.driver
+        amount, money = number(term.amount), term.gives == "supplies"
+        text = _counted(amount, term.driver) if per == term.driver else words.measure(amount, per)
+        rows = self.tell("", term.amount, text)
+        result = amount * number(term.rate)
+        told = words.money(result) if money else f"{sig(result)} min"
+        called = _CALLED.get(term.driver, "tape" if term.driver == "tape_m" else "")
+        shown = getattr(term.amount, "place", None) or text
+        label = shown if shown.startswith(called) else f"{called} {shown}"
+        rate = words.measure(number(term.rate), f"{'money' if money else 'min'}/{per}")
+        product: Any = term.amount * term.rate
+        if isinstance(product, Symbol):
+            product.place = told
+        return [*rows, f"{label} × {rate} = {told} ({self.sheet.shop.kind_of(term.key)})"]
+
+    def line(self, name: str) -> Line:
+        """Give a line on symbols, with nothing told yet."""
+        for node in self._graph.nodes:
+            if node.op is not None:
+                node.place = None
+        return next(line for line in self.sheet.lines if line.id == name)
+
+    def per_min(self, name: str) -> Any:
+        """Give what a minute of somebody or something costs; it is called by the price of its hour. [money/min]"""
+        hour: Any = self.sheet.book[f"hour.{name}"]
+        per_min: Any = hour / 60.0
+        if isinstance(per_min, Symbol):
+            per_min.place = f"{self.words.rate(number(hour))}/h"
+        return per_min
+
+    def _seen(self, symbol: Symbol) -> str | None:
+        if symbol.place is None and symbol.op is None:
+            symbol.place = self._called(symbol.name, symbol.value)
+        found: str | None = symbol.place
+        return found
+
+    def _called(self, key: str, value: float) -> str:
+        """Name a number of the book with its value and unit."""
+        words, kind = self.words, key.split(".", maxsplit=1)[0]
+        if kind in {"hour", "tariff", "price"}:
+            return words.measure(value, {"hour": "money/h", "tariff": "money/kWh", "price": "money/kg"}[kind])
+        row = words.shop.uncertain.get(key)
+        match "share" if row is None else row.unit:
+            case "share":
+                text = f"{sig(100 * value)}%"
+            case "number":
+                text = sig(value)
+            case unit:
+                text = words.measure(value, unit)
+        name = short(words.shop, key)
+        return f"{name[:1].lower()}{name[1:]} {text}"
+
+    def _number(self, value: float, unit: str, called: str = "") -> Symbol:
+        found = self._graph.number(value)
+        plain = _WRITTEN_AS_THEY_ARE.get(unit)
+        text = f"{sig(value)} {plain}" if plain else self.words.measure(value, unit)
+        found.place = f"{called} {text}".strip()
+        return found
+
+    def _work(self, work: Work) -> Work:
+        """Put names and units to the amounts of a job."""
+
+        def lifted(name: str, amount: Any) -> Any:
+            if not isinstance(amount, float) or not amount:
+                return amount
+            end = next((end for end in _MEASURES if name.endswith(end)), "")
+            if end:
+                return self._number(amount, _MEASURES[end], _CALLED.get(name, _CALLED[end]))
+            found = self._graph.number(amount)
+            found.place = _counted(amount, name if name in {"spots", "plugs"} else "parts")
+            return found
+
+        changed: dict[str, Any] = {}
+        for name in {field.name for field in fields(Work)} - _NOT_SHOWN:
+            value = getattr(work, name)
+            many = isinstance(value, dict)
+            changed[name] = {key: lifted(name, one) for key, one in value.items()} if many else lifted(name, value)
+        return replace(work, **changed)
+
+
+class _Book(SymbolBook):
+    """The book of a sheet as symbols, and the figures of its oven visits as well."""
+
+    def __init__(self, graph: Graph, sheet: CostSheet, number: Callable[[float, str], Symbol]) -> None:
+        super().__init__(graph, sheet.book, lambda key: key in sheet.book)
+        self._number, self._visits = number, dict[Any, Visit]()
+
+    def lift(self, key: Any, visit: Visit) -> Visit:
+        """Give a visit on symbols."""
+        if key not in self._visits:
+            self._visits[key] = visit.shown_as(self._number)
+        return self._visits[key]
+
+
+def number(value: Any) -> float:
+    """Give what a symbol or a number comes to."""
+    return float(value.value if isinstance(value, Symbol) else value)
+
+
+@lru_cache(maxsize=4)
+def _sums(sheet: Same[CostSheet]) -> Sums:
+    """All lines of a sheet are told from one run."""
+    return Sums(sheet.thing)
+
+
+def why(sheet: CostSheet, line: Line) -> list[str]:
+    """Give the sum behind a line, one sentence a row.
+
+    Parameters
+    ----------
+    sheet : CostSheet
+        Of one job (floats, not arrays).
+    line : Line
+        One of its lines.
+
+    Returns
+    -------
+    list of str
+        Minutes first, then materials and energy, then what they cost; last how well it is known.
+    """
+    sums = _sums(Same(sheet))
+    found = sums.line(line.id)
+    rows: list[str] = []
+    several = len(found.uses) > 1
+    for use in found.uses:
+        told = _use(use, sums)
+        if several and told:
+            title = LOOPS[LEFTOVER] if use.step == LEFTOVER else sums.words.step_title(use.step, use.coat)
+            rows += [f"{title}:", *(f"  {row}" for row in told)]
+        else:
+            rows += told
+    return [*rows, *_money(found, sums), _known(sheet, line)]
+
+
+def _use(use: Use, sums: Sums) -> list[str]:
+    words = sums.words
+    rows = [row for term in use.terms for row in sums.term(term)]
+    rows += sums.tell("attended: ", use.minutes, f"{sig(number(use.minutes))} min")
+    detail = {key: number(value) for key, value in use.detail.items()}
+    if detail.get("waiting_min", 0.0) > 0:
+        bar = words.measure(detail["nozzle_bar"], "bar")
+        rows.append(f"the compressor holds {bar} and is the limit: {sig(detail['waiting_min'])} min of it are waiting")
+    if "loads" in detail:
+        metal, heated = words.measure(detail["metal_degC"], "degC"), sig(detail["bring_up_min"])
+        rows += sums.tell(f"until the heaviest section is at {metal}: ", use.detail["bring_up_min"], f"{heated} min")
+        rows.append(f"then {sig(detail['dwell_min'])} min at {metal}")
+        heat = {key.removeprefix("kWh "): value for key, value in detail.items() if key.startswith("kWh ")}
+        rows.append(f"heat in kWh: {', '.join(f'{word} {sig(kwh)}' for word, kwh in heat.items() if kwh)}")
+    for material in use.materials:
+        cost: Any = material.kg * material.price_per_kg
+        rows += sums.tell(f"{material.name}: ", material.kg, words.measure(number(material.kg), "kg"))
+        rows += sums.tell(f"{material.name}: ", cost, words.money(number(cost)))
+    for carrier, kwh in (("electricity", use.electricity_kwh), ("gas", use.gas_kwh)):
+        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh))} kWh")
+    return rows + sums.tell("bought in: ", use.bought_in, words.money(number(use.bought_in)))
+
+
+def _money(line: Line, sums: Sums) -> list[str]:
+    words, book = sums.words, sums.sheet.book
+    rows: list[str] = []
+    hours = {"helper": line.helper_min, "owner": line.owner_min, "overhead": line.minutes}
+    for name, held in (hours | line.machine_min).items():
+        rows += sums.tell(f"{name}: ", held, f"{sig(number(held))} min")
+        cost: Any = held * sums.per_min(name)
+        rows += sums.tell(f"{name} ", cost, words.money(number(cost)))
+    for carrier, kwh in (("electricity", line.electricity_kwh), ("gas", line.gas_kwh)):
+        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh))} kWh")
+        cost = kwh * book[f"tariff.{carrier}"]
+        rows += sums.tell(f"{carrier} ", cost, words.money(number(cost)))
+    for kind in MONEY:
+        figure: Any = getattr(line, kind)
+        rows += sums.tell(f"{kind}: ", figure, words.money(number(figure)))
+        if isinstance(figure, Symbol):
+            figure.place = f"{kind} {words.money(number(figure))}"
+    told = words.money(number(line.total))
+    return rows + (sums.tell("together: ", line.total, told) or [f"together: {told}"])
+
+
+def _known(sheet: CostSheet, line: Line) -> str:
+    kind = sheet.kind(line)
+    weak = sorted(key for key in line.used() if sheet.shop.kind_of(key) == kind)
+    if not weak or kind == "measured":
+        return "known: measured in the shop"
+    named = ", ".join(weak[:6]) + (f" and {len(weak) - 6} more" if len(weak) > 6 else "")
+    return f"known: {kind}, because of {named}"
+
+
+def _counted(amount: float, driver: str) -> str:
+    one = driver.removesuffix("s") if driver in {"parts", "spots", "plugs"} else driver
+    many = {"enquiry": "enquiries"}.get(one, f"{one}s")
+    return f"{sig(amount)} {one if abs(amount - 1) < 1e-9 else many}"
