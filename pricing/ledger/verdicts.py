@@ -81,7 +81,7 @@ def done(ledger: Ledger, job: str, finishes: Mapping[str, Finish], *, on: date) 
         if not body or ledger.rows("jobs", job=job):
             return False
         what = Job.model_validate(body)
-        cast = sum(lot.quantity for lot in what.lots if lot.part.casting)
+        cast = sum(lot.pieces for lot in what.lots if lot.part.casting)
         finish = finishes.get(what.finish)
         wiped = what.pieces if finish and finish.line == "wiped" else 0
         substrate: Literal["wrought", "casting"] = "casting" if 2 * cast > what.pieces else "wrought"

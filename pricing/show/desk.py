@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.switch import read_settled, stamp_of
+from pricing.basis.switch import locked, read_settled, stamp_of
 from pricing.parts.items import Item, items_text, read_items
 from pricing.shop.copies import copies, files_of, keep_copy
 from pricing.shop.draft import Draft, Step, Text
@@ -249,12 +249,13 @@ class Desk:
             It is the demo, or only shown, or it cannot be read or written.
         """
         self._writable()
-        self.look()
-        keep_copy(self.folder, date.today())  # noqa: DTZ011  the owner's own day
-        names = _write(self.folder, self.saved, self.now)
-        if self._draft:
-            self._draft.clear()
-        self._read()
+        with locked(self.folder, FILES):  # nobody else saves between the look and the writing
+            self.look()
+            keep_copy(self.folder, date.today())  # noqa: DTZ011  the owner's own day
+            names = _write(self.folder, self.saved, self.now)
+            if self._draft:
+                self._draft.clear()
+            self._read()
         self.told = ""
         self._tell()
         return names

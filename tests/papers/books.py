@@ -1,6 +1,6 @@
 """Reading a workbook by the words on it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from io import BytesIO
 from typing import Any, NamedTuple
@@ -13,6 +13,7 @@ from pricing.costing.graph import Graph, Symbol
 from pricing.papers.live_shop import LiveShop, RateCells
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
+from pricing.prices.price_list import _costs
 from pricing.prices.quote import quote
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Shop
@@ -57,6 +58,18 @@ def listed(shop: Shop, item: Item, quantity: int) -> list[float]:
     """Price of an order by the printed list, single-tone and two-tone."""
     jobs = [job_of_item(item, units=quantity, column=column) for column in ("single", "two_tone")]
     return [float(quote(shop, job).must_price().printed) for job in jobs]
+
+
+def costs_of(
+    shop: Shop, items: Mapping[str, Item], quantities: Sequence[int], book: Mapping[str, Any] | None = None
+) -> Any:
+    """Full costs of orders in each family's own colours: families by columns by quantities."""
+    found = []
+    for item in items.values():
+        for key in (item.single, item.two_tone):
+            colours = tuple(shop.powders[name] for name in item.powders[: shop.finishes[key].colours])
+            found.append(_costs(shop, (item,), key, [colours], tuple(quantities), book).total[0])
+    return np.array(found).reshape(-1, 2, len(quantities))
 
 
 def job_figures(book: Any) -> dict[str, list[float]]:

@@ -7,8 +7,7 @@ from pricing.costing.graph import Symbol
 from pricing.papers.live_job import PartCells
 from pricing.papers.live_shop import LiveShop
 from pricing.parts.items import Item
-from pricing.prices.price_list import PriceList, price_list
-from tests.papers.books import shop_of
+from tests.papers.books import costs_of, shop_of
 
 DOWN, UP = 0.8, 1.3
 _FIELD = {"area": "area_m2", "mass": "mass_kg", "edge": "edge_m", "line": "line_m", "spots": "spots", "plugs": "plugs"}
@@ -38,7 +37,7 @@ class Offered:
                     if name != "pieces" or cell.value * by >= 1:
                         yield f"{key}, {name} x {by}", {cell: cell.value * by}
 
-    def library(self, changes: Mapping[Symbol, float], quantities: tuple[int, ...]) -> PriceList:
+    def library(self, changes: Mapping[Symbol, float], quantities: tuple[int, ...]) -> Any:
         """What a shop and items with those numbers come to."""
         items = {}
         for key, item in self.items.items():
@@ -52,4 +51,4 @@ class Offered:
                 }
             )
             items[key] = item.model_copy(update={"part": part, "pieces": item.pieces * moved.get("pieces", 1.0)})
-        return price_list(shop_of(self.live, changes), items, quantities=quantities)
+        return costs_of(shop_of(self.live, changes), items, quantities).ravel()

@@ -40,7 +40,7 @@ def test_quote_draws_spreadsheet_and_words_come_to_the_same(path: Path, shop: Sh
     assert plan.tape is not None
     assert at_the_means(plan) == pytest.approx(sheet.total, rel=1e-12)
     live = live_shop(shop)
-    on_cells: Any = live_sheet(live, job, [part_cells(live, lot.part, lot.quantity) for lot in job.lots], job.finish)
+    on_cells: Any = live_sheet(live, job, [part_cells(live, lot.part, lot.pieces) for lot in job.lots], job.finish)
     total = on_cells.sheet.total
     assert reworked(live.graph, {})[total.at] == pytest.approx(sheet.total, rel=1e-12)
     for told, line in zip(Sums(sheet).sheet.lines, sheet.lines, strict=True):
@@ -61,7 +61,7 @@ def test_a_rule_that_changes_changes_in_all_of_them(shop: Shop, letters: Job, mo
     assert at_the_means(plan) == pytest.approx(sheet.total, rel=1e-12)
     live = live_shop(shop)
     on_cells = live_sheet(
-        live, letters, [part_cells(live, lot.part, lot.quantity) for lot in letters.lots], letters.finish
+        live, letters, [part_cells(live, lot.part, lot.pieces) for lot in letters.lots], letters.finish
     )
     kg: Any = on_cells.sheet.line("coat.2").uses[0].materials[0].kg
     for node in live.graph.nodes:

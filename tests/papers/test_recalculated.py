@@ -20,10 +20,9 @@ from pricing.papers.workbook_cost import UNDER
 from pricing.parts.items import Item
 from pricing.parts.job import Job, Lot
 from pricing.prices.marks import marks_of
-from pricing.prices.price_list import PriceList, price_list
 from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
-from tests.papers.books import job_figures, listed, opened, prices, rate_row, row_of
+from tests.papers.books import costs_of, job_figures, listed, opened, prices, rate_row, row_of
 from tests.papers.scenarios import Offered
 
 pytestmark = [pytest.mark.slow, pytest.mark.office]
@@ -51,11 +50,10 @@ def converted(files: list[Path], to: str, folder: Path, profile: Path) -> None:
         )  # fmt: skip
 
 
-def assert_prices(told: Any, library: PriceList, items: dict[str, Item], margin: float, printed: Shop) -> None:
+def assert_prices(told: Any, library: Any, items: dict[str, Item], margin: float, printed: Shop) -> None:
     """Every figure is the library's to the cent, beside the printed price; or its row says that it may not be."""
     found = prices(told)
-    costs = (library.cost * library.quantity).reshape(-1, 2, 2)
-    for item, each in zip(items.values(), costs, strict=True):
+    for item, each in zip(items.values(), library, strict=True):
         for n, quantity in enumerate((1, 10)):
             for side, price, cost_now in zip(
                 found[item.title, quantity], listed(printed, item, quantity), each[:, n], strict=True
@@ -157,9 +155,9 @@ def test_changed_cells_give_what_the_changed_shop_gives(
     )  # fmt: skip
     # the oven was chosen, and its heat worked out, at the old means; both stay, as they do when a slider moves
     hold = replace(shop, policy=new.policy.model_copy(update={"interest": shop.policy.interest}))
-    library = price_list(hold, items, quantities=(1, 10), book=new.book)
+    library = costs_of(hold, items, (1, 10), book=new.book)
     found = prices(told)
-    whole = (library.cost * library.quantity).reshape(-1, 2, 2)
+    whole = library
     for item, each in zip(items.values(), whole, strict=True):
         for n, quantity in enumerate((1, 10)):
             for side, cost_now in zip(found[item.title, quantity], each[:, n], strict=True):
@@ -189,7 +187,7 @@ def test_one_rate_changed_gives_what_a_folder_with_that_rate_gives(
     (own / "rates.csv").write_text(text.replace(line, line.replace(",2.2,", ",3.9,")), "utf-8")
     again = open_shop(own)
     assert again.rates["wipe.line_m.hands"].likely == 3.9
-    assert_prices(told, price_list(again, few, quantities=(1, 10)), few, again.policy.target_margin, before)
+    assert_prices(told, costs_of(again, few, (1, 10)), few, again.policy.target_margin, before)
     assert_job(told, again, letters)
 
 
@@ -217,8 +215,8 @@ def test_a_us_shop_and_changed_measures(
     for key, update in (("sign_letter_300", {"line_m": 12 * 0.3048}), ("bench_end", {"spots": 20})):
         item = few[key]
         longer[key] = item.model_copy(update={"part": item.part.model_copy(update=update)})
-    library = price_list(new, longer, quantities=(1, 10))
-    found, whole_cost = prices(told), (library.cost * library.quantity).reshape(-1, 2, 2)
+    library = costs_of(new, longer, (1, 10))
+    found, whole_cost = prices(told), library
     for item, each in zip(few.values(), whole_cost, strict=True):
         for n, quantity in enumerate((1, 10)):
             got = [side.cost for side in found[item.title, quantity]]
@@ -282,7 +280,7 @@ def test_each_number_that_is_offered_down_and_up(
         text = (tmp_path / "out" / f"s{at}-Prices.csv").read_text("utf-8")
         rows = list(csv.reader(text.splitlines()))[4:]
         library = offered.library(changes, (1,))
-        costs = iter(library.cost)
+        costs = iter(library)
         for row in rows:
             assert row[0] in keys
             for place, told in ((6, row[18]), (13, row[19])):

