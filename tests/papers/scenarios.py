@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from pricing.costing.graph import Symbol
 from pricing.papers.live_job import PartCells

@@ -293,7 +293,7 @@ def test_whatever_is_changed_a_figure_is_right_or_its_row_says_ask_again(shop: S
     marked: dict[str, set[str]] = {}
     for name, changes in scenarios.items():
         values, library = reworked(live.graph, changes), offered.library(changes, quantities)
-        for at, (doubts, total, quantity) in enumerate(found):
+        for at, (doubts, total, _) in enumerate(found):
             told = {words for words, doubt in doubts.items() if isinstance(doubt, Symbol) and values[doubt.at]}
             if told:
                 marked.setdefault(name, set()).update(told)
