@@ -64,9 +64,9 @@ def fill(shop: Shop, template: str, fields: Mapping[str, Any]) -> str:
     """
     from jinja2 import TemplateError, TemplateNotFound, TemplateSyntaxError
 
-    where = f"templates/{template}"
+    where, made = f"templates/{template}", _environment(_folders(shop))
     try:
-        return _environment(_folders(shop)).overlay().get_template(template).render(cleaned(fields))
+        return made.overlay().get_template(template).render(cleaned(fields))
     except TemplateNotFound as why:
         mend = again(str(why.name or template))
         raise BadInput(where, [Problem("the template", f"{why.name} is not there", "there", mend)]) from why
@@ -130,8 +130,29 @@ def blocks_of(text: str) -> list[Block]:
 
 
 def _folders(shop: Shop) -> tuple[Path, ...]:
-    own = [shop.folder / "templates"] if shop.folder else []
-    return (*own, demo_folder() / "templates")
+    return tuple(dict.fromkeys((templates_of(shop), demo_folder() / "templates")))
+
+
+def templates_of(shop: Shop) -> Path:
+    """Give the one folder that templates of a shop may read: its own, else the demo shop's.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+
+    Raises
+    ------
+    BadInput
+        A link in it leads out of it.
+    """
+    own = shop.folder / "templates" if shop.folder else None
+    at = (own if own and own.is_dir() else demo_folder() / "templates").resolve()
+    for path in at.rglob("*"):
+        if path.is_symlink() and not path.resolve().is_relative_to(at):
+            mend = "Copy the file into the folder in place of the link."
+            raise BadInput("templates", [Problem(path.name, "a link that leads out", "files of the folder", mend)])
+    return at
 
 
 @lru_cache(maxsize=8)

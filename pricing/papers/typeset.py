@@ -23,7 +23,7 @@ from typing import Any
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_text
-from pricing.papers.pages import again
+from pricing.papers.pages import again, templates_of
 from pricing.papers.told import plain
 from pricing.shop.folder import demo_folder
 from pricing.shop.shop import Shop
@@ -64,7 +64,7 @@ def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> 
         A template is missing or has a mistake: the message names file and line; or the library is not there.
     """
     typst = _library()
-    folder = _folder(shop)
+    folder = templates_of(shop)
     parts = [(name, _text(folder, name)) for name in (_CHART, _STYLE, template)]
     given = json.dumps({**plain(fields), "paper": {"a4": "a4", "letter": "us-letter"}[paper]}, ensure_ascii=False)
     given = _LONG.sub(lambda found: found.group() + _MAY_BREAK, given)
@@ -122,25 +122,13 @@ def _found_fonts(folder: Path, system: bool) -> Any:
     return typst.Fonts(include_system_fonts=system, include_embedded_fonts=True, font_paths=[str(folder)])
 
 
-def _folder(shop: Shop) -> Path:
-    """The one folder that templates may read."""
-    own = shop.folder / "templates" if shop.folder else None
-    at = (own if own and own.is_dir() else demo_folder() / "templates").resolve()
-    for path in at.rglob("*"):
-        if path.is_symlink() and not path.resolve().is_relative_to(at):
-            mend = "Copy the file into the folder in place of the link."
-            raise BadInput("templates", [Problem(path.name, "a link that leads out", "files of the folder", mend)])
-    return at
-
-
 def _text(folder: Path, name: str) -> str:
     if name == _CHART:
         return read_text(Path(__file__).with_name(name))
     for at in (folder, demo_folder() / "templates"):
         if (at / name).exists():
             return read_text(at / name)
-    mend = f"Copy it from the demo shop: {demo_folder() / 'templates'}."
-    raise BadInput(f"templates/{name}", [Problem("the template", f"{name} is not there", "there", mend)])
+    raise BadInput(f"templates/{name}", [Problem("the template", f"{name} is not there", "there", again(name))])
 
 
 @contextmanager

@@ -15,6 +15,7 @@ from pypdf import PdfReader
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import data_folder
 from pricing.papers import typeset
+from pricing.papers.pages import fill
 from pricing.papers.printed_list import list_fields
 from pricing.papers.told import clean, plain
 from pricing.papers.typeset import to_pdf
@@ -65,6 +66,9 @@ def test_a_link_out_of_the_folder_is_refused(own: Path) -> None:
     (own / "templates" / "logo.svg").symlink_to(own / "shop.toml")
     with pytest.raises(BadInput, match="a link that leads out"):
         set_with(own, '#read("logo.svg")')
+    (own / "templates" / "mine.html").write_text('{% include "logo.svg" %}', "utf-8")
+    with pytest.raises(BadInput, match="a link that leads out"):
+        fill(open_shop(own), "mine.html", {})
 
 
 @pytest.mark.parametrize("source", ['#import "@preview/cetz:0.3.0"', '#import "@pre" + "view/cetz:0.3.0"',

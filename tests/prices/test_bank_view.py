@@ -93,11 +93,12 @@ def test_no_work_pays_where_the_hours_are_too_few(shop: Shop, usual: tuple[Offer
     assert week_hours(dear) == week_hours(shop)
 
 
-def test_work_under_way_is_what_deposits_do_not_cover(shop: Shop, usual: tuple[Offer, ...], bank: Bank) -> None:
+def test_work_under_way_is_what_deposits_do_not_cover(
+    shop: Shop, items: dict[str, Item], usual: tuple[Offer, ...], bank: Bank
+) -> None:
     assert bank.under_way == 0  # the demo's deposits cover a week's cash
     trusting = replace(shop, policy=shop.policy.model_copy(update={"deposit": 0.0}))
-    sheets = tuple(one._replace(sheet=replace(one.sheet, shop=trusting)) for one in usual)
-    found = bank_view(trusting, sheets)
+    found = bank_view(trusting, offers(trusting, read_week(trusting, items)))
     assert 0 <= found.under_way < sum(one.wanted.orders * float(one.sheet.cash) for one in usual)
 
 
