@@ -75,11 +75,11 @@ class Graph:
         Untraceable
             An input is neither a number nor a symbol.
         """
-        parts = tuple(value if isinstance(value, Symbol) else _plain(value) for value in inputs)
+        parts = tuple([value if isinstance(value, Symbol) else _plain(value) for value in inputs])
         simpler = _simpler(op, parts) if len(parts) == 2 else None
         if simpler is not None:
             return simpler
-        key = (op, tuple(part.at if isinstance(part, Symbol) else (part,) for part in parts))
+        key = (op, *[part.at if isinstance(part, Symbol) else (part,) for part in parts])
         found = self._known.get(key)
         if found is None:
             found = self._known[key] = Symbol(self, op, parts, _value(op, parts))
@@ -299,9 +299,12 @@ def _plain(value: object) -> float:
 
 
 def _value(op: Callable[..., Any], inputs: tuple[Value, ...]) -> float:
-    values = [part.value if isinstance(part, Symbol) else part for part in inputs]
-    if any(value != value for value in values):  # noqa: PLR0124  nan: drawn later
-        return nan
+    values = []
+    for part in inputs:
+        value = part.value if isinstance(part, Symbol) else part
+        if value != value:  # noqa: PLR0124  nan: drawn later
+            return nan
+        values.append(value)
     with np.errstate(all="ignore"):
         return float(op(*values))
 

@@ -47,7 +47,7 @@ class Tape:
         self._known: dict[Atom, int] = {}
         forms: dict[int, Form] = {}
         for node in answer.graph.nodes if isinstance(answer, Symbol) else ():
-            forms[node.at] = self._form(node, tuple(_form(value, forms) for value in node.inputs))
+            forms[node.at] = self._form(node, tuple([_form(value, forms) for value in node.inputs]))
         self.answer = self._gathered(_form(answer, forms))
 
     def _form(self, node: Symbol, forms: tuple[Form, ...]) -> Form:
