@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pricing.basis.money import show_money
 from pricing.basis.units import readable, shown, sig
 from pricing.costing.lines import Line
-from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, CostSheet
+from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY, CostSheet
 from pricing.shop.folder import known_steps
 from pricing.shop.rates import DRIVERS
 from pricing.shop.shop import Shop
@@ -19,6 +19,7 @@ LOOPS = {
     RESPRAY: "Spoiled before cure: blow off, spray and wipe again",
     REDO: "Rejects after cure: strip and start again",
     LEFTOVER: "Powder left in the pack",
+    WARRANTY: "Set aside for claims under warranty",
     LOST: "Part lost, no redo allowed",
 }
 """Titles of the lines that are no step of the route."""
