@@ -3,15 +3,19 @@
 Room     costing. Imports basis, parts, shop, costing.limits.
 """
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
-from pricing.basis.checks import Floats
+from pricing.basis.checks import Floats, least
+from pricing.basis.facts import fact
 from pricing.costing.limits import losses
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.shop.shop import Book, Shop
+
+OWN_POWDER: Final = "own_powder.rejects"
+_WORST = 0.9  # a chance stays a chance, whatever the factor
 
 
 def respray_share(work: Work, finish: Finish, book: Book) -> Floats:
@@ -25,7 +29,10 @@ def respray_share(work: Work, finish: Finish, book: Book) -> Floats:
 def reject_chance(work: Work, finish: Finish, book: Book) -> Floats:
     """Chance that a part is found bad after cure: of wrought parts and castings, by their numbers."""
     wrought, cast = (book[f"reject.{finish.rejects}.{kind}"] for kind in ("wrought", "casting"))
-    return wrought + (cast - wrought) * (work.cast_parts / work.parts)
+    chance = wrought + (cast - wrought) * (work.cast_parts / work.parts)
+    if work.own and OWN_POWDER in book:
+        return least(chance * book[OWN_POWDER], _WORST)
+    return chance
 
 
 def redo_share(parts: Floats, chance: Floats, book: Book) -> tuple[Floats, Floats]:
@@ -34,6 +41,36 @@ def redo_share(parts: Floats, chance: Floats, book: Book) -> tuple[Floats, Float
         counts = book["count.redo"]
         return counts / parts, np.minimum(counts, 1.0)
     return chance / (1.0 - chance), 1.0 - (1.0 - chance) ** parts
+
+
+def claims_share(shop: Shop, finish: Finish, book: Book) -> Floats:
+    """Parts that come back within the warranty, per part: a Weibull life fixed by the claims of the first year.
+
+    Parameters
+    ----------
+    shop : Shop
+        For the years of its warranty.
+    finish : Finish
+        For its class.
+    book : mapping
+        Numbers; without a row ``warranty.<class>`` nothing is set aside.
+
+    Notes
+    -----
+    ``F(t) = 1 - exp(-(t/eta)^beta)`` with ``F(1 year) = p`` is ``1 - (1 - p)^(t^beta)``; beta is ``warranty.ageing`` of
+    ``data/facts.csv``, above 1 where films fail with age.
+    """
+    years, key = shop.policy.warranty_years, f"warranty.{finish.rejects}"
+    if not years or key not in book:
+        return 0.0
+    chance: Floats = 1.0 - (1.0 - book[key]) ** (years ** fact("warranty.ageing"))
+    return chance
+
+
+def claimed_work(work: Work, share: Floats) -> Work:
+    """Give the work of parts that come back under warranty: stripped and coated again, each claim a job of its own."""
+    again = 1.0 - (1.0 - share) ** work.parts
+    return work.stripped_again().times(share, again=again, jobs=again)
 
 
 class Again(NamedTuple):

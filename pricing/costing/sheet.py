@@ -6,6 +6,7 @@ The same functions cost one job, a list of thousands of rows (arrays of amounts)
 Room     costing. Imports basis, parts, shop, steps.
 """
 
+from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -20,7 +21,7 @@ from pricing.basis.facts import Kind, weakest
 from pricing.basis.same import Same
 from pricing.costing.limits import cautions_of
 from pricing.costing.lines import MONEY, Line, line_of
-from pricing.costing.loops import redone_work, respray_share
+from pricing.costing.loops import claimed_work, claims_share, redone_work, respray_share
 from pricing.costing.oven_choice import choose_oven, equations
 from pricing.costing.packs import rest_to_pay_kg
 from pricing.costing.refusals import baked_once, heat_cycles, refusals
@@ -30,7 +31,8 @@ from pricing.shop.finishes import Finish
 from pricing.shop.folder import known_steps
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
-from pricing.steps.route import Visit, redo_route, respray_route, route
+from pricing.steps.bake import second_bakes
+from pricing.steps.route import AFTER_CLAIM, Visit, redo_route, respray_route, route
 from pricing.steps.step import Material, Setting, Use, use_of
 
 if TYPE_CHECKING:
@@ -42,6 +44,7 @@ LEFTOVER = "pack_rest"
 COUNTS = ("count.respray", "count.redo")
 """Numbers a book may have beside the shop's: counts of parts gone wrong that were drawn."""
 LOST = "lost_part"
+WARRANTY = "warranty"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -299,7 +302,7 @@ def cost_of_work(
         mend = f"{finish.title} takes {finish.colours}, in the order of the coats."
         given = f"{len(powders)} given"
         raise BadInput(title, [Problem("powders", given, f"{finish.colours} powders", mend)])
-    book = book if book is not None else shop.book
+    book = at_booked_hours(book if book is not None else shop.book)
     rows = equations(Same(shop))
     work = work if in_oven else choose_oven(work, shop, finish, powders)
 
@@ -320,15 +323,37 @@ def cost_of_work(
         lines.append(line_of(RESPRAY, 0, run(respray, work.times(share, again=again)), shop, book))
     redone, share, lost = redone_work(work, finish, shop, book)
     lines.append(line_of(REDO, 0, [*run(redo_route(redone, finish), redone), *_lost(lost, finish)], shop, book))
+    claims = claims_share(shop, finish, book)
+    if not (isinstance(claims, float) and claims == 0.0):
+        back = claimed_work(work, claims)
+        lines.append(line_of(WARRANTY, 0, run([*redo_route(back, finish), *AFTER_CLAIM], back), shop, book))
     lines += _pack_rest(lines, powders, work, shop, book)
     cycles = heat_cycles(work, finish)
     again_cycles = cycles - heat_cycles(work, finish, only_outgas=True)
-    expected = cycles + share * again_cycles + book["outgas.second"] * baked_once(work)
+    expected = cycles + share * again_cycles + second_bakes(book) * baked_once(work)
     return CostSheet(
         title=title, finish=finish, powders=tuple(powders), shop=shop, book=book, work=work, lines=tuple(lines),
         cycles=cycles, expected_cycles=expected, refused=refusals(work, finish, shop, powders),
         cautions=cautions_of(work, finish, powders, shop),
     )  # fmt: skip
+
+
+PLAN = ("plan.booked_share", "plan.weeks", "plan.hours")
+"""How booked share, weeks and hours a week come out over what ``shop.toml`` plans; they move the hour rates."""
+
+_AS_PLANNED = 1e-9
+
+
+def at_booked_hours(book: Book) -> Book:
+    """Give the book with the hour rates of the hours that are really booked; the same book where all goes to plan."""
+    booked: Floats = 1.0
+    for key in PLAN:
+        if key in book:
+            booked = booked * book[key]
+    if isinstance(booked, float) and abs(booked - 1.0) < _AS_PLANNED:
+        return book
+    rates = {key: book[key] / booked for key in ("hour.owner", "hour.overhead")}
+    return ChainMap(rates, book)  # type: ignore[arg-type]  # only read
 
 
 def _lost(value: Floats, finish: Finish) -> list[Use]:
@@ -346,7 +371,7 @@ def _pack_rest(lines: Sequence[Line], powders: Sequence[Powder], work: Work, sho
         for material in line.materials:
             used[material.name] = used.get(material.name, 0.0) + material.kg
     rests = []
-    for powder in {p.name: p for p in powders if p.name in used and not p.stocked}.values():
+    for powder in {p.name: p for p in powders if p.name in used and not p.stocked and p.name not in work.own}.values():
         rest = rest_to_pay_kg(powder, used[powder.name], book["powder.hopper"] * work.jobs)
         use = Use(LEFTOVER, 0)
         keys = ("powder.hopper", f"price.{powder.name}")

@@ -22,7 +22,7 @@ from pricing.parts.job import Job
 from pricing.shop.shop import Shop
 from pricing.steps.step import Term
 
-LOOPS = ("respray", "redo", "pack_rest")
+LOOPS = ("respray", "redo", "warranty", "pack_rest")
 """Lines that stand for work that may come: they are no step that can be timed."""
 
 

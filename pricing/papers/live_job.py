@@ -27,7 +27,7 @@ _BASE = (
     ("edge_m$", "edge"), ("line_m$", "line"), ("m2$", "area"), ("kg$", "mass"), ("^spots$", "spots"),
     ("^plugs$", "plugs"),
 )  # fmt: skip
-_ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again"}
+_ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "asked", "own"}
 _SLACK = 1e-9  # full loads are not rounded up by the last bit of a division
 
 MEASURES = ("pieces", *_FIELD)

@@ -56,7 +56,8 @@ class Job(Record):
     """What a customer wants done.
 
     ``alone`` says that nothing else can share its oven loads; ``new_pair`` that this pair of powders
-    has not been tried yet, so that a test panel is made first.
+    has not been tried yet, so that a test panel is made first; ``repeat`` that it comes without an enquiry.
+    ``own_powders`` are those of ``powders`` that the customer brings.
     """
 
     title: Name
@@ -66,6 +67,8 @@ class Job(Record):
     alone: bool = False
     new_pair: bool = False
     rush: bool = False
+    repeat: bool = False
+    own_powders: tuple[str, ...] = ()
     customer: str = Field(default="", max_length=200)
     note: str = Field(default="", max_length=2000)
 
@@ -176,6 +179,10 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
     for name in powders if isinstance(powders, list) else []:
         if name not in shop.powders:
             bad.append(Problem("powders", name, choices(shop.powders), nearest(name, shop.powders)))
+    own = table.get("own_powders", [])
+    for name in own if isinstance(own, (list, tuple)) else []:
+        if name not in powders:
+            bad.append(Problem("own_powders", name, f"one of the job's powders: {choices(powders)}"))
     finish = shop.finishes.get(str(key))
     if finish and isinstance(powders, list) and len(powders) < finish.colours:
         mend = f"{finish.title} takes {finish.colours}: one for each colour, in the order of the coats."

@@ -69,6 +69,7 @@ class Work:
     nothing else shares them; ``oven`` marks with 1 the oven that is
     used. ``cast_m2``, ``cast_kg``, ``cast_fill`` and ``cast_whole`` are of all that is baked out, castings and other.
     ``again`` is 1 for the work as ordered, and the chance that it is done at all for rework.
+    ``asked`` is 0 where no enquiry was needed, ``own`` names the powders that the customer brings.
     """
 
     jobs: Floats
@@ -109,6 +110,8 @@ class Work:
     oven: Mapping[str, Floats]
     alone: bool = False
     again: Floats = 1.0
+    asked: float = 1.0
+    own: frozenset[str] = frozenset()
 
     def times(self, share: Floats, *, again: Floats, jobs: Floats = 0.0) -> "Work":
         """Give the same work for a share of the parts, without what is done once a job.
@@ -141,7 +144,7 @@ class Work:
         )  # fmt: skip
 
 
-_NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again"}
+_NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "asked", "own"}
 _SCALED = tuple(f.name for f in fields(Work) if f.name not in _NOT_SCALED)
 
 
@@ -235,7 +238,10 @@ def work_of_job(job: Job, shop: Shop) -> Work:
         raise BadInput(job.title, [Problem("parts", "no oven takes them all", accepts, "Split the job in two.")])
     total |= _whole_loads(job, shop)
     hot = Hot(tuple(lot.part for lot in job.lots), tuple(float(lot.pieces) for lot in job.lots), None)
-    return Work(jobs=1.0, panels=panels, hot=hot, oven={fits[0]: 1.0}, alone=job.alone, **total)
+    return Work(
+        jobs=1.0, panels=panels, hot=hot, oven={fits[0]: 1.0}, alone=job.alone,
+        asked=0.0 if job.repeat else 1.0, own=frozenset(job.own_powders), **total,
+    )  # fmt: skip
 
 
 def work_of_rows(items: Sequence[Item], quantities: npt.NDArray[np.float64], shop: Shop) -> Work:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pricing.basis.checks import Floats
-from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, CostSheet
+from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, WARRANTY, CostSheet
 from pricing.prices.margins import price_at_margin
 from pricing.prices.price_rule import round_up
 
@@ -85,7 +85,7 @@ def walk_away(sheet: CostSheet) -> float:
     special = {name for name, powder in sheet.shop.powders.items() if not powder.stocked}
     spent = 0.0
     for line in sheet.lines:
-        if line.step == LEFTOVER or (line.coat == 0 and line.step not in {REDO, RESPRAY, *_LATE}):
+        if line.step == LEFTOVER or (line.coat == 0 and line.step not in {REDO, RESPRAY, WARRANTY, *_LATE}):
             spent += float(line.total)
         elif line.coat:
             spent += sum(float(m.kg * m.price_per_kg) for m in line.materials if m.name in special)

@@ -340,7 +340,7 @@ def _merged(lots: Sequence[Lot]) -> list[Lot]:
 
 
 def _line(shop: Shop, job: Job, lot: Lot, finish: str, powders: Sequence[Powder], book: Book | None) -> QuoteLine:
-    by_list = None if job.alone else _by_list(shop, lot, finish, powders, book)
+    by_list = None if job.alone else _by_list(shop, job, lot, finish, powders, book)
     if by_list is not None:
         tariff, adders, own = by_list
     else:
@@ -355,7 +355,7 @@ def _line(shop: Shop, job: Job, lot: Lot, finish: str, powders: Sequence[Powder]
 
 
 def _by_list(
-    shop: Shop, lot: Lot, finish: str, powders: Sequence[Powder], book: Book | None
+    shop: Shop, job: Job, lot: Lot, finish: str, powders: Sequence[Powder], book: Book | None
 ) -> tuple[Tariff, tuple[str, ...], bool] | None:
     """Tariff of a listed part with what its colours and a clear coat add; None where the list has none for it."""
     item = lot.item
@@ -370,7 +370,7 @@ def _by_list(
         if row.tariff is None:
             return None
         colours = powders[: len(powders) - 1] if clear else powders
-        names = [listed_class(shop, powder) for powder in colours]
+        names = [listed_class(shop, powder) for powder in colours if powder.name not in job.own_powders]
         wanted = [name for name in names if name != BASE] + ([CLEAR] if clear else [])
         tariff = row.tariff
         for name in wanted:

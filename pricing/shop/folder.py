@@ -140,6 +140,11 @@ def _cross_checks(
                     classes = sorted({n.split(".")[1] for n in assumed if n.startswith("reject.")})
                     mend = f"Add the row {name} to assumptions.csv, or use {choices(classes)}."
                     bad.append(Problem(f"finishes.toml: {key}.rejects", finish.rejects, "a class with rows", mend))
+    if whole and whole.policy.warranty_years and assumed is not None:
+        for key, finish in (finishes or {}).items():
+            if f"warranty.{finish.rejects}" not in assumed:
+                mend = f"Add the row warranty.{finish.rejects} to assumptions.csv, or set warranty_years = 0."
+                bad.append(Problem(f"finishes.toml: {key}.rejects", finish.rejects, "a class with claims", mend))
     bad += [
         Problem(f"powders.csv: source of {powder.name}", powder.source, "a key of sources.csv")
         for powder in (powders or {}).values()

@@ -26,6 +26,14 @@ class Scarce(Record):
     worth_per_h: Annotated[float, Quantity("money/h")]
 
 
+class Trade(Record):
+    """A second price list, for the trade: its own margin, smallest job and share of the set-up of an order."""
+
+    target_margin: Annotated[Share, Field(lt=1)]
+    minimum_charge: Money
+    setup_charged: Share = 1.0
+
+
 class Policy(Record):
     """How the shop turns cost into price.
 
@@ -50,6 +58,8 @@ class Policy(Record):
     strip_aluminium_by: Literal["chemical", "blast", "bought_in"]
     most_heat_cycles: Annotated[int, Field(ge=1, le=20)]
     scarce: Scarce
+    warranty_years: Annotated[float, Field(ge=0, le=20)] = 0.0
+    trade: Trade | None = None
 
     @field_validator("target_margin")
     @classmethod

@@ -134,9 +134,9 @@ def read_assumptions(path: Path, sources: Mapping[str, Source], currency: str) -
     bad: list[Problem] = []
     for row in read_table(path, ASSUMPTION_COLUMNS, optional=("shape",)):
         name = row["name"]
-        known = ASSUMED.get(name, "share" if name.startswith("reject.") else None)
+        known = (ASSUMED | MAY_BE_ASSUMED).get(name, "share" if name.startswith(("reject.", "warranty.")) else None)
         if known is None:
-            names = [*ASSUMED, "reject.<class>.<wrought or casting>"]
+            names = [*ASSUMED, *MAY_BE_ASSUMED, "warranty.<class>", "reject.<class>.<wrought or casting>"]
             bad.append(Problem(f"line {row['#']}: name", name, "a known name", nearest(name, names)))
             continue
         _add(found, bad, name, known, row, sources, currency)
@@ -161,7 +161,6 @@ ASSUMED: dict[str, str] = {
     "oven.energy_factor": "number",
     "outgas.above_cure": "delta_degC",
     "outgas.hold": "min",
-    "outgas.second": "share",
     "partial.share_of_dwell": "share",
     "spoil.wiped": "share",
     "powder.utilisation": "share",
@@ -182,6 +181,15 @@ ASSUMED: dict[str, str] = {
     "burn_off.price": "money/kg",
 }
 """Names that ``assumptions.csv`` must hold, and the unit each is kept in."""
+
+MAY_BE_ASSUMED: dict[str, str] = {
+    "outgas.second": "share",
+    "own_powder.rejects": "number",
+    "plan.booked_share": "number",
+    "plan.weeks": "number",
+    "plan.hours": "number",
+}
+"""Names it may hold: without them there is no second bake, no more rejects, and all hours come as planned."""
 
 
 def _add(

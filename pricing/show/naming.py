@@ -10,8 +10,21 @@ from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
 
 _GIVES = {"hands": "minutes", "machine": "machine minutes", "supplies": "supplies"}
-_DRIVERS = {"m2": "m²", "edge_m": "metre of edge", "line_m": "metre of line", "tape_m": "metre of tape"}
-_US_DRIVERS = {"m2": "ft²", "edge_m": "foot of edge", "line_m": "foot of line", "tape_m": "foot of tape", "kg": "lb"}
+_DRIVERS = {
+    "m2": "m²",
+    "edge_m": "metre of edge",
+    "line_m": "metre of line",
+    "tape_m": "metre of tape",
+    "repair_m": "metre of old weld",
+}
+_US_DRIVERS = {"m2": "ft²", "edge_m": "foot of edge", "line_m": "foot of line", "tape_m": "foot of tape",
+    "repair_m": "foot of old weld", "kg": "lb",
+}  # fmt: skip
+_WORDS = {
+    "outgas.second": "chance of a second bake", "plan.booked_share": "booked share of the hours, over plan",
+    "plan.weeks": "weeks at work, over plan", "plan.hours": "hours a week, over plan",
+    "own_powder.rejects": "rejects in a powder the customer brings, over usual",
+}  # fmt: skip
 _LUCK = {REDO_LUCK: "luck: parts found bad after cure", RESPRAY_LUCK: "luck: lines spoiled before cure"}
 
 
@@ -31,6 +44,8 @@ class Names:
         """
         if key in _LUCK:
             return _LUCK[key]
+        if key in _WORDS:
+            return _WORDS[key]
         words = key.split(".")
         if len(words) == 3 and words[2] in _GIVES and words[0] in known_steps():
             drivers = _US_DRIVERS if self.shop.front.units == "us" else _DRIVERS
@@ -40,4 +55,6 @@ class Names:
             return f"film of {'.'.join(words[1:])}"
         if words[0] == "reject" and len(words) == 3:
             return f"reject rate, {words[1]} finish, {words[2]}"
+        if words[0] == "warranty":
+            return f"claims within a year, {words[1]} finish"
         return key.replace(".", ", ").replace("_", " ")

@@ -5,7 +5,7 @@ Room     show. Imports costing.
 
 from typing import Final
 
-from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, CostSheet
+from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, WARRANTY, CostSheet
 
 STAGES: Final = {
     "Customer, paper, packing": ("enquiry", "intake", "inspect", "pack", "hand_over", "reassemble", "disassemble"),
@@ -20,7 +20,7 @@ STAGES: Final = {
     "Tape the line": ("tape",),
     "Wipe the line": ("wipe",),
     "Oven and cooling": ("partial_cure", "full_cure", "cool"),
-    "Done again": (RESPRAY, REDO),
+    "Done again": (RESPRAY, REDO, WARRANTY),
     "Powder left over": (LEFTOVER,),
 }  # fmt: skip
 """Lines of a cost sheet by stage; ``coat.1`` is the first coat, ``coat`` every later one."""

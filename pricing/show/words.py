@@ -9,7 +9,7 @@ from datetime import date
 from pricing.basis.money import show_money
 from pricing.basis.units import readable, shown
 from pricing.costing.lines import Line
-from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY
+from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
 from pricing.prices.extra import ExtraRule
 from pricing.prices.quote import Quote
 from pricing.shop.folder import known_steps
@@ -20,6 +20,7 @@ LOOPS = {
     RESPRAY: "Spoiled before cure: blow off, spray and wipe again",
     REDO: "Rejects after cure: strip and start again",
     LEFTOVER: "Powder left in the pack",
+    WARRANTY: "Set aside for claims under warranty",
     LOST: "Part lost, no redo allowed",
 }
 """Titles of the lines that are no step of the route."""

@@ -51,7 +51,12 @@ def paid_loads(work: Work, setting: Setting, *, castings: bool = False) -> dict[
 
 def _bakes(book: Book) -> Floats:
     """Outgas bakes to be expected: some metal still blisters after the first."""
-    return 1.0 + book["outgas.second"]
+    return 1.0 + second_bakes(book)
+
+
+def second_bakes(book: Book) -> Floats:
+    """Chance of a second outgas bake; 0 where the shop has no row for it."""
+    return book.get("outgas.second", 0.0)
 
 
 def _first(work: Work) -> bool:

@@ -17,7 +17,12 @@ def sprayed_m2(work: Work, setting: Setting) -> Floats:
 
 
 def _change(work: Work, setting: Setting) -> Amounts:
-    return {"colour": work.jobs}
+    # a powder of the customer's is kept apart: the gun is cleaned for it, and once more after it
+    return {"colour": work.jobs * (2.0 if setting.powder.name in work.own else 1.0)}
+
+
+def _price(work: Work, setting: Setting) -> Floats:
+    return 0.0 if setting.powder.name in work.own else setting.book[f"price.{setting.powder.name}"]
 
 
 def _booth_air(work: Work, setting: Setting, use: Use) -> None:
@@ -28,7 +33,7 @@ def _purge(work: Work, setting: Setting, use: Use) -> None:
     _booth_air(work, setting, use)
     name = setting.powder.name
     kg = work.jobs * setting.book["powder.purge"]
-    use.materials.append(Material(name, kg, setting.book[f"price.{name}"], ("powder.purge", f"price.{name}")))
+    use.materials.append(Material(name, kg, _price(work, setting), ("powder.purge", f"price.{name}")))
 
 
 def _tape(work: Work, setting: Setting) -> Amounts:
@@ -47,7 +52,7 @@ def _powder(work: Work, setting: Setting, use: Use) -> None:
         area, film_um=film, density_g_per_cm3=powder.density_g_per_cm3, utilisation=book["powder.utilisation"]
     )
     keys = (f"film.{powder.name}", "powder.utilisation", f"price.{powder.name}")
-    use.materials.append(Material(powder.name, kg, book[f"price.{powder.name}"], keys))
+    use.materials.append(Material(powder.name, kg, _price(work, setting), keys))
     use.detail |= {"area_m2": area, "film_um": film, "utilisation": book["powder.utilisation"]}
 
 

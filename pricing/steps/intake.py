@@ -9,7 +9,7 @@ from pricing.steps.step import Amounts, Setting, Step
 
 def _enquiry(work: Work, setting: Setting) -> Amounts:
     # lost enquiries are paid by the jobs that come
-    return {"enquiry": work.jobs * setting.book["enquiries.per_job"], "part": work.parts}
+    return {"enquiry": work.asked * work.jobs * setting.book["enquiries.per_job"], "part": work.asked * work.parts}
 
 
 def _intake(work: Work, setting: Setting) -> Amounts:

@@ -31,6 +31,8 @@ _BEFORE = (ENQUIRY, INTAKE, DISASSEMBLE)
 _METAL = (DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN)
 _BARE = (DRESS, BLAST, OUTGAS, REBLAST, SAND_EDGES)
 _AFTER = (REASSEMBLE, PACK, HAND_OVER)
+AFTER_CLAIM: Sequence[Visit] = ((INTAKE, 0), (PACK, 0), (HAND_OVER, 0))
+"""Steps that a claim under warranty takes beside the redo."""
 
 
 def route(work: Work, finish: Finish) -> list[Visit]:
@@ -86,6 +88,8 @@ def _coats(finish: Finish) -> Iterator[Visit]:
 
 def _has_work(step: Step, work: Work, finish: Finish) -> bool:
     match step.key:
+        case "enquiry":
+            return work.asked > 0
         case "disassemble" | "reassemble":
             return _any(work.apart)
         case "outgas" | "reblast":
