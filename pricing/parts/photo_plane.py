@@ -11,6 +11,7 @@ Room     parts. Imports basis, photo_cards.
 """
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -163,7 +164,7 @@ def find_plane(
     fit = least_squares(errors, start, method="trf", x_scale="jac", loss="soft_l1", f_scale=0.5, max_nfev=200)
     off = errors(fit.x)
     ends = np.cumsum([1] + [sum(len(points) for points in card) for card in sides])
-    each = np.array([np.sqrt(np.mean(off[a:b] ** 2)) for a, b in zip(ends[:-1], ends[1:], strict=True)])
+    each = np.array([np.sqrt(np.mean(off[a:b] ** 2)) for a, b in pairwise(ends)])
     most = fact("photo.most_off_cards")
     share = each / (np.array(off_px) * side)
     worst = int(np.argmax(share))
