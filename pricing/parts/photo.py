@@ -21,7 +21,7 @@ from pricing.parts.curves import Curve, line
 from pricing.parts.nesting import faults, nest
 from pricing.parts.outlines import Outline
 from pricing.parts.photo_cards import CARD_MM, MARKER_MM, RULER_MM, find_cards, need_photos
-from pricing.parts.photo_doubt import Doubt, Held, Span, doubt_of
+from pricing.parts.photo_doubt import Doubt, Held, Span, doubt_of, smallest_hole_mm
 from pricing.parts.photo_file import Photo, read_photo_file, to_light
 from pricing.parts.photo_outline import Traced, find_outlines
 from pricing.parts.photo_plane import Plane, find_plane
@@ -297,6 +297,9 @@ def _notes(traces: Traces, taken: Taken, gloss: int) -> list[str]:
             f"Cards found: {plane.cards}. Camera {plane.eye[2] / 10:.0f} cm above them, "
             f"tilted by {plane.tilt_deg:.0f}°; one dot is {traces.traced[0].dot_mm:.2g} mm.",
         )
+    size = smallest_hole_mm(traces.traced[0].dot_mm)
+    if size > fact("drawing.plug_least", "mm"):
+        notes.append(f"Holes under {size:.0f} mm may not be seen in this picture: go nearer, or add them by hand.")
     if plane.cards and not taken.ruler_mm:
         notes.append(
             "The cards' print was not checked: measure the ruler on their page and say its length; ranges get narrower."

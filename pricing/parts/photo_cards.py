@@ -102,8 +102,8 @@ def find_cards(grey: Array, light: Array) -> tuple[Card, ...]:
     small = cv2.resize(grey, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA) if half else grey
     squares, numbers, _ = cv2.aruco.ArucoDetector(book, ask).detectMarkers(small)
     found: dict[int, Card | None] = {}
-    for square, of in zip(squares, [] if numbers is None else np.ravel(numbers).tolist(), strict=True):
-        number = int(of)
+    named = [] if numbers is None else [int(number) for number in np.ravel(numbers)]
+    for square, number in zip(squares, named, strict=True):
         if number < CARDS:
             corners = square.reshape(4, 2).astype(float) * (2.0 if half else 1.0) + (0.5 if half else 0.0)
             found[number] = None if number in found else _measured(number, corners, light)

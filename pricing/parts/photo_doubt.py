@@ -99,11 +99,13 @@ def doubt_of(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held, ch
     half = {name: _NINE_IN_TEN * fact(f"photo.fit_{name}") * value for name, value in share.items()}
     face = piece.face_m2
     wall = piece.area_m2 - 2 * face
+    missed = _missed_mm(rings[0].dot_mm) / 1e3
+    arrises = fact("drawing.arrises")
     both = (2 * face * half["area"] + wall * half["length"]) / piece.area_m2
     spans = {
         "area_m2": _span(piece.area_m2, both),
-        "edge_m": _span(piece.edge_m, half["length"]),
-        "line_m": _span(piece.line_m, half["length"]),
+        "edge_m": _span(piece.edge_m, half["length"], arrises * missed if piece.edge_m else 0.0),
+        "line_m": _span(piece.line_m, half["length"], chosen.lined_faces * missed if piece.line_m else 0.0),
         "volume_m3": _span(piece.volume_m3, half["area"]),
         "width_mm": _span(piece.width_mm, half["long"] * piece.height_mm / piece.width_mm),
         "height_mm": _span(piece.height_mm, half["long"]),
@@ -113,8 +115,31 @@ def doubt_of(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held, ch
     return Doubt(spans=spans, reasons={name: value**2 / total for name, value in length.items()})
 
 
-def _span(value: float, share: float) -> Span:
-    return Span(low=value * max(1 - share, 0.0), middle=value, high=value * (1 + share))
+def _span(value: float, share: float, more: float = 0.0) -> Span:
+    return Span(low=value * max(1 - share, 0.0), middle=value, high=value * (1 + share) + more)
+
+
+def smallest_hole_mm(dot_mm: float) -> float:
+    """Give the diameter under which a hole may not be seen in a picture of such dots [mm]."""
+    return fact("photo.seen_hole_px") * dot_mm
+
+
+def _missed_mm(dot_mm: float) -> float:
+    """Give the length of the outlines of holes that may have been missed; 0 where any drilled hole would be seen."""
+    size = smallest_hole_mm(dot_mm)
+    return fact("photo.unseen_holes") * np.pi * size if size > fact("drawing.plug_least", "mm") else 0.0
+
+
+def _tips_mm(outer: Traced) -> float:
+    """Give how far a sharp tip may reach beyond or stay behind where its sides meet: blur hides whether it is round."""
+    curves = outer.outline.curves
+    for k, curve in enumerate(curves):
+        before = curves[k - 1].points
+        way, came = curve.points[1] - curve.points[0], before[-1] - before[-2]
+        turn = abs(np.degrees(np.arctan2(came[0] * way[1] - came[1] * way[0], came @ way)))
+        if len(curves) > 1 and turn > fact("photo.tip", "degree"):
+            return fact("photo.tip_px") * outer.dot_mm
+    return 0.0
 
 
 def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held) -> dict[str, dict[str, float]]:
@@ -128,21 +153,19 @@ def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held) -> d
     edge = sum(_edge_mm(t, plane, held) * t.outline.length_mm for t in rings) / around
     dot = rings[0].dot_mm
     corners = sum(len(t.outline.curves) for t in rings if len(t.outline.curves) > 1)
-    smallest = fact("photo.least_hole_px") * dot + held.thickness_mm * np.tan(np.radians(plane.tilt_deg))
-    unseen = fact("photo.unseen_holes") * np.pi * smallest
     rough = dot * fact("photo.corner_doubt") * np.sqrt(max(corners, 1)) + fact("photo.length_doubt") * around
     return {
         "area": {
             "cards and lens": moved["area"], "print": 2 * held.print_doubt, "height": 2 * lift,
-            "edge": edge * around / face_mm2, "small holes": unseen * smallest / 4 / face_mm2,
+            "edge": edge * around / face_mm2,
         },
         "length": {
             "cards and lens": moved["length"], "print": held.print_doubt, "height": lift,
-            "edge": 2 * np.pi * edge / around, "dots": rough / around, "small holes": unseen / around,
+            "edge": 2 * np.pi * edge / around, "dots": rough / around,
         },
         "long": {
             "cards and lens": moved["long"], "print": held.print_doubt, "height": lift,
-            "edge": 2 * edge / piece.height_mm,
+            "edge": 2 * edge / piece.height_mm, "tips": _tips_mm(rings[0]) / piece.height_mm,
         },
     }  # fmt: skip
 
@@ -193,4 +216,5 @@ def _plugs(piece: Piece, rings: Sequence[Traced], share: float, chosen: Choices)
             off = share * size + 2 * fact("photo.edge_px") * t.dot_mm
             sure += chosen.plug_least_mm + off <= size <= chosen.plug_most_mm - off
             likely += chosen.plug_least_mm - off <= size <= chosen.plug_most_mm + off
-    return Span(low=min(sure, piece.plugs), middle=piece.plugs, high=max(likely, piece.plugs))
+    missed = fact("photo.unseen_holes") if _missed_mm(rings[0].dot_mm) else 0
+    return Span(low=min(sure, piece.plugs), middle=piece.plugs, high=max(likely, piece.plugs) + missed)

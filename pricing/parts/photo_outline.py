@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
+from pricing.parts.curves import line
 from pricing.parts.outlines import Outline
 from pricing.parts.photo_cards import CARD_MM
 from pricing.parts.photo_edge import Ring, trace
@@ -102,7 +103,8 @@ def find_outlines(
     traced = []
     for number, thing in enumerate(whole):
         rings = trace(photo.dots, thing, scale, plane.soft_px)
-        traced += [t for t in (_measured(r, plane, number, thickness_mm, above_mm) for r in rings) if t]
+        found = [_measured(ring, plane, number, thickness_mm, above_mm) for ring in rings]
+        traced += [t for t in found if t] if found and found[0] else []  # no holes without their outline
     traced = [
         Traced(Outline(k, t.outline.curves, closed=True), t.ring, t.thing, t.dot_mm, t.wall_mm, _is_gloss(t, traced))
         for k, t in enumerate(traced, 1)
@@ -162,9 +164,14 @@ def _measured(ring: Ring, plane: Plane, thing: int, thickness_mm: float, above_m
 
 
 def _tries(places: Array, dot_mm: float, soft_px: float) -> Iterator[Outline]:
-    """Give the outline with its corners, and without any where those made it cross itself."""
+    """Give the outline with its corners; then without any, and last as its points are, should it cross itself."""
     yield Outline(1, tuple(fit_ring(places, dot_mm, soft_px)), closed=True)
     yield Outline(1, tuple(fit_ring(places, dot_mm, soft_px, corners=False)), closed=True)
+    import shapely  # heavy: only where a drawing is read
+
+    mended = max(shapely.get_parts(shapely.Polygon(places).buffer(dot_mm).buffer(-dot_mm)), key=lambda p: p.area)
+    if not mended.is_empty:
+        yield Outline(1, (line(shapely.get_coordinates(mended.exterior)),), closed=True)
 
 
 def _sound(outline: Outline) -> bool:

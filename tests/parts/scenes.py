@@ -200,11 +200,7 @@ def paint(scene: Scene) -> Array:
             walls.fill_each(quads, np.ones(len(ring)))
             shaded.fill_each(quads, shade)
     top.fill(top_rings)
-    per_px = float(np.linalg.norm(scene.camera.place)) / scene.camera.focal_px
-    dark = scene.shadow * _blurred(cast, scene.penumbra_mm / per_px)
-    foot = canvas.blank()
-    foot.fill([canvas.pixels(ring, 0.0) for part in parts for ring in part])
-    near = scene.contact * _blurred(foot.share(), 0.8 * scene.thickness_mm / per_px)
+    dark, near = _shades(scene, canvas, parts, cast)
     light *= ((1 - dark) * (1 - near))[..., None]
     for number, card in enumerate(scene.cards):
         _card(light, canvas, number, card, dark)
@@ -220,6 +216,15 @@ def paint(scene: Scene) -> Array:
         metal = (1 - scene.mirror) * metal + scene.mirror * image[..., None]
     light += face[..., None] * (metal.astype(np.float32) - light)
     return _developed(light * lit[..., None], scene, rng)
+
+
+def _shades(scene: Scene, canvas: _Canvas, parts: list[list[Array]], cast: Array) -> tuple[Array, Array]:
+    """Give the cast shadow and the shade close round the part, as shares of light taken away."""
+    per_px = float(np.linalg.norm(scene.camera.place)) / scene.camera.focal_px
+    foot = canvas.blank()
+    foot.fill([canvas.pixels(ring, 0.0) for part in parts for ring in part])
+    near = scene.contact * _blurred(foot.share(), 0.8 * scene.thickness_mm / per_px)
+    return scene.shadow * _blurred(cast, scene.penumbra_mm / per_px), near
 
 
 def _developed(light: Array, scene: Scene, rng: Any) -> Array:

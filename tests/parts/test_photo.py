@@ -1,5 +1,6 @@
 """A part from a picture: held against the drawing it was rendered from, and refused where it cannot be measured."""
 
+import io
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -170,16 +171,15 @@ def test_light_on_metal_is_no_hole(scene: Scene, folder: Path) -> None:
 
 
 def test_where_a_picture_was_taken_is_not_kept(picture: Path, got: PhotoReading) -> None:
-    assert Image.open(picture).getexif().get_ifd(0x8825)  # it was in the file
-    straight = Image.open(__import__("io").BytesIO(straighten(got).jpeg))
-    assert not dict(straight.getexif())
+    with Image.open(picture) as given:
+        assert given.getexif().get_ifd(0x8825)  # it was in the file
+    with Image.open(io.BytesIO(straighten(got).jpeg)) as straight:
+        assert not dict(straight.getexif())
     assert got.photo.f35_mm == 26
 
 
 def test_the_straightened_picture_fits_its_outlines(got: PhotoReading) -> None:
     """Inside the outline the straightened picture is dark, outside light."""
-    import io
-
     straight = straighten(got)
     dots = np.asarray(Image.open(io.BytesIO(straight.jpeg)).convert("L")).astype(float)
     high, wide = dots.shape
