@@ -17,7 +17,7 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, permutations
 from math import ceil
 from typing import NamedTuple
 
@@ -133,6 +133,14 @@ class _Alike(NamedTuple):
 
 
 _Parts = tuple[tuple[int, int], ...]  # kinds by number, and pieces of each
+
+
+class _Share(NamedTuple):
+    """Loads of kinds that share them: so many hang alike, with these parts; what is left of a kind hangs alone."""
+
+    loads: int
+    alike: int
+    parts: _Parts
 
 
 def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
@@ -253,13 +261,17 @@ class _Plan:
         for at in reversed(range(len(order))):
             self.split(order[at:])  # short ends first, so that many kinds do not stack up calls
         for group in self.split(order)[1]:
-            loads, last_only = self.shared(group)
-            if last_only:
+            share = self.shared(group)
+            if not share.parts:
                 for at in group:
                     yield from self._batch(self.kinds[at].alone - 1, ((at, self.kinds[at].room),))
                 yield from self._batch(1, self._last(group))
-            else:
-                yield from self._even(group, loads)
+            yield from self._filled(share)
+            for at, each in share.parts:
+                room, rest = self.kinds[at].room, self.kinds[at].pieces - share.alike * each
+                if rest > 0:
+                    yield from self._batch((rest - 1) // room, ((at, room),))
+                    yield from self._batch(1, ((at, (rest - 1) % room + 1),))
 
     def _split(self, left: tuple[int, ...]) -> tuple[int, list[tuple[int, ...]]]:
         """Split kinds into groups that need the fewest loads in all."""
@@ -279,31 +291,52 @@ class _Plan:
                     return best
         return best
 
-    def _shared(self, group: tuple[int, ...]) -> tuple[int, bool]:
-        """Loads of kinds that share their last loads (True) or all their loads evenly (False)."""
-        alone = [self.kinds[at].alone for at in group]
-        most = sum(alone) - len(alone) + 1
-        if not self.hung(self._last(group)):
-            most = sum(alone) + 1  # each by itself is better
-        fewer = range(max(alone), most)
-        found = bisect_left(fewer, True, key=lambda loads: self._evenly(group, loads))
-        return (fewer[found], False) if found < len(fewer) else (most, True)
+    def _shared(self, group: tuple[int, ...]) -> _Share:
+        """Find the fewest loads of kinds that share them.
 
-    def _evenly(self, group: tuple[int, ...], loads: int) -> bool:
-        return self.hung(tuple((at, -(-self.kinds[at].pieces // loads)) for at in group)) is not None
+        Only their last loads, after full loads of each kind; or all, evenly; or of two kinds one evenly, the
+        other as far as there is room, and its rest by itself. Each way asks no less for a part more.
+        """
+        alone = [self.kinds[at].alone for at in group]
+        last = self.hung(self._last(group)) is not None
+        best = _Share(sum(alone) - (len(alone) - 1) if last else sum(alone) + 1, 0, ())
+        fewer = range(max(alone), best.loads)
+        found = bisect_left(fewer, True, key=lambda loads: self.hung(self._evenly(group, loads)) is not None)
+        if found < len(fewer):
+            best = _Share(fewer[found], fewer[found], self._evenly(group, fewer[found]))
+        if len(group) == 2:
+            for one, other in permutations(group):
+                best = min([best, *self._with_rest(one, other, best.loads)], key=lambda share: share.loads)
+        return best
+
+    def _evenly(self, group: tuple[int, ...], loads: int) -> _Parts:
+        return tuple((at, -(-self.kinds[at].pieces // loads)) for at in group)
+
+    def _with_rest(self, one: int, other: int, most: int) -> Iterator[_Share]:
+        """Give loads with so many of one kind and what else they take of the other, whose rest hangs alone."""
+        pieces, count, room = self.kinds[one].pieces, self.kinds[other].pieces, self.kinds[other].room
+        loads = self.kinds[one].alone
+        while loads < most:
+            each = -(-pieces // loads)
+            beside = range(min(room, count), 0, -1)
+            found = bisect_left(beside, True, key=lambda n: self.hung(((one, each), (other, n))) is not None)
+            if found < len(beside):
+                rest = max(0, count - loads * beside[found])
+                yield _Share(loads - -rest // room, loads, ((one, each), (other, beside[found])))
+            loads = -(-pieces // (each - 1)) if each > 1 else most  # as many loads as make it one less in each
+
+    def _filled(self, share: _Share) -> Iterator[Batch]:
+        """Give alike loads until each kind is used up."""
+        whole = {at: min(self.kinds[at].pieces // each, share.alike) for at, each in share.parts}
+        cuts = {0, share.alike} | {min(loads + more, share.alike) for loads in whole.values() for more in (0, 1)}
+        for begin, end in pairwise(sorted(cuts)):
+            left = ((at, self.kinds[at].pieces - begin * each, each) for at, each in share.parts)
+            yield from self._batch(end - begin, tuple((at, min(rest, each)) for at, rest, each in left if rest > 0))
 
     def _last(self, group: tuple[int, ...]) -> _Parts:
         """What each kind has left after its full loads: one part to one full load."""
         kinds = ((at, self.kinds[at]) for at in group)
         return tuple((at, kind.pieces - (kind.alone - 1) * kind.room) for at, kind in kinds)
-
-    def _even(self, group: tuple[int, ...], loads: int) -> Iterator[Batch]:
-        """Give loads that have as many of each kind, or one less."""
-        more = {at: self.kinds[at].pieces % loads for at in group}
-        cuts = sorted({0, loads, *more.values()})
-        for begin, end in pairwise(cuts):
-            each = ((at, self.kinds[at].pieces // loads + (begin < more[at])) for at in group)
-            yield from self._batch(end - begin, tuple((at, pieces) for at, pieces in each if pieces))
 
     def _batch(self, loads: int, parts: _Parts) -> Iterator[Batch]:
         rows = [

@@ -254,7 +254,7 @@ def test_a_hundred_thousand_parts_are_planned_without_counting_them_out() -> Non
         Kind(name=f"p{i}", count=100_000 - i, width_mm=100 + 31 * i, depth_mm=40, height_mm=300, mass_kg=0.37 * (i + 1))
         for i in range(5)
     ]
-    assert works_in_steps(kinds) < 500
+    assert works_in_steps(kinds) < 10_000
 
 
 def works_in_steps(kinds: Sequence[Kind]) -> int:
@@ -284,6 +284,7 @@ def test_a_kind_hangs_beside_another_that_leaves_room() -> None:
     assert [works(space, [kind]) for kind in (frames, gates)] == [6, 5]
     assert works(space, [frames, gates]) == 6
     assert works(space, [frames, replace(gates, count=19)]) == 7
+    assert works(space, [frames, replace(gates, count=18 + 12)]) == 6 + 3  # the rest by itself, four to a load
 
 
 def test_jobs_of_one_cure_share_a_load_and_others_do_not() -> None:
