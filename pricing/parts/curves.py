@@ -4,6 +4,10 @@ A curve is flattened only for questions of place (inside or outside, crossing, n
 area come from the curve itself, in closed form for arcs and by Gauss's rule for ellipses and splines,
 so that no tolerance leaks into a price.
 
+Why not the DXF library's own flattening: to hold a spline's length to 1e-6 it wants chords within
+3e-5 mm, 26 times the points and 7 times the time of this (200 splines of 20 control points), and it
+knows no end to the points of one curve.
+
 Takes    numbers in mm, in the plane of the drawing.
 Room     parts. Imports basis.
 """

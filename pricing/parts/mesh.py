@@ -6,7 +6,7 @@ Rules    a mesh that is not closed has no volume: corners that differ by roundin
          beyond that it is refused, mended with the owner's consent, or gives its area where the owner
          knows thickness or mass. Closed hollows inside are not coated. Spots, plugs and borders cannot
          be seen in a mesh.
-Room     parts. Imports basis, bounds, archive, nooks, reading.
+Room     parts. Imports basis, bounds, archive, mesh_mend, nooks, reading.
 """
 
 import io
@@ -22,6 +22,7 @@ from pricing.basis.facts import fact
 from pricing.parts.archive import check_archive
 from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.curves import Points
+from pricing.parts.mesh_mend import SAVE_AS, close, turn_open_surface
 from pricing.parts.nooks import envelope
 from pricing.parts.reading import MILLIMETRES, Choices, Piece, Reading, Seen
 
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
 
 KINDS = ("stl", "obj", "ply", "3mf")
 _UNITS = {"micron": 0.001, "millimeter": 1.0, "centimeter": 10.0, "meter": 1000.0, "inch": 25.4, "foot": 304.8}
-_SAVE_AS = "Export it again, as STL with a fine resolution."
 _MOST_CORNERS = 4_000  # corners from which only the outermost are used for the box
 _MOST_FACINGS = 150  # facings of the hull that are tried for the box
 _MOST_DRAWN = 4000  # edges in the picture
@@ -68,8 +68,8 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
     mesh = _load(raw, kind, bounds)
     del raw
     notes = _scale(mesh, chosen.units, bounds)
-    notes += _close(mesh, bounds, chosen)
-    volume, hidden, inner = _volumes(mesh, bounds) if mesh.is_watertight else _open_surface(mesh)
+    notes += close(mesh, bounds, chosen)
+    volume, hidden, inner = _volumes(mesh, bounds) if mesh.is_watertight else turn_open_surface(mesh)
     notes += inner
     edges, edge_mm = _sharp(mesh)
     sides, axes = _box(mesh, bounds)
@@ -109,13 +109,13 @@ def _load(raw: bytes, kind: str, bounds: Bounds) -> "Trimesh":
         loaded = trimesh.load_mesh(io.BytesIO(raw), file_type=kind, **extra)
     except Exception as why:
         told = f"damaged, or not {kind.upper()} ({str(why)[:80]})"
-        raise BadInput(bounds.where, [Problem("the file", told, f"a whole {kind.upper()} mesh", _SAVE_AS)]) from why
+        raise BadInput(bounds.where, [Problem("the file", told, f"a whole {kind.upper()} mesh", SAVE_AS)]) from why
     faces = getattr(loaded, "faces", None)
     if faces is None or len(faces) == 0:
-        bounds.refuse("the mesh", "without faces", "a closed surface", _SAVE_AS)
+        bounds.refuse("the mesh", "without faces", "a closed surface", SAVE_AS)
     bounds.count("triangles", len(faces), "drawing.most_triangles")
     if loaded.vertices.shape[1] != 3 or not np.isfinite(loaded.vertices).all():
-        bounds.refuse("the mesh", "with corners that are no points in space", "three finite numbers each", _SAVE_AS)
+        bounds.refuse("the mesh", "with corners that are no points in space", "three finite numbers each", SAVE_AS)
     return loaded
 
 
@@ -140,98 +140,6 @@ def _scale(mesh: "Trimesh", asked: str, bounds: Bounds) -> list[str]:
     return [f"The file's unit is {told}."] if not asked else []
 
 
-def _close(mesh: "Trimesh", bounds: Bounds, chosen: Choices) -> list[str]:
-    """Join corners that are one point, drop faces without corners enough; then closed, open, mended or refused."""
-    mesh.metadata.clear()
-    same = fact("drawing.same_point", "millimeter")
-    mesh.merge_vertices(digits_vertex=round(-np.log10(same)), merge_tex=True, merge_norm=True)
-    _drop_slivers(mesh)
-    if not len(mesh.faces):
-        bounds.refuse("the mesh", "without area", "a closed surface", _SAVE_AS)
-    if mesh.is_watertight and mesh.is_winding_consistent:
-        return []
-    open_edges = _open_edges(mesh)
-    if _join_corners(mesh, near := fact("drawing.same_corner", "millimeter")):
-        return [f"Open along {open_edges} edges by rounding: corners up to {near:g} mm apart were read as one."]
-    told = f"open along {open_edges} edges" if open_edges else "closed, but with faces turned or doubled"
-    if not chosen.repair:
-        if open_edges and chosen.open_surface:
-            taken = "the area is what is drawn, as both faces of a wall; its metal is half of it times the thickness"
-            return [f"Open along {open_edges} edges: {taken}. Where it shows one face only, double both in the job."]
-        mend = "Close it in the program it comes from, let it be mended (--repair) and look at the picture, or"
-        known = "name its --thickness or --mass and take the area as it is." if open_edges else "save it again."
-        bounds.refuse("the mesh", told, "closed", f"{mend} {known}")
-    bounds.count("triangles to mend", len(mesh.faces), "drawing.most_mended")
-    before = float(mesh.area)
-    with np.errstate(all="ignore"):  # what comes out is judged, whatever its scraps divide by
-        mended = _mend(mesh)
-    if not (mesh.is_watertight and mesh.is_winding_consistent):
-        left = f"{told}; after mending still open along {_open_edges(mesh)} edges"
-        bounds.refuse("the mesh", left, "closed", "Close it in the program it comes from.")
-    return [f"Mended as you asked ({told}): {mended}; area {(mesh.area / before - 1) * 100:+.2g} %."]
-
-
-def _drop_slivers(mesh: "Trimesh") -> None:
-    a, b, c = mesh.faces.T
-    mesh.update_faces((a != b) & (b != c) & (c != a))
-
-
-def _join_corners(mesh: "Trimesh", near_mm: float) -> bool:
-    """Join corners on open edges that lie this close, if that closes the mesh; else leave it as it is."""
-    from scipy.sparse import coo_array  # heavy: only where a mesh is open
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import cKDTree
-
-    edges, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
-    loose = np.unique(edges[count != 2])
-    pairs = cKDTree(mesh.vertices[loose]).query_pairs(near_mm, output_type="ndarray")
-    if not len(pairs):
-        return False
-    links = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(loose), len(loose)))
-    _, group = connected_components(links, directed=False)
-    _, first = np.unique(group, return_index=True)
-    one = np.arange(len(mesh.vertices))
-    one[loose] = loose[first[group]]
-    joined = mesh.copy()
-    joined.faces = one[joined.faces]
-    _drop_slivers(joined)
-    if not (len(joined.faces) and joined.is_watertight and joined.is_winding_consistent):
-        return False
-    mesh.faces = joined.faces
-    mesh.remove_unreferenced_vertices()
-    return True
-
-
-def _open_surface(mesh: "Trimesh") -> tuple[float, float, list[str]]:
-    """Turn the faces of an open mesh one way; it has no metal of its own and hides nothing."""
-    from trimesh import repair  # heavy: only where a mesh is read
-
-    mesh.update_faces(mesh.unique_faces())
-    repair.fix_winding(mesh)
-    corners = mesh.triangles - mesh.vertices.mean(axis=0)
-    if np.einsum("ij,ij->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) < 0:
-        mesh.invert()
-    return 0.0, 0.0, []
-
-
-def _open_edges(mesh: "Trimesh") -> int:
-    _, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
-    return int((count != 2).sum())
-
-
-def _mend(mesh: "Trimesh") -> str:
-    from trimesh import repair  # heavy: only where a mesh is read
-
-    faces = len(mesh.faces)
-    mesh.update_faces(mesh.unique_faces())
-    doubled = faces - len(mesh.faces)
-    repair.fix_winding(mesh)
-    faces = len(mesh.faces)
-    repair.fill_holes(mesh, use_fan=True)
-    filled = len(mesh.faces) - faces
-    return f"{doubled} doubled faces taken out, holes closed with {filled} faces"
-
-
 def _volumes(mesh: "Trimesh", bounds: Bounds) -> tuple[float, float, list[str]]:
     """Give metal [mm³] and the area of closed hollows [mm²], which no powder reaches."""
     from trimesh import graph  # heavy: only where a mesh is read
@@ -247,7 +155,7 @@ def _volumes(mesh: "Trimesh", bounds: Bounds) -> tuple[float, float, list[str]]:
     mesh.faces = np.where(turned[body_of][:, None], mesh.faces[:, ::-1], mesh.faces)
     total = float(np.where(hollow, volume, np.abs(volume)).sum())
     if not total > 0:
-        bounds.refuse("the mesh", "without volume", "a closed surface with metal inside", _SAVE_AS)
+        bounds.refuse("the mesh", "without volume", "a closed surface with metal inside", SAVE_AS)
     area = np.bincount(body_of, weights=mesh.area_faces)
     notes = []
     if hollow.any():
@@ -286,7 +194,7 @@ def _box(mesh: "Trimesh", bounds: Bounds) -> tuple[list[float], Points]:
     try:
         hull = ConvexHull(corners)
     except QhullError:
-        bounds.refuse("the mesh", "flat", "a closed surface with metal inside", _SAVE_AS)
+        bounds.refuse("the mesh", "flat", "a closed surface with metal inside", SAVE_AS)
     points = corners[hull.vertices]
     normals = hull.equations[:, :3] * np.where(hull.equations[:, :1] < 0, -1.0, 1.0)
     sides = corners[hull.simplices]

@@ -5,19 +5,19 @@ Gives    outlines with a number that stays the same while single outlines are sw
 Rules    ends closer than a hair are one point. What stays open is closed where two open ends lie
          within the gap tolerance, nearest first. Where outlines touch in a point they are kept apart.
          A line drawn twice counts once. Parts that share a line, cut once for both, have it each.
-Room     parts. Imports errors, curves.
+Room     parts. Imports errors, curves, net.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
-from math import atan2, tau
 
 import numpy as np
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.parts.curves import Curve, Points, area_mm2, line
+from pricing.parts.net import Chain, Net, around_places, around_shared, chain_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,17 +79,6 @@ class Joined:
     shared: int = 0
 
 
-@dataclass(slots=True)
-class _Net:
-    """Curves as edges between numbered places."""
-
-    curves: list[Curve]
-    start: list[int]
-    end: list[int]
-    gap: dict[int, float] = field(default_factory=dict)  # of the curves that were put in to close one
-    doubled: set[int] = field(default_factory=set)  # curves of a border that is drawn once for each side
-
-
 def join(
     curves: Sequence[Curve], *, same_mm: float, gap_mm: float, most_meeting: int = 32, where: str = "the drawing"
 ) -> Joined:
@@ -130,7 +119,7 @@ def join(
     _refuse_crowds(net, most_meeting, where)
     once = _drop_twins(net, same_mm)
     _close_gaps(net, gap_mm)
-    around, used = _around_shared(net)
+    around, used = around_shared(net)
     shared = sum(len(curves) for curves, _, _ in around) - len(used)
     chains = [((curve,), True, ()) for curve in ready] + around + _walk(net, used)
     chains.sort(key=lambda chain: min(curve.order for curve in chain[0]))
@@ -139,9 +128,9 @@ def join(
     return Joined(tuple(single), once + len(outlines) - len(single), dropped, shared)
 
 
-def _net(curves: list[Curve], same_mm: float) -> _Net:
+def _net(curves: list[Curve], same_mm: float) -> Net:
     if not curves:
-        return _Net([], [], [])
+        return Net([], [], [])
     from scipy.sparse import coo_array  # heavy: only where a drawing is read
     from scipy.sparse.csgraph import connected_components
     from scipy.spatial import cKDTree
@@ -152,10 +141,10 @@ def _net(curves: list[Curve], same_mm: float) -> _Net:
     links = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(cells), len(cells)))
     _, place_of = connected_components(links, directed=False)
     places = place_of[cell_of.ravel()].reshape(-1, 2)
-    return _Net(list(curves), places[:, 0].tolist(), places[:, 1].tolist())
+    return Net(list(curves), places[:, 0].tolist(), places[:, 1].tolist())
 
 
-def _refuse_crowds(net: _Net, most: int, where: str) -> None:
+def _refuse_crowds(net: Net, most: int, where: str) -> None:
     if not net.curves:
         return
     degree = np.bincount([*net.start, *net.end])
@@ -166,7 +155,7 @@ def _refuse_crowds(net: _Net, most: int, where: str) -> None:
         raise BadInput(where, [Problem(field, told, "outlines", "Leave its layer out: name the others with --layer.")])
 
 
-def _drop_twins(net: _Net, same_mm: float) -> int:
+def _drop_twins(net: Net, same_mm: float) -> int:
     """Take out lines that lie on another one, unless two parts share a border drawn once for each."""
     groups: dict[tuple[int, int], list[int]] = defaultdict(list)
     for k, (u, v) in enumerate(zip(net.start, net.end, strict=True)):
@@ -201,7 +190,7 @@ def _alike(one: Curve, other: Curve, same_mm: float) -> bool:
     return abs(one.length_mm - other.length_mm) <= 2 * same_mm and bool(np.hypot(*middle) <= 2 * same_mm)
 
 
-def _close_gaps(net: _Net, gap_mm: float) -> None:
+def _close_gaps(net: Net, gap_mm: float) -> None:
     """Put a short line between open ends, nearest first."""
     if not net.curves:
         return
@@ -244,83 +233,9 @@ def _close_gaps(net: _Net, gap_mm: float) -> None:
         net.end.append(v)
 
 
-Chain = tuple[tuple[Curve, ...], bool, tuple[float, ...]]
-
-
-def _around_places(net: _Net, curves: Iterable[int]) -> dict[int, list[int]]:
-    """Give the curves at each place, anticlockwise."""
-    at_place: dict[int, list[int]] = defaultdict(list)
-    for k in curves:
-        at_place[net.start[k]].append(k)
-        at_place[net.end[k]].append(k)
-    for place, around in at_place.items():
-        if len(around) > 2:
-            around.sort(key=lambda k, place=place: _leaving(net, k, place))  # type: ignore[misc]
-    return at_place
-
-
-def _around_shared(net: _Net) -> tuple[list[Chain], set[int]]:
-    """Go round each field of a net in which parts share lines: an odd number of curves meets in a place.
-
-    Gives the outlines, and the curves they are made of. Lines with a loose end are left aside, and so is a
-    net with a line that has the same field on both sides.
-    """
-    at_place = _around_places(net, (k for k in range(len(net.curves)) if net.start[k] != net.end[k]))
-    loose = [place for place, around in at_place.items() if len(around) == 1]
-    while loose:
-        for k in at_place.pop(place := loose.pop(), ()):
-            other = net.start[k] + net.end[k] - place
-            at_place[other].remove(k)
-            if len(at_place[other]) == 1:
-                loose.append(other)
-    found: list[Chain] = []
-    used: set[int] = set()
-    for places in _nets(net, at_place):
-        if not any(len(at_place[place]) % 2 for place in places):
-            continue
-        fields = _fields(net, at_place, places)
-        if all(len(set(path)) == len(path) for path, _ in fields):
-            chains = [_chain(net, path, start, closed=True) for path, start in fields]
-            found += [chain for chain in chains if area_mm2(chain[0]) > 0]  # the one round all of them is under 0
-            used |= {k for path, _ in fields for k in path}
-    return found, used
-
-
-def _nets(net: _Net, at_place: dict[int, list[int]]) -> Iterable[list[int]]:
-    """Give the places of each connected net."""
-    seen: set[int] = set()
-    for first in at_place:
-        places, waiting = [], [first]
-        while waiting:
-            if (place := waiting.pop()) not in seen:
-                seen.add(place)
-                places.append(place)
-                waiting += [net.start[k] + net.end[k] - place for k in at_place[place]]
-        if places:
-            yield places
-
-
-def _fields(net: _Net, at_place: dict[int, list[int]], places: list[int]) -> list[tuple[list[int], int]]:
-    """Walk round each field of a net, the field to the left: its curves and the place where it starts."""
-    gone: set[tuple[int, int]] = set()
-    fields = []
-    for start in places:
-        for first in at_place[start]:
-            path, place, k = [], start, first
-            while (k, place) not in gone:
-                gone.add((k, place))
-                path.append(k)
-                place = net.start[k] + net.end[k] - place
-                around = at_place[place]
-                k = around[around.index(k) - 1]  # the next one clockwise
-            if path:
-                fields.append((path, start))
-    return fields
-
-
-def _walk(net: _Net, gone: set[int]) -> list[Chain]:
+def _walk(net: Net, gone: set[int]) -> list[Chain]:
     """Follow the curves; each return to a place already passed cuts off an outline."""
-    at_place = _around_places(net, range(len(net.curves)))
+    at_place = around_places(net, range(len(net.curves)))
     used = [k in gone for k in range(len(net.curves))]
     odd = [net.start[k] for k in range(len(used)) if len(at_place[net.start[k]]) % 2]
     odd += [net.end[k] for k in range(len(used)) if len(at_place[net.end[k]]) % 2]
@@ -330,7 +245,7 @@ def _walk(net: _Net, gone: set[int]) -> list[Chain]:
     return found
 
 
-def _follow(net: _Net, start: int, at_place: dict[int, list[int]], used: list[bool]) -> Iterable[Chain]:
+def _follow(net: Net, start: int, at_place: dict[int, list[int]], used: list[bool]) -> Iterable[Chain]:
     path: list[int] = []
     passed = [start]
     index = {start: 0}
@@ -343,39 +258,23 @@ def _follow(net: _Net, start: int, at_place: dict[int, list[int]], used: list[bo
             passed.append(place)
             continue
         cut = index[place]
-        yield _chain(net, path[cut:], place, closed=True)
+        yield chain_of(net, path[cut:], place, closed=True)
         for gone in passed[cut + 1 :]:
             del index[gone]
         del path[cut:], passed[cut + 1 :]
         if not path:
             return
     if path:
-        yield _chain(net, path, start, closed=False)
+        yield chain_of(net, path, start, closed=False)
 
 
-def _next(net: _Net, around: list[int], came: int | None, used: list[bool]) -> int | None:
+def _next(net: Net, around: list[int], came: int | None, used: list[bool]) -> int | None:
     """Take the next free curve anticlockwise from the one we came by, so that outlines never cross."""
     at = around.index(came) if came is not None else -1
     turn = [k for k in (*around[at + 1 :], *around[: at + 1]) if not used[k]]
     if came is not None and net.doubled and len(turn) > 1:  # a border drawn for each side: in by one, out by another
         turn.sort(key=lambda k: (k in net.doubled) == (came in net.doubled))
     return turn[0] if turn else None
-
-
-def _leaving(net: _Net, k: int, place: int) -> float:
-    points = net.curves[k].points if net.start[k] == place else net.curves[k].points[::-1]
-    dx, dy = points[1] - points[0]
-    return atan2(dy, dx) % tau
-
-
-def _chain(net: _Net, path: list[int], start: int, *, closed: bool) -> Chain:
-    curves = []
-    place = start
-    for k in path:
-        forward = net.start[k] == place
-        curves.append(net.curves[k] if forward else net.curves[k].reversed())
-        place = net.end[k] if forward else net.start[k]
-    return tuple(curves), closed, tuple(net.gap[k] for k in path if k in net.gap)
 
 
 def _drop_twin_outlines(outlines: list[Outline], same_mm: float) -> list[Outline]:

@@ -5,7 +5,7 @@ Gives    where each part hangs, or that they do not all fit.
 Method   parts in one order, deepest and tallest first, fill row after row and rail after rail. Whatever
          hangs with a part also hangs without it: a row, a rail and a load only become shorter. So a
          part less never needs more room, which first fit cannot promise.
-Room     physics. Imports packing. Imported by packing_mixed.
+Room     physics. Imports packing. Imported by packing_share, packing_mixed.
 """
 
 from math import ceil
@@ -27,6 +27,23 @@ class Way(NamedTuple):
     mass_kg: float
     turned: bool
     kind: int
+
+
+class Row(NamedTuple):
+    """Parts of one kind side by side on one rail and tier, both counted from 0."""
+
+    rail: int
+    tier: int
+    name: str
+    turned: bool
+    pieces: int
+
+
+class Batch(NamedTuple):
+    """So many loads that hang alike."""
+
+    loads: int
+    rows: tuple[Row, ...]
 
 
 Runs = list[tuple[Way, int]]  # ways to hang, and pieces hung so, one after the other

@@ -13,20 +13,16 @@ Method   kinds are split into groups, each way there is. A group shares its last
 Room     physics. Imports packing, basis. Imported by parts and commands.
 """
 
-from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from itertools import combinations, pairwise
 from math import ceil
-from typing import NamedTuple
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.physics.packing import HangingSpace, per_load_alike, places
-from pricing.physics.packing_load import Hung, Way, hang
+from pricing.physics.packing_load import Batch, Way
+from pricing.physics.packing_share import Alike, Plan
 
 _SLACK = 1e-9  # a part that fits exactly must not be lost to rounding
-_MOST_GROUPED = 8  # kinds of which every grouping is tried
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,23 +71,6 @@ class Kind:
             raise BadInput(f"part kind {self.name!r}", bad)
 
 
-class Row(NamedTuple):
-    """Parts of one kind side by side on one rail and tier, both counted from 0."""
-
-    rail: int
-    tier: int
-    name: str
-    turned: bool
-    pieces: int
-
-
-class Batch(NamedTuple):
-    """So many loads that hang alike."""
-
-    loads: int
-    rows: tuple[Row, ...]
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loading:
     """A plan of loads and how good it is.
@@ -118,23 +97,6 @@ class Loading:
         return self.loads == self.lower_bound
 
 
-class _Alike(NamedTuple):
-    """Kinds that differ in name only: their names, how many one load takes, and two ways to hang them."""
-
-    name: str
-    pieces: int
-    room: int
-    ways: tuple[Way, ...]  # the one that most go in, and the shallowest
-
-    @property
-    def alone(self) -> int:
-        """Loads when nothing else shares them."""
-        return -(-self.pieces // self.room)
-
-
-_Parts = tuple[tuple[int, int], ...]  # kinds by number, and pieces of each
-
-
 def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
     """Plan the loads for parts of several kinds and jobs.
 
@@ -149,7 +111,8 @@ def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
     -------
     Loading
         Loads, a lower bound, and what hangs where. Never more loads than each kind takes by itself, or
-        than the kinds take in two plans; never fewer for a piece more.
+        than the kinds take in two plans; never fewer for a piece more. Kinds that differ in name only count
+        as one.
 
     Raises
     ------
@@ -159,7 +122,8 @@ def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
     Notes
     -----
     Up to eight kinds every grouping is tried. Of more kinds only neighbours in size share a load, and two
-    plans of fewer kinds may then need a load less than one. The plan is no proof: now and then a better
+    plans of fewer kinds may then need a load less than one; so may, seldom, two plans that both hold some of
+    a kind. The plan is no proof: now and then a better
     one exists.
 
     Examples
@@ -180,7 +144,7 @@ def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
     too_large = [kind for kind in kinds if kind.count and not _alike(space, 0, [kind]).room]
     if too_large:
         raise BadInput("oven load", [_too_large(kind) for kind in too_large])
-    batches = tuple(batch for every in ready for batch in _Plan(space, every).batches())
+    batches = tuple(batch for every in ready for batch in Plan(space, every).batches())
     bound = sum(least_loads(space, [kind for same in sizes.values() for kind in same]) for sizes in by_cure.values())
     return Loading(batches=batches, lower_bound=bound)
 
@@ -222,7 +186,7 @@ def _too_large(kind: Kind) -> Problem:
     return Problem(kind.name, size, "small and light enough for the oven", mend)
 
 
-def _alike(space: HangingSpace, at: int, kinds: list[Kind]) -> _Alike:
+def _alike(space: HangingSpace, at: int, kinds: list[Kind]) -> Alike:
     kind, ways = kinds[0], []
     for turned in (False, True) if kind.may_turn else (False,):
         along, deep = (kind.depth_mm, kind.width_mm) if turned else (kind.width_mm, kind.depth_mm)
@@ -235,85 +199,4 @@ def _alike(space: HangingSpace, at: int, kinds: list[Kind]) -> _Alike:
             ways.append((int(room), Way(int(every), int(lost), drop, along, deep, kind.mass_kg, turned, at)))
     most = max((room for room, _ in ways), default=0)
     best = (min(way for room, way in ways if room == most), min(way for _, way in ways)) if ways else ()
-    return _Alike(", ".join(k.name for k in kinds), sum(int(k.count) for k in kinds), most, best)
-
-
-class _Plan:
-    """Loads for kinds of one cure."""
-
-    def __init__(self, space: HangingSpace, kinds: list[_Alike]) -> None:
-        self.space, self.kinds = space, kinds
-        self.hung = cache(self._hung)
-        self.shared = cache(self._shared)
-        self.split = cache(self._split)
-
-    def batches(self) -> Iterator[Batch]:
-        """Give what hangs in the loads."""
-        order = tuple(sorted(range(len(self.kinds)), key=lambda at: self.kinds[at].ways[0], reverse=True))
-        for at in reversed(range(len(order))):
-            self.split(order[at:])  # short ends first, so that many kinds do not stack up calls
-        for group in self.split(order)[1]:
-            loads, last_only = self.shared(group)
-            if last_only:
-                for at in group:
-                    yield from self._batch(self.kinds[at].alone - 1, ((at, self.kinds[at].room),))
-                yield from self._batch(1, self._last(group))
-            else:
-                yield from self._even(group, loads)
-
-    def _split(self, left: tuple[int, ...]) -> tuple[int, list[tuple[int, ...]]]:
-        """Split kinds into groups that need the fewest loads in all."""
-        if not left:
-            return 0, []
-        least = max(self.kinds[at].alone for at in left)
-        best = (sum(self.kinds[at].alone for at in left) + 1, list[tuple[int, ...]]())
-        for size in range(min(len(left), _MOST_GROUPED), 0, -1):
-            few = len(self.kinds) <= _MOST_GROUPED
-            for others in combinations(left[1:], size - 1) if few else [left[1:size]]:
-                group = (left[0], *others)
-                rest, groups = self.split(tuple(at for at in left if at not in group))
-                loads = self.shared(group)[0] + rest
-                if loads < best[0]:
-                    best = loads, [group, *groups]
-                if loads == least:
-                    return best
-        return best
-
-    def _shared(self, group: tuple[int, ...]) -> tuple[int, bool]:
-        """Loads of kinds that share their last loads (True) or all their loads evenly (False)."""
-        alone = [self.kinds[at].alone for at in group]
-        most = sum(alone) - len(alone) + 1
-        if not self.hung(self._last(group)):
-            most = sum(alone) + 1  # each by itself is better
-        fewer = range(max(alone), most)
-        found = bisect_left(fewer, True, key=lambda loads: self._evenly(group, loads))
-        return (fewer[found], False) if found < len(fewer) else (most, True)
-
-    def _evenly(self, group: tuple[int, ...], loads: int) -> bool:
-        return self.hung(tuple((at, -(-self.kinds[at].pieces // loads)) for at in group)) is not None
-
-    def _last(self, group: tuple[int, ...]) -> _Parts:
-        """What each kind has left after its full loads: one part to one full load."""
-        kinds = ((at, self.kinds[at]) for at in group)
-        return tuple((at, kind.pieces - (kind.alone - 1) * kind.room) for at, kind in kinds)
-
-    def _even(self, group: tuple[int, ...], loads: int) -> Iterator[Batch]:
-        """Give loads that have as many of each kind, or one less."""
-        more = {at: self.kinds[at].pieces % loads for at in group}
-        cuts = sorted({0, loads, *more.values()})
-        for begin, end in pairwise(cuts):
-            each = ((at, self.kinds[at].pieces // loads + (begin < more[at])) for at in group)
-            yield from self._batch(end - begin, tuple((at, pieces) for at, pieces in each if pieces))
-
-    def _batch(self, loads: int, parts: _Parts) -> Iterator[Batch]:
-        rows = [
-            Row(rail, tier, self.kinds[way.kind].name, way.turned, pieces)
-            for rail, tier, way, pieces in self.hung(parts) or ()
-        ]
-        if loads:
-            yield Batch(loads, tuple(rows))
-
-    def _hung(self, parts: _Parts) -> Hung | None:
-        """Hang parts in one load: each the shallowest way, else each the way most go in."""
-        closest, shallowest = ([(self.kinds[at].ways[way], count) for at, count in parts] for way in (0, 1))
-        return hang(self.space, shallowest) or hang(self.space, closest)
+    return Alike(", ".join(k.name for k in kinds), sum(int(k.count) for k in kinds), most, best)

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
-from pricing.physics import packing_load, packing_mixed
+from pricing.physics import packing_load, packing_share
 from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
 from pricing.physics.packing_mixed import Kind, least_loads, load_oven
 
@@ -181,8 +181,9 @@ def test_kinds_together_never_need_more_loads_than_apart(
     kinds = fitting(space, kinds)
     together = works(space, kinds)
     assert together <= sum(load_oven(space, [kind]).loads for kind in kinds)
-    some = {kind.name for kind in kinds if chance.random() < 0.5}
-    parts = [[k for k in kinds if (k.name in some) is those] for those in (True, False)]
+    sizes = {k: replace(k, name="", count=1) for k in kinds}  # kinds that differ in name only are one kind
+    some = {size for size in dict.fromkeys(sizes.values()) if chance.random() < 0.5}
+    parts = [[k for k in kinds if (sizes[k] in some) is those] for those in (True, False)]
     assert together <= sum(load_oven(space, part).loads for part in parts)
 
 
@@ -254,7 +255,7 @@ def test_a_hundred_thousand_parts_are_planned_without_counting_them_out() -> Non
         Kind(name=f"p{i}", count=100_000 - i, width_mm=100 + 31 * i, depth_mm=40, height_mm=300, mass_kg=0.37 * (i + 1))
         for i in range(5)
     ]
-    assert works_in_steps(kinds) < 500
+    assert works_in_steps(kinds) < 10_000
 
 
 def works_in_steps(kinds: Sequence[Kind]) -> int:
@@ -266,7 +267,7 @@ def works_in_steps(kinds: Sequence[Kind]) -> int:
         tried += 1
         return packing_load.hang(space, parts)
 
-    with patch.object(packing_mixed, "hang", counting):
+    with patch.object(packing_share, "hang", counting):
         plan = load_oven(SPACE, kinds)
     assert plan.loads >= plan.lower_bound
     assert len(plan.batches) < 20
@@ -284,6 +285,7 @@ def test_a_kind_hangs_beside_another_that_leaves_room() -> None:
     assert [works(space, [kind]) for kind in (frames, gates)] == [6, 5]
     assert works(space, [frames, gates]) == 6
     assert works(space, [frames, replace(gates, count=19)]) == 7
+    assert works(space, [frames, replace(gates, count=18 + 12)]) == 6 + 3  # the rest by itself, four to a load
 
 
 def test_jobs_of_one_cure_share_a_load_and_others_do_not() -> None:
