@@ -220,15 +220,17 @@ function render({ model, el: root }) {
     }
   };
 
-  build();
-  requestAnimationFrame(() => {
+  // what the device remembers is said again to fields that were drawn anew
+  const recall = () => requestAnimationFrame(() => {
     for (const part of Object.values(parts)) part.recall?.();
     let alone = "";
     try { alone = localStorage.getItem("pp.alone"); } catch { /* not allowed here */ }
     if (parts.alone && alone) setAlone(true);
-    look();
   });
-  model.on("change:fields", build);
+  const anew = () => { build(); recall(); };
+  anew();
+  requestAnimationFrame(look);
+  model.on("change:fields", anew);
   model.on("change:state", show);
   return () => {
     clearInterval(ticking);
@@ -236,7 +238,7 @@ function render({ model, el: root }) {
     document.removeEventListener("visibilitychange", look);
     document.removeEventListener("visibilitychange", stayAwake);
     lock?.release();
-    model.off("change:fields", build); model.off("change:state", show); };
+    model.off("change:fields", anew); model.off("change:state", show); };
 }
 
 export default { render };

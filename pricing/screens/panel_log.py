@@ -138,7 +138,12 @@ class LogPanel:
         """Take in what another tablet has started since."""
         known = self._known()
         if known and "known" not in self.form:
+            kept = {field.key: field.value for field in self.form}
             self.form.lay(self._entries())
+            for key, value in kept.items():
+                self.form[key].value = value
+            self.watch.show_step()
+            self.form.refresh()
         elif known and set(known) - set(self.form["known"].options):  # type: ignore[attr-defined]
             self.form["known"].options = {name: name for name in known}  # type: ignore[attr-defined]
             self.form.refresh()

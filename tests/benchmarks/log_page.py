@@ -14,7 +14,8 @@ from pathlib import Path
 from playwright.sync_api import sync_playwright
 
 from pricing.basis.facts import data_folder
-from pricing.ledger.entries import Pressed, Quoted
+from pricing.ledger.clocks import Pressed
+from pricing.ledger.entries import Quoted
 from pricing.ledger.exchange import import_csv
 from pricing.ledger.quotes import freeze
 from pricing.ledger.store import open_ledger

@@ -330,6 +330,25 @@ def test_two_people_on_two_tablets_have_a_clock_each(own: Path) -> None:
     assert watch.of("helper") is None
 
 
+def test_looking_again_keeps_who_works_here_and_what_was_chosen(panel: LogPanel, own: Path) -> None:
+    panel.form.put("job", "garden gate")
+    panel.form.put("step", "blast")
+    panel.form.put("minutes", "7 min")
+    panel.form.put("start", given=True)
+    assert "known" not in panel.form
+    panel.form.put("look", given=True)
+    assert panel.form["known"].value == "garden gate"
+    kept = {key: panel.form[key].value for key in ("who", "job", "step", "minutes")}
+    assert kept == {"who": "owner", "job": "garden gate", "step": "blast", "minutes": 7.0}
+    with open_ledger(own) as ledger:
+        stopwatch.start(ledger, "park bench", "coat", worker="helper")
+    panel.form.put("look", given=True)
+    assert set(panel.form["known"].options) == {"garden gate", "park bench"}
+    assert panel.form["known"].value == "garden gate"
+    panel.form.put("pause", given=True)
+    assert "Paused" in panel.form.state["watch"]["text"]
+
+
 def test_another_step_that_is_tapped_is_switched_to_at_once(panel: LogPanel, own: Path) -> None:
     panel.form.put("job", "garden gate")
     panel.form.put("step", "blast")
