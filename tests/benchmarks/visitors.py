@@ -85,18 +85,18 @@ def race(url: str, folder: Path, rounds: int) -> None:
         with sync_playwright() as playwright:
             browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
             for turn in range(rounds + 1):
-                for name in took:
+                for name, times in took.items():
                     begun = time.monotonic()
                     if name == "bare":
                         page = browser.new_page()
                         page.goto(plain, timeout=120_000)
                         page.wait_for_selector(".widget-slider", timeout=120_000)
-                        took[name].append(time.monotonic() - begun)
+                        times.append(time.monotonic() - begun)
                         page.goto("about:blank")
                         page.close()
                     else:
                         visit = Visit(browser, url, name)
-                        took[name].append(time.monotonic() - begun)
+                        times.append(time.monotonic() - begun)
                         visit.leave()
                 if turn == 0:
                     took = {name: [] for name in took}

@@ -66,8 +66,8 @@ def test_on_a_tablet_a_job_is_changed_and_the_answer_seen(in_app: Opener) -> Non
 @pytest.mark.parametrize("name", NAMES)
 def test_on_a_large_screen_text_grows(in_lab: Opener, pictures: Path, name: str) -> None:
     visit = in_lab(name)
-    sizes = "() => [getComputedStyle(document.querySelector('.pp-field label')).fontSize," \
-            " getComputedStyle(document.querySelector('.pp-chart svg text')).fontSize].map(parseFloat)"  # fmt: skip
+    sizes = """() => ['.pp-field label', '.pp-chart svg text']
+      .map(one => parseFloat(getComputedStyle(document.querySelector(one)).fontSize))"""
     label, text = visit.page.evaluate(sizes)
     visit.page.set_viewport_size(WIDE)
     visit.page.wait_for_function(f"before => ({sizes})()[1] > before * 1.15", arg=text, timeout=PATIENCE_MS)
