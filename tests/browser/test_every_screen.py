@@ -1,11 +1,11 @@
-"""Pages on a tablet that lies or stands, on a large screen, before an audience, on paper, by keys alone."""
+"""Pages on a tablet that lies or stands, on a large screen, before an audience, on paper, in the dark, by keys alone."""
 
 import io
 from pathlib import Path
 
 import pypdf
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 
 from pricing.screens.bar import PAGES
 from tests.browser.conftest import Opener
@@ -173,3 +173,36 @@ def test_by_keys_alone_a_number_is_changed_undone_and_its_reason_read(in_app: Op
     expect(page.locator(".pp-why")).to_be_visible()
     page.keyboard.press("Escape")
     expect(page.locator(".pp-why")).to_have_count(0)
+
+
+def _bright(visit: Visit) -> float:
+    """Share of the page's pixels that are light."""
+    from PIL import Image
+
+    raw = visit.page.locator(".pp-page").first.screenshot()
+    grey = Image.open(io.BytesIO(raw)).convert("L").histogram()
+    return sum(grey[150:]) / sum(grey)
+
+
+def test_in_the_dark_theme_all_of_a_page_is_dark(browser: Browser, lab_url: str, pictures: Path) -> None:
+    visit = Visit(browser, lab_url, "4_two_tone")
+    page = visit.page
+    assert _bright(visit) > 0.8
+
+    def theme(name: str) -> None:
+        page.locator(".pp-bar details.more summary").click()
+        visit.press("workshop")
+        page.get_by_role("menuitem", name="Settings").click()
+        page.get_by_role("menuitem", name="Theme").first.hover()
+        page.get_by_role("menuitem", name=name, exact=True).click()
+
+    theme("JupyterLab Dark")
+    page.wait_for_selector('body[data-jp-theme-light="false"]', state="attached")
+    page.wait_for_timeout(500)
+    assert _bright(visit) < 0.2
+    visit.keep(pictures, "4_two_tone-dark")
+    page.locator(".pp-bar details.more summary").click()
+    visit.press("workshop")
+    theme("JupyterLab Light")
+    page.wait_for_selector('body[data-jp-theme-light="true"]', state="attached")
+    visit.page.close()
