@@ -7,6 +7,48 @@ function open(file, event) {
   if (inside.defaultPrevented) event.preventDefault();
 }
 
+// page 6 is shown to others: one question a screen, in this order
+const QUESTIONS = {
+  answers: "What do we charge, and what stays?", build: "What does a job cost us?", bands: "Do our prices cover what things may cost?",
+  hours: "Where does a week's time go?", month: "What does a month of work bring?", unsure: "What are we least sure of?",
+  money: "How much money is tied up?",
+};
+
+function presenter(root, add) {
+  const frame = () => root.closest(".pp-page");
+  const question = el("span", { class: "question", role: "status" });
+  let at = 0;
+  const blocks = () => Object.keys(QUESTIONS).map((key) => frame().querySelector(`.pp-block[data-key="${key}"]`)).filter(Boolean);
+  const turn = (to) => {
+    const all = blocks();
+    at = Math.min(Math.max(to, 0), all.length - 1);
+    all.forEach((block, n) => block.classList.toggle("pp-now", n === at));
+    question.textContent = `${at + 1} of ${all.length}. ${QUESTIONS[all[at].dataset.key]}`;
+  };
+  const keyed = (event) => {
+    const step = { ArrowRight: 1, ArrowDown: 1, PageDown: 1, " ": 1, ArrowLeft: -1, ArrowUp: -1, PageUp: -1 }[event.key];
+    if (step) turn(at + step);
+    else if (event.key === "Home") turn(0);
+    else if (event.key === "End") turn(99);
+    else if (event.key === "Escape") stop();
+    else return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+  };
+  const stop = () => {
+    frame()?.classList.remove("pp-presenting");
+    window.removeEventListener("keydown", keyed, true);
+    add.present.focus();
+  };
+  const start = () => {
+    frame().classList.add("pp-presenting");
+    turn(0);
+    window.addEventListener("keydown", keyed, true);
+    add.next.focus();
+  };
+  return { question, start, stop, turn: (step) => turn(at + step) };
+}
+
 function render({ model, el: root }) {
   root.classList.add("pp", "pp-bar");
   keepKeys(root);
@@ -26,6 +68,15 @@ function render({ model, el: root }) {
     return buttons[key];
   };
   root.append(nav, state, button("undo", "Undo"), button("redo", "Redo"), button("save", "Save"));
+  if (model.get("pages").some((one) => one.here && one.file.startsWith("6_"))) {
+    const show = presenter(root, buttons);
+    nav.after(show.question);
+    state.after(
+      button("present", "Present", show.start), button("previous", "Back", () => show.turn(-1)),
+      button("next", "Next", () => show.turn(1)), button("leave", "Leave", show.stop),
+    );
+    for (const key of ["present", "previous", "next", "leave"]) buttons[key].classList.add("shows");
+  }
 
   const more = el("details", { class: "more" });
   const list = el("div", { class: "list" });

@@ -159,9 +159,18 @@ function render({ model, el: root }) {
     if (on) stayAwake(); else { lock?.release(); if (parts.alone) parts.alone.words.textContent = ""; }
   };
   document.addEventListener("visibilitychange", stayAwake);
+  // on a tablet that stands the form waits folded at the lower edge
+  const fold = el("button", { type: "button", class: "pp-fold" });
+  const setFolded = (folded) => {
+    root.classList.toggle("folded", folded);
+    fold.setAttribute("aria-expanded", String(!folded));
+    fold.textContent = folded ? `Change: ${model.get("about").toLowerCase()}` : "Done";
+  };
+  fold.addEventListener("click", () => setFolded(!root.classList.contains("folded")));
+  setFolded(true);
 
   const build = () => {
-    root.replaceChildren();
+    root.replaceChildren(fold);
     let into = root;
     let row = null;
     for (const spec of model.get("fields")) {

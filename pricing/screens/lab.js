@@ -3,6 +3,8 @@
 
 const STYLE = `
 .powder-page { --pp-chrome: 28px; }
+body[data-powder="lab"] .powder-page { --pp-chrome: 0px; }
+body[data-powder="lab"] .powder-page .jp-Notebook:focus { outline: none; }
 .powder-page .jp-NotebookPanel-toolbar, .powder-page .jp-Toolbar.jp-NotebookPanel-toolbar { display: none; }
 .powder-page .jp-Cell:has(.jp-InputPlaceholder) .jp-Cell-inputWrapper { display: none; }
 .powder-page .jp-Notebook { padding: 0 !important; }

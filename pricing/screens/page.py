@@ -4,6 +4,7 @@ Room     screens. Imports screens.
 """
 
 import gc
+import re
 from collections.abc import Sequence
 
 import ipywidgets as widgets
@@ -25,7 +26,7 @@ def page_of(bar: Bar, columns: Sequence[widgets.Widget], widths: str, *, name: s
     name : str
         Name of the page, by which tests find it.
     """
-    body = widgets.Box(list(columns), layout={"display": "grid", "grid_template_columns": widths})
+    body = widgets.Box(list(columns), layout={"display": "grid", "grid_template_columns": grown(widths)})
     body.add_class("pp-columns")
     page = widgets.VBox([bar, body])
     page.add_class("pp-page")
@@ -45,6 +46,20 @@ def stacked(parts: Sequence[widgets.Widget], heights: str) -> widgets.Box:
     heights : str
         As CSS takes them.
     """
-    column = widgets.Box(list(parts), layout={"display": "grid", "grid_template_rows": heights})
+    column = widgets.Box(list(parts), layout={"display": "grid", "grid_template_rows": grown(heights)})
     column.add_class("pp-column")
     return column
+
+
+def grown(sizes: str) -> str:
+    """Let sizes grow with the text that stands in them.
+
+    Parameters
+    ----------
+    sizes : str
+        As CSS takes them.
+
+    >>> grown("84px minmax(0, 1fr)")
+    'calc(84px * var(--pp-text, 1)) minmax(0, 1fr)'
+    """
+    return re.sub(r"(\d+px)", r"calc(\1 * var(--pp-text, 1))", sizes)

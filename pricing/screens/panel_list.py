@@ -13,7 +13,7 @@ from pricing.basis.errors import BadInput
 from pricing.prices.price_list import PriceList, price_list
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
-from pricing.screens.page import page_of, stacked
+from pricing.screens.page import grown, page_of, stacked
 from pricing.shop.own_prices import COLUMNS, OwnPrice, Place, save_own_prices
 from pricing.shop.shop import Shop
 from pricing.show import charts_shop, list_view
@@ -54,7 +54,9 @@ class ListPanel:
         self.bar = Bar(desk, "3_price_list")
         desk.on_change(self._shop_changed)
         self.show()
-        body = widgets.Box([self.table, self.side], layout={"display": "grid", "grid_template_columns": "1fr 250px"})
+        body = widgets.Box(
+            [self.table, self.side], layout={"display": "grid", "grid_template_columns": grown("1fr 250px")}
+        )
         body.add_class("pp-column")
         right = stacked([self.board, body], "84px minmax(0, 1fr)")
         self.widget: widgets.Box = page_of(self.bar, [self.form, right], "258px minmax(0, 1fr)", name="list")

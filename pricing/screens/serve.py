@@ -4,7 +4,7 @@ Gives    `open_lab` and `open_app`, which run until they are stopped, and the wo
 Why      pages run by themselves when they are opened, hide their code, and call nothing outside. That takes a few
          settings, a small script and a template, which are laid out anew at each start in a folder that is gone
          afterwards; the owner's own settings stay as they are.
-Room     screens. Imports basis, show, screens.
+Room     screens. Imports basis, shop, show, screens.
 """
 
 import json
@@ -14,14 +14,16 @@ import socket
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.screens.forked import spec, warm_parent
 from pricing.screens.pages import FIRST, notebooks_folder, own_folder
+from pricing.shop.copies import keep_copy
 from pricing.show.desk import LOG_VARIABLE, READ_ONLY_VARIABLE, SHOP_VARIABLE
 from pricing.show.look import asset
 
@@ -208,6 +210,8 @@ def open_lab(folder: Path | str | None = None, *, port: int = 0, browser: bool =
         As in `own_folder`; no port is free.
     """
     at = own_folder(folder)
+    with suppress(BadInput):  # a disk that is full is told where something is saved
+        keep_copy(at, date.today())  # noqa: DTZ011  the owner's own day
     door = Door.free(port=port)
     from jupyterlab.labapp import LabApp  # heavy: only where it is started
 

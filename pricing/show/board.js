@@ -23,9 +23,20 @@ function tell(model, name, value) {
   model.save_changes();
 }
 
+const textScale = (node) => parseFloat(getComputedStyle(node).getPropertyValue("--pp-text")) || 1;
+
+function growText(spec, scale) {
+  for (const [key, value] of Object.entries(spec)) {
+    if (/(fontsize|labellimit)$/i.test(key) && typeof value === "number") spec[key] = Math.round(value * scale * 2) / 2;
+    else if (value && typeof value === "object" && key !== "datasets") growText(value, scale);
+  }
+}
+
 async function draw(board, block) {
-  const { model, store } = board;
+  const { store } = board;
   const spec = structuredClone(block.spec);
+  block.scale = textScale(block.node);
+  if (block.scale !== 1) growText(spec, block.scale);
   const names = namesIn(spec);
   spec.datasets = { ...spec.datasets };
   for (const name of names) spec.datasets[name] = store.rows[block.key]?.[name] ?? [];
@@ -47,6 +58,7 @@ async function draw(board, block) {
   block.watch = new ResizeObserver(() => {
     const { width, height } = block.node.getBoundingClientRect();
     if (width < 40 || height < 40) return;
+    if (textScale(block.node) !== block.scale) { again(board, block); return; }
     if (Math.abs(width - block.size[0]) < 2 && Math.abs(height - block.size[1]) < 2) return;
     block.size = [width, height];
     view.width(Math.floor(width)).height(Math.floor(height)).runAsync();
@@ -57,6 +69,12 @@ async function draw(board, block) {
     if (key && !block.moved) ask(board, key, event.clientX, event.clientY, block.node);
   });
   if (block.drag.length && !block.drags) makeDraggable(board, block);
+}
+
+async function again(board, block) {
+  block.watch?.disconnect();
+  block.view?.finalize();
+  await draw(board, block);
 }
 
 // a group of marks that has none yet is announced as a mark without a name
@@ -209,7 +227,7 @@ function render({ model, el: outer, store }) {
   const board = { model, store, root, blocks: model.get("blocks").map((block) => ({ ...block })), why: null };
   root.style.gridTemplateAreas = model.get("areas");
   root.style.gridTemplateColumns = model.get("columns");
-  root.style.gridTemplateRows = model.get("lines");
+  root.style.gridTemplateRows = model.get("lines").replace(/(\d+px)/g, "calc($1 * var(--pp-text, 1))");
   if (model.get("size")) root.style.minHeight = model.get("size");
   for (const block of board.blocks) place(board, block);
   write(board, store.words);
@@ -241,9 +259,7 @@ function render({ model, el: outer, store }) {
       const block = board.blocks.find((one) => one.key === told.key);
       if (!told.spec || JSON.stringify(told.spec) === JSON.stringify(block.spec)) continue;
       block.spec = told.spec;
-      block.watch?.disconnect();
-      block.view?.finalize();
-      await draw(board, block);
+      await again(board, block);
     }
     paint();
   };

@@ -177,7 +177,7 @@ def caution_words(trial: Trial) -> str:
     told = trial.sheet.told_cautions()
     rows = "".join(f"<li><b>{escape(title)}:</b> {escape(text)}</li>" for title, text in told)
     return (
-        '<h3>Usual cautions</h3><p class="soft" style="font-size:12.5px">Local codes, the safety data sheet and'
+        '<h3>Usual cautions</h3><p class="soft sub">Local codes, the safety data sheet and'
         f' licensed trades decide.</p><ul class="cautions">{rows}</ul>'
     )
 

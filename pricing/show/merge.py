@@ -52,7 +52,9 @@ def merged(base: T, mine: T, theirs: T) -> T:
             theirs,  # type: ignore[type-var]  # it is a dataclass, as its type is the base's
             **{name: merged(getattr(base, name), getattr(mine, name), getattr(theirs, name)) for name in parts},
         )
-    elif isinstance(base, tuple) and isinstance(mine, tuple) and isinstance(theirs, tuple):
-        alike = len(base) == len(mine) == len(theirs)
-        found = tuple(merged(*three) for three in zip(base, mine, theirs, strict=True)) if alike else found
+    elif (
+        isinstance(base, tuple) and isinstance(mine, tuple) and isinstance(theirs, tuple)
+        and len(base) == len(mine) == len(theirs)
+    ):  # fmt: skip
+        found = tuple(merged(*three) for three in zip(base, mine, theirs, strict=True))
     return found  # type: ignore[no-any-return]  # of the same type as what was given

@@ -110,7 +110,7 @@ def unsure_words(sides: Sides) -> str:
         )
     share = sides.fancy.sheet.guessed_share()
     return (
-        '<h3>What is least sure</h3><p class="soft" style="font-size:12.5px">'
+        '<h3>What is least sure</h3><p class="soft sub">'
         f'{share:.0%} of the cost of this job rests on guesses.</p><ul class="cautions">{"".join(rows)}</ul>'
     )
 

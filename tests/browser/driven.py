@@ -141,7 +141,9 @@ class Visit:
         return self.page.locator(f'.pp-sheet tr[data-row="{row}"] td[data-column="{column}"] input')
 
     def press(self, key: str) -> None:
-        self.page.locator(f'button[data-key="{key}"]:visible').first.click()
+        """Press a button of the form, or else of the bar or a table."""
+        own = self.page.locator(f'.pp-form button[data-key="{key}"]:visible')
+        (own if own.count() else self.page.locator(f'button[data-key="{key}"]:visible')).first.click()
 
     def keep(self, folder: Path, name: str) -> None:
         """Keep a picture of the page, for people to look at."""

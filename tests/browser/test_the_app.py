@@ -60,6 +60,7 @@ def test_only_the_pages_are_served_and_only_with_the_token(app_url: str, shop_fo
         code, _, text = asked(f"{root}/{path}")
         assert code == 403, path
         assert "token" in text
+    assert asked(f"{root}/api/kernels/00000000-0000-0000-0000-000000000000/channels")[0] in {400, 403}
     nowhere = (
         "voila/files/gate.png", "files/gate.png", "voila/tree", "voila/api/contents", "voila/render/other.ipynb",
         "voila/query/00000000-0000-0000-0000-000000000000", "api/kernels", "api/contents", "login",
