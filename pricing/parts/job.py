@@ -17,12 +17,15 @@ from pricing.parts.measures import measured
 from pricing.parts.part import Part
 from pricing.shop.shop import Shop
 
+MOST = 100_000
+"""Pieces of one part that a job may have."""
+
 
 class Lot(Record):
     """So many of one part."""
 
     part: Part
-    quantity: Annotated[int, Field(ge=1, le=100_000)]
+    quantity: Annotated[int, Field(ge=1, le=MOST)]
 
 
 class Job(Record):
@@ -147,6 +150,8 @@ def _lot(raw: Any, items: Mapping[str, Item], where: str) -> tuple[Lot, Item | N
         bad.append(Problem("quantity", "missing", "a whole number, 1 or more"))
     elif isinstance(quantity, bool) or not isinstance(quantity, int) or quantity < 1:
         bad.append(Problem("quantity", quantity, "a whole number, 1 or more"))
+    elif quantity > MOST:
+        bad.append(Problem("quantity", f"{quantity:,}", f"at most {MOST:,}", "Quote such an order in several jobs."))
     part = None
     if not any(problem.field == "item" for problem in bad):
         try:
