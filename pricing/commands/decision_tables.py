@@ -79,9 +79,9 @@ def show_extras(shop: Shop, job: Job, extras: Extras, rule: ExtraRule, ways: Map
     table = grid(head, columns)
     for row in (extras.base, *extras.answers):
         name = row.keeps or f"{plain}, for comparison"
-        extra = f"{row.extra:.2f}" if row.keeps else "–"
-        figures = (f"{row.margin_share:.1%}", f"{row.per_scarce_hour:.2f}", _chance(row.chance_of_loss))
-        table.add_row(name, extra, f"{row.price:.2f}", *figures)
+        extra = words.amount(row.extra) if row.keeps else "–"
+        figures = (f"{row.margin_share:.1%}", words.amount(row.per_scarce_hour), _chance(row.chance_of_loss))
+        table.add_row(name, extra, words.amount(row.price), *figures)
     to.print(table)
     if extras.chance_told != extras.base.chance_of_loss:
         to.print(Text(f"the chance of loss that is kept is {_chance(extras.chance_told)}: draws tell no smaller one"))
@@ -125,15 +125,15 @@ def show_shares(shop: Shop, shares: Sequence[Share], told: Difference) -> None:
 
 def show_risks(shop: Shop, answers: Mapping[str, Risk], prices: Mapping[str, float], chance: float) -> None:
     """Print what the draws of many jobs say, one row a job."""
-    to = console()
+    to, words = console(), Words(shop)
     columns = ("job", "price", "point", "mean", "5 %", "95 %", "chance of loss", f"price for {chance:.1%}")
     table = grid(f"How sure the costs are, in {shop.currency}", columns)
     for title, answer in answers.items():
         ends = [float(answer.quantile(share)) for share in (0.05, 0.95)]
         amounts = (prices[title], answer.point, answer.mean, *ends)
-        loss, wanted = _chance(float(answer.chance_of_loss(prices[title]))), f"{answer.price_for(chance):.2f}"
+        loss, wanted = _chance(float(answer.chance_of_loss(prices[title]))), words.amount(answer.price_for(chance))
         mark = "" if answer.complete else " (stopped)"
-        table.add_row(Text(title + mark), *[f"{amount:.2f}" for amount in amounts], loss, wanted)
+        table.add_row(Text(title + mark), *[words.amount(amount) for amount in amounts], loss, wanted)
     to.print(table)
 
 
@@ -145,7 +145,7 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
     for row in week.resources:
         asked = sum(work.wanted * work.hours.get(row.name, 0.0) for work in week.works)
         style = "bold" if row.one_more_hour > 0.005 else ""
-        figures = (f"{row.hours:.1f}", f"{asked:.1f}", f"{row.used:.1f}", f"{row.one_more_hour:.2f}")
+        figures = (f"{row.hours:.1f}", f"{asked:.1f}", f"{row.used:.1f}", words.amount(row.one_more_hour))
         table.add_row(row.name, *figures, style=style)
     to.print(table)
     first, load = week.runs_out_first()
@@ -155,7 +155,7 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
         to.print(Text(f"Nothing runs out; {first} comes nearest, with {load:.0%} of its hours."))
     rank = grid("Work by what it earns per scarce hour", ("work", shop.currency + "/h", "wanted", "taken on"))
     for line in week.ranked():
-        rank.add_row(Text(line.name), f"{line.per_scarce_hour:.2f}", f"{line.wanted:g}", f"{line.taken:.2f}")
+        rank.add_row(Text(line.name), words.amount(line.per_scarce_hour), f"{line.wanted:g}", f"{line.taken:.2f}")
     to.print(rank)
     if added is not None:
         more = {name: added.hours[name] - there for name, there in week.hours.items() if added.hours[name] != there}

@@ -3,11 +3,15 @@
 Room     commands. Imports costing, prices, show.
 """
 
+import re
 from collections.abc import Sequence
 from math import isnan
+from textwrap import wrap
+from typing import Any
 
 from rich import box
-from rich.console import Console
+from rich.cells import cell_len
+from rich.console import Console, ConsoleOptions, RenderResult
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
@@ -28,10 +32,43 @@ def console() -> Console:
     return found
 
 
+class _Whole(Table):
+    """A table whose columns break no number, and no word of ordinary length."""
+
+    def add_row(self, *cells: Any, **options: Any) -> None:
+        """Add a row, and let each column be as wide as what must not be broken in it."""
+        super().add_row(*cells, **options)
+        for column, cell in zip(self.columns, cells, strict=False):
+            words = [cell_len(word) for word in [*re.split(r"[\s-]+", str(column.header)), *str(cell).split()]]
+            least = cell_len(str(cell)) if column.justify == "right" else 0
+            column.min_width = max(column.min_width or 0, least, min(max(words, default=0), _WORD))
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """Break the heads of figures between words, and let only texts give way."""
+        least = [column.min_width or 0 for column in self.columns]
+        free = options.max_width - sum(least) - 2 * len(least)
+        for column, width in zip(self.columns, least, strict=True):
+            if column.justify == "right":
+                room = width if free < _WORD else max(width, _WORD)
+                column.header = Text("\n".join(wrap(str(column.header), room)))
+                column.no_wrap = True
+        return super().__rich_console__(console, options)
+
+
+_WORD = 12
+
+
 def grid(title: str, columns: Sequence[str], *, left: int = 1) -> Table:
     """Give an empty table: words to the left, figures to the right, nothing cut off."""
     """Make an empty table in the one style of this workbook; the first ``left`` columns hold text."""
-    table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, title_style="bold")
+    table = _Whole(
+        title=Text(title),
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        title_style="bold",
+        collapse_padding=True,
+    )
     for number, name in enumerate(columns):
         table.add_column(Text(name), justify="left" if number < left else "right", overflow="fold")
     return table
@@ -43,12 +80,12 @@ def show_sheet(to: Console, sheet: CostSheet, marks: Marks, price: Price) -> Non
     head = f"{sheet.title}\n{sheet.finish.title}, {float(sheet.work.parts):.0f} parts, in {sheet.shop.currency}"
     table = grid(head, ("step", "min", "cash", "labour", "mach.", "overh.", "total"))
     for line in sheet.lines:
-        money = [f"{float(getattr(line, kind)):.2f}" for kind in MONEY]
+        money = [words.amount(getattr(line, kind)) for kind in MONEY]
         mark = "*" if sheet.kind(line) == "guess" else ""
-        table.add_row(Text(words.title(line) + mark), f"{float(line.minutes):.0f}", *money, f"{float(line.total):.2f}")
+        table.add_row(Text(words.title(line) + mark), f"{float(line.minutes):.0f}", *money, words.amount(line.total))
     table.add_section()
-    totals = [f"{float(getattr(sheet, kind)):.2f}" for kind in MONEY]
-    table.add_row("full cost", f"{float(sheet.minutes):.0f}", *totals, f"{float(sheet.total):.2f}", style="bold")
+    totals = [words.amount(getattr(sheet, kind)) for kind in MONEY]
+    table.add_row("full cost", f"{float(sheet.minutes):.0f}", *totals, words.amount(sheet.total), style="bold")
     to.print(table)
     to.print(Text(f"* rests on a guess: {sheet.guessed_share():.0%} of the cost does"))
     to.print(
@@ -105,15 +142,15 @@ def show_comparison(to: Console, comparison: Comparison, rules: dict[str, ExtraR
         for line in side.sheet.lines:
             titles[words.title(line)][number] += float(line.total)
     for title, costs in titles.items():
-        table.add_row(Text(title), *[f"{cost:.2f}" if cost else "–" for cost in costs])
+        table.add_row(Text(title), *[words.amount(cost) if cost else "–" for cost in costs])
     table.add_section()
-    table.add_row("full cost = break-even", *[f"{float(s.marks.break_even):.2f}" for s in sides], style="bold")
-    table.add_row("of it cash", *[f"{float(s.marks.cash_floor):.2f}" for s in sides])
+    table.add_row("full cost = break-even", *[words.amount(s.marks.break_even) for s in sides], style="bold")
+    table.add_row("of it cash", *[words.amount(s.marks.cash_floor) for s in sides])
     table.add_row("attended minutes", *[f"{float(s.sheet.minutes):.0f}" for s in sides])
-    table.add_row(f"target at {shop.policy.target_margin:.0%} margin", *[f"{float(s.marks.target):.2f}" for s in sides])
+    table.add_row(f"target at {shop.policy.target_margin:.0%} margin", *[words.amount(s.marks.target) for s in sides])
     table.add_row("price to print", *[_printed(s.sheet, s.price) for s in sides], style="bold")
     table.add_row("margin left", *[f"{float(s.price.margin_share):.1%}" for s in sides])
-    extras = [f"{extra_keeping_margin(comparison, s.key):.2f}" if s is not sides[0] else "–" for s in sides]
+    extras = [words.amount(extra_keeping_margin(comparison, s.key)) if s is not sides[0] else "–" for s in sides]
     table.add_row("extra that keeps the margin", *extras, style="bold")
     to.print(table)
     for key, rule in rules.items():
@@ -131,7 +168,7 @@ def show_comparison(to: Console, comparison: Comparison, rules: dict[str, ExtraR
 
 
 def _printed(sheet: CostSheet, price: Price) -> str:
-    return "do not quote" if sheet.refused else f"{float(price.printed):.2f}"
+    return "do not quote" if sheet.refused else Words(sheet.shop).amount(price.printed)
 
 
 def show_list(to: Console, prices: PriceList) -> None:

@@ -5,7 +5,8 @@ Room     show. Imports basis, costing, shop, steps.
 
 from dataclasses import dataclass
 
-from pricing.basis.money import show_money
+from pricing.basis.checks import Floats
+from pricing.basis.money import show_amount, show_money, show_rate
 from pricing.basis.units import readable, shown, sig
 from pricing.costing.lines import Line
 from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, CostSheet
@@ -37,13 +38,12 @@ class Words:
         return show_money(float(value), self.shop.currency, self.shop.front.locale, cents=cents)
 
     def rate(self, value: float) -> str:
-        """Write a price per unit; below one unit of money with three digits, as tariffs are printed."""
-        text = self.money(value)
-        if 0 < value < 1:
-            cents = self.money(round(value, 2))
-            exact = f"{value:.3f}".rstrip("0")
-            return text if abs(value - round(value, 2)) < 5e-5 else cents.replace(f"{round(value, 2):.2f}", exact)
-        return text
+        """Write a price per unit, with digits enough to reckon with it."""
+        return show_rate(float(value), self.shop.currency, self.shop.front.locale)
+
+    def amount(self, value: Floats) -> str:
+        """Write money without its sign, under a head that names the currency."""
+        return show_amount(float(value), self.shop.currency, self.shop.front.locale)
 
     def measure(self, value: float, unit: str) -> str:
         """Write a value of the model in the shop's units."""
@@ -173,26 +173,26 @@ def _use(use: Use, sheet: CostSheet, words: Words, indent: str) -> list[str]:
 def _money(line: Line, sheet: CostSheet, words: Words) -> list[str]:
     book, rows = sheet.book, []
     owner, helper = float(line.owner_min), float(line.helper_min)
-    hour = {name: words.money(float(book[f"hour.{name}"])) for name in ("owner", "helper", "overhead")}
+    hour = {name: words.rate(float(book[f"hour.{name}"])) for name in ("owner", "helper", "overhead")}
     if owner:
-        rows.append(f"owner {sig(owner)} min × {hour['owner']}/h = {words.money(float(line.labour))}")
+        rows.append(f"owner {sig(owner, 4)} min × {hour['owner']}/h = {words.money(float(line.labour))}")
     if helper:
         wage = helper / 60 * float(book["hour.helper"])
-        rows.append(f"helper {sig(helper)} min × {hour['helper']}/h = {words.money(wage)}")
+        rows.append(f"helper {sig(helper, 4)} min × {hour['helper']}/h = {words.money(wage)}")
     if line.minutes:
         rows.append(
-            f"overhead {sig(float(line.minutes))} min × {hour['overhead']}/h = {words.money(float(line.overhead))}"
+            f"overhead {sig(float(line.minutes), 4)} min × {hour['overhead']}/h = {words.money(float(line.overhead))}"
         )
     for machine, held in line.machine_min.items():
         rate = float(book[f"hour.{machine}"])
         if held:
             cost = words.money(float(held) * rate / 60)
-            rows.append(f"{machine} {sig(float(held))} min × {words.rate(rate)}/h = {cost}")
+            rows.append(f"{machine} {sig(float(held), 4)} min × {words.rate(rate)}/h = {cost}")
     for carrier in ("electricity", "gas"):
         kwh = float(getattr(line, f"{carrier}_kwh"))
         if kwh:
             tariff = float(book[f"tariff.{carrier}"])
-            rows.append(f"{carrier} {sig(kwh)} kWh × {words.rate(tariff)}/kWh = {words.money(kwh * tariff)}")
+            rows.append(f"{carrier} {sig(kwh, 4)} kWh × {words.rate(tariff)}/kWh = {words.money(kwh * tariff)}")
     if line.bought_in:
         rows.append(f"bought in: {words.money(float(line.bought_in))}")
     kinds = ", ".join(
