@@ -40,7 +40,7 @@ class _Whole(Table):
         super().add_row(*cells, **options)
         for column, cell in zip(self.columns, cells, strict=False):
             words = [cell_len(word) for word in [*re.split(r"[\s-]+", str(column.header)), *str(cell).split()]]
-            least = cell_len(str(cell)) if column.justify == "right" else 0
+            least = max(map(cell_len, str(cell).split("\n"))) if column.justify == "right" else 0
             column.min_width = max(column.min_width or 0, least, min(max(words, default=0), _WORD))
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:

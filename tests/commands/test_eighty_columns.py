@@ -10,9 +10,11 @@ from rich.console import Console
 from pricing.commands import tables
 from pricing.commands.main import main
 from pricing.shop.folder import new_folder
+from tests.conftest import ROOT
 
 COMMANDS = [
     ("quote", "bench_ends"), ("compare", "sign_letters"), ("oven", "bench_ends"), ("two-tone", "sign_letters"),
+    ("part", str(ROOT / "data/drawings/house_numbers_inch.dxf"), "--thickness", "1/8 in", "--material", "mild steel"),
     ("price-list", "--quantities", "1,20"), ("why", "sign_letters", "wipe"), ("capacity",),
 ]  # fmt: skip
 
@@ -32,7 +34,7 @@ def shown(monkeypatch: pytest.MonkeyPatch, width: int, *words: str) -> str:
         return Console(highlight=False, emoji=False, width=width)
 
     monkeypatch.setattr(tables, "console", console)
-    for name in ("decision_commands", "decision_tables", "oven_commands"):
+    for name in ("decision_commands", "decision_tables", "oven_commands", "part_table"):
         module = __import__(f"pricing.commands.{name}", fromlist=["console"])
         if hasattr(module, "console"):
             monkeypatch.setattr(module, "console", console)
