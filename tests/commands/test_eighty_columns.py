@@ -1,8 +1,10 @@
 """A terminal of 80 columns, in a shop that counts in yen: no number is broken, no word falls apart, sums come out."""
 
 import re
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner
 from rich.console import Console
@@ -82,3 +84,27 @@ def test_why_takes_a_step_as_the_cost_sheet_shows_it(name: str) -> None:
     done = CliRunner().invoke(main, ["why", "sign_letters", name])
     assert done.exit_code == 0, done.output
     assert done.output.startswith(name.rstrip("*").split(",")[0].capitalize() if " " in name else "Wipe")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("print-list", "--format", "csv"), ("customer-quote", "bench_ends", "--format", "html"), ("spreadsheet",)],
+    ids=lambda words: words[0],
+)
+def test_a_path_is_told_when_the_bar_is_gone(
+    words: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The bar's own line is wiped when it closes; what is printed before that stands on it."""
+    from contextlib import contextmanager
+
+    from pricing.commands import report_commands
+
+    @contextmanager
+    def bar(steps: int) -> Iterator[Callable[[int], None]]:
+        yield [].append
+        click.echo("the bar is gone")
+
+    monkeypatch.setattr(report_commands, "_progress", bar)
+    done = CliRunner().invoke(main, [*words, "--out", str(tmp_path)])
+    assert done.exit_code == 0, done.output
+    assert done.output.index("the bar is gone") < done.output.index(str(tmp_path))
