@@ -86,6 +86,11 @@ def test_a_file_that_is_not_there_is_told_before_its_kind(own: Path) -> None:
     assert "not there" in told(own, "log", "import", "nothing.csv")
 
 
+def test_a_day_to_come_is_refused(own: Path) -> None:
+    words = ["log", "add", "times", "job=gate", "step=wipe", "minutes=42", "on=2206-11-25"]
+    assert re.search("on is '2206-11-25'; it must be [0-9-]+ or earlier. A fact has happened", told(own, *words))
+
+
 @pytest.mark.parametrize(
     ("over", "low", "high"),
     [("batch", "1", "1e9"), ("batch", "1", "1e400"), ("batch", "nan", "5"), ("jobs", "0", "1e12"), ("batch", "5", "1")],
