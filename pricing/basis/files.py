@@ -80,6 +80,9 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise BadInput(str(path), [Problem("the file", str(why), "TOML", mend)]) from why
 
 
+_MARKS = {";": "semicolons", "\t": "tabs"}
+
+
 def read_table(path: Path, columns: Sequence[str], *, optional: Sequence[str] = ()) -> list[dict[str, str]]:
     """Read a CSV table with a header.
 
@@ -108,6 +111,9 @@ def read_table(path: Path, columns: Sequence[str], *, optional: Sequence[str] = 
     known = [*columns, *optional]
     try:
         header = [cell.strip() for cell in next(lines)]
+        if len(header) == 1 and (marks := [word for mark, word in _MARKS.items() if mark in header[0]]):
+            mend = "Save it again with commas, and decimals with a point; a spreadsheet asks for the mark on saving."
+            raise BadInput(str(path), [Problem("cells", f"parted by {marks[0]}", "parted by commas", mend)])
         twice = sorted({name for name in header if header.count(name) > 1})
         missing = [name for name in columns if name not in header]
         bad += [Problem("column", n, choices(known), nearest(n, known)) for n in header if n not in known]

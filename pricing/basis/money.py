@@ -10,8 +10,8 @@ import numpy as np
 from pricing.basis.checks import Floats, is_symbol, nonneg, positive
 
 
-def show_money(value: float, currency: str, locale: str, *, cents: bool = True, fine: bool = False) -> str:
-    r"""Write money in the shop's currency and locale.
+def show_money(value: float, currency: str, locale: str, *, cents: bool = True) -> str:
+    """Write money in the shop's currency and locale.
 
     Parameters
     ----------
@@ -23,27 +23,73 @@ def show_money(value: float, currency: str, locale: str, *, cents: bool = True, 
         Locale such as ``en_IE`` or ``de_DE``.
     cents : bool
         False rounds to whole units.
-    fine : bool
-        Show a thousandth where there is one, as tariffs are printed.
 
     Examples
     --------
     >>> show_money(1234.5, "EUR", "en_IE"), show_money(1234.5, "USD", "en_US", cents=False)
     ('€1,234.50', '$1,234')
-    >>> show_money(0.105, "EUR", "de_DE", fine=True), show_money(0.27, "USD", "en_US", fine=True)
-    ('0,105\xa0€', '$0.27')
     """
     if not np.isfinite(value):
         return "n/a"
     from babel.numbers import format_currency  # heavy: only where money is shown
 
-    if fine:
-        pattern = _pattern(locale, "0.00#")
-        return str(format_currency(value, currency, format=pattern, locale=locale, currency_digits=False))
     if cents:
         return str(format_currency(value, currency, locale=locale))
-    whole = _pattern(locale, "0")
+    whole = _whole(locale)
     return str(format_currency(round(value), currency, format=whole, locale=locale, currency_digits=False))
+
+
+def show_amount(value: float, currency: str, locale: str) -> str:
+    """Write money without its sign, for a table whose head names the currency: as many decimals as that has.
+
+    Parameters
+    ----------
+    value, currency, locale
+        As in `show_money`.
+
+    Examples
+    --------
+    >>> show_amount(1234.5, "EUR", "de_DE"), show_amount(1234.5, "JPY", "ja_JP"), show_amount(1234.5, "USD", "en_US")
+    ('1.234,50', '1,234', '1,234.50')
+    """
+    if not np.isfinite(value):
+        return "n/a"
+    from babel.numbers import format_decimal, get_currency_precision
+
+    return str(format_decimal(value, format=_pattern("#,##0.00", get_currency_precision(currency)), locale=locale))
+
+
+def show_rate(value: float, currency: str, locale: str) -> str:
+    r"""Write money per unit with four digits where it has them, so that a product with it comes out as printed.
+
+    Parameters
+    ----------
+    value, currency, locale
+        As in `show_money`.
+
+    Examples
+    --------
+    >>> show_rate(0.0933333, "EUR", "en_IE"), show_rate(0.27, "EUR", "de_DE"), show_rate(34.972, "JPY", "ja_JP")
+    ('€0.09333', '0,27\xa0€', '￥34.97')
+    """
+    if not np.isfinite(value) or value == 0:
+        return show_money(value, currency, locale)
+    from babel import Locale
+    from babel.numbers import format_currency, get_currency_precision
+
+    least = get_currency_precision(currency)
+    most = min(max(least, _DIGITS - 1 - int(np.floor(np.log10(abs(value))))), 8)
+    pattern = _pattern(Locale.parse(locale).currency_formats["standard"].pattern, least, most)
+    return str(format_currency(value, currency, format=pattern, locale=locale, currency_digits=False))
+
+
+_DIGITS = 4
+
+
+def _pattern(pattern: str, least: int, most: int = 0) -> str:
+    """Put another number of decimals into a locale's pattern, which has two."""
+    decimals = "0" * least + "#" * (most - least)
+    return pattern.replace("0.00", f"0.{decimals}" if decimals else "0")
 
 
 @lru_cache(maxsize=8)
@@ -67,11 +113,10 @@ def minor_digits(currency: str) -> int:
 
 
 @lru_cache(maxsize=8)
-def _pattern(locale: str, digits: str) -> str:
+def _whole(locale: str) -> str:
     from babel import Locale
 
-    pattern = Locale.parse(locale).currency_formats["standard"].pattern
-    return str(pattern).replace("0.00", digits)
+    return _pattern(str(Locale.parse(locale).currency_formats["standard"].pattern), 0)
 
 
 def capital_recovery(rate_per_y: Floats, years: Floats) -> Floats:

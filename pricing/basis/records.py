@@ -33,6 +33,10 @@ def key_of(name: str) -> str:
     return name[: -len(max(ends, key=len))] if ends else name
 
 
+LARGEST = 1e12
+"""Any number of a file above it is a slip; sums of such numbers stay finite."""
+
+
 class Record(BaseModel):
     """A frozen record; unknown fields are refused, and files name fields without their unit."""
 
@@ -77,8 +81,10 @@ class Quantity:
         if isinstance(number, str):
             raise refuse(f"a quantity in {readable(self.unit, context.get('currency', ''))}", number)
         low = self.above if self.above is not None else self.at_least
-        ok = isfinite(number) and (self.above is None or number > self.above)
+        ok = self.above is None or number > self.above
         ok = ok and (self.at_least is None or number >= self.at_least or self.above is not None)
+        if not abs(number) <= LARGEST:
+            raise refuse("a number that can be counted with", "")
         if not ok or (self.at_most is not None and number > self.at_most):
             unit = readable(self.unit, context.get("currency", ""))
             text = f"above {low:g} {unit}" if self.above is not None else f"{low or 0:g} {unit} or more"
@@ -104,9 +110,17 @@ def _read_share(value: object) -> float:
     if isinstance(number, bool) or not isinstance(number, (int, float)) or not isfinite(number):
         raise refuse("a share from 0 to 1", "Write 30 % as 0.30 or '30 %'.")
     if not 0 <= number <= 1:
-        mend = f"Write {number:g} % as {number / 100:g} or '{number:g} %'." if 1 < number <= 100 else ""
+        mend = f"Write {number:g} % as {number / 100:g} or '{number:g} %'." if 2 <= number <= 100 else ""
+        if 1 < number < 2:  # 1.35 is no 1.35 %: a whole and 35 % of it
+            mend = f"{number:g} is {number:.0%}, more than the whole; for {number - 1:.0%} write {number - 1:g}."
         raise refuse("from 0 to 1", mend)
     return float(number)
+
+
+def _some(share: float) -> float:
+    if share == 0:
+        raise refuse("above 0 and at most 1", "Nothing could be worked out with none of it.")
+    return share
 
 
 @dataclass(frozen=True)
@@ -125,6 +139,8 @@ def _name(text: str) -> str:
 
 Share = Annotated[float, _ShareOf()]
 """A part of a whole, 0 to 1; files may also write ``'30 %'``."""
+SomeShare = Annotated[Share, AfterValidator(_some)]
+"""A share that something is divided by: above 0."""
 Name = Annotated[str, AfterValidator(_name)]
 """A name that is safe to print, store and put into a spreadsheet."""
 

@@ -73,7 +73,7 @@ def show_month(shop: Shop, found: Month, fixed: float) -> None:
 
 def show_extras(shop: Shop, job: Job, extras: Extras, ways: Mapping[str, BreakEven]) -> None:
     """Print the extra and three answers beside it, the rule, and wiping against masking."""
-    to = console()
+    to, words = console(), Words(shop)
     fancy, plain = extras.fancy.sheet.finish.title, extras.plain.sheet.finish.title
     head = f"{job.title}: what '{fancy}' must cost more than '{plain}', in {shop.currency}"
     columns = ("the extra keeps", "extra", "price", "margin", f"per {extras.resource} hour", "chance of loss")
@@ -83,13 +83,13 @@ def show_extras(shop: Shop, job: Job, extras: Extras, ways: Mapping[str, BreakEv
         ("as it is printed", extras.printed),
         *((row.keeps, row) for row in extras.answers),
     ):
-        extra = "–" if row is extras.base else f"{row.extra:.2f}"
-        figures = (f"{row.margin_share:.1%}", f"{row.per_scarce_hour:.2f}", _chance(row.chance_of_loss))
-        table.add_row(name, extra, f"{row.price:.2f}", *figures)
+        extra = "–" if row is extras.base else words.amount(row.extra)
+        figures = (f"{row.margin_share:.1%}", words.amount(row.per_scarce_hour), _chance(row.chance_of_loss))
+        table.add_row(name, extra, words.amount(row.price), *figures)
     to.print(table)
     if extras.chance_told != extras.base.chance_of_loss:
         to.print(Text(f"the chance of loss that is kept is {_chance(extras.chance_told)}: draws tell no smaller one"))
-    for told in rule_words(Words(shop), extras.rule):
+    for told in rule_words(words, extras.rule):
         to.print(Text(told))
     for way in ways.values():
         to.print(Text(say_wiped(way, measure_of(shop, way.unit))))
@@ -124,15 +124,15 @@ def show_shares(shop: Shop, shares: Sequence[Share], told: Difference) -> None:
 
 def show_risks(shop: Shop, answers: Mapping[str, Risk], prices: Mapping[str, float], chance: float) -> None:
     """Print what the draws of many jobs say, one row a job."""
-    to = console()
+    to, words = console(), Words(shop)
     columns = ("job", "price", "point", "mean", "5 %", "95 %", "chance of loss", f"price for {chance:.1%}")
     table = grid(f"How sure the costs are, in {shop.currency}", columns)
     for title, answer in answers.items():
         ends = [float(answer.quantile(share)) for share in (0.05, 0.95)]
         amounts = (prices[title], answer.point, answer.mean, *ends)
-        loss, wanted = _chance(float(answer.chance_of_loss(prices[title]))), f"{answer.price_for(chance):.2f}"
+        loss, wanted = _chance(float(answer.chance_of_loss(prices[title]))), words.amount(answer.price_for(chance))
         mark = "" if answer.complete else " (stopped)"
-        table.add_row(Text(title + mark), *[f"{amount:.2f}" for amount in amounts], loss, wanted)
+        table.add_row(Text(title + mark), *[words.amount(amount) for amount in amounts], loss, wanted)
     to.print(table)
 
 
@@ -144,7 +144,7 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
     for row in week.resources:
         asked = week.asked(row.name)
         style = "bold" if row.one_more_hour > 0.005 else ""
-        figures = (f"{row.hours:.1f}", f"{asked:.1f}", f"{row.used:.1f}", f"{row.one_more_hour:.2f}")
+        figures = (f"{row.hours:.1f}", f"{asked:.1f}", f"{row.used:.1f}", words.amount(row.one_more_hour))
         table.add_row(row.name, *figures, style=style)
     to.print(table)
     if shop.helper:
@@ -169,7 +169,7 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
         to.print(Text(f"Nothing runs out; {first} comes nearest, with {load:.0%} of its hours."))
     rank = grid("Work by what it earns per scarce hour", ("work", shop.currency + "/h", "wanted", "taken on"))
     for line in week.ranked():
-        rank.add_row(Text(line.name), f"{line.per_scarce_hour:.2f}", f"{line.wanted:g}", f"{line.taken:.2f}")
+        rank.add_row(Text(line.name), words.amount(line.per_scarce_hour), f"{line.wanted:g}", f"{line.taken:.2f}")
     to.print(rank)
     if added is not None:
         more = {name: added.hours[name] - there for name, there in week.hours.items() if added.hours[name] != there}

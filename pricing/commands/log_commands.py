@@ -42,6 +42,9 @@ def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None)
     with opened(folder, url) as ledger:
         day = {"on": today()} if "on" in kind_of(kind).model_fields else {}
         entry = entry_of_texts(kind, day | pairs(fields), f"log add {kind}", currency=open_shop(folder).currency)
+        if (day_of := str(getattr(entry, "on", ""))) > today():
+            mend = "A fact has happened; look at the year."
+            raise BadInput(f"log add {kind}", [Problem("on", day_of, f"{today()} or earlier", mend)])
         (name,) = ledger.add(kind, entry)
     click.echo(f"{kind}: written as {name}.")
 

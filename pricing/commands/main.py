@@ -13,7 +13,16 @@ import click
 from pricing import __version__
 from pricing.basis.errors import BadInput
 from pricing.commands.late import LateGroup
-from pricing.commands.shell import JSON, SHOP, echo_json, own_jobs, plain_errors, read_shop, read_shop_and_job
+from pricing.commands.shell import (
+    JSON,
+    SHOP,
+    echo_json,
+    own_jobs,
+    plain_errors,
+    read_shop,
+    read_shop_and_job,
+    step_named,
+)
 
 
 @click.group(cls=LateGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -110,13 +119,14 @@ def compare(job: str, folder: str | None, finishes: tuple[str, ...], *, as_json:
 @JSON
 @plain_errors
 def why(job: str, step: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
-    """The sum behind one STEP of a JOB, in words with units; coat.2 is the second coat."""
+    """The sum behind one STEP of a JOB, in words with units; as quote names it, or its key: coat.2."""
     from pricing.commands.figures import sheet_figures
     from pricing.commands.tables import console, show_why
     from pricing.costing.sheet import cost
 
     shop, what = read_shop_and_job(folder, job)
     sheet = cost(shop, what, finish=finish)
+    step = step_named(sheet, step)
     if as_json:
         wanted = sheet.line(step).id
         echo_json(next(line for line in sheet_figures(sheet)["lines"] if line["step"] == wanted))

@@ -6,12 +6,11 @@ Room     commands. Imports shop, parts, show, commands.
 from collections.abc import Sequence
 from typing import Any
 
-from rich import box
 from rich.table import Table
 from rich.text import Text
 
 from pricing.commands.figures import number
-from pricing.commands.tables import console
+from pricing.commands.tables import console, grid
 from pricing.parts.part import Part
 from pricing.parts.reading import Reading
 from pricing.shop.folder import open_shop
@@ -68,9 +67,8 @@ def show_part(reading: Reading, parts: Sequence[tuple[int, Part, int]], folder: 
 
 
 def _one(reading: Reading, kind: int, part: Part, count: int, *, words: Words) -> Table:
-    table = _table(f"{part.name}, {part.material}" + (f": {count} alike" if count > 1 else ""))
-    table.add_column("measure")
-    table.add_column("of one piece", justify="right")
+    head = f"{part.name}, {part.material}" + (f": {count} alike" if count > 1 else "")
+    table = grid(head, ("measure", "of one piece"))
     for name, field, unit in _ROWS:
         table.add_row(name, words.measure(getattr(part, field), unit))
     table.add_row("spots: nooks that need a swab", str(part.spots))
@@ -81,15 +79,14 @@ def _one(reading: Reading, kind: int, part: Part, count: int, *, words: Words) -
 
 
 def _many(parts: Sequence[tuple[int, Part, int]], words: Words) -> Table:
-    table = _table(f"{parts[0][1].material}, {sum(count for _, _, count in parts)} pieces; measures of one piece")
-    for name in ("kind", "pieces", "area", "mass", "edge", "border", "spots", "plugs", "box"):
-        table.add_column(name, justify="right", overflow="fold")
-    for kind, part, count in parts:
-        measures = [words.measure(getattr(part, field), unit) for _, field, unit in _ROWS[:4]]
-        box_of = [words.measure(getattr(part, side), "mm") for side in ("width_mm", "height_mm", "depth_mm")]
-        table.add_row(str(kind), str(count), *measures, str(part.spots), str(part.plugs), " × ".join(box_of))
+    rows = [[words.measure(getattr(part, field), unit) for _, field, unit in _ROWS[:4]] for _, part, _ in parts]
+    units = [text.rpartition(" ")[2] for text in rows[0]]  # of a column all the same: they stand in its head
+    heads = [f"{name}, {unit}" for name, unit in zip(("area", "mass", "edge", "border"), units, strict=True)]
+    pieces = sum(count for _, _, count in parts)
+    names = ("kind", "pieces", *heads, "spots", "plugs", "box")
+    table = grid(f"{parts[0][1].material}, {pieces} pieces; measures of one piece", names, left=0)
+    for (kind, part, count), measures in zip(parts, rows, strict=True):
+        numbers = [text.rpartition(" ")[0] for text in measures]
+        box = [words.measure(getattr(part, side), "mm") for side in ("width_mm", "height_mm", "depth_mm")]
+        table.add_row(str(kind), str(count), *numbers, str(part.spots), str(part.plugs), " ×\n".join(box))
     return table
-
-
-def _table(title: str) -> Table:
-    return Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, title_style="bold")

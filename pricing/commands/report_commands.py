@@ -118,7 +118,7 @@ def print_list(folder: str | None, to: Handing, *, fresh: bool) -> None:
     """The price list to hand out: single-tone, two-tone, first and each further, adders, terms."""
     from pricing.papers.printed_list import list_csv, list_fields, list_html
 
-    with _progress(3) as step:
+    with _progress(2) as step:
         shop, items = read_shop(folder)
         fields = list_fields(shop, items, day=to.day, fresh=fresh)
         step(1)
@@ -126,8 +126,7 @@ def print_list(folder: str | None, to: Handing, *, fresh: bool) -> None:
         if "csv" in to.formats:
             contents[".csv"] = list_csv(fields)
         step(1)
-        to.save(f"price list {to.day.isoformat()}", contents)
-        step(1)
+    to.save(f"price list {to.day.isoformat()}", contents)
     if fields["set_on"]:
         others = "" if fields["all_set"] else ", the others as worked out today"
         click.echo(f"Prices as you saved them on {fields['set_on']}{others}; --fresh works all out anew.")
@@ -143,7 +142,7 @@ def customer_quote(job: str, folder: str | None, customer: str | None, to: Handi
     """A quote for the customer of one JOB: steps, price, options, deposit, cautions; no cost, no margin."""
     from pricing.papers.customer_quote import next_number, quote_fields, quote_html
 
-    with _progress(3) as step:
+    with _progress(2) as step:
         shop, what = read_shop_and_job(folder, job)
         if customer is not None:
             what = what.model_copy(update={"customer": customer[:200]})
@@ -152,8 +151,7 @@ def customer_quote(job: str, folder: str | None, customer: str | None, to: Handi
         fields = quote_fields(shop, what, day=to.day, number=number)
         contents = to.pages(shop, quote_html(shop, fields), "quote.typ", fields)
         step(1)
-        to.save(f"quote {number or to.day.isoformat()} {what.title}", contents)
-        step(1)
+    to.save(f"quote {number or to.day.isoformat()} {what.title}", contents)
 
 
 @click.command("report")
@@ -192,15 +190,14 @@ def spreadsheet_command(job: str | None, folder: str | None, quantities: str, to
     """A workbook with live formulas: the price list, and the cost sheets of JOB in each finish."""
     from pricing.papers.spreadsheet import spreadsheet
 
-    with _progress(3) as step:
+    with _progress(2) as step:
         wanted = read_quantities(quantities)
         shop, items = read_shop(folder)
         what = read_shop_and_job(folder, job)[1] if job else flagship(shop, items)
         step(1)
         made = spreadsheet(shop, items, day=to.day, job=what, quantities=wanted)
         step(1)
-        to.save(f"prices {to.day.isoformat()}", {".xlsx": made})
-        step(1)
+    to.save(f"prices {to.day.isoformat()}", {".xlsx": made})
 
 
 def flagship(shop: "Shop", items: "dict[str, Item]") -> "Job":

@@ -15,6 +15,7 @@ import click
 from pricing.basis.errors import BadInput
 
 if TYPE_CHECKING:
+    from pricing.costing.sheet import CostSheet
     from pricing.parts.items import Item
     from pricing.parts.job import Job
     from pricing.shop.shop import Shop
@@ -79,6 +80,18 @@ def own_jobs(shop: "Shop") -> list[Path]:
 
     folder = shop.folder or data_folder() / "shop"
     return sorted(((data_folder() if folder == data_folder() / "shop" else folder) / "jobs").glob("*.toml"))
+
+
+def step_named(sheet: "CostSheet", text: str) -> str:
+    """Give the key of a step that was named as a cost sheet shows it; any other text is given back as it is."""
+    from pricing.show.words import Words
+
+    wanted = text.strip().rstrip("*").casefold()
+    titles = [(Words(sheet.shop).title(line).casefold(), line.id) for line in sheet.lines]
+    exact = [key for title, key in titles if title == wanted]
+    begun = [key for title, key in titles if title.startswith(wanted)]
+    keys = {key for line in sheet.lines for key in (line.id, line.step)}
+    return text if text in keys else (exact or begun or [text])[0]
 
 
 def echo_json(figures: Any) -> None:

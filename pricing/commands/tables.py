@@ -3,10 +3,14 @@
 Room     commands. Imports costing, prices, show.
 """
 
+import re
 from collections.abc import Sequence
+from textwrap import wrap
+from typing import Any
 
 from rich import box
-from rich.console import Console
+from rich.cells import cell_len
+from rich.console import Console, ConsoleOptions, RenderResult
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
@@ -32,10 +36,43 @@ def console() -> Console:
     return found
 
 
+class _Whole(Table):
+    """A table whose columns break no number, and no word of ordinary length."""
+
+    def add_row(self, *cells: Any, **options: Any) -> None:
+        """Add a row, and let each column be as wide as what must not be broken in it."""
+        super().add_row(*cells, **options)
+        for column, cell in zip(self.columns, cells, strict=False):
+            words = [cell_len(word) for word in [*re.split(r"[\s-]+", str(column.header)), *str(cell).split()]]
+            least = max(map(cell_len, str(cell).split("\n"))) if column.justify == "right" else 0
+            column.min_width = max(column.min_width or 0, least, min(max(words, default=0), _WORD))
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """Break the heads of figures between words, and let only texts give way."""
+        least = [column.min_width or 0 for column in self.columns]
+        free = options.max_width - sum(least) - 2 * len(least)
+        for column, width in zip(self.columns, least, strict=True):
+            if column.justify == "right":
+                room = width if free < _WORD else max(width, _WORD)
+                column.header = Text("\n".join(wrap(str(column.header), room)))
+                column.no_wrap = True
+        return super().__rich_console__(console, options)
+
+
+_WORD = 12
+
+
 def grid(title: str, columns: Sequence[str], *, left: int = 1) -> Table:
     """Give an empty table: words to the left, figures to the right, nothing cut off."""
     """Make an empty table in the one style of this workbook; the first ``left`` columns hold text."""
-    table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, title_style="bold")
+    table = _Whole(
+        title=Text(title),
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        title_style="bold",
+        collapse_padding=True,
+    )
     for number, name in enumerate(columns):
         table.add_column(Text(name), justify="left" if number < left else "right", overflow="fold")
     return table
@@ -48,12 +85,12 @@ def show_quote(to: Console, quote: Quote) -> None:
     head = f"{sheet.title}\n{sheet.finish.title}, {float(sheet.work.parts):.0f} parts, in {sheet.shop.currency}"
     table = grid(head, ("step", "min", "cash", "labour", "mach.", "overh.", "total"))
     for line in sheet.lines:
-        money = [f"{float(getattr(line, kind)):.2f}" for kind in MONEY]
+        money = [words.amount(getattr(line, kind)) for kind in MONEY]
         mark = "*" if sheet.kind(line) == "guess" else ""
-        table.add_row(Text(words.title(line) + mark), f"{float(line.minutes):.0f}", *money, f"{float(line.total):.2f}")
+        table.add_row(Text(words.title(line) + mark), f"{float(line.minutes):.0f}", *money, words.amount(line.total))
     table.add_section()
-    totals = [f"{float(getattr(sheet, kind)):.2f}" for kind in MONEY]
-    table.add_row("full cost", f"{float(sheet.minutes):.0f}", *totals, f"{float(sheet.total):.2f}", style="bold")
+    totals = [words.amount(getattr(sheet, kind)) for kind in MONEY]
+    table.add_row("full cost", f"{float(sheet.minutes):.0f}", *totals, words.amount(sheet.total), style="bold")
     to.print(table)
     to.print(Text(f"* rests on a guess: {sheet.guessed_share():.0%} of the cost does"))
     to.print(
@@ -116,19 +153,19 @@ def show_comparison(to: Console, comparison: Comparison) -> None:
         for line in side.sheet.lines:
             titles[words.title(line)][number] += float(line.total)
     for title, costs in titles.items():
-        table.add_row(Text(title), *[f"{cost:.2f}" if cost else "–" for cost in costs])
+        table.add_row(Text(title), *[words.amount(cost) if cost else "–" for cost in costs])
     table.add_section()
-    table.add_row("full cost = break-even", *[f"{float(s.marks.break_even):.2f}" for s in sides], style="bold")
-    table.add_row("of it cash", *[f"{float(s.marks.cash_floor):.2f}" for s in sides])
+    table.add_row("full cost = break-even", *[words.amount(s.marks.break_even) for s in sides], style="bold")
+    table.add_row("of it cash", *[words.amount(s.marks.cash_floor) for s in sides])
     table.add_row("attended minutes", *[f"{float(s.sheet.minutes):.0f}" for s in sides])
-    table.add_row(f"target at {shop.policy.target_margin:.0%} margin", *[f"{float(s.marks.target):.2f}" for s in sides])
-    table.add_row("price", *[f"{s.price.printed:.2f}" if s.price else "do not quote" for s in sides], style="bold")
+    table.add_row(f"target at {shop.policy.target_margin:.0%} margin", *[words.amount(s.marks.target) for s in sides])
+    table.add_row("price", *[words.amount(s.price.printed) if s.price else "do not quote" for s in sides], style="bold")
     table.add_row("margin left", *[f"{s.margin_share:.1%}" if s.price else "–" for s in sides])
     first = sides[0]
     both = [side if side is not first and side.price and first.price else None for side in sides]
-    extras = [f"{side.net - first.net:.2f}" if side else "–" for side in both]
+    extras = [words.amount(side.net - first.net) if side else "–" for side in both]
     table.add_row("extra, as printed", *extras, style="bold")
-    exact = [f"{float(side.marks.target) - float(first.marks.target):.2f}" if side else "–" for side in both]
+    exact = [words.amount(float(side.marks.target) - float(first.marks.target)) if side else "–" for side in both]
     table.add_row("extra that keeps the margin", *exact)
     to.print(table)
     for other in both:
@@ -174,7 +211,7 @@ def _show_orders(to: Console, prices: PriceList, words: Words) -> None:
     table.caption = f"first {', '.join(counts)} single-tone, then {', '.join(counts)} two-tone"
     for one, two in zip(prices.rows[::2], prices.rows[1::2], strict=True):
         totals = [prices.order(row, n) for row in (one, two) for n in prices.quantities]
-        cells = [short_money(words, float(total.printed)) if total else "–" for total in totals]
+        cells = [words.short(float(total.printed)) if total else "–" for total in totals]
         table.add_row(Text(_sold(one)), *cells)
     to.print(table)
 
@@ -185,13 +222,8 @@ def _row_cells(row: ListRow, shop: Shop, words: Words) -> list[str]:
     policy = shop.policy
     margin = float(row.margins(as_printed(policy))[: policy.list_up_to].min())
     low = row.under_from(policy.target_margin, as_printed(policy)) is not None
-    amounts = [short_money(words, row.tariff.first), short_money(words, row.tariff.each)]
+    amounts = [words.short(row.tariff.first), words.short(row.tariff.each)]
     return [*amounts, f"{margin:.0%}{'!' if low else ''}"]
-
-
-def short_money(words: Words, amount: float) -> str:
-    """Write money without cents where it has none."""
-    return words.money(amount, cents=abs(amount - round(amount)) > 5e-3)
 
 
 def list_rules(prices: PriceList, words: Words) -> list[str]:
@@ -201,14 +233,14 @@ def list_rules(prices: PriceList, words: Words) -> list[str]:
         "each kind by its row"
         if further == float("inf")
         else (
-            f"the largest set-up (first less each further) once, and {short_money(words, further)} for each further"
+            f"the largest set-up (first less each further) once, and {words.short(further)} for each further"
             " kind, or its own set-up where that is less"
         )
     )
     return [
         f"Several kinds in one order, in one finish and the same colours: {kinds}.",
         (
-            f"Minimum charge {short_money(words, printed_minimum(policy))} an order; rush"
+            f"Minimum charge {words.short(printed_minimum(policy))} an order; rush"
             f" {policy.rush_surcharge:.0%} more; deposit {policy.deposit:.0%}; valid {policy.valid_days} days."
         ),
     ]

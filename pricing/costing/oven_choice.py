@@ -86,7 +86,7 @@ def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
         inf where the parts do not fit.
     """
     used = [powders[coat.powder - 1] for coat in finish.coats]
-    points = set_points(finish, used, shop)
+    points = set_points(finish, list(powders), shop)
     prices: dict[str, Floats] = {}
     for oven in shop.machines.oven:
         fits = ~np.isnan(work.fill[oven.name])

@@ -75,8 +75,9 @@ def import_csv(ledger: Ledger, kind: str, path: Path | str, *, currency: str = "
     BadInput
         The file cannot be read, a column is unknown or missing, or the ledger cannot write.
     """
-    path, record = Path(path), kind_of(kind)
+    path = Path(path)
     lines = csv.reader(io.StringIO(read_text(path)), strict=True)
+    record = kind_of(kind)
     entries: list[Record] = []
     ids: list[str] = []
     refused: list[tuple[int, str]] = []

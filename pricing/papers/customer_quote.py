@@ -65,7 +65,7 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[s
     }  # fmt: skip
     fields |= {"facts": _facts(fields), "price_rows": _price_rows(found, words)}
     fields["cautions"] = fill_text(shop, "quote_cautions.txt", _concerns(job, sheet))
-    about_terms = {**fields, "deposit": words.amount(fields["deposit"])}
+    about_terms = {**fields, "deposit": words.short(fields["deposit"])}
     fields["terms"] = sections(fill_text(shop, "quote_terms.txt", about_terms))
     named = f"{shop.front.name} · quote {number or 'of ' + fields['today']}"
     fields |= {
@@ -185,9 +185,9 @@ def line_words(line: QuoteLine, words: PaperWords) -> str:
     if line.count == 1:
         return told
     near = min(line.count, line.tariff.up_to) - 1
-    told += f": the first {words.amount(line.tariff.first)}, {near} further at {words.amount(line.tariff.each)}"
+    told += f": the first {words.short(line.tariff.first)}, {near} further at {words.short(line.tariff.each)}"
     beyond = line.count - line.tariff.up_to
-    return told + (f", {beyond} more at {words.amount(line.tariff.beyond)}" if beyond > 0 else "")
+    return told + (f", {beyond} more at {words.short(line.tariff.beyond)}" if beyond > 0 else "")
 
 
 def _option(shop: Shop, job: Job, choice: Choice) -> dict[str, Any]:

@@ -197,7 +197,7 @@ def common_fields(shop: Shop, day: date) -> dict[str, Any]:
         "tax_number": tax_number or "", "payment": shop.letterhead.payment or "",
         "today": words.day(day), "today_iso": day.isoformat(),
         "valid_until": words.day(day + timedelta(days=policy.valid_days)), "valid_days": policy.valid_days,
-        "minimum_charge": words.amount(policy.minimum_charge), "rush": f"{policy.rush_surcharge:.0%}",
+        "minimum_charge": words.short(policy.minimum_charge), "rush": f"{policy.rush_surcharge:.0%}",
         "deposit_share": f"{policy.deposit:.0%}", "sales_tax": words.local(f"{100 * policy.sales_tax:.4g}%"),
         "with_tax": policy.prices_include_tax,
     }  # fmt: skip

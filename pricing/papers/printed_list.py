@@ -84,7 +84,7 @@ def list_fields(shop: Shop, items: Mapping[str, Item], *, day: date, fresh: bool
     fields = common_fields(shop, day) | {
         "allow": NO_SCRIPT, "rows": rows, "columns": columns, "groups": _groups(columns), "adders": adders,
         "set_on": max((date.fromisoformat(one.saved_on) for one in own if one.saved_on), default=None),
-        "all_set": len(own) == len(printed), "day": day, "minimum_charge": words.amount(least),
+        "all_set": len(own) == len(printed), "day": day, "minimum_charge": words.short(least),
         "minimum_acts": any(found.tariff and found.tariff.first < least for found in printed),
         "all_stripped": all(stripped), "any_stripped": any(stripped),
     }  # fmt: skip
@@ -129,7 +129,7 @@ def _cell(row: Mapping[str, Any], key: str, words: PaperWords) -> str:
     amounts = row.get(name)
     if amounts is None:
         return NOT_THERE if name not in COLUMNS else ON_REQUEST if which == "first" else ""
-    return words.amount(amounts[which])
+    return words.short(amounts[which])
 
 
 def _note(item: Item) -> str:
@@ -163,7 +163,7 @@ def _below(shop: Shop, fields: Mapping[str, Any], panel: float | None) -> list[s
         told.append(
             "Several kinds of parts in one order, in one finish and the same colours: add up each kind, then of the"
             " set-ups (the first less each further) pay the largest, and of every other"
-            f" {words.amount(further)}, or the set-up itself where it is less."
+            f" {words.short(further)}, or the set-up itself where it is less."
         )
     told.append("Two-tone: the line between two colours is made by hand, up to the length usual for each family.")
     cells = [cell for row in fields["rows"] for cell in row["cells"].values()]
@@ -174,7 +174,7 @@ def _below(shop: Shop, fields: Mapping[str, Any], panel: float | None) -> list[s
     extra = [f"Minimum charge {fields['minimum_charge']} an order"] if fields["minimum_acts"] else []
     extra.append(f"Rush {fields['rush']} more" if not extra else f"then rush {fields['rush']} more")
     if panel:
-        extra.append(f"a test panel for a new pair of colours {words.amount(panel)}")
+        extra.append(f"a test panel for a new pair of colours {words.short(panel)}")
     return [*told, f"{'; '.join(extra)}."]
 
 

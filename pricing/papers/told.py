@@ -117,16 +117,9 @@ class PaperWords(Words):
         text = super().measure(value, unit)
         return text if unit.startswith("money/") else self.local(text)
 
-    def amount(self, value: float) -> str:
-        """Write money, its cents only where there are some."""
-        return self.money(value, cents=abs(value - round(value)) > _NO_CENTS)
-
     def day(self, day: date) -> str:
         """Write a day in words."""
         return day_words(day, self.shop.front.locale)
-
-
-_NO_CENTS = 1e-9
 
 
 def day_words(day: date, locale: str) -> str:

@@ -19,6 +19,7 @@ from pricing.parts.part import Part
 from pricing.shop.shop import Shop
 
 MOST_PIECES = 100_000
+"""Pieces of one part that a job may have."""
 
 
 class Lot(Record):
@@ -269,7 +270,7 @@ def _counted(field: str, value: Any) -> list[Problem]:
     if isinstance(value, bool) or not isinstance(value, int) or value < 1:
         return [Problem(field, value, "a whole number, 1 or more")]
     if value > MOST_PIECES:
-        return [Problem(field, value, f"a whole number, at most {MOST_PIECES}", "Split the order.")]
+        return [Problem(field, f"{value:,}", f"at most {MOST_PIECES:,}", "Quote such an order in several jobs.")]
     return []
 
 

@@ -8,6 +8,7 @@ Room     prices. Imports basis, costing, parts, shop, break_even.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
+from math import isfinite
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +18,7 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.costing.job_cost import JobCost
 from pricing.costing.learning import learned
 from pricing.parts.job import Job
-from pricing.prices.break_even import BreakEven, WholeBreakEven, whole_break_even
+from pricing.prices.break_even import MOST_WHOLE, BreakEven, WholeBreakEven, whole_break_even
 from pricing.prices.break_even import break_even as solve
 from pricing.prices.quote import Quote, price_times, quote
 from pricing.shop.shop import Shop
@@ -48,6 +49,8 @@ QUESTIONS: Mapping[str, Question] = {
 """By the word the command line takes; where low and high are equal the range follows the job."""
 
 WIPE = "wipe.line_m.hands"
+MOST_BATCHES = 1_000
+"""Batches that are costed one by one in a question: a thousand take a few seconds."""
 
 
 def break_even(
@@ -91,6 +94,8 @@ def break_even(
     asked = found.net if price is None else price
     question = QUESTIONS[over]
     low, high = reach or (question.low, question.high)
+    if over in {"batch", "jobs"}:
+        _can_be_counted(question.what, low, high, MOST_BATCHES if over == "batch" else MOST_WHOLE)
     if over == "batch":
         return _batch(found, asked / found.net, (int(low), int(high)), slope)
     if over == "jobs":
@@ -102,6 +107,12 @@ def break_even(
     else:
         gain = _GAINS[over](model, asked)
     return solve(gain, question.what, unit=question.unit, low=low, high=high)
+
+
+def _can_be_counted(what: str, low: float, high: float, most: int) -> None:
+    if not (isfinite(low) and isfinite(high) and 0 <= low <= high and high - low < most and high <= MOST_PIECES):
+        accepts = f"a range of at most {most:,} whole numbers, none above {MOST_PIECES:,}"
+        raise BadInput("break-even", [Problem(what, f"{low:g} to {high:g}", accepts, "Narrow the range.")])
 
 
 def _with(model: JobCost, numbers: Mapping[str, Floats]) -> Floats:

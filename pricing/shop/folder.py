@@ -88,6 +88,9 @@ def _read(at: Path) -> Shop:
     currency = str(front.get("currency", "")) if isinstance(front, dict) else ""
     known = attempt("sources.csv", lambda: _sources(at)) or {}
     whole = attempt("shop.toml", lambda: read_record(_ShopFile, raw, "shop.toml", currency=currency)) if raw else None
+    uncounted = [problem for problem in bad if problem.field == "shop.toml: shop.currency"]
+    if raw is None or uncounted:
+        raise BadInput(str(at), uncounted or bad)  # without a currency every price of every file would seem wrong
     steps = {step: words.drivers for step, words in known_steps().items()}
     rates = attempt("rates.csv", lambda: read_rates(at / "rates.csv", known, steps, currency))
     assumed = attempt("assumptions.csv", lambda: read_assumptions(at / "assumptions.csv", known, currency))

@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from pricing.basis.money import yearly_capital_charge
-from pricing.basis.records import Name, Quantity, Record, Share
+from pricing.basis.records import Name, Quantity, Record, SomeShare
 
 Millimetres = Annotated[float, Quantity("mm", above=0.0)]
 Kilowatts = Annotated[float, Quantity("kW")]
@@ -24,7 +24,7 @@ class Machine(Record):
     name: Name
     price: Annotated[float, Quantity("money")]
     salvage: Annotated[float, Quantity("money")]
-    life_y: Annotated[float, Quantity("year", above=0.0)]
+    life_y: Annotated[float, Quantity("year", above=0.0, at_most=100.0)]
     upkeep_per_y: Annotated[float, Quantity("money/year")]
     practical_hours_h: Annotated[float, Quantity("h", above=0.0, at_most=8784.0)]
 
@@ -71,7 +71,7 @@ class Cabinet(Machine):
     fan_kw: Kilowatts
     nozzle_bore_mm: Millimetres
     pressure_bar: Annotated[float, Quantity("bar", above=0.0)]
-    air_on: Share
+    air_on: SomeShare
 
 
 class Compressor(Machine):

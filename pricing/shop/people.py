@@ -7,14 +7,14 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from pricing.basis.records import Name, Quantity, Record, Share, refuse
+from pricing.basis.records import Name, Quantity, Record, Share, SomeShare, refuse
 
 
 class Shopfront(Record):
     """What the shop is called, counts in and thinks in."""
 
     name: Name
-    currency: str = Field(pattern=r"^[A-Z]{3}$")
+    currency: str
     locale: str
     units: Literal["metric", "us"]
     air_degC: Annotated[float, Quantity("degC", at_least=-30.0, at_most=50.0)]
@@ -24,8 +24,11 @@ class Shopfront(Record):
     def _known_currency(cls, code: str) -> str:
         from babel.core import get_global
 
-        if code not in get_global("all_currencies"):
-            raise refuse("a currency code of ISO 4217, such as EUR or USD", "")
+        known = get_global("all_currencies")
+        if code not in known:
+            near = code[:3].upper()
+            mend = f"Did you mean {near!r}?" if near in known else ""
+            raise refuse("a currency code of ISO 4217, such as EUR or USD", mend)
         return code
 
     @field_validator("locale")
@@ -45,7 +48,7 @@ class Owner(Record):
     on_cost: Annotated[float, Field(ge=0, le=3)]
     weeks: Annotated[float, Field(gt=0, le=53)]
     hours_per_week_h: Annotated[float, Quantity("h", above=0.0, at_most=100.0)]
-    billable: Share
+    billable: SomeShare
 
     @property
     def hours(self) -> float:

@@ -20,6 +20,7 @@ from typing import Literal
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import Kind, Source
 from pricing.basis.files import read_table
+from pricing.basis.records import LARGEST
 from pricing.basis.units import COUNTS, convert, readable
 
 RATE_COLUMNS = ("step", "driver", "gives", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
@@ -180,6 +181,7 @@ ASSUMED: dict[str, str] = {
     "strip.bought_in_price": "money/kg",
     "burn_off.price": "money/kg",
 }
+_DIVISORS = frozenset({"oven.fill", "oven.jobs_per_load", "blast.media_cycles", "powder.utilisation"})
 """Names that ``assumptions.csv`` must hold, and the unit each is kept in."""
 
 MAY_BE_ASSUMED: dict[str, str] = {
@@ -203,12 +205,16 @@ def _add(
         value = _number(row[name], row["unit"], unit, currency)
         if isinstance(value, str):
             accepts = "a number" if not _has_unit(unit) else f"a number with a unit like {readable(unit, currency)}"
-            bad.append(Problem(f"{line}: {name} of {key}", f"{row[name]} {row['unit']}".strip(), accepts, value))
+            given = f"{row[name]} {row['unit']}".strip() if row[name] else "empty"
+            bad.append(Problem(f"{line}: {name} of {key}", given, accepts, value))
         else:
             points.append(value)
             if value < 0 or (unit == "share" and value > 1):
                 accepts = "from 0 to 1" if unit == "share" else "0 or more"
                 bad.append(Problem(f"{line}: {name} of {key}", row[name], accepts, "Write 30 % as 0.30."))
+            elif value == 0 and key in _DIVISORS:
+                mend = "Nothing could be worked out with none of it."
+                bad.append(Problem(f"{line}: {name} of {key}", row[name], "above 0", mend))
     if len(points) == 3 and not points[0] <= points[1] <= points[2]:
         given = f"{row['low']}, {row['likely']}, {row['high']}"
         mend = "low, likely and high stand in this order; swap them."
@@ -240,11 +246,13 @@ def _has_unit(unit: str) -> bool:
 
 
 def _number(text: str, unit_text: str, unit: str, currency: str) -> float | str:
+    if not text:
+        return "Fill the cell in."
     try:
         bare = float(text)
     except ValueError:
         return "Write decimals with a point."
-    if not abs(bare) < float("inf"):
+    if not abs(bare) <= LARGEST:
         return "Write a number that can be counted with."
     if not _has_unit(unit):
         return bare if unit_text in {unit, "", "-"} else f"This row has no unit; write '{unit}' in the unit column."

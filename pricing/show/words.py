@@ -6,7 +6,8 @@ Room     show. Imports basis, costing, shop, steps.
 from dataclasses import dataclass
 from datetime import date
 
-from pricing.basis.money import show_money
+from pricing.basis.checks import Floats
+from pricing.basis.money import show_amount, show_money, show_rate
 from pricing.basis.units import readable, shown
 from pricing.costing.lines import Line
 from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
@@ -28,6 +29,9 @@ LOOPS = {
 _ORDINAL = {1: "first coat", 2: "second coat", 3: "third coat", 4: "fourth coat"}
 
 
+_NO_CENTS = 5e-3
+
+
 @dataclass(frozen=True, slots=True)
 class Words:
     """How a shop writes money and measures."""
@@ -38,9 +42,17 @@ class Words:
         """Write money in the shop's currency and locale."""
         return show_money(float(value), self.shop.currency, self.shop.front.locale, cents=cents)
 
+    def short(self, value: float) -> str:
+        """Write money, its cents only where there are some."""
+        return self.money(value, cents=abs(value - round(value)) > _NO_CENTS)
+
     def rate(self, value: float) -> str:
-        """Write a price per unit; below one unit of money with three digits, as tariffs are printed."""
-        return show_money(float(value), self.shop.currency, self.shop.front.locale, fine=0 < value < 1)
+        """Write a price per unit, with digits enough to reckon with it."""
+        return show_rate(float(value), self.shop.currency, self.shop.front.locale)
+
+    def amount(self, value: Floats) -> str:
+        """Write money without its sign, under a head that names the currency."""
+        return show_amount(float(value), self.shop.currency, self.shop.front.locale)
 
     def day(self, day: date) -> str:
         """Write a day as people of the shop's locale do."""
@@ -124,5 +136,3 @@ def place(line: Line) -> tuple[int, int, int]:
 
 
 _PLACES = {step.key: at for at, step in enumerate(STEPS)}
-
-

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.checks import Floats
+from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import numbers
 from pricing.basis.same import Same
 from pricing.parts.part import metal as metal_name
@@ -246,7 +247,11 @@ def _visit(
         rack_kg=oven.rack_kg, rack_metal=metal_of("steel", n),
     )  # fmt: skip
     cure = Cure(metal_degC=state.metal_degC, dwell_min=state.dwell_min, oven_degC=state.oven_degC)
-    return visit(place, load, cure, shop_degC=state.shop_degC, shell_degC=shell_degC, door_min=state.door_min)
+    try:
+        return visit(place, load, cure, shop_degC=state.shop_degC, shell_degC=shell_degC, door_min=state.door_min)
+    except BadInput as why:
+        told = [Problem(f"heater of {oven.name}", f"{oven.heater_kw:g} kW", p.accepts, p.mend) for p in why.problems]
+        raise BadInput("shop.toml", told) from None
 
 
 @lru_cache(maxsize=256)
