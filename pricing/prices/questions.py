@@ -17,7 +17,7 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.costing.job_cost import JobCost
 from pricing.costing.learning import learned
-from pricing.parts.job import Job
+from pricing.parts.job import MOST_PIECES, Job
 from pricing.prices.break_even import MOST_WHOLE, BreakEven, WholeBreakEven, whole_break_even
 from pricing.prices.break_even import break_even as solve
 from pricing.prices.quote import Quote, price_times, quote

@@ -411,7 +411,7 @@ def _panel(sheet: CostSheet) -> float:
     """Price of the test panel in a sheet, as printed: what it costs and the margin."""
     spent = sum(float(line.total) for line in sheet.lines if line.step == TEST_PANEL.key)
     policy = sheet.shop.policy
-    return float(round_each(price_at_margin(spent, policy.target_margin) * as_printed(policy), policy))
+    return float(round_each(price_at_margin(spent, policy.target_margin) * as_printed(policy), policy)) + 0.0
 
 
 def panel_price(shop: Shop, items: Mapping[str, Item]) -> float | None:
