@@ -108,7 +108,7 @@ def live_sheet(
     plain = work_of_job(job, shop)
     # this chooses the oven and works out its visits, which the formulas take as they are
     found = cost_of_work(shop, plain, recipe, powders, title=job.title)
-    taken = {key: visit for line in found.lines for use in line.uses for key, visit in use.visits.items()}
+    taken = {key: visit for line in found.lines for use in line.uses for key, visit in use.visits}
     visits = {key: _visit(live.pool, visit) for key, visit in taken.items()}
     work = replace(_work(live, job, parts, times), given=Given(found.work.oven, visits))
     sheet = cost_of_work(shop, work, recipe, powders, title=job.title, book=live.book)  # type: ignore[arg-type]  # symbols
@@ -122,8 +122,9 @@ def _visit(pool: Pool, visit: Visit) -> Visit:
     return replace(
         visit, bring_up_min=cell(visit.bring_up_min), more_min=cell(visit.more_min),
         load_kwh_per_kg=cell(visit.load_kwh_per_kg), hold_kw=cell(visit.hold_kw),
-        kwh={name: cell(kwh) for name, kwh in visit.kwh.items()},
-        more_kwh={name: cell(kwh) for name, kwh in visit.more_kwh.items()},
+        kwh=(kwh := {name: cell(kwh) for name, kwh in visit.kwh.items()}), kwh_in_all=sum(kwh.values(), 0.0),
+        more_kwh=(more := {name: cell(kwh) for name, kwh in visit.more_kwh.items()}),
+        more_in_all=sum(more.values(), 0.0),
     )  # fmt: skip
 
 

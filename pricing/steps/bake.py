@@ -8,7 +8,7 @@ the kilograms that make it, so that a bulkier or heavier part is never cheaper.
 Room     steps. Imports basis, parts, steps.oven_visit.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -116,7 +116,7 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
             mark = 1.0 if isinstance(paid, float) else np.where(paid > 0, 1.0, 0.0)
             kg = (work.cast_kg * _bakes(book) if castings else work.kg) * mark
             stay = _stay(oven, visit, paid, kg, dwell_min, book["oven.bring_up_factor"])
-            use.visits[key] = visit
+            use.visits += ((key, visit),)
             use.hold(name, stay.held_min + use.minutes * mark)
             billed, heat, fan = _energy(use, stay, book["oven.energy_factor"])
             if work.hot.rows is None:  # a list of thousands of rows is not asked where the heat goes
@@ -146,7 +146,8 @@ class _Stay(NamedTuple):
     kg: Floats
     bring_up_min: Floats
     held_min: Floats
-    kwh: Mapping[str, Floats]
+    heaviest: Floats
+    longer_kwh: Floats
 
 
 def _stay(oven: Oven, visit: Visit, paid: Floats, kg: Floats, dwell_min: Floats, slower: Floats) -> _Stay:
@@ -155,15 +156,15 @@ def _stay(oven: Oven, visit: Visit, paid: Floats, kg: Floats, dwell_min: Floats,
     as_computed = paid * visit.bring_up_min + heaviest * visit.more_min
     bring_up = as_computed * slower
     held = bring_up + paid * dwell_min
-    kwh = {term: paid * empty + heaviest * visit.more_kwh[term] for term, empty in visit.kwh.items()}
     # what bring-up and dwell take beyond those the visit was worked out for: holding the oven
-    kwh["longer stay"] = (held - as_computed - paid * visit.dwell_min) / 60.0 * visit.hold_kw
-    return _Stay(oven, visit, paid, kg, bring_up, held, kwh)
+    longer = (held - as_computed - paid * visit.dwell_min) / 60.0 * visit.hold_kw
+    return _Stay(oven, visit, paid, kg, bring_up, held, heaviest, longer)
 
 
 def _energy(use: Use, stay: _Stay, factor: Floats) -> tuple[Floats, Floats, Floats]:
     visit, stay_h = stay.visit, stay.held_min / 60.0
-    taken = stay.kg * visit.load_kwh_per_kg + sum(stay.kwh.values(), 0.0) - stay_h * visit.fan_heat_kw
+    kept = stay.paid * visit.kwh_in_all + stay.heaviest * visit.more_in_all + stay.longer_kwh
+    taken = stay.kg * visit.load_kwh_per_kg + kept - stay_h * visit.fan_heat_kw
     fan = stay_h * visit.fan_kw
     heat = np.maximum(taken, 0.0)
     billed = heat / visit.available * factor
@@ -177,7 +178,10 @@ def _energy(use: Use, stay: _Stay, factor: Floats) -> tuple[Floats, Floats, Floa
 
 def _tell(use: Use, stay: _Stay, rest: dict[str, Floats]) -> None:
     """Keep where the heat of a job's visit goes, for the sum in words and the table of visits."""
-    terms = {"metal": stay.kg * stay.visit.load_kwh_per_kg, **stay.kwh, **rest}
+    visit = stay.visit
+    terms = {"metal": stay.kg * visit.load_kwh_per_kg}
+    terms |= {term: stay.paid * kwh + stay.heaviest * visit.more_kwh[term] for term, kwh in visit.kwh.items()}
+    terms |= {"longer stay": stay.longer_kwh, **rest}
     use.detail |= {f"kWh {name}": kwh for name, kwh in terms.items()}
     use.detail |= {"loads": stay.paid, "bring_up_min": stay.bring_up_min / most(stay.paid, _NONE)}
 

@@ -54,7 +54,7 @@ class Use:
     bought_in: Floats = 0.0
     keys: list[str] = field(default_factory=list)
     detail: dict[str, Floats] = field(default_factory=dict)
-    visits: dict[Any, Any] = field(default_factory=dict)
+    visits: tuple[tuple[Any, Any], ...] = ()
 
     def hold(self, machine: str, minutes: Floats) -> None:
         """Add minutes during which a machine is held."""
