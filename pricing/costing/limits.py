@@ -144,6 +144,8 @@ def cautions_of(work: Work, finish: Finish, powders: Sequence[Powder], shop: Sho
     finish, powders, shop
         What is coated how.
     """
+    if work.hot.rows is not None:  # a list of thousands of rows is not asked
+        return ()
     return _cautions(Same(work.hot), Same(finish), tuple(map(Same, powders)), Same(shop))
 
 

@@ -17,18 +17,31 @@ from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
-from pricing.steps.route import Visit, redo_route, route
+from pricing.steps.route import Visit, oven_route
 from pricing.steps.step import Equations, Setting, equations_of, use_of
 
 _LAST_RESORT = 1e12  # money: an oven that may not be set so hot comes after all others
-_BY_LOAD = ("outgas", "partial_cure", "full_cure", "cool")
-"""Steps whose cost depends on the oven."""
 
 
 @lru_cache(maxsize=16)
 def equations(shop: Same[Shop]) -> Equations:
     """Sort the shop's rates by step, once."""
     return equations_of(shop.thing)
+
+
+class _Baked:
+    """A powder as the ovens see it: equal to every powder of the same schedule."""
+
+    __slots__ = ("key", "thing")
+
+    def __init__(self, powder: Powder) -> None:
+        self.thing, self.key = powder, (powder.cure_degC, powder.dwell_min)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Baked) and other.key == self.key
+
+    def __hash__(self) -> int:
+        return hash(self.key)
 
 
 def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder]) -> Work:
@@ -51,13 +64,12 @@ def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
     Counted are all visits of the job, with the hands that load them and with those of rejects done again. Draws do
     not change the choice: an owner does not move to the other oven in the middle.
     """
-    used = tuple(Same(powder) for powder in powders)
-    return work.in_oven(_marks(Same(work), Same(shop), Same(finish), used))
+    return work.in_oven(_marks(Same(work), Same(shop), Same(finish), tuple(map(_Baked, powders))))
 
 
 @lru_cache(maxsize=256)
 def _marks(
-    work: Same[Work], shop: Same[Shop], finish: Same[Finish], powders: tuple[Same[Powder], ...]
+    work: Same[Work], shop: Same[Shop], finish: Same[Finish], powders: tuple["_Baked", ...]
 ) -> Mapping[str, Floats]:  # fmt: skip
     asked, used = work.thing, [powder.thing for powder in powders]
     prices = oven_prices(asked, shop.thing, finish.thing, used, shop.thing.book).values()
@@ -85,7 +97,6 @@ def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
     dict
         inf where the parts do not fit.
     """
-    used = [powders[coat.powder - 1] for coat in finish.coats]
     points = set_points(finish, list(powders), shop)
     prices: dict[str, Floats] = {}
     for oven in shop.machines.oven:
@@ -94,9 +105,9 @@ def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
             prices[oven.name] = np.where(fits, 0.0, np.inf)
             continue
         at = work.in_oven({oven.name: 1.0})
-        total = _of_visits(route(at, finish), at, shop, finish, used, book)
+        total = _of_visits(oven_route(at, finish), at, shop, finish, powders, book)
         again = redone_work(at, finish, shop, book).work
-        total = total + _of_visits(redo_route(again, finish), again, shop, finish, used, book)
+        total = total + _of_visits(oven_route(again, finish, redo=True), again, shop, finish, powders, book)
         hot = [float(too_hot(points, oven, baked=part.baked)) for part in work.hot.parts]
         total = total + _LAST_RESORT * work.hot.spread(np.array(hot))  # the sheet then says that it is refused
         prices[oven.name] = np.where(fits, total, np.inf)
@@ -104,14 +115,13 @@ def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
 
 
 def _of_visits(
-    visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, used: Sequence[Powder], book: Book
+    visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book
 ) -> Floats:  # fmt: skip
     rows = equations(Same(shop))
     total: Floats = 0.0
     for step, number in visits:
-        if step.key in _BY_LOAD:
-            at = max(number, 1) - 1
-            setting = Setting(shop, book, finish, finish.coats[at], number, used[at])
-            use = use_of(step, work, setting, rows.get(step.key, ()))
-            total = total + line_of(step.key, number, (use,), shop, book).total
+        coat = finish.coats[max(number, 1) - 1]
+        setting = Setting(shop, book, finish, coat, number, powders[coat.powder - 1])
+        use = use_of(step, work, setting, rows.get(step.key, ()))
+        total = total + line_of(step.key, number, (use,), shop, book).total
     return total

@@ -56,6 +56,24 @@ def route(work: Work, finish: Finish) -> list[Visit]:
     return [visit for visit in visits if _has_work(visit[0], work, finish)]
 
 
+def oven_route(work: Work, finish: Finish, *, redo: bool = False) -> list[Visit]:
+    """Give the steps of a route, or of its redo, that an oven takes part in.
+
+    Parameters
+    ----------
+    work : Work
+        Amounts; without anything to bake out there is no outgas bake.
+    finish : Finish
+        For its cures.
+    redo : bool
+        Gas is baked out of a part but once.
+    """
+    cures = {"partial": PARTIAL_CURE, "full": FULL_CURE}
+    visits = [(cures[coat.cure], number) for number, coat in enumerate(finish.coats, 1) if coat.cure in cures]
+    first = [] if redo or not _any(work.baked_parts) else [(OUTGAS, 0)]
+    return [*first, *visits, (COOL, 0)]
+
+
 def redo_route(work: Work, finish: Finish) -> list[Visit]:
     """Give the steps of a reject found after cure: stripped, then everything after, hung again."""
     visits = [(step, 0) for step in (*_METAL, *_BARE, PRETREAT, PLUG, HANG)]
