@@ -217,7 +217,8 @@ def capacity_command(
     from pricing.commands import decision_tables as tables
     from pricing.costing.sheet import cost
     from pricing.prices.marks import list_price
-    from pricing.prices.week import Offer, Wanted, plan_of, read_week, week_hours, with_helpers, work_of
+    from pricing.prices.paid_hours import with_helpers
+    from pricing.prices.week import Offer, Wanted, plan_of, read_week, week_hours, work_of
 
     shop, items = read_shop(folder)
     wanted = read_week(shop, items, Path(path) if path else None)

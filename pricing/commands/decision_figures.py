@@ -17,8 +17,8 @@ from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.extras import Extra, Extras, say_wiped
 from pricing.prices.monthly import Month
+from pricing.prices.paid_hours import unused_hours
 from pricing.prices.two_tone import ExtraRule
-from pricing.prices.week import unused_hours
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
 

@@ -13,10 +13,11 @@ from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.extras import say_wiped, side_by_side, three_extras, wiped_or_masked
 from pricing.prices.marks import list_price
+from pricing.prices.paid_hours import unused_hours, with_helpers
 from pricing.prices.premium_map import map_plan, premium_map
 from pricing.prices.questions import QUESTIONS, WIPE, break_even, fixed_per_month, job_of_item
 from pricing.prices.two_tone import compare, extra_keeping_margin
-from pricing.prices.week import month_of, offers, plan_of, read_week, unused_hours, week_hours, with_helpers
+from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
 from pricing.screens.picture import png_of
 from pricing.shop.shop import Shop
 from tests.conftest import with_part
