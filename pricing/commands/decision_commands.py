@@ -212,8 +212,9 @@ def capacity_command(
 
     from pricing.commands import decision_figures as figures
     from pricing.commands import decision_tables as tables
+    from pricing.prices.paid_hours import with_helpers
     from pricing.prices.quote import quote
-    from pricing.prices.week import plan_of, read_week, week_hours, with_helpers, work_of_quote
+    from pricing.prices.week import plan_of, read_week, week_hours, work_of_quote
 
     shop, items = read_shop(folder)
     wanted = read_week(shop, items, Path(path) if path else None)

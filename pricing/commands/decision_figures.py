@@ -17,7 +17,7 @@ from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.extra import Extra, ExtraRule, Extras
 from pricing.prices.monthly import Month
-from pricing.prices.week import unused_hours
+from pricing.prices.paid_hours import unused_hours
 from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names

@@ -13,8 +13,9 @@ import numpy as np
 from pricing.basis.units import sig
 from pricing.costing.capacity import Week, plan_week
 from pricing.prices.monthly import Month, Sold, month
+from pricing.prices.paid_hours import unused_hours
 from pricing.prices.questions import fixed_per_month
-from pricing.prices.week import WEEKS_PER_MONTH, Offer, offers, unused_hours, week_hours, work_of
+from pricing.prices.week import WEEKS_PER_MONTH, Offer, offers, week_hours, work_of
 from pricing.shop.shop import Shop
 from pricing.show.live_chart import Rows
 from pricing.show.words import Words

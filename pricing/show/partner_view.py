@@ -11,8 +11,8 @@ import numpy as np
 from pricing.basis.units import sig
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
+from pricing.prices.paid_hours import unused_hours
 from pricing.prices.questions import fixed_per_month
-from pricing.prices.week import unused_hours
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
 from pricing.show.fields import Tongue
