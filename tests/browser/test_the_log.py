@@ -108,7 +108,7 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
 
 def _kernel_of(lab_url: str, name: str) -> psutil.Process:
     """Give the process behind a page, as the notebook's own server names it."""
-    root, token = re.match(r"(http://[^/]+)/.*token=(\w[\w-]*)", lab_url).groups()
+    root, token = re.match(r"(http://[^/]+)/.*token=([\w-]+)", lab_url).groups()
     with urllib.request.urlopen(f"{root}/api/sessions?token={token}", timeout=10) as told:  # noqa: S310  our own address
         kernel = next(one["kernel"]["id"] for one in json.load(told) if name in one["path"])
     return next(p for p in psutil.process_iter() if any(kernel in word for word in _words(p)))
