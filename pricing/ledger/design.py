@@ -19,20 +19,6 @@ from pricing.ledger.mixture import Array
 _MOST_TRIED = 3000
 
 
-def log_volume(rows: Array, known: Array) -> float:
-    """Give the log determinant of the information after some observations.
-
-    Parameters
-    ----------
-    rows : (n, k) array
-        Slopes of what is observed in each coefficient, in units of its scatter.
-    known : (k, k) array
-        Information before.
-    """
-    sign, size = np.linalg.slogdet(known + rows.T @ rows)
-    return float(size) if sign > 0 else -np.inf
-
-
 def best_rows(candidates: Sequence[Array], known: Array, count: int) -> tuple[int, ...]:
     """Choose observations that together tell most: all choices where they are few, else Fedorov's exchanges.
 

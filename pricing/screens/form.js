@@ -22,6 +22,12 @@ function render({ model, el: root }) {
     model.save_changes();
   };
 
+  // two devices may share a kernel: what this one remembers goes before each of its presses
+  const press = (key) => {
+    for (const part of Object.values(parts)) part.recall?.();
+    tell(key, true);
+  };
+
   const textInput = (spec, id) => {
     const input = el("input", { type: "text", id, autocomplete: "off", spellcheck: "false", "data-key": spec.key });
     let timer = 0;
@@ -57,7 +63,7 @@ function render({ model, el: root }) {
           input.replaceChildren(...JSON.parse(options).map(([value, words]) => el("option", { value }, words)));
           taps?.replaceChildren(...JSON.parse(options).filter(([value]) => value).slice(0, spec.taps).map(([value, words]) => {
             const tap = el("button", { type: "button", "data-tap": value }, words);
-            tap.addEventListener("click", () => { keep(value); tell(`tap:${spec.key}:${value}`, true); });
+            tap.addEventListener("click", () => { keep(value); press(`tap:${spec.key}:${value}`); });
             return tap;
           }));
         }
@@ -206,7 +212,7 @@ function render({ model, el: root }) {
       } else if (spec.kind === "button") {
         if (!row) { row = el("div", { class: "pp-buttons" }); into.append(row); }
         const button = el("button", { type: "button", class: "pp-do", "data-key": spec.key }, spec.label);
-        button.addEventListener("click", () => tell(spec.key, true));
+        button.addEventListener("click", () => press(spec.key));
         parts[spec.key] = { button };
         row.append(button);
       } else into.append(field(spec));

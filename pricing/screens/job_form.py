@@ -1,6 +1,6 @@
 """The form of a job: it starts from an item of the price list or from a job's file, and can be saved as one.
 
-Room     screens. Imports basis, parts, show, screens.
+Room     screens. Imports basis, papers, parts, show, screens.
 """
 
 import re
