@@ -39,7 +39,7 @@ _CALLED = {
     "m2": "area", "second_m2": "area of the second colour", "edge_m": "edge", "line_m": "line", "kg": "mass",
     "scale_m2": "area with scale or rust", "cast_m2": "area of castings", "cast_kg": "mass of castings",
 }  # fmt: skip
-_NOT_SHOWN = {"jobs", "panels", "hot", "oven", "alone", "again", "fill", "cast_fill", "whole", "cast_whole"}
+_COUNTS = ("parts", "spots", "plugs", "apart")
 _WRITTEN_AS_THEY_ARE = {"kWh": "kWh", "kWh/kg": "kWh/kg", "kW": "kW", "g/cm**3": "g/cm³"}
 
 
@@ -190,7 +190,7 @@ class Sums:
             return found
 
         changed: dict[str, Any] = {}
-        for name in {field.name for field in fields(Work)} - _NOT_SHOWN:
+        for name in (one.name for one in fields(Work) if one.name.endswith((*_MEASURES, *_COUNTS))):
             value = getattr(work, name)
             many = isinstance(value, dict)
             changed[name] = {key: lifted(name, one) for key, one in value.items()} if many else lifted(name, value)
