@@ -122,6 +122,7 @@ def test_a_part_comes_from_its_drawing_and_an_outline_is_switched_off(in_lab: Op
     visit = in_lab("2_one_job")
     visit.field("begun").select_option("drawing:sign_letter_p.dxf")
     visit.page.wait_for_selector(".pp-drawn svg")
+    expect(visit.field("drawn.sheet")).to_be_visible()  # the form comes after the sketch
     edges = visit.field("edge_m").input_value()
     visit.page.get_by_text("Outlines that count").click()
     hole = visit.page.get_by_label("hole", exact=False).first
