@@ -62,7 +62,7 @@ def test_what_is_changed_is_told_undone_and_saved(panel: ShopPanel, own: Path) -
         ("rates", "wipe.line_m.hands", "low", "4", "Low, likely and high must rise in this order."),
         ("rates", "wipe.line_m.hands", "low", "-1", "Must be 0 or more."),
         ("assumptions", "oven.fill", "high", "130", "Must be from 0 to 100 %."),
-        ("machines", "spray booth", "life_y", "0", "Must be above 0 year."),
+        ("machines", "spray booth", "life_y", "0", "Must be above 0 year and at most 100 year."),
         ("powders", "jet black", "density_g_per_cm3", "9", "Must be above 0.5 g/cm³ and at most 4 g/cm³."),
         ("powders", "jet black", "remove", "", "Still used by Sign letter, 200 mm, Sign letter, 300 mm, House number"),
         ("items", "bench_end", "area_m2", "0", "Must be above 0 m² and at most 1000 m²."),
