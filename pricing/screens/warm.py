@@ -26,6 +26,7 @@ PANELS: Final = (
 )  # fmt: skip
 """Panels in the order they are warmed; those who come meanwhile are served between two of them."""
 _ONE_THREAD: Final = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+_FIRST: Final = 2
 _LONGEST: Final = 1_000_000
 
 
@@ -63,6 +64,8 @@ def serve(path: Path) -> None:
         path.chmod(0o600)
         door.listen(64)
         warmings = _warmings()
+        for _ in range(_FIRST):  # who comes before is served no later than by imports of its own
+            next(warmings)()
         cold = True
         while True:
             came = select.select([door, sys.stdin], [], [], 0 if cold else None)[0]
@@ -106,9 +109,8 @@ def _become(asked: dict[str, Any]) -> None:
         sys.path[:] = [*asked["env"].get("PYTHONPATH", "").split(os.pathsep), *sys.path]
         from ipykernel.kernelapp import IPKernelApp
 
-        IPKernelApp.launch_instance(
-            ["-f", asked["connection_file"], "--HistoryManager.enabled=False", "--IPKernelApp.log_level=40"]
-        )
+        words = ["-f", asked["connection_file"], "--HistoryManager.enabled=False", "--IPKernelApp.log_level=40"]
+        IPKernelApp.launch_instance([*words, f"--IPKernelApp.parent_handle={os.getppid()}"])  # it ends with its parent
         status = 0
     finally:
         os._exit(status)  # the parent's clean-up is the parent's

@@ -1,6 +1,6 @@
 """Visitors of the app: memory of many at once, how soon they are gone, and a drawn page beside a bare notebook.
 
-``python -m tests.benchmarks.visitors [VISITORS [ROUNDS]]``. The bare notebook has one slider of ipywidgets and nothing
+``python -m tests.benchmarks.visitors [VISITORS [ROUNDS]]`` takes a hundred visits, so many at a time. The bare notebook has one slider of ipywidgets and nothing
 else; it is shown by the same library in the same run, in turns with the pages, so that a busy machine slows both.
 """
 
@@ -22,6 +22,7 @@ from pricing.screens.pages import own_folder
 from pricing.screens.serve import free_port
 from tests.browser.driven import CHROMIUM, FLAGS, Visit, kernels, served
 
+VISITS = 100
 SLIDER = "import ipywidgets as widgets\n\nwidgets.IntSlider(description='one')"
 
 
@@ -57,7 +58,9 @@ async def crowd(url: str, count: int) -> None:
         await client.fetch(gone, method="POST", body="", request_timeout=600)
     while kernels(url):
         await asyncio.sleep(0.1)
-    print(f"all gone {time.monotonic() - begun:.1f} s after they began to leave")
+    gone_s = time.monotonic() - begun
+    left = (pss_mb(warm.pid) + pss_mb(server.pid)) / 1000
+    print(f"all gone {gone_s:.1f} s after they began to leave; the servers alone {left:.2f} GB")
 
 
 def write_bare(folder: Path) -> None:
@@ -119,7 +122,8 @@ def main() -> None:
             (at / part).mkdir()
         folder = own_folder(at / "shop")
         with served("app", folder, at / "app") as url:
-            asyncio.run(crowd(url, count))
+            for _ in range(-(-VISITS // count)):
+                asyncio.run(crowd(url, count))
             if rounds:
                 server, plain = bare(at / "bare")
                 try:
