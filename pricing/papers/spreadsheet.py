@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 
-from pricing.costing.refusals import reasons
 from pricing.papers.live_job import LiveSheet, PartCells, live_sheet, part_cells
 from pricing.papers.live_shop import LiveShop, live_shop
 from pricing.papers.pages import paper_of
@@ -132,12 +131,12 @@ def _list(
             prices.put(row, 2, quantity, "whole")
             printed: dict[str, Any] = {}
             for side, column in enumerate(COLUMNS):
-                refused = reasons(item.part, shop.finishes[getattr(item, column)], shop)
+                job = job_of_item(item, units=quantity, column=column)
+                refused = quote(shop, job).sheet.reasons
                 left_of = 3 + len(_HEADS) * side
                 if refused:
                     prices.put(row, left_of + 2, f"on request: {refused[0]}", "low")
                     continue
-                job = job_of_item(item, units=quantity, column=column)
                 found = live_sheet(live, job, [cells[key]], job.finish, times=quantity)
                 workings.put(at, 0, f"{item.title}, {found.sheet.finish.title}, {quantity} sold together", "heading")
                 prices.put(row, left_of + 6, Link("sums", workings.name, at), "link")

@@ -449,7 +449,7 @@ def _rows(
         laid = tariffs(_fit(shop, found, counts), shop.policy)
         for at, place in enumerate(places):
             item = members[at]
-            why = "; ".join(reasons(item.part, shop.finishes[key], shop))
+            why = _refused(shop, item, key, _base_colours(shop, key))
             costs = {kind: found.kinds[kind][at] for kind in MONEY}
             own = shop.own_prices.get((item.key, column))
             rows[place] = ListRow(
@@ -457,6 +457,12 @@ def _rows(
                 np.asarray(counts, dtype=np.float64), why,
             )  # fmt: skip
     return [rows[at] for at in range(len(items))]
+
+
+def _refused(shop: Shop, item: Item, finish: str, colours: Sequence[Sequence[Powder]]) -> str:
+    """Say why an item may not have a finish in any of its colours; empty where one of them may be quoted."""
+    told = [reasons(item.part, shop.finishes[finish], shop, powders) for powders in colours]
+    return "; ".join(told[0]) if told and all(told) else ""
 
 
 def _base_colours(shop: Shop, finish: str) -> list[tuple[Powder, ...]]:
@@ -485,7 +491,7 @@ def _adders_in(shop: Shop, items: Mapping[str, Item], column: str, name: str, bo
             continue
         more = _fit(shop, _costs(shop, members, other, colours, counts, book), counts)
         for item, adder in zip(members, adders(base, more, shop.policy), strict=True):
-            if not reasons(item.part, shop.finishes[other], shop):
+            if not _refused(shop, item, other, colours):
                 found[item.key] = adder
     return found
 

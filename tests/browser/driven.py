@@ -165,7 +165,7 @@ def _listening(port: int) -> psutil.Process:
 
 def kernel_of(lab_url: str, name: str) -> psutil.Process:
     """Give the process behind a page: the notebook's own server names its kernel, whose file names its ports."""
-    root, port, token = re.match(r"(http://[^/]+:(\d+))/.*token=(\w[\w-]*)", lab_url).groups()
+    root, port, token = re.match(r"(http://[^/]+:(\d+))/.*token=([\w-]+)", lab_url).groups()
     with urllib.request.urlopen(f"{root}/api/sessions?token={token}", timeout=60) as told:  # noqa: S310  our own address
         kernel = next(one["kernel"]["id"] for one in json.load(told) if name in one["path"])
     runtime = Path(_listening(int(port)).environ()["JUPYTER_RUNTIME_DIR"])
