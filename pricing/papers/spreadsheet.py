@@ -132,7 +132,7 @@ def _list(
             printed: dict[str, Any] = {}
             for side, column in enumerate(COLUMNS):
                 job = job_of_item(item, units=quantity, column=column)
-                refused = quote(shop, job).sheet.reasons
+                refused = quote(shop, job).refused
                 left_of = 3 + len(_HEADS) * side
                 if refused:
                     prices.put(row, left_of + 2, f"on request: {refused[0]}", "low")
