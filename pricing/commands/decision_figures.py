@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 
 from pricing.commands.decision_tables import measure_of, unit_key
-from pricing.commands.figures import number
+from pricing.commands.figures import number, rule_figures
 from pricing.costing.capacity import Rush, Week
 from pricing.costing.risk import Risk
 from pricing.costing.shares import Difference, Share
 from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
-from pricing.prices.extra import Extra, ExtraRule, Extras
+from pricing.prices.extra import Extra, Extras
 from pricing.prices.monthly import Month
 from pricing.prices.paid_hours import unused_hours
 from pricing.prices.wiped_or_masked import say_wiped
@@ -73,24 +73,6 @@ def month_figures(shop: Shop, found: Month, fixed: float) -> dict[str, Any]:
         "margin_of_safety_share": number(found.margin_of_safety),
         f"profit_{code}": number(found.profit),
         "in_words": found.say("orders", code),
-    }
-
-
-def rule_figures(shop: Shop, rule: ExtraRule) -> dict[str, Any]:
-    """Give the two-tone extra as a rule, for every number ordered."""
-    code = shop.currency
-    return {
-        "holds_for": "any number ordered, before minimum charge, rush and tax",
-        "kinds": [
-            {
-                "title": line.title,
-                f"on_the_first_{code}": number(line.first),
-                f"on_each_further_{code}": number(line.each),
-                f"on_each_beyond_{line.up_to}_{code}": number(line.beyond),
-            }
-            for line in rule.lines
-        ],
-        f"per_m_line_{code}": number(rule.per_m),
     }
 
 

@@ -9,9 +9,10 @@ from typing import Any
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import CostSheet
 from pricing.prices.compare import Comparison
-from pricing.prices.extra import rule_of
+from pricing.prices.extra import ExtraRule, rule_of
 from pricing.prices.price_list import PriceList
 from pricing.prices.quote import Quote
+from pricing.shop.shop import Shop
 from pricing.show.sums import why
 from pricing.show.words import Words
 
@@ -104,10 +105,26 @@ def quote_figures(quote: Quote) -> dict[str, Any]:
     }
 
 
+def rule_figures(shop: Shop, rule: ExtraRule) -> dict[str, Any]:
+    """Give the two-tone extra as a rule, for every number ordered."""
+    code = shop.currency
+    return {
+        "holds_for": "any number ordered, before minimum charge, rush and tax",
+        "kinds": [
+            {
+                "title": line.title,
+                f"on_the_first_{code}": number(line.first),
+                f"on_each_further_{code}": number(line.each),
+                f"on_each_beyond_{line.up_to}_{code}": number(line.beyond),
+            }
+            for line in rule.lines
+        ],
+        f"per_m_line_{code}": number(rule.per_m),
+    }
+
+
 def comparison_figures(comparison: Comparison) -> dict[str, Any]:
     """Give a comparison of finishes, the extras and their rules."""
-    from pricing.commands.decision_figures import rule_figures
-
     first, sides = comparison.sides[0], []
     code = first.shop.currency
     for side in comparison.sides:

@@ -27,7 +27,8 @@ from pricing.ledger import stopwatch
 from pricing.ledger.entries import Took
 from pricing.ledger.proposals import HISTORY, Proposal, accept, take_back
 from pricing.ledger.store import new_id, open_ledger
-from pricing.screens.job_form import job_of_item, save_job
+from pricing.parts.job import job_of_item
+from pricing.screens.job_form import save_job
 from pricing.shop.folder import new_folder, open_shop
 from pricing.show.desk import Desk
 from tests.shop.test_saved_as_one import killed_saves, number_of, numbered

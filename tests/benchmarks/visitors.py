@@ -20,7 +20,8 @@ from playwright.sync_api import sync_playwright
 from pricing.screens.bar import PAGES
 from pricing.screens.pages import own_folder
 from pricing.screens.serve import free_port
-from tests.browser.driven import CHROMIUM, FLAGS, Visit, kernels, served
+from tests.browser.driven import FLAGS, Visit, kernels, served
+from tests.conftest import CHROMIUM
 
 VISITS = 100
 SLIDER = "import ipywidgets as widgets\n\nwidgets.IntSlider(description='one')"

@@ -27,7 +27,7 @@ def test_a_part_comes_from_its_picture_and_is_marked(in_lab: Opener, pictures: P
     visit.field("begun").select_option("photo:shelf_bracket.jpg")
     visit.page.wait_for_selector(".pp-drawn image")
     says(visit.page.locator('[data-note="drawn.said"]'), "Nine in ten")
-    says(visit.block("answers"), "Price to print")
+    says(visit.block("answers"), "Price")
     assert abs(number(visit, "edge_m") / 2.337 - 1) < 0.02
     visit.keep(pictures, "2_one_job-picture")
 

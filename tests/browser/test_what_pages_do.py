@@ -115,7 +115,7 @@ def test_wheels_get_no_price(in_lab: Opener, pictures: Path) -> None:
     assert "€" not in visit.block("answers").inner_text()
     visit.keep(pictures, "2_one_job-do-not-quote")
     visit.field("begun").select_option("item:gate_single")
-    says(visit.block("answers"), "Price to print")
+    says(visit.block("answers"), "Price")
 
 
 def test_a_part_comes_from_its_drawing_and_an_outline_is_switched_off(in_lab: Opener, pictures: Path) -> None:
@@ -132,7 +132,7 @@ def test_a_part_comes_from_its_drawing_and_an_outline_is_switched_off(in_lab: Op
         "before => document.querySelector('.pp-form [data-key=\"edge_m\"]').value !== before", arg=edges
     )
     assert float(visit.field("edge_m").input_value().split()[0]) < float(edges.split()[0])
-    says(visit.block("answers"), "Price to print")
+    says(visit.block("answers"), "Price")
     visit.field("begun").select_option("item:gate_single")
     visit.page.wait_for_selector(".pp-drawn svg", state="detached")
 

@@ -500,7 +500,7 @@ def test_signs_in_the_list_are_explained_where_they_stand(shop: Shop, items: dic
 
 def test_the_deposit_says_what_it_is_of(shop: Shop, letters: Job, items: dict[str, Item]) -> None:
     rows = {what: amount for what, amount, _ in quote_fields(shop, letters, day=DAY)["price_rows"]}
-    assert rows["Of it with the order, as a deposit: 40% of the price without tax, rounded up"] == "€165.00"
+    assert rows["Of it with the order, as a deposit: 40% of the price without tax, rounded up"] == "€170.00"
     gate = read_job(ROOT / "data" / "jobs" / "gate_and_railing.toml", shop, items)
     told = [what for what, _, _ in quote_fields(shop, gate, day=DAY)["price_rows"]]
     assert "powder bought for this job and the work before the first coat" in told[-1]

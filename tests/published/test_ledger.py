@@ -19,7 +19,7 @@ ROWS = {
     row["id"]: row for row in csv.DictReader(Path(__file__).with_name("ledger.csv").read_text("utf-8").splitlines())
 }
 BLANK = Assumptions(
-    scatter_gsd=1.4, scatter_jobs=1e-9, guess_width_sd=1e-3, guess_df=1e9, odd_share=1e-12, odd_rows=1e12, odd_gsd=5.0,
+    scatter_gsd=1.4, scatter_jobs=1e-9, guess_width_sd=1e-3, guess_df=1e9, odd_share=1e-12, odd_rows=1e12, odd_gsd=5.0, odd_doubt=1e-12,
     absurd_factor=1e9,
 )  # fmt: skip
 """A calibration that believes nothing before it reads the log, and takes no row for odd: the textbook's case."""

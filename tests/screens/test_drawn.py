@@ -27,7 +27,7 @@ def test_the_part_is_what_the_reader_measured(panel: JobPanel, own: Path) -> Non
     part = panel.job.lots[0].part
     assert (part.area_m2, part.edge_m, part.line_m) == (piece.area_m2, piece.edge_m, piece.line_m)
     assert panel.form["area_m2"].value == pytest.approx(piece.area_m2)
-    assert "Price to print" in plain(panel.board.words_of("answers"))
+    assert "Price" in plain(panel.board.words_of("answers"))
 
 
 def test_the_picture_is_shown_and_goes_with_another_start(panel: JobPanel) -> None:

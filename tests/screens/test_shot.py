@@ -39,7 +39,7 @@ def test_an_owners_folder_begins_with_the_sample_picture(own: Path) -> None:
 def test_the_part_its_ranges_and_its_picture_are_shown(panel: JobPanel) -> None:
     assert part(panel).edge_m == pytest.approx(2.337, rel=0.015)
     assert "Nine in ten" in panel.form.state["drawn.said"]["text"]
-    assert "Price to print" in plain(panel.board.words_of("answers"))
+    assert "Price" in plain(panel.board.words_of("answers"))
     assert panel.picture.image.startswith(b"\xff\xd8\xff")
     assert panel.picture.view["tools"] == ["off", "seen", "nook", "corner"]
     panel.form.put("begun", "item:bench_end")
