@@ -8,10 +8,9 @@ Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from html import escape
-from itertools import product
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,14 +19,12 @@ import numpy.typing as npt
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.same import Same
 from pricing.costing.lines import MONEY
-from pricing.costing.refusals import reasons
-from pricing.costing.sheet import cost_of_work
 from pricing.parts.items import Item
-from pricing.parts.work import Work, work_of_rows
-from pricing.prices.colours import BASE, classes, clear_powders, clear_twin, colours_of, dearest
-from pricing.prices.margins import margin_of, price_at_margin
+from pricing.prices.colours import BASE, classes
+from pricing.prices.margins import margin_of
 from pricing.prices.price_rule import OrderLine, Price, Tariff, order_price
-from pricing.prices.tariff_fit import Fit, adders, counts_of, fit, tariffs
+from pricing.prices.row_costs import CLEAR, base_colours, costs_of, fit_of, groups, why_refused, with_adder
+from pricing.prices.tariff_fit import adders, counts_of, tariffs
 from pricing.shop.own_prices import COLUMNS, OwnPrice
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
@@ -36,8 +33,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
 Array = npt.NDArray[np.float64]
-CLEAR = "clear coat"
-"""Name of the adder for a clear coat on top."""
 
 
 @dataclass(frozen=True)
@@ -374,68 +369,8 @@ def worked_out(
         Whether nothing else shares its oven loads.
     """
     counts = counts_of(shop.policy)
-    found = _costs(shop, (item,), finish, [tuple(powders)], counts, book, alone=alone)
-    return tariffs(_fit(shop, found, counts), shop.policy)[0]
-
-
-@dataclass(frozen=True, slots=True)
-class _Costs:
-    """Costs of items by number of units, (items, counts); of several colours the dearest."""
-
-    kinds: Mapping[str, Array]
-    owner_h: Array
-
-    @property
-    def total(self) -> Array:
-        return sum((self.kinds[kind] for kind in MONEY[1:]), self.kinds[MONEY[0]])
-
-
-@lru_cache(maxsize=512)
-def _work(shop: Same[Shop], items: tuple[Same[Item], ...], counts: tuple[int, ...]) -> Work:
-    """Amounts do not depend on rates or colours: a slider only costs them again."""
-    repeated = [item.thing for item in items for _ in counts]
-    return work_of_rows(repeated, np.tile(np.asarray(counts, dtype=np.float64), len(items)), shop.thing)
-
-
-def _costs(
-    shop: Shop, items: tuple[Item, ...], finish: str, colours: Sequence[tuple[Powder, ...]], counts: tuple[int, ...],
-    book: Book | None, *, alone: bool = False,
-) -> _Costs:  # fmt: skip
-    work = _work(Same(shop), tuple(Same(item) for item in items), counts)
-    if alone:
-        work = replace(work, alone=True)
-    shape, dearest_of = (len(items), len(counts)), None
-    for powders in colours:
-        sheet = cost_of_work(shop, work, shop.finishes[finish], powders, title="list", book=book)
-        kinds = {kind: np.broadcast_to(getattr(sheet, kind), work.parts.shape).reshape(shape) for kind in MONEY}  # type: ignore[union-attr]
-        owner = np.broadcast_to(sheet.hours_of("owner"), work.parts.shape).reshape(shape)  # type: ignore[union-attr]
-        one = _Costs(kinds, owner)
-        dearest_of = one if dearest_of is None else _dearer(dearest_of, one)
-    assert dearest_of is not None  # noqa: S101  a class of colours is never empty
-    return dearest_of
-
-
-def _dearer(one: _Costs, other: _Costs) -> _Costs:
-    more = other.total > one.total
-    kinds = {kind: np.where(more, other.kinds[kind], one.kinds[kind]) for kind in MONEY}
-    return _Costs(kinds, np.where(more, other.owner_h, one.owner_h))
-
-
-def _fit(shop: Shop, found: _Costs, counts: tuple[int, ...]) -> Fit:
-    places = counts_of(shop.policy)
-    at = [counts.index(count) for count in places]
-    target = np.asarray(price_at_margin(found.total[:, at], shop.policy.target_margin))
-    return fit(target, np.asarray(places, dtype=np.float64), shop.policy.list_up_to)
-
-
-def _groups(shop: Shop, items: Sequence[Item], column: str) -> dict[str, list[int]]:
-    """Places of the items by the finish that stands in a column."""
-    found: dict[str, list[int]] = {}
-    for at, item in enumerate(items):
-        key = getattr(item, column)
-        shop.finish(key, item.title)
-        found.setdefault(key, []).append(at)
-    return found
+    found = costs_of(shop, (item,), finish, [tuple(powders)], counts, book, alone=alone)
+    return tariffs(fit_of(shop, found, counts), shop.policy)[0]
 
 
 def _rows(
@@ -443,13 +378,13 @@ def _rows(
 ) -> list[ListRow]:
     counts = tuple(sorted({*counts_of(shop.policy), *quantities}))
     rows: dict[int, ListRow] = {}
-    for key, places in _groups(shop, items, column).items():
+    for key, places in groups(shop, items, column).items():
         members = tuple(items[at] for at in places)
-        found = _costs(shop, members, key, _base_colours(shop, key), counts, book)
-        laid = tariffs(_fit(shop, found, counts), shop.policy)
+        found = costs_of(shop, members, key, base_colours(shop, key), counts, book)
+        laid = tariffs(fit_of(shop, found, counts), shop.policy)
         for at, place in enumerate(places):
             item = members[at]
-            why = _refused(shop, item, key, _base_colours(shop, key))
+            why = why_refused(shop, item, key, base_colours(shop, key))
             costs = {kind: found.kinds[kind][at] for kind in MONEY}
             own = shop.own_prices.get((item.key, column))
             rows[place] = ListRow(
@@ -457,17 +392,6 @@ def _rows(
                 np.asarray(counts, dtype=np.float64), why,
             )  # fmt: skip
     return [rows[at] for at in range(len(items))]
-
-
-def _refused(shop: Shop, item: Item, finish: str, colours: Sequence[Sequence[Powder]]) -> str:
-    """Say why an item may not have a finish in any of its colours; empty where one of them may be quoted."""
-    told = [reasons(item.part, shop.finishes[finish], shop, powders) for powders in colours]
-    return "; ".join(told[0]) if told and all(told) else ""
-
-
-def _base_colours(shop: Shop, finish: str) -> list[tuple[Powder, ...]]:
-    """Colours that a row of the list is laid on: the dearest of the list's class, for each colour of the finish."""
-    return list(product(*(dearest(shop, BASE) for _ in range(shop.finishes[finish].colours))))
 
 
 def _adders(shop: Shop, items: Mapping[str, Item], name: str, book: Book | None) -> dict[str, Tariff]:
@@ -483,29 +407,14 @@ def _adders(shop: Shop, items: Mapping[str, Item], name: str, book: Book | None)
 def _adders_in(shop: Shop, items: Mapping[str, Item], column: str, name: str, book: Book | None) -> dict[str, Tariff]:
     counts = counts_of(shop.policy)
     found: dict[str, Tariff] = {}
-    for key, places in _groups(shop, list(items.values()), column).items():
+    for key, places in groups(shop, list(items.values()), column).items():
         members = tuple(list(items.values())[at] for at in places)
-        base = _fit(shop, _costs(shop, members, key, _base_colours(shop, key), counts, book), counts)
-        other, colours = _with(shop, key, name)
+        base = fit_of(shop, costs_of(shop, members, key, base_colours(shop, key), counts, book), counts)
+        other, colours = with_adder(shop, key, name)
         if not colours:
             continue
-        more = _fit(shop, _costs(shop, members, other, colours, counts, book), counts)
+        more = fit_of(shop, costs_of(shop, members, other, colours, counts, book), counts)
         for item, adder in zip(members, adders(base, more, shop.policy), strict=True):
-            if not _refused(shop, item, other, colours):
+            if not why_refused(shop, item, other, colours):
                 found[item.key] = adder
     return found
-
-
-def _with(shop: Shop, finish: str, name: str) -> tuple[str, list[tuple[Powder, ...]]]:
-    """Finish and colours of a row with an adder: one colour of another class in any place, or a clear coat on top."""
-    base = _base_colours(shop, finish)
-    if name == CLEAR:
-        twin, clear = clear_twin(shop, finish), clear_powders(shop)
-        return (twin, [(*colours, top) for colours in base for top in clear]) if twin and clear else (finish, [])
-    places = range(colours_of(shop.finishes[finish]))
-    return finish, [
-        (*colours[:place], other, *colours[place + 1 :])
-        for colours in base
-        for place in places
-        for other in dearest(shop, name)
-    ]

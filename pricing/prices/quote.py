@@ -7,7 +7,7 @@ Why      the same work has one price: a listed part by the list, any other by a 
 Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from html import escape
@@ -19,17 +19,18 @@ from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.risk import Risk, risk
 from pricing.costing.sheet import CostSheet, cost
 from pricing.parts.items import Item
-from pricing.parts.job import Job, Lot, job_of_item
+from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
 from pricing.prices.colours import BASE, clear_twin, listed_class
-from pricing.prices.margins import margin_of, price_at_margin
+from pricing.prices.margins import margin_of
 from pricing.prices.marks import Marks, deposit, marks_of
-from pricing.prices.price_list import CLEAR, adder_of, list_row, worked_out
-from pricing.prices.price_rule import OrderLine, Price, Tariff, as_printed, order_price, round_each
+from pricing.prices.panel import panel_of
+from pricing.prices.price_list import adder_of, list_row, worked_out
+from pricing.prices.price_rule import OrderLine, Price, Tariff, order_price
+from pricing.prices.row_costs import CLEAR
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
-from pricing.steps.hang import TEST_PANEL
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -277,7 +278,7 @@ def quote(
         return Quote(shop, job, sheet, key, (), None)
     powders = [shop.powder(name, job.title) for name in job.powders[: shop.finishes[key].colours]]
     lines = [_line(shop, job, lot, key, powders, book) for lot in _merged(job.lots)]
-    panel = _panel(sheet)
+    panel = panel_of(sheet)
     order = [OrderLine(line.tariff, line.count) for line in lines]
     price = order_price(order, shop.policy, shop.currency, rush=job.rush, panel=panel)
     return Quote(shop, job, sheet, key, tuple(lines), price)
@@ -405,26 +406,3 @@ def _laid(
 def _kept_laid(shop: Same[Shop], item: Same[Item], finish: str, powders: tuple[str, ...], alone: bool) -> Tariff:
     colours = [shop.thing.powders[name] for name in powders]
     return worked_out(shop.thing, item.thing, finish, colours, alone=alone)
-
-
-def _panel(sheet: CostSheet) -> float:
-    """Price of the test panel in a sheet, as printed: what it costs and the margin."""
-    spent = sum(float(line.total) for line in sheet.lines if line.step == TEST_PANEL.key)
-    policy = sheet.shop.policy
-    return float(round_each(price_at_margin(spent, policy.target_margin) * as_printed(policy), policy)) + 0.0
-
-
-def panel_price(shop: Shop, items: Mapping[str, Item]) -> float | None:
-    """Give the price of a test panel as it is printed; None where the shop has no two-tone finish.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    items : mapping of Item
-        Its list; a panel costs the same whatever the part.
-    """
-    two = [item for item in items.values() if shop.finish(item.two_tone).line != "none"]
-    if not two:
-        return None
-    return _panel(cost(shop, job_of_item(two[0]).model_copy(update={"new_pair": True})))

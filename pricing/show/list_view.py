@@ -296,7 +296,7 @@ def list_tiles(standing: Standing) -> str:
     none = len(standing.entries) - len(entries)
     since = f"as saved on {standing.saved_on}" if standing.saved_on else "no list saved yet"
     tax = "prices with tax" if policy.prices_include_tax else "prices without tax"
-    mean = mean_margin(standing)
+    mean = _mean_margin(standing)
     least = printed_minimum(policy)
     return tiles(
         [
@@ -318,7 +318,7 @@ def order_margin(standing: Standing, entry: Entry) -> float:
     return float(margin_of(standing.order(entry) / standing.taxed, entry.row.cost(standing.units)))
 
 
-def mean_margin(standing: Standing) -> float:
+def _mean_margin(standing: Standing) -> float:
     """Give the margin of an order of the size that is added up, over all rows, each counted once."""
     margins = [order_margin(standing, entry) for entry in standing.entries.values() if entry.tariff is not None]
     margins = [margin for margin in margins if isfinite(margin)]

@@ -28,8 +28,9 @@ from pricing.papers.typeset import to_pdf
 from pricing.parts.items import Item
 from pricing.parts.job import Job, read_job
 from pricing.prices.marks import marks_of
-from pricing.prices.price_list import CLEAR, price_list
+from pricing.prices.price_list import price_list
 from pricing.prices.quote import quote
+from pricing.prices.row_costs import CLEAR
 from pricing.shop.folder import open_shop
 from pricing.shop.own_prices import OwnPrice, save_own_prices
 from pricing.shop.shop import Shop

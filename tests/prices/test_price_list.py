@@ -12,9 +12,10 @@ from pricing.costing.sheet import cost
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
 from pricing.prices.colours import BASE, BOUGHT, classes
-from pricing.prices.price_list import CLEAR, PriceList, adder_of, list_row, price_list
+from pricing.prices.price_list import PriceList, adder_of, list_row, price_list
 from pricing.prices.price_rule import round_each, round_up
 from pricing.prices.quote import quote
+from pricing.prices.row_costs import CLEAR
 from pricing.shop.own_prices import OwnPrice
 from pricing.shop.shop import Shop
 from tests.conftest import with_policy

@@ -1,0 +1,178 @@
+"""What rows of the price list cost, in the dearest colours of their class, in every number of units.
+
+Takes    items and a finish.
+Gives    costs as arrays, the fit to their target prices, and why a row may not be quoted.
+Room     prices. Imports basis, costing, parts, shop, prices.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import product
+
+import numpy as np
+import numpy.typing as npt
+
+from pricing.basis.same import Same
+from pricing.costing.lines import MONEY
+from pricing.costing.refusals import reasons
+from pricing.costing.sheet import cost_of_work
+from pricing.parts.items import Item
+from pricing.parts.work import Work, work_of_rows
+from pricing.prices.colours import BASE, clear_powders, clear_twin, colours_of, dearest
+from pricing.prices.margins import price_at_margin
+from pricing.prices.tariff_fit import Fit, counts_of, fit
+from pricing.shop.powders import Powder
+from pricing.shop.shop import Book, Shop
+
+Array = npt.NDArray[np.float64]
+CLEAR = "clear coat"
+"""Name of the adder for a clear coat on top."""
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """Costs of items by number of units, (items, counts); of several colours the dearest."""
+
+    kinds: Mapping[str, Array]
+    owner_h: Array
+
+    @property
+    def total(self) -> Array:
+        """All kinds of money together."""
+        return sum((self.kinds[kind] for kind in MONEY[1:]), self.kinds[MONEY[0]])
+
+
+@lru_cache(maxsize=512)
+def _work(shop: Same[Shop], items: tuple[Same[Item], ...], counts: tuple[int, ...]) -> Work:
+    """Amounts do not depend on rates or colours: a slider only costs them again."""
+    repeated = [item.thing for item in items for _ in counts]
+    return work_of_rows(repeated, np.tile(np.asarray(counts, dtype=np.float64), len(items)), shop.thing)
+
+
+def costs_of(
+    shop: Shop, items: tuple[Item, ...], finish: str, colours: Sequence[tuple[Powder, ...]], counts: tuple[int, ...],
+    book: Book | None, *, alone: bool = False,
+) -> Costs:  # fmt: skip
+    """Cost items in every number of units; of several colours the dearest counts. (items, counts) each.
+
+    Parameters
+    ----------
+    shop, items, finish
+        What is coated how.
+    colours : sequence of tuples of Powder
+        One tuple for each set of colours, in the order of the finish's colours.
+    counts : tuple of int
+        Numbers of units.
+    book : mapping, optional
+        Other numbers than the shop's.
+    alone : bool
+        Whether nothing else shares the oven loads.
+    """
+    work = _work(Same(shop), tuple(Same(item) for item in items), counts)
+    if alone:
+        work = replace(work, alone=True)
+    shape, dearest_of = (len(items), len(counts)), None
+    for powders in colours:
+        sheet = cost_of_work(shop, work, shop.finishes[finish], powders, title="list", book=book)
+        kinds = {kind: np.broadcast_to(getattr(sheet, kind), work.parts.shape).reshape(shape) for kind in MONEY}  # type: ignore[union-attr]
+        owner = np.broadcast_to(sheet.hours_of("owner"), work.parts.shape).reshape(shape)  # type: ignore[union-attr]
+        one = Costs(kinds, owner)
+        dearest_of = one if dearest_of is None else _dearer(dearest_of, one)
+    assert dearest_of is not None  # noqa: S101  a class of colours is never empty
+    return dearest_of
+
+
+def _dearer(one: Costs, other: Costs) -> Costs:
+    more = other.total > one.total
+    kinds = {kind: np.where(more, other.kinds[kind], one.kinds[kind]) for kind in MONEY}
+    return Costs(kinds, np.where(more, other.owner_h, one.owner_h))
+
+
+def fit_of(shop: Shop, found: Costs, counts: tuple[int, ...]) -> Fit:
+    """Fit tariffs to the target prices of costs.
+
+    Parameters
+    ----------
+    shop : Shop
+        For its policy.
+    found : Costs
+        From `costs_of`.
+    counts : tuple of int
+        Numbers of units that stand in ``found``.
+    """
+    places = counts_of(shop.policy)
+    at = [counts.index(count) for count in places]
+    target = np.asarray(price_at_margin(found.total[:, at], shop.policy.target_margin))
+    return fit(target, np.asarray(places, dtype=np.float64), shop.policy.list_up_to)
+
+
+def groups(shop: Shop, items: Sequence[Item], column: str) -> dict[str, list[int]]:
+    """Give the places of the items by the finish that stands in a column.
+
+    Parameters
+    ----------
+    shop, items
+        The shop and its list.
+    column : str
+        ``single`` or ``two_tone``.
+
+    Raises
+    ------
+    BadInput
+        The shop has no such finish.
+    """
+    found: dict[str, list[int]] = {}
+    for at, item in enumerate(items):
+        key = getattr(item, column)
+        shop.finish(key, item.title)
+        found.setdefault(key, []).append(at)
+    return found
+
+
+def why_refused(shop: Shop, item: Item, finish: str, colours: Sequence[Sequence[Powder]]) -> str:
+    """Say why an item may not have a finish in any of its colours; empty where one of them may be quoted.
+
+    Parameters
+    ----------
+    shop, item, finish
+        What is coated how.
+    colours : sequence of sequences of Powder
+        Each set of colours.
+    """
+    told = [reasons(item.part, shop.finishes[finish], shop, powders) for powders in colours]
+    return "; ".join(told[0]) if told and all(told) else ""
+
+
+def base_colours(shop: Shop, finish: str) -> list[tuple[Powder, ...]]:
+    """Give the colours that a row of the list is laid on: the dearest of the list's class, for each colour of a finish.
+
+    Parameters
+    ----------
+    shop, finish
+        The shop, and the key of the finish.
+    """
+    return list(product(*(dearest(shop, BASE) for _ in range(shop.finishes[finish].colours))))
+
+
+def with_adder(shop: Shop, finish: str, name: str) -> tuple[str, list[tuple[Powder, ...]]]:
+    """Give finish and colours of a row with an adder: one colour of another class in any place, or a clear coat on top.
+
+    Parameters
+    ----------
+    shop, finish
+        The shop, and the key of the row's finish.
+    name : str
+        Name of the adder.
+    """
+    base = base_colours(shop, finish)
+    if name == CLEAR:
+        twin, clear = clear_twin(shop, finish), clear_powders(shop)
+        return (twin, [(*colours, top) for colours in base for top in clear]) if twin and clear else (finish, [])
+    places = range(colours_of(shop.finishes[finish]))
+    return finish, [
+        (*colours[:place], other, *colours[place + 1 :])
+        for colours in base
+        for place in places
+        for other in dearest(shop, name)
+    ]
