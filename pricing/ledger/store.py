@@ -8,10 +8,8 @@ Safety   one transaction per call, or per `Ledger.at_once`, synchronised to the 
 Room     ledger. Imports basis, backup, engine, kinds, ladder, plain, tables.
 """
 
-import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
 
@@ -25,6 +23,7 @@ from pricing.ledger.engine import engine_of
 from pricing.ledger.kinds import kind_of, read_entry, row_of
 from pricing.ledger.ladder import climb, version_of
 from pricing.ledger.plain import Changed, plain_words
+from pricing.ledger.stamps import new_id, now
 from pricing.ledger.tables import TABLES, VERSION, stands
 
 FILE = "ledger.db"
@@ -76,16 +75,6 @@ def open_ledger(
         ledger.close()
         raise
     return ledger
-
-
-def now() -> str:
-    """Give the time in UTC, sortable as text."""
-    return datetime.now(UTC).isoformat(timespec="microseconds")
-
-
-def new_id() -> str:
-    """Make the id of an entry; whoever may have to write it again keeps it."""
-    return uuid.uuid4().hex
 
 
 class Ledger:

@@ -16,9 +16,10 @@ from pricing.papers.since import Snapshot, numbers_of
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item
 from pricing.prices.bank_view import Bank, bank_view
+from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_finishes
 from pricing.prices.price_list import PriceList, price_list
-from pricing.prices.quote import plain_finish, quote
+from pricing.prices.quote import quote
 from pricing.prices.week import Wanted, read_week
 from pricing.shop.shop import Shop
 from pricing.show.even_view import Even

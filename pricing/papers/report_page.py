@@ -82,7 +82,8 @@ def _fields(report: Report) -> dict[str, Any]:
         "intro": f"{common['today']}. Money in {shop.currency}, prices without tax. Shown for: {report.job.title},"
                  f" {counted(report.job.pieces)}.",
         "should": should(report), "cards": answers(report), "bank": bank, "bank_note": BANK_NOTE if bank else "",
-        "cautions": report.sides.fancy.sheet.told_cautions(), "own": own_numbers(report),
+        "cautions": [(what, words.local(text)) for what, text in report.sides.fancy.sheet.told_cautions()],
+        "own": own_numbers(report),
         "constants": [one._replace(value=words.local(one.value)) for one in constants(shop.front.units)],
         "assumptions": [(KIND_TITLES[kind], rows) for kind, rows in assumptions(report)],
         "about_assumptions": f"{_ABOUT} {counts}.", "separators": separators(shop.front.locale),

@@ -6,6 +6,7 @@ Room     prices. Imports shop.
 from collections.abc import Sequence
 from functools import lru_cache
 
+from pricing.basis.errors import BadInput, Problem
 from pricing.basis.same import Same
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
@@ -102,3 +103,22 @@ def clear_twin(shop: Shop, key: str) -> str | None:
 def clear_powders(shop: Shop) -> tuple[Powder, ...]:
     """Give the shop's clear powders; empty where it has none."""
     return tuple(powder for powder in shop.powders.values() if powder.kind == _CLEAR)
+
+
+def plain_finish(shop: Shop) -> str:
+    """Give the finish that others are held against: the first with one coat.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+
+    Raises
+    ------
+    BadInput
+        The shop has none.
+    """
+    for key, finish in shop.finishes.items():
+        if len(finish.coats) == 1:
+            return key
+    raise BadInput("finishes.toml", [Problem("finishes", "all with several coats", "one with a single coat at least")])

@@ -9,7 +9,8 @@ from html import escape
 
 from pricing.basis.errors import BadInput, Problem, choices
 from pricing.parts.job import Job
-from pricing.prices.quote import Quote, plain_finish, quote
+from pricing.prices.colours import plain_finish
+from pricing.prices.quote import Quote, quote
 from pricing.shop.shop import Book, Shop
 
 

@@ -21,11 +21,12 @@ from pricing.costing.risk import Risk
 from pricing.costing.sheet import cost_of_work
 from pricing.parts.job import Job
 from pricing.parts.work import Work
+from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_of
 from pricing.prices.margins import margin_of
 from pricing.prices.marks import worth_per_hour
 from pricing.prices.price_rule import as_printed
-from pricing.prices.quote import DRAWS, SEED, Quote, plain_finish, quote
+from pricing.prices.quote import DRAWS, SEED, Quote, quote
 from pricing.shop.shop import Shop
 
 Array = npt.NDArray[np.float64]

@@ -26,7 +26,6 @@ from pricing.prices.price_rule import OrderLine, Price, Tariff, order_price
 from pricing.prices.row_costs import CLEAR, base_colours, costs_of, fit_of, groups, why_refused, with_adder
 from pricing.prices.tariff_fit import adders, counts_of, tariffs
 from pricing.shop.own_prices import COLUMNS, OwnPrice
-from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
 
 if TYPE_CHECKING:
@@ -350,29 +349,6 @@ def _kept_adder(shop: Same[Shop], item: Same[Item], name: str) -> Tariff | None:
     return _adders(shop.thing, {item.thing.key: item.thing}, name, None).get(item.thing.key)
 
 
-def worked_out(
-    shop: Shop, item: Item, finish: str, powders: Sequence[Powder], *, alone: bool = False, book: Book | None = None
-) -> Tariff:
-    """Lay a tariff for what is on no list: a part of the customer's own, a finish or an oven load of its own.
-
-    Parameters
-    ----------
-    shop, book
-        As in `price_list`.
-    item : Item
-        The part, as it would stand on the list.
-    finish : str
-        Key of the finish.
-    powders : sequence of Powder
-        In the order of its colours.
-    alone : bool
-        Whether nothing else shares its oven loads.
-    """
-    counts = counts_of(shop.policy)
-    found = costs_of(shop, (item,), finish, [tuple(powders)], counts, book, alone=alone)
-    return tariffs(fit_of(shop, found, counts), shop.policy)[0]
-
-
 def _rows(
     shop: Shop, items: tuple[Item, ...], column: str, quantities: tuple[int, ...], book: Book | None
 ) -> list[ListRow]:
@@ -395,18 +371,22 @@ def _rows(
 
 
 def _adders(shop: Shop, items: Mapping[str, Item], name: str, book: Book | None) -> dict[str, Tariff]:
-    """The larger of what it adds in the two columns: one adder an item can be printed and added up by hand."""
+    """The larger of what it adds in the two columns, so that it can be added up by hand; none where one is refused."""
     halves = [_adders_in(shop, items, column, name, book) for column in COLUMNS]
     found: dict[str, Tariff] = {}
-    for half in halves:
-        for key, adder in half.items():
-            found[key] = adder.most(found[key]) if key in found else adder
+    for key in items:
+        told = [half[key] for half in halves if key in half]
+        there = [adder for adder in told if adder is not None]
+        if there and len(there) == len(told):
+            found[key] = there[0] if len(there) == 1 else there[0].most(there[1])
     return found
 
 
-def _adders_in(shop: Shop, items: Mapping[str, Item], column: str, name: str, book: Book | None) -> dict[str, Tariff]:
+def _adders_in(
+    shop: Shop, items: Mapping[str, Item], column: str, name: str, book: Book | None
+) -> dict[str, Tariff | None]:
     counts = counts_of(shop.policy)
-    found: dict[str, Tariff] = {}
+    found: dict[str, Tariff | None] = {}
     for key, places in groups(shop, list(items.values()), column).items():
         members = tuple(list(items.values())[at] for at in places)
         base = fit_of(shop, costs_of(shop, members, key, base_colours(shop, key), counts, book), counts)
@@ -415,6 +395,5 @@ def _adders_in(shop: Shop, items: Mapping[str, Item], column: str, name: str, bo
             continue
         more = fit_of(shop, costs_of(shop, members, other, colours, counts, book), counts)
         for item, adder in zip(members, adders(base, more, shop.policy), strict=True):
-            if not why_refused(shop, item, other, colours):
-                found[item.key] = adder
+            found[item.key] = None if why_refused(shop, item, other, colours) else adder
     return found

@@ -21,13 +21,13 @@ from pricing.costing.sheet import CostSheet, cost
 from pricing.parts.items import Item
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
-from pricing.prices.colours import BASE, clear_twin, listed_class
+from pricing.prices.colours import BASE, clear_twin, listed_class, plain_finish
 from pricing.prices.margins import margin_of
 from pricing.prices.marks import Marks, deposit, marks_of
 from pricing.prices.panel import panel_of
-from pricing.prices.price_list import adder_of, list_row, worked_out
+from pricing.prices.price_list import adder_of, list_row
 from pricing.prices.price_rule import OrderLine, Price, Tariff, order_price
-from pricing.prices.row_costs import CLEAR
+from pricing.prices.row_costs import CLEAR, worked_out
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
@@ -282,25 +282,6 @@ def quote(
     order = [OrderLine(line.tariff, line.count) for line in lines]
     price = order_price(order, shop.policy, shop.currency, rush=job.rush, panel=panel)
     return Quote(shop, job, sheet, key, tuple(lines), price)
-
-
-def plain_finish(shop: Shop) -> str:
-    """Give the finish that others are held against: the first with one coat.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-
-    Raises
-    ------
-    BadInput
-        The shop has none.
-    """
-    for key, finish in shop.finishes.items():
-        if len(finish.coats) == 1:
-            return key
-    raise BadInput("finishes.toml", [Problem("finishes", "all with several coats", "one with a single coat at least")])
 
 
 def price_times(found: Quote, times: Sequence[float]) -> list[float]:

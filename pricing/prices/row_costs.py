@@ -21,7 +21,8 @@ from pricing.parts.items import Item
 from pricing.parts.work import Work, work_of_rows
 from pricing.prices.colours import BASE, clear_powders, clear_twin, colours_of, dearest
 from pricing.prices.margins import price_at_margin
-from pricing.prices.tariff_fit import Fit, counts_of, fit
+from pricing.prices.price_rule import Tariff
+from pricing.prices.tariff_fit import Fit, counts_of, fit, tariffs
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
 
@@ -105,6 +106,29 @@ def fit_of(shop: Shop, found: Costs, counts: tuple[int, ...]) -> Fit:
     at = [counts.index(count) for count in places]
     target = np.asarray(price_at_margin(found.total[:, at], shop.policy.target_margin))
     return fit(target, np.asarray(places, dtype=np.float64), shop.policy.list_up_to)
+
+
+def worked_out(
+    shop: Shop, item: Item, finish: str, powders: Sequence[Powder], *, alone: bool = False, book: Book | None = None
+) -> Tariff:
+    """Lay a tariff for what is on no list: a part of the customer's own, a finish or an oven load of its own.
+
+    Parameters
+    ----------
+    shop, book
+        As in `price_list`.
+    item : Item
+        The part, as it would stand on the list.
+    finish : str
+        Key of the finish.
+    powders : sequence of Powder
+        In the order of its colours.
+    alone : bool
+        Whether nothing else shares its oven loads.
+    """
+    counts = counts_of(shop.policy)
+    found = costs_of(shop, (item,), finish, [tuple(powders)], counts, book, alone=alone)
+    return tariffs(fit_of(shop, found, counts), shop.policy)[0]
 
 
 def groups(shop: Shop, items: Sequence[Item], column: str) -> dict[str, list[int]]:

@@ -10,8 +10,8 @@ import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
 from pricing.parts.job import Job, job_of_item
+from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_finishes
-from pricing.prices.quote import plain_finish
 from pricing.prices.week import read_week
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain

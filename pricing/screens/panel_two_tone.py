@@ -12,8 +12,8 @@ import ipywidgets as widgets
 from pricing.basis.errors import BadInput
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
+from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_finishes
-from pricing.prices.quote import plain_finish
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.job_form import EDGES

@@ -122,7 +122,7 @@ class Sums:
         text = _counted(amount, term.driver) if per == term.driver else words.measure(amount, per)
         rows = self.tell("", term.amount, text)
         result = amount * number(term.rate)
-        told = words.money(result) if money else f"{sig(result)} min"
+        told = words.money(result) if money else f"{sig(result, 4)} min"
         called = _CALLED.get(term.driver, "tape" if term.driver == "tape_m" else "")
         shown = getattr(term.amount, "place", None) or text
         label = shown if shown.startswith(called) else f"{called} {shown}"
@@ -254,7 +254,7 @@ def why(sheet: CostSheet, line: Line) -> list[str]:
 def _use(use: Use, sums: Sums) -> list[str]:
     words = sums.words
     rows = [row for term in use.terms for row in sums.term(term)]
-    rows += sums.tell("attended: ", use.minutes, f"{sig(number(use.minutes))} min")
+    rows += sums.tell("attended: ", use.minutes, f"{sig(number(use.minutes), 4)} min")
     detail = {key: number(value) for key, value in use.detail.items()}
     if detail.get("waiting_min", 0.0) > 0:
         bar = words.measure(detail["nozzle_bar"], "bar")
@@ -270,7 +270,7 @@ def _use(use: Use, sums: Sums) -> list[str]:
         rows += sums.tell(f"{material.name}: ", material.kg, words.measure(number(material.kg), "kg"))
         rows += sums.tell(f"{material.name}: ", cost, words.money(number(cost)))
     for carrier, kwh in (("electricity", use.electricity_kwh), ("gas", use.gas_kwh)):
-        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh))} kWh")
+        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh), 4)} kWh")
     return rows + sums.tell("bought in: ", use.bought_in, words.money(number(use.bought_in)))
 
 
@@ -279,11 +279,11 @@ def _money(line: Line, sums: Sums) -> list[str]:
     rows: list[str] = []
     hours = {"helper": line.helper_min, "owner": line.owner_min, "overhead": line.minutes}
     for name, held in (hours | line.machine_min).items():
-        rows += sums.tell(f"{name}: ", held, f"{sig(number(held))} min")
+        rows += sums.tell(f"{name}: ", held, f"{sig(number(held), 4)} min")
         cost: Any = held * sums.per_min(name)
         rows += sums.tell(f"{name} ", cost, words.money(number(cost)))
     for carrier, kwh in (("electricity", line.electricity_kwh), ("gas", line.gas_kwh)):
-        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh))} kWh")
+        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh), 4)} kWh")
         cost = kwh * book[f"tariff.{carrier}"]
         rows += sums.tell(f"{carrier} ", cost, words.money(number(cost)))
     for kind in MONEY:

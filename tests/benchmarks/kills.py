@@ -26,7 +26,8 @@ from pricing.basis.errors import BadInput
 from pricing.ledger import stopwatch
 from pricing.ledger.entries import Took
 from pricing.ledger.proposals import HISTORY, Proposal, accept, take_back
-from pricing.ledger.store import new_id, open_ledger
+from pricing.ledger.stamps import new_id
+from pricing.ledger.store import open_ledger
 from pricing.parts.job import job_of_item
 from pricing.screens.job_form import save_job
 from pricing.shop.folder import new_folder, open_shop

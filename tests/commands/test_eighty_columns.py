@@ -64,7 +64,7 @@ def test_nothing_is_broken_or_cut_at_80_columns(
 
 def test_yen_have_no_decimals(yen: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     text = shown(monkeypatch, 80, "quote", "bench_ends", "--shop", str(yen))
-    assert re.search(r"full cost +488 +102 +244 +24 +122 +492", text)
+    assert re.search(r"full cost +489 +102 +244 +23 +123 +492", text)
 
 
 def test_a_sum_multiplies_out_as_printed() -> None:

@@ -13,7 +13,8 @@ from pricing.ledger.entries import Meter, Outcome
 from pricing.ledger.kinds import KINDS
 from pricing.ledger.ladder import climb, version_of
 from pricing.ledger.plain import Changed
-from pricing.ledger.store import Ledger, new_id, now, open_ledger
+from pricing.ledger.stamps import new_id, now
+from pricing.ledger.store import Ledger, open_ledger
 from pricing.ledger.tables import FIELDS, METADATA, TABLES, VERSION, VERSIONS
 from tests.ledger.conftest import DAY, took
 

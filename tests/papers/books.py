@@ -13,8 +13,8 @@ from pricing.costing.graph import Graph, Symbol
 from pricing.papers.live_shop import LiveShop, RateCells
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
-from pricing.prices.price_list import _costs
 from pricing.prices.quote import quote
+from pricing.prices.row_costs import costs_of as _costs
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Shop
 
