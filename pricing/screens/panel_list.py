@@ -39,7 +39,7 @@ class ListPanel:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self._tried = desk.shop
+        self._tried = desk.shop, desk.shop
         self.typed: dict[Place, OwnPrice | None] = {}
         self.standing: list_view.Standing | None = None
         self.form = Form(self._entries(), about="Rates and policy of the list")
@@ -93,9 +93,11 @@ class ListPanel:
         names = ("target_margin", "minimum_charge", "further_kind", "prices_include_tax")
         changes = {name: self.form[name].value for name in names}
         policy = self.desk.shop.policy.model_copy(update=changes)
-        if policy != self._tried.policy:  # the same shop is kept while only rates move: what rests on it is kept too
-            self._tried = replace(self.desk.shop, policy=policy)
-        return self._tried
+        base, tried = self._tried
+        # the same shop is kept while only rates move: what rests on it is kept too
+        if base is not self.desk.shop or policy != tried.policy:
+            self._tried = self.desk.shop, replace(self.desk.shop, policy=policy)
+        return self._tried[1]
 
     def _changed(self, key: str) -> None:
         self.form.tell("said", text="")

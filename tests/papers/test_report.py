@@ -527,5 +527,5 @@ def test_a_summary_of_a_comma_country_has_commas_all_through(
         money = re.sub(r"\d{1,3}(\.\d{3})+(,\d+)?", "", page)
         assert not re.search(r"\d\.\d", money), re.findall(r".{20}\d\.\d.{10}", money)
         assert "25 November 2026" in page
-    assert "6,26 min/m" in pages_told[0]
+    assert "6,64 min/m" in pages_told[0]
     assert '[",", "."]' in found.html  # the signs that live charts are drawn with
