@@ -1,8 +1,8 @@
-"""How fast risk, a slider and a map are, as ratios inside one interleaved run; and how exact.
+"""How fast risk and a slider are, as ratios inside one interleaved run; and how exact.
 
-    python tests/benchmarks/risk_and_map.py             speed: a million draws, slider, shares, map
-    python tests/benchmarks/risk_and_map.py --exact     P50 and P95 against plain draws; noise with kept draws
-    python tests/benchmarks/risk_and_map.py --memory    peak memory of a million draws, in a process of its own
+    python tests/benchmarks/risk_and_slider.py             speed: a million draws, slider, shares
+    python tests/benchmarks/risk_and_slider.py --exact     P50 and P95 against plain draws; noise with kept draws
+    python tests/benchmarks/risk_and_slider.py --memory    peak memory of a million draws, in a process of its own
 
 The floor of a million draws is drawing as many uniforms with SFC64, 8,192 at a time, in cache: one for each number
 the job draws. All on one thread, NumPy only.
@@ -19,8 +19,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from pricing.prices.premium_map import map_plan, premium_map
-from pricing.screens.picture import png_of
 
 from pricing.costing import strata
 from pricing.costing.draws import LUCK, Known
@@ -183,27 +181,6 @@ def speed() -> None:
         ),
         "an assumption moves",
     )
-
-    extra, wipe = np.linspace(0, 300, 400), np.linspace(1, 10, 400)
-    base, slope = (float(model({**shop.book, WIPE: w})) for w in (0.0, 1.0))
-
-    def separable() -> Any:
-        costs = base + (slope - base) * wipe
-        return 1 - costs[None, :] / (230.0 + extra)[:, None]
-
-    def the_map() -> Any:
-        return premium_map(kept_plan, plain_price=230.0, extra=extra, wipe_min_per_m=wipe)
-
-    def map_made_anew() -> Any:
-        return premium_map(map_plan(shop, job), plain_price=230.0, extra=extra, wipe_min_per_m=wipe)
-
-    kept_plan = map_plan(shop, job)
-    picture = png_of(the_map().margin_share, most=0.5)
-    print(f"\na map of 400 x 400; the picture has {len(picture) / 1000:.1f} KB")
-    np.testing.assert_allclose(the_map().margin_share, separable(), rtol=1e-9, atol=1e-12)
-    floor = "separable NumPy: 400 costs of one line, spread"
-    cases = {floor: separable, "ours, plan kept": the_map, "ours, everything made anew": map_made_anew}
-    show(interleaved({**cases, "map and picture": lambda: png_of(the_map().margin_share, most=0.5)}, 31), floor)
 
 
 class Points:
