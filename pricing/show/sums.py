@@ -41,9 +41,8 @@ _CALLED = {
 }  # fmt: skip
 _COUNTS = ("parts", "spots", "plugs", "apart")
 _WRITTEN_AS_THEY_ARE = {"kWh": "kWh", "kWh/kg": "kWh/kg", "kW": "kW", "g/cm**3": "g/cm³"}
-
-
 _OFTEN = 3
+_DIGITS = 4  # a product of two such numbers is right to the third digit when it is worked out again
 
 
 class _Settled(Graph):
@@ -119,14 +118,14 @@ class Sums:
         """Tell a product of a rate, after its amount where that is a sum itself."""
         words, per = self.words, DRIVERS[term.driver] or term.driver
         amount, money = number(term.amount), term.gives == "supplies"
-        text = _counted(amount, term.driver) if per == term.driver else words.measure(amount, per)
+        text = _counted(amount, term.driver) if per == term.driver else words.measure(amount, per, _DIGITS)
         rows = self.tell("", term.amount, text)
         result = amount * number(term.rate)
-        told = words.money(result) if money else f"{sig(result, 4)} min"
+        told = words.money(result) if money else f"{sig(result, _DIGITS)} min"
         called = _CALLED.get(term.driver, "tape" if term.driver == "tape_m" else "")
         shown = getattr(term.amount, "place", None) or text
         label = shown if shown.startswith(called) else f"{called} {shown}"
-        rate = words.measure(number(term.rate), f"{'money' if money else 'min'}/{per}")
+        rate = words.measure(number(term.rate), f"{'money' if money else 'min'}/{per}", _DIGITS)
         product: Any = term.amount * term.rate
         if isinstance(product, Symbol):
             product.place = told
@@ -172,7 +171,7 @@ class Sums:
     def _number(self, value: float, unit: str, called: str = "") -> Symbol:
         found = self._graph.number(value)
         plain = _WRITTEN_AS_THEY_ARE.get(unit)
-        text = f"{sig(value)} {plain}" if plain else self.words.measure(value, unit)
+        text = f"{sig(value, _DIGITS)} {plain}" if plain else self.words.measure(value, unit, _DIGITS)
         found.place = f"{called} {text}".strip()
         return found
 
@@ -254,7 +253,7 @@ def why(sheet: CostSheet, line: Line) -> list[str]:
 def _use(use: Use, sums: Sums) -> list[str]:
     words = sums.words
     rows = [row for term in use.terms for row in sums.term(term)]
-    rows += sums.tell("attended: ", use.minutes, f"{sig(number(use.minutes), 4)} min")
+    rows += sums.tell("attended: ", use.minutes, f"{sig(number(use.minutes), _DIGITS)} min")
     detail = {key: number(value) for key, value in use.detail.items()}
     if detail.get("waiting_min", 0.0) > 0:
         bar = words.measure(detail["nozzle_bar"], "bar")
@@ -270,7 +269,7 @@ def _use(use: Use, sums: Sums) -> list[str]:
         rows += sums.tell(f"{material.name}: ", material.kg, words.measure(number(material.kg), "kg"))
         rows += sums.tell(f"{material.name}: ", cost, words.money(number(cost)))
     for carrier, kwh in (("electricity", use.electricity_kwh), ("gas", use.gas_kwh)):
-        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh), 4)} kWh")
+        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh), _DIGITS)} kWh")
     return rows + sums.tell("bought in: ", use.bought_in, words.money(number(use.bought_in)))
 
 
@@ -279,11 +278,11 @@ def _money(line: Line, sums: Sums) -> list[str]:
     rows: list[str] = []
     hours = {"helper": line.helper_min, "owner": line.owner_min, "overhead": line.minutes}
     for name, held in (hours | line.machine_min).items():
-        rows += sums.tell(f"{name}: ", held, f"{sig(number(held), 4)} min")
+        rows += sums.tell(f"{name}: ", held, f"{sig(number(held), _DIGITS)} min")
         cost: Any = held * sums.per_min(name)
         rows += sums.tell(f"{name} ", cost, words.money(number(cost)))
     for carrier, kwh in (("electricity", line.electricity_kwh), ("gas", line.gas_kwh)):
-        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh), 4)} kWh")
+        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh), _DIGITS)} kWh")
         cost = kwh * book[f"tariff.{carrier}"]
         rows += sums.tell(f"{carrier} ", cost, words.money(number(cost)))
     for kind in MONEY:

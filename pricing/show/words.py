@@ -8,7 +8,7 @@ from datetime import date
 
 from pricing.basis.checks import Floats
 from pricing.basis.money import show_amount, show_money, show_rate
-from pricing.basis.units import readable, shown
+from pricing.basis.units import readable, shown, sig
 from pricing.costing.lines import Line
 from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
 from pricing.prices.extra import ExtraRule
@@ -60,13 +60,14 @@ class Words:
 
         return format_date(day, format="long", locale=self.shop.front.locale)
 
-    def measure(self, value: float, unit: str) -> str:
+    def measure(self, value: float, unit: str, digits: int = 3) -> str:
         """Write a value of the model in the shop's units."""
         if unit.startswith("money/"):
             at = shown(float(value), unit, self.shop.front.units)
             per = readable(at.unit.removeprefix("money/"))
             return f"{self.rate(at.value)}/{per}"
-        return str(shown(float(value), unit, self.shop.front.units))
+        at = shown(float(value), unit, self.shop.front.units)
+        return f"{sig(at.value, digits)} {readable(at.unit)}"
 
     def title(self, line: Line) -> str:
         """Name a line as people read it."""

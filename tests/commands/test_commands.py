@@ -112,7 +112,7 @@ def test_the_sum_behind_a_step_adds_up() -> None:
     told = run_json("why", JOB, "wipe")
     assert told["step"] == "wipe.2"
     text = run("why", JOB, "wipe")
-    assert "line 24.3 m × 2.5 min/m = 60.8 min (guess)" in text
+    assert "line 24.3 m × 2.5 min/m = 60.75 min (guess)" in text
     assert "Caution: The powder is loose" in text
 
 
@@ -147,7 +147,7 @@ def test_feet_and_pounds_are_shown_where_the_shop_thinks_in_them(own: Path) -> N
     file = own / "shop.toml"
     file.write_text(file.read_text("utf-8").replace('units = "metric"', 'units = "us"'), "utf-8")
     text = run("why", JOB, "wipe", "--shop", str(own))
-    assert "line 79.7 ft × 0.762 min/ft = 60.8 min (guess)" in text
+    assert "line 79.72 ft × 0.762 min/ft = 60.75 min (guess)" in text
     assert "lb ×" in run("why", JOB, "coat.1", "--shop", str(own))
     assert "mil" in run("why", JOB, "coat.1", "--shop", str(own))
     assert "374 °F" in run("why", JOB, "full_cure", "--shop", str(own))

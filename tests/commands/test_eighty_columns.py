@@ -67,14 +67,17 @@ def test_yen_have_no_decimals(yen: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     assert re.search(r"full cost +489 +102 +244 +23 +123 +492", text)
 
 
-def test_a_sum_multiplies_out_as_printed() -> None:
-    told = CliRunner().invoke(main, ["why", "sign_letters", "wipe"]).output
-    number = r"[€\s]*([\d,.]+)"
-    sums = re.findall(rf"{number} (?:m|min|kWh) ×{number}/(h|m|kWh) ={number}", told)
-    assert len(sums) == 5
-    for amount, rate, per, result in sums:
-        product = float(amount) * float(rate) / (60 if per == "h" else 1)
-        assert product == pytest.approx(float(result), abs=0.0101), (amount, rate, per, result)
+def test_a_sum_multiplies_out_as_printed(tmp_path: Path) -> None:
+    us = str(tmp_path / "us")
+    CliRunner().invoke(main, ["new", us, "--currency", "USD", "--locale", "en_US", "--units", "us"])
+    number = r"[€$\s]*([\d,.]+)"
+    for folder in ((), ("--shop", us)):
+        told = CliRunner().invoke(main, ["why", "sign_letters", "wipe", *folder]).output
+        sums = re.findall(rf"{number} (?:m|ft|min|kWh) ×{number}(?: min)?/(h|m|ft|kWh) ={number}", told)
+        assert len(sums) >= 6, told
+        for amount, rate, per, result in sums:
+            product = float(amount) * float(rate) / (60 if per == "h" else 1)
+            assert product == pytest.approx(float(result), abs=0.0101), (amount, rate, per, result)
 
 
 @pytest.mark.parametrize(
