@@ -112,9 +112,9 @@ class PaperWords(Words):
         """Give a text without money in it with the decimal sign of the locale in its numbers."""
         return local(text, self.shop.front.locale)
 
-    def measure(self, value: float, unit: str) -> str:
+    def measure(self, value: float, unit: str, digits: int = 3) -> str:
         """Write a value of the model in the shop's units."""
-        text = super().measure(value, unit)
+        text = super().measure(value, unit, digits)
         return text if unit.startswith("money/") else self.local(text)
 
     def day(self, day: date) -> str:

@@ -62,11 +62,9 @@ class Words:
 
     def measure(self, value: float, unit: str, digits: int = 3) -> str:
         """Write a value of the model in the shop's units."""
-        if unit.startswith("money/"):
-            at = shown(float(value), unit, self.shop.front.units)
-            per = readable(at.unit.removeprefix("money/"))
-            return f"{self.rate(at.value)}/{per}"
         at = shown(float(value), unit, self.shop.front.units)
+        if unit.startswith("money/"):
+            return f"{self.rate(at.value)}/{readable(at.unit.removeprefix('money/'))}"
         return f"{sig(at.value, digits)} {readable(at.unit)}"
 
     def title(self, line: Line) -> str:
