@@ -15,13 +15,14 @@ from pricing.basis.errors import BadInput
 from pricing.commands.figures import list_figures, quote_figures
 from pricing.papers.customer_quote import quote_fields
 from pricing.papers.printed_list import list_csv, list_fields
-from pricing.parts.items import Item
+from pricing.parts.items import Item, read_items
 from pricing.parts.job import Job, Lot, job_of_item
 from pricing.prices.extra import two_tone
 from pricing.prices.price_list import list_price, price_list
 from pricing.prices.questions import QUESTIONS, break_even
 from pricing.prices.quote import quote
 from pricing.prices.week import Wanted, offers
+from pricing.shop.folder import open_shop
 from pricing.shop.own_prices import OwnPrice
 from pricing.shop.policy import PricePoint
 from pricing.shop.shop import Shop
@@ -30,6 +31,7 @@ from tests.conftest import with_part
 DAY = date(2026, 11, 25)
 STOCK, BOUGHT = ("silver metallic", "jet black", "signal white", "graphite texture"), ("sky blue", "moss green")
 COLUMNS = ("single", "two_tone")
+KEYS = tuple(read_items(open_shop()))
 many = settings(max_examples=1000, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 some = settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 
@@ -58,15 +60,26 @@ def printed(any_shop: Shop, items: dict[str, Item]) -> dict[str, dict[str, str]]
 
 
 @st.composite
-def orders(draw: st.DrawFn, keys: list[str]) -> dict[str, Any]:
+def orders(draw: st.DrawFn) -> dict[str, Any]:
     """An order of up to five kinds in one finish and one set of colours."""
-    chosen = draw(st.lists(st.sampled_from(keys), min_size=1, max_size=5, unique=True))
+    chosen = draw(st.lists(st.sampled_from(KEYS), min_size=1, max_size=5, unique=True))
     return {
         "lines": {key: draw(st.integers(1, 60)) for key in chosen},
         "column": draw(st.sampled_from(COLUMNS)), "clear": draw(st.integers(0, 5)) == 0,
         "first": draw(st.sampled_from((*STOCK, *BOUGHT))), "second": draw(st.sampled_from((*STOCK, *BOUGHT))),
         "rush": draw(st.integers(0, 7)) == 0,
     }  # fmt: skip
+
+
+@st.composite
+def parted(draw: st.DrawFn) -> tuple[dict[str, Any], str, dict[str, int]]:
+    """An order, one of its kinds, and how many of each kind a first of two orders takes."""
+    order = draw(orders())
+    return (
+        order,
+        draw(st.sampled_from(sorted(order["lines"]))),
+        {name: draw(st.integers(0, count)) for name, count in order["lines"].items()},
+    )
 
 
 def job_of(order: Mapping[str, Any], items: Mapping[str, Item]) -> Job:
@@ -109,27 +122,31 @@ def by_hand(order: Mapping[str, Any], rows: Mapping[str, Mapping[str, str]], sho
 
 @pytest.mark.slow
 @many
-@given(data=st.data())
+@given(order=orders())
 def test_the_printed_list_added_up_by_hand_is_the_quote(
-    data: st.DataObject, any_shop: Shop, items: dict[str, Item], printed: dict[str, dict[str, str]]
+    order: dict[str, Any], any_shop: Shop, items: dict[str, Item], printed: dict[str, dict[str, str]]
 ) -> None:
-    order = data.draw(orders(list(items)))
     found = quote(any_shop, job_of(order, items))
     if found.price is None:
         return
-    assert found.origin in {"list", "minimum"}
-    assert float(found.price.printed) == pytest.approx(by_hand(order, printed, any_shop), abs=5e-3)
+    told = by_hand(order, printed, any_shop)
+    if told is None:  # clear coat on wheels is refused in two-tone, so that the list prints no adder for it
+        assert order["clear"] and "wheel_set" in order["lines"], order
+        assert found.origin == "worked out"
+    else:
+        assert found.origin in {"list", "minimum"}
+        assert float(found.price.printed) == pytest.approx(told, abs=5e-3)
     assert found.margin_share >= any_shop.policy.target_margin - 1e-9, order  # several kinds share what they share
     assert not found.under_margin
 
 
 @pytest.mark.slow
 @many
-@given(data=st.data())
+@given(drawn=parted())
 def test_one_more_piece_never_lowers_a_total_and_two_orders_are_never_cheaper(
-    data: st.DataObject, any_shop: Shop, items: dict[str, Item]
+    drawn: tuple[dict[str, Any], str, dict[str, int]], any_shop: Shop, items: dict[str, Item]
 ) -> None:
-    order = data.draw(orders(list(items)))
+    order, key, taken = drawn
     if quote(any_shop, job_of(order, items)).price is None:
         return
 
@@ -137,22 +154,21 @@ def test_one_more_piece_never_lowers_a_total_and_two_orders_are_never_cheaper(
         return float(quote(any_shop, job_of({**order, "lines": lines}, items)).must_price().printed)
 
     lines = order["lines"]
-    key = data.draw(st.sampled_from(list(lines)))
     more = {**lines, key: lines[key] + 1}
     whole = total(lines)
     assert total(more) >= whole - 1e-6
     assert total({key: lines[key] + 1}) / (lines[key] + 1) <= total({key: lines[key]}) / lines[key] + 1e-9
-    taken = {name: data.draw(st.integers(0, count)) for name, count in lines.items()}
     parts = [{n: c for n, c in taken.items() if c}, {n: lines[n] - c for n, c in taken.items() if lines[n] - c}]
     if all(parts):
         assert sum(total(part) for part in parts) >= whole - 0.02
 
 
 @some
-@given(data=st.data())
-def test_all_who_name_a_price_name_the_same(data: st.DataObject, any_shop: Shop, items: dict[str, Item]) -> None:
-    key, column = data.draw(st.sampled_from(list(items))), data.draw(st.sampled_from(COLUMNS))
-    units, code = data.draw(st.integers(1, 60)), any_shop.currency
+@given(key=st.sampled_from(KEYS), column=st.sampled_from(COLUMNS), units=st.integers(1, 60))
+def test_all_who_name_a_price_name_the_same(
+    key: str, column: str, units: int, any_shop: Shop, items: dict[str, Item]
+) -> None:
+    code = any_shop.currency
     job = job_of_item(items[key], units=units, column=column)
     colours = ("jet black", "silver metallic")[: 1 if column == "single" else 2]
     job = job.model_copy(update={"powders": colours})
