@@ -181,7 +181,17 @@ ASSUMED: dict[str, str] = {
     "strip.bought_in_price": "money/kg",
     "burn_off.price": "money/kg",
 }
-_DIVISORS = frozenset({"oven.fill", "oven.jobs_per_load", "blast.media_cycles", "powder.utilisation"})
+_DIVISORS = frozenset(
+    {
+        "oven.fill",
+        "oven.jobs_per_load",
+        "blast.media_cycles",
+        "powder.utilisation",
+        "plan.booked_share",
+        "plan.weeks",
+        "plan.hours",
+    }
+)
 """Names that ``assumptions.csv`` must hold, and the unit each is kept in."""
 
 MAY_BE_ASSUMED: dict[str, str] = {
