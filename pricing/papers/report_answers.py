@@ -19,7 +19,7 @@ from pricing.show.fields import Tongue
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
 from pricing.show.stages import by_stage
-from pricing.show.words import counted
+from pricing.show.words import counted, line_words
 
 _REASONS = 4
 _UNSURE = 3
@@ -108,7 +108,7 @@ def _two_tone(report: Report) -> Card:
     reasons = ", ".join(f"{stage.lower()} {words.money(add)}" for add, stage in more[:_REASONS] if add > 0.5)
     rule = sides.extras.rule
     first = rule.lines[0]
-    per_m, scarce = words.measure(rule.per_m, "money/m"), report.shop.policy.scarce.resource
+    per_m, scarce = line_words(words, rule), report.shop.policy.scarce.resource
     hours, sure = words.money(sides.extras.keeping_hours), words.money(sides.extras.keeping_chance)
     lines = [
         f"It costs {words.money(sides.fancy.total - sides.plain.total)} more to make: {reasons}.",

@@ -94,8 +94,14 @@ def rule_words(words: Words, rule: ExtraRule) -> list[str]:
         + (f", {words.money(line.beyond)} beyond {line.up_to}" if line.beyond != line.each else "")
         for line in rule.lines
     ]
-    unit = "foot" if words.shop.front.units == "us" else "metre"
-    return [*told, f"one more {unit} of line costs {words.measure(rule.per_m, 'money/m')} at your margin"]
+    return [*told, f"{line_words(words, rule)} at your margin"]
+
+
+def line_words(words: Words, rule: ExtraRule) -> str:
+    """Say what one more metre or foot of line adds."""
+    units = words.shop.front.units
+    per_unit = words.money(shown(float(rule.per_m), "money/m", units).value)
+    return f"one more {'foot' if units == 'us' else 'metre'} of line costs {per_unit}"
 
 
 def order_words(words: Words, quote: Quote) -> list[str]:

@@ -330,7 +330,7 @@ def test_a_us_shop_reads_feet_and_dollars(own: Path, items: dict[str, Item], let
     page, _ = report_pages(Report(us, items, letters, DAY), printed=False)
     assert "$" in page
     assert "€" not in page
-    assert "/ft of line" in page
+    assert "one more foot of line costs $" in page
     assert "minutes per foot of line" in page
     assert "minutes per metre" not in page
     assert "0.366 – 0.671 – 1.52 min/ft" in page  # 1.2, 2.2 and 5 min/m

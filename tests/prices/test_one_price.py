@@ -131,7 +131,8 @@ def test_the_printed_list_added_up_by_hand_is_the_quote(
         return
     told = by_hand(order, printed, any_shop)
     if told is None:  # clear coat on wheels is refused in two-tone, so that the list prints no adder for it
-        assert order["clear"] and "wheel_set" in order["lines"], order
+        assert order["clear"], order
+        assert "wheel_set" in order["lines"], order
         assert found.origin == "worked out"
     else:
         assert found.origin in {"list", "minimum"}
