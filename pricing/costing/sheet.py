@@ -7,7 +7,7 @@ Room     costing. Imports basis, parts, shop, steps.
 """
 
 from collections import ChainMap
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
@@ -378,8 +378,3 @@ def _pack_rest(lines: Sequence[Line], powders: Sequence[Powder], work: Work, sho
         use.materials.append(Material(powder.name, rest, book[f"price.{powder.name}"], keys))
         rests.append(use)
     return [line_of(LEFTOVER, 0, rests, shop, book)] if rests else []
-
-
-def draws_of_book(book: Book) -> Mapping[str, Floats]:
-    """Give the numbers of a book that are arrays: those that were drawn."""
-    return {key: value for key, value in book.items() if isinstance(value, np.ndarray)}

@@ -20,7 +20,7 @@ import numpy.typing as npt
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.ledger import mixture, newton
-from pricing.ledger.intervals import LogNormal, most_jobs_factor, t_quantile
+from pricing.ledger.intervals import LogNormal, t_quantile
 from pricing.ledger.mixture import Array, Belief, Rows, State
 
 
@@ -128,30 +128,6 @@ class StepFit:
         error = np.sqrt(np.diag(self.covariance))
         tied = (self.covariance / np.outer(error, error) < _TIED).any(axis=1)
         return np.asarray((self.learned >= _LEARNED) & ~tied)
-
-    @property
-    def overrun_share(self) -> float:
-        """Share of jobs that overran, of those counted."""
-        odd = (self.weight < 0.5) & self.counted
-        return float(odd.sum()) / max(int(self.counted.sum()), 1)
-
-    def most_jobs(self, content: float = 0.9, level: float = 0.95) -> tuple[float, float]:
-        """Give the factors on the typical time between which most jobs lie, sure to a level.
-
-        Parameters
-        ----------
-        content : float
-            Share of all jobs to come, overruns left out.
-        level : float
-            Confidence.
-
-        Raises
-        ------
-        BadInput
-            Fewer than two jobs were logged.
-        """
-        half = most_jobs_factor(self.rows, content, level) * self.state.scatter
-        return float(np.exp(-half)), float(np.exp(half))
 
     def rate_interval(self, level: float) -> tuple[Array, Array]:
         """Give the ends (k,) of the interval of each typical rate.

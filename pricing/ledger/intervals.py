@@ -63,37 +63,6 @@ def mean_factor(jobs: float, level: float) -> float:
     return float(t_quantile(jobs - 1, 0.5 + level / 2)) / float(np.sqrt(jobs))
 
 
-def most_jobs_factor(jobs: float, content: float, level: float) -> float:
-    """Give how many standard deviations hold the share ``content`` of all jobs, with the confidence ``level``.
-
-    Howe's two-sided tolerance factor, within 1 % of the exact one.
-
-    Parameters
-    ----------
-    jobs : float
-        Number of past jobs, at least 2.
-    content : float
-        Share of all future jobs to be held.
-    level : float
-        Confidence.
-
-    Raises
-    ------
-    BadInput
-        Fewer than two jobs.
-
-    Examples
-    --------
-    >>> round(most_jobs_factor(20, 0.90, 0.95), 2)
-    2.31
-    """
-    from scipy.special import chdtri, ndtri  # heavy: a quarter of a second
-
-    _enough(jobs)
-    least = float(chdtri(jobs - 1, level))  # the chi-squared that is exceeded with the chance ``level``
-    return float(ndtri(0.5 + content / 2)) * float(np.sqrt((jobs - 1) * (1 + 1 / jobs) / least))
-
-
 def _enough(jobs: float) -> None:
     if not jobs >= 2:
         raise BadInput("an interval", [Problem("jobs", jobs, "2 or more", "Log another job.")])
@@ -113,11 +82,6 @@ class LogNormal(NamedTuple):
         43.427
         """
         return self.median * np.exp(np.square(self.spread) / 2)
-
-    @property
-    def sd(self) -> Floats:
-        """Standard deviation."""
-        return self.mean * np.sqrt(np.expm1(np.square(self.spread)))
 
     def quantile(self, chance: Floats) -> Floats:
         """Give the time that is not exceeded with a chance.

@@ -65,25 +65,6 @@ class ReworkRate:
 
         return float(betaincinv(self.a, self.b, chance))
 
-    def next_job(self, parts: int) -> Array:
-        """Give the chances that 0, 1, ... of the parts of the next job fail: a beta-binomial.
-
-        Parameters
-        ----------
-        parts : int
-            Parts of the job.
-
-        Returns
-        -------
-        (parts + 1,) array
-            Summing to 1.
-        """
-        from scipy.special import betaln, gammaln  # heavy: a quarter of a second
-
-        k = np.arange(parts + 1.0)
-        ways = gammaln(parts + 1) - gammaln(k + 1) - gammaln(parts - k + 1)
-        return np.asarray(np.exp(ways + betaln(self.a + k, self.b + parts - k) - betaln(self.a, self.b)))
-
 
 def beta_of(guess: Assumption) -> tuple[float, float]:
     """Give the beta distribution with mean and spread of a three-point guess of a share.

@@ -9,7 +9,7 @@ import shlex
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot, isclose, pi
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -18,9 +18,6 @@ from pricing.basis.errors import Problem
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds
 from pricing.parts.outlines import Outline
-
-if TYPE_CHECKING:
-    from shapely import Polygon
 
 Place = Callable[[float, float], str]
 _BATCH, _BATCH_POINTS = 512, 50_000
@@ -281,11 +278,3 @@ def _is_rectangle(outline: Outline) -> bool:
 
     box = shapely.minimum_rotated_rectangle(shapely.multipoints(outline.points))
     return isclose(float(box.area), outline.area_mm2, rel_tol=1e-6)
-
-
-def plate_polygon(plate: Plate, *, skip: Iterable[int] = ()) -> "Polygon":
-    """Make one polygon of a plate, without the holes of some numbers."""
-    import shapely  # heavy: only where a drawing is read
-
-    left_out = set(skip)
-    return shapely.Polygon(plate.outer.points, [h.points for h in plate.holes if h.id not in left_out])

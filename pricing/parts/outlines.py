@@ -64,10 +64,6 @@ class Outline:
         """Layers it is drawn on."""
         return frozenset(curve.layer for curve in self.curves)
 
-    def length_on_mm(self, layers: frozenset[str]) -> float:
-        """Length that lies on some layers [mm]."""
-        return sum(curve.length_mm for curve in self.curves if curve.layer in layers)
-
 
 @dataclass(frozen=True, slots=True)
 class Joined:

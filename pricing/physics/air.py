@@ -159,46 +159,6 @@ def fresh_air_kg_per_s(air: Air, flow_m3_per_h: Floats, *, at_degC: Floats) -> F
     return flow_m3_per_h / 3600.0 * air_density_kg_per_m3(air, at_degC)
 
 
-def room_air_J(air: Air, room_m3: Floats, *, from_degC: Floats, to_degC: Floats) -> Floats:
-    """Heat that brings the air in an oven to temperature while it expands and escapes.
-
-    Parameters
-    ----------
-    air : Air
-        Air of the place.
-    room_m3 : float or array
-        Inside volume [m³].
-    from_degC, to_degC : float or array
-        Temperatures [°C].
-
-    Returns
-    -------
-    float or array
-        Heat [J].
-
-    Raises
-    ------
-    BadInput
-        The volume is negative or not finite.
-
-    Notes
-    -----
-    ``(p V c / R) ln(T2 / T1)`` with c at the mean temperature.
-
-    Examples
-    --------
-    >>> air = Air(gas_constant_J_per_kgK=287.05, c0=1005.55, c1=0.020978, c2=3.75597e-4, pressure_Pa=101325)
-    >>> round(room_air_J(air, 10.0, from_degC=20.0, to_degC=200.0) / 1e6, 2)
-    1.71
-    """
-    nonneg("oven air", room_m3=room_m3)
-    middle = 0.5 * (from_degC + to_degC)
-    heat = air.c0 + middle * (air.c1 + middle * air.c2)
-    ratio = np.log((to_degC + ZERO_DEGC_K) / (from_degC + ZERO_DEGC_K))
-    joule = air.pressure_Pa * room_m3 * heat / air.gas_constant_J_per_kgK * ratio
-    return float(joule) if np.ndim(joule) == 0 else joule
-
-
 def door_kg_per_s(
     air: Air, *, width_m: Floats, height_m: Floats, inside_degC: Floats, outside_degC: Floats, discharge: Floats
 ) -> Floats:
@@ -245,33 +205,6 @@ def door_kg_per_s(
     both_ways = (1.0 + np.cbrt(heavy / light)) ** 1.5
     flow: Floats = discharge * width_m * height_m**1.5 * root * (2.0 / 3.0) / both_ways
     return float(flow) if np.ndim(flow) == 0 else flow
-
-
-def neutral_plane_m(air: Air, height_m: Floats, *, inside_degC: Floats, outside_degC: Floats) -> Floats:
-    """Height above the sill where air neither enters nor leaves an open hot room.
-
-    Parameters
-    ----------
-    air : Air
-        Air of the place.
-    height_m : float or array
-        Height of the opening [m].
-    inside_degC, outside_degC : float or array
-        Air temperatures; the inside is the hotter one [°C].
-
-    Returns
-    -------
-    float or array
-        Height [m], ``h / (1 + (ρo/ρi)^⅓)``.
-
-    Raises
-    ------
-    BadInput
-        The height is negative or not finite.
-    """
-    nonneg("door", height_m=height_m)
-    inside, outside = air_density_kg_per_m3(air, inside_degC), air_density_kg_per_m3(air, outside_degC)
-    return height_m / (1.0 + np.cbrt(outside / inside))
 
 
 def _content(air: Air, air_degC: Floats) -> Floats:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.checks import Floats, positive
 from pricing.physics.air import Air, air_density_kg_per_m3
 from pricing.physics.nozzle import gauge_bar_for, nozzle_kg_per_s
 
@@ -145,90 +145,3 @@ def blast_rate(setup: BlastSetup) -> BlastRate:
         thrown_kg_per_h=60.0 * setup.thrown_kg_per_m3 * got,
         electric_kW=setup.shaft_kW_per_m3_per_min * got / setup.motor_efficiency,
     )
-
-
-def area_rate_m2_per_h(thrown_kg_per_h: Floats, thrown_kg_per_m2: Floats, *, grade_share: Floats = 1.0) -> Floats:
-    """Area cleaned in an hour of the trigger held down.
-
-    Parameters
-    ----------
-    thrown_kg_per_h : float or array
-        Abrasive thrown [kg/h].
-    thrown_kg_per_m2 : float or array
-        Abrasive that white metal takes on this surface [kg/m²]; time one panel and weigh.
-    grade_share : float or array
-        Share of that which the grade asked for takes: 1 for white metal, less for lighter grades.
-
-    Returns
-    -------
-    float or array
-        Area rate [m²/h].
-
-    Raises
-    ------
-    BadInput
-        A value is negative; the consumption and the share must be above 0.
-
-    Examples
-    --------
-    >>> round(area_rate_m2_per_h(520.0, 24.4), 1)
-    21.3
-    """
-    nonneg("blasting", thrown_kg_per_h=thrown_kg_per_h)
-    positive("blasting", thrown_kg_per_m2=thrown_kg_per_m2, grade_share=grade_share)
-    return thrown_kg_per_h / (thrown_kg_per_m2 * grade_share)
-
-
-def media_bought_kg(thrown_kg: Floats, cycles: Floats) -> Floats:
-    """Media used up by throwing: thrown over the times it can be thrown.
-
-    Parameters
-    ----------
-    thrown_kg : float or array
-        Abrasive thrown [kg].
-    cycles : float or array
-        Times it is thrown until it is dust, 1 when it is not caught; sources differ 20-fold for
-        steel grit, so weigh what is topped up.
-
-    Returns
-    -------
-    float or array
-        Media to buy [kg].
-
-    Raises
-    ------
-    BadInput
-        The mass is negative or the cycles are below 1.
-
-    Examples
-    --------
-    >>> round(media_bought_kg(15.0, 90.0), 3)
-    0.167
-    """
-    nonneg("blast media", thrown_kg=thrown_kg, cycles_beyond_the_first=cycles - 1.0)
-    return thrown_kg / cycles
-
-
-def dust_kg(thrown_kg: Floats, dust_share: Floats) -> Floats:
-    """Fine dust that blasting raises, for the size of a filter only.
-
-    Parameters
-    ----------
-    thrown_kg : float or array
-        Abrasive thrown [kg].
-    dust_share : float or array
-        Fine dust per abrasive (fact ``blasting.dust_share``).
-
-    Returns
-    -------
-    float or array
-        Dust [kg]. Dust of old coatings may hold lead, cadmium or chromate: test it, and keep to the
-        local limits and to supplied-air breathing protection.
-
-    Raises
-    ------
-    BadInput
-        A value is negative or not finite.
-    """
-    nonneg("blast dust", thrown_kg=thrown_kg, dust_share=dust_share)
-    return thrown_kg * dust_share

@@ -92,22 +92,6 @@ def fuel_of(name: str, numbers: Mapping[str, float]) -> Fuel:
     )
 
 
-def net_to_gross(fuel: Fuel) -> float:
-    """Net over gross calorific value: the water in the flue leaves as steam.
-
-    Parameters
-    ----------
-    fuel : Fuel
-        The fuel.
-
-    Returns
-    -------
-    float
-        0.90 for natural gas. Never mix an efficiency on one basis with a bill on the other.
-    """
-    return 1.0 - 0.5 * fuel.hydrogen * fuel.latent_kJ_per_mol / fuel.gross_kJ_per_mol
-
-
 def available_share(fuel: Fuel, flue_degC: Floats, *, excess_air: Floats, air_degC: Floats) -> Floats:
     """Share of the gross heat that is left in the oven when the flue gas has gone.
 

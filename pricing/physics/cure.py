@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from pricing.basis.checks import Floats, nonneg, positive
 from pricing.basis.errors import BadInput, Problem
@@ -53,85 +52,6 @@ def cure_rate(metal_degC: Floats, *, reference_degC: Floats, activation_kJ_per_m
     exponent = activation_kJ_per_mol * (1e3 / GAS_CONSTANT_J_PER_MOLK) * (1.0 / reference_K - 1.0 / metal_K)
     rate = np.exp(exponent)
     return float(rate) if np.ndim(rate) == 0 else rate
-
-
-def equivalent_dwell_min(
-    dwell_min: Floats, metal_degC: Floats, *, schedule_degC: Floats, activation_kJ_per_mol: Floats
-) -> Floats:
-    """Dwell at another metal temperature that cures as much as the schedule does.
-
-    Parameters
-    ----------
-    dwell_min : float or array
-        Dwell of the powder's schedule [min].
-    metal_degC : float or array
-        Metal temperature that will be held [°C].
-    schedule_degC : float or array
-        Metal temperature of the schedule [°C].
-    activation_kJ_per_mol : float or array
-        Activation energy [kJ/mol].
-
-    Returns
-    -------
-    float or array
-        Dwell at ``metal_degC`` [min].
-
-    Raises
-    ------
-    BadInput
-        The dwell is negative, or as in `cure_rate`.
-
-    Examples
-    --------
-    >>> round(equivalent_dwell_min(10.0, 180.0, schedule_degC=200.0, activation_kJ_per_mol=61.8), 1)
-    20.0
-    """
-    nonneg("dwell", dwell_min=dwell_min)
-    return dwell_min / cure_rate(metal_degC, reference_degC=schedule_degC, activation_kJ_per_mol=activation_kJ_per_mol)
-
-
-def cure_done_min(
-    times_min: npt.ArrayLike, metal_degC: npt.ArrayLike, *, reference_degC: Floats, activation_kJ_per_mol: Floats
-) -> Floats:
-    """Minutes at the reference temperature that a logged temperature curve is worth.
-
-    Parameters
-    ----------
-    times_min : array-like (n,)
-        Times of the log, rising [min].
-    metal_degC : array-like (n,) or (..., n)
-        Metal temperatures at those times [°C].
-    reference_degC : float
-        Temperature to count at [°C].
-    activation_kJ_per_mol : float
-        Activation energy [kJ/mol].
-
-    Returns
-    -------
-    float or array (...)
-        Equivalent dwell [min], by the trapezoid rule between the readings.
-
-    Raises
-    ------
-    BadInput
-        Fewer than two readings, times that do not rise, lengths that differ, or as in `cure_rate`.
-
-    Notes
-    -----
-    ``t = Σ Δt exp[-(E/R)(1/T - 1/T_ref)]``. Outgas, partial and full cures of one part add up.
-
-    Examples
-    --------
-    >>> round(cure_done_min([0, 10, 20], [180, 180, 180], reference_degC=200.0, activation_kJ_per_mol=61.8), 1)
-    10.0
-    """
-    times, levels = np.asarray(times_min, dtype=np.float64), np.asarray(metal_degC, dtype=np.float64)
-    if times.ndim != 1 or times.size < 2 or levels.shape[-1:] != times.shape or not (np.diff(times) > 0).all():
-        accepts = "at least two rising times, one for each temperature"
-        raise BadInput("temperature log", [Problem("times_min", times.tolist(), accepts)])
-    rate = cure_rate(levels, reference_degC=reference_degC, activation_kJ_per_mol=activation_kJ_per_mol)
-    done = np.trapezoid(rate, times, axis=-1)
-    return float(done) if np.ndim(done) == 0 else np.asarray(done)
 
 
 def activation_kJ_per_mol(

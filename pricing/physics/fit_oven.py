@@ -133,10 +133,6 @@ class OvenFit:
     misfit_K: float
     confidence: float
 
-    def put_in(self, oven: Oven) -> Oven:
-        """Give the oven with the fitted wall and shell."""
-        return replace(oven, wall=replace(oven.wall, bridging=self.bridging), shell_kJ_per_K=self.shell_kJ_per_K)
-
 
 def fit_oven(oven: Oven, holding: HoldingTest, cooling: CoolDown, *, confidence: float = 0.9) -> OvenFit:
     """Fit wall and shell of an oven to its own tests.

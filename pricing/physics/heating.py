@@ -15,9 +15,9 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.checks import Floats, positive
 from pricing.basis.errors import BadInput, Problem
-from pricing.physics.cure import ZERO_DEGC_K, cure_rate
+from pricing.physics.cure import ZERO_DEGC_K
 from pricing.physics.metals import Metal
 from pricing.physics.surfaces import Exchange, radiation_of_K, settled_degC
 
@@ -83,144 +83,6 @@ def heat_up_min(
     settled = air_degC if walls_degC is None else settled_degC(exchange, air_degC, walls_degC)
     span = _span(settled, from_degC, to_degC)
     return _minutes(metal, section_m, settled - from_degC, settled, span, exchange)
-
-
-def cool_down_min(
-    metal: Metal,
-    section_m: Floats,
-    *,
-    from_degC: Floats,
-    to_degC: Floats,
-    air_degC: Floats,
-    exchange: Exchange,
-    walls_degC: Floats | None = None,
-) -> Floats:
-    """Minutes until the middle of a section is at most as hot as wanted.
-
-    Parameters
-    ----------
-    metal, section_m, from_degC, to_degC, air_degC, exchange, walls_degC
-        As in `heat_up_min`; ``to_degC`` is a temperature that is safe to touch or to spray on.
-
-    Returns
-    -------
-    float or array
-        Minutes; 0 where the metal is there already.
-
-    Raises
-    ------
-    BadInput
-        The metal would never get there, or a value is out of range.
-
-    Examples
-    --------
-    >>> aluminium = Metal(density_kg_per_m3=2770, conductivity_W_per_mK=177, emissivity=0.8, c0=875)
-    >>> shop = Exchange(air_W_per_m2K=10.0, emissivity=0.8)
-    >>> t = cool_down_min(aluminium, 0.0015, from_degC=175.0, to_degC=37.0, air_degC=25.0, exchange=shop)
-    >>> round(t, 1)
-    9.4
-    """
-    positive("cooling", section_m=section_m)
-    settled = air_degC if walls_degC is None else settled_degC(exchange, air_degC, walls_degC)
-    span = _span(-settled, -from_degC, -to_degC)
-    return _minutes(metal, section_m, settled - from_degC, settled, span, exchange)
-
-
-def degC_after(
-    metal: Metal,
-    section_m: Floats,
-    *,
-    minutes_min: Floats,
-    from_degC: Floats,
-    air_degC: Floats,
-    exchange: Exchange,
-    walls_degC: Floats | None = None,
-) -> Floats:
-    """Metal temperature after some minutes, heating or cooling, of a section at one temperature.
-
-    Parameters
-    ----------
-    metal, section_m, from_degC, air_degC, exchange, walls_degC
-        As in `heat_up_min`.
-    minutes_min : float or array
-        Time [min].
-
-    Returns
-    -------
-    float or array
-        Metal temperature [°C].
-
-    Raises
-    ------
-    BadInput
-        A value is out of range.
-
-    Examples
-    --------
-    >>> steel = Metal(density_kg_per_m3=7850, conductivity_W_per_mK=50, emissivity=0.6, c0=490)
-    >>> oven = Exchange(air_W_per_m2K=25.0, emissivity=0.9)
-    >>> round(degC_after(steel, 0.0025, minutes_min=60.0, from_degC=20.0, air_degC=200.0, exchange=oven), 1)
-    200.0
-    """
-    positive("heating", section_m=section_m)
-    nonneg("heating", minutes_min=minutes_min)
-    settled = air_degC if walls_degC is None else settled_degC(exchange, air_degC, walls_degC)
-    gap = settled - from_degC
-    per_lag = minutes_min * 60.0 / (metal.density_kg_per_m3 * section_m)
-    span: Floats = 0.0 * (per_lag + gap)
-    for _ in range(6):  # Newton on t(u): the slope dt/du is the integrand at u
-        along, level = _along(metal, exchange, settled, gap, span), settled - gap * np.exp(-span)
-        done = span * _mean(np.asarray(_lag(metal, along, _film(along, settled, exchange))))
-        span = np.maximum(0.0, span + (per_lag - done) / _lag(metal, level, _film(level, settled, exchange)))
-    level = settled - gap * np.exp(-span)
-    return float(level) if np.ndim(level) == 0 else level
-
-
-def cure_on_the_way_min(
-    metal: Metal,
-    section_m: Floats,
-    *,
-    from_degC: Floats,
-    to_degC: Floats,
-    air_degC: Floats,
-    exchange: Exchange,
-    cure: tuple[Floats, Floats],
-) -> Floats:
-    """Cure done while a section heats up, in minutes at the cure's own temperature.
-
-    Parameters
-    ----------
-    metal, section_m, from_degC, to_degC, air_degC, exchange
-        As in `heat_up_min`, walls at the air's temperature.
-    cure : tuple of float or array
-        Reference temperature [°C] and activation energy [kJ/mol].
-
-    Returns
-    -------
-    float or array
-        Equivalent dwell [min] that the bring-up is worth.
-
-    Raises
-    ------
-    BadInput
-        As in `heat_up_min` and `cure_rate`.
-
-    Examples
-    --------
-    >>> steel = Metal(density_kg_per_m3=7850, conductivity_W_per_mK=50, emissivity=0.6, c0=490)
-    >>> oven = Exchange(air_W_per_m2K=25.0, emissivity=0.9)
-    >>> round(cure_on_the_way_min(steel, 0.0025, from_degC=20.0, to_degC=190.0, air_degC=200.0,
-    ...                           exchange=oven, cure=(190.0, 62.0)), 1)
-    3.9
-    """
-    positive("heating", section_m=section_m)
-    reference, energy = cure
-    span = _span(air_degC, from_degC, to_degC)
-    level = _along(metal, exchange, air_degC, air_degC - from_degC, span)
-    rate = cure_rate(level, reference_degC=reference, activation_kJ_per_mol=energy)
-    lag = _mean(np.asarray(rate * _lag(metal, level, _film(level, air_degC, exchange))))
-    done = lag * span * metal.density_kg_per_m3 * section_m / 60.0
-    return float(done) if np.ndim(done) == 0 else np.asarray(done)
 
 
 def _span(settled: Floats, start: Floats, wanted: Floats) -> Floats:

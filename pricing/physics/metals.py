@@ -41,7 +41,7 @@ class Metal:
     --------
     >>> steel = Metal(density_kg_per_m3=7850, conductivity_W_per_mK=50, emissivity=0.6,
     ...               c0=425, c1=0.773, c2=-1.69e-3, c3=2.22e-6, to_degC=600)
-    >>> round(specific_heat_J_per_kgK(steel, 20.0), 1)
+    >>> round(heat_J_per_kg(steel, 19.5, 20.5), 1)
     439.8
     """
 
@@ -126,34 +126,6 @@ def pick_metal(metals: Sequence[Metal], which: npt.ArrayLike) -> Metal:
     )
 
 
-def specific_heat_J_per_kgK(metal: Metal, metal_degC: Floats) -> Floats:
-    """Specific heat at one temperature.
-
-    Parameters
-    ----------
-    metal : Metal
-        The metal.
-    metal_degC : float or array
-        Its temperature [°C].
-
-    Returns
-    -------
-    float or array
-        Specific heat [J/(kg·K)].
-
-    Raises
-    ------
-    BadInput
-        The temperature is above the polynomial's upper end, or not finite.
-
-    Notes
-    -----
-    Sources: ``en_1993_1_2`` for carbon and stainless steel, ``en_1999_1_2`` for aluminium.
-    """
-    _in_range(metal, metal_degC=metal_degC)
-    return metal.c0 + metal_degC * (metal.c1 + metal_degC * (metal.c2 + metal_degC * metal.c3))
-
-
 def heat_J_per_kg(metal: Metal, from_degC: Floats, to_degC: Floats) -> Floats:
     """Heat that warms a kilogram from one temperature to another; negative when it cools.
 
@@ -182,39 +154,6 @@ def heat_J_per_kg(metal: Metal, from_degC: Floats, to_degC: Floats) -> Floats:
     """
     _in_range(metal, from_degC=from_degC, to_degC=to_degC)
     return _content(metal, to_degC) - _content(metal, from_degC)
-
-
-def mean_specific_heat_J_per_kgK(metal: Metal, from_degC: Floats, to_degC: Floats) -> Floats:
-    """Mean specific heat between two temperatures; at equal temperatures the value there.
-
-    Parameters
-    ----------
-    metal : Metal
-        The metal.
-    from_degC, to_degC : float or array
-        Temperatures [°C].
-
-    Returns
-    -------
-    float or array
-        Mean specific heat [J/(kg·K)].
-
-    Raises
-    ------
-    BadInput
-        A temperature is above the polynomial's upper end, or not finite.
-
-    Examples
-    --------
-    >>> aluminium = Metal(density_kg_per_m3=2700, conductivity_W_per_mK=160, emissivity=0.3, c0=903, c1=0.41)
-    >>> round(mean_specific_heat_J_per_kgK(aluminium, 20.0, 200.0), 1)
-    948.1
-    """
-    _in_range(metal, from_degC=from_degC, to_degC=to_degC)
-    a, b = from_degC, to_degC
-    # each power's mean, (b^n+1 - a^n+1) / ((n+1)(b - a)), without the division by b - a
-    square, cube = (b * b + a * b + a * a) / 3.0, (b + a) * (b * b + a * a) / 4.0
-    return metal.c0 + metal.c1 * (a + b) / 2.0 + metal.c2 * square + metal.c3 * cube
 
 
 def _content(metal: Metal, metal_degC: Floats) -> Floats:

@@ -25,7 +25,6 @@ from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_of
 from pricing.prices.margins import margin_of
 from pricing.prices.marks import worth_per_hour
-from pricing.prices.price_rule import as_printed
 from pricing.prices.quote import DRAWS, SEED, Quote, quote
 from pricing.shop.shop import Shop
 
@@ -253,8 +252,3 @@ def _per_m(fancy: Quote) -> float:
 
     at, more = (replace(work, line_m=m) for m in (metres, metres + 1.0))
     return (total(more) - total(at)) / (1.0 - shop.policy.target_margin)
-
-
-def per_m_printed(rule: ExtraRule, shop: Shop) -> float:
-    """Give what one more metre of line costs as it is printed, before rounding. [money/m]"""
-    return rule.per_m * as_printed(shop.policy)

@@ -145,10 +145,6 @@ class Board(anywidget.AnyWidget):
         """Say who hears of a dragged or clicked mark: the chart, and where on its axes."""
         self.observe(lambda change: heard(change["new"].get("chart", ""), _axes(change["new"])), "picked")
 
-    def on_did(self, heard: Callable[[str], None]) -> None:
-        """Say who hears of a pressed button of the board."""
-        self.observe(lambda change: heard(change["new"].get("key", "")), "did")
-
 
 def _axes(picked: Mapping[str, Any]) -> dict[str, float]:
     return {axis: float(picked[axis]) for axis in ("x", "y") if axis in picked}

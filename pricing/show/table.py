@@ -136,8 +136,3 @@ class EditTable(anywidget.AnyWidget):
     def _cell(self, sheet: str, row: str, column: str) -> dict[str, Any]:
         found: dict[str, Any] = next(made for made in self._sent[sheet] if made["key"] == row)["cells"][column]
         return found
-
-    def forget(self) -> None:
-        """Drop what could not be taken: after an undo the old texts stand again."""
-        self._wrong.texts.clear()
-        self.fill(self._rows)

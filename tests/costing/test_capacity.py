@@ -13,7 +13,7 @@ from pricing.basis.errors import BadInput
 from pricing.costing.capacity import Week, Work, plan_week, waiting_h
 from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.learning import learned
-from pricing.costing.strata import mean_of, sd_of
+from pricing.costing.strata import mean_of, strata
 
 A = Work("gate", 100, 180.0, {"owner": 2.0, "oven": 1.0})
 B = Work("wheels", 100, 150.0, {"owner": 0.8, "oven": 1.6})
@@ -153,7 +153,7 @@ def test_waiting_agrees_with_a_simulated_queue() -> None:
     walk = np.concatenate([[0.0], walk])
     waits = walk - np.minimum.accumulate(walk)
     assert len(waits) == 300 * BLOCK
-    assert waits.mean() == pytest.approx(waiting_h(per_h, mean_of(service), sd_of(service)), rel=0.03)
+    assert waits.mean() == pytest.approx(waiting_h(per_h, mean_of(service), strata(service).std()), rel=0.03)
 
 
 @given(st.floats(0, 0.98), st.floats(0, 2))

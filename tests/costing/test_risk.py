@@ -20,6 +20,7 @@ from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.many import risk_of_many, run_piece
 from pricing.costing.plan import Plan
 from pricing.costing.risk import Risk, risk
+from pricing.costing.strata import strata
 from pricing.costing.tails import Tails
 
 
@@ -264,9 +265,7 @@ def test_shares_of_a_straight_sum_are_its_variances() -> None:
     """For a sum, first order and total are both the variance of the term over that of the sum."""
     straight = lambda book: 3 * book["wipe"] + book["load"]  # noqa: E731
     found = {share.key: share for share in shares.variance_shares(straight, KNOWN, seed=1, rows=200_000)}
-    from pricing.costing.strata import sd_of
-
-    parts = {"wipe": 9 * sd_of(KNOWN.uncertain["wipe"]) ** 2, "load": sd_of(KNOWN.uncertain["load"]) ** 2}
+    parts = {"wipe": 9 * strata(KNOWN.uncertain["wipe"]).std() ** 2, "load": strata(KNOWN.uncertain["load"]).std() ** 2}
     for key, part in parts.items():
         assert found[key].total == pytest.approx(part / sum(parts.values()), abs=5 * found[key].error)
         assert found[key].first == pytest.approx(found[key].total, abs=0.02)

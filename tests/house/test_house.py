@@ -6,10 +6,12 @@ import subprocess
 import sys
 import tempfile
 import tomllib
+from collections import Counter
 from pathlib import Path
 
 import pytest
 
+from pricing.basis.facts import facts
 from tests.conftest import ROOT
 
 MODULES = sorted((ROOT / "pricing").rglob("*.py"))
@@ -17,8 +19,8 @@ FLOATS = {"Floats", "float"}
 # words that are their own unit: counts, shares, ratios (costing and prices deal in money and shares alone)
 PURE = {
     "value", "share", "price", "cost", "margin", "salvage", "years", "factor", "quantity", "extra", "parts",
-    "deposit", "amount", "target", "net", "again", "jobs", "count", "per_load", "net_to_gross", "x", "y", "a", "b",
-    "biot_number", "fourier", "place_share", "spokes", "holes", "corner_factor", "emissivity", "efficiency", "discharge",
+    "deposit", "amount", "target", "net", "again", "jobs", "count", "per_load", "x", "y", "a", "b",
+    "spokes", "holes", "corner_factor", "emissivity", "efficiency", "discharge",
     "cycles", "grade", "terms", "number", "chance", "rate", "low", "likely", "high", "billable_hours",
     "excess_air", "viscosity_ratio", "limit", "carbon", "hydrogen", "oxygen", "confidence", "heat_ratio", "rating",
 }  # fmt: skip
@@ -45,6 +47,38 @@ def test_a_module_says_what_it_is_and_offers_few_names(path: Path) -> None:
     kinds = ast.FunctionDef | ast.ClassDef
     public = [node.name for node in tree.body if isinstance(node, kinds) and not node.name.startswith("_")]
     assert len(public) <= 10, public
+
+
+_PRODUCT = "\n".join(
+    path.read_text("utf-8")
+    for room, pattern in (
+        ("pricing", "*.py"),
+        ("pricing", "*.js"),
+        ("notebooks", "*.ipynb"),
+        ("data/shop/templates", "*"),
+    )
+    for path in sorted((ROOT / room).rglob(pattern))
+    if path.is_file()
+)
+_WORDS = Counter(re.findall(r"\w+", _PRODUCT))
+
+
+def test_what_nothing_reaches_is_gone() -> None:
+    """A public function or class whose name stands once, where it is made, is called by no command, page or paper."""
+    made = [(path, node) for path in MODULES for node in ast.parse(path.read_text("utf-8")).body]
+    assert not [
+        f"{path.relative_to(ROOT)}: {node.name}"
+        for path, node in made
+        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.decorator_list
+        if _WORDS[node.name] == 1 and not node.name.startswith("__")
+    ]
+
+
+def test_every_fact_is_read() -> None:
+    made = re.findall(r'f"([\w{}.]*\.[\w{}]+|[\w.]+\.\w*{[\w.]+})"', _PRODUCT)  # such as f"{name}.density"
+    patterns = [re.compile(re.sub(r"\\{.*?\\}", r"[\\w.]+", re.escape(one))) for one in set(made)]
+    unread = [key for key in facts() if f'"{key}"' not in _PRODUCT and not any(one.fullmatch(key) for one in patterns)]
+    assert not unread
 
 
 @pytest.mark.parametrize("path", [p for p in MODULES if p.name == "__init__.py" and p.parent.name != "pricing"])

@@ -35,13 +35,6 @@ def test_guess_and_log_join_as_a_conjugate_beta() -> None:
     assert rate.quantile(0.95) == pytest.approx(stats.beta(rate.a, rate.b).ppf(0.95))
 
 
-def test_the_next_job_is_a_beta_binomial() -> None:
-    rate = rework_rate("x", GUESS, [30, 40, 50], [1, 2, 3])
-    expected = stats.betabinom(12, rate.a, rate.b).pmf(np.arange(13))
-    assert rate.next_job(12) == pytest.approx(expected, rel=1e-9)
-    assert rate.next_job(12).sum() == pytest.approx(1.0)
-
-
 @pytest.mark.parametrize("clumped", [False, True])
 def test_intervals_keep_their_promise_even_when_failures_come_in_clumps(*, clumped: bool) -> None:
     draw, inside = np.random.default_rng(40), []

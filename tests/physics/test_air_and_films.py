@@ -1,15 +1,14 @@
-"""Air, flue gas and film coefficients against reference libraries."""
+"""Air and flue gas against reference libraries."""
 
 from dataclasses import replace
 
-import ht
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from ovens import AIR, METHANE, NUMBERS
 
 from pricing.basis.errors import BadInput
-from pricing.physics import air, burner, films, metals
+from pricing.physics import air, burner, metals
 
 T = np.linspace(0, 300, 31)
 
@@ -22,9 +21,6 @@ def test_air_agrees_with_coolprop() -> None:
     heat = reference("H", "Air", T) - PropsSI("H", "T", 293.15, "P", 101325, "Air")
     np.testing.assert_allclose(air.air_heat_J_per_kg(AIR, 20.0, T), heat, rtol=1e-3, atol=50)
     np.testing.assert_allclose(air.air_density_kg_per_m3(AIR, T), reference("D", "Air", T), rtol=1e-3)
-    flowing = films.flowing_of(NUMBERS, T)
-    np.testing.assert_allclose(flowing.conductivity_W_per_mK, reference("L", "Air", T), rtol=4e-3)
-    np.testing.assert_allclose(flowing.prandtl, reference("PRANDTL", "Air", T), rtol=6e-3)
 
 
 @pytest.mark.parametrize("gas", ["CarbonDioxide", "Nitrogen", "Oxygen"])
@@ -47,33 +43,10 @@ def test_flue_gas_heat_agrees_with_coolprop(gas: str) -> None:
     )
 
 
-def test_still_air_agrees_with_a_library() -> None:
-    heights = np.array([0.1, 0.5, 2.0])
-    for surface in (40.0, 120.0, 200.0):
-        flowing = films.flowing_of(NUMBERS, 0.5 * (surface + 20.0))
-        ours = films.still_air_W_per_m2K(flowing, heights, surface_degC=surface, air_degC=20.0)
-        middle = 0.5 * (surface + 20.0) + 273.15
-        for height, film in zip(heights, ours, strict=True):
-            grashof = 9.80665 * (surface - 20.0) * height**3 / middle / flowing.viscosity_m2_per_s**2
-            nusselt = ht.conv_free_immersed.Nu_vertical_plate_Churchill(flowing.prandtl, grashof)
-            assert film == pytest.approx(nusselt * flowing.conductivity_W_per_mK / height, rel=1e-6)
-
-
-def test_moving_air_agrees_with_a_library() -> None:
-    flowing = films.flowing_of(NUMBERS, 180.0)
-    for size in (0.02, 0.1, 0.5):
-        ours = films.moving_air_W_per_m2K(flowing, size, speed_m_per_s=2.0)
-        reynolds = 2.0 * size / flowing.viscosity_m2_per_s
-        ball = 2 + (0.4 * np.sqrt(reynolds) + 0.06 * reynolds ** (2 / 3)) * flowing.prandtl**0.4
-        assert ours == pytest.approx(ball * flowing.conductivity_W_per_mK / size)
-        cylinder = ht.conv_external.Nu_cylinder_Whitaker(reynolds, flowing.prandtl)
-        assert ours == pytest.approx(cylinder * flowing.conductivity_W_per_mK / size, rel=0.35)  # bodies differ so much
-
-
 def test_door_flow_agrees_with_integration_up_the_door() -> None:
     ours = air.door_kg_per_s(AIR, width_m=1.5, height_m=2.0, inside_degC=200.0, outside_degC=20.0, discharge=0.65)
     inside, outside = (float(air.air_density_kg_per_m3(AIR, t)) for t in (200.0, 20.0))
-    plane = float(air.neutral_plane_m(AIR, 2.0, inside_degC=200.0, outside_degC=20.0))
+    plane = 2.0 / (1.0 + (outside / inside) ** (1 / 3))  # where as much flows in as out
 
     def mass(top: float, density: float) -> float:
         z = np.linspace(0, top, 200_001)
@@ -95,7 +68,6 @@ def test_available_heat_falls_with_flue_and_excess_air() -> None:
     share = burner.available_share(METHANE, flue, excess_air=0.1, air_degC=20.0)
     assert (np.diff(share) < 0).all()
     assert (burner.available_share(METHANE, flue[5:], excess_air=0.5, air_degC=20.0) < share[5:]).all()
-    assert burner.net_to_gross(METHANE) > share[1]
 
 
 def test_a_flue_hotter_than_the_flame_is_refused() -> None:
@@ -110,5 +82,3 @@ def test_missing_facts_are_all_named() -> None:
         metals.metal_of("tin", {})
     with pytest.raises(BadInput, match=r"butane\.carbon is None"):
         burner.fuel_of("butane", NUMBERS)
-    with pytest.raises(BadInput, match=r"air\.conductivity\.c0 is None"):
-        films.flowing_of({}, 20.0)

@@ -41,15 +41,6 @@ def test_nozzle_flow_is_the_textbook_s_on_both_sides_of_choking(bar: float, bore
     assert ours == pytest.approx(np.pi / 4e6 * bore**2 * speed * density, rel=1e-9)
 
 
-@given(st.floats(1, 12), st.floats(0, 60))
-def test_compression_work_agrees_with_a_library(bar: float, degC: float) -> None:
-    ours = nozzle.compression_J_per_kg(AIR, gauge_bar=bar, inlet_degC=degC, efficiency=0.75, heat_ratio=K)
-    per_mol = compressible.isentropic_work_compression(
-        T1=degC + 273.15, k=K, P1=AIR.pressure_Pa, P2=AIR.pressure_Pa + 1e5 * bar, eta=0.75
-    )
-    assert ours == pytest.approx(per_mol * AIR.gas_constant_J_per_kgK / 8.314462618, rel=1e-6)
-
-
 @given(st.floats(1, 10), st.floats(3, 12))
 def test_pressure_and_flow_undo_each_other(bar: float, bore: float) -> None:
     same = {"supply_degC": 20.0, "discharge": 0.8, "heat_ratio": K}
@@ -77,11 +68,6 @@ def test_blasting_takes_arrays() -> None:
         one = blasting.blast_rate(replace(POT, bore_mm=float(bore), compressor_m3_per_min=4.0))
         for name in blasting.BlastRate.__slots__:
             assert np.broadcast_to(getattr(many, name), 3)[i] == pytest.approx(getattr(one, name)), name
-
-
-def test_media_cannot_be_thrown_less_than_once() -> None:
-    with pytest.raises(BadInput, match=r"cycles_beyond_the_first is -0\.5; it must be 0 or more"):
-        blasting.media_bought_kg(10.0, 0.5)
 
 
 def test_free_air_is_counted_at_the_shop_s_own_density() -> None:

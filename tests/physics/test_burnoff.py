@@ -8,7 +8,7 @@ import pytest
 from ovens import AIR, METHANE, NUMBERS, STEEL, WALL
 
 from pricing.basis.errors import BadInput
-from pricing.physics import burnoff, handwork
+from pricing.physics import burnoff
 from pricing.physics.burner import available_share
 
 OVEN = burnoff.BurnOffOven(
@@ -81,14 +81,3 @@ def test_burn_off_takes_arrays() -> None:
 def test_an_afterburner_colder_than_the_oven_is_refused() -> None:
     with pytest.raises(BadInput, match=r"afterburner_above_metal_K is -100\.0; it must be 0 or more"):
         replace(OVEN, afterburner_degC=300.0)
-
-
-def test_allowance_conventions_are_told_apart() -> None:
-    a, b = (
-        handwork.standard_min(10.0, rating=1.0, allowance_share=0.15, of=of) for of in ("working time", "whole shift")
-    )
-    assert b / a - 1 == pytest.approx(0.023, abs=5e-4)
-    with pytest.raises(BadInput, match=r"of is 'shift'; it must be working time or whole shift"):
-        handwork.standard_min(10.0, rating=1.0, allowance_share=0.15, of="shift")  # type: ignore[arg-type]
-    with pytest.raises(BadInput, match=r"motions_tmu is \[\]; it must be at least one motion"):
-        handwork.motions_s()

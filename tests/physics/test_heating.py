@@ -6,12 +6,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ovens import ALUMINIUM, COATED, STEEL
 from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 from pricing.basis.errors import BadInput
 from pricing.physics import heating
-from pricing.physics.cure import cure_done_min
 from pricing.physics.metals import Metal
-from pricing.physics.surfaces import Exchange, biot, plane_wall_share, settled_degC
+from pricing.physics.surfaces import Exchange, settled_degC
 
 SIGMA = 5.670374419e-8
 
@@ -57,9 +57,15 @@ def test_heat_up_agrees_with_an_adaptive_solver(
         metal, section_m, from_degC=start, to_degC=end, air_degC=air, exchange=ex, walls_degC=walls
     )
     theirs = by_solver(metal, section_m, start, end, air, walls, ex)
-    thick = biot(film + 15, section_m, conductivity_W_per_mK=metal.conductivity_W_per_mK)
+    thick = (film + 15) * section_m / metal.conductivity_W_per_mK  # Biot's number
     assert ours == pytest.approx(theirs, rel=5e-4 + thick)  # a thick middle lags by about Bi/2
     assert ours >= theirs * (1 - 5e-4)
+
+
+def _middle_of_a_wall(fourier: float, bi: float) -> float:
+    """Gap left in the middle of a plane wall: the exact series, any textbook of heat transfer (Carslaw and Jaeger)."""
+    roots = [brentq(lambda z: z * np.sin(z) - bi * np.cos(z), n * np.pi, (n + 0.5) * np.pi) for n in range(20)]
+    return sum(4 * np.sin(z) / (2 * z + np.sin(2 * z)) * np.exp(-(z**2) * fourier) for z in roots)
 
 
 @settings(max_examples=40, deadline=None)
@@ -73,36 +79,7 @@ def test_a_thick_section_agrees_with_the_exact_series(bi: float, left: float) ->
         exchange=Exchange(air_W_per_m2K=film, emissivity=0.0),
     )  # fmt: skip
     fourier = 60 * minutes * metal.conductivity_W_per_mK / (metal.density_kg_per_m3 * 480 * half_m**2)
-    assert plane_wall_share(fourier, bi) == pytest.approx(left, rel=2e-3)
-
-
-def test_the_series_agrees_with_a_finite_difference_wall() -> None:
-    n, bi, fourier = 400, 0.7, 0.8
-    x = (np.arange(n) + 0.5) / n
-
-    def rate(_t: float, y: np.ndarray) -> np.ndarray:
-        flow = np.empty(n + 1)
-        flow[0], flow[1:-1] = 0.0, (y[1:] - y[:-1]) * n
-        flow[-1] = -bi * y[-1] / (1 + bi / (2 * n))
-        return np.diff(flow) * n
-
-    solved = solve_ivp(rate, [0, fourier], np.ones(n), method="LSODA", rtol=1e-8, atol=1e-10, lband=1, uband=1).y[:, -1]
-    np.testing.assert_allclose(solved, plane_wall_share(fourier, bi, x), rtol=2e-5)
-
-
-def test_cooling_mirrors_heating_without_radiation() -> None:
-    plain = Metal(density_kg_per_m3=7850, conductivity_W_per_mK=50, emissivity=0.5, c0=480, to_degC=500)
-    ex = Exchange(air_W_per_m2K=20.0, emissivity=0.0)
-    up = heating.heat_up_min(plain, 0.002, from_degC=20, to_degC=150, air_degC=200, exchange=ex)
-    down = heating.cool_down_min(plain, 0.002, from_degC=200, to_degC=70, air_degC=20, exchange=ex)
-    assert up == pytest.approx(down)
-
-
-def test_degC_after_undoes_heat_up() -> None:
-    thin, ends = 1e-4, np.linspace(40, 199, 12)
-    minutes = heating.heat_up_min(STEEL, thin, from_degC=20.0, to_degC=ends, air_degC=200.0, exchange=COATED)
-    back = heating.degC_after(STEEL, thin, minutes_min=minutes, from_degC=20.0, air_degC=200.0, exchange=COATED)
-    np.testing.assert_allclose(back, ends, atol=0.05)
+    assert _middle_of_a_wall(fourier, bi) == pytest.approx(left, rel=2e-3)
 
 
 def test_metal_that_is_hot_enough_takes_no_time() -> None:
@@ -112,7 +89,6 @@ def test_metal_that_is_hot_enough_takes_no_time() -> None:
     )
     assert several[0] > 3
     assert several[1] == 0.0
-    assert heating.cool_down_min(STEEL, 0.002, from_degC=20.0, to_degC=40.0, air_degC=20.0, exchange=COATED) == 0.0
 
 
 @pytest.mark.parametrize("oven", [190.0, np.array([200.0, 190.0])])
@@ -120,16 +96,6 @@ def test_metal_never_gets_to_the_air_s_own_temperature(oven: float) -> None:
     message = r"to_degC is 190\.0; it must be short of 190 °C, where the metal settles\. Set the oven hotter"
     with pytest.raises(BadInput, match=message):
         heating.heat_up_min(STEEL, 0.002, from_degC=20.0, to_degC=190.0, air_degC=oven, exchange=COATED)
-
-
-def test_bring_up_counts_towards_cure_as_a_log_of_it_does() -> None:
-    minutes = np.linspace(0, 8, 4001)
-    log = heating.degC_after(STEEL, 0.002, minutes_min=minutes, from_degC=20.0, air_degC=200.0, exchange=COATED)
-    ours = heating.cure_on_the_way_min(
-        STEEL, 0.002, from_degC=20.0, to_degC=float(log[-1]), air_degC=200.0, exchange=COATED, cure=(190.0, 62.0)
-    )
-    by_log = cure_done_min(minutes, log, reference_degC=190.0, activation_kJ_per_mol=62.0)
-    assert ours == pytest.approx(by_log, rel=2e-3)
 
 
 def test_bad_exchange_is_refused() -> None:

@@ -19,7 +19,7 @@ from pricing.basis.units import as_float
 from pricing.costing.lines import Line, line_of
 from pricing.costing.loops import redo_share
 from pricing.costing.sheet import CostSheet
-from pricing.physics.film import coverage_m2_per_kg, powder_kg
+from pricing.physics.film import powder_kg
 from pricing.prices.extra import ExtraLine
 from pricing.prices.margins import margin_of, margin_of_markup, markup_of, price_at_margin
 from pricing.prices.marks import walk_away
@@ -88,8 +88,8 @@ def _passes(chance: float) -> float:
 
 
 def _cover(gravity: float, mil: float, utilisation: float = 1.0) -> float:
-    ours = coverage_m2_per_kg(mil * MIL_UM, gravity, utilisation=utilisation)
-    return float(ours) / M2_PER_KG_OF_FT2_PER_LB
+    kg = powder_kg(1.0, film_um=mil * MIL_UM, density_g_per_cm3=gravity, utilisation=utilisation)
+    return 1.0 / float(kg) / M2_PER_KG_OF_FT2_PER_LB
 
 
 def _powder_lb() -> float:

@@ -15,7 +15,7 @@ from scipy.special import ndtri
 from pricing.costing import capacity, learning
 from pricing.costing.draws import Known
 from pricing.costing.risk import Risk, risk
-from pricing.costing.strata import Z95, mean_of, sd_of, strata
+from pricing.costing.strata import Z95, mean_of, strata
 from pricing.prices import monthly
 from pricing.prices.break_even import break_even
 
@@ -158,12 +158,12 @@ MODELS: dict[str, Callable[..., float]] = {
     "mean": lambda points, shape: mean_of(
         SimpleNamespace(low=points[0], likely=points[1], high=points[2], shape=shape)
     ),
-    "variance": lambda points, shape: sd_of(three(*points, shape)) ** 2,
+    "variance": lambda points, shape: strata(three(*points, shape)).var(),
     "quantile": quantile,
     "strata quantile": strata_quantile,
     "mean of log-normal": lambda **g: mean_of(log_normal(**g)),
     "quantile of log-normal": lambda median, gsd, share: middle(strata(log_normal(median, gsd)), share),
-    "sd of log-normal": lambda **g: sd_of(log_normal(**g)),
+    "sd of log-normal": lambda **g: strata(log_normal(**g)).std(),
     "log of uniform: mean": lambda: propagated(lambda b: np.log(uniform(b, "a", 0.1, 1.1))).mean,
     "log of uniform: sd": lambda: float(propagated(lambda b: np.log(uniform(b, "a", 0.1, 1.1))).costs.std()),
     "log of uniform: point": lambda: propagated(lambda b: np.log(uniform(b, "a", 0.1, 1.1)), 8192).point,

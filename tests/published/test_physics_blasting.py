@@ -9,7 +9,7 @@ import pytest
 from pricing.basis.checks import Floats
 from pricing.basis.facts import facts
 from pricing.physics import air as airs
-from pricing.physics import blasting, nozzle
+from pricing.physics import nozzle
 
 NUMBERS = {name: fact.value for name, fact in facts().items()}
 AIR, RATIO = airs.air_of(NUMBERS), NUMBERS["air.heat_ratio"]
@@ -46,38 +46,17 @@ def hot_nozzle(
     )
 
 
-def leak_kWh(
-    inlet_degC: float, efficiency: float, motor_efficiency: float, hours_h: float, ambient_bar: float, **given: float
-) -> float:
-    place = replace(AIR, pressure_Pa=ambient_bar * 1e5)
-    work = nozzle.compression_J_per_kg(
-        place, gauge_bar=given["gauge_bar"], inlet_degC=inlet_degC, efficiency=efficiency, heat_ratio=RATIO
-    )
-    return hole(ambient_bar=ambient_bar, **given) * work / motor_efficiency * hours_h / 1e3
-
-
-def area_rate(air_m3_per_min: Floats, thrown_kg_per_m2: Floats) -> Floats:
-    thrown = 60 * air_m3_per_min * NUMBERS["blasting.thrown_per_air"]
-    return blasting.area_rate_m2_per_h(thrown, thrown_kg_per_m2)
-
-
 MODELS: table.Models = {
     "nozzle air": (nozzle_air, "m**3/min"),
     "hole": (hole, "kg/s"),
     "hot nozzle": (hot_nozzle, "kg/s"),
-    "leak in a year": (leak_kWh, "kWh"),
     "fact: compressor shaft power": (lambda: NUMBERS["compressor.shaft_power"], "kW*min/m**3"),
-    "area rate": (area_rate, "m**2/h"),
     "worn over new": (
         lambda worn_mm, new_mm, gauge_bar: (
             nozzle_air(worn_mm, gauge_bar, 0.81, 20.0) / nozzle_air(new_mm, gauge_bar, 0.81, 20.0)
         ),
         "dimensionless",
     ),
-    "fact: coal slag": (lambda: NUMBERS["coal_slag.thrown_per_area"], "kg/m**2"),
-    "breakdown": (lambda media: blasting.media_bought_kg(1.0, NUMBERS[f"{media}.cycles"]), "dimensionless"),
-    "media bought": (blasting.media_bought_kg, "kg"),
-    "dust": (lambda thrown_kg: blasting.dust_kg(thrown_kg, NUMBERS["blasting.dust_share"]), "kg"),
 }
 ROWS = table.rows("physics_blasting.csv")
 
@@ -87,7 +66,7 @@ def test_blasting_agrees_with_print(row: dict[str, str]) -> None:
     table.hold(row, MODELS)
 
 
-@pytest.mark.parametrize("row", [r for r in ROWS if r["model"] in {"nozzle air", "hole", "area rate"}], ids=table.named)
+@pytest.mark.parametrize("row", [r for r in ROWS if r["model"] in {"nozzle air", "hole"}], ids=table.named)
 def test_blasting_takes_arrays(row: dict[str, str]) -> None:
     table.both_ways(row, MODELS)
 

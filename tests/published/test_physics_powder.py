@@ -4,10 +4,7 @@ import physics_rows as table
 import pytest
 from scipy.optimize import brentq
 
-from pricing.basis.facts import fact
 from pricing.physics import film
-
-SINGLE = fact("film.single_reading_share")
 
 
 def reclaim_needed(utilisation: float, transfer_share: float) -> float:
@@ -15,14 +12,11 @@ def reclaim_needed(utilisation: float, transfer_share: float) -> float:
 
 
 MODELS: table.Models = {
-    "coverage": (film.coverage_m2_per_kg, "m**2/kg"),
-    "as written": (lambda coverage_m2_per_kg: coverage_m2_per_kg, "m**2/kg"),
-    "film mass": (film.film_mass_kg_per_m2, "kg/m**2"),
+    "coverage": (lambda **given: 1.0 / film.powder_kg(1.0, **{"utilisation": 1.0, **given}), "m**2/kg"),
+    "film mass": (lambda **given: film.powder_kg(1.0, **given, utilisation=1.0), "kg/m**2"),
     "reclaim needed": (reclaim_needed, "dimensionless"),
     "utilisation": (film.utilisation, "dimensionless"),
     "transfer share": (film.transfer_share, "dimensionless"),
-    "film accepted": (lambda **given: film.film_accepted(**given, single_share=SINGLE), "dimensionless"),
-    "blend density": (film.blend_density_g_per_cm3, "g/cm**3"),
 }
 ROWS = table.rows("physics_powder.csv")
 
