@@ -3,7 +3,6 @@
 import os
 import shutil
 from collections import Counter
-from ctypes.util import find_library
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,21 +21,8 @@ PROGRAMS = {
     "browser": ("Chromium", CHROMIUM),
     "office": ("LibreOffice", shutil.which("soffice")),
     "database": ("a PostgreSQL server named in PRICING_POSTGRES_URL", POSTGRES),
-    "printer": ("Pango, by which WeasyPrint writes PDF", find_library("pango-1.0") and find_library("pangoft2-1.0")),
 }
 """Mark: the program that its tests drive, and whether it is here."""
-PRINTED = {
-    "test_page_pdf_table_and_library_show_the_same_prices", "test_no_cost_and_no_margin_leaks_into_a_quote",
-    "test_a_script_in_a_name_stays_text", "test_the_pdf_is_tagged_archivable_numbered_and_cut_nowhere",
-    "test_a_usual_quote_is_one_page_with_its_signatures", "test_a_longer_quote_keeps_its_terms_and_signatures_together",
-    "test_every_form_shows_the_same_answers", "test_charts_are_vectors_and_the_file_is_tagged_and_archivable",
-    "test_the_answers_fit_one_page_and_nothing_is_cut",
-    "test_the_command_writes_both_papers_and_tells_of_each_piece_of_work",
-    "test_a_long_list_is_cut_into_charts_that_fit_a_page",
-    "test_a_button_writes_the_summary_of_the_job_that_is_shown", "test_what_is_there_is_asked_about",
-    "test_the_page_shows_how_far_the_summary_is_and_where_it_lies",
-}  # fmt: skip
-"""Tests that read a PDF; they bear the mark ``printer``."""
 
 collect_ignore = [] if hasattr(os, "fork") else ["ledger/test_safety.py"]  # it forks programs, to kill them
 
@@ -54,8 +40,6 @@ def pytest_configure(config: pytest.Config) -> None:
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
-        if item.name.partition("[")[0] in PRINTED:
-            item.add_marker(pytest.mark.printer)
         for mark, (name, there) in PROGRAMS.items():
             if not there and item.get_closest_marker(mark):
                 item.add_marker(pytest.mark.skip(reason=f"for want of {name}"))
