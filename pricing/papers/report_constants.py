@@ -9,7 +9,7 @@ from typing import NamedTuple
 from pricing.basis.facts import Fact, facts
 from pricing.basis.units import System, readable, shown
 
-_NOT_OF_PRICES = {"drawing", "ledger", "fit"}  # limits of readers and of fits
+_NOT_OF_PRICES = {"drawing", "ledger", "fit", "photo"}  # limits of readers, of fits and of pictures
 _MODEL_UNIT = {"millimeter": "mm", "micrometer": "um"}
 _WORDS = {
     "cp": "specific heat", "co2": "carbon dioxide", "h2o": "water vapour", "o2": "oxygen", "n2": "nitrogen",
