@@ -39,6 +39,7 @@ _HOMES = {
     "list_price": "pricing.prices.price_list",
     "break_even": "pricing.prices.questions",
     "risk": "pricing.costing.job_cost",
+    "why": "pricing.show.sums",
 }
 
 __all__ = [*_HOMES, "__version__"]  # noqa: PLE0604  names are looked up on first use
@@ -59,6 +60,7 @@ if TYPE_CHECKING:
     from pricing.shop.finishes import Finish
     from pricing.shop.folder import open_shop
     from pricing.shop.shop import Shop
+    from pricing.show.sums import why
 
 
 def __getattr__(name: str) -> Any:

@@ -50,7 +50,7 @@ def own_folder(folder: Path | str | None = None) -> Path:
     if not (at / "shop.toml").is_file():
         new_folder(at)
     try:
-        for page in sorted(notebooks_folder().glob("*.ipynb")):
+        for page in sorted(notebooks_folder().glob("[0-9]_*.ipynb")):
             whole, here = page.read_bytes(), at / page.name
             if not here.is_file() or here.read_bytes() != whole:
                 write_safely(here, whole)

@@ -221,21 +221,22 @@ def _sums(sheet: Same[CostSheet]) -> Sums:
     return Sums(sheet.thing)
 
 
-def why(sheet: CostSheet, line: Line) -> list[str]:
-    """Give the sum behind a line, one sentence a row.
+def why(sheet: CostSheet, line: Line | str) -> list[str]:
+    """Tell the sum behind a line, one sentence a row.
 
     Parameters
     ----------
     sheet : CostSheet
         Of one job (floats, not arrays).
-    line : Line
-        One of its lines.
+    line : Line or str
+        One of its lines, or its key: ``"wipe.2"``.
 
     Returns
     -------
     list of str
         Minutes first, then materials and energy, then what they cost; last how well it is known.
     """
+    line = sheet.line(line) if isinstance(line, str) else line
     sums = _sums(Same(sheet))
     found = sums.line(line.id)
     rows: list[str] = []
