@@ -84,6 +84,8 @@ def air_of(numbers: Mapping[str, float]) -> Air:
 def air_density_kg_per_m3(air: Air, air_degC: Floats) -> Floats:
     """Density of air: ``p / (R T)``.
 
+    Source: ideal gas; ``air.gas_constant`` and ``air.pressure`` in ``data/facts.csv`` (coolprop).
+
     Parameters
     ----------
     air : Air
@@ -108,6 +110,8 @@ def air_density_kg_per_m3(air: Air, air_degC: Floats) -> Floats:
 def air_heat_J_per_kg(air: Air, from_degC: Floats, to_degC: Floats) -> Floats:
     """Heat that warms a kilogram of air at constant pressure, by the closed integral of c(T).
 
+    Source: integral of the polynomial ``air.cp.c0`` to ``c2`` in ``data/facts.csv``, fitted to coolprop.
+
     Parameters
     ----------
     air : Air
@@ -125,6 +129,8 @@ def air_heat_J_per_kg(air: Air, from_degC: Floats, to_degC: Floats) -> Floats:
 
 def fresh_air_kg_per_s(air: Air, flow_m3_per_h: Floats, *, at_degC: Floats) -> Floats:
     """Mass flow of an exhaust from a volume flow and the temperature it was measured at.
+
+    Source: conservation of mass, ``m = V ρ``; the density as in `air_density_kg_per_m3`.
 
     Parameters
     ----------
@@ -163,6 +169,8 @@ def door_kg_per_s(
     air: Air, *, width_m: Floats, height_m: Floats, inside_degC: Floats, outside_degC: Floats, discharge: Floats
 ) -> Floats:
     """Air that a door exchanges by buoyancy: hot air out above, as much cold air in below.
+
+    Source: brown_solvason in ``data/sources.csv`` for the orifice up a door; its small-difference form is not used.
 
     Parameters
     ----------

@@ -105,6 +105,9 @@ class BlastRate:
 def blast_rate(setup: BlastSetup) -> BlastRate:
     """Tell what nozzle and compressor give together.
 
+    Source: the choked nozzle of `pricing.physics.nozzle`; media thrown an air volume: ``blasting.thrown_per_air``
+    (blast_table).
+
     Parameters
     ----------
     setup : BlastSetup

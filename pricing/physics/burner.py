@@ -95,6 +95,9 @@ def fuel_of(name: str, numbers: Mapping[str, float]) -> Fuel:
 def available_share(fuel: Fuel, flue_degC: Floats, *, excess_air: Floats, air_degC: Floats) -> Floats:
     """Share of the gross heat that is left in the oven when the flue gas has gone.
 
+    Source: heat balance of a flue gas, any handbook of industrial furnaces; heats of gases ``*.cp.c0`` to ``c3``
+    (heat_library).
+
     Parameters
     ----------
     fuel : Fuel

@@ -101,6 +101,8 @@ class BurnOffHeat:
 def may_burn_off(metal: str, *, heat_treated: bool | None) -> None:
     """Refuse parts that burn-off would ruin; to be asked before any price.
 
+    Source: burnoff_guide and ageing_handbook in ``data/sources.csv``.
+
     Parameters
     ----------
     metal : str
@@ -147,6 +149,9 @@ def burn_off(
     shop_degC: Floats,
 ) -> BurnOffHeat:
     """Energy of one burn-off cycle from cold.
+
+    Source: steady heat balance of oven and afterburner; temperatures ``burnoff.metal`` and ``burnoff.afterburner``
+    (burnoff_maker).
 
     Parameters
     ----------

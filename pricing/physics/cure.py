@@ -22,6 +22,9 @@ ZERO_DEGC_K = 273.15  # definition of the Celsius scale
 def cure_rate(metal_degC: Floats, *, reference_degC: Floats, activation_kJ_per_mol: Floats) -> Floats:
     """Speed of the cure over its speed at a reference temperature.
 
+    Source: Arrhenius' law; ``cure.activation_energy`` in ``data/facts.csv`` is what paired schedules of powder sheets
+    imply.
+
     Parameters
     ----------
     metal_degC : float or array
@@ -58,6 +61,8 @@ def activation_kJ_per_mol(
     dwell_min: Floats, schedule_degC: Floats, *, other_dwell_min: Floats, other_degC: Floats
 ) -> Floats:
     """Activation energy that two schedules on one powder sheet imply.
+
+    Source: Arrhenius' law solved for two schedules.
 
     Parameters
     ----------
@@ -128,6 +133,8 @@ def heat_history(
     heats: Sequence[Heat], *, schedule_degC: Floats, schedule_min: Floats, activation_kJ_per_mol: Floats
 ) -> History:
     """Add up the heats of one part across its visits to the oven.
+
+    Source: additivity of cure at unlike temperatures, by Arrhenius' law as in `cure_rate`.
 
     Parameters
     ----------

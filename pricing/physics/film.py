@@ -16,6 +16,8 @@ from pricing.basis.errors import BadInput, Problem
 def utilisation(transfer_share: Floats, reclaim_share: Floats = 0.0) -> Floats:
     """Share of the powder bought that ends as film on parts.
 
+    Source: geometric series of what is sprayed again; terms as in ISO 8130-14.
+
     Parameters
     ----------
     transfer_share : float or array
@@ -52,6 +54,9 @@ def utilisation(transfer_share: Floats, reclaim_share: Floats = 0.0) -> Floats:
 def powder_kg(area_m2: Floats, *, film_um: Floats, density_g_per_cm3: Floats, utilisation: Floats) -> Floats:
     """Powder that one coat takes, for the area really sprayed.
 
+    Source: mass of a layer, ``A t ρ``, over the share that stays on; the trade's coverage of 192.3 ft²/lb at 1 mil
+    is its inverse.
+
     Parameters
     ----------
     area_m2 : float or array
@@ -85,6 +90,8 @@ def powder_kg(area_m2: Floats, *, film_um: Floats, density_g_per_cm3: Floats, ut
 
 def transfer_share(sprayed_g: Floats, gained_g: Floats) -> Floats:
     """Transfer share that the owner measured: weigh the part and the hopper, before and after.
+
+    Source: definition of transfer efficiency, as weighed in ISO 8130-10.
 
     Parameters
     ----------

@@ -131,6 +131,8 @@ class _Step(NamedTuple):
 def at_full_power(firing: Firing) -> Fired:
     """Follow shell, load and heaviest section until the oven air holds its set point.
 
+    Source: two linear heat balances solved by their eigenvalues; any textbook of differential equations.
+
     Parameters
     ----------
     firing : Firing

@@ -137,6 +137,9 @@ class OvenFit:
 def fit_oven(oven: Oven, holding: HoldingTest, cooling: CoolDown, *, confidence: float = 0.9) -> OvenFit:
     """Fit wall and shell of an oven to its own tests.
 
+    Source: least squares on the balance of `pricing.physics.standing`; intervals by the method of Gauss and
+    Student's t.
+
     Parameters
     ----------
     oven : Oven

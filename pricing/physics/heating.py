@@ -39,6 +39,9 @@ def heat_up_min(
 ) -> Floats:
     """Minutes until the middle of a section is at least as hot as wanted.
 
+    Source: lumped capacity with radiation, integrated by Gauss's rule, and the middle's lag by Biot's number;
+    Incropera, DeWitt, Bergman and Lavine, Fundamentals of Heat and Mass Transfer, chapter 5.
+
     Parameters
     ----------
     metal : Metal

@@ -23,6 +23,9 @@ def nozzle_kg_per_s(
 ) -> Floats:
     """Mass flow of a nozzle or hole into the open air, choked or not.
 
+    Source: isentropic flow, choked below the critical ratio; any textbook of gas dynamics; coefficient
+    ``nozzle.discharge`` (blast_table).
+
     Parameters
     ----------
     air : Air
@@ -75,6 +78,8 @@ def nozzle_kg_per_s(
 def free_air_m3_per_min(air: Air, flow_kg_per_s: Floats, *, at_degC: Floats) -> Floats:
     """Volume that a mass flow has as free air, which is how compressors and nozzles are rated.
 
+    Source: definition of free air: volume at the shop's own density.
+
     Parameters
     ----------
     air : Air
@@ -102,6 +107,8 @@ def gauge_bar_for(
     air: Air, bore_mm: Floats, *, flow_kg_per_s: Floats, supply_degC: Floats, discharge: Floats, heat_ratio: float
 ) -> Floats:
     """Pressure that a choked nozzle settles at when it is fed so much air.
+
+    Source: `nozzle_kg_per_s` of a choked nozzle, solved for its pressure.
 
     Parameters
     ----------

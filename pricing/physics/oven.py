@@ -170,6 +170,9 @@ class Oven:
 def wall_W_per_m2K(layers: Sequence[tuple[Floats, Floats]], films_W_per_m2K: Sequence[Floats] = ()) -> Floats:
     """Heat that passes a wall of several layers, per area and kelvin: resistances in series.
 
+    Source: thermal resistances in series; Incropera, DeWitt, Bergman and Lavine, Fundamentals of Heat and Mass
+    Transfer, chapter 3.
+
     Parameters
     ----------
     layers : sequence of (mm, W/(m·K))
@@ -207,6 +210,8 @@ def wall_W_per_m2K(layers: Sequence[tuple[Floats, Floats]], films_W_per_m2K: Seq
 def exhaust_W_per_K(oven: Oven, oven_degC: Floats, shop_degC: Floats) -> Floats:
     """Heat that the fresh air takes, per kelvin of rise.
 
+    Source: ``m c`` of the air let out; `pricing.physics.air`.
+
     Parameters
     ----------
     oven : Oven
@@ -225,6 +230,8 @@ def exhaust_W_per_K(oven: Oven, oven_degC: Floats, shop_degC: Floats) -> Floats:
 
 def fan_kW(flow_m3_per_s: Floats, rise_Pa: Floats, *, efficiency: Floats) -> Floats:
     """Power of a fan: ``V Δp / η``.
+
+    Source: fluid power over efficiency, any handbook of fans.
 
     Parameters
     ----------

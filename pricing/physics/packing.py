@@ -89,6 +89,8 @@ def per_load_alike(
 ) -> Floats:
     """Most identical parts that one load takes.
 
+    Source: counting of places on rails and tiers; clearances ``hanging.*`` in ``data/facts.csv`` (common_practice).
+
     Parameters
     ----------
     space : HangingSpace
@@ -128,6 +130,8 @@ def per_load_alike(
 
 def loads_alike(count: Floats, per_load: Floats) -> Floats:
     """Oven loads that identical parts need.
+
+    Source: whole loads, rounded up, of `per_load_alike`.
 
     Parameters
     ----------

@@ -100,6 +100,8 @@ class Loading:
 def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
     """Plan the loads for parts of several kinds and jobs.
 
+    Source: first fit decreasing over rails (D. S. Johnson 1973), never worse than each kind alone.
+
     Parameters
     ----------
     space : HangingSpace
@@ -151,6 +153,8 @@ def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
 
 def least_loads(space: HangingSpace, kinds: Sequence[Kind]) -> int:
     """Loads that no plan can do without: by mass, by rows, and by the oven's volume.
+
+    Source: area bound of bin packing (S. Martello and P. Toth 1990).
 
     Parameters
     ----------

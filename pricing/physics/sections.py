@@ -88,6 +88,8 @@ def hollow_section(
 def i_section_perimeter_m(height_mm: Floats, flange_mm: Floats, *, web_mm: Floats, root_mm: Floats = 0.0) -> Floats:
     """Perimeter of an I or H section: ``2 h + 4 b - 2 tw - (8 - 2π) r``.
 
+    Source: geometry of rolled sections with root radii; EN 10365 tables print it.
+
     Parameters
     ----------
     height_mm, flange_mm : float or array
@@ -121,6 +123,8 @@ def i_section_perimeter_m(height_mm: Floats, flange_mm: Floats, *, web_mm: Float
 def angle_perimeter_m(leg_mm: Floats, other_leg_mm: Floats, *, root_mm: Floats, toe_mm: Floats) -> Floats:
     """Perimeter of an angle: ``2 (a + b) - (2 - π/2)(r1 + 2 r2)``.
 
+    Source: geometry of equal and unequal angles; EN 10056-1 tables print it.
+
     Parameters
     ----------
     leg_mm, other_leg_mm : float or array
@@ -151,6 +155,8 @@ def angle_perimeter_m(leg_mm: Floats, other_leg_mm: Floats, *, root_mm: Floats, 
 def open_share(hole_mm: Floats, pitch_mm: Floats, *, pattern: Pattern = "staggered") -> Floats:
     """Share of a perforated sheet that is hole: round holes, 60° staggered or in squares.
 
+    Source: ISO 7806 and DIN 24041, open area of staggered and square patterns.
+
     Parameters
     ----------
     hole_mm : float or array
@@ -180,6 +186,8 @@ def open_share(hole_mm: Floats, pitch_mm: Floats, *, pattern: Pattern = "stagger
 
 def holes_per_m2(hole_mm: Floats, pitch_mm: Floats, *, pattern: Pattern = "staggered") -> Floats:
     """Holes in a square metre of perforated sheet.
+
+    Source: geometry of the patterns of ISO 7806.
 
     Parameters
     ----------
@@ -212,6 +220,8 @@ def holes_per_m2(hole_mm: Floats, pitch_mm: Floats, *, pattern: Pattern = "stagg
 
 def perforated_factor(open_share: Floats, *, thickness_mm: Floats, hole_mm: Floats) -> Floats:
     """Coated area of perforated sheet over that of solid sheet: ``1 - OA (1 - 2 s / w)``.
+
+    Source: geometry: faces less holes, plus the walls of the holes.
 
     Parameters
     ----------
@@ -252,6 +262,8 @@ def perforated_sheet(
     pattern: Pattern = "staggered",
 ) -> Shape:
     """Perforated sheet: faces less holes, the walls of the holes, the outline.
+
+    Source: geometry, as in `perforated_factor`.
 
     Parameters
     ----------

@@ -79,6 +79,8 @@ class Shape:
 def cut_sheet(face_m2: Floats, outline_m: Floats, *, thickness_mm: Floats, holes: Floats = 0.0) -> Shape:
     """Any outline cut from sheet: both faces and the cut edge.
 
+    Source: geometry of a right prism.
+
     Parameters
     ----------
     face_m2 : float or array
@@ -120,6 +122,8 @@ def cut_sheet(face_m2: Floats, outline_m: Floats, *, thickness_mm: Floats, holes
 def plate(width_mm: Floats, height_mm: Floats, *, thickness_mm: Floats) -> Shape:
     """Flat rectangular plate: area ``2 (ab + bc + ca)``, edges two arrises round the outline.
 
+    Source: geometry of a right prism.
+
     Parameters
     ----------
     width_mm, height_mm, thickness_mm : float or array
@@ -148,6 +152,8 @@ def plate(width_mm: Floats, height_mm: Floats, *, thickness_mm: Floats) -> Shape
 
 def disc(outer_mm: Floats, *, hole_mm: Floats = 0.0, thickness_mm: Floats) -> Shape:
     """Disc, or flat ring when it has a hole.
+
+    Source: geometry of a circle and ring.
 
     Parameters
     ----------

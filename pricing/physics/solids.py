@@ -19,6 +19,8 @@ _MM = 1e-3  # m in a mm
 def tube(outer_mm: Floats, *, wall_mm: Floats, length_mm: Floats, inside_coated: bool = True) -> Shape:
     """Round tube by length, open at both ends.
 
+    Source: geometry of a hollow cylinder.
+
     Parameters
     ----------
     outer_mm : float or array
@@ -61,6 +63,8 @@ def tube(outer_mm: Floats, *, wall_mm: Floats, length_mm: Floats, inside_coated:
 def box(width_mm: Floats, height_mm: Floats, *, depth_mm: Floats, wall_mm: Floats) -> Shape:
     """Closed sheet-metal box, coated outside; its twelve arrises are edges to sand.
 
+    Source: geometry of a cuboid.
+
     Parameters
     ----------
     width_mm, height_mm, depth_mm : float or array
@@ -98,6 +102,8 @@ def box(width_mm: Floats, height_mm: Floats, *, depth_mm: Floats, wall_mm: Float
 
 def cone_frustum(large_mm: Floats, small_mm: Floats, *, height_mm: Floats, wall_mm: Floats) -> Shape:
     """Open sheet-metal cone or lamp shade, coated outside and inside.
+
+    Source: geometry: mantle ``π s (R + r)``.
 
     Parameters
     ----------
@@ -138,6 +144,8 @@ def cone_frustum(large_mm: Floats, small_mm: Floats, *, height_mm: Floats, wall_
 
 def torus(ring_mm: Floats, bar_mm: Floats) -> Shape:
     """Ring bent from round bar: Pappus' area ``4 π² R r``; it has no edges.
+
+    Source: Pappus' theorem.
 
     Parameters
     ----------
@@ -180,6 +188,8 @@ def wheel(
     spoke_mm: Floats,
 ) -> Shape:
     """Spoked wheel, plainly: a barrel, a round hub and square spokes between them.
+
+    Source: geometry of its pieces; a plain stand-in, common practice, no source.
 
     Parameters
     ----------

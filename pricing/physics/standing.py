@@ -28,6 +28,8 @@ def shell_degC_after(
 ) -> Floats:
     """Temperature of the shell after standing shut for a while, exhaust off.
 
+    Source: Newton's law of cooling with a constant heater.
+
     Parameters
     ----------
     oven : Oven
@@ -63,6 +65,8 @@ def shell_degC_after(
 
 def hold(oven: Oven, *, hold_min: Floats, oven_degC: Floats, shop_degC: Floats) -> Standing:
     """Hold an empty oven hot, door shut.
+
+    Source: steady heat balance; `pricing.physics.oven`.
 
     Parameters
     ----------

@@ -54,6 +54,9 @@ class Exchange:
 def settled_degC(exchange: Exchange, air_degC: Floats, walls_degC: Floats) -> Floats:
     """Temperature at which a part gains nothing any more, between air and walls.
 
+    Source: balance of convection and radiation; Incropera, DeWitt, Bergman and Lavine, Fundamentals of Heat and Mass
+    Transfer, example 5.3 (incropera_5_3).
+
     Parameters
     ----------
     exchange : Exchange
@@ -81,5 +84,9 @@ def settled_degC(exchange: Exchange, air_degC: Floats, walls_degC: Floats) -> Fl
 
 
 def radiation_of_K(emissivity: Floats, a_K: Floats, b_K: Floats) -> Floats:
-    """Radiation as a film coefficient, temperatures in kelvin and unchecked."""
+    """Radiation as a film coefficient, temperatures in kelvin and unchecked.
+
+    Source: Stefan-Boltzmann's law, linearised exactly; Incropera, DeWitt, Bergman and Lavine, Fundamentals of Heat
+    and Mass Transfer, chapter 1.
+    """
     return emissivity * STEFAN_BOLTZMANN_W_PER_M2K4 * (a_K + b_K) * (a_K * a_K + b_K * b_K)

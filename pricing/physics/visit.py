@@ -177,6 +177,9 @@ def visit(
 ) -> VisitHeat:
     """Follow one load through the oven and account for all heat.
 
+    Source: heat balance of oven and load, solved exactly between its corners; held against textbook examples in
+    ``tests/published``.
+
     Parameters
     ----------
     oven : Oven
