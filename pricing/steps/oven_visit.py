@@ -73,8 +73,6 @@ class Visit:
         Heat a kilogram of the parts takes. [kWh/kg]
     kwh, more_kwh : dict
         Heat of racks, shell, wall, exhaust and door, next to empty; what the heaviest load adds. [kWh]
-    kwh_in_all, more_in_all : float or array
-        Their sums. [kWh]
     hold_kw : float or array
         Wall and exhaust at the set point: what one more hour takes. [kW]
     most_kg : float
@@ -91,8 +89,6 @@ class Visit:
     load_kwh_per_kg: Floats
     kwh: Mapping[str, Floats]
     more_kwh: Mapping[str, Floats]
-    kwh_in_all: Floats
-    more_in_all: Floats
     hold_kw: Floats
     most_kg: float
     fan_kw: float
@@ -285,8 +281,7 @@ def _spread(hot: Hot, heat: Mixed, oven: Oven, state: OvenState, goes_in: npt.ND
         bring_up_min=bring_up, more_min=more, dwell_min=state.dwell_min,
         load_kwh_per_kg=hot.mean_by_mass(per_kg, goes_in),
         kwh={term: pair[0] for term, pair in kwh.items()}, more_kwh={term: pair[1] for term, pair in kwh.items()},
-        kwh_in_all=sum((pair[0] for pair in kwh.values()), 0.0),
-        more_in_all=sum((pair[1] for pair in kwh.values()), 0.0), hold_kw=hold, most_kg=oven.most_load_kg,
+        hold_kw=hold, most_kg=oven.most_load_kg,
         fan_kw=oven.fan_kw,
         fan_heat_kw=float(place.fan_kW * place.fan_heat_share), available=float(place.available_share),
     )  # fmt: skip

@@ -7,6 +7,7 @@ import pytest
 
 import pricing
 from pricing.basis.errors import BadInput
+from pricing.basis.facts import numbers
 from pricing.basis.units import as_float
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job
@@ -122,6 +123,11 @@ def test_burn_off_heats_steel_as_the_standard_says(shop: Shop) -> None:
     heat = burn_off_heat(BURN_OFF.model_copy(update={"batch_kg": 100.0}), 20.0)
     assert float(heat.metal_kWh) == pytest.approx(5.593, rel=0.005)
     assert heat.gas_kWh > heat.metal_kWh
+
+
+def test_burn_off_heats_its_own_shell_too(shop: Shop) -> None:
+    heat = burn_off_heat(BURN_OFF, 20.0)
+    assert heat.shell_kWh == pytest.approx(BURN_OFF.shell_kwh_per_K * (numbers()["burnoff.metal"] - 20.0))
 
 
 def test_a_test_panel_is_made_once_for_a_new_pair(shop: Shop, plates: Job) -> None:
