@@ -1,18 +1,10 @@
-// What the pages need of the app: links are links, a page that is left frees its kernel, one that lost its connection finds
-// it again or says so.
+// What the pages need of the app: links are links, a page that lost its connection finds it again or says so. That a page
+// which is left frees its kernel stands in voila.html, for a page may be left before any of this has come.
 
 const again = () => location.reload();
 const RESTED = "This page was put away while nobody looked at it.";
 const LOST = "No connection to the shop's machine. Trying again …";
 const FAILED = "This page did not start.";
-
-// the widget manager asks the server so too, but only where a browser tells that it unloads; tablets tell that they hide
-function leave(kernel) {
-  const token = document.cookie.match(/\b_xsrf=([^;]*)\b/)?.[1] ?? "";
-  const form = new FormData();
-  form.append("_xsrf", token);
-  navigator.sendBeacon(`/voila/api/shutdown/${kernel}`, form);
-}
 
 async function alive(kernel) {
   try {
@@ -52,8 +44,6 @@ plugged({
     window.addEventListener("pageshow", (event) => { if (event.persisted) again(); });
     started(() => document).then((well) => { if (!well) say(FAILED, "Load it again", again); });
     while (!app.widgetManager) await wait(100);
-    const { kernel } = app.widgetManager;
-    window.addEventListener("pagehide", () => leave(kernel.id));
-    keepConnected(kernel);
+    keepConnected(app.widgetManager.kernel);
   },
 });

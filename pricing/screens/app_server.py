@@ -163,7 +163,6 @@ class Page(Gate, TornadoVoilaHandler):
     @web.authenticated
     async def get(self, path: str | None = None) -> None:
         """Build the page for this visit, from the folder as it is now."""
-        _ = self.xsrf_token  # sets the cookie without which leaving would be refused
         await TornadoVoilaHandler.get(self, path)
 
 
@@ -184,6 +183,9 @@ class Kernel(Gate, KernelHandler):
 
 class Left(Gate, VoilaShutdownKernelHandler):
     """Frees the kernel of a page that is left."""
+
+    def check_xsrf_cookie(self) -> None:
+        """Ask for no form token: a kernel's name is known to its page alone, and the cookie stays at home."""
 
     @web.authenticated
     async def post(self, kernel_id: str) -> None:
@@ -216,7 +218,7 @@ class PageApp(Voila):
         """Say how cookies travel, and that every answer is of the kind it says."""
         settings = super().init_settings()
         self.identity_provider.cookie_options = {"samesite": "Strict"}
-        return settings | {"xsrf_cookie_kwargs": {"samesite": "Strict"}, "allow_unauthenticated_access": False}
+        return settings | {"allow_unauthenticated_access": False}
 
     def init_handlers(self) -> Any:
         """Give the only addresses that answer."""

@@ -66,7 +66,7 @@ class Stopwatch:
         elif key in {"who", "look"} or key.startswith("tap:who:"):
             if key.startswith("tap:who:"):
                 self.form["who"].give(key.removeprefix("tap:who:"))
-            self.tell(self.said if self._asking else "")
+            self.tell(self.said if self._asking or key == "look" else "")
         elif key == "step" or key.startswith("tap:step:"):
             self._tapped(key.removeprefix("tap:step:") if key != "step" else "")
         elif key in BUTTONS:

@@ -1,6 +1,5 @@
 """Files that are handed over, opened from a disk in a browser that reaches nothing: drawn, live, and asking nobody."""
 
-import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,6 +10,9 @@ from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, expect
 
 from pricing.commands.main import main
+from pricing.parts.job import Job
+from pricing.prices.quote import quote
+from pricing.shop.shop import Shop
 from tests.browser.driven import DESK
 
 pytestmark = pytest.mark.slow
@@ -81,14 +83,16 @@ def test_every_chart_of_the_summary_draws_itself(opened: Any) -> None:
         assert marks.count() > 0
 
 
-def test_the_slider_and_the_switch_move_the_figures(opened: Any) -> None:
+def test_the_slider_and_the_switch_move_the_figures(opened: Any, shop: Shop, letters: Job) -> None:
     page = opened("partner summary").page
     live = page.locator(".live")
     expect(live).to_have_attribute("data-drawn", "yes")
     slider = live.locator("input[type=range]")
     before = float(slider.input_value())
     text = live.locator("svg")
-    expect(text).to_contain_text(re.compile(r"25\.\d%"))
+    asked = quote(shop, letters)
+    assert before == pytest.approx(asked.net, abs=float(slider.get_attribute("step") or 1))
+    expect(text).to_contain_text(f"{(before - asked.cost) / before:.1%}")
     slider.focus()
     for _ in range(30):
         page.keyboard.press("ArrowRight")

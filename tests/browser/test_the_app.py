@@ -7,6 +7,7 @@ import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 
 from playwright.sync_api import Browser, expect
@@ -24,9 +25,9 @@ def until(true: Callable[[], bool], patience_s: float = 60.0) -> None:
         time.sleep(0.1)
 
 
-def asked(url: str) -> tuple[int, dict[str, str], str]:
+def asked(url: str, data: bytes | None = None) -> tuple[int, dict[str, str], str]:
     try:
-        with urllib.request.urlopen(url, timeout=60) as answer:  # noqa: S310  our own address
+        with urllib.request.urlopen(url, data, timeout=60) as answer:  # noqa: S310  our own address
             return answer.status, dict(answer.headers), answer.read().decode("utf-8", "replace")
     except urllib.error.HTTPError as why:
         return why.code, dict(why.headers), why.read().decode("utf-8", "replace")
@@ -60,6 +61,7 @@ def test_only_the_pages_are_served_and_only_with_the_token(app_url: str, shop_fo
         code, _, text = asked(f"{root}/{path}")
         assert code == 403, path
         assert "token" in text
+    assert asked(f"{root}/voila/api/shutdown/00000000-0000-0000-0000-000000000000", data=b"")[0] == 403
     assert asked(f"{root}/api/kernels/00000000-0000-0000-0000-000000000000/channels")[0] in {400, 403}
     nowhere = (
         "voila/files/gate.png", "files/gate.png", "voila/tree", "voila/api/contents", "voila/render/other.ipynb",
@@ -74,7 +76,7 @@ def test_only_the_pages_are_served_and_only_with_the_token(app_url: str, shop_fo
 
 def test_answers_carry_a_policy_and_cookies_stay_at_home(browser: Browser, app_url: str) -> None:
     visit = Visit(browser, app_url, NAMES[3])
-    told = visit.page.reload()
+    told = visit.page.reload()  # and left at once: even then its kernel is freed
     assert told
     policy = told.headers["content-security-policy"]
     assert "default-src 'self'" in policy
@@ -141,6 +143,7 @@ def test_with_log_page_7_is_written_and_nothing_else(browser: Browser, tmp_path:
         assert _files(folder) == before
         visit.leave()
         visit = Visit(browser, url, "7_what_it_took")
+        visit.field("who").select_option("owner")
         visit.field("job").fill("park bench")
         visit.field("job").press("Tab")
         visit.press("start")
@@ -162,9 +165,11 @@ def test_without_log_no_ledger_is_made_or_brought_up_to_date(browser: Browser, t
         other.close()
         visit.leave()
         until(lambda: not kernels(url))
+        from pricing.ledger.entries import Done
         from pricing.ledger.store import open_ledger
 
-        open_ledger(folder).close()
+        with open_ledger(folder) as ledger:
+            ledger.add("jobs", Done(job="gate", on=date(2026, 3, 2), finish="single_tone", parts=1))
         with sqlite3.connect(folder / "ledger.db") as link:
             link.execute("delete from ledger_version where version > 1")
         link.close()
@@ -179,12 +184,11 @@ def test_without_log_no_ledger_is_made_or_brought_up_to_date(browser: Browser, t
 def test_a_page_whose_kernel_is_gone_says_so(browser: Browser, app_url: str) -> None:
     visit = Visit(browser, app_url, NAMES[3])
     model = visit.page.evaluate("() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId")
-    visit.page.evaluate(
-        """id => { const form = new FormData();
-          form.append('_xsrf', document.cookie.match(/\\b_xsrf=([^;]*)/)[1]);
-          return fetch(`/voila/api/shutdown/${id}`, { method: 'POST', body: form }).then(a => a.status); }""",
-        model,
+    visit.page.context.clear_cookies(name="_xsrf")  # no form token is needed to leave, nor can one go stale
+    gone = visit.page.evaluate(
+        "id => fetch(`/voila/api/shutdown/${id}`, { method: 'POST' }).then(a => a.status)", model
     )
+    assert gone == 204
     says(visit.page.locator(".powder-notice"), "put away")
     visit.page.get_by_role("button", name="Load it again").click()
     visit.page.wait_for_selector(".powder-notice", state="detached")
