@@ -11,7 +11,7 @@ from typing import Literal
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.files import read_table
-from pricing.basis.units import convert
+from pricing.basis.units import turned
 
 Kind = Literal["measured", "published", "guess"]
 KINDS: tuple[Kind, ...] = ("measured", "published", "guess")
@@ -161,7 +161,7 @@ def fact(name: str, unit: str = "") -> float:
     row = facts()[name]
     if not unit or unit == row.unit:
         return row.value
-    value = convert(f"{row.value!r} {row.unit}", unit)
+    value = turned(row.value, row.unit, unit)
     if isinstance(value, str):
         raise BadInput("facts.csv", [Problem(name, row.unit, f"a unit like {unit}", value)])
     return value

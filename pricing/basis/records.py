@@ -3,18 +3,19 @@
 pydantic is used, since it tells every bad field at once (the first error alone would send the
 owner round in circles) and can carry the shop's currency along as context.
 
-Room     basis. Imports errors, units.
+Room     basis. Imports errors, numerals, typed.
 """
 
 from dataclasses import dataclass
-from math import isfinite
 from typing import Annotated, Any, TypeVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, GetCoreSchemaHandler, ValidationError
 from pydantic_core import PydanticCustomError, core_schema
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.basis.units import convert, readable
+from pricing.basis.numerals import spelled
+from pricing.basis.tongue import ANY, LARGEST, PLAIN, Range, Tongue, Wrong
+from pricing.basis.typed import problem, read
 
 _UNIT_ENDS = (
     "_mm", "_m", "_m2", "_m3", "_um", "_kg", "_degC", "_K", "_min", "_h", "_y", "_kw", "_kwh", "_m3_per_h",
@@ -33,10 +34,6 @@ def key_of(name: str) -> str:
     return name[: -len(max(ends, key=len))] if ends else name
 
 
-LARGEST = 1e12
-"""Any number of a file above it is a slip; sums of such numbers stay finite."""
-
-
 class Record(BaseModel):
     """A frozen record; unknown fields are refused, and files name fields without their unit."""
 
@@ -48,85 +45,89 @@ class Record(BaseModel):
 
 @dataclass(frozen=True)
 class Quantity:
-    """A float field that files write with its unit.
+    """A field for a number, which files write with its unit.
 
     Parameters
     ----------
     unit : str
-        Unit of the field, as pint writes it; ``money`` is the shop's currency.
+        As `pricing.basis.typed.read` takes it: ``m**2``, ``money``, ``share``, ``number``, ``whole``.
     above, at_least, at_most : float, optional
         Bounds, in ``unit``.
+    bare : bool
+        Whether files are written without the unit.
+    small : bool
+        Whether a share under one per cent is nothing odd.
     """
 
     unit: str
     above: float | None = None
     at_least: float | None = 0.0
     at_most: float | None = None
+    bare: bool = False
+    small: bool = False
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
-        """Read text with a unit from files, floats from code."""
+        """Read what was typed from files, floats from code."""
         write = core_schema.plain_serializer_function_ser_schema(self.write)
         return core_schema.with_info_plain_validator_function(self._read, serialization=write)
 
-    def write(self, value: float) -> str:
-        """Write the field so that reading it gives the same float."""
-        return f"{value!r} {self.unit}"
+    @property
+    def within(self) -> Range:
+        """What it takes."""
+        most = LARGEST if self.at_most is None else self.at_most
+        if self.above is not None:
+            return Range(most=most, above=self.above)
+        return Range(-LARGEST if self.at_least is None else self.at_least, most)
+
+    def write(self, value: float) -> str | float:
+        """Write the field so that reading it gives the same float, and in one way only."""
+        if self.bare or self.unit in {"share", "number", "whole"}:
+            return value
+        return f"{spelled(value)} {self.unit}"
 
     def _read(self, value: object, info: core_schema.ValidationInfo) -> float:
         context = info.context or {}
-        if isinstance(value, (int, float)) and not isinstance(value, bool) and not context.get("file"):
-            number: float | str = float(value)
-        else:
-            number = convert(value, self.unit, currency=context.get("currency", ""))
-        if isinstance(number, str):
-            raise refuse(f"a quantity in {readable(self.unit, context.get('currency', ''))}", number)
-        low = self.above if self.above is not None else self.at_least
-        ok = self.above is None or number > self.above
-        ok = ok and (self.at_least is None or number >= self.at_least or self.above is not None)
-        if not abs(number) <= LARGEST:
-            raise refuse("a number that can be counted with", "")
-        if not ok or (self.at_most is not None and number > self.at_most):
-            unit = readable(self.unit, context.get("currency", ""))
-            text = f"above {low:g} {unit}" if self.above is not None else f"{low or 0:g} {unit} or more"
-            if self.at_most is not None:
-                text += f" and at most {self.at_most:g} {unit}"
-            raise refuse(text, "")
-        return number
+        tongue = context.get("tongue", PLAIN)
+        try:
+            if context.get("file"):
+                found = read(value, self.unit, tongue, within=self.within, file=True, small=self.small)
+            else:
+                found = self._known(value, tongue)
+        except Wrong as why:
+            told = problem("", value, self.unit, tongue, why)
+            raise refuse(told.accepts, told.mend) from None
+        return int(found) if self.unit == "whole" else found
+
+    def _known(self, value: object, tongue: Tongue) -> float:
+        """Take a number, or what `write` has made of it."""
+        if isinstance(value, str) and value.endswith(f" {self.unit}"):
+            value = float(value.removesuffix(self.unit))
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            return read(value, self.unit, tongue, within=self.within)
+        if not self.within.holds(value):
+            words = self.within.words(self.unit, tongue)
+            raise Wrong(f"Must be {words}.", accepts=words)
+        if self.unit == "whole" and value != int(value):
+            raise Wrong("Must be a whole number.", accepts="a whole number")
+        return value
+
+
+def range_of(kind: type[BaseModel], name: str) -> Range:
+    """Give what a record's field takes.
+
+    Parameters
+    ----------
+    kind : type
+        Class of the record.
+    name : str
+        Of the field, with its unit.
+    """
+    return next((mark.within for mark in kind.model_fields[name].metadata if isinstance(mark, Quantity)), ANY)
 
 
 def refuse(accepts: str, mend: str = "") -> PydanticCustomError:
     """Make the error a field validator raises: what is accepted, and how to mend it."""
     return PydanticCustomError("refused", "{accepts}", {"accepts": accepts, "mend": mend})
-
-
-def _read_share(value: object) -> float:
-    number = value
-    if isinstance(value, str):
-        text = value.strip()
-        try:
-            number = float(text[:-1]) / 100 if text.endswith("%") else float(text)
-        except ValueError:
-            number = None
-    if isinstance(number, bool) or not isinstance(number, (int, float)) or not isfinite(number):
-        raise refuse("a share from 0 to 1", "Write 30 % as 0.30 or '30 %'.")
-    if not 0 <= number <= 1:
-        mend = f"Write {number:g} % as {number / 100:g} or '{number:g} %'." if 2 <= number <= 100 else ""
-        if 1 < number < 2:  # 1.35 is no 1.35 %: a whole and 35 % of it
-            mend = f"{number:g} is {number:.0%}, more than the whole; for {number - 1:.0%} write {number - 1:g}."
-        raise refuse("from 0 to 1", mend)
-    return float(number)
-
-
-def _some(share: float) -> float:
-    if share == 0:
-        raise refuse("above 0 and at most 1", "Nothing could be worked out with none of it.")
-    return share
-
-
-@dataclass(frozen=True)
-class _ShareOf:
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
-        return core_schema.no_info_plain_validator_function(_read_share)
 
 
 def _name(text: str) -> str:
@@ -137,17 +138,19 @@ def _name(text: str) -> str:
     return text
 
 
-Share = Annotated[float, _ShareOf()]
+Share = Annotated[float, Quantity("share", at_most=1.0)]
 """A part of a whole, 0 to 1; files may also write ``'30 %'``."""
-SomeShare = Annotated[Share, AfterValidator(_some)]
+SomeShare = Annotated[float, Quantity("share", above=0.0, at_most=1.0)]
 """A share that something is divided by: above 0."""
+Rate = Annotated[float, Quantity("share", at_most=1.0, small=True)]
+"""A share a year, as of interest, where half a per cent is nothing odd."""
 Name = Annotated[str, AfterValidator(_name)]
 """A name that is safe to print, store and put into a spreadsheet."""
 
 M = TypeVar("M", bound=Record)
 
 
-def read_record(kind: type[M], data: object, where: str, *, currency: str = "") -> M:
+def read_record(kind: type[M], data: object, where: str, tongue: Tongue = PLAIN) -> M:
     """Make a record from what a file holds.
 
     Parameters
@@ -158,8 +161,8 @@ def read_record(kind: type[M], data: object, where: str, *, currency: str = "") 
         As read from TOML or a CSV row.
     where : str
         File and place, for the message.
-    currency : str
-        Code of the shop's currency.
+    tongue : Tongue
+        The shop's currency, units and locale.
 
     Raises
     ------
@@ -167,7 +170,7 @@ def read_record(kind: type[M], data: object, where: str, *, currency: str = "") 
         With every bad field of the record.
     """
     try:
-        return kind.model_validate(data, context={"file": True, "currency": currency})
+        return kind.model_validate(data, context={"file": True, "tongue": tongue})
     except ValidationError as why:
         raise BadInput(where, problems(kind, why)) from None
 

@@ -1,9 +1,9 @@
 """Quantities as people write them, in and out; the only room that knows pint.
 
-Takes    text with its unit: ``12 ft``, ``2.5 mil``, ``390 degF``, ``0.31 EUR/kWh``, ``1 1/2 in``.
+Takes    a number and its unit: 12 ``ft``, 2.5 ``mil``, 390 ``°F``, 0.31 ``EUR/kWh``.
 Gives    a plain float in the unit asked for; a text in metric or US units on the way out.
-Rules    a bare number is refused where a unit is needed. Film in mil is a thou (pint's own
-         ``mil`` is an angle). A level of temperature and a rise of temperature are two things.
+Rules    film in mil is a thou (pint's own ``mil`` is an angle). A level of temperature and a rise of temperature are
+         two things. How a text is taken apart is the business of ``typed``.
 Files    ``units.txt`` defines the units; ``usual_units.csv`` keeps what pint makes of the conversions that nearly
          every shop asks for, so that a quote starts without pint (tests hold each row against it).
 Room     basis. Imports errors.
@@ -16,7 +16,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from pricing.basis.errors import BadInput, Problem, nearest, shorten
+from pricing.basis.errors import nearest, shorten
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -26,15 +26,13 @@ System = Literal["metric", "us"]
 COUNTS = ("job", "enquiry", "load", "colour", "coat", "part", "spot", "plug", "panel", "scar", "set", "visit")
 """Things counted; each is a dimension of its own, so that min/part is never read as min/job."""
 
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_ONE = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.+-].*?)\s*$", re.DOTALL)
-_FRACTION = re.compile(r"\s*(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)\s*([^\d\s/].*?)\s*$")
-_FEET_INCHES = re.compile(rf"\s*({_NUMBER})\s*(?:ft|')\s*({_NUMBER})\s*(?:in|\")\s*$")
 _POWER = re.compile(r"\b(mm|cm|dm|m|ft|in|yd)([23])\b")
 _WORDS = {
     "mil": "thou", "mils": "thou", "lbs": "lb", "sqft": "ft**2", "sqm": "m**2", "F": "degF", "C": "degC",
-    "hr": "h", "hrs": "h", "mins": "min", "kwh": "kWh", "KWH": "kWh", "pcs": "part", "parts": "part",
+    "hr": "h", "hrs": "h", "mins": "min", "kwh": "kWh", "KWH": "kWh", "pcs": "part", "parts": "part", "mo": "month",
+    "wk": "week", "wks": "week", "Kg": "kg", "KG": "kg", "kgs": "kg", "kw": "kW", "KW": "kW", "sqin": "in**2",
 }  # fmt: skip
+_SIGNS = str.maketrans("μ·²³", "µ*23")
 _WORD = re.compile(r"[A-Za-z]+")
 
 
@@ -84,7 +82,14 @@ def _know_currency(code: str) -> None:
 
 
 def _tidy(unit: str) -> str:
-    unit = unit.replace("°", "deg").replace("μ", "µ").replace("·", "*").replace("²", "2").replace("³", "3")
+    unit = (
+        unit.replace("∆", "delta_")
+        .replace("°", "deg")
+        .replace("μ", "µ")
+        .replace("·", "*")
+        .replace("²", "2")
+        .replace("³", "3")
+    )
     unit = re.sub(r"\b(?:sq\.?|square)\s*(ft|in|m|yd)\b", r"\g<1>2", unit)
     unit = _POWER.sub(r"\1**\2", unit)
     return _WORD.sub(lambda word: _WORDS.get(word[0], word[0]), unit)
@@ -94,6 +99,8 @@ def _tidy(unit: str) -> str:
 def _line(unit: str, target: str, currency: str) -> _Line | str:
     """Read a unit text once; a str is the reason why it cannot be had in ``target``."""
     written = _tidy(unit)
+    if written == target:
+        return _SAME
     if "money" not in written:
         plain = re.sub(rf"\b{re.escape(currency)}\b", "money", written) if currency else written
         if plain == target:
@@ -139,89 +146,34 @@ def _currencies() -> frozenset[str]:
     return frozenset(get_global("all_currencies"))
 
 
-def _split(text: str) -> tuple[float, str] | str:
-    if len(text) > 200:
-        return "The text is too long for a quantity."
-    if pair := _FEET_INCHES.match(text):
-        return float(pair[1]) + float(pair[2]) / 12, "ft"
-    if part := _FRACTION.match(text):
-        if int(part[3]) == 0:
-            return "A fraction cannot have 0 below the line."
-        return float(part[1] or 0) + float(part[2]) / float(part[3]), part[4]
-    if re.match(r"\s*[-+]?[\d.]+,\d", text):
-        return "Write decimals with a point and no thousands marks: 1234.5."
-    if one := _ONE.match(text):
-        return float(one[1]), {"'": "ft", '"': "in"}.get(one[2], one[2])
-    return ""
-
-
-def convert(text: object, unit: str, *, currency: str = "") -> float | str:
-    """Read one quantity; a str in place of the float is the advice how to mend it.
+def turned(number: float, written: str, unit: str, *, currency: str = "") -> float | str:
+    """Turn a number in the unit that somebody wrote into another; a str in its place says why it cannot be.
 
     Parameters
     ----------
-    text : object
-        What was written; only a str with number and unit can be read.
+    number : float
+        The number.
+    written : str
+        Its unit, as people write it: ``sq ft``, ``mils``, ``°F``, ``EUR/kWh``.
     unit : str
         Unit wanted, as pint writes it; ``money`` stands for the shop's currency,
         ``degC`` for a level of temperature, ``delta_degC`` for a rise.
     currency : str
         Code of the shop's currency.
 
-    Returns
-    -------
-    float or str
-        The value in ``unit``, or the advice.
-
     Examples
     --------
-    >>> convert("12 ft", "m"), convert("2 mil", "um"), convert("1/2 in", "mm")
-    (3.6576, 50.8, 12.7)
-    >>> convert("0.15 USD/kWh", "money/kWh", currency="USD"), convert("390 degF", "degC")
-    (0.15, 198.888888889)
-    >>> convert("12", "m")
-    "Write it with its unit, for example '12 m'."
+    >>> turned(12, "ft", "m"), turned(2, "mil", "um"), turned(390, "degF", "degC")
+    (3.6576, 50.8, 198.888888889)
+    >>> turned(0.15, "USD/kWh", "money/kWh", currency="USD"), turned(12, "kg", "m")
+    (0.15, 'kg is not a unit of this kind.')
     """
-    example = f"Write it with its unit, for example '12 {readable(unit, currency)}'."
-    if not isinstance(text, str):
-        return example
-    parts = _split(text)
-    if isinstance(parts, str):
-        return parts or example
-    number, written = parts
     line = _line(written, unit, currency)
     if isinstance(line, str):
-        return f"{line} {example}"
+        return line
     if line == _SAME:
         return number
     return float(f"{line.scale * number + line.offset:.12g}")  # 12 digits hide the last bits of a conversion
-
-
-def as_float(text: str, unit: str, field: str, *, currency: str = "") -> float:
-    """Read one quantity or refuse it.
-
-    Parameters
-    ----------
-    text, unit, currency
-        As in `convert`.
-    field : str
-        Name of the field, for the message.
-
-    Raises
-    ------
-    BadInput
-        The text has no number, no unit, or a unit of another kind.
-
-    Examples
-    --------
-    >>> as_float("45 min", "h", "hold"), as_float("38 EUR/h", "money/min", "rate", currency="EUR")
-    (0.75, 0.633333333333)
-    """
-    value = convert(text, unit, currency=currency)
-    if isinstance(value, str):
-        accepts = f"a quantity in {readable(unit, currency)}"
-        raise BadInput("a quantity", [Problem(field, text, accepts, value)])
-    return value
 
 
 def readable(unit: str, currency: str = "") -> str:
@@ -234,6 +186,7 @@ def readable(unit: str, currency: str = "") -> str:
     text = (
         text.replace("**4", "⁴")
         .replace("delta_degC", "K")
+        .replace("delta_degF", "∆°F")
         .replace("degC", "°C")
         .replace("degF", "°F")
         .replace("thou", "mil")

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pricing.basis.errors import BadInput, Problem
+from pricing.basis.tongue import Range
+from pricing.basis.typed import read_field
 from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop, read_shop_and_job
 
 if TYPE_CHECKING:
@@ -37,7 +39,7 @@ _DRAWS = click.option(
 @click.option("--from", "low", default="", help="Where to begin, with its unit, as '0 min/m'.")
 @click.option("--to", "high", default="", help="Where to end, with its unit.")
 @click.option("--powder", default="", help="Which powder's price; that of the last coat without it.")
-@click.option("--learning", default=1.0, show_default=True, help="What doubling a batch leaves of the time; 1 is none.")
+@click.option("--learning", default="1", show_default=True, help="What doubling a batch leaves of the time; 1 is none.")
 @JSON
 @plain_errors
 def break_even_command(job: str | None, folder: str | None, **options: Any) -> None:
@@ -55,12 +57,11 @@ def break_even_command(job: str | None, folder: str | None, **options: Any) -> N
     shop, what = _job(folder, job, options)
     price = _money(options["price"], "--price", shop) if options["price"] else None
     reach = _reach(options, shop)
+    slope = read_field(options["learning"], "number", "--learning", shop.tongue)
     found, cannot = {}, {}
     for over in _OVER if options["over"] == "all" else (options["over"],):
         try:
-            found[over] = break_even(
-                shop, what, over, price=price, reach=reach, powder=options["powder"], slope=options["learning"]
-            )
+            found[over] = break_even(shop, what, over, price=price, reach=reach, powder=options["powder"], slope=slope)
         except BadInput as why:
             if options["over"] != "all":
                 raise
@@ -131,7 +132,7 @@ def two_tone_command(job: str, folder: str | None, **options: Any) -> None:
 @SHOP
 @click.option("--finish", default="", help="Another finish than the job's.")
 @click.option("--price", default="", help="Net price, as '350 EUR'; that of its quote without it.")
-@click.option("--chance", type=click.FloatRange(0.001, 0.999), default=0.05, show_default=True, help="Chance of loss.")
+@click.option("--chance", default="5 %", show_default=True, help="Chance of loss.")
 @_SEED
 @_DRAWS
 @click.option(
@@ -156,6 +157,7 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
         raise BadInput("risk", [Problem("job", title, f"one that gets a price; {why}") for title, why in refused])
     answers = _drawn(models, known, options)
     asked = _money(options["price"], "--price", shop) if options["price"] else None
+    options["chance"] = read_field(options["chance"], "share", "--chance", shop.tongue, Range(0.001, 0.999))
     prices = {title: asked if asked is not None else quotes[title].net for title in models if title in answers}
     if len(answers) > 1:
         if options["as_json"]:
@@ -220,7 +222,7 @@ def capacity_command(
     wanted = read_week(shop, items, Path(path) if path else None)
     staffed = shop if helpers is None else with_helpers(shop, helpers)
     week = plan_of(shop, wanted, hours=week_hours(staffed))  # prices stay those of the shop as it is
-    added = week.with_hours(_hours(more)) if more else None
+    added = week.with_hours(_hours(more, shop)) if more else None
     pushed = None
     if rush:
         _, what = read_shop_and_job(folder, rush)
@@ -253,14 +255,11 @@ def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple
 
 
 def _money(text: str, field: str, shop: "Shop") -> float:
-    from pricing.basis.units import as_float
-
-    return as_float(text, "money", field, currency=shop.currency)
+    return read_field(text, "money", field, shop.tongue, Range(least=0.0))
 
 
 def _reach(options: dict[str, Any], shop: "Shop") -> tuple[float, float] | None:
     """Read --from and --to in the unit of the question."""
-    from pricing.basis.units import as_float
     from pricing.prices.questions import QUESTIONS
 
     over, low, high = options["over"], options["low"], options["high"]
@@ -272,27 +271,16 @@ def _reach(options: dict[str, Any], shop: "Shop") -> tuple[float, float] | None:
     bad += [Problem(n, "missing", "given with the other") for n, t in (("--from", low), ("--to", high)) if not t]
     if bad:
         raise BadInput("break-even", bad)
-    unit = QUESTIONS[over].unit
-    ends = []
-    for name, text in (("--from", low), ("--to", high)):
-        if unit in {"", "share"}:
-            try:
-                ends.append(float(text.rstrip(" %")) / (100 if text.endswith("%") else 1))
-            except ValueError:
-                accepts = "a whole number" if not unit else "a share such as 0.05 or '5 %'"
-                raise BadInput("break-even", [Problem(name, text, accepts)]) from None
-        else:
-            ends.append(as_float(text, unit, name, currency=shop.currency))
-    return ends[0], ends[1]
+    unit = QUESTIONS[over].unit or "whole"
+    return read_field(low, unit, "--from", shop.tongue), read_field(high, unit, "--to", shop.tongue)
 
 
-def _hours(more: tuple[str, ...]) -> dict[str, float]:
-    from pricing.basis.units import as_float
+def _hours(more: tuple[str, ...], shop: "Shop") -> dict[str, float]:
 
     found = {}
     for text in more:
         name, sign, hours = text.partition("=")
         if not sign:
             raise BadInput("capacity", [Problem("--more", text, "a resource and hours, as 'large oven=8 h'")])
-        found[name.strip()] = as_float(hours.strip(), "h", "--more")
+        found[name.strip()] = read_field(hours, "h", "--more", shop.tongue)
     return found

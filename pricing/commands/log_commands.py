@@ -41,7 +41,7 @@ def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None)
 
     with opened(folder, url) as ledger:
         day = {"on": today()} if "on" in kind_of(kind).model_fields else {}
-        entry = entry_of_texts(kind, day | pairs(fields), f"log add {kind}", currency=open_shop(folder).currency)
+        entry = entry_of_texts(kind, day | pairs(fields), f"log add {kind}", tongue=open_shop(folder).tongue)
         if (day_of := str(getattr(entry, "on", ""))) > today():
             mend = "A fact has happened; look at the year."
             raise BadInput(f"log add {kind}", [Problem("on", day_of, f"{today()} or earlier", mend)])
@@ -51,7 +51,7 @@ def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None)
 
 @log_commands.command()
 @click.argument("job")
-@click.argument("price", type=float)
+@click.argument("price")
 @click.option(
     "--name",
     default="",
@@ -59,9 +59,11 @@ def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None)
 )
 @click.option("--finish", default=None, help="Another finish than the job's.")
 @shared
-def quote(job: str, price: float, name: str, finish: str | None, folder: str | None, url: str | None) -> None:
+def quote(job: str, price: str, name: str, finish: str | None, folder: str | None, url: str | None) -> None:
     """Keep the quote of a JOB at a PRICE, with its whole cost sheet."""
     from pricing import __version__
+    from pricing.basis.tongue import Range
+    from pricing.basis.typed import read_field
     from pricing.commands.shell import read_shop_and_job
     from pricing.ledger.quotes import free_name, freeze
 
@@ -69,7 +71,8 @@ def quote(job: str, price: float, name: str, finish: str | None, folder: str | N
         shop, what = read_shop_and_job(folder, job)
         day = date.fromisoformat(today())
         named = name or free_name(ledger.rows("quotes", brief=True), what.title)
-        fact = freeze(shop, what, price, on=day, name=named, finish=finish, version=__version__)
+        asked = read_field(price, "money", "PRICE", shop.tongue, Range(above=0.0))
+        fact = freeze(shop, what, asked, on=day, name=named, finish=finish, version=__version__)
         ledger.add("quotes", fact)
     click.echo(f"{fact.job}: {fact.price:.2f} {fact.currency} asked, full cost {fact.cost:.2f}.")
 
@@ -110,16 +113,21 @@ def show(job: str, folder: str | None, url: str | None, *, as_json: bool) -> Non
 
 @log_commands.command()
 @click.argument("job")
-@click.option("--paid", type=float, default=None, help="Price that was paid; the price asked without it.")
+@click.option("--paid", default=None, help="Price that was paid; the price asked without it.")
 @shared
-def won(job: str, paid: float | None, folder: str | None, url: str | None) -> None:
+def won(job: str, paid: str | None, folder: str | None, url: str | None) -> None:
     """Say that the quote of a JOB was taken; what was said before is corrected."""
+    from pricing.basis.tongue import Range
+    from pricing.basis.typed import read_field
     from pricing.ledger.verdicts import decide
+    from pricing.shop.folder import open_shop
 
     with opened(folder, url) as ledger:
         job = name_of(ledger, job, folder)
         quoted = ledger.rows("quotes", job=job, brief=True)
-        price = paid if paid is not None or not quoted else float(quoted[-1]["price"])
+        price = float(quoted[-1]["price"]) if quoted else None
+        if paid is not None:
+            price = read_field(paid, "money", "--paid", open_shop(folder).tongue, Range(least=0.0))
         decide(ledger, job, "won", on=date.fromisoformat(today()), paid=price)
     click.echo(f"{job}: won, {price:.2f} paid.")
 
@@ -185,7 +193,7 @@ def correct(kind: str, row: str, fields: tuple[str, ...], folder: str | None, ur
 
     with opened(folder, url) as ledger:
         at = _full_id(ledger, kind, row)
-        changes = values_of_texts(kind, pairs(fields), f"log correct {kind}", currency=open_shop(folder).currency)
+        changes = values_of_texts(kind, pairs(fields), f"log correct {kind}", tongue=open_shop(folder).tongue)
         if "amounts" in changes:  # one amount is corrected, the others stay
             old = next(kept for kept in ledger.rows(kind) if kept["id"] == at)
             changes["amounts"] = old["amounts"] | changes["amounts"]

@@ -147,11 +147,11 @@ def import_command(path: Path, kind: str | None, folder: str | None, url: str | 
     from pricing.shop.folder import open_shop
 
     with opened(folder, url) as ledger:
-        currency = open_shop(folder).currency
+        tongue = open_shop(folder).tongue
         if path.is_dir():
-            reports = import_folder(ledger, path, currency=currency)
+            reports = import_folder(ledger, path, tongue=tongue)
         else:
-            reports = [import_csv(ledger, kind or path.stem, path, currency=currency)]
+            reports = [import_csv(ledger, kind or path.stem, path, tongue=tongue)]
     for report in reports:
         click.echo(str(report))
 

@@ -81,20 +81,6 @@ def pairs(words: tuple[str, ...]) -> dict[str, str]:
     return dict(word.split("=", 1) for word in words)
 
 
-def number(name: str, text: str) -> float:
-    """Read a plain number.
-
-    Raises
-    ------
-    BadInput
-        It is none.
-    """
-    try:
-        return float(text)
-    except ValueError:
-        raise BadInput("log", [Problem(name, text, "a number", "Write decimals with a point.")]) from None
-
-
 def today() -> str:
     """Give the owner's own calendar day."""
     return datetime.now(UTC).astimezone().date().isoformat()

@@ -3,12 +3,14 @@
 Room     commands. Imports shop, ledger, commands.
 """
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 import click
 
-from pricing.commands.log_shell import name_of, number, opened, pairs, shared, today
+from pricing.basis.typed import read_field
+from pricing.commands.log_shell import name_of, opened, pairs, shared, today
 
 if TYPE_CHECKING:
     from pricing.ledger.stopwatch import Watch
@@ -65,13 +67,15 @@ def finish(
     from pricing.ledger import stopwatch
     from pricing.ledger.verdicts import done
     from pricing.shop.folder import open_shop
+    from pricing.shop.rates import DRIVERS
 
     by_step: dict[str, dict[str, float]] = {}
-    for key, value in pairs(amounts).items():
-        step, _, driver = key.rpartition(".")
-        by_step.setdefault(step, {})[driver] = number(key, value)
-    minutes = {step: number(step, value) for step, value in pairs(told).items()}
     with opened(folder, url) as ledger:
+        tongue = replace(open_shop(folder).tongue, units="metric")  # amounts are named by the unit they are counted in
+        for key, value in pairs(amounts).items():
+            step, _, driver = key.rpartition(".")
+            by_step.setdefault(step, {})[driver] = read_field(value, DRIVERS.get(driver, ""), key, tongue, where="log")
+        minutes = {step: read_field(value, "min", step, tongue, where="log") for step, value in pairs(told).items()}
         job = name_of(ledger, job, folder)
         written = stopwatch.finish(ledger, job, by_step, minutes=minutes, worker=worker)
         gone = done(ledger, job, open_shop(folder).finishes, on=date.fromisoformat(today()))

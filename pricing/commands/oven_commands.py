@@ -157,19 +157,21 @@ def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: 
 
     from pricing.basis.errors import BadInput, Problem
     from pricing.basis.files import read_table
-    from pricing.basis.units import as_float, sig
+    from pricing.basis.typed import read_field
+    from pricing.basis.units import sig
     from pricing.shop.folder import open_shop
     from pricing.steps.fit import Readings, fit_shop_oven, with_fit
 
     shop = open_shop(folder)
     rows = read_table(Path(given["cooling"]), ("time", "temperature"))
-    where = [f"line {row['#']}" for row in rows]
     readings = Readings(
-        held_min=as_float(given["held"], "min", "--held"), took_kwh=as_float(given["took"], "kWh", "--took"),
-        oven_degC=as_float(given["at"], "degC", "--at"), shop_degC=as_float(given["air"], "degC", "--air"),
-        times_min=tuple(as_float(r["time"], "min", f"{w}: time") for r, w in zip(rows, where, strict=True)),
+        held_min=read_field(given["held"], "min", "--held", shop.tongue),
+        took_kwh=read_field(given["took"], "kWh", "--took", shop.tongue),
+        oven_degC=read_field(given["at"], "degC", "--at", shop.tongue),
+        shop_degC=read_field(given["air"], "degC", "--air", shop.tongue),
+        times_min=tuple(read_field(row["time"], "min", f"line {row['#']}: time", shop.tongue) for row in rows),
         cooling_degC=tuple(
-            as_float(r["temperature"], "degC", f"{w}: temperature") for r, w in zip(rows, where, strict=True)
+            read_field(row["temperature"], "degC", f"line {row['#']}: temperature", shop.tongue) for row in rows
         ),
     )  # fmt: skip
     fit = fit_shop_oven(shop, given["oven"], readings)

@@ -14,6 +14,7 @@ import tomlkit
 from pricing.basis.errors import BadInput, Problem, nearest
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_text, read_toml, write_safely
+from pricing.basis.numerals import spelled
 from pricing.parts.items import Item, read_item_rows
 from pricing.parts.job import job_of
 from pricing.parts.part import Part
@@ -128,5 +129,5 @@ def _fields(part: Part) -> dict[str, str | int | bool]:
         if isinstance(value, float):
             found[name] = f"{value:.4g}"
         else:
-            found[name] = f"{float(number):.6g} {unit}" if is_quantity else value
+            found[name] = f"{spelled(float(f'{float(number):.6g}'))} {unit}" if is_quantity else value
     return found

@@ -11,19 +11,22 @@ import click
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
-from pricing.basis.units import as_float
-from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop
+from pricing.basis.tongue import Range
+from pricing.basis.typed import read_field
+from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop, tongue_of
 
 if TYPE_CHECKING:
     from pricing.parts.part import Part
     from pricing.parts.reading import Reading
 
 
-def _mm(text: str, name: str) -> float:
-    value = as_float(text, "mm", f"--{name}")
-    if value < 0:
-        raise BadInput("part", [Problem(f"--{name}", text, "0 mm or more")])
-    return value
+def _length_mm(given: dict[str, Any], name: str, text: str | None = None) -> float:
+    return read_field(
+        given[name] if text is None else text, "mm", f"--{name}", tongue_of(given["folder"]), _NONE_OR_MORE
+    )
+
+
+_NONE_OR_MORE = Range(least=0.0)
 
 
 @click.command("part")
@@ -92,15 +95,15 @@ def _read(file: Path, given: dict[str, Any]) -> "Reading":
     lengths: dict[str, float] = {}
     for option, field in (("gap", "gap_mm"), ("finger", "finger_mm")):
         if given[option] is not None:
-            lengths[field] = _mm(given[option], option)
+            lengths[field] = _length_mm(given, option)
     if given["plug"]:
-        lengths["plug_least_mm"], lengths["plug_most_mm"] = (_mm(text, "plug") for text in given["plug"])
+        lengths["plug_least_mm"], lengths["plug_most_mm"] = (_length_mm(given, "plug", text) for text in given["plug"])
     chosen = Choices(
         units=given["units"], layers=frozenset(given["layers"]), visible=frozenset(given["visible"]),
         without=frozenset(given["without"]), keep=frozenset(given["keep"]), closed_only=given["closed"],
         repair=given["repair"], open_surface=bool(given["thickness"] or given["mass"]), **lengths,
     )  # fmt: skip
-    thickness = None if given["thickness"] is None else _mm(given["thickness"], "thickness")
+    thickness = None if given["thickness"] is None else _length_mm(given, "thickness")
     try:
         reading = read_part_file(file, thickness, chosen=chosen)
     except BadDrawing as why:
@@ -116,12 +119,14 @@ def _read(file: Path, given: dict[str, Any]) -> "Reading":
 
 def _parts(reading: "Reading", file: Path, given: dict[str, Any]) -> list[tuple[int, "Part", int]]:
     """Give (number of the kind, part, how many of it)."""
-    hidden = as_float(given["hidden"], "m**2", "--hidden") if given["hidden"] else 0.0
+    hidden = 0.0
+    if given["hidden"]:
+        hidden = read_field(given["hidden"], "m**2", "--hidden", tongue_of(given["folder"]), _NONE_OR_MORE)
     more: dict[str, Any] = {"casting": True} if given["casting"] else {}
     if given["thickness"] is not None:
-        more["thickness_mm"] = _mm(given["thickness"], "thickness")
+        more["thickness_mm"] = _length_mm(given, "thickness")
     if given["mass"] is not None:
-        more["mass_kg"] = as_float(given["mass"], "kg", "--mass")
+        more["mass_kg"] = read_field(given["mass"], "kg", "--mass", tongue_of(given["folder"]), Range(above=0.0))
     wanted = [given["piece"]] if given["piece"] is not None else range(1, len(reading.pieces) + 1)
     name = given["name"] or file.stem
     parts = []

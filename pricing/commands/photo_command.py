@@ -10,8 +10,9 @@ import click
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
-from pricing.basis.units import as_float
-from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop
+from pricing.basis.tongue import Range
+from pricing.basis.typed import read_field
+from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop, tongue_of
 
 if TYPE_CHECKING:
     from pricing.parts.part import Part
@@ -111,8 +112,13 @@ def _check(given: dict[str, Any]) -> None:
         raise BadInput("photo", bad)
 
 
-def _mm(given: dict[str, Any], name: str) -> float:
-    return as_float(given[name], "mm", f"--{name}")
+def _mm(given: dict[str, Any], name: str, text: str | None = None) -> float:
+    return read_field(
+        given[name] if text is None else text, "mm", f"--{name}", tongue_of(given["folder"]), _NONE_OR_MORE
+    )
+
+
+_NONE_OR_MORE = Range(least=0.0)
 
 
 def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
@@ -124,7 +130,7 @@ def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
     if given["finger"] is not None:
         lengths["finger_mm"] = _mm(given, "finger")
     if given["plug"]:
-        lengths["plug_least_mm"], lengths["plug_most_mm"] = (as_float(text, "mm", "--plug") for text in given["plug"])
+        lengths["plug_least_mm"], lengths["plug_most_mm"] = (_mm(given, "plug", text) for text in given["plug"])
     chosen = Choices(without=frozenset(given["without"]), **lengths)
     taken = Taken(
         thickness_mm=_mm(given, "thickness"), above_mm=_mm(given, "above"),

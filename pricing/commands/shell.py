@@ -15,6 +15,7 @@ import click
 from pricing.basis.errors import BadInput
 
 if TYPE_CHECKING:
+    from pricing.basis.tongue import Tongue
     from pricing.costing.sheet import CostSheet
     from pricing.parts.items import Item
     from pricing.parts.job import Job
@@ -58,6 +59,19 @@ def read_shop(folder: str | None) -> "tuple[Shop, dict[str, Item]]":
 
     shop = open_shop(folder)
     return shop, read_items(shop)
+
+
+def tongue_of(folder: str | None) -> "Tongue":
+    """Give what a command's numbers are read by: a shop's currency, units and locale.
+
+    Raises
+    ------
+    BadInput
+        With every problem of the folder.
+    """
+    from pricing.shop.folder import open_shop
+
+    return open_shop(folder).tongue
 
 
 def read_shop_and_job(folder: str | None, job: str) -> "tuple[Shop, Job]":

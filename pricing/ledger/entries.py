@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from pricing.basis.records import Name, Quantity, Record
+from pricing.basis.records import Name, Quantity, Record, SomeShare
 from pricing.ledger.fields import Minutes, Money, Pieces, Words, accepted, problems_of_step
 
 
@@ -50,7 +50,7 @@ class Done(Entry):
     finish: Name
     substrate: Literal["wrought", "casting"] = "wrought"
     parts: Pieces
-    wiped_parts: Annotated[int, Field(ge=0)] = 0
+    wiped_parts: Annotated[int, Quantity("whole")] = 0
 
 
 class Took(Entry):
@@ -83,8 +83,8 @@ class Load(Entry):
     minutes: Minutes
     mass_kg: Annotated[float, Quantity("kg")] | None = None
     peak_degC: Annotated[float, Quantity("degC", at_most=500.0)] | None = None
-    jobs: Annotated[int, Field(ge=1, le=1000)] | None = None
-    fill: Annotated[float, Field(gt=0, le=1)] | None = None
+    jobs: Annotated[int, Quantity("whole", at_least=1, at_most=1000)] | None = None
+    fill: SomeShare | None = None
     set_degC: Annotated[float, Quantity("degC", at_most=600.0)] | None = None
 
 
@@ -93,7 +93,7 @@ class Meter(Record):
 
     meter: Name
     on: date
-    reading: Annotated[float, Field(ge=0)]
+    reading: Annotated[float, Quantity("number")]
     unit: Literal["kWh", "m3"]
     carrier: Literal["electricity", "gas"]
     note: Words = ""
@@ -114,7 +114,7 @@ class Packed(Record):
 
     powder: Name
     on: date
-    opened: Annotated[int, Field(ge=0, le=100_000)] = 0
+    opened: Annotated[int, Quantity("whole", at_most=100_000)] = 0
     thrown_kg: Annotated[float, Quantity("kg", at_most=100_000.0)] = 0.0
     note: Words = ""
 

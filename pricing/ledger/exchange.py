@@ -13,23 +13,29 @@ import csv
 import io
 import json
 import os
+import re
 import tempfile
 import uuid
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.files import own_words, plain_cell, read_text, table_text, write_safely
+from pricing.basis.numerals import spelled
 from pricing.basis.records import Quantity, Record
-from pricing.basis.units import convert
+from pricing.basis.tongue import PLAIN, Tongue, Wrong
+from pricing.basis.typed import problem, read
 from pricing.ledger.kinds import KINDS, kind_of, read_entry
 from pricing.ledger.store import Ledger, Row
 
 _SPREAD = {"amounts": "amount_", "minutes": "minutes_"}  # fields that hold one number per driver or step
 _NOT_IN_CSV = ("sheet",)
+_POINTED = re.compile(r"(?:^|,)\d+\.(?:\d{1,2}|\d{4,})(?:,|$)", re.MULTILINE)
+_COMMAS = re.compile(r'"\d+(?:\.\d{3})*,\d+"')
+_DOUBTFUL = re.compile(r"-?[1-9]\d{0,2}\.\d{3}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +62,7 @@ class Imported:
         return "\n".join([*lines, *(f"  line {line}: {words}" for line, words in self.refused)])
 
 
-def import_csv(ledger: Ledger, kind: str, path: Path | str, *, currency: str = "") -> Imported:
+def import_csv(ledger: Ledger, kind: str, path: Path | str, *, tongue: Tongue = PLAIN) -> Imported:
     """Read a table of facts into the ledger; good rows are written together, bad ones told.
 
     Parameters
@@ -67,8 +73,8 @@ def import_csv(ledger: Ledger, kind: str, path: Path | str, *, currency: str = "
         Kind of fact.
     path : path
         CSV with a header, UTF-8.
-    currency : str
-        Of the shop, for prices with a unit.
+    tongue : Tongue
+        The shop's currency and locale; a bare number is in the unit of its column.
 
     Raises
     ------
@@ -76,7 +82,8 @@ def import_csv(ledger: Ledger, kind: str, path: Path | str, *, currency: str = "
         The file cannot be read, a column is unknown or missing, or the ledger cannot write.
     """
     path = Path(path)
-    lines = csv.reader(io.StringIO(read_text(path)), strict=True)
+    text = read_text(path)
+    lines = csv.reader(io.StringIO(text), strict=True)
     record = kind_of(kind)
     entries: list[Record] = []
     ids: list[str] = []
@@ -84,11 +91,14 @@ def import_csv(ledger: Ledger, kind: str, path: Path | str, *, currency: str = "
     seen: Counter[str] = Counter()
     try:
         header = _header(next(lines), record, str(path))
+        pointed = bool(_POINTED.search(text)) and not _COMMAS.search(text)
         for cells in lines:
             if not any(cell.strip() for cell in cells):
                 continue
+            if pointed:  # other numbers of the file say that 12.345 has a decimal point
+                cells = [f"{cell}0" if _DOUBTFUL.fullmatch(cell) else cell for cell in cells]  # noqa: PLW2901
             try:
-                fields, name = _fields(header, cells, record, currency)
+                fields, name = _fields(header, cells, record, tongue)
                 entry = read_entry(kind, fields, f"{path.name} line {lines.line_num}")
             except BadInput as why:
                 refused.append((lines.line_num, " ".join(map(str, why.problems))))
@@ -106,7 +116,7 @@ def import_csv(ledger: Ledger, kind: str, path: Path | str, *, currency: str = "
     return Imported(kind, len(fresh), len(ids) - len(fresh), tuple(refused))
 
 
-def entry_of_texts(kind: str, texts: Mapping[str, str], where: str, *, currency: str = "") -> Record:
+def entry_of_texts(kind: str, texts: Mapping[str, str], where: str, *, tongue: Tongue = PLAIN) -> Record:
     """Make a fact from texts, as a row of a table or a command line holds them.
 
     Parameters
@@ -117,7 +127,7 @@ def entry_of_texts(kind: str, texts: Mapping[str, str], where: str, *, currency:
         Column to cell.
     where : str
         For the message.
-    currency : str
+    tongue : Tongue
         As in `import_csv`.
 
     Raises
@@ -127,15 +137,15 @@ def entry_of_texts(kind: str, texts: Mapping[str, str], where: str, *, currency:
     """
     record = kind_of(kind)
     header = _header(list(texts), record, where)
-    return read_entry(kind, _fields(header, list(texts.values()), record, currency)[0], where)
+    return read_entry(kind, _fields(header, list(texts.values()), record, tongue)[0], where)
 
 
-def values_of_texts(kind: str, texts: Mapping[str, str], where: str, *, currency: str = "") -> dict[str, Any]:
+def values_of_texts(kind: str, texts: Mapping[str, str], where: str, *, tongue: Tongue = PLAIN) -> dict[str, Any]:
     """Turn the texts of some fields into values, for a correction.
 
     Parameters
     ----------
-    kind, texts, where, currency
+    kind, texts, where, tongue
         As in `entry_of_texts`; fields that are not there are left as they are.
 
     Raises
@@ -145,10 +155,10 @@ def values_of_texts(kind: str, texts: Mapping[str, str], where: str, *, currency
     """
     record = kind_of(kind)
     header = _header(list(texts), record, where, needed=False)
-    return _fields(header, list(texts.values()), record, currency)[0]
+    return _fields(header, list(texts.values()), record, tongue)[0]
 
 
-def import_folder(ledger: Ledger, folder: Path | str, *, currency: str = "") -> list[Imported]:
+def import_folder(ledger: Ledger, folder: Path | str, *, tongue: Tongue = PLAIN) -> list[Imported]:
     """Read every ``KIND.csv`` of a folder.
 
     Parameters
@@ -157,7 +167,7 @@ def import_folder(ledger: Ledger, folder: Path | str, *, currency: str = "") -> 
         Where to.
     folder : path
         With files named after the kinds of facts.
-    currency : str
+    tongue : Tongue
         As in `import_csv`.
 
     Raises
@@ -170,7 +180,7 @@ def import_folder(ledger: Ledger, folder: Path | str, *, currency: str = "") -> 
     if not there:
         names = choices(f"{kind}.csv" for kind in KINDS)
         raise BadInput(str(at), [Problem("the folder", "without a table", f"a folder with {names}")])
-    return [import_csv(ledger, kind, at / f"{kind}.csv", currency=currency) for kind in there]
+    return [import_csv(ledger, kind, at / f"{kind}.csv", tongue=tongue) for kind in there]
 
 
 def _header(cells: Sequence[str], record: type[Record], where: str, *, needed: bool = True) -> list[str]:
@@ -197,7 +207,7 @@ def _is_spread(record: type[Record], name: str) -> bool:
 
 
 def _fields(
-    header: Sequence[str], cells: Sequence[str], record: type[Record], currency: str
+    header: Sequence[str], cells: Sequence[str], record: type[Record], tongue: Tongue
 ) -> tuple[dict[str, Any], str]:
     if len(cells) != len(header):
         mend = "A text with a comma in it stands in double quotes."
@@ -213,24 +223,23 @@ def _fields(
             continue
         group = next((f for f, p in _SPREAD.items() if column.startswith(p) and column not in record.model_fields), "")
         if group:
-            fields.setdefault(group, {})[column.removeprefix(_SPREAD[group])] = cell
+            fields.setdefault(group, {})[column.removeprefix(_SPREAD[group])] = _number(cell, column, "number", tongue)
         else:
-            fields[column] = _value(cell, column, record, currency)
+            fields[column] = _value(cell, column, record, tongue)
     return fields, name
 
 
-def _value(cell: str, column: str, record: type[Record], currency: str) -> Any:
-    unit = next((m.unit for m in _marks(record, column) if isinstance(m, Quantity)), "")
-    if not unit:
-        return own_words(cell)
+def _value(cell: str, column: str, record: type[Record], tongue: Tongue) -> Any:
+    field = next((mark for mark in _marks(record, column) if isinstance(mark, Quantity)), None)
+    return own_words(cell) if field is None else _number(cell, column, field.unit, tongue)
+
+
+def _number(cell: str, column: str, unit: str, tongue: Tongue) -> float:
     try:
-        return float(cell)
-    except ValueError:
-        value = convert(cell, unit, currency=currency)
-    if isinstance(value, str):
-        accepts = f"a number in the unit of the column ({unit}), or a text with its unit"
-        raise BadInput("a row", [Problem(column, cell, accepts, value)])
-    return value
+        number = read(cell, unit, replace(tongue, units="metric"), file=True)  # as the column's name says
+    except Wrong as why:
+        raise BadInput("a row", [problem(column, cell, unit, tongue, why)]) from None
+    return int(number) if unit == "whole" else number
 
 
 def _marks(record: type[Record], column: str) -> list[Any]:
@@ -279,7 +288,7 @@ def _flat(row: Row, record: type[Record]) -> dict[str, str]:
         if name in _NOT_IN_CSV:
             continue
         if _is_spread(record, name):
-            flat |= {f"{_SPREAD[name]}{key}": repr(value) for key, value in row[name].items()}
+            flat |= {f"{_SPREAD[name]}{key}": spelled(value) for key, value in row[name].items()}
         else:
             told = row[name]
             flat[name] = "" if told is None else plain_cell(told) if isinstance(told, str) else str(told)

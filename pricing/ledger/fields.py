@@ -16,7 +16,7 @@ from pricing.shop.folder import known_steps
 
 Minutes = Annotated[float, Quantity("min", above=0.0, at_most=100_000.0)]
 Money = Annotated[float, Quantity("money")]
-Pieces = Annotated[int, Field(ge=1, le=1_000_000)]
+Pieces = Annotated[int, Quantity("whole", at_least=1, at_most=1_000_000)]
 
 _T = TypeVar("_T")
 

@@ -15,7 +15,6 @@ from pricing.papers.since import changes
 from pricing.papers.told import PaperWords
 from pricing.prices.questions import fixed_per_month
 from pricing.show.cells import Measure
-from pricing.show.fields import Tongue
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
 from pricing.show.stages import by_stage
@@ -162,7 +161,7 @@ def _scarce(report: Report) -> Card:
 
 def _unsure(report: Report) -> Card:
     words, sides, shop = PaperWords(report.shop), report.sides, report.shop
-    tongue = Tongue(shop.currency, shop.front.units)
+    tongue = shop.tongue
     low, high = (words.money(float(end)) for end in np.asarray(sides.fancy.risk.quantile([0.05, 0.95])))
     price, guessed = words.money(sides.price, cents=False), sides.fancy.sheet.guessed_share()
     lines = [f"is the chance that {price} does not cover this job: 9 of 10 cost {low} to {high}."]

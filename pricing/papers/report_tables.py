@@ -13,7 +13,6 @@ from pricing.papers.report import Report
 from pricing.papers.told import PaperWords
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
-from pricing.show.fields import Tongue
 from pricing.show.labels import short
 from pricing.show.naming import Names
 
@@ -41,7 +40,7 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
         Guesses first: they are what to ask about.
     """
     shop, words = report.shop, PaperWords(report.shop)
-    tongue = Tongue(shop.currency, shop.front.units)
+    tongue = shop.tongue
     swing = {key: abs(high - low) for key, low, high in report.sides.fancy.swings()}
     groups = []
     for kind in reversed(KINDS):

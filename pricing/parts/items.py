@@ -11,7 +11,8 @@ from pydantic import Field
 
 from pricing.basis.errors import BadInput, Problem, nearest
 from pricing.basis.files import read_table, table_text
-from pricing.basis.records import Name, Record, read_record
+from pricing.basis.records import Name, Quantity, Record, read_record
+from pricing.basis.tongue import Tongue
 from pricing.parts.part import Part
 from pricing.shop.shop import Shop
 
@@ -26,7 +27,7 @@ class Item(Record):
     key: str = Field(pattern=r"^[a-z][a-z0-9_]{0,60}$")
     title: Name
     sold_by: Name
-    pieces: Annotated[int, Field(ge=1, le=1000)]
+    pieces: Annotated[int, Quantity("whole", at_least=1, at_most=1000)]
     single: str
     two_tone: str
     powders: tuple[str, ...]
@@ -77,7 +78,7 @@ def read_item_rows(path: Path, shop: Shop) -> dict[str, Item]:
     for row in read_table(path, ("item", "title", "sold_by", "pieces"), optional=[*_SOLD[4:], *_PART, "note"]):
         line = f"line {row['#']}"
         try:
-            item = _item(row, shop.currency)
+            item = _item(row, shop.tongue)
         except BadInput as why:
             bad += [Problem(f"{line}: {p.field}", p.value, p.accepts, p.mend) for p in why.problems]
             continue
@@ -134,21 +135,21 @@ def _cell(value: object) -> str:
     return str(value)
 
 
-def _item(row: dict[str, str], currency: str) -> Item:
+def _item(row: dict[str, str], tongue: Tongue) -> Item:
     problems: list[Problem] = []
     part = None
     cells = {name: row[name] for name in _PART if row[name] != ""}
     try:
-        part = read_record(Part, {"name": row["title"]} | _typed(cells), "part", currency=currency)
+        part = read_record(Part, {"name": row["title"]} | _typed(cells), "part", tongue)
     except BadInput as why:
         problems += why.problems
     powders = tuple(row[name] for name in ("powder", "second_powder", "clear_powder") if row[name])
     sold = {
-        "key": row["item"], "title": row["title"], "sold_by": row["sold_by"], "pieces": _whole(row["pieces"]),
+        "key": row["item"], "title": row["title"], "sold_by": row["sold_by"], "pieces": row["pieces"],
         "single": row["single"], "two_tone": row["two_tone"], "powders": powders, "part": part, "note": row["note"],
     }  # fmt: skip
     try:
-        return read_record(Item, sold | {"part": part or _ANY}, "item")
+        return read_record(Item, sold | {"part": part or _ANY}, "item", tongue)
     except BadInput as why:
         problems += why.problems
         raise BadInput("item", problems) from None
@@ -158,20 +159,9 @@ def _item(row: dict[str, str], currency: str) -> Item:
 
 
 def _typed(cells: dict[str, str]) -> dict[str, object]:
-    """CSV has only text: counts and yes/no are read here, the rest keeps its unit."""
-    out: dict[str, object] = {}
-    for name, text in cells.items():
-        if name in {"spots", "plugs", "scars", "earlier_visits"}:
-            out[name] = _whole(text)
-        elif text.casefold() in {"yes", "no", "true", "false"}:
-            out[name] = text.casefold() in {"yes", "true"}
-        else:
-            out[name] = text
-    return out
-
-
-def _whole(text: str) -> object:
-    return int(text) if text.isdecimal() else text
+    """CSV has only text: yes and no are read here, the rest by the record."""
+    flags = {"yes": True, "true": True, "no": False, "false": False}
+    return {name: flags.get(text.casefold(), text) for name, text in cells.items()}
 
 
 _ANY = Part(

@@ -12,7 +12,8 @@ from pydantic import Field
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_toml
-from pricing.basis.records import Name, Record, read_record
+from pricing.basis.records import Name, Quantity, Record, read_record
+from pricing.basis.tongue import Tongue
 from pricing.parts.items import Item, read_items
 from pricing.parts.measures import measured
 from pricing.parts.part import Part
@@ -29,7 +30,7 @@ class Lot(Record):
     """
 
     part: Part
-    quantity: Annotated[int, Field(ge=1, le=MOST_PIECES)]
+    quantity: Annotated[int, Quantity("whole", at_least=1, at_most=MOST_PIECES)]
     item: Item | None = None
 
     @property
@@ -166,7 +167,7 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
         parts = []
     for number, raw in enumerate(parts, 1):
         try:
-            lot, item = _lot(raw, items, f"part {number}", shop.currency)
+            lot, item = _lot(raw, items, f"part {number}", shop.tongue)
             lots.append(lot)
             first = first or item
         except BadInput as why:
@@ -189,7 +190,7 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
         mend = f"{finish.title} takes {finish.colours}: one for each colour, in the order of the coats."
         bad.append(Problem("powders", f"{len(powders)} given", f"{finish.colours} powders", mend))
     try:
-        job = read_record(Job, table | {"lots": lots or [Lot(part=_ANY, quantity=1)]}, where)
+        job = read_record(Job, table | {"lots": lots or [Lot(part=_ANY, quantity=1)]}, where, shop.tongue)
     except BadInput as why:
         told = {problem.field for problem in bad}
         bad += [problem for problem in why.problems if problem.field not in told]
@@ -225,7 +226,7 @@ def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone", finish:
     return Job(title=item.title, finish=finish or finishes[column], powders=item.powders, lots=lots)
 
 
-def _lot(raw: Any, items: Mapping[str, Item], where: str, currency: str) -> tuple[Lot, Item | None]:
+def _lot(raw: Any, items: Mapping[str, Item], where: str, tongue: Tongue) -> tuple[Lot, Item | None]:
     if not isinstance(raw, Mapping):
         raise BadInput(where, [Problem("part", raw, "a table of its own")])
     fields = dict(raw)
@@ -240,7 +241,7 @@ def _lot(raw: Any, items: Mapping[str, Item], where: str, currency: str) -> tupl
         fields = item.part.model_dump() | fields
     if shape is not None:
         try:
-            fields = measured(shape, str(fields.get("material", "")), where) | fields
+            fields = measured(shape, str(fields.get("material", "")), where, tongue) | fields
         except BadInput as why:
             bad += why.problems
     if quantity is not None and pieces is not None:
@@ -250,7 +251,7 @@ def _lot(raw: Any, items: Mapping[str, Item], where: str, currency: str) -> tupl
     part = None
     if not any(problem.field == "item" for problem in bad):
         try:
-            part = read_record(Part, fields, where, currency=currency)
+            part = read_record(Part, fields, where, tongue)
         except BadInput as why:
             of_bad_shape = any(problem.field.startswith(("shape", "material")) for problem in bad)
             missing_of_shape = {"area", "mass", "thickness"} if of_bad_shape else set()

@@ -8,7 +8,9 @@ from typing import Any, get_args
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
-from pricing.basis.units import convert
+from pricing.basis.numerals import spelled
+from pricing.basis.tongue import PLAIN, Tongue
+from pricing.basis.typed import read_cell
 from pricing.parts.part import Material, density_kg_per_m3
 from pricing.physics.sections import hollow_section, perforated_sheet
 from pricing.physics.shapes import Shape, disc, plate
@@ -61,7 +63,7 @@ SHAPES: dict[str, tuple[tuple[str, ...], Make]] = {
 """Shapes a job may give in place of area, mass and edges, and the measures each one takes."""
 
 
-def measured(shape: Mapping[str, Any], material: str, where: str) -> dict[str, str]:
+def measured(shape: Mapping[str, Any], material: str, where: str, tongue: Tongue = PLAIN) -> dict[str, str]:
     """Turn a shape's measures into the fields of a part.
 
     Parameters
@@ -73,6 +75,8 @@ def measured(shape: Mapping[str, Any], material: str, where: str) -> dict[str, s
         Material of the part, for its mass.
     where : str
         For the message.
+    tongue : Tongue
+        The shop's, to read them.
 
     Returns
     -------
@@ -88,7 +92,7 @@ def measured(shape: Mapping[str, Any], material: str, where: str) -> dict[str, s
     --------
     >>> part = measured({"kind": "plate", "width": "1 m", "height": "0.5 m", "thickness": "3 mm"}, "mild steel", "job")
     >>> part["area"], part["edge"]
-    ('1.009 m**2', '6.0 m')
+    ('1.0090 m**2', '6 m')
     """
     kind = str(shape.get("kind", ""))
     if kind not in SHAPES:
@@ -101,18 +105,9 @@ def measured(shape: Mapping[str, Any], material: str, where: str) -> dict[str, s
     ]
     values: dict[str, float] = {}
     for name in names:
-        given = shape.get(name, "0 mm" if name == "hole" and kind == "disc" else None)
-        if name == "spokes":
-            value: float | str = (
-                float(given) if isinstance(given, int) and not isinstance(given, bool) else "Write it as 5."
-            )
-        else:
-            value = convert(given, "mm")
-        if isinstance(value, str):
-            accepts = "a whole number" if name == "spokes" else "a length"
-            bad.append(Problem(f"shape.{name}", "missing" if given is None else given, accepts, value))
-        else:
-            values[name] = value
+        given = shape.get(name, "0 mm" if name == "hole" and kind == "disc" else "")
+        unit = "whole" if name == "spokes" else "mm"
+        values[name] = read_cell(bad, f"shape.{name}", given, unit, tongue)
     if bad:
         raise BadInput(where, bad)
     try:
@@ -127,7 +122,7 @@ def measured(shape: Mapping[str, Any], material: str, where: str) -> dict[str, s
         raise BadInput(where, [Problem("material", material, choices(known), nearest(material, known))]) from None
     heaviest = values.get("thickness") or values.get("wall") or values.get("spoke") or values.get("bar") or 1.0
     return {
-        "area": f"{float(made.area_m2)!r} m**2", "mass": f"{float(made.mass_kg(density))!r} kg",
-        "edge": f"{float(made.edge_m)!r} m", "line": f"{float(made.line_m)!r} m",
-        "thickness": f"{max(heaviest, values.get('spoke', 0.0))!r} mm",
+        "area": f"{spelled(float(made.area_m2))} m**2", "mass": f"{spelled(float(made.mass_kg(density)))} kg",
+        "edge": f"{spelled(float(made.edge_m))} m", "line": f"{spelled(float(made.line_m))} m",
+        "thickness": f"{spelled(max(heaviest, values.get('spoke', 0.0)))} mm",
     }  # fmt: skip

@@ -5,7 +5,7 @@ Room     parts. Imports basis.
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+from pydantic import model_validator
 
 from pricing.basis.facts import fact
 from pricing.basis.records import Name, Quantity, Record, Share, refuse
@@ -23,20 +23,10 @@ _FACT = {
 
 Metres = Annotated[float, Quantity("m")]
 Millimetres = Annotated[float, Quantity("mm", above=0.0, at_most=50_000.0)]
-Count = Annotated[int, Field(ge=0, le=100_000)]
+Count = Annotated[int, Quantity("whole", at_most=100_000)]
 
 
-def _worth(value: object, info: ValidationInfo) -> object:
-    if not isinstance(value, str):
-        return value
-    number, _, code = value.strip().partition(" ")
-    money = (info.context or {}).get("currency") or code
-    if code and code != money:
-        raise refuse(f"an amount in {money}", f"The shop counts in {money}; turn {code} into it first.")
-    return number
-
-
-Worth = Annotated[float, BeforeValidator(_worth), Field(ge=0, le=1e7)]
+Worth = Annotated[float, Quantity("money", at_most=1e7, bare=True)]
 """Money in the shop's currency; files may write its code behind."""
 
 

@@ -12,6 +12,8 @@ from typing import NamedTuple
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.files import read_table
+from pricing.basis.tongue import Range
+from pricing.basis.typed import read_cell
 from pricing.costing.capacity import Week, Work, plan_week
 from pricing.costing.sheet import CostSheet
 from pricing.parts.items import Item
@@ -78,18 +80,20 @@ def read_week(shop: Shop, items: Mapping[str, Item], path: Path | None = None) -
     if path is None and shop.folder is None:
         raise BadInput("week.csv", [Problem("the shop", "made in code", "read from a folder")])
     path = path or shop.folder / "week.csv"  # type: ignore[operator]  # told above
-    found, bad = [], []
+    found: list[Wanted] = []
+    bad: list[Problem] = []
     for row in read_table(path, WEEK_COLUMNS[:3], optional=WEEK_COLUMNS[3:]):
         line = f"line {row['#']}"
-        orders, units = _number(row["orders_per_week"]), _number(row["units_per_order"] or "1")
         if row["item"] not in items:
             bad.append(Problem(f"{line}: item", row["item"], "an item of items.csv", nearest(row["item"], items)))
         if row["column"] not in COLUMNS:
             bad.append(Problem(f"{line}: column", row["column"], choices(COLUMNS), nearest(row["column"], COLUMNS)))
-        if not 0 <= orders < 10_000:
-            bad.append(Problem(f"{line}: orders_per_week", row["orders_per_week"], "a number, 0 or more"))
-        if not (1 <= units <= 100_000 and float(units).is_integer()):
-            bad.append(Problem(f"{line}: units_per_order", row["units_per_order"], "a whole number, 1 or more"))
+        orders = read_cell(
+            bad, f"{line}: orders_per_week", row["orders_per_week"], "number", shop.tongue, Range(0.0, 10_000.0)
+        )
+        units = read_cell(
+            bad, f"{line}: units_per_order", row["units_per_order"] or "1", "whole", shop.tongue, Range(1.0, 100_000.0)
+        )
         if not bad:
             found.append(Wanted(items[row["item"]], row["column"], orders, int(units)))
     names = [wanted.name for wanted in found]
@@ -99,13 +103,6 @@ def read_week(shop: Shop, items: Mapping[str, Item], path: Path | None = None) -
     if bad:
         raise BadInput(str(path), bad)
     return tuple(found)
-
-
-def _number(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return float("nan")
 
 
 def week_hours(shop: Shop) -> dict[str, float]:

@@ -132,7 +132,9 @@ class Drawn:
         metals = {word: word for word in get_args(Material)}
         fields: list[Field | Plain] = []
         if flat:
-            fields.append(Quantity("drawn.sheet", "Sheet", self.sheet_mm, "mm", desk.tongue, least=0.05, most=500))
+            fields.append(
+                Quantity("drawn.sheet", "Sheet", self.sheet_mm, "mm", desk.tongue, least=0.05, most=500, known=False)
+            )
         fields += [
             Choice("drawn.metal", "Its metal", self.metal, metals),
             Choice("drawn.units", "Drawn in", self.units, UNITS),

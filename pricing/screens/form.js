@@ -13,11 +13,11 @@ function render({ model, el: root }) {
   // a step that was chosen before Start was pressed is not lost; of one slider's moves the newest is enough
   let queue = [];
   let newest = model.get("heard");
-  const tell = (key, value) => {
+  const tell = (key, value, live = false) => {
     newest = Math.max(newest, model.get("heard")) + 1;
     queue = queue.filter((one) => one.n > model.get("heard"));
     if (queue.length && queue.at(-1).key === key && typeof value === "number") queue.pop();
-    queue.push({ key, value, n: newest });
+    queue.push({ key, value, n: newest, live });
     model.set("edit", { queue: [...queue] });
     model.save_changes();
   };
@@ -31,9 +31,16 @@ function render({ model, el: root }) {
   const textInput = (spec, id) => {
     const input = el("input", { type: "text", id, autocomplete: "off", spellcheck: "false", "data-key": spec.key });
     let timer = 0;
-    const send = () => { clearTimeout(timer); if (input.dataset.sent !== input.value) { input.dataset.sent = input.value; tell(spec.key, input.value); } };
-    input.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(send, 350); });
-    input.addEventListener("change", send);
+    // what is sent while somebody is still typing is sent again when it is done: only then it counts as what stands there
+    const send = (live = false) => {
+      clearTimeout(timer);
+      if (input.dataset.sent === input.value && (live || !input.dataset.live)) return;
+      input.dataset.sent = input.value;
+      if (live) input.dataset.live = "yes"; else delete input.dataset.live;
+      tell(spec.key, input.value, live);
+    };
+    input.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(() => send(true), 350); });
+    input.addEventListener("change", () => send());
     input.addEventListener("keydown", (event) => { if (event.key === "Enter") { send(); settle(spec.key); } });
     input.addEventListener("blur", () => { send(); settle(spec.key); });
     return input;
@@ -227,8 +234,9 @@ function render({ model, el: root }) {
       if (part.face) { part.words.textContent = at.text ?? ""; part.at = at; tick(); continue; }
       if (part.note) { part.note.textContent = at.text ?? ""; part.note.hidden = Boolean(at.hidden); continue; }
       if (part.button) { part.button.disabled = Boolean(at.off); part.button.hidden = Boolean(at.hidden); if (at.label) part.button.textContent = at.label; continue; }
-      if (document.activeElement !== part.input || part.input.tagName !== "INPUT" || part.input.type !== "text") part.settle(at);
-      if (part.message.textContent !== at.message) part.message.textContent = at.message;
+      if (part.answered || document.activeElement !== part.input || part.input.tagName !== "INPUT" || part.input.type !== "text") part.settle(at);
+      say(part.message, at, (given) => { part.input.value = given; part.input.dataset.sent = given; part.answered = true; tell(key, given); part.input.focus(); });
+      part.answered = false;
       if (part.input) part.input.setAttribute("aria-invalid", at.message ? "true" : "false");
       if (at.hidden !== undefined) part.node.style.display = at.hidden ? "none" : "";
       if (at.label) part.node.querySelector("label").textContent = at.label;

@@ -43,14 +43,15 @@ class Form(anywidget.AnyWidget):
 
     Examples
     --------
-    >>> from pricing.show.fields import Quantity, Tongue
+    >>> from pricing.basis.tongue import Tongue
+    >>> from pricing.show.fields import Quantity
     >>> form = Form([Quantity("line", "Line", 2.7, "m", Tongue("EUR", "metric"))], about="The job")
     >>> form.put("line", "12 ft")
     >>> round(form["line"].value, 4), form["line"].text
     (3.6576, '3.658 m')
-    >>> form.put("line", "12")
+    >>> form.put("line", "12 kg")
     >>> form["line"].message, round(form["line"].value, 4)
-    ('Write the unit too, like 3.658 m.', 3.6576)
+    ('kg is not a unit of this kind. Write it like 3.658 m.', 3.6576)
     """
 
     fields: Any = traitlets.List().tag(sync=True)
@@ -76,7 +77,7 @@ class Form(anywidget.AnyWidget):
             if one["n"] > self.heard:
                 with self.hold_sync():  # that it was heard travels with the answer, after the charts
                     self.heard = one["n"]
-                    self.put(one["key"], one["value"])
+                    self.put(one["key"], one["value"], live=bool(one.get("live")))
 
     @property
     def _css(self) -> str:
@@ -117,7 +118,7 @@ class Form(anywidget.AnyWidget):
                 self[key].value = value
         self.refresh()
 
-    def put(self, key: str, given: Any) -> None:
+    def put(self, key: str, given: Any, *, live: bool = False) -> None:
         """Take what was typed, chosen, moved or pressed; tells listeners when something good is new.
 
         Parameters
@@ -126,9 +127,11 @@ class Form(anywidget.AnyWidget):
             Of the field or button.
         given : object
             Text, place of a slider, tick.
+        live : bool
+            Whether somebody is still typing.
         """
         field = self._fields.get(key)
-        news = field.give(given) if field else bool(key)
+        news = field.give(given, live=live) if field else bool(key)
         with self.hold_sync():  # charts travel first, then what stands in the fields, once
             if news:
                 for heard in self._told:

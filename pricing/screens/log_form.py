@@ -95,7 +95,7 @@ def entries(
         *_questions(desk),
         Plain("alone", "Stopwatch alone, for a tablet", "alone"),
         Plain("heading", "Forgot it? Write minutes down"),
-        Quantity("minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=6000),
+        Quantity("minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=6000, known=False),
         Plain("button", "Write it down", "write"),
         Plain("button", "It was so", "sure"),
         Plain("note", "", "said"),
@@ -112,16 +112,16 @@ def _questions(desk: Desk) -> list[Field | Plain]:
     like = {"": "measured by hand"} | {f"item:{key}": item.title for key, item in desk.items.items()}
     like |= {f"drawing:{name}": name for name in saved_drawings(desk)}
     measures = [
-        Quantity(f"much.{driver}", label, start, unit, desk.tongue, least=0.0, most=1e6)
+        Quantity(f"much.{driver}", label, start, unit, desk.tongue, least=0.0, most=1e6, known=False)
         for driver, (label, unit, start) in MEASURES.items()
     ]
     return [
         Plain("note", "", "ask.what"),
-        Quantity("ask.minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=100_000),
+        Quantity("ask.minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=100_000, known=False),
         Plain("button", "That is right", "ask.right"),
         Plain("note", "", "much.what"),
         Choice("much.like", "Like", "", like),
-        Whole("much.pieces", "Pieces", 1, least=1, most=100_000),
+        Whole("much.pieces", "Pieces", 1, desk.tongue, least=1, most=100_000),
         *measures,
         Plain("button", "Job done", "much.right"),
         Plain("button", "Leave it out", "much.skip"),
@@ -147,7 +147,7 @@ def _happened(desk: Desk) -> list[Field | Plain]:
     powders = {name: name for name in shop.powders}
     found: list[Field | Plain] = [
         Plain("more", "Pieces done again"),
-        Whole("again.parts", "Pieces", 1, least=1, most=100_000),
+        Whole("again.parts", "Pieces", 1, tongue, least=1, most=100_000),
         Choice("again.found", "Found", "after cure", FOUND),
         Choice("again.cause", "Why", "dirt" if "dirt" in causes else next(iter(causes)), causes),
         Plain("button", "Write it down", "again"),
@@ -158,16 +158,16 @@ def _happened(desk: Desk) -> list[Field | Plain]:
         found += [
             Plain("more", "Powder weighed"),
             Choice("weighed.powder", "Powder", next(iter(powders)), powders),
-            Quantity("weighed.used_kg", "It took", 0.5, "kg", tongue, least=0.001, most=10_000),
-            Quantity("weighed.film_um", "Film, if gauged", 0.0, "um", tongue, least=0.0, most=2000),
-            Quantity("weighed.left_kg", "Left in the hopper", 0.0, "kg", tongue, least=0.0, most=1000),
+            Quantity("weighed.used_kg", "It took", 0.5, "kg", tongue, least=0.001, most=10_000, known=False),
+            Quantity("weighed.film_um", "Film, if gauged", 0.0, "um", tongue, least=0.0, most=2000, known=False),
+            Quantity("weighed.left_kg", "Left in the hopper", 0.0, "kg", tongue, least=0.0, most=1000, known=False),
             Plain("button", "Write it down", "weighed"),
             Plain("note", "", "weighed.said"),
             Plain("end"),
             Plain("more", "Packs opened, powder thrown away"),
             Choice("opened.powder", "Powder", next(iter(powders)), powders),
-            Whole("opened.opened", "Packs opened", 1, least=0, most=100_000),
-            Quantity("opened.thrown_kg", "Thrown away", 0.0, "kg", tongue, least=0.0, most=100_000),
+            Whole("opened.opened", "Packs opened", 1, tongue, least=0, most=100_000),
+            Quantity("opened.thrown_kg", "Thrown away", 0.0, "kg", tongue, least=0.0, most=100_000, known=False),
             Plain("button", "Write it down", "opened"),
             Plain("note", "", "opened.said"),
             Plain("end"),
@@ -177,10 +177,10 @@ def _happened(desk: Desk) -> list[Field | Plain]:
             Plain("more", "Oven load"),
             Choice("loaded.oven", "Oven", next(iter(ovens)), ovens),
             Choice("loaded.cure", "For", "full", CURES),
-            Quantity("loaded.minutes", "Door to door", 45.0, "min", tongue, least=0.1, most=6000),
-            Whole("loaded.jobs", "Jobs in it", 1, least=1, most=1000),
+            Quantity("loaded.minutes", "Door to door", 45.0, "min", tongue, least=0.1, most=6000, known=False),
+            Whole("loaded.jobs", "Jobs in it", 1, tongue, least=1, most=1000),
             Choice("loaded.fill", "How full", "", FILLS),
-            Quantity("loaded.set_degC", "Set to, if known", 0.0, "degC", tongue, least=0.0, most=600),
+            Quantity("loaded.set_degC", "Set to, if known", 0.0, "degC", tongue, least=0.0, most=600, known=False),
             Plain("button", "Write it down", "loaded"),
             Plain("note", "", "loaded.said"),
             Plain("end"),
@@ -190,7 +190,7 @@ def _happened(desk: Desk) -> list[Field | Plain]:
         Plain("more", "Meter reading"),
         Words("read.meter", "Meter", "main"),
         Choice("read.carrier", "Of", "electricity", METERS),
-        Quantity("read.reading", "It reads", 0.0, "", tongue, most=1e12),
+        Quantity("read.reading", "It reads", 0.0, "", tongue, most=1e12, known=False),
         Plain("button", "Write it down", "read"),
         Plain("note", "", "read.said"),
         Plain("end"),

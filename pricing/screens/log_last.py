@@ -6,12 +6,12 @@ Room     screens. Imports basis, show, screens.
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from pricing.basis.tongue import Tongue
+from pricing.basis.typed import read
 from pricing.basis.units import sig
 from pricing.screens.log_book import LogBook
 from pricing.screens.log_form import CURES
-from pricing.show.cells import Measure
 from pricing.show.edit_table import Cell, Row
-from pricing.show.fields import Tongue, Wrong
 from pricing.show.log_view import title_of
 
 if TYPE_CHECKING:
@@ -126,13 +126,5 @@ def edit(book: LogBook, row: str, column: str, given: str, tongue: Tongue, *, st
 
 
 def _read(kind: str, given: str, main: _Main, tongue: Tongue) -> float:
-    if main.unit:
-        value = float(Measure(main.unit, tongue).read(given))
-    else:
-        try:
-            value = float(given)
-        except ValueError:
-            raise Wrong("Write a plain number.") from None
-    if kind in _WHOLE and value != int(value):
-        raise Wrong("Must be a whole number.")
+    value = read(given, "whole" if kind in _WHOLE else main.unit, tongue)
     return int(value) if kind in _WHOLE else value

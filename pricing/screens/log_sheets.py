@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from pricing.basis.units import sig
 from pricing.show.cells import Measure
 from pricing.show.edit_table import Cell, Column, Row, Sheet
-from pricing.show.fields import Tongue
 from pricing.show.labels import short
 from pricing.show.log_view import title_of
 from pricing.show.words import Words
@@ -116,7 +115,7 @@ def table_rows(review: "Review", *, takes: bool, writes: bool) -> dict[str, list
 
 def _rate_rows(review: "Review", *, takes: bool) -> list[Row]:
     shop = review.shop
-    tongue = Tongue(shop.currency, shop.front.units)
+    tongue = shop.tongue
     rows = []
     for one in sorted(review.proposals, key=lambda proposal: -abs(proposal.change)):
         measure = Measure(one.old.unit, tongue)

@@ -109,7 +109,11 @@ class BreakEvenPanel:
         asked = {over: QUESTIONS[over].what for over in even_view.SMOOTH}
         count: list[Field | Plain] = []
         if len(job.lots) == 1:
-            count = [Whole("quantity", job_form.sold_words(job.lots[0]), job.lots[0].quantity, least=1, most=5000)]
+            count = [
+                Whole(
+                    "quantity", job_form.sold_words(job.lots[0]), job.lots[0].quantity, desk.tongue, least=1, most=5000
+                )
+            ]
         return [
             Choice("begun", "Start from", self.begun, begin),
             Choice("finish", "Finish", job.finish if job.finish in finishes else next(iter(finishes)), finishes),

@@ -10,6 +10,8 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
+from pricing.basis.tongue import Range, Wrong
+from pricing.basis.typed import read
 from pricing.prices.price_list import PriceList, price_list
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
@@ -19,7 +21,7 @@ from pricing.shop.shop import Shop
 from pricing.show import charts_shop, list_view
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
-from pricing.show.fields import Check, Choice, Field, Quantity, Share, Slider, Wrong
+from pricing.show.fields import Check, Choice, Field, Quantity, Share, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.tiles import stopped
@@ -68,7 +70,7 @@ class ListPanel:
         return [
             Plain("heading", "Policy"),
             Choice("quantity", "An order of", "1", {str(n): str(n) for n in (1, 2, 5, 10, 20, 50)}),
-            Share("target_margin", "Margin you want", policy.target_margin, most=0.95),
+            Share("target_margin", "Margin you want", policy.target_margin, tongue, most=0.95),
             Quantity("minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
             Quantity("further_kind", "Each further kind", policy.further_kind or 0.0, "money", tongue),
             Check("prices_include_tax", "Printed with tax", policy.prices_include_tax),
@@ -123,7 +125,7 @@ class ListPanel:
             self.form.tell("said", text="Only shown here: nothing is saved.")
             return
         try:
-            saved = save_own_prices(self.desk.folder, self.standing.to_save, self.desk.shop.currency)
+            saved = save_own_prices(self.desk.folder, self.standing.to_save, self.desk.tongue)
         except BadInput as why:
             self.form.tell("said", text=f"Not saved: {why.problems[0].field} is {why.problems[0].value}.")
             return
@@ -144,15 +146,10 @@ class ListPanel:
         if what not in {"first", "each"} or name not in COLUMNS:
             return
         entry = self.standing.entries[row, name]
-        text = given.strip().removesuffix(self.desk.shop.currency).strip()
         amount = None
-        if text:
-            try:
-                amount = float(text)
-            except ValueError:
-                raise Wrong("Write a price, for example 125.") from None
-            if not 0 < amount < 1e7:
-                raise Wrong("Must be above 0.")
+        if given.strip():
+            now = getattr(entry.tariff, what) if entry.tariff is not None else None
+            amount = read(given, "money", self.desk.tongue, now=now, within=Range(most=1e7, above=0.0))
             if what == "each" and entry.tariff is not None and amount > entry.tariff.first:
                 raise Wrong("Not more than the first.")
         self.typed[row, name] = list_view.edited(entry, what, amount)

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
+from pricing.basis.tongue import Range, Wrong
+from pricing.basis.typed import read
 from pricing.basis.units import sig
 from pricing.screens import log_form, log_last, log_sheets
 from pricing.screens.bar import Bar
@@ -22,7 +24,7 @@ from pricing.show import charts_log, log_view
 from pricing.show.cells import Measure
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
-from pricing.show.fields import Field, Wrong
+from pricing.show.fields import Field
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.tiles import stopped
@@ -187,7 +189,9 @@ class LogPanel:
                 log_last.edit(self.book, row, column, given, self.desk.tongue, struck=struck)
             elif sheet == "odd":
                 step, _, job = row.partition("|")
-                self.book.settle(job, step, None if column == "so" else _number(given))
+                self.book.settle(
+                    job, step, None if column == "so" else read(given, "min", self.desk.tongue, within=Range(above=0.0))
+                )
             elif sheet == "quotes" and column == "show":
                 self.board.tell(log_view.old_quote(self.desk.shop, self.book.old_quote(row)))
                 return
@@ -246,13 +250,6 @@ class LogPanel:
 
     def _why(self, key: str) -> Answer | None:
         return log_view.answer(self.review, key) if self.review is not None else None
-
-
-def _number(given: str) -> float:
-    try:
-        return float(given.removesuffix("min").strip())
-    except ValueError:
-        raise Wrong("Write minutes, for example 42.") from None
 
 
 def page(folder: Path | str | None = None) -> widgets.Box:

@@ -83,7 +83,7 @@ class PartnerPanel:
         rates = [key for key in _RATES if key in shop.uncertain]
         return [
             Choice("item", "The job", keys[min(1, len(keys) - 1)], {k: item.title for k, item in desk.items.items()}),
-            Whole("units", "How many", 9, least=1, most=5000),
+            Whole("units", "How many", 9, desk.tongue, least=1, most=5000),
             Plain("heading", "What if"),
             *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in rates],
             Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),

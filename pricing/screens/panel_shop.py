@@ -9,6 +9,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from pricing.basis.records import Record
+from pricing.basis.tongue import Wrong
 from pricing.screens import rate_sheets, shop_sheets
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
@@ -18,7 +19,7 @@ from pricing.show import charts_shop, shop_view
 from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
-from pricing.show.fields import Choice, Field, Quantity, Share, Words, Wrong
+from pricing.show.fields import Choice, Field, Quantity, Share, Words
 from pricing.show.live_chart import Block, Board
 
 MONEY_LOCALES = {
@@ -75,19 +76,19 @@ class ShopPanel:
         entries: list[Field | Plain] = [
             Plain("heading", "You"),
             Quantity("owner.draw_per_y", "What you take home", owner.draw_per_y, "money/year", tongue),
-            Share("owner.on_cost", "Dues on top", owner.on_cost, most=3.0),
+            Share("owner.on_cost", "Dues on top", owner.on_cost, tongue, most=3.0),
             Quantity("owner.weeks", "Weeks a year", owner.weeks, "", tongue, most=53),
             Quantity("owner.hours_per_week_h", "Hours a week", owner.hours_per_week_h, "h", tongue, most=100),
-            Share("owner.billable", "Of them on jobs", owner.billable),
+            Share("owner.billable", "Of them on jobs", owner.billable, tongue),
         ]
         if shop.helper:
             helper = shop.helper
             entries += [
                 Plain("heading", "Your helper"),
                 Quantity("helper.wage_per_h", "Wage", helper.wage_per_h, "money/h", tongue),
-                Share("helper.on_cost", "Dues on top", helper.on_cost, most=3.0),
+                Share("helper.on_cost", "Dues on top", helper.on_cost, tongue, most=3.0),
                 Quantity("helper.hours_per_week_h", "Hours a week", helper.hours_per_week_h, "h", tongue, most=100),
-                Share("helper.share", "Does of shared steps", helper.share),
+                Share("helper.share", "Does of shared steps", helper.share, tongue),
             ]
         return [
             *entries,
@@ -97,9 +98,9 @@ class ShopPanel:
             ),
             Quantity("tariffs.gas_per_kwh", "Gas", shop.tariffs.gas_per_kwh, "money/kWh", tongue),
             Plain("heading", "Your prices"),
-            Share("policy.target_margin", "Margin you want", policy.target_margin, most=0.95),
+            Share("policy.target_margin", "Margin you want", policy.target_margin, tongue, most=0.95),
             Quantity("policy.minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
-            Share("policy.interest", "Interest", policy.interest),
+            Share("policy.interest", "Interest", policy.interest, tongue),
             Plain("heading", "How it is shown"),
             Words("front.name", "Name", front.name),
             Choice("front.units", "Measures", front.units, {"metric": "metric", "us": "US: feet, mils, °F"}),
@@ -111,7 +112,7 @@ class ShopPanel:
         record: Record = getattr(self.desk.shop, table)
         field = self.form[key]
         try:
-            new = changed_record(record, name, field.value, currency=self.desk.shop.currency)
+            new = changed_record(record, name, field.value, tongue=self.desk.tongue)
         except Wrong as why:
             field.message = str(why)
             self.form.refresh()

@@ -90,9 +90,9 @@ class TwoTonePanel:
         self.extra_is_mine = False
         return [
             Choice("item", "Item", self.item, {key: one.title for key, one in desk.items.items()}),
-            Whole("units", sold, 9 if item.pieces == 1 and part.mass_kg < 5 else 1, least=1, most=5000),
+            Whole("units", sold, 9 if item.pieces == 1 and part.mass_kg < 5 else 1, tongue, least=1, most=5000),
             Quantity("line_m", "Line, each piece", part.line_m, "m", tongue, most=500),
-            Whole("spots", "Nooks to swab, each", part.spots, most=2000),
+            Whole("spots", "Nooks to swab, each", part.spots, tongue, most=2000),
             Choice("edge_quality", "Edges", part.edge_quality, EDGES),
             Choice("first", "First powder", first, powders),
             Choice("second", "Second powder", second, powders),

@@ -8,13 +8,13 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from pricing.basis.tongue import LARGEST, Range, Wrong
 from pricing.shop.folder import known_steps
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure, cell
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
-from pricing.show.fields import Wrong
 from pricing.show.naming import Names
 
 _POINTS = ("low", "likely", "high")
@@ -106,7 +106,8 @@ def edit_rate(desk: Desk, sheet: str, key: str, column: str, given: str) -> None
     if column == "source":
         new = replace(row, source=desk.shop.sources[given], read_on=date.today().isoformat())  # noqa: DTZ011
     else:
-        value = Measure(row.unit, desk.tongue).read(given, getattr(row, column))
+        within = Range(0.0, 1.0 if row.unit == "share" else LARGEST)
+        value = Measure(row.unit, desk.tongue, within).read(given, getattr(row, column))
         if value == getattr(row, column):
             return
         _check(row, column, value)
@@ -120,8 +121,6 @@ def edit_rate(desk: Desk, sheet: str, key: str, column: str, given: str) -> None
 
 
 def _check(row: Assumption, column: str, value: float) -> None:
-    if value < 0 or (row.unit == "share" and value > 1):
-        raise Wrong("Must be from 0 to 100 %." if row.unit == "share" else "Must be 0 or more.")
     points = [value if point == column else getattr(row, point) for point in _POINTS]
     if not points[0] <= points[1] <= points[2]:
         raise Wrong("Low, likely and high must rise in this order.")

@@ -7,7 +7,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, get_args
 
-from pricing.basis.records import Record
+from pricing.basis.records import Record, range_of
+from pricing.basis.tongue import Tongue, Wrong
+from pricing.basis.typed import read
 from pricing.parts.items import Item
 from pricing.parts.part import EdgeQuality, Material, OldCoating, Surface
 from pricing.shop.machines import Machine
@@ -16,7 +18,6 @@ from pricing.shop.powders import WAYS, Powder
 from pricing.show.cells import Measure, cell, changed_record, pick
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
-from pricing.show.fields import Tongue, Wrong
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +49,10 @@ class _Spec:
             return pick(given, self.options)
         if self.text:
             return given.strip()
-        if self.whole:
-            if not given.strip().isdecimal():
-                raise Wrong("Must be a whole number.")
-            return int(given.strip())
-        return Measure(self.unit, tongue).read(given, float(getattr(record, self.name)))
+        now = getattr(record, self.name)
+        unit = "whole" if self.whole else self.unit
+        found = read(given, unit, tongue, now=float(now), within=range_of(type(record), self.name))
+        return int(found) if self.whole else found
 
 
 def _same(words: Any) -> tuple[tuple[str, str], ...]:
@@ -183,7 +183,7 @@ def edit(desk: Desk, sheet: str, key: str, column: str, given: str) -> None:
 
 def _edited(record: Any, specs: tuple[_Spec, ...], column: str, given: str, tongue: Tongue) -> Any:
     spec = next(s for s in specs if s.name == column)
-    return changed_record(record, column, spec.read(record, given, tongue), currency=tongue.currency)
+    return changed_record(record, column, spec.read(record, given, tongue), tongue=tongue)
 
 
 def _new_name(like: str, taken: Any) -> str:

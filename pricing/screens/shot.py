@@ -176,15 +176,21 @@ class Shot:
         metals = {word: word for word in get_args(Material)}
         most = fact("photo.most_thickness", "mm")
         fields: list[Field | Plain] = [
-            Quantity("drawn.sheet", "Thickness", self.sheet_mm, "mm", tongue, least=0.05, most=most),
+            Quantity("drawn.sheet", "Thickness", self.sheet_mm, "mm", tongue, least=0.05, most=most, known=False),
             Choice("drawn.metal", "Its metal", self.metal, metals),
         ]
         if self.cardless or self.marks:
-            fields.append(Quantity("drawn.length", "Known length", self.length_mm, "mm", tongue, least=1, most=20_000))
+            fields.append(
+                Quantity(
+                    "drawn.length", "Known length", self.length_mm, "mm", tongue, least=1, most=20_000, known=False
+                )
+            )
         else:
             fields += [
-                Quantity("drawn.above", "Above the cards", self.above_mm, "mm", tongue, most=most),
-                Quantity("drawn.ruler", "Cards' ruler is", self.ruler_mm, "mm", tongue, least=80, most=125),
+                Quantity("drawn.above", "Above the cards", self.above_mm, "mm", tongue, most=most, known=False),
+                Quantity(
+                    "drawn.ruler", "Cards' ruler is", self.ruler_mm, "mm", tongue, least=80, most=125, known=False
+                ),
             ]
         try:
             got = self.read(whole=True)

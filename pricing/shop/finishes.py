@@ -13,7 +13,7 @@ from pydantic import Field, model_validator
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import read_toml
-from pricing.basis.records import Name, Record, read_record, refuse
+from pricing.basis.records import Name, Quantity, Record, read_record, refuse
 
 Line = Literal["none", "wiped", "masked"]
 
@@ -25,7 +25,7 @@ class Coat(Record):
     border of this coat's colour is made: wiped off while it is powder, taped before it is sprayed, or not at all.
     """
 
-    powder: Annotated[int, Field(ge=1, le=9)]
+    powder: Annotated[int, Quantity("whole", at_least=1, at_most=9)]
     over: Literal["all", "second"] = "all"
     cure: Literal["none", "partial", "full"]
     line: Line = "none"

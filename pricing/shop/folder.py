@@ -14,8 +14,11 @@ from pydantic import Field
 from pricing.basis.errors import BadInput, Problem, choices
 from pricing.basis.facts import Source, data_folder, sources
 from pricing.basis.files import read_table, read_text, read_toml, table_text
+from pricing.basis.numerals import spelled
 from pricing.basis.records import Record, read_record
 from pricing.basis.switch import locked, read_settled, switch_all
+from pricing.basis.tongue import PLAIN, Tongue
+from pricing.basis.units import System
 from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import settle
 from pricing.shop.letterhead import Letterhead
@@ -85,18 +88,18 @@ def _read(at: Path) -> Shop:
 
     raw = attempt("shop.toml", lambda: read_toml(at / "shop.toml"))
     front = raw.get("shop", {}) if raw else {}
-    currency = str(front.get("currency", "")) if isinstance(front, dict) else ""
+    tongue = _tongue(front) if isinstance(front, dict) else PLAIN
     known = attempt("sources.csv", lambda: _sources(at)) or {}
-    whole = attempt("shop.toml", lambda: read_record(_ShopFile, raw, "shop.toml", currency=currency)) if raw else None
+    whole = attempt("shop.toml", lambda: read_record(_ShopFile, raw, "shop.toml", tongue)) if raw else None
     uncounted = [problem for problem in bad if problem.field == "shop.toml: shop.currency"]
     if raw is None or uncounted:
         raise BadInput(str(at), uncounted or bad)  # without a currency every price of every file would seem wrong
     steps = {step: words.drivers for step, words in known_steps().items()}
-    rates = attempt("rates.csv", lambda: read_rates(at / "rates.csv", known, steps, currency))
-    assumed = attempt("assumptions.csv", lambda: read_assumptions(at / "assumptions.csv", known, currency))
-    powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", currency))
+    rates = attempt("rates.csv", lambda: read_rates(at / "rates.csv", known, steps, tongue))
+    assumed = attempt("assumptions.csv", lambda: read_assumptions(at / "assumptions.csv", known, tongue))
+    powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", tongue))
     finishes = attempt("finishes.toml", lambda: read_finishes(at / "finishes.toml"))
-    own = attempt("prices.csv", lambda: read_own_prices(at, currency))
+    own = attempt("prices.csv", lambda: read_own_prices(at, tongue))
     bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
     if bad or not (whole and rates and assumed and powders and finishes):
         raise BadInput(str(at), bad)
@@ -123,6 +126,12 @@ def known_steps() -> dict[str, StepWords]:
 
 
 STEP_COLUMNS = ("step", "title", "drivers", "caution", "source", "where")
+
+
+def _tongue(front: Mapping[str, Any]) -> Tongue:
+    """Give what the files are read by; what is wrong with it is told by the record of it."""
+    units: System = "us" if front.get("units") == "us" else "metric"
+    return Tongue(str(front.get("currency", "")), units, str(front.get("locale", "")))
 
 
 def _sources(at: Path) -> dict[str, Source]:
@@ -190,7 +199,7 @@ def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", unit
     at = Path(folder)
     wanted = {k: v for k, v in (("currency", currency), ("locale", locale), ("units", units)) if v}
     front = read_toml(demo_folder() / "shop.toml")["shop"]
-    read_record(Shopfront, front | wanted, "new", currency=currency)
+    read_record(Shopfront, front | wanted, "new")
     if at.exists() and (not at.is_dir() or any(at.iterdir())):
         mend = "Choose another name; nothing was changed."
         raise BadInput(str(at), [Problem("the folder", "not empty", "new or empty", mend)])
@@ -342,9 +351,9 @@ def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, curre
 def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
     step, driver, gives = a.key.rsplit(".", 2) if is_rate else ("", "", "")
     return {
-        "name": a.key, "step": step, "driver": driver, "gives": gives, "low": repr(a.low), "likely": repr(a.likely),
-        "high": repr(a.high), "unit": a.unit.replace("money", currency), "source": a.source.key, "where": a.where,
-        "read_on": a.read_on, "note": a.note, "shape": a.shape,
+        "name": a.key, "step": step, "driver": driver, "gives": gives, "low": spelled(a.low),
+        "likely": spelled(a.likely), "high": spelled(a.high), "unit": a.unit.replace("money", currency),
+        "source": a.source.key, "where": a.where, "read_on": a.read_on, "note": a.note, "shape": a.shape,
     }  # fmt: skip
 
 

@@ -45,15 +45,15 @@ class Oven(Machine):
     inside_height_mm: Millimetres
     inside_depth_mm: Millimetres
     panel_mm: Millimetres
-    bridging: Annotated[float, Field(ge=1, le=10)]
+    bridging: Annotated[float, Quantity("number", at_least=1.0, at_most=10.0)]
     exhaust_m3_per_h: Annotated[float, Quantity("m**3/h")]
     fan_kw: Kilowatts
     heater_kw: Annotated[float, Quantity("kW", above=0.0)]
     fuel: Literal["gas", "electric"]
     shell_kwh_per_K: Annotated[float, Quantity("kWh/delta_degC")] = 0.0
     rack_kg: Annotated[float, Quantity("kg")]
-    rails: Annotated[int, Field(ge=1, le=50)]
-    tiers: Annotated[int, Field(ge=1, le=20)]
+    rails: Annotated[int, Quantity("whole", at_least=1, at_most=50)]
+    tiers: Annotated[int, Quantity("whole", at_least=1, at_most=20)]
     clearance_mm: Annotated[float, Quantity("mm")]
     most_load_kg: Kilograms
     hottest_degC: Annotated[float, Quantity("degC", above=0.0)]
@@ -95,7 +95,7 @@ class BurnOff(Machine):
     inside_height_mm: Millimetres
     inside_depth_mm: Millimetres
     panel_mm: Millimetres
-    bridging: Annotated[float, Field(ge=1, le=10)]
+    bridging: Annotated[float, Quantity("number", at_least=1.0, at_most=10.0)]
     exhaust_m3_per_h: Annotated[float, Quantity("m**3/h")]
     shell_kwh_per_K: Annotated[float, Quantity("kWh/delta_degC", above=0.0)]
     batch_kg: Kilograms

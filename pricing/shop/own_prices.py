@@ -7,13 +7,16 @@ Room     shop. Imports basis.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from math import isfinite, isnan
+from math import isfinite, isnan, nan
 from pathlib import Path
 from typing import TypeAlias
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import read_table, table_text, write_safely
+from pricing.basis.numerals import spelled
 from pricing.basis.switch import locked
+from pricing.basis.tongue import Tongue
+from pricing.basis.typed import read_cell
 
 FILE = "prices.csv"
 COLUMNS = ("single", "two_tone")
@@ -53,15 +56,15 @@ class OwnPrice:
         return isfinite(self.first)
 
 
-def read_own_prices(folder: Path, currency: str) -> dict[Place, OwnPrice]:
+def read_own_prices(folder: Path, tongue: Tongue) -> dict[Place, OwnPrice]:
     """Read the owner's prices; empty where none was saved yet.
 
     Parameters
     ----------
     folder : Path
         The shop's folder.
-    currency : str
-        Code of the shop's currency.
+    tongue : Tongue
+        The shop's currency, units and locale.
 
     Raises
     ------
@@ -75,12 +78,16 @@ def read_own_prices(folder: Path, currency: str) -> dict[Place, OwnPrice]:
     bad: list[Problem] = []
     for row in read_table(path, _CELLS[:4], optional=_CELLS[4:]):
         line, place = f"line {row['#']}", (row["item"], row["column"])
-        numbers = [_number(row[name]) for name in ("first", "each_further", "each_beyond")]
+        unread: list[Problem] = []
+        numbers = [
+            read_cell(unread, name, row[name], "money", tongue) if row[name] else nan
+            for name in ("first", "each_further", "each_beyond")
+        ]
         first, each, beyond = numbers[0], numbers[1], numbers[1] if row["each_beyond"] == "" else numbers[2]
-        wrong = _wrong(row, currency)
+        wrong = _wrong(row, tongue.currency) + unread
         if not row["first"] and not row["each_further"]:
-            first = each = beyond = float("nan")
-        elif not (isfinite(first) and first > 0 and 0 <= each <= first and 0 <= beyond <= each):
+            first = each = beyond = nan
+        elif not unread and not (isfinite(first) and first > 0 and 0 <= each <= first and 0 <= beyond <= each):
             given = f"{row['first']}, {row['each_further']}, {row['each_beyond']}"
             accepts = "amounts above 0 that do not rise: first, each further, each beyond"
             wrong.append(Problem("first, each_further, each_beyond", given, accepts))
@@ -111,14 +118,7 @@ def _wrong(row: Mapping[str, str], currency: str) -> list[Problem]:
     return bad
 
 
-def _number(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return float("nan")
-
-
-def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], currency: str) -> dict[Place, OwnPrice]:
+def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], tongue: Tongue) -> dict[Place, OwnPrice]:
     """Write the owner's prices; a row that did not change keeps its day.
 
     Parameters
@@ -127,8 +127,8 @@ def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], currency: st
         The shop's folder.
     prices : mapping of OwnPrice
         All that shall stand there, by item and column; other rows go.
-    currency : str
-        Code of the shop's currency.
+    tongue : Tongue
+        As in `read_own_prices`.
 
     Raises
     ------
@@ -136,7 +136,7 @@ def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], currency: st
         The folder cannot be read or written.
     """
     today = date.today().isoformat()  # noqa: DTZ011  the owner's own day
-    old = read_own_prices(folder, currency)
+    old = read_own_prices(folder, tongue)
     kept: dict[Place, OwnPrice] = {}
     for place, price in prices.items():
         before = old.get(place)
@@ -144,7 +144,9 @@ def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], currency: st
         day = before.saved_on if same and before else today
         kept[place] = OwnPrice(price.first, price.each, price.beyond, price.locked, price.hidden, day)
     rows = [
-        dict(zip(_CELLS, (*place, *_cells(price)[:3], currency, *_cells(price)[3:], price.saved_on), strict=True))
+        dict(
+            zip(_CELLS, (*place, *_cells(price)[:3], tongue.currency, *_cells(price)[3:], price.saved_on), strict=True)
+        )
         for place, price in kept.items()
     ]
     with locked(folder, (FILE,)):
@@ -155,4 +157,7 @@ def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], currency: st
 def _cells(price: OwnPrice) -> tuple[str, ...]:
     amounts = (price.first, price.each, price.beyond)
     flags = (price.locked, price.hidden)
-    return (*("" if isnan(amount) else repr(amount) for amount in amounts), *("yes" if flag else "" for flag in flags))
+    return (
+        *("" if isnan(amount) else spelled(amount) for amount in amounts),
+        *("yes" if flag else "" for flag in flags),
+    )

@@ -5,7 +5,7 @@ Room     shop. Imports basis.
 
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator
+from pydantic import field_validator
 
 from pricing.basis.records import Name, Quantity, Record, Share, SomeShare, refuse
 
@@ -45,8 +45,8 @@ class Owner(Record):
     """The owner's year: what must be drawn, and the hours that can be booked on jobs."""
 
     draw_per_y: Annotated[float, Quantity("money/year")]
-    on_cost: Annotated[float, Field(ge=0, le=3)]
-    weeks: Annotated[float, Field(gt=0, le=53)]
+    on_cost: Annotated[float, Quantity("share", at_most=3.0)]
+    weeks: Annotated[float, Quantity("number", above=0.0, at_most=53.0)]
     hours_per_week_h: Annotated[float, Quantity("h", above=0.0, at_most=100.0)]
     billable: SomeShare
 
@@ -65,13 +65,13 @@ class Helper(Record):
     """A hand paid by the hour; ``steps`` are those the helper may do, ``heads`` how many such helpers there are."""
 
     wage_per_h: Annotated[float, Quantity("money/h")]
-    on_cost: Annotated[float, Field(ge=0, le=3)]
-    weeks: Annotated[float, Field(gt=0, le=53)]
+    on_cost: Annotated[float, Quantity("share", at_most=3.0)]
+    weeks: Annotated[float, Quantity("number", above=0.0, at_most=53.0)]
     hours_per_week_h: Annotated[float, Quantity("h", above=0.0, at_most=100.0)]
-    billable: Annotated[float, Field(gt=0, le=1)]
+    billable: SomeShare
     share: Share
     steps: tuple[str, ...]
-    heads: Annotated[int, Field(ge=1, le=9)] = 1
+    heads: Annotated[int, Quantity("whole", at_least=1, at_most=9)] = 1
 
     @property
     def wages_per_y(self) -> float:

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from pricing.basis.records import Quantity, Record, Share, refuse
+from pricing.basis.records import Quantity, Rate, Record, Share, refuse
 
 Money = Annotated[float, Quantity("money")]
 
@@ -42,23 +42,23 @@ class Policy(Record):
     order, where its own set-up is not less; without it each kind pays its whole set-up.
     """
 
-    interest: Share
+    interest: Rate
     target_margin: Annotated[Share, Field(lt=1)]
     minimum_charge: Money
     price_points: Annotated[tuple[PricePoint, ...], Field(min_length=1)]
     each_points: Annotated[tuple[PricePoint, ...], Field(min_length=1)]
-    list_up_to: Annotated[int, Field(ge=2, le=100)]
+    list_up_to: Annotated[int, Quantity("whole", at_least=2, at_most=100)]
     further_kind: Annotated[float, Quantity("money")] | None = None
     rush_surcharge: Share
     deposit: Share
     sales_tax: Share
     prices_include_tax: bool
-    valid_days: Annotated[int, Field(ge=1, le=365)]
+    valid_days: Annotated[int, Quantity("whole", at_least=1, at_most=365)]
     strip_by: Literal["chemical", "blast", "burn_off", "bought_in"]
     strip_aluminium_by: Literal["chemical", "blast", "bought_in"]
-    most_heat_cycles: Annotated[int, Field(ge=1, le=20)]
+    most_heat_cycles: Annotated[int, Quantity("whole", at_least=1, at_most=20)]
     scarce: Scarce
-    warranty_years: Annotated[float, Field(ge=0, le=20)] = 0.0
+    warranty_years: Annotated[float, Quantity("number", at_most=20)] = 0.0
     trade: Trade | None = None
 
     @field_validator("target_margin")

@@ -13,6 +13,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.basis.files import read_table
 from pricing.basis.records import Name, Quantity, Record, read_record, refuse
+from pricing.basis.tongue import Tongue
 
 POWDER_COLUMNS = (
     "name", "kind", "density", "film_low", "film_likely", "film_high", "price", "pack", "way", "uses", "each", "keeps",
@@ -48,7 +49,7 @@ class Powder(Record):
     price_per_kg: Annotated[float, Quantity("money/kg")]
     pack_kg: Annotated[float, Quantity("kg", above=0.0)]
     way: Way = "stocked"
-    uses: Annotated[float, Field(ge=0, le=10_000)] = 0.0
+    uses: Annotated[float, Quantity("number", at_most=10_000)] = 0.0
     each_kg: Annotated[float, Quantity("kg")] = 0.0
     keeps_y: Annotated[float, Quantity("year", at_most=20.0)] = 0.0
     cure_degC: Annotated[float, Quantity("degC", above=60.0, at_most=300.0)]
@@ -92,15 +93,15 @@ class Powder(Record):
         return (self.film_low_um + 4 * self.film_likely_um + self.film_high_um) / 6
 
 
-def read_powders(path: Path, currency: str) -> dict[str, Powder]:
+def read_powders(path: Path, tongue: Tongue) -> dict[str, Powder]:
     """Read ``powders.csv`` by name.
 
     Parameters
     ----------
     path : Path
         The table.
-    currency : str
-        Code of the shop's currency.
+    tongue : Tongue
+        The shop's currency, units and locale.
 
     Raises
     ------
@@ -114,7 +115,7 @@ def read_powders(path: Path, currency: str) -> dict[str, Powder]:
         line = row.pop("#")
         given = {name: text for name, text in row.items() if text or name not in POWDER_OPTIONAL}
         try:
-            powder = read_record(Powder, given, str(path), currency=currency)
+            powder = read_record(Powder, given, str(path), tongue)
         except BadInput as why:
             bad += [Problem(f"line {line}: {p.field}", p.value, p.accepts, p.mend) for p in why.problems]
             continue

@@ -20,8 +20,9 @@ from typing import Literal
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import Kind, Source
 from pricing.basis.files import read_table
-from pricing.basis.records import LARGEST
-from pricing.basis.units import COUNTS, convert, readable
+from pricing.basis.tongue import LARGEST, Range, Tongue, Wrong
+from pricing.basis.typed import problem, read
+from pricing.basis.units import COUNTS
 
 RATE_COLUMNS = ("step", "driver", "gives", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
 ASSUMPTION_COLUMNS = ("name", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
@@ -70,7 +71,7 @@ class Assumption:
 
 
 def read_rates(
-    path: Path, sources: Mapping[str, Source], steps: Mapping[str, Sequence[str]], currency: str
+    path: Path, sources: Mapping[str, Source], steps: Mapping[str, Sequence[str]], tongue: Tongue
 ) -> dict[str, Assumption]:
     """Read ``rates.csv``.
 
@@ -82,8 +83,8 @@ def read_rates(
         Sources by key.
     steps : mapping
         Steps that exist, with the drivers each may have.
-    currency : str
-        Code of the shop's currency.
+    tongue : Tongue
+        The shop's currency, units and locale.
 
     Returns
     -------
@@ -107,18 +108,18 @@ def read_rates(
         per = DRIVERS[row["driver"]] or row["driver"]
         unit = f"{'money' if row['gives'] == 'supplies' else 'min'}/{per}"
         key = f"{row['step']}.{row['driver']}.{row['gives']}"
-        _add(found, bad, key, unit, row, sources, currency)
+        _add(found, bad, key, unit, row, sources, tongue)
     if bad:
         raise BadInput(str(path), bad)
     return found
 
 
-def read_assumptions(path: Path, sources: Mapping[str, Source], currency: str) -> dict[str, Assumption]:
+def read_assumptions(path: Path, sources: Mapping[str, Source], tongue: Tongue) -> dict[str, Assumption]:
     """Read ``assumptions.csv``.
 
     Parameters
     ----------
-    path, sources, currency
+    path, sources, tongue
         As in `read_rates`.
 
     Returns
@@ -140,7 +141,7 @@ def read_assumptions(path: Path, sources: Mapping[str, Source], currency: str) -
             names = [*ASSUMED, *MAY_BE_ASSUMED, "warranty.<class>", "reject.<class>.<wrought or casting>"]
             bad.append(Problem(f"line {row['#']}: name", name, "a known name", nearest(name, names)))
             continue
-        _add(found, bad, name, known, row, sources, currency)
+        _add(found, bad, name, known, row, sources, tongue)
     for name in ASSUMED:
         if name not in found and not any(name in str(problem.field) for problem in bad):
             bad.append(Problem("name", f"{name} missing", "there", "Copy the row from the demo shop."))
@@ -206,25 +207,18 @@ MAY_BE_ASSUMED: dict[str, str] = {
 
 def _add(
     found: dict[str, Assumption], bad: list[Problem], key: str, unit: str, row: Mapping[str, str],
-    sources: Mapping[str, Source], currency: str,
+    sources: Mapping[str, Source], tongue: Tongue,
 ) -> None:  # fmt: skip
     line = f"line {row['#']}"
     told = len(bad)
     points = []
     for name in ("low", "likely", "high"):
-        value = _number(row[name], row["unit"], unit, currency)
-        if isinstance(value, str):
-            accepts = "a number" if not _has_unit(unit) else f"a number with a unit like {readable(unit, currency)}"
-            given = f"{row[name]} {row['unit']}".strip() if row[name] else "empty"
-            bad.append(Problem(f"{line}: {name} of {key}", given, accepts, value))
-        else:
-            points.append(value)
-            if value < 0 or (unit == "share" and value > 1):
-                accepts = "from 0 to 1" if unit == "share" else "0 or more"
-                bad.append(Problem(f"{line}: {name} of {key}", row[name], accepts, "Write 30 % as 0.30."))
-            elif value == 0 and key in _DIVISORS:
-                mend = "Nothing could be worked out with none of it."
-                bad.append(Problem(f"{line}: {name} of {key}", row[name], "above 0", mend))
+        try:
+            points.append(_number(row[name], row["unit"], key, unit, tongue))
+        except Wrong as why:
+            pure = unit in {"share", "number"}
+            given = (row[name] if pure else f"{row[name]} {row['unit']}".strip()) if row[name] else "empty"
+            bad.append(problem(f"{line}: {name} of {key}", given, unit, tongue, why))
     if len(points) == 3 and not points[0] <= points[1] <= points[2]:
         given = f"{row['low']}, {row['likely']}, {row['high']}"
         mend = "low, likely and high stand in this order; swap them."
@@ -251,19 +245,14 @@ def _add(
         )
 
 
-def _has_unit(unit: str) -> bool:
-    return unit not in {"share", "number"}
-
-
-def _number(text: str, unit_text: str, unit: str, currency: str) -> float | str:
-    if not text:
-        return "Fill the cell in."
-    try:
-        bare = float(text)
-    except ValueError:
-        return "Write decimals with a point."
-    if not abs(bare) <= LARGEST:
-        return "Write a number that can be counted with."
-    if not _has_unit(unit):
-        return bare if unit_text in {unit, "", "-"} else f"This row has no unit; write '{unit}' in the unit column."
-    return convert(f"{text} {unit_text}", unit, currency=currency)
+def _number(text: str, unit_text: str, key: str, unit: str, tongue: Tongue) -> float:
+    """Read one of the three points; its unit stands in a column of its own, and a share of 0.3 may be written 30 %."""
+    plain = unit in {"share", "number"}
+    if plain and unit_text not in {unit, "", "-", "%"}:
+        raise Wrong(f"This row has no unit; write '{unit}' in the unit column.")
+    if plain or not text:
+        written = f"{text} %" if unit_text == "%" and not text.endswith("%") else text
+    else:
+        written = f"{text} {unit_text}"
+    within = Range(most=1.0 if unit == "share" else LARGEST, **{"above" if key in _DIVISORS else "least": 0.0})
+    return read(written, unit, tongue, within=within, file=True)

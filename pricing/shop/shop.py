@@ -19,6 +19,7 @@ from typing import TypeAlias
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import Kind, Source
+from pricing.basis.tongue import Tongue
 from pricing.shop.finishes import Finish
 from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Machines
@@ -86,6 +87,11 @@ class Shop:
     def currency(self) -> str:
         """Code of the currency everything is counted in."""
         return self.front.currency
+
+    @property
+    def tongue(self) -> Tongue:
+        """What it counts in, thinks in, and how it writes numbers."""
+        return Tongue(self.front.currency, self.front.units, self.front.locale)
 
     @cached_property
     def overhead_per_y(self) -> float:

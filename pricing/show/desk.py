@@ -20,12 +20,12 @@ from typing import Any
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.switch import locked, read_settled, stamp_of
+from pricing.basis.tongue import Tongue
 from pricing.parts.items import Item, items_text, read_items
 from pricing.shop.copies import copies, files_of, keep_copy
 from pricing.shop.draft import Draft, Step, Text
 from pricing.shop.folder import FILES, demo_folder, open_shop, save_shop
 from pricing.shop.shop import Shop
-from pricing.show.fields import Tongue
 from pricing.show.merge import merged
 from pricing.show.words import Words
 
@@ -97,7 +97,7 @@ class Desk:
     @property
     def tongue(self) -> Tongue:
         """What the shop counts in and thinks in."""
-        return Tongue(self.shop.currency, self.shop.front.units)
+        return self.shop.tongue
 
     @property
     def words(self) -> Words:

@@ -86,7 +86,7 @@ function render({ model, el: root, store }) {
       part.was = text;
       part.write(at);
       node.classList.toggle("changed", Boolean(at.changed));
-      if (at.message || part.message) note().textContent = at.message ?? "";
+      if (at.message || part.message) say(note(), at, (given) => { part.sent = given; tell({ sheet: sheet().key, row: row.key, column: column.key, given }); node.querySelector("input")?.focus(); });
     };
     return part;
   };

@@ -1,4 +1,4 @@
-"""Inputs that take text with its unit, and say at once, beside the field, what is wrong.
+"""Inputs that take what people type, and say or ask at once, beside the field, what is wrong or meant.
 
 A field holds the last good value: while what stands in it is wrong, the page goes on with that value and says
 so. Nothing here needs a browser; `pricing.screens.form` draws fields.
@@ -7,28 +7,14 @@ Room     show. Imports basis, shop.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from pricing.basis.errors import BadInput, choices, nearest
 from pricing.basis.records import Name, Record, read_record
-from pricing.basis.units import System, convert, readable, shown, sig
+from pricing.basis.tongue import Choice as Reading
+from pricing.basis.tongue import Range, Tongue, Wrong
+from pricing.basis.typed import read
 from pricing.shop.rates import Assumption
-
-
-@dataclass(frozen=True, slots=True)
-class Tongue:
-    """What a shop counts in and thinks in."""
-
-    currency: str
-    units: System
-
-    def show(self, value: float, unit: str, digits: int = 4) -> str:
-        """Write a value of the model in the shop's units, so that it can be read again."""
-        if not unit:
-            return sig(value, digits)
-        at = shown(value, unit, self.units)
-        return f"{sig(at.value, digits)} {readable(at.unit, self.currency)}"
 
 
 class Field:
@@ -46,7 +32,9 @@ class Field:
 
     def __init__(self, key: str, label: str, value: Any) -> None:
         self.key, self.label, self._value = key, label, value
+        self.stood = value  # before somebody began to type
         self.message = ""
+        self.choices: tuple[Reading, ...] = ()
         self._text: str | None = None
 
     @property
@@ -56,7 +44,8 @@ class Field:
 
     @value.setter
     def value(self, value: Any) -> None:
-        self._value, self._text, self.message = value, None, ""
+        self._value = self.stood = value
+        self._text, self.message, self.choices = None, "", ()
 
     @property
     def text(self) -> str:
@@ -77,15 +66,26 @@ class Field:
         """
         return given
 
-    def give(self, given: Any) -> bool:
-        """Take what was typed or chosen; True when it is a new good value."""
+    def give(self, given: Any, *, live: bool = False) -> bool:
+        """Take what was typed or chosen; True when it is a new good value.
+
+        Parameters
+        ----------
+        given : object
+            Text, tick, place.
+        live : bool
+            Whether somebody is still typing: what stood before goes on to count as what stands there.
+        """
+        stood = self.stood
         try:
             found = self.read(given)
         except Wrong as why:
-            self._text, self.message = str(given), str(why)
+            self._text, self.message, self.choices = str(given), str(why), why.choices
             return False
         changed = bool(found != self._value)
         self.value = found
+        if live:
+            self.stood = stood
         return changed
 
     def spec(self) -> dict[str, Any]:
@@ -94,15 +94,11 @@ class Field:
 
     def state(self) -> dict[str, Any]:
         """What stands in it now."""
-        return {"text": self.text, "message": self.message}
-
-
-class Wrong(ValueError):
-    """What was typed cannot be taken; the text says what can."""
+        return {"text": self.text, "message": self.message, "choices": list(self.choices)}
 
 
 class Quantity(Field):
-    """A number with its unit: ``12 ft``, ``3.5 min/m``, ``0.27 EUR/kWh``.
+    """A number, with its unit or without: ``12``, ``12 ft``, ``3.5 min/m``, ``€0.27``.
 
     Parameters
     ----------
@@ -112,95 +108,72 @@ class Quantity(Field):
         Unit of the model.
     tongue : Tongue
         The shop's money and measures.
-    least, most : float
-        Bounds, in ``unit``.
+    least, most, above : float
+        Bounds, in ``unit``; ``above`` is itself left out.
+    known : bool
+        Whether what stands there is the owner's: a value far off it is asked about.
     """
 
-    def __init__(
-        self, key: str, label: str, value: float, unit: str, tongue: Tongue, *, least: float = 0.0, most: float = 1e7
+    def __init__(  # noqa: PLR0913  bounds stand beside what they bound
+        self, key: str, label: str, value: float, unit: str, tongue: Tongue, *, least: float = 0.0, most: float = 1e7,
+        above: float = float("-inf"), known: bool = True,
     ) -> None:  # fmt: skip
         super().__init__(key, label, value)
-        self.unit, self.tongue, self.least, self.most = unit, tongue, least, most
+        self.unit, self.tongue, self.known = unit, tongue, known
+        self.least, self.most, self.above = least, most, above
 
     def write(self, value: Any) -> str:
         """Write it in the shop's units."""
         return self.tongue.show(float(value), self.unit)
 
     def read(self, given: Any) -> float:
-        """Read text with its unit."""
+        """Read it, as `pricing.basis.typed.read` does."""
         if str(given).strip() == self.write(self._value):
             return float(self._value)  # what is shown is rounded; leaving it alone must not change the number
-        if not self.unit:
-            try:
-                found: float | str = float(str(given).strip())
-            except ValueError:
-                raise Wrong(f"Write a number, like {self.write(self._value)}.") from None
-        else:
-            found = convert(given, self.unit, currency=self.tongue.currency)
-        if isinstance(found, str):
-            reason = found.split("Write it with its unit")[0].strip()
-            example = self.write(self._value)
-            raise Wrong(f"{reason} Write it like {example}." if reason else f"Write the unit too, like {example}.")
-        if not self.least <= found <= self.most:
-            low, high = (self.tongue.show(bound, self.unit) for bound in (self.least, self.most))
-            raise Wrong(f"Must be from {low} to {high}.")
-        return found
+        now = float(self.stood) if self.known else None
+        return read(given, self.unit, self.tongue, now=now, within=Range(self.least, self.most, self.above))
 
 
-class Share(Field):
+class Share(Quantity):
     """A part of a whole, written as per cent.
 
     Parameters
     ----------
     key, label, value
         As in `Field`; the value from 0 to 1.
+    tongue : Tongue
+        How the shop writes numbers.
     most : float
         Largest share taken.
     """
 
-    def __init__(self, key: str, label: str, value: float, *, most: float = 1.0) -> None:
-        super().__init__(key, label, value)
-        self.most = most
-
-    def write(self, value: Any) -> str:
-        """Write it as per cent."""
-        return f"{sig(100 * float(value), 4)} %"
-
-    def read(self, given: Any) -> float:
-        """Read ``25 %``, ``25`` or ``0.25``."""
-        text = str(given).strip()
-        percent = text.endswith("%")
-        try:
-            number = float(text.rstrip("% "))
-        except ValueError:
-            raise Wrong("Write a share, for example 25 %.") from None
-        share = number / 100 if percent or number > 1 else number
-        if not 0 <= share <= self.most:
-            raise Wrong(f"Must be from 0 % to {self.write(self.most)}.")
-        return share
+    def __init__(self, key: str, label: str, value: float, tongue: Tongue, *, most: float = 1.0) -> None:
+        super().__init__(key, label, value, "share", tongue, most=most)
 
 
-class Whole(Field):
+class Whole(Quantity):
     """A whole number.
 
     Parameters
     ----------
-    key, label, value
-        As in `Field`.
+    key, label, value, tongue
+        As in `Quantity`.
     least, most : int
         Bounds.
     """
 
-    def __init__(self, key: str, label: str, value: int, *, least: int = 0, most: int = 100_000) -> None:
-        super().__init__(key, label, value)
-        self.least, self.most = least, most
+    def __init__(
+        self, key: str, label: str, value: int, tongue: Tongue, *, least: int = 0, most: int = 100_000
+    ) -> None:  # fmt: skip
+        super().__init__(key, label, value, "whole", tongue, least=least, most=most)
+
+    def write(self, value: Any) -> str:
+        """Write its digits."""
+        return str(int(value))
 
     def read(self, given: Any) -> int:
-        """Read digits."""
-        text = str(given).strip()
-        if not text.isascii() or not text.isdecimal() or not self.least <= int(text[:9]) <= self.most:
-            raise Wrong(f"Must be a whole number from {self.least} to {self.most}.")
-        return int(text[:9])
+        """Read a whole number."""
+        return int(super().read(given))
 
 
 class Choice(Field):
@@ -278,7 +251,7 @@ class Slider(Quantity):
     def __init__(
         self, key: str, label: str, value: float, unit: str, tongue: Tongue, *, least: float, most: float
     ) -> None:  # fmt: skip
-        super().__init__(key, label, value, unit, tongue, least=least, most=most)
+        super().__init__(key, label, value, unit, tongue, least=least, most=most, known=False)
         self.step = (most - least) / 200
 
     @classmethod
@@ -288,42 +261,25 @@ class Slider(Quantity):
         least, most = max(0.0, row.low - 0.25 * wide), row.high + 0.25 * wide
         if row.unit == "share":
             most = min(most, 0.99)
-        unit = "" if row.unit in {"number", "share"} else row.unit
-        kind = _ShareSlider if row.unit == "share" else cls
-        made = kind(row.key, label, row.mean if value is None else value, unit, tongue, least=least, most=most)
+        made = cls(row.key, label, row.mean if value is None else value, row.unit, tongue, least=least, most=most)
         made.marks = ((row.low, "low"), (row.likely, "likely"), (row.high, "high"))
         return made
 
     def mark(self, at: float) -> str:
         """Write a marked place, short and without its unit."""
-        return sig(shown(at, self.unit, self.tongue.units).value if self.unit else at)
+        return self.tongue.number(at, self.unit, 3) + (" %" if self.unit == "share" else "")
 
-    def give(self, given: Any) -> bool:
+    def give(self, given: Any, *, live: bool = False) -> bool:
         """Take a place of the slider, or typed text."""
         if isinstance(given, (int, float)) and not isinstance(given, bool):
             found = min(max(float(given), self.least), self.most)
             changed = bool(found != self._value)
             self.value = found
             return changed
-        return super().give(given)
+        return super().give(given, live=live)
 
     def state(self) -> dict[str, Any]:
         """Its place, its ends and its marks as well."""
         marks = [(at, word, self.mark(at)) for at, word in self.marks]
         ends = {"least": self.least, "most": self.most, "step": self.step}
         return super().state() | {"at": float(self._value), "marks": marks} | ends
-
-
-class _ShareSlider(Slider):
-    def mark(self, at: float) -> str:
-        return self.write(at)
-
-    def write(self, value: Any) -> str:
-        return f"{sig(100 * float(value), 3)} %"
-
-    def read(self, given: Any) -> float:
-        share = Share(self.key, self.label, self._value)
-        found = share.read(given)
-        if not self.least <= found <= self.most:
-            raise Wrong(f"Must be from {self.write(self.least)} to {self.write(self.most)}.")
-        return found

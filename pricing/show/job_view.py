@@ -14,7 +14,6 @@ from pricing.prices.margins import margin_of
 from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
 from pricing.shop.folder import known_steps
 from pricing.show.cells import Measure
-from pricing.show.fields import Tongue
 from pricing.show.labels import short_with_unit
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.naming import Names
@@ -113,7 +112,7 @@ def loss_rows(trial: Trial, asked: float) -> dict[str, Rows]:
 def matter_rows(trial: Trial) -> dict[str, Rows]:
     """Give what matters most: the cost with each number at its low and its high."""
     words, names = Words(trial.shop), Names(trial.shop)
-    tongue = Tongue(trial.shop.currency, trial.shop.front.units)
+    tongue = trial.shop.tongue
     bars = []
     for at, (key, low, high) in enumerate(trial.swings()[:_MOST_BARS]):
         row = trial.uncertain[key]
@@ -258,7 +257,7 @@ def _mark(trial: Trial, name: str, marks: dict[str, float]) -> list[str]:
 
 def _number(trial: Trial, key: str) -> Answer:
     row = trial.uncertain[key]
-    measure = Measure(row.unit, Tongue(trial.shop.currency, trial.shop.front.units))
+    measure = Measure(row.unit, trial.shop.tongue)
     unit = f" {measure.heading}".rstrip()
     points = ", ".join(f"{p} {measure.write(getattr(row, p))}{unit}" for p in ("low", "likely", "high", "mean"))
     lines = [points, f"{row.kind}: {row.source.title}"] + [text for text in (row.where, row.note) if text]

@@ -11,7 +11,6 @@ import numpy as np
 from pricing.basis.units import sig
 from pricing.shop.folder import known_steps
 from pricing.show.cells import Measure
-from pricing.show.fields import Tongue
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.tiles import number, tile, tiles
@@ -46,7 +45,7 @@ def change_words(shop: "Shop", proposal: "Proposal") -> str:
     proposal : Proposal
         Of the log.
     """
-    measure = Measure(proposal.old.unit, Tongue(shop.currency, shop.front.units))
+    measure = Measure(proposal.old.unit, shop.tongue)
     then, now = (sig(float(measure.write(row.mean)), 3) for row in (proposal.old, proposal.new))
     heading = measure.heading
     per = f", minutes per {heading[4:]}" if heading.startswith("min/") else f" [{heading}]" if heading else ""

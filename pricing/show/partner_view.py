@@ -15,7 +15,6 @@ from pricing.prices.paid_hours import unused_hours
 from pricing.prices.questions import fixed_per_month
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
-from pricing.show.fields import Tongue
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Rows
@@ -96,7 +95,7 @@ def partner_tiles(sides: Sides, mix: Mix | None) -> str:
 def unsure_words(sides: Sides) -> str:
     """Say which three guesses matter most."""
     words, shop = Words(sides.shop), sides.shop
-    tongue = Tongue(shop.currency, shop.front.units)
+    tongue = shop.tongue
     rows = []
     for key, low, high in sides.fancy.swings()[:_UNSURE]:
         row = sides.fancy.uncertain[key]

@@ -12,7 +12,7 @@ from typing import Any
 import anywidget
 import traitlets
 
-from pricing.show.fields import Wrong
+from pricing.basis.tongue import Wrong
 from pricing.show.look import script, style_sheet
 from pricing.show.sheets import Row, Sheet
 
@@ -21,7 +21,7 @@ from pricing.show.sheets import Row, Sheet
 class _Wrong:
     """Texts that could not be taken, kept in their cells until they are mended."""
 
-    texts: dict[tuple[str, str, str], tuple[str, str]] = field(default_factory=dict)
+    texts: dict[tuple[str, str, str], tuple[str, Wrong]] = field(default_factory=dict)
 
 
 Edit = Callable[[str, str, str, str], None]
@@ -88,9 +88,9 @@ class EditTable(anywidget.AnyWidget):
     def _made(self, sheet: str, row: Row) -> dict[str, Any]:
         cells = {}
         for column, cell in row.cells.items():
-            text, message = self._wrong.texts.get((sheet, row.key, column), (None, ""))
-            made = cell.traits(message)
-            cells[column] = made if text is None else made | {"text": text}
+            wrong = self._wrong.texts.get((sheet, row.key, column))
+            made = cell.traits(str(wrong[1]) if wrong else "")
+            cells[column] = made | {"text": wrong[0], "choices": list(wrong[1].choices)} if wrong else made
         return {"key": row.key, "label": row.label, "group": row.group, "mark": row.mark, "cells": cells}
 
     def get_state(self, key: Any = None, drop_defaults: bool = False) -> Any:
@@ -115,7 +115,7 @@ class EditTable(anywidget.AnyWidget):
         try:
             self._take(sheet, row, column, given)
         except Wrong as why:
-            self._wrong.texts[place] = (given, str(why))
+            self._wrong.texts[place] = (given, why)
         if sheet in self._rows:
             self.fill({sheet: self._rows[sheet]})
 

@@ -49,7 +49,7 @@ def test_a_month_of_the_wanted_week() -> None:
 def test_what_is_wrong_with_a_question_is_told() -> None:
     assert "JOB is 'missing'; it must be a job, or --item" in refused("break-even")
     assert "--item is 'bicycle'; it must be" in refused("break-even", "--item", "bicycle")
-    assert "--price is '300'; it must be a quantity in EUR" in refused("break-even", JOB, "--price", "300")
+    assert "Write '3 EUR' or '3000 EUR' for 3,000 EUR" in refused("break-even", JOB, "--price", "3.000")
     assert "one question where --from or --to" in refused("break-even", JOB, "--from", "1", "--to", "2")
     assert "--to is 'missing'; it must be given with the other" in refused(
         "break-even", JOB, "--over", "batch", "--from", "1"

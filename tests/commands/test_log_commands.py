@@ -109,11 +109,11 @@ def test_mistakes_are_told_in_words(log: Log) -> None:
     )
     assert "argument is 'minutes'; it must be like FIELD=VALUE" in log("add", "times", "minutes", code=2)
     assert "column is 'job'; it must be there. It is missing." in log("add", "times", "step=blast", "minutes=3", code=2)
-    assert "minutes is 'soon'; it must be a number in the unit" in log(
+    assert "minutes is 'soon'; it must be a quantity in min. 'soon' is no number" in log(
         "add", "times", "job=a", "step=blast", "minutes=soon", code=2
     )
     assert "row is 'zzz'; it must be the id of a row that stands" in log("strike", "times", "zzz", code=2)
-    assert "coat.m2 is 'much'; it must be a number" in log("finish", "gate", "coat.m2=much", code=2)
+    assert "coat.m2 is 'much'; it must be a quantity in m²" in log("finish", "gate", "coat.m2=much", code=2)
     assert "key is 'missing'; it must be one or more keys, or --all" in log("accept", code=2)
     bare = CliRunner().invoke(main, ["log", "status"], env={"PRICING_LEDGER_URL": ""})
     assert bare.exit_code == 2

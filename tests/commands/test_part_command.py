@@ -121,7 +121,7 @@ def test_an_open_mesh_takes_its_mass_or_thickness(tmp_path: Path) -> None:
     assert (part["mass_kg"], part["area_m2"]) == pytest.approx((0.9072, 0.05), rel=1e-4)
     assert part["thickness_mm"] == pytest.approx(2e3 * 0.907185 / 2700 / 0.05, rel=1e-4)
     assert figures(*words, "--thickness", "3 mm")["parts"][0]["mass_kg"] == pytest.approx(0.025 * 0.003 * 2700)
-    assert "--mass is '2'; it must be a quantity in kg." in refused(*words, "--mass", "2")
+    assert "--mass is '2 m'; it must be a quantity in kg." in refused(*words, "--mass", "2 m")
 
 
 def test_a_picture_is_drawn_also_of_what_cannot_be_measured(tmp_path: Path) -> None:
@@ -147,7 +147,9 @@ def test_all_that_is_missing_is_told_before_the_file_is_read(tmp_path: Path) -> 
     for word in ("--svg is 'x.png'", "--material is 'missing'", "--item is 'a'"):
         assert word in text
     assert "thickness is 'missing'" in refused(LETTER[0], "--material", "mild steel")
-    assert "--thickness is '3'; it must be a quantity in mm." in refused(LETTER[0], "--thickness", "3", *LETTER[3:])
+    assert "--thickness is 'thin'; it must be a quantity in mm." in refused(
+        LETTER[0], "--thickness", "thin", *LETTER[3:]
+    )
     assert "material is 'steel'; it must be" in refused(*LETTER[:3], "--material", "steel")
     assert "the file is 'not there'" in refused(str(tmp_path / "none.dxf"), *LETTER[1:])
 

@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, example, given, reject, settings
 from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
-from pricing.basis.units import convert
+from pricing.basis.typed import read
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import REDO, RESPRAY, CostSheet, cost
 from pricing.parts.job import Job, Lot
@@ -135,8 +135,8 @@ def test_arrays_give_what_floats_give(shop: Shop, job: Job, finish: str) -> None
 
 
 def test_the_same_job_in_feet_and_metres_costs_the_same(shop: Shop, plates: Job) -> None:
-    metric = with_part(plates, edge_m=convert("3.6576 m", "m"), area_m2=convert("0.27870912 m2", "m**2"))
-    us = with_part(plates, edge_m=convert("12 ft", "m"), area_m2=convert("3 ft2", "m**2"))
+    metric = with_part(plates, edge_m=read("3.6576 m", "m"), area_m2=read("0.27870912 m2", "m**2"))
+    us = with_part(plates, edge_m=read("12 ft", "m"), area_m2=read("3 ft2", "m**2"))
     assert cost(shop, us).total == cost(shop, metric).total
 
 

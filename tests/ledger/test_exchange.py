@@ -7,6 +7,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from pricing.basis.errors import BadInput
+from pricing.basis.tongue import Tongue
 from pricing.ledger.exchange import entry_of_texts, export_csv, export_parquet, import_csv, import_folder
 from pricing.ledger.store import Ledger, open_ledger
 from tests.ledger.conftest import DAY, took
@@ -72,10 +73,10 @@ def test_a_file_with_a_wrong_head_is_refused_whole(ledger: Ledger, tmp_path: Pat
 
 def test_units_in_cells_are_read() -> None:
     texts = {"job": "gate", "on": "2026-11-02", "powder": "jet black", "used_kg": "1.2 lb", "coated_m2": "20 ft2"}
-    entry = entry_of_texts("powder", texts, "a test", currency="EUR")
+    entry = entry_of_texts("powder", texts, "a test", tongue=Tongue("EUR"))
     assert entry.used_kg == pytest.approx(0.54431084)  # type: ignore[attr-defined]
     assert entry.coated_m2 == pytest.approx(1.8580608)  # type: ignore[attr-defined]
-    with pytest.raises(BadInput, match=r"used_kg is '1.2 ft'; it must be a number in the unit of the column \(kg\)"):
+    with pytest.raises(BadInput, match=r"used_kg is '1\.2 ft'; it must be a quantity in kg\. ft is not a unit of this"):
         entry_of_texts("powder", texts | {"used_kg": "1.2 ft"}, "a test")
 
 

@@ -16,6 +16,7 @@ from click.testing import CliRunner
 from pypdf import PdfReader
 
 from pricing.basis.errors import BadInput
+from pricing.basis.tongue import Tongue
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
@@ -366,7 +367,7 @@ def test_a_template_can_reach_nothing_but_its_fields(own: Path) -> None:
 def test_the_list_prints_what_the_owner_saved(own: Path, items: dict[str, Item]) -> None:
     saved = {("bench_end", "single"): OwnPrice(999.0, 80.0, 70.0), ("wheel_set", "two_tone"): OwnPrice(1.0, 1.0, 1.0)}
     saved |= {("tool_box", column): OwnPrice(9.0, 1.0, 1.0, hidden=True) for column in ("single", "two_tone")}
-    save_own_prices(own, saved, "EUR")
+    save_own_prices(own, saved, Tongue("EUR"))
     mine = open_shop(own)
     rows = {row["key"]: row for row in list_fields(mine, items, day=DAY)["rows"]}
     today = {row["key"]: row for row in list_fields(open_shop(), items, day=DAY)["rows"]}

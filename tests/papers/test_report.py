@@ -18,6 +18,7 @@ from pypdf import PdfReader
 
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import facts
+from pricing.basis.tongue import Tongue
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
@@ -456,7 +457,7 @@ def test_the_advice_is_one_sentence_that_follows_from_the_figures(
     assert "hours of the owner run out" in told
     assert "raise" not in told
     low = OwnPrice(60.0, 50.0, 50.0)
-    save_own_prices(own, {("bench_end", "single"): low, ("wheel_set", "two_tone"): low}, "EUR")
+    save_own_prices(own, {("bench_end", "single"): low, ("wheel_set", "two_tone"): low}, Tongue("EUR"))
     cheap = Report(open_shop(own), items, letters, DAY)
     assert "raise the 2 prices of the list that leave less than 25%" in should(cheap)
 

@@ -57,10 +57,10 @@ def test_a_shape_gives_area_edges_and_mass(shop: Shop, items: dict[str, Item]) -
         ({"powders": ["jet black"]}, "powders is '1 given'; it must be 2 powders. Two-tone, line wiped by hand takes 2:"
          " one for each colour, in the order of the coats."),
         ({"part": {"area": "-2 m2"}}, "part 1.area is '-2 m2'; it must be above 0 m² and at most 1000 m²."),
-        ({"part": {"edge": "3"}},
-         "part 1.edge is '3'; it must be a quantity in m. Write it with its unit, for example '12 m'."),
-        ({"part": {"edge": 3}},
-         "part 1.edge is 3; it must be a quantity in m. Write it with its unit, for example '12 m'."),
+        ({"part": {"edge": "3 kg"}},
+         "part 1.edge is '3 kg'; it must be a quantity in m. kg is not a unit of this kind. Write it like 12 m."),
+        ({"part": {"edge": "1.250 m"}}, "part 1.edge is '1.250 m'; it must be a quantity in m."
+         " '1.250 m' can be read in two ways. Write '1.25 m' or '1250 m' for 1,250 m."),
         ({"part": {"material": "mild stel"}}, "part 1.material is 'mild stel'; it must be mild steel, stainless steel, cast iron,"
          " aluminium, zinc, brass or copper. Did you mean 'mild steel'?"),
         ({"part": {"quantity": 0}}, "part 1.quantity is 0; it must be a whole number, 1 or more."),
@@ -87,7 +87,7 @@ def test_each_slip_gets_one_clear_message(
 
 
 def test_all_slips_are_told_at_once(shop: Shop, items: dict[str, Item]) -> None:
-    data = _with(finish="x", powders=["y"], part={"quantity": -1, "edge": "3", "material": "tin", "shape": None})
+    data = _with(finish="x", powders=["y"], part={"quantity": -1, "edge": "3 kg", "material": "tin", "shape": None})
     fields = {text.split(" is ")[0] for text in _told(data, shop, items)}
     assert {"finish", "powders", "part 1.quantity", "part 1.edge", "part 1.material", "part 1.area"} <= fields
 

@@ -266,8 +266,8 @@ def test_a_bad_week_is_told_all_at_once(shop: Shop, items: dict[str, Item], tmp_
         f"{path} needs mending:\n"
         "  line 2: item is 'bench_ends'; it must be an item of items.csv. Did you mean 'bench_end'?\n"
         "  line 3: column is 'twotone'; it must be single or two_tone. Did you mean 'two_tone'?\n"
-        "  line 3: orders_per_week is '-1'; it must be a number, 0 or more.\n"
-        "  line 3: units_per_order is '0.5'; it must be a whole number, 1 or more."
+        "  line 3: orders_per_week is '-1'; it must be 0 or more and at most 10000.\n"
+        "  line 3: units_per_order is '0.5'; it must be 1 or more and at most 100000."
     )
     path.write_text("item,column,orders_per_week\nbench_end,single,1\nbench_end,single,2\n", encoding="utf-8")
     with pytest.raises(BadInput, match="there once. Add the orders up"):

@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 
 from pricing.basis.errors import BadInput
-from pricing.basis.units import as_float
+from pricing.basis.typed import read_field
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import cost
 from pricing.parts.items import Item
@@ -141,7 +141,7 @@ def test_a_set_of_wheels_is_in_the_market_band(demo: PriceList) -> None:
 
 def test_prices_by_area_spread_as_the_market_does(demo: PriceList) -> None:
     """Quotes by area run from about 4 to 45 USD/ft² (custom coater's page): area alone prices no job."""
-    foot = as_float("1 ft2", "m**2", "a")
+    foot = read_field("1 ft2", "m**2", "a")
     per_ft2 = [
         float(row.tariff.total(20)) / 20 / (row.item.part.area_m2 * row.item.pieces / foot)
         for row in demo.rows

@@ -8,12 +8,13 @@ tolerance and source.
 import csv
 import json
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from pricing.basis.units import as_float, registry
+from pricing.basis.units import registry, turned
 
 HERE = Path(__file__).parent
 SUFFIXES = {
@@ -45,8 +46,15 @@ def given(row: dict[str, str]) -> dict[str, Any]:
     arguments = {}
     for name, value in json.loads(row["given"]).items():
         unit = next((SUFFIXES[s] for s in sorted(SUFFIXES, key=len, reverse=True) if name.endswith(s)), "")
-        arguments[name] = as_float(value, unit, name) if isinstance(value, str) and unit else value
+        arguments[name] = _number(value, unit) if isinstance(value, str) and unit else value
     return arguments
+
+
+def _number(text: str, unit: str) -> float:
+    number, _, written = text.partition(" ")
+    value = turned(float(Fraction(number)), written, unit)
+    assert isinstance(value, float), value
+    return value
 
 
 def expected(row: dict[str, str], unit: str) -> tuple[float, float, float]:

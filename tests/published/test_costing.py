@@ -15,7 +15,7 @@ import pytest
 
 from pricing.basis.facts import Source
 from pricing.basis.money import capital_recovery, yearly_capital_charge
-from pricing.basis.units import as_float
+from pricing.basis.typed import read_field
 from pricing.costing.lines import Line, line_of
 from pricing.costing.loops import redo_share
 from pricing.costing.sheet import CostSheet
@@ -30,8 +30,8 @@ from pricing.steps.step import Material, Use
 
 ROWS = list(csv.DictReader((Path(__file__).with_name("costing.csv")).read_text("utf-8").splitlines()))
 
-M2_PER_KG_OF_FT2_PER_LB = as_float("1 ft2/lb", "m**2/kg", "coverage")
-MIL_UM = as_float("1 mil", "um", "film")
+M2_PER_KG_OF_FT2_PER_LB = read_field("1 ft2/lb", "m**2/kg", "coverage")
+MIL_UM = read_field("1 mil", "um", "film")
 NOBODY = SimpleNamespace(helper=None)
 
 
@@ -93,8 +93,8 @@ def _cover(gravity: float, mil: float, utilisation: float = 1.0) -> float:
 
 
 def _powder_lb() -> float:
-    kg = powder_kg(as_float("3200 ft2", "m**2", "a"), film_um=2 * MIL_UM, density_g_per_cm3=1.8, utilisation=0.5)
-    return float(kg) / as_float("1 lb", "kg", "m")
+    kg = powder_kg(read_field("3200 ft2", "m**2", "a"), film_um=2 * MIL_UM, density_g_per_cm3=1.8, utilisation=0.5)
+    return float(kg) / read_field("1 lb", "kg", "m")
 
 
 OURS: dict[str, Callable[[], float]] = {

@@ -90,9 +90,9 @@ def test_cautions_stand_at_their_steps(panel: JobPanel) -> None:
 @pytest.mark.parametrize(
     ("key", "given", "told"),
     [
-        ("area_m2", "-1 m2", "Must be from"),
-        ("quantity", "0", "Must be a whole number from 1 to 5000."),
-        ("line_m", "3", "Write the unit too, like 2.7 m."),
+        ("area_m2", "-1 m2", "Must be above 0 m²."),
+        ("quantity", "0", "Must be 1 or more."),
+        ("line_m", "long", "'long' is no number. Write it like 2.7 m."),
         ("title", "=1+1", "Must be a name that does not begin with"),
         ("mass_kg", "3 m", "m is not a unit of this kind."),
     ],
@@ -112,8 +112,10 @@ def test_a_rule_of_the_whole_part_is_told_too(panel: JobPanel) -> None:
 
 def test_a_part_too_large_for_every_oven_is_told(panel: JobPanel) -> None:
     panel.form.put("mass_kg", "900 kg")
+    assert panel.form.messages["mass_kg"].endswith("times what stood there, 1.6 kg.")
+    panel.form.put("mass_kg", panel.form["mass_kg"].choices[0].given)
     assert "small enough for an oven" in plain(panel.board.words_of("answers"))
-    panel.form.put("mass_kg", "9 kg")
+    panel.form.put("mass_kg", "9 kg!")
     assert "Price" in plain(panel.board.words_of("answers"))
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from pricing.basis.errors import BadInput
+from pricing.basis.tongue import Tongue
 from pricing.parts.job import job_of_item
 from pricing.prices.price_list import price_list
 from pricing.prices.quote import quote
@@ -37,19 +38,19 @@ def test_a_saved_list_stands_still_while_rates_move_and_rows_are_flagged(panel: 
     panel.form.put("hour.owner", 69.0)
     assert panel.table.text("list", "gate_single", "say") == "LOSES MONEY from 1"
     assert "Rows that lose money" in plain(panel.board.words_of("answers"))
-    assert read_own_prices(own, "EUR")["gate_single", "two_tone"].first == float(price)
+    assert read_own_prices(own, Tongue("EUR"))["gate_single", "two_tone"].first == float(price)
 
 
 def test_a_typed_price_is_tried_refused_and_saved_and_every_quote_follows(panel: ListPanel, own: Path) -> None:
     panel.table.put("list", "bench_end", "two_tone.first", "cheap")
-    assert panel.table.message("list", "bench_end", "two_tone.first") == "Write a price, for example 125."
+    assert panel.table.message("list", "bench_end", "two_tone.first") == "'cheap' is no number. Write it like 255 EUR."
     panel.table.put("list", "bench_end", "two_tone.each", "900")
     assert panel.table.message("list", "bench_end", "two_tone.each") == "Not more than the first."
     panel.table.put("list", "bench_end", "two_tone.each", "120")
     panel.table.put("list", "bench_end", "two_tone.first", "150")
     assert panel.table.text("list", "bench_end", "say") == "LOSES MONEY from 1"
     panel.form.put("save", given=True)
-    assert read_own_prices(own, "EUR")["bench_end", "two_tone"].first == 150
+    assert read_own_prices(own, Tongue("EUR"))["bench_end", "two_tone"].first == 150
     job = job_of_item(panel.desk.items["bench_end"], units=3)
     assert quote(panel.desk.shop, job).net == quote(open_shop(own), job).net == 150 + 2 * 120
     again = ListPanel(Desk(own, read_only=False))
@@ -72,7 +73,7 @@ def test_taking_the_advised_prices_says_how_many_and_leaves_locked_rows(panel: L
 def test_a_hidden_row_is_saved_as_hidden(panel: ListPanel, own: Path) -> None:
     panel.table.put("list", "tool_box", "state", "hidden")
     panel.form.put("save", given=True)
-    saved = read_own_prices(own, "EUR")
+    saved = read_own_prices(own, Tongue("EUR"))
     assert saved["tool_box", "single"].hidden
     assert not saved["bench_end", "single"].hidden
 
@@ -96,13 +97,13 @@ def test_rows_that_may_not_be_quoted_have_no_price(own: Path) -> None:
     assert panel.table.text("list", "wheel_set", "two_tone.first") == "do not quote"
     assert panel.table.text("list", "wheel_set", "two_tone.margin") == ""
     panel.form.put("save", given=True)
-    assert not read_own_prices(own, "EUR")["wheel_set", "two_tone"].priced
+    assert not read_own_prices(own, Tongue("EUR"))["wheel_set", "two_tone"].priced
 
 
 def test_a_spoiled_list_is_told_line_by_line(own: Path) -> None:
-    save_own_prices(own, {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0)}, "EUR")
+    save_own_prices(own, {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0)}, Tongue("EUR"))
     text = (own / "prices.csv").read_text("utf-8")
-    (own / "prices.csv").write_text(text.replace("165.0", "-4").replace("EUR", "USD"), "utf-8")
+    (own / "prices.csv").write_text(text.replace("165", "-4").replace("EUR", "USD"), "utf-8")
     with pytest.raises(BadInput) as caught:
         open_shop(own)
     told = [problem.field for problem in caught.value.problems]
@@ -110,18 +111,18 @@ def test_a_spoiled_list_is_told_line_by_line(own: Path) -> None:
 
 
 def test_a_row_that_did_not_change_keeps_its_day(own: Path) -> None:
-    saved = save_own_prices(own, {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0)}, "EUR")
+    saved = save_own_prices(own, {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0)}, Tongue("EUR"))
     text = (own / "prices.csv").read_text("utf-8")
     day = saved["bench_end", "single"].saved_on
     (own / "prices.csv").write_text(text.replace(day, "2026-01-02"), "utf-8")
     again = save_own_prices(
         own,
         {("bench_end", "single"): OwnPrice(165.0, 80.0, 80.0), ("tool_box", "single"): OwnPrice(9.0, 2.0, 1.0)},
-        "EUR",
+        Tongue("EUR"),
     )
     assert again["bench_end", "single"].saved_on == "2026-01-02"
     assert again["tool_box", "single"].saved_on == day
-    assert read_own_prices(own, "EUR") == again
+    assert read_own_prices(own, Tongue("EUR")) == again
 
 
 def test_the_app_saves_nothing(own: Path) -> None:

@@ -84,8 +84,8 @@ def test_minutes_by_hand_are_in_the_log_at_once(panel: LogPanel, own: Path) -> N
 
 
 def test_a_bad_number_of_minutes_is_refused(panel: LogPanel) -> None:
-    panel.form.put("minutes", "30")
-    assert panel.form.messages["minutes"] == "Write the unit too, like 10 min."
+    panel.form.put("minutes", "soon")
+    assert panel.form.messages["minutes"] == "'soon' is no number. Write it like 12 min."
     panel.form.put("minutes", "3 m")
     assert panel.form.messages["minutes"].startswith("m is not a unit of this kind.")
 
@@ -156,7 +156,7 @@ def test_a_quote_is_won_lost_and_shown_again_to_the_cent(own: Path) -> None:
     panel.table.put("quotes", job, "won", "")
     panel.table.put("quotes", job, "won", "")
     panel.table.put("quotes", job, "paid", "dear")
-    assert panel.table.message("quotes", job, "paid").startswith("Write it like")
+    assert panel.table.message("quotes", job, "paid").startswith("'dear' is no number.")
     panel.table.put("quotes", job, "paid", f"{asked - 5:.2f}")
     assert panel.table.text("quotes", job, "now") == "won"
     shop = open_shop(own)
@@ -222,7 +222,7 @@ def test_odd_minutes_are_confirmed_or_put_right(logged: Path) -> None:
     first, second = panel.review.calibration.doubtful[:2]
     key, other = f"{first.step}|{first.job}", f"{second.step}|{second.job}"
     panel.table.put("odd", other, "took", "soon")
-    assert panel.table.message("odd", other, "took") == "Write minutes, for example 42."
+    assert panel.table.message("odd", other, "took") == "'soon' is no number. Write it like 12 min."
     panel.table.put("odd", other, "took", f"{second.expected:.1f}")
     panel.table.put("odd", key, "so", "")
     left = [(doubt.step, doubt.job) for doubt in panel.review.calibration.doubtful]
@@ -475,7 +475,7 @@ def test_the_last_entries_are_mended_struck_and_brought_back(panel: LogPanel, ow
         assert {row["minutes"]: row["job"] for row in ledger.rows("times")}[30.0] == "park bench"
     row = next(row for row in panel.table.get_state()["cells"]["last"] if row["label"] == "Powder, signal white")
     panel.table.put("last", row["key"], "value", "much")
-    assert panel.table.message("last", row["key"], "value").startswith("Write it like")
+    assert panel.table.message("last", row["key"], "value").startswith("'much' is no number.")
     panel.table.put("last", row["key"], "value", "1.5 kg")
     with open_ledger(own) as ledger:
         assert ledger.rows("powder")[0]["used_kg"] == 1.5

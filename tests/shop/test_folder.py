@@ -31,12 +31,19 @@ def told(folder: Path) -> list[str]:
     ("name", "old", "new", "message"),
     [
         ("shop.toml", 'draw = "36000 EUR/year"', "draw = 36000",
-         "shop.toml: owner.draw is 36000; it must be a quantity in EUR/year."
-         " Write it with its unit, for example '12 EUR/year'."),
-        ("shop.toml", "target_margin = 0.25", "target_margin = 30",
-         "shop.toml: policy.target_margin is 30; it must be from 0 to 1. Write 30 % as 0.3 or '30 %'."),
+         "shop.toml: owner.draw is 36000; it must be a quantity in EUR/year. '36000' can be read in two ways."
+         " Write '36000 EUR/year' for 36,000 EUR/year or '36000 EUR/month' for 36,000 EUR/month."),
+        ("shop.toml", '"1150 EUR/month"', '"10.800 EUR/month"',
+         "shop.toml: fixed.1.cost is '10.800 EUR/month'; it must be a quantity in EUR/year. '10.800 EUR/month' can be"
+         " read in two ways. Write '10.8 EUR/month' or '10800 EUR/month' for 10,800 EUR/month."),
+        ("shop.toml", "interest = 0.06", "interest = 0.5",
+         "shop.toml: policy.interest is 0.5; it must be a share such as 0.25 or '25 %'. '0.5' can be read in two ways."
+         " Write '50 %' or '0.5 %'."),
+        ("shop.toml", "target_margin = 0.25", "target_margin = '130 %'",
+         "shop.toml: policy.target_margin is '130 %'; it must be 0 % or more and at most 100 %."),
         ("shop.toml", "target_margin = 0.25", "target_margin = nan",
-         "shop.toml: policy.target_margin is nan; it must be a share from 0 to 1. Write 30 % as 0.30 or '30 %'."),
+         "shop.toml: policy.target_margin is nan; it must be a share such as 0.25 or '25 %'. 'nan' is no number."
+         " Write it like 25 %."),
         ("shop.toml", 'fuel = "gas"', 'fuel = "gass"',
          "shop.toml: machines.oven.2.fuel is 'gass'; it must be gas or electric. Did you mean 'gas'?"),
         ("shop.toml", 'inside_width = "1200 mm"', 'inside_width = "-1200 mm"',
@@ -45,7 +52,7 @@ def told(folder: Path) -> list[str]:
          "shop.toml: machines.oven.1.inside_width is 'missing'; it must be given."),
         ("shop.toml", 'electricity = "0.27 EUR/kWh"', 'electricity = "0.27 USD/kWh"',
          "shop.toml: tariffs.electricity is '0.27 USD/kWh'; it must be a quantity in EUR/kWh. The shop counts in EUR;"
-         " turn USD into EUR first. Write it with its unit, for example '12 EUR/kWh'."),
+         " turn USD into EUR first. Write it like 12 EUR/kWh."),
         ("shop.toml", 'locale = "en_IE"', 'locale = "en_XX"',
          "shop.toml: shop.locale is 'en_XX'; it must be a locale such as en_IE, en_US or de_DE."),
         ("shop.toml", 'name = "Two Coats Workshop (invented)"', 'name = "=2+2"',
@@ -57,16 +64,16 @@ def told(folder: Path) -> list[str]:
         ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,6,3.5,2,min/m2",
          "rates.csv: line 57: points of coat.m2.hands is '6, 3.5, 2'; it must be rising."
          " low, likely and high stand in this order; swap them."),
-        ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,2,3.5,6,",
-         "rates.csv: line 57: low of coat.m2.hands is '2'; it must be a number with a unit like min/m²."
-         " Write it with its unit, for example '12 min/m²'."),
+        ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,,3.5,6,min/m2",
+         "rates.csv: line 57: low of coat.m2.hands is 'empty'; it must be a quantity in min/m². It is empty."
+         " Write it like 12 min/m²."),
         ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,kg,hands,2,3.5,6,min/kg",
          "rates.csv: line 57: driver is 'kg'; it must be coat, part or m2."),
         ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,2,nan,6,min/m2",
-         "rates.csv: line 57: likely of coat.m2.hands is 'nan min/m2'; it must be a number with a unit like min/m²."
-         " Write a number that can be counted with."),
-        ("assumptions.csv", "oven.fill,0.4,0.6,0.85,share", "oven.fill,40,60,85,share",
-         "assumptions.csv: line 4: low of oven.fill is '40'; it must be from 0 to 1. Write 30 % as 0.30."),
+         "rates.csv: line 57: likely of coat.m2.hands is 'nan min/m2'; it must be a quantity in min/m²."
+         " 'nan min/m2' is no number. Write it like 12 min/m²."),
+        ("assumptions.csv", "oven.fill,0.4,0.6,0.85,share", "oven.fill,40 %,60 %,185 %,share",
+         "assumptions.csv: line 4: high of oven.fill is '185 %'; it must be above 0 % and at most 100 %."),
         ("assumptions.csv", "oven.fill,", "oven.filling,",
          "assumptions.csv: line 4: name is 'oven.filling'; it must be a known name. Did you mean 'oven.fill'?"),
         ("powders.csv", "1.55 g/cm3", "1550 g/cm3",
@@ -89,7 +96,7 @@ def test_each_slip_gets_one_clear_message(own: Path, name: str, old: str, new: s
 def test_every_file_tells_its_problems_at_once(own: Path) -> None:
     spoil(own / "shop.toml", 'fuel = "gas"', 'fuel = "gass"')
     spoil(own / "rates.csv", "min/m2", "min/kg")
-    spoil(own / "powders.csv", "190 degC", "190")
+    spoil(own / "powders.csv", "190 degC", "190 kg")
     (own / "finishes.toml").unlink()
     files_told = {text.split(":")[0] for text in told(own)}
     assert files_told == {"shop.toml", "rates.csv", "powders.csv", "finishes.toml"}
@@ -170,7 +177,7 @@ def test_saving_keeps_comments_order_and_the_owners_own_units(own: Path) -> None
     assert save_shop(replace(shop, policy=policy), own) == ["shop.toml"]
     after = (own / "shop.toml").read_text("utf-8").splitlines()
     changed = [(a, b) for a, b in zip(before, after, strict=True) if a != b]
-    assert changed == [('minimum_charge = "60 EUR"', 'minimum_charge = "75.0 EUR"')]
+    assert changed == [('minimum_charge = "60 EUR"', 'minimum_charge = "75 EUR"')]
     assert 'inside_width = "47 1/4 in"  # measured with the door open' in after
 
 

@@ -45,7 +45,7 @@ def slip(own: Path, name: str, pattern: str, put: str) -> None:
         ("rates.csv", "^wipe,line_m,hands,[^,]*,[^,]*,[^,]*", "wipe,line_m,hands,1e308,1e308,1e308", "can be counted with"),
         ("rates.csv", "^wipe,line_m,hands,[^,]*", "wipe,line_m,hands,", "low of wipe.line_m.hands is 'empty'"),
         ("assumptions.csv", "^oven.fill,[^,]*,[^,]*,[^,]*", "oven.fill,0,0,0", "low of oven.fill is '0'; it must be above 0"),
-        ("shop.toml", "^target_margin = [0-9.]*", "target_margin = 1.35", "for 35% write 0.35"),
+        ("shop.toml", "^target_margin = [0-9.]*", "target_margin = 1.35", "Write '1.35 %' or '35 %'"),
         ("shop.toml", '^heater = "18 kW"', 'heater = "1 kW"', "heater of small oven is '1 kW'; it must be above"),
     ],
 )  # fmt: skip
@@ -92,7 +92,7 @@ def test_a_day_to_come_is_refused(own: Path) -> None:
 
 @pytest.mark.parametrize(
     ("over", "low", "high"),
-    [("batch", "1", "1e9"), ("batch", "1", "1e400"), ("batch", "nan", "5"), ("jobs", "0", "1e12"), ("batch", "5", "1")],
+    [("batch", "1", "1e9"), ("jobs", "0", "1e12"), ("batch", "5", "1")],
 )
 def test_a_question_over_a_huge_range_is_refused_before_it_is_worked_out(
     own: Path, over: str, low: str, high: str

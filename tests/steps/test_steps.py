@@ -8,7 +8,7 @@ import pytest
 import pricing
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import numbers
-from pricing.basis.units import as_float
+from pricing.basis.typed import read_field
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job
 from pricing.parts.work import work_of_job
@@ -100,11 +100,11 @@ def test_a_worn_nozzle_takes_more_air_by_the_square_of_its_bore(shop: Shop) -> N
 def test_a_quarter_inch_nozzle_takes_what_the_tables_print(shop: Shop) -> None:
     """81 cfm at 100 psi through 1/4 in: blast-nozzle table reprinted by three suppliers (within 5 %)."""
     cabinet = shop.machines.cabinet.model_copy(
-        update={"nozzle_bore_mm": as_float("1/4 in", "mm", "b"), "pressure_bar": as_float("100 psi", "bar", "p")}
+        update={"nozzle_bore_mm": read_field("1/4 in", "mm", "b"), "pressure_bar": read_field("100 psi", "bar", "p")}
     )
     large = shop.machines.compressor.model_copy(update={"free_air_m3_per_min": 50.0, "motor_kw": 350.0})
-    air = float(blast_rate_of(cabinet, large, as_float("70 degF", "degC", "t")).air_m3_per_min)
-    assert air == pytest.approx(as_float("81 cfm", "m**3/min", "a"), rel=0.05)
+    air = float(blast_rate_of(cabinet, large, read_field("70 degF", "degC", "t")).air_m3_per_min)
+    assert air == pytest.approx(read_field("81 cfm", "m**3/min", "a"), rel=0.05)
 
 
 def test_burn_off_of_ones_own_costs_gas_and_hours_and_no_transport(shop: Shop, plates: Job) -> None:
