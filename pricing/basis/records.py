@@ -3,7 +3,7 @@
 pydantic is used, since it tells every bad field at once (the first error alone would send the
 owner round in circles) and can carry the shop's currency along as context.
 
-Room     basis. Imports errors, numerals, typed.
+Room     basis. Imports errors, numerals, ranges, tongue, typed.
 """
 
 from dataclasses import dataclass
@@ -14,6 +14,7 @@ from pydantic_core import PydanticCustomError, core_schema
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.numerals import spelled
+from pricing.basis.ranges import Between, WholeBetween, ends_of, read_between, says_range
 from pricing.basis.tongue import ANY, LARGEST, PLAIN, Range, Tongue, Wrong
 from pricing.basis.typed import problem, read
 
@@ -57,6 +58,8 @@ class Quantity:
         Whether files are written without the unit.
     small : bool
         Whether a share under one per cent is nothing odd.
+    ranged : bool
+        Whether it may be a range: ``5 to 9 m``.
     """
 
     unit: str
@@ -65,6 +68,7 @@ class Quantity:
     at_most: float | None = None
     bare: bool = False
     small: bool = False
+    ranged: bool = False
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
         """Read what was typed from files, floats from code."""
@@ -81,6 +85,8 @@ class Quantity:
 
     def write(self, value: float) -> str | float:
         """Write the field so that reading it gives the same float, and in one way only."""
+        if isinstance(value, (Between, WholeBetween)):
+            return value.text(self.unit)
         if self.bare or self.unit in {"share", "number", "whole"}:
             return value
         return f"{spelled(value)} {self.unit}"
@@ -89,6 +95,8 @@ class Quantity:
         context = info.context or {}
         tongue = context.get("tongue", PLAIN)
         try:
+            if self.ranged and (says_range(value) or ends_of(value)):
+                return read_between(value, self.unit, tongue, within=self.within, file=context.get("file", False))
             if context.get("file"):
                 found = read(value, self.unit, tongue, within=self.within, file=True, small=self.small)
             else:

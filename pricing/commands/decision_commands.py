@@ -149,8 +149,9 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
     from pricing.prices.quote import quote
 
     read = [read_shop_and_job(folder, job) for job in jobs]
-    shop, known = read[0][0], known_of(read[0][0])
+    shop = read[0][0]
     models = {what.title: JobCost.of(shop, what, finish=options["finish"]) for _, what in read}
+    known = known_of(shop, *models.values())
     quotes = {what.title: quote(shop, what, finish=options["finish"] or None) for _, what in read}
     refused = [(title, why) for title, found in quotes.items() for why in found.refused]
     if refused:

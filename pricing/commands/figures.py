@@ -74,6 +74,13 @@ def quote_figures(quote: Quote) -> dict[str, Any]:
     if quote.price is None:
         return told
     price = quote.price
+    if quote.between:
+        low, high = quote.between
+        told |= {
+            "fixed_at_intake": True,
+            f"price_net_low_{code}": number(low.net),
+            f"price_net_high_{code}": number(high.net),
+        }
     return told | {
         "order": [
             {

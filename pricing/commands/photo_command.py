@@ -72,7 +72,7 @@ def cards_command(out: Path) -> None:
 @plain_errors
 def read_command(file: Path, *, as_json: bool, **given: Any) -> None:
     """Measures of a flat part from the picture FILE (JPEG, PNG, HEIC), each with what it may be."""
-    from pricing.commands.photo_table import photo_figures, ranges, show_photo
+    from pricing.commands.photo_table import photo_figures, show_photo
 
     _check(given)
     got = _read(file, given)
@@ -85,8 +85,8 @@ def read_command(file: Path, *, as_json: bool, **given: Any) -> None:
 
         shop, items = read_shop(given["folder"])
         path = find_job(given["job"], shop.folder)
-        told = [f"From a picture; nine in ten: {ranges(got, number)}" for number, _ in parts]
-        append_job(path, [(part, 1) for _, part in parts], shop, items, comments=told)
+        told = ["From a picture: nine in ten truths lie between the two ends." for _ in parts]
+        append_job(path, [(got.doubts[at - 1].on(part), 1) for at, part in parts], shop, items, comments=told)
         click.echo(f"{path}: {len(parts)} kinds of part appended.", err=True)
     if as_json:
         echo_json(photo_figures(got, parts))

@@ -47,26 +47,6 @@ def photo_figures(got: PhotoReading, parts: Sequence[tuple[int, Part]]) -> dict[
     return got.as_dict() | {"parts": made}
 
 
-def ranges(got: PhotoReading, at: int) -> str:
-    """Write a piece's ranges in one line, in the units of the model.
-
-    Parameters
-    ----------
-    got : PhotoReading
-        Of the picture.
-    at : int
-        Number of the piece, from 1.
-    """
-    spans = got.doubts[at - 1].spans
-    told = [
-        f"area {spans['area_m2'].low:.4g} to {spans['area_m2'].high:.4g} m2",
-        f"edge {spans['edge_m'].low:.4g} to {spans['edge_m'].high:.4g} m",
-        f"line {spans['line_m'].low:.4g} to {spans['line_m'].high:.4g} m",
-    ]
-    told += [f"{name} {spans[name].low:.0f} to {spans[name].high:.0f}" for name in ("spots", "plugs")]
-    return ", ".join(told)
-
-
 def show_photo(got: PhotoReading, parts: Sequence[tuple[int, Part]], folder: str | None) -> None:
     """Print the parts in the shop's units, each measure with its range, and what was assumed.
 

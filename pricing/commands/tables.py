@@ -25,7 +25,7 @@ from pricing.prices.price_rule import as_printed, printed_further, printed_minim
 from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
 from pricing.show.sums import why
-from pricing.show.words import Words, order_words, place, rule_words
+from pricing.show.words import Words, between_words, open_words, order_words, place, rule_words
 
 
 def console() -> Console:
@@ -128,6 +128,8 @@ def _show_price(to: Console, quote: Quote, words: Words) -> None:
     to.print(
         Text(f"price {words.money(float(price.printed))} {kind}, {origin[quote.origin]}; {margin}; {tax}", style="bold")
     )
+    if told := between_words(words, quote):
+        to.print(Text(f"{told}: {'; '.join(open_words(words, quote.job))}", style="bold"))
     ahead = words.money(quote.deposit)
     to.print(Text(f"earns {words.money(float(worth))} per owner hour after cash; deposit {ahead}"))
 

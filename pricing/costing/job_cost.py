@@ -8,20 +8,25 @@ Room     costing. Imports basis, counts, draws, parts, risk, sheet, shop.
 
 from collections import ChainMap
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
+import numpy as np
+
 from pricing.basis.checks import Floats
+from pricing.basis.facts import Source
 from pricing.costing.counts import failures
 from pricing.costing.draws import LUCK, Known
 from pricing.costing.loops import reject_chance
+from pricing.costing.oven_choice import choose_oven
 from pricing.costing.risk import Risk
 from pricing.costing.risk import risk as run
 from pricing.costing.sheet import CostSheet, cost_of_work
 from pricing.parts.job import Job
-from pricing.parts.work import Work, work_of_job
+from pricing.parts.work import Work, work_at, work_of_job
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
+from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 
 Figure: TypeAlias = Literal["total", "cash", "labour", "machines", "overhead", "minutes"]
@@ -32,15 +37,43 @@ RESPRAY_LUCK = f"{LUCK}respray"
 """Luck of lines spoiled before cure."""
 
 
-def known_of(shop: Shop) -> Known:
+AMOUNT = "amount."
+"""Prefix of keys that are amounts of a job: ``amount.<title>.<number of the part>.<field>``."""
+AMOUNT_UNITS = {"area_m2": "m**2", "mass_kg": "kg", "edge_m": "m", "line_m": "m", "repair_m": "m"}
+"""Amounts that have a unit; all others are counts."""
+_RANGE = Source("range", "guess", "the job's own range", "", "", "")
+
+
+def unsure_amounts(job: Job) -> dict[str, Assumption]:
+    """Give a job's ranges as numbers to draw; the likely amount is the one it is costed at.
+
+    Parameters
+    ----------
+    job : Job
+        What the customer wants done.
+    """
+    return {
+        key: Assumption(key, *ends, AMOUNT_UNITS.get(name, "number"), _RANGE, "", "", "")
+        for at, lot in enumerate(job.lots, 1)
+        for name, ends in lot.ranges.items()
+        for key in [f"{AMOUNT}{job.title}.{at}.{name}"]
+    }
+
+
+def known_of(shop: Shop, *models: "JobCost") -> Known:
     """Give what a shop knows: its three-point numbers, and those that are bills or decisions.
 
     Parameters
     ----------
     shop : Shop
         The owner's shop.
+    *models : JobCost
+        Jobs whose amounts are not sure either.
     """
-    return Known(dict(shop.uncertain), dict(shop.book))
+    uncertain = dict(shop.uncertain)
+    for model in models:
+        uncertain |= model.amounts
+    return Known(uncertain, dict(shop.book))
 
 
 @dataclass(frozen=True)
@@ -61,6 +94,12 @@ class JobCost:
         For messages.
     figure : str
         What of the cost sheet is wanted.
+    job : Job, optional
+        Whose amounts may be drawn.
+    amounts : mapping of Assumption
+        Those that are not sure, by key; they stand at the likely ones where a book has them not.
+    line_m : float or array, optional
+        Other metres of line of the whole job than it has. [m]
     """
 
     shop: Shop
@@ -69,6 +108,9 @@ class JobCost:
     powders: tuple[Powder, ...]
     title: str
     figure: Figure = "total"
+    job: Job | None = None
+    amounts: Mapping[str, Assumption] = field(default_factory=dict)
+    line_m: Floats | None = None
 
     @classmethod
     def of(cls, shop: Shop, job: Job, *, finish: str = "", figure: Figure = "total") -> "JobCost":
@@ -90,7 +132,29 @@ class JobCost:
         """
         recipe = shop.finish(finish or job.finish, job.title)
         powders = tuple(shop.powder(name, job.title) for name in job.powders)
-        return cls(shop, work_of_job(job, shop), recipe, powders, job.title, figure)
+        return cls(shop, work_of_job(job, shop), recipe, powders, job.title, figure, job, unsure_amounts(job))
+
+    def with_line(self, line_m: Floats) -> "JobCost":
+        """Give it with other metres of line.
+
+        Parameters
+        ----------
+        line_m : float or array
+            Of the whole job. [m]
+        """
+        return replace(self, line_m=line_m)
+
+    def _work(self, book: Mapping[str, Floats]) -> tuple[Work, bool]:
+        """Amounts, as far as a book has them, and whether the oven is chosen: an owner chooses by the likely ones."""
+        work, drawn = self.work, {}
+        for key in self.amounts:
+            if key in book:
+                at, name = key.removeprefix(f"{AMOUNT}{self.title}.").split(".")
+                drawn[int(at) - 1, name] = np.rint(book[key]) if name == "quantity" else book[key]
+        if drawn and self.job is not None:
+            chosen = choose_oven(work, self.shop, self.finish, self.powders)
+            work = work_at(chosen, self.job, self.shop, drawn)
+        return (work if self.line_m is None else replace(work, line_m=self.line_m)), bool(drawn)
 
     def sheet(self, book: Mapping[str, Floats]) -> CostSheet:
         """Give the whole cost sheet.
@@ -106,14 +170,15 @@ class JobCost:
             The job names too few powders.
         """
         counts: dict[str, Floats] = {}
-        parts = float(self.work.parts)
+        work, in_oven = self._work(book)
+        parts = work.parts
         if REDO_LUCK in book:
-            counts["count.redo"] = failures(parts, reject_chance(self.work, self.finish, book), book[REDO_LUCK])
+            counts["count.redo"] = failures(parts, reject_chance(work, self.finish, book), book[REDO_LUCK])
         wiped = float(len(self.finish.lines("wiped")))
         if wiped and RESPRAY_LUCK in book:
             counts["count.respray"] = failures(parts * wiped, book["spoil.wiped"], book[RESPRAY_LUCK])
         numbers = ChainMap(counts, book) if counts else book  # type: ignore[arg-type]  # only read
-        return cost_of_work(self.shop, self.work, self.finish, self.powders, title=self.title, book=numbers)
+        return cost_of_work(self.shop, work, self.finish, self.powders, title=self.title, book=numbers, in_oven=in_oven)
 
     def __call__(self, book: Mapping[str, Floats]) -> Floats:
         """Give the figure wanted. [money, or min]."""
@@ -154,4 +219,5 @@ def risk(shop: Shop, job: Job, *, seed: int = 1, draws: int = 65_536, finish: st
     >>> bool(answer.quantile(0.05) < answer.point < answer.quantile(0.95))
     True
     """
-    return run(JobCost.of(shop, job, finish=finish), known_of(shop), seed=seed, draws=draws, progress=progress)
+    model = JobCost.of(shop, job, finish=finish)
+    return run(model, known_of(shop, model), seed=seed, draws=draws, progress=progress)

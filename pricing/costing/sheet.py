@@ -352,7 +352,8 @@ def at_booked_hours(book: Book) -> Book:
             booked = booked * book[key]
     if isinstance(booked, float) and abs(booked - 1.0) < _AS_PLANNED:
         return book
-    rates = {key: book[key] / booked for key in ("hour.owner", "hour.overhead")}
+    rates: dict[str, Floats] = {key: book[key] / booked for key in ("hour.owner", "hour.overhead")}
+    rates |= dict.fromkeys(PLAN, 1.0)  # counted once, whoever costs with this book again
     return ChainMap(rates, book)  # type: ignore[arg-type]  # only read
 
 

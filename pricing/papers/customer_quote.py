@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from pricing.basis.ranges import ends_of
 from pricing.costing.sheet import CostSheet
 from pricing.papers.finish_choice import Choice, choices_of
 from pricing.papers.outfiles import file_stem
@@ -18,11 +19,12 @@ from pricing.papers.pages import common_fields, fill, fill_text
 from pricing.papers.told import PaperWords
 from pricing.parts.job import Job, Lot
 from pricing.prices.marks import walk_away
+from pricing.prices.order_lines import QuoteLine
 from pricing.prices.price_rule import Price
-from pricing.prices.quote import Quote, QuoteLine, quote
+from pricing.prices.quote import Quote, quote
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
-from pricing.show.words import LOOPS, Words, counted
+from pricing.show.words import LOOPS, Words, counted, open_words
 
 NO_SCRIPT = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a page without scripts may do: nothing but show itself."""
@@ -60,10 +62,10 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[s
     fields = common_fields(shop, day) | {
         "allow": NO_SCRIPT, "job": job.title, "customer": customer, "number": number, "finish": sheet.finish.title,
         "lots": [_lot(lot, words) for lot in job.lots], "colours": list(job.powders[: sheet.finish.colours]),
-        "price": _price(price), "deposit": found.deposit,
+        "fixed_at_intake": found.between is not None, "price": _price(price), "deposit": found.deposit,
         "options": [_option(shop, job, choice) for choice in choices_of(shop, job)], "steps": _steps(sheet, job, words),
     }  # fmt: skip
-    fields |= {"facts": _facts(fields), "price_rows": _price_rows(found, words)}
+    fields |= {"facts": _facts(fields, open_words(words, job)), "price_rows": _price_rows(found, words)}
     fields["cautions"] = fill_text(shop, "quote_cautions.txt", _concerns(job, sheet))
     about_terms = {**fields, "deposit": words.short(fields["deposit"])}
     fields["terms"] = sections(fill_text(shop, "quote_terms.txt", about_terms))
@@ -133,14 +135,14 @@ def _price(price: Price) -> dict[str, float]:
     return {"net": float(price.net), "tax": float(price.tax), "total": float(price.gross)}
 
 
-def _facts(fields: Mapping[str, Any]) -> list[tuple[str, str]]:
+def _facts(fields: Mapping[str, Any], left_open: Sequence[str]) -> list[tuple[str, str]]:
     """The rows at the head of a quote: number, day, parts, finish; what the shop has not set is left out."""
     parts = "; ".join(f"{lot['quantity']} × {lot['name']} ({lot['material']}, about {lot['size']})"
                       for lot in fields["lots"])  # fmt: skip
     rows = [
         ("Date", f"{fields['today']}; valid until {fields['valid_until']}"),
         ("Parts", parts), ("Finish", f"{fields['finish']}: {', '.join(fields['colours'])}"),
-        ("Our tax number", fields["tax_number"]),
+        ("Open until intake", "; ".join(left_open)), ("Our tax number", fields["tax_number"]),
     ]  # fmt: skip
     return [(label, text) for label, text in rows if text]
 
@@ -148,7 +150,8 @@ def _facts(fields: Mapping[str, Any]) -> list[tuple[str, str]]:
 def _price_rows(found: Quote, words: PaperWords) -> list[tuple[str, str, str]]:
     """The sum a customer pays, line by line as the list adds up: what, how much, and what kind of line it is."""
     price, policy = found.must_price(), found.shop.policy
-    rows = [(line_words(line, words), words.money(line.amount), "") for line in found.lines]
+    about, likely = ("About ", ", at the likely amounts") if found.between else ("", "")
+    rows = [(about + line_words(line, words), words.money(line.amount), "") for line in found.lines]
     for what, amount in (
         ("All kinds of parts share one set-up", -float(price.shared)),
         ("Test panel of the new pair of colours", price.panel),
@@ -161,9 +164,12 @@ def _price_rows(found: Quote, words: PaperWords) -> list[tuple[str, str, str]]:
     if policy.prices_include_tax:
         rows.append(("Without sales tax", words.money(float(price.net)), "price"))
     else:
-        rows.append(("Together", words.money(float(price.net)), "price"))
+        rows.append((f"Together{likely}", words.money(float(price.net)), "price"))
     rows.append((tax, words.money(float(price.tax)), ""))
-    rows.append(("Total to pay", words.money(float(price.gross)), "total"))
+    rows.append((f"Total to pay{likely}", words.money(float(price.gross)), "total"))
+    if found.between:
+        low, high = (words.money(float(end.gross)) for end in found.between)
+        rows.append(("Total as it may come, fixed at intake", f"{low} to {high}", "total"))
     if found.deposit:
         share = f"{policy.deposit:.0%} of the price without tax, rounded up"
         if walk_away(found.sheet) > policy.deposit * found.net:  # then the policy's share would not cover it
@@ -205,7 +211,8 @@ def _option(shop: Shop, job: Job, choice: Choice) -> dict[str, Any]:
 def _lot(lot: Lot, words: Words) -> dict[str, Any]:
     part = lot.part
     size = f"{words.measure(part.width_mm, 'mm')} × {words.measure(part.height_mm, 'mm')}"
-    return {"quantity": lot.pieces, "name": part.name, "material": part.material, "size": size}
+    pieces = " to ".join(f"{count * lot.per_unit}" for count in (ends_of(lot.quantity) or (lot.quantity,))[::2])
+    return {"quantity": pieces, "name": part.name, "material": part.material, "size": size}
 
 
 def _steps(sheet: CostSheet, job: Job, words: Words) -> list[str]:

@@ -5,15 +5,16 @@ Room     parts. Imports basis, shop.
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_toml
+from pricing.basis.ranges import Ends, WholeBetween, ends_of, read_between, says_range
 from pricing.basis.records import Name, Quantity, Record, read_record
-from pricing.basis.tongue import Tongue
+from pricing.basis.tongue import Range, Tongue, Wrong
 from pricing.parts.items import Item, read_items
 from pricing.parts.measures import measured
 from pricing.parts.part import Part
@@ -30,7 +31,7 @@ class Lot(Record):
     """
 
     part: Part
-    quantity: Annotated[int, Quantity("whole", at_least=1, at_most=MOST_PIECES)]
+    quantity: Annotated[int, Quantity("whole", at_least=1, at_most=MOST_PIECES, ranged=True)]
     item: Item | None = None
 
     @property
@@ -52,6 +53,22 @@ class Lot(Record):
     def sold_by(self) -> str:
         """What is counted: each, set, metre."""
         return self.item.sold_by if self.item else "each"
+
+    @property
+    def ranges(self) -> dict[str, Ends]:
+        """What of it is only known from where to where, by field: ``quantity``, or one of its part."""
+        fields = {"quantity": self.quantity} | dict(self.part)
+        return {name: ends for name, value in fields.items() if (ends := ends_of(value)) is not None}
+
+    def at(self, end: Literal["low", "high"]) -> "Lot":
+        """Give it at one end of its ranges; a row of the price list keeps its part, whose price is the list's."""
+        count = getattr(self.quantity, end) if isinstance(self.quantity, WholeBetween) else self.quantity
+        if self.listed:
+            return self.model_copy(update={"quantity": count})
+        moved = {name: getattr(value, end) for name, value in dict(self.part).items() if ends_of(value)}
+        # its own part stands for the row's, so that an end which is alike is not taken for the row
+        item = self.item.model_copy(update={"part": self.part}) if self.item and moved else self.item
+        return Lot(part=self.part.model_copy(update=moved), quantity=count, item=item)
 
 
 class Job(Record):
@@ -79,6 +96,21 @@ class Job(Record):
         """Parts in all."""
         return sum(lot.pieces for lot in self.lots)
 
+    @property
+    def fixed_at_intake(self) -> bool:
+        """Whether amounts that make its price are only known from where to where."""
+        return any(set(lot.ranges) & ({"quantity"} if lot.listed else {*lot.ranges}) for lot in self.lots)
+
+    def at(self, end: Literal["low", "high"]) -> "Job":
+        """Give it at one end of all its ranges.
+
+        Parameters
+        ----------
+        end : {'low', 'high'}
+            Which.
+        """
+        return self.model_copy(update={"lots": tuple(lot.at(end) for lot in self.lots)})
+
 
 def read_job(path: Path | str, shop: Shop, items: Mapping[str, Item] | None = None) -> Job:
     """Read a job's file.
@@ -89,7 +121,8 @@ def read_job(path: Path | str, shop: Shop, items: Mapping[str, Item] | None = No
         TOML with ``title``, ``finish``, ``powders`` and one ``[[part]]`` per kind of part; or its bare
         name in the folder ``jobs`` of the shop or of the demo. A part may start from an item of the
         price list (``item = "bench_end"``) or give a ``shape``. ``quantity`` counts what is sold (sets,
-        metres), ``pieces`` counts pieces.
+        metres), ``pieces`` counts pieces. Counts, lengths, areas and masses may be ranges (``"20 to 30"``,
+        ``"5 to 9 m"``).
     shop : Shop
         For its powders and finishes.
     items : mapping, optional
@@ -260,14 +293,30 @@ def _lot(raw: Any, items: Mapping[str, Item], where: str, tongue: Tongue) -> tup
     if bad or part is None:
         raise BadInput(where, bad)
     if pieces is not None:  # a broken set is no row of the list
-        sold = item if item is not None and pieces % item.pieces == 0 else None
-        return Lot(part=part, quantity=pieces // sold.pieces if sold else pieces, item=sold), item
+        found = _count(pieces)
+        sold = item if item is not None and all(n % item.pieces == 0 for n in ends_of(found) or (found,)) else None
+        return Lot(part=part, quantity=_units(found, sold.pieces) if sold else found, item=sold), item
     return Lot(part=part, quantity=quantity, item=item), item
+
+
+def _count(given: Any) -> int:
+    return int(given) if isinstance(given, int) else read_between(given, "whole", within=Range(1, MOST_PIECES))  # type: ignore[return-value]
+
+
+def _units(pieces: int, each: int) -> int:
+    ends = ends_of(pieces)
+    return pieces // each if ends is None else WholeBetween(*(int(ends[at]) // each for at in (0, 2, 1)))
 
 
 def _counted(field: str, value: Any) -> list[Problem]:
     if value is None:
         return [Problem(field, "missing", "a whole number, 1 or more")]
+    if says_range(value) or isinstance(value, WholeBetween):
+        try:
+            read_between(value, "whole", within=Range(1, MOST_PIECES))
+        except Wrong as why:
+            return [Problem(field, value, "a whole number, or a range such as '20 to 30'", why.told)]
+        return []
     if isinstance(value, bool) or not isinstance(value, int) or value < 1:
         return [Problem(field, value, "a whole number, 1 or more")]
     if value > MOST_PIECES:

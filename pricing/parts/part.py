@@ -21,9 +21,9 @@ _FACT = {
     "zinc": "zinc", "brass": "brass", "copper": "copper",
 }  # fmt: skip
 
-Metres = Annotated[float, Quantity("m")]
+Metres = Annotated[float, Quantity("m", ranged=True)]
 Millimetres = Annotated[float, Quantity("mm", above=0.0, at_most=50_000.0)]
-Count = Annotated[int, Quantity("whole", at_most=100_000)]
+Count = Annotated[int, Quantity("whole", at_most=100_000, ranged=True)]
 
 
 Worth = Annotated[float, Quantity("money", at_most=1e7, bare=True)]
@@ -47,8 +47,8 @@ class Part(Record):
     name: Name
     material: Material
     thickness_mm: Annotated[float, Quantity("mm", above=0.0, at_most=500.0)]
-    mass_kg: Annotated[float, Quantity("kg", above=0.0, at_most=20_000.0)]
-    area_m2: Annotated[float, Quantity("m**2", above=0.0, at_most=1_000.0)]
+    mass_kg: Annotated[float, Quantity("kg", above=0.0, at_most=20_000.0, ranged=True)]
+    area_m2: Annotated[float, Quantity("m**2", above=0.0, at_most=1_000.0, ranged=True)]
     edge_m: Metres = 0.0
     line_m: Metres = 0.0
     spots: Count = 0
@@ -69,7 +69,7 @@ class Part(Record):
     bake_out: bool = False
     scars: Count = 0
     repair_m: Metres = 0.0
-    earlier_visits: Count = 0
+    earlier_visits: Annotated[int, Quantity("whole", at_most=100_000)] = 0
     value: Worth = 0.0
 
     @model_validator(mode="after")

@@ -18,11 +18,14 @@ import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.facts import fact
+from pricing.basis.ranges import Between, WholeBetween
+from pricing.parts.part import Part
 from pricing.parts.photo_outline import Traced
 from pricing.parts.photo_plane import Plane
 from pricing.parts.reading import Choices, Piece
 
 Array = npt.NDArray[Any]
+_MEASURED = {"area_m2": "area_m2", "mass_kg": "volume_m3", "edge_m": "edge_m", "line_m": "line_m"}
 _NINE_IN_TEN = 1.645  # standard deviations on each side that hold nine in ten of a normal law
 _POINTS = 240  # of a ring, when the plane is moved about
 
@@ -57,6 +60,28 @@ class Doubt:
 
     spans: Mapping[str, Span]
     reasons: Mapping[str, float]
+
+    def on(self, part: Part) -> Part:
+        """Give a part that was read from the picture with what its measures may be, to four digits.
+
+        Parameters
+        ----------
+        part : Part
+            Of this piece.
+        """
+        changes: dict[str, float] = {}
+        for name, of in _MEASURED.items():
+            span, value = self.spans[of], float(getattr(part, name))
+            share = value / span.middle if span.middle else 0.0  # mass goes with volume
+            low, likely, high = (float(f"{one:.4g}") for one in (span.low * share, value, span.high * share))
+            if low < high:
+                changes[name] = Between(low, high, min(max(likely, low), high))
+        for name in ("spots", "plugs"):
+            span, value = self.spans[name], getattr(part, name)
+            low, high = min(int(span.low), value), max(int(span.high), value)
+            if low < high:
+                changes[name] = WholeBetween(low, high, value)
+        return part.model_copy(update=changes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -178,23 +178,27 @@ def parts_per_load(part: Part, oven: Oven) -> float:
     )  # fmt: skip
 
 
+_AS_IT_IS: Mapping[str, Floats] = {}
+
+
 def strip_way(part: Part, policy: Policy) -> str:
     """How a part's coating comes off: the part's own way, else the shop's for its metal."""
     return part.strip_by or (policy.strip_aluminium_by if part.material == "aluminium" else policy.strip_by)
 
 
-def _one(part: Part, n: float, shop: Shop) -> dict[str, Any]:
-    """Amounts of n pieces of one part, as floats."""
-    m2, kg, cast, blast = n * part.area_m2, n * part.mass_kg, float(part.baked), float(part.blasted)
+def _one(part: Part, n: Floats, shop: Shop, other: Mapping[str, Floats] = _AS_IT_IS) -> dict[str, Any]:
+    """Amounts of n pieces of one part; ``other`` are amounts of a piece in place of the part's own."""
+    each = dict(part) | dict(other) if other else dict(part)
+    m2, kg, cast, blast = n * each["area_m2"], n * each["mass_kg"], float(part.baked), float(part.blasted)
     way = strip_way(part, shop.policy)
     old = part.old_coating
     fill = {oven.name: n / (parts_per_load(part, oven) or np.nan) for oven in shop.machines.oven}
     amounts: dict[str, Any] = {
-        "parts": n, "kg": kg, "m2": m2, "second_m2": m2 * part.second_share, "line_m": n * part.line_m,
-        "spots": float(n * part.spots), "plugs": float(n * part.plugs), "apart": n * float(part.apart),
+        "parts": n, "kg": kg, "m2": m2, "second_m2": m2 * part.second_share, "line_m": n * each["line_m"],
+        "spots": n * each["spots"], "plugs": n * each["plugs"], "apart": n * float(part.apart),
         "blast_m2": m2 * blast, "blast_parts": n * blast, "scale_m2": m2 * (part.surface == "scale"),
-        "scars": float(n * part.scars), "repair_m": n * part.repair_m,
-        "repaired": n * float(part.scars > 0 or part.repair_m > 0), "edge_m": {part.edge_quality: n * part.edge_m},
+        "scars": n * each["scars"], "repair_m": n * each["repair_m"],
+        "repaired": n * float(part.scars > 0 or part.repair_m > 0), "edge_m": {part.edge_quality: n * each["edge_m"]},
         "edged_parts": n * float(part.edge_m > 0),
         "strip_paint_m2": {way: m2} if old == "paint" else {},
         "strip_powder_m2": {way: m2} if old in {"powder", "plating"} else {},
@@ -242,6 +246,40 @@ def work_of_job(job: Job, shop: Shop) -> Work:
         jobs=1.0, panels=panels, hot=hot, oven={fits[0]: 1.0}, alone=job.alone,
         asked=0.0 if job.repeat else 1.0, own=frozenset(job.own_powders), **total,
     )  # fmt: skip
+
+
+def work_at(likely: Work, job: Job, shop: Shop, amounts: Mapping[tuple[int, str], Floats]) -> Work:
+    """Give a job's work with other amounts than the likely ones: numbers, draws or symbols.
+
+    Parameters
+    ----------
+    likely : Work
+        Of the job as it stands.
+    job, shop
+        As in `work_of_job`.
+    amounts : mapping
+        By the place of a lot, from 0, and the field of its part, or ``quantity``.
+
+    Returns
+    -------
+    Work
+        Which kinds there are, and how they heat up, stays as it is; so does how several kinds hang together: their
+        whole loads follow what they fill.
+    """
+    total: dict[str, Any] = {}
+    for at, lot in enumerate(job.lots):
+        other = {field: value for (place, field), value in amounts.items() if place == at}
+        pieces = other.pop("quantity", float(lot.quantity)) * float(lot.per_unit)
+        one = _one(lot.part, pieces, shop, other)
+        total = _add(total, one) if total else one
+    for name, filled in (("whole", "fill"), ("cast_whole", "cast_fill")):
+        was, now = getattr(likely, filled), total[filled]
+        if any(field == "quantity" for _, field in amounts):
+            total[name] = {
+                oven: np.ceil(now[oven] * (loads / was[oven] if len(job.lots) > 1 else 1.0) - _SLACK) if loads else 0.0
+                for oven, loads in getattr(likely, name).items()
+            }
+    return replace(likely, **total)
 
 
 def work_of_rows(items: Sequence[Item], quantities: npt.NDArray[np.float64], shop: Shop) -> Work:

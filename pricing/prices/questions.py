@@ -6,7 +6,7 @@ Room     prices. Imports basis, costing, parts, shop, break_even.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from math import isfinite
 
@@ -131,7 +131,7 @@ def _by_key(keys: Callable[[JobCost], list[str]], model: JobCost, price: float) 
 
 def _by_line(model: JobCost, price: float) -> Callable[[Array], Floats]:
     _needs_line(model)
-    return lambda line_m: price - replace(model, work=replace(model.work, line_m=line_m))(model.shop.book)
+    return lambda line_m: price - model.with_line(line_m)(model.shop.book)
 
 
 def _needs_line(model: JobCost) -> None:

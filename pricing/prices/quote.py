@@ -9,27 +9,21 @@ Room     prices. Imports basis, costing, parts, shop, prices.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from html import escape
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.same import Same
 from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.risk import Risk, risk
 from pricing.costing.sheet import CostSheet, cost
-from pricing.parts.items import Item
-from pricing.parts.job import Job, Lot
-from pricing.parts.part import Part
-from pricing.prices.colours import BASE, clear_twin, listed_class, plain_finish
+from pricing.parts.job import Job
+from pricing.prices.colours import plain_finish
 from pricing.prices.margins import margin_of
 from pricing.prices.marks import Marks, deposit, marks_of
+from pricing.prices.order_lines import QuoteLine, line_of_lot, merged
 from pricing.prices.panel import panel_of
-from pricing.prices.price_list import adder_of, list_row
-from pricing.prices.price_rule import OrderLine, Price, Tariff, order_price
-from pricing.prices.row_costs import CLEAR, worked_out
-from pricing.shop.own_prices import COLUMNS
-from pricing.shop.powders import Powder
+from pricing.prices.price_rule import OrderLine, Price, order_price
 from pricing.shop.shop import Book, Shop
 
 if TYPE_CHECKING:
@@ -38,45 +32,9 @@ if TYPE_CHECKING:
 Origin: TypeAlias = Literal["list", "worked out", "minimum", "refused"]
 """Where a price comes from: the list, a tariff laid for this job, the minimum charge; or there is none."""
 
+ENDS: tuple[Literal["low"], Literal["high"]] = ("low", "high")
 SEED, DRAWS = 20261125, 16_384
 """One seed, and so many draws, wherever a chance of loss is told: the same job has one chance."""
-
-
-@dataclass(frozen=True, slots=True)
-class QuoteLine:
-    """So many of one kind of part, as it is charged.
-
-    Parameters
-    ----------
-    title : str
-        Of the item or part.
-    count : int
-        How many are sold.
-    sold_by : str
-        What is counted: each, set, metre.
-    pieces : int
-        Pieces in all.
-    tariff : Tariff
-        First, each further, each beyond, with what its colours add.
-    adders : tuple of str
-        What stands in the tariff beside the row of the list.
-    listed : bool
-        Whether it is a row of the list.
-    own : bool
-        Whether the owner has set its price.
-    amount : float
-        By its tariff, as if it came alone. [money, as printed]
-    """
-
-    title: str
-    count: int
-    sold_by: str
-    pieces: int
-    tariff: Tariff
-    adders: tuple[str, ...]
-    listed: bool
-    own: bool
-    amount: float
 
 
 @dataclass(frozen=True)
@@ -153,6 +111,34 @@ class Quote:
         """
         return float(self.must_price().net)
 
+    @cached_property
+    def ends(self) -> "tuple[Quote, Quote] | None":
+        """The same job at the low and at the high end of its amounts; None where all of them are known, or refused.
+
+        Raises
+        ------
+        BadInput
+            It cannot be done at one of its ends: a part too heavy for every oven.
+        """
+        if self.price is None or not self.job.fixed_at_intake:
+            return None
+        low, high = (quote(self.shop, self.job.at(end), finish=self.finish, book=self._book) for end in ENDS)
+        return low, high
+
+    @property
+    def between(self) -> tuple[Price, Price] | None:
+        """From which to which price it may come, fixed at intake; None where it comes to the same at both ends."""
+        if self.ends is None:
+            return None
+        # each end is laid and rounded by itself: none may pass the likely price
+        three = sorted((*(end.must_price() for end in self.ends), self.must_price()), key=lambda price: price.net)
+        return (three[0], three[2]) if three[0].net < three[2].net else None
+
+    @property
+    def _book(self) -> Book | None:
+        """Numbers of the quote where they are not the shop's own."""
+        return None if self.sheet.book is self.shop.book else self.sheet.book
+
     @property
     def margin_share(self) -> float:
         """Share of the price without tax that is left after the full cost."""
@@ -193,7 +179,8 @@ class Quote:
         seed, draws : int
             Of the draws.
         """
-        return risk(JobCost.of(self.shop, self.job, finish=self.finish), known_of(self.shop), seed=seed, draws=draws)
+        model = JobCost.of(self.shop, self.job, finish=self.finish)
+        return risk(model, known_of(self.shop, model), seed=seed, draws=draws)
 
     def frame(self) -> "pd.DataFrame":
         """Give the cost sheet as a DataFrame: a row a step, minutes and money by kind."""
@@ -207,6 +194,9 @@ class Quote:
             return "\n".join([f"{head}: no price", *[f"  {reason}" for reason in self.refused]]) + ">"
         told = [f"  {line.count} × {line.title}: {line.amount:.2f}" for line in self.lines]
         tax = "with" if self.shop.policy.prices_include_tax else "without"
+        if self.between:
+            ends = " to ".join(f"{end.printed:.2f}" for end in self.between)
+            told.append(f"  from {ends}, fixed at intake")
         return "\n".join(
             [
                 head,
@@ -227,6 +217,9 @@ class Quote:
                 ("price without tax", f"{self.net:.2f}"), ("from", self.origin),
                 ("margin", f"{self.margin_share:.1%}"), ("deposit", f"{self.deposit:.2f}"),
             ]  # fmt: skip
+            if self.between:
+                ends = " to ".join(f"{end.net:.2f}" for end in self.between)
+                rows.append(("fixed at intake, without tax", ends))
         body = "".join(
             f"<tr><th style='text-align:left'>{escape(name)}</th><td style='text-align:right'>{escape(value)}</td></tr>"
             for name, value in rows
@@ -277,7 +270,7 @@ def quote(
     if sheet.refused:
         return Quote(shop, job, sheet, key, (), None)
     powders = [shop.powder(name, job.title) for name in job.powders[: shop.finishes[key].colours]]
-    lines = [_line(shop, job, lot, key, powders, book) for lot in _merged(job.lots)]
+    lines = [line_of_lot(shop, job, lot, key, powders, book) for lot in merged(job.lots)]
     panel = panel_of(sheet)
     order = [OrderLine(line.tariff, line.count) for line in lines]
     price = order_price(order, shop.policy, shop.currency, rush=job.rush, panel=panel)
@@ -306,84 +299,3 @@ def price_times(found: Quote, times: Sequence[float]) -> list[float]:
         price = order_price(order, policy, found.shop.currency, rush=found.job.rush, panel=panel)
         prices.append(float(price.net))
     return prices
-
-
-def _merged(lots: Sequence[Lot]) -> list[Lot]:
-    """Lots of the same part are one kind, however they were written down."""
-    found: list[Lot] = []
-    for lot in lots:
-        for at, other in enumerate(found):
-            if other.part == lot.part and other.item == lot.item:
-                found[at] = other.model_copy(update={"quantity": other.quantity + lot.quantity})
-                break
-        else:
-            found.append(lot)
-    return found
-
-
-def _line(shop: Shop, job: Job, lot: Lot, finish: str, powders: Sequence[Powder], book: Book | None) -> QuoteLine:
-    by_list = None if job.alone else _by_list(shop, job, lot, finish, powders, book)
-    if by_list is not None:
-        tariff, adders, own = by_list
-    else:
-        item = _item(Same(lot.part), Same(lot.item))
-        names = tuple(powder.name for powder in powders)
-        tariff, adders, own = _laid(shop, item, finish, names, alone=job.alone, book=book), (), False
-    title = lot.item.title if lot.item and lot.listed else lot.part.name
-    amount = float(tariff.total(lot.quantity))
-    return QuoteLine(
-        title, lot.quantity, lot.sold_by, lot.pieces, tariff, adders, by_list is not None, own, amount
-    )  # fmt: skip
-
-
-def _by_list(
-    shop: Shop, job: Job, lot: Lot, finish: str, powders: Sequence[Powder], book: Book | None
-) -> tuple[Tariff, tuple[str, ...], bool] | None:
-    """Tariff of a listed part with what its colours and a clear coat add; None where the list has none for it."""
-    item = lot.item
-    if item is None or not lot.listed:
-        return None
-    for column in COLUMNS:
-        base = getattr(item, column)
-        clear = finish != base and clear_twin(shop, base) == finish
-        if finish != base and not clear:
-            continue
-        row = list_row(shop, item, column, book=book)
-        if row.tariff is None:
-            return None
-        colours = powders[: len(powders) - 1] if clear else powders
-        names = [listed_class(shop, powder) for powder in colours if powder.name not in job.own_powders]
-        wanted = [name for name in names if name != BASE] + ([CLEAR] if clear else [])
-        tariff = row.tariff
-        for name in wanted:
-            adder = adder_of(shop, item, name, book=book)
-            if adder is None:
-                return None
-            tariff = tariff.plus(adder)
-        return tariff, tuple(wanted), row.own is not None and row.own.priced
-    return None
-
-
-@lru_cache(maxsize=1024)
-def _item(part: Same[Part], item: Same[Item | None]) -> Item:
-    """A part as it would stand on the list; one object a part, so that what is worked out for it is kept."""
-    if item.thing is not None:
-        return item.thing.model_copy(update={"part": part.thing})
-    return Item(
-        key="unlisted", title=part.thing.name, sold_by="each", pieces=1, single="", two_tone="", powders=(),
-        part=part.thing,
-    )  # fmt: skip
-
-
-def _laid(
-    shop: Shop, item: Item, finish: str, powders: tuple[str, ...], *, alone: bool, book: Book | None
-) -> Tariff:  # fmt: skip
-    if book is not None:
-        return worked_out(shop, item, finish, [shop.powders[name] for name in powders], alone=alone, book=book)
-    return _kept_laid(Same(shop), Same(item), finish, powders, alone)
-
-
-@lru_cache(maxsize=1024)
-def _kept_laid(shop: Same[Shop], item: Same[Item], finish: str, powders: tuple[str, ...], alone: bool) -> Tariff:
-    colours = [shop.thing.powders[name] for name in powders]
-    return worked_out(shop.thing, item.thing, finish, colours, alone=alone)

@@ -24,6 +24,7 @@ from pricing.screens.form import Plain
 from pricing.screens.shot import Shot, saved_photos
 from pricing.show.desk import Desk
 from pricing.show.fields import Check, Choice, Field, Quantity, Whole, Words
+from pricing.show.ranged_fields import Amount, Count
 
 EDGES: Final = {"sound": "sound, as sawn", "cut": "cut, with burr", "rough": "rough, with slag"}
 """Words for the quality of an edge."""
@@ -117,20 +118,20 @@ def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | None = N
 def _part_entries(lot: Lot, tongue: Any) -> list[Field | Plain]:
     part = lot.part
     return [
-        Whole("quantity", sold_words(lot), lot.quantity, tongue, least=1, most=5000),
-        Quantity("area_m2", "Area, each", part.area_m2, "m**2", tongue, most=1000, above=0.0),
-        Quantity("line_m", "Line, each", part.line_m, "m", tongue, most=500),
-        Quantity("edge_m", "Edges to sand, each", part.edge_m, "m", tongue, most=1000),
+        Count("quantity", sold_words(lot), lot.quantity, tongue, least=1, most=5000),
+        Amount("area_m2", "Area, each", part.area_m2, "m**2", tongue, most=1000, above=0.0),
+        Amount("line_m", "Line, each", part.line_m, "m", tongue, most=500),
+        Amount("edge_m", "Edges to sand, each", part.edge_m, "m", tongue, most=1000),
         Choice("edge_quality", "Edges are", part.edge_quality, EDGES),
         Choice("old_coating", "Old coating", part.old_coating, COATINGS),
         Plain("more", "More about the part"),
         Choice("surface", "Surface", part.surface, SURFACES),
-        Whole("spots", "Nooks to swab", part.spots, tongue),
-        Whole("plugs", "Plugs", part.plugs, tongue),
-        Whole("scars", "Scars to grind out", part.scars, tongue),
-        Quantity("repair_m", "Old welds or filler to dress, each", part.repair_m, "m", tongue, most=100),
+        Count("spots", "Nooks to swab", part.spots, tongue),
+        Count("plugs", "Plugs", part.plugs, tongue),
+        Count("scars", "Scars to grind out", part.scars, tongue),
+        Amount("repair_m", "Old welds or filler to dress, each", part.repair_m, "m", tongue, most=100),
         Whole("earlier_visits", "Oven visits behind it", part.earlier_visits, tongue),
-        Quantity("mass_kg", "Mass", part.mass_kg, "kg", tongue, most=20_000, above=0.0),
+        Amount("mass_kg", "Mass", part.mass_kg, "kg", tongue, most=20_000, above=0.0),
         Quantity("thickness_mm", "Thickest section", part.thickness_mm, "mm", tongue, most=500, above=0.0),
         Choice("material", "Metal", part.material, {word: word for word in get_args(Material)}),
         Check("casting", "A casting: bake it out first", part.casting),

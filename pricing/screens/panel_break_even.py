@@ -24,10 +24,11 @@ from pricing.shop.shop import Shop
 from pricing.show import charts_even, charts_shop, even_view
 from pricing.show.desk import Desk
 from pricing.show.even_view import Even
-from pricing.show.fields import Check, Choice, Field, Slider, Whole
+from pricing.show.fields import Check, Choice, Field, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.mix_view import Mix
+from pricing.show.ranged_fields import Count
 from pricing.show.tiles import stopped
 
 _PIECES = 8
@@ -110,7 +111,7 @@ class BreakEvenPanel:
         count: list[Field | Plain] = []
         if len(job.lots) == 1:
             count = [
-                Whole(
+                Count(
                     "quantity", job_form.sold_words(job.lots[0]), job.lots[0].quantity, desk.tongue, least=1, most=5000
                 )
             ]
@@ -181,6 +182,7 @@ class BreakEvenPanel:
         """Work everything out and send it."""
         try:
             found = quote(self.shop(), self.job())
+            _ = found.ends  # what cannot be done at an end of its amounts is told here
         except BadInput as why:
             self._cannot([str(problem) for problem in why.problems])
             return

@@ -139,7 +139,8 @@ class JobPanel:
     def _keys(self) -> tuple[str, ...]:
         """Numbers that matter most for this job, which get a slider each."""
         try:
-            return tuple(key for key, *_ in self.bench.trial(self.job, self.job.finish, {}).swings()[:_SLIDERS])
+            swings = self.bench.trial(self.job, self.job.finish, {}).swings()
+            return tuple(key for key, *_ in swings if key in self.desk.shop.uncertain)[:_SLIDERS]
         except BadInput:
             return ()
 
@@ -276,6 +277,7 @@ class JobPanel:
         try:
             trial = self.bench.trial(self.job, self.job.finish, self.numbers())
             refused = trial.sheet.refused
+            _ = trial.quote.ends  # what cannot be done at an end of its amounts is told here
         except BadInput as why:
             self._cannot(why)
             return

@@ -21,8 +21,9 @@ from pricing.screens.later import Later
 from pricing.screens.page import page_of
 from pricing.show import charts_job, charts_sides
 from pricing.show.desk import Desk
-from pricing.show.fields import Choice, Field, Quantity, Slider, Whole
+from pricing.show.fields import Choice, Field, Slider
 from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.ranged_fields import Amount, Count
 from pricing.show.sides import SPEED, Sides
 from pricing.show.sides_view import rows_of, words_of
 from pricing.show.sides_why import answer
@@ -90,9 +91,9 @@ class TwoTonePanel:
         self.extra_is_mine = False
         return [
             Choice("item", "Item", self.item, {key: one.title for key, one in desk.items.items()}),
-            Whole("units", sold, 9 if item.pieces == 1 and part.mass_kg < 5 else 1, tongue, least=1, most=5000),
-            Quantity("line_m", "Line, each piece", part.line_m, "m", tongue, most=500),
-            Whole("spots", "Nooks to swab, each", part.spots, tongue, most=2000),
+            Count("units", sold, 9 if item.pieces == 1 and part.mass_kg < 5 else 1, tongue, least=1, most=5000),
+            Amount("line_m", "Line, each piece", part.line_m, "m", tongue, most=500),
+            Count("spots", "Nooks to swab, each", part.spots, tongue, most=2000),
             Choice("edge_quality", "Edges", part.edge_quality, EDGES),
             Choice("first", "First powder", first, powders),
             Choice("second", "Second powder", second, powders),
@@ -164,6 +165,7 @@ class TwoTonePanel:
         """Work out what is quick and send it; what rests on draws follows when the slider rests."""
         try:
             self.sides = Sides.of(self.bench, self.job(), plain_finish(self.desk.shop), self.way, self.numbers())
+            _ = self.sides.advised_between  # what cannot be done at an end of its amounts is told here
         except BadInput as why:
             self.sides = None
             self.board.show(words={"answers": _not_costed(why), "sure": ""})

@@ -128,7 +128,8 @@ class Shot:
         got = self.read()
         at = min(self.piece, len(got.reading.pieces))
         title = self.path.stem.replace("_", " ")
-        return job_with(desk, got.reading.part(at, title, self.metal), title, 1, like)
+        part = got.doubts[at - 1].on(got.reading.part(at, title, self.metal))
+        return job_with(desk, part, title, 1, like)
 
     def after(self, key: str, value: Any) -> "Shot":
         """Give it after a field of it has changed."""

@@ -23,7 +23,7 @@ from pricing.shop.shop import Shop
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.tiles import number, tile, tiles
 from pricing.show.trial import moved
-from pricing.show.words import Words, counted
+from pricing.show.words import Words, between_words, counted
 
 Array = npt.NDArray[np.float64]
 ASKED = ("wipe", "line", "reject", "powder", "hour", "batch", "jobs")
@@ -204,7 +204,7 @@ def _gain_at(even: Even, over: str, values: Array) -> Array:
 
     model = JobCost.of(even.shop, even.job)
     if over == "line":
-        costs = replace(model, work=replace(model.work, line_m=values))(even.shop.book)
+        costs = model.with_line(values)(even.shop.book)
     else:
         costs = model({**even.shop.book, **dict.fromkeys(_keys(even, over), values)})
     return np.broadcast_to(even.price - np.asarray(costs, dtype=np.float64), values.shape)
@@ -255,11 +255,13 @@ def even_tiles(even: Even, cost: float) -> str:
     style = "gain" if margin >= wanted - 5e-3 else "thin" if margin >= 0 else "loss"
     first = f"from {batch.first}" if batch.first else "none"
     always = f"every size from {batch.always_from}" if batch.always_from else f"up to {int(batch.counts[-1])} looked at"
+    told = between_words(words, even.quote)
+    left_open = f"; advised {told}" if told else ""
     asked, pieces = escape(words.money(even.price)), f"the job, {counted(even.job.pieces)}"
     return tiles(
         [
             tile("Breaks even at", number(words.money(cost), "cost"), pieces, style="main"),
-            tile("Your price leaves", number(f"{margin:.1%}", "margin", style=style), f"of {asked}"),
+            tile("Your price leaves", number(f"{margin:.1%}", "margin", style=style), f"of {asked}{escape(left_open)}"),
             tile("Batches that pay", number(first, "batch"), escape(f"{always} pays" if batch.always_from else always)),
         ]
     )  # fmt: skip

@@ -20,7 +20,7 @@ from pricing.show.naming import Names
 from pricing.show.sums import why
 from pricing.show.tiles import facts, number, stopped, tile, tiles
 from pricing.show.trial import Trial
-from pricing.show.words import Words, order_words, place
+from pricing.show.words import Words, between_words, open_words, order_words, place
 
 _POINTS = 41
 _MOST_BARS = 7
@@ -124,7 +124,7 @@ def matter_rows(trial: Trial) -> dict[str, Rows]:
         )
         bars.append(
             {"title": short_with_unit(trial.shop, key), "place": at, "low": round(low, 2), "high": round(high, 2),
-             "kind": trial.shop.kind_of(key), "why": told, "why_key": f"number:{key}"}
+             "kind": row.kind, "why": told, "why_key": f"number:{key}"}
         )  # fmt: skip
     return {"bars": bars, "now": [{"cost": trial.total}]}
 
@@ -149,7 +149,7 @@ def job_tiles(trial: Trial, asked: float) -> str:
     style = "gain" if margin >= policy.target_margin - 5e-3 else "thin" if margin >= 0 else "loss"
     verdict = {"gain": "keeps your margin", "thin": "below your margin", "loss": "loses money"}[style]
     tax = "with" if policy.prices_include_tax else "without"
-    note = f"{tax} tax, {ORIGIN[quote.origin]}"
+    note = escape(between_words(words, quote)) or f"{tax} tax, {ORIGIN[quote.origin]}"
     hour, yours = float(worth_per_hour(asked, sheet, "owner")), sig(float(sheet.hours_of("owner")))
     visits = f"of the cost · oven visits {float(sheet.cycles):.0f}"
     table = facts(
@@ -199,6 +199,8 @@ def answer(trial: Trial, key: str, asked: float) -> Answer | None:
             if quote.price is None:
                 return None
             lines = [*order_words(words, quote), f"{ORIGIN[quote.origin]}: {words.money(float(quote.price.printed))}"]
+            if quote.between:
+                lines += [between_words(words, quote), *open_words(words, trial.job)]
             if policy.prices_include_tax:
                 lines.append(f"with {policy.sales_tax:.0%} tax; without it {words.money(quote.net)}")
             keep = f"(1 − {policy.target_margin:.0%})"
@@ -261,4 +263,5 @@ def _number(trial: Trial, key: str) -> Answer:
     unit = f" {measure.heading}".rstrip()
     points = ", ".join(f"{p} {measure.write(getattr(row, p))}{unit}" for p in ("low", "likely", "high", "mean"))
     lines = [points, f"{row.kind}: {row.source.title}"] + [text for text in (row.where, row.note) if text]
-    return Answer(Names(trial.shop).of(key), [*lines, "page 1 keeps it"])
+    kept = "the job keeps it" if key in trial.model.amounts else "page 1 keeps it"
+    return Answer(Names(trial.shop).of(key), [*lines, kept])

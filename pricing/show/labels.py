@@ -1,9 +1,10 @@
 """Short names for the numbers of the book: what fits beside a bar or a slider.
 
-Room     show. Imports basis, shop, show.naming.
+Room     show. Imports basis, costing, shop, show.naming.
 """
 
 from pricing.basis.units import readable, shown
+from pricing.costing.job_cost import AMOUNT, AMOUNT_UNITS
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
@@ -62,7 +63,7 @@ def short_with_unit(shop: Shop, key: str) -> str:
     ('Wipe the line clean [min/m]', 'Rest and small delays [%]')
     """
     row = shop.uncertain.get(key)
-    unit = row.unit if row else ""
+    unit = row.unit if row else AMOUNT_UNITS.get(key.rpartition(".")[2], "") if key.startswith(AMOUNT) else ""
     if unit in {"", "number"}:
         return short(shop, key)
     if unit == "share":

@@ -5,7 +5,7 @@ Room     show. Imports shop.
 
 from dataclasses import dataclass
 
-from pricing.costing.job_cost import REDO_LUCK, RESPRAY_LUCK
+from pricing.costing.job_cost import AMOUNT, REDO_LUCK, RESPRAY_LUCK
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
 
@@ -24,6 +24,11 @@ _WORDS = {
     "outgas.second": "chance of a second bake", "plan.booked_share": "booked share of the hours, over plan",
     "plan.weeks": "weeks at work, over plan", "plan.hours": "hours a week, over plan",
     "own_powder.rejects": "rejects in a powder the customer brings, over usual",
+}  # fmt: skip
+_AMOUNTS = {
+    "quantity": "how many", "area_m2": "area, each", "mass_kg": "mass, each", "edge_m": "edges to sand, each",
+    "line_m": "line, each", "repair_m": "old welds to dress, each", "spots": "nooks to swab, each",
+    "plugs": "plugs, each", "scars": "scars to grind out, each",
 }  # fmt: skip
 _LUCK = {REDO_LUCK: "luck: parts found bad after cure", RESPRAY_LUCK: "luck: lines spoiled before cure"}
 
@@ -46,6 +51,9 @@ class Names:
             return _LUCK[key]
         if key in _WORDS:
             return _WORDS[key]
+        if key.startswith(AMOUNT):
+            _, lot, name = key.rsplit(".", 2)
+            return _AMOUNTS[name] + (f", part {lot}" if lot != "1" else "")
         words = key.split(".")
         if len(words) == 3 and words[2] in _GIVES and words[0] in known_steps():
             drivers = _US_DRIVERS if self.shop.front.units == "us" else _DRIVERS

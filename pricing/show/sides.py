@@ -24,7 +24,7 @@ from pricing.prices.margins import margin_of
 from pricing.prices.marks import worth_per_hour
 from pricing.prices.quote import DRAWS, SEED
 from pricing.shop.shop import Shop
-from pricing.show.trial import Bench, Trial, with_line
+from pricing.show.trial import Bench, Trial
 
 Array = npt.NDArray[np.float64]
 SPEED: Final = {"wiped": "wipe.line_m.hands", "masked": "tape.tape_m.hands"}
@@ -133,6 +133,15 @@ class Sides:
         """The extra between the two prices. [money]"""
         return self.extras.extra
 
+    @cached_property
+    def advised_between(self) -> tuple[float, float] | None:
+        """From where to where the extra may come, fixed at intake; None where nothing of the job is open. [money]"""
+        plain, fancy = self.plain.quote.ends, self.fancy.quote.ends
+        if plain is None or fancy is None:
+            return None
+        extras = [two.net - one.net for one, two in zip(plain, fancy, strict=True)]
+        return min(*extras, self.advised), max(*extras, self.advised)
+
     @property
     def price(self) -> float:
         """Price with the extra that is charged. [money]"""
@@ -205,4 +214,4 @@ def _plan_of_bare(trial: Trial) -> Plan:
 
 @lru_cache(maxsize=4)
 def _bare_plan(planned: Same[Plan], model: Same[JobCost]) -> Plan:
-    return Plan(with_line(model.thing, 0.0), planned.thing.known)
+    return Plan(model.thing.with_line(0.0), planned.thing.known)

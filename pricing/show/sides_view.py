@@ -209,9 +209,12 @@ def _tiles(sides: Sides) -> list[str]:
     slow_left = number(f"{slow:.0%}", "slow", style=slow_style)
     slow_text = f"On a slow day ({escape(words.measure(high, 'min/m'))}) {slow_left} is left."
     limit_text = number(words.measure(sides.slowest, "min/m"), "slow") if sides.slowest > 0 else "never"
+    note = f"keeps {policy.target_margin:.0%}, rounded as you print it"
+    if sides.advised_between:
+        ends = " to ".join(escape(words.short(end)) for end in sides.advised_between)
+        note = f"from {ends}, fixed at intake"
     return [
-        tile("Charge extra", number(words.money(sides.advised, cents=False), "advised"),
-             f"keeps {policy.target_margin:.0%}, rounded as you print it", style="main"),
+        tile("Charge extra", number(words.money(sides.advised, cents=False), "advised"), note, style="main"),
         tile("Your extra leaves", number(f"{margin:.1%}", "margin", style=style), f"of the price: {verdict}"),
         tile(f"{way} still pays up to", limit_text, slow_text),
     ]  # fmt: skip

@@ -97,8 +97,8 @@ class Trial:
 
     @cached_property
     def uncertain(self) -> Mapping[str, Assumption]:
-        """Every three-point number, with what is moved."""
-        rows = self.shop.uncertain
+        """Every three-point number, the job's own amounts too, with what is moved."""
+        rows = {**self.shop.uncertain, **self.model.amounts}
         return {**rows, **{key: moved(rows[key], value) for key, value in self.numbers.items() if key in rows}}
 
     @cached_property
@@ -115,7 +115,7 @@ class Trial:
     @cached_property
     def planned(self) -> Plan:
         """The model made ready for draws."""
-        return self.plan if self.plan is not None else Plan(self.model, known_of(self.shop))
+        return self.plan if self.plan is not None else Plan(self.model, known_of(self.shop, self.model))
 
     def swings(self, keys: Sequence[str] = ()) -> list[tuple[str, float, float]]:
         """Give the cost with each number at its low and at its high, all else at its mean; longest swing first.
@@ -127,13 +127,14 @@ class Trial:
         """
         rows = self.uncertain
         used: set[str] = set().union(*(line.used() for line in self.sheet.lines))
+        used |= {*self.model.amounts}
         used |= {key for key in rows if key.startswith((f"reject.{self.model.finish.rejects}.", "spoil.", "rest."))}
         wanted = [key for key in (keys or sorted(used & set(rows))) if rows[key].high > rows[key].low]
         if not wanted:
             return []
         book: dict[str, Floats] = dict(self.book)
         for at, key in enumerate(wanted):
-            values = np.full(2 * len(wanted), float(self.book[key]))
+            values = np.full(2 * len(wanted), float(self.book.get(key, rows[key].likely)))
             values[2 * at : 2 * at + 2] = rows[key].low, rows[key].high
             book[key] = values
         costs = np.broadcast_to(np.asarray(self.model(book)), (2 * len(wanted),)).reshape(-1, 2)
@@ -177,19 +178,6 @@ class Bench:
             self._job = job
         if finish not in self._models:
             model = JobCost.of(self.shop, job, finish=finish)
-            self._models[finish] = (model, Plan(model, known_of(self.shop)))
+            self._models[finish] = (model, Plan(model, known_of(self.shop, model)))
         model, plan = self._models[finish]
         return Trial(model, dict(numbers), job, finish, plan)
-
-
-def with_line(model: JobCost, line_m: Floats) -> JobCost:
-    """Give a job's cost with other metres of line.
-
-    Parameters
-    ----------
-    model : JobCost
-        Of the job.
-    line_m : float or array
-        Metres of line of the whole job. [m]
-    """
-    return replace(model, work=replace(model.work, line_m=line_m))

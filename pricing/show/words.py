@@ -8,9 +8,12 @@ from datetime import date
 
 from pricing.basis.checks import Floats
 from pricing.basis.money import show_amount, show_money, show_rate
+from pricing.basis.ranges import Ends
 from pricing.basis.units import readable, shown, sig
+from pricing.costing.job_cost import AMOUNT_UNITS
 from pricing.costing.lines import Line
 from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
+from pricing.parts.job import Job
 from pricing.prices.extra import ExtraRule
 from pricing.prices.quote import Quote
 from pricing.shop.folder import known_steps
@@ -128,6 +131,35 @@ def order_words(words: Words, quote: Quote) -> list[str]:
         if abs(amount) > 5e-3:
             told.append(f"{name}: {words.money(amount)}")
     return told
+
+
+_EACH = {
+    "area_m2": "area", "mass_kg": "mass", "edge_m": "edges", "line_m": "line", "repair_m": "old welds",
+    "spots": "nooks", "plugs": "plugs", "scars": "scars",
+}  # fmt: skip
+
+
+def open_words(words: Words, job: Job) -> list[str]:
+    """Say what of a job is only known from where to where, a part of it a sentence."""
+    told = []
+    for lot in job.lots:
+        each = [_from_to(words, name, ends) for name, ends in lot.ranges.items()]
+        if each:
+            told.append(f"{lot.part.name}: {', '.join(each)}")
+    return told
+
+
+def _from_to(words: Words, name: str, ends: Ends) -> str:
+    low, high = (words.measure(end, AMOUNT_UNITS[name]) if name in AMOUNT_UNITS else f"{end}" for end in ends[::2])
+    return f"{low} to {high} of them" if name == "quantity" else f"{_EACH[name]} {low} to {high} each"
+
+
+def between_words(words: Words, quote: Quote) -> str:
+    """Say from where to where a price may come, as it is printed; empty where nothing of the job is open."""
+    if quote.between is None:
+        return ""
+    low, high = (words.short(float(end.printed)) for end in quote.between)
+    return f"from {low} to {high}, fixed at intake"
 
 
 def place(line: Line) -> tuple[int, int, int]:

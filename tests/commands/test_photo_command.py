@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from pricing.basis.ranges import Between
 from pricing.commands.main import main
 from pricing.parts.items import read_items
 from pricing.parts.job import read_job
@@ -68,11 +69,14 @@ def test_a_job_gets_the_part_and_its_ranges_as_words(own: Path) -> None:
     run(PICTURE, *HOW, "--shop", str(own), "--job", str(job), "--name", "Bracket from a picture")
     after = job.read_text()
     assert after.startswith(before.rstrip())
-    assert "# From a picture; nine in ten: area 0." in after
+    assert "# From a picture: nine in ten truths lie between the two ends." in after
     shop = open_shop(str(own))
     lots = read_job(job, shop, read_items(shop)).lots
     assert lots[-1].part.name == "Bracket from a picture"
-    assert lots[-1].part.edge_m == pytest.approx(2.337, rel=0.015)
+    edge = lots[-1].part.edge_m
+    assert isinstance(edge, Between)
+    assert float(edge) == pytest.approx(2.337, rel=0.015)
+    assert edge.low < 2.337 < edge.high
 
 
 def test_edges_that_are_not_seen_are_not_wiped() -> None:
