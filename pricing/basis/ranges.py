@@ -61,6 +61,11 @@ class Between(float):
         """Tell ranges apart by their ends too; a range is no plain number."""
         return ends_of(self) == ends_of(other) if isinstance(other, (int, float)) else NotImplemented
 
+    def __ne__(self, other: object) -> bool:
+        """Tell ranges apart, which numbers would do by the likely one alone."""
+        equal = self.__eq__(other)
+        return equal if equal is NotImplemented else not equal
+
     def __hash__(self) -> int:
         return hash((self.low, float(self), self.high))
 
@@ -102,6 +107,11 @@ class WholeBetween(int):
     def __eq__(self, other: object) -> bool:
         """Tell ranges apart by their ends too; a range is no plain number."""
         return ends_of(self) == ends_of(other) if isinstance(other, (int, float)) else NotImplemented
+
+    def __ne__(self, other: object) -> bool:
+        """Tell ranges apart, which numbers would do by the likely one alone."""
+        equal = self.__eq__(other)
+        return equal if equal is NotImplemented else not equal
 
     def __hash__(self) -> int:
         return hash((self.low, int(self), self.high))

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import data_folder
 from pricing.basis.files import write_safely
+from pricing.basis.ranges import ends_of
 from pricing.basis.records import problems
 from pricing.basis.switch import locked
 from pricing.papers.outfiles import file_stem, made_folder
@@ -239,7 +240,7 @@ def _text(desk: Desk, job: Job, items: Sequence[str]) -> str:
         for name, value in lot.part.model_dump().items():
             if name not in like or like[name] != value:
                 table[name] = value
-        table["quantity"] = lot.quantity
+        table["quantity"] = lot.quantity if ends_of(lot.quantity) is None else str(lot.quantity)
         parts.append(table)
     document["part"] = parts
     return tomlkit.dumps(document)

@@ -16,6 +16,7 @@ from click.testing import CliRunner
 from pypdf import PdfReader
 
 from pricing.basis.errors import BadInput
+from pricing.basis.ranges import Between, WholeBetween
 from pricing.basis.tongue import Tongue
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
@@ -622,3 +623,18 @@ def test_many_columns_leave_names_readable(shop: Shop, items: dict[str, Item], t
     assert len(found["columns"]) == 10
     assert len(page_texts(tmp_path / "l.pdf")) == 1  # a starved column breaks after each word and runs over the page
     assert "Bracket, up to 0.1" in text_of(tmp_path / "l.pdf")
+
+
+def test_a_quote_of_open_amounts_says_from_where_to_where(shop: Shop, letters: Job) -> None:
+    lot = letters.lots[0]
+    part = lot.part.model_copy(update={"line_m": Between(2.0, 4.0)})
+    job = letters.model_copy(update={"lots": (lot.model_copy(update={"part": part, "quantity": WholeBetween(7, 11)}),)})
+    told, between = page_of(shop, job), quote(shop, job).between
+    assert between
+    for end in between:
+        assert f"€{end.gross:,.2f}" in told
+    assert "7 to 11 of them" in told
+    assert "line 2 m to 4 m each" in told
+    assert "fixed at intake" in told
+    assert "is then fixed within the two ends above" in told
+    assert "fixed at intake" not in page_of(shop, letters)

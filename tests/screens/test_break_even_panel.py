@@ -114,3 +114,10 @@ def test_every_number_of_the_page_has_a_why(panel: BreakEvenPanel) -> None:
         panel.board.asked = {"key": key, "n": at}
         assert panel.board.answer["lines"], key
     assert np.isfinite(panel.cost)
+
+
+def test_a_range_opens_the_advised_price(panel: BreakEvenPanel) -> None:
+    panel.form.put("quantity", "6 to 10")
+    low, high = panel.even.quote.between
+    told = plain(panel.board.words_of("answers"))
+    assert f"advised from €{low.printed:,.2f} to €{high.printed:,.2f}, fixed at intake" in told

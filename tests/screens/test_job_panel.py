@@ -145,3 +145,20 @@ def test_every_number_of_the_page_has_a_why(panel: JobPanel) -> None:
         panel.board.asked = {"key": key, "n": at}
         assert panel.board.answer["n"] == at, key
         assert panel.board.answer["lines"], key
+
+
+def test_a_range_in_a_field_opens_the_price_and_is_saved(panel: JobPanel, own: Path) -> None:
+    panel.form.put("quantity", "7 to 11")
+    panel.form.put("line_m", "2 to 4 m")
+    assert panel.form["line_m"].text == "2 m to 4 m"
+    told = plain(panel.board.words_of("answers"))
+    low, high = panel.trial.quote.between
+    assert f"from €{low.printed:.0f} to €{high.printed:.0f}, fixed at intake" in told
+    assert any(bar["title"] == "Line, each [m]" for bar in panel.board.rows_of("matters", "bars"))
+    assert not any(key.startswith("amount.") for key in panel.moves)
+    panel.form.put("line_m", "4 to 2 m")
+    assert "smaller end first" in panel.form.messages["line_m"]
+    panel.form.put("save", given=True)
+    panel.form.put("replace", given=True)
+    shop = open_shop(own)
+    assert read_job(own / "jobs" / "bakery_sign_nine_letters_edges_black_faces_white.toml", shop).lots == panel.job.lots

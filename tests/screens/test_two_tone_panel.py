@@ -132,3 +132,12 @@ def test_feet_tell_the_same_story(own: Path) -> None:
     assert "min/ft" in plain(us.board.words_of("answers"))
     us.board.picked = {"chart": "map", "x": 1.0, "y": 100.0, "n": 1}
     assert us.form[WIPE].value == pytest.approx(1 / 0.3048)
+
+
+def test_a_range_opens_the_extra(panel: TwoTonePanel) -> None:
+    panel.form.put("units", "7 to 11")
+    low, high = panel.sides.advised_between
+    assert low < panel.sides.advised < high
+    assert f"from €{low:.0f} to €{high:.0f}, fixed at intake" in plain(panel.board.words_of("answers"))
+    panel.form.put("units", "9")
+    assert "fixed at intake" not in plain(panel.board.words_of("answers"))
