@@ -221,7 +221,7 @@ class BreakEvenPanel:
 
     def _show_told(self) -> None:
         if self.even is not None:
-            self.board.show(words={"told": even_view.sentences(self.even)})
+            self.board.show(words={"told": even_view.sure_words(self.even) + even_view.sentences(self.even)})
 
     def _show_week(self) -> None:
         if not self.wanted:

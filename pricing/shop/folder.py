@@ -27,7 +27,7 @@ from pricing.shop.own_prices import read_own_prices
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import POWDER_COLUMNS, POWDER_OPTIONAL, Powder, read_powders
-from pricing.shop.rates import ASSUMPTION_COLUMNS, RATE_COLUMNS, Assumption, read_assumptions, read_rates
+from pricing.shop.rates import ASSUMPTION_COLUMNS, OPTIONAL, RATE_COLUMNS, Assumption, read_assumptions, read_rates
 from pricing.shop.shop import Shop
 
 FILES = (
@@ -336,7 +336,7 @@ def _toml(value: Any, currency: str) -> Any:
 
 
 def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, currency: str) -> str:
-    rows = read_table(path, columns, optional=("shape",))
+    rows = read_table(path, columns, optional=OPTIONAL)
     is_rate = "step" in columns
     out = []
     for row in rows:
@@ -344,8 +344,9 @@ def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, curre
         if key in new:
             out.append(row if new[key] == old.get(key) else _row_of(new[key], is_rate, currency))
     out += [_row_of(a, is_rate, currency) for key, a in new.items() if key not in old]
-    shaped = any(row.get("shape") not in {"", None, "pert"} for row in out)
-    return table_text([*columns, "shape"] if shaped else columns, out)
+    more = [name for name, usual in zip(OPTIONAL, ("pert", "1.0"), strict=True)
+            if any(row.get(name) not in {"", None, usual} for row in out)]  # fmt: skip
+    return table_text([*columns, *more], out)
 
 
 def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
@@ -354,6 +355,7 @@ def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
         "name": a.key, "step": step, "driver": driver, "gives": gives, "low": spelled(a.low),
         "likely": spelled(a.likely), "high": spelled(a.high), "unit": a.unit.replace("money", currency),
         "source": a.source.key, "where": a.where, "read_on": a.read_on, "note": a.note, "shape": a.shape,
+        "doubt": repr(a.doubt),
     }  # fmt: skip
 
 

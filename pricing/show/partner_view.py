@@ -19,6 +19,7 @@ from pricing.show.job_view import chance_words
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.look import SIDES
+from pricing.show.loss_words import loss_words
 from pricing.show.mix_view import Mix
 from pricing.show.sides import Sides
 from pricing.show.tiles import facts, number, stopped, tile, tiles
@@ -93,7 +94,7 @@ def partner_tiles(sides: Sides, mix: Mix | None) -> str:
 
 
 def unsure_words(sides: Sides) -> str:
-    """Say which three guesses matter most."""
+    """Say how many of a hundred such jobs would lose and why, and which three guesses matter most."""
     words, shop = Words(sides.shop), sides.shop
     tongue = shop.tongue
     rows = []
@@ -108,8 +109,9 @@ def unsure_words(sides: Sides) -> str:
             f" ({escape(row.kind)})</li>"
         )
     share = sides.fancy.sheet.guessed_share()
+    odds = " ".join(loss_words(shop, sides.fancy.odds(sides.price)))
     return (
-        '<h3>What is least sure</h3><p class="soft sub">'
+        f'<h3>How sure that is</h3><p>{escape(odds)}</p><h3>Which guesses move it</h3><p class="soft sub">'
         f'{share:.0%} of the cost of this job rests on guesses.</p><ul class="cautions">{"".join(rows)}</ul>'
     )
 
