@@ -202,7 +202,7 @@ def show_list(to: Console, prices: PriceList) -> None:
 
 def _sold(row: ListRow) -> str:
     item = row.item
-    known = item.sold_by in {"each", "metre"} or item.sold_by in item.title
+    known = item.sold_by in {"each", "metre", "foot"} or item.sold_by in item.title
     return item.title if known else f"{item.title}, {item.sold_by}"
 
 

@@ -135,7 +135,7 @@ def _cell(row: Mapping[str, Any], key: str, words: PaperWords) -> str:
 
 def _note(item: Item) -> str:
     """What belongs to a title: how it is sold, and whether taking off an old coating is in its price."""
-    sold = "" if item.sold_by in {"each", "metre"} or item.sold_by in item.title else item.sold_by
+    sold = "" if item.sold_by in {"each", "metre", "foot"} or item.sold_by in item.title else item.sold_by
     stripped = "incl. stripping" if item.part.old_coating != "none" else ""
     return ", ".join(text for text in (sold, stripped) if text)
 

@@ -20,7 +20,7 @@ from pricing.basis.switch import locked, read_settled, switch_all
 from pricing.basis.tongue import PLAIN, Tongue
 from pricing.basis.units import System
 from pricing.shop.finishes import Finish, read_finishes
-from pricing.shop.first_settings import settle
+from pricing.shop.first_settings import First, settle
 from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Machines
 from pricing.shop.own_prices import read_own_prices
@@ -176,15 +176,18 @@ def _cross_checks(
     return bad
 
 
-def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", units: str = "") -> Path:
+def new_folder(
+    folder: Path | str, *, currency: str = "", locale: str = "", units: str = "", sales_tax: float | None = None,
+    rate: float | None = None,
+) -> Path:  # fmt: skip
     """Make an owner's own folder from the demo shop.
 
     Parameters
     ----------
     folder : path
         A folder that is not there yet, or is empty.
-    currency, locale, units : str
-        Other settings than the demo's; amounts keep their numbers.
+    currency, locale, units, sales_tax, rate
+        Other settings than the demo's, as `pricing.shop.first_settings.First` takes them.
 
     Returns
     -------
@@ -197,6 +200,7 @@ def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", unit
         Something stands there already, a setting is not known, or it cannot be written.
     """
     at = Path(folder)
+    first = First(currency, locale, units, sales_tax, rate)
     wanted = {k: v for k, v in (("currency", currency), ("locale", locale), ("units", units)) if v}
     front = read_toml(demo_folder() / "shop.toml")["shop"]
     read_record(Shopfront, front | wanted, "new")
@@ -210,10 +214,13 @@ def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", unit
         for name in ("jobs", "drawings", "photos"):
             if (data_folder() / name).is_dir():
                 shutil.copytree(data_folder() / name, beside / name)
-        settle(beside, old=front["currency"], currency=currency, locale=locale, units=units)
+        settle(beside, old=front["currency"], first=first)
         if at.exists():
             at.rmdir()
         beside.rename(at)
+    except BadInput:
+        shutil.rmtree(beside, ignore_errors=True)
+        raise
     except OSError as why:
         shutil.rmtree(beside, ignore_errors=True)
         mend = "Nothing was changed. Check the folder's rights and the space on the disk."
