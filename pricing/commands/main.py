@@ -16,6 +16,7 @@ from pricing.commands.late import LateGroup
 from pricing.commands.shell import (
     JSON,
     SHOP,
+    TRADE,
     echo_json,
     own_jobs,
     plain_errors,
@@ -50,9 +51,12 @@ def main(context: click.Context) -> None:
 @main.command("price-list")
 @SHOP
 @click.option("--quantities", default="1", show_default=True, help="Orders to add up beside first and each: 1,5,20.")
+@TRADE
 @JSON
 @plain_errors
-def price_list_command(folder: str | None = None, quantities: str = "1", *, as_json: bool = False) -> None:
+def price_list_command(
+    folder: str | None = None, quantities: str = "1", *, trade: bool = False, as_json: bool = False
+) -> None:
     """Every item single-tone beside two-tone: the first, each further, the least margin of each."""
     from pricing.basis.errors import Problem
     from pricing.commands.figures import list_figures
@@ -64,7 +68,7 @@ def price_list_command(folder: str | None = None, quantities: str = "1", *, as_j
     bad = [Problem("--quantities", w, "whole numbers, 1 or more, with commas") for w in words if not w.isdecimal()]
     if bad:
         raise BadInput("price-list", bad)
-    prices = price_list(shop, items, quantities=[int(word) for word in words])
+    prices = price_list(shop.selling(trade=trade), items, quantities=[int(word) for word in words])
     if as_json:
         echo_json(list_figures(prices))
     else:

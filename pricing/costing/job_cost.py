@@ -132,6 +132,7 @@ class JobCost:
         BadInput
             The finish or a powder is unknown, or a part is larger than every oven.
         """
+        shop = shop.selling(trade=job.trade)
         recipe = shop.finish(finish or job.finish, job.title)
         powders = tuple(shop.powder(name, job.title) for name in job.powders)
         return cls(shop, work_of_job(job, shop), recipe, powders, job.title, figure, job, unsure_amounts(job))

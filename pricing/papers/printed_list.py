@@ -90,8 +90,9 @@ def list_fields(shop: Shop, items: Mapping[str, Item], *, day: date, fresh: bool
         "all_stripped": all(stripped), "any_stripped": any(stripped),
     }  # fmt: skip
     fields |= {"intro": _intro(fields, words), "below": _below(shop, fields, panel_price(shop, items))}
-    fields |= {"title": f"Price list of {shop.front.name}", "terms": sections(fill_text(shop, "terms.txt", fields))}
-    fields["foot"] = f"{shop.front.name} · price list of {fields['today']} · valid until {fields['valid_until']}"
+    which = "Price list for the trade" if shop.for_trade else "Price list"
+    fields |= {"title": f"{which} of {shop.front.name}", "terms": sections(fill_text(shop, "terms.txt", fields))}
+    fields["foot"] = f"{shop.front.name} · {which.lower()} of {fields['today']} · valid until {fields['valid_until']}"
     return fields
 
 

@@ -23,7 +23,7 @@ from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import First, settle
 from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Machines
-from pricing.shop.own_prices import read_own_prices
+from pricing.shop.own_prices import TRADE_FILE, read_own_prices
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import POWDER_COLUMNS, POWDER_OPTIONAL, Powder, read_powders
@@ -32,7 +32,7 @@ from pricing.shop.shop import Shop
 
 FILES = (
     "shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv", "prices.csv",
-    "rates_history.csv",
+    "prices_trade.csv",    "rates_history.csv",
 )  # fmt: skip
 """Files of a shop that change as one, under one lock."""
 T = TypeVar("T")
@@ -100,13 +100,15 @@ def _read(at: Path) -> Shop:
     powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", tongue))
     finishes = attempt("finishes.toml", lambda: read_finishes(at / "finishes.toml"))
     own = attempt("prices.csv", lambda: read_own_prices(at, tongue))
+    of_trade = attempt(TRADE_FILE, lambda: read_own_prices(at, tongue, TRADE_FILE))
     bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
     if bad or not (whole and rates and assumed and powders and finishes):
         raise BadInput(str(at), bad)
     return Shop(
         front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
         machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
-        assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {}, folder=at,
+        assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {},
+        trade_prices=of_trade or {}, folder=at,
     )  # fmt: skip
 
 
