@@ -166,7 +166,7 @@ def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
 
     shop, words = sides.shop, Words(sides.shop)
     if key in {"must", "month"}:
-        return of_shop(mix.staff if mix is not None else shop, key)
+        return of_shop(mix.staff if mix is not None and key == "month" else shop, key)
     if key == "price":
         lines = [f"one colour {words.money(sides.plain_price)} + extra {words.money(sides.extra)}",
                  "page 4 takes the extra apart"]  # fmt: skip
