@@ -76,8 +76,9 @@ def _units(written: str, unit: str, tongue: Tongue, *, file: bool) -> Iterator[t
     if written.startswith("/"):
         yield over + written, False
     elif written and "money" not in unit:
-        alone = under and "/" not in written and not isinstance(turned(1.0, written, unit.partition("/")[0]), str)
-        yield f"{written}/{under}" if alone else written, False
+        alone = under and "/" not in written and isinstance(turned(1.0, written, unit), str)
+        whole = alone and not isinstance(turned(1.0, written, unit.partition("/")[0]), str)
+        yield f"{written}/{under}" if whole else written, False
     elif written:
         yield f"money {written}", False  # no unit of money: what it is told says so
     elif not file:

@@ -145,6 +145,7 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
     from pricing.commands import decision_figures as figures
     from pricing.commands import decision_tables as tables
     from pricing.costing.job_cost import JobCost, known_of
+    from pricing.costing.odds import odds
     from pricing.costing.shares import explain_mean, variance_shares
     from pricing.prices.quote import quote
 
@@ -168,12 +169,13 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
         return
     ((title, answer),) = answers.items()
     shares = variance_shares(models[title], known, seed=options["seed"])
-    told = explain_mean(models[title], known, answer)
+    told, fares = explain_mean(models[title], known, answer), odds(models[title], known, answer, prices[title])
     if options["as_json"]:
         whole = figures.risk_figures(shop, title, answer, prices[title], options["chance"])
-        echo_json(whole | figures.shares_figures(shop, shares, told))
+        echo_json(whole | figures.odds_figures(shop, fares) | figures.shares_figures(shop, shares, told))
     else:
         tables.show_risk(shop, title, answer, prices[title], options["chance"])
+        tables.show_odds(shop, fares)
         tables.show_shares(shop, shares, told)
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from pricing.commands.decision_tables import measure_of, unit_key
 from pricing.commands.figures import number, rule_figures
 from pricing.costing.capacity import Rush, Week
+from pricing.costing.odds import Odds
 from pricing.costing.risk import Risk
 from pricing.costing.shares import Difference, Share
 from pricing.parts.job import Job
@@ -20,6 +21,7 @@ from pricing.prices.monthly import Month
 from pricing.prices.paid_hours import unused_hours
 from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
+from pricing.show.loss_words import loss_words
 from pricing.show.naming import Names
 
 PRICES = 200
@@ -132,6 +134,16 @@ def risk_figures(shop: Shop, title: str, answer: Risk, price: float, chance: flo
             f"price_{code}": [number(at) for at in axis],
             "chance_share": [number(share) for share in np.asarray(answer.chance_of_loss(axis))],
         },
+    }
+
+
+def odds_figures(shop: Shop, odds: Odds) -> dict[str, Any]:
+    """Give how many of a hundred such jobs would lose, and why."""
+    return {
+        "reasons": [{"kind": one.kind, "key": one.key, "variance_share": number(one.share)} for one in odds.reasons],
+        "slower_factor": number(odds.slower),
+        "chance_of_loss_if_slower_share": None if odds.chance_slower is None else number(odds.chance_slower),
+        "in_words": " ".join(loss_words(shop, odds)),
     }
 
 

@@ -10,6 +10,7 @@ from rich.text import Text
 from pricing.basis.units import readable
 from pricing.commands.tables import console, grid
 from pricing.costing.capacity import Rush, Week
+from pricing.costing.odds import Odds
 from pricing.costing.risk import Risk
 from pricing.costing.shares import Difference, Share
 from pricing.parts.job import Job
@@ -19,6 +20,7 @@ from pricing.prices.monthly import Month
 from pricing.prices.paid_hours import unused_hours
 from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
+from pricing.show.loss_words import loss_words
 from pricing.show.naming import Names
 from pricing.show.words import Words, rule_words
 
@@ -110,6 +112,13 @@ def show_risk(shop: Shop, title: str, answer: Risk, price: float, chance: float)
     table.add_row(f"chance of loss at {words.money(price)}", _chance(float(answer.chance_of_loss(price))))
     table.add_row(f"price for a chance of loss of {chance:.1%}", words.money(answer.price_for(chance)), style="bold")
     to.print(table)
+
+
+def show_odds(shop: Shop, odds: Odds) -> None:
+    """Print how many of a hundred such jobs would lose, and why."""
+    to = console()
+    for told in loss_words(shop, odds):
+        to.print(Text(told))
 
 
 def show_shares(shop: Shop, shares: Sequence[Share], told: Difference) -> None:

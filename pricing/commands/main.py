@@ -16,6 +16,7 @@ from pricing.commands.late import LateGroup
 from pricing.commands.shell import (
     JSON,
     SHOP,
+    TRADE,
     echo_json,
     own_jobs,
     plain_errors,
@@ -50,9 +51,12 @@ def main(context: click.Context) -> None:
 @main.command("price-list")
 @SHOP
 @click.option("--quantities", default="1", show_default=True, help="Orders to add up beside first and each: 1,5,20.")
+@TRADE
 @JSON
 @plain_errors
-def price_list_command(folder: str | None = None, quantities: str = "1", *, as_json: bool = False) -> None:
+def price_list_command(
+    folder: str | None = None, quantities: str = "1", *, trade: bool = False, as_json: bool = False
+) -> None:
     """Every item single-tone beside two-tone: the first, each further, the least margin of each."""
     from pricing.basis.errors import Problem
     from pricing.commands.figures import list_figures
@@ -64,7 +68,7 @@ def price_list_command(folder: str | None = None, quantities: str = "1", *, as_j
     bad = [Problem("--quantities", w, "whole numbers, 1 or more, with commas") for w in words if not w.isdecimal()]
     if bad:
         raise BadInput("price-list", bad)
-    prices = price_list(shop, items, quantities=[int(word) for word in words])
+    prices = price_list(shop.selling(trade=trade), items, quantities=[int(word) for word in words])
     if as_json:
         echo_json(list_figures(prices))
     else:
@@ -166,16 +170,30 @@ def check(folder: str | None, other: str | None) -> None:
 
 @main.command()
 @click.argument("folder", type=click.Path())
-@click.option("--currency", default="", help="What you count in, such as USD; amounts keep their numbers.")
+@click.option("--currency", default="", help="What you count in, such as USD; the demo's amounts are turned into it.")
 @click.option("--locale", default="", help="How money is printed, such as en_US.")
 @click.option("--units", default="", help="metric, or us for feet, mils, degF and pounds.")
+@click.option("--sales-tax", default="", help="On your prices, such as '8 %'; asked where there is a terminal.")
+@click.option("--rate", default="", help="What one of the demo's currency is worth in yours; a rough one without it.")
 @plain_errors
-def new(folder: str, currency: str, locale: str, units: str) -> None:
+def new(folder: str, **first: str) -> None:
     """Make your own shop FOLDER from the demo shop."""
+    from pricing.basis.tongue import Range, Tongue
+    from pricing.basis.typed import read_field
     from pricing.shop.folder import new_folder
 
-    made = new_folder(folder, currency=currency, locale=locale, units=units)
+    names = {name: first[name] for name in ("currency", "locale", "units")}
+    tongue = Tongue(first["currency"], "metric", first["locale"] or "en")
+    if first["currency"] and not first["sales_tax"] and sys.stdin.isatty():
+        first["sales_tax"] = click.prompt("Sales tax on your prices, such as 8 %, or 0 for none", default="0 %")
+    tax = read_field(first["sales_tax"], "share", "--sales-tax", tongue) if first["sales_tax"] else None
+    rate = read_field(first["rate"], "number", "--rate", tongue, Range(above=0.0)) if first["rate"] else None
+    made = new_folder(folder, **names, sales_tax=tax, rate=rate)
     click.echo(f"{made} is made. Put your own numbers into shop.toml and rates.csv, then: check {made}")
+    if first["currency"]:
+        click.echo(f"Its amounts are guesses in {first['currency']}; the head of shop.toml says at which rate.")
+    if first["currency"] and tax is None:
+        click.echo("No sales tax yet: sales_tax in shop.toml is 0.")
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.commands.shell import SHOP, plain_errors, read_jobs, read_shop, read_shop_and_job
+from pricing.commands.shell import SHOP, TRADE, plain_errors, read_jobs, read_shop, read_shop_and_job
 
 if TYPE_CHECKING:
     from pricing.papers.pages import Paper
@@ -112,21 +112,23 @@ def handed(*known: str, to: str) -> Callable[[Callable[..., None]], Callable[...
 @click.command("print-list")
 @SHOP
 @click.option("--fresh", is_flag=True, help="Prices as worked out today, even where your saved list has others.")
+@TRADE
 @handed("html", "pdf", "csv", to="customers")
 @plain_errors
-def print_list(folder: str | None, to: Handing, *, fresh: bool) -> None:
+def print_list(folder: str | None, to: Handing, *, fresh: bool, trade: bool) -> None:
     """The price list to hand out: single-tone, two-tone, first and each further, adders, terms."""
     from pricing.papers.printed_list import list_csv, list_fields, list_html
 
     with _progress(2) as step:
         shop, items = read_shop(folder)
+        shop = shop.selling(trade=trade)
         fields = list_fields(shop, items, day=to.day, fresh=fresh)
         step(1)
         contents = to.pages(shop, list_html(shop, fields), "price_list.typ", fields)
         if "csv" in to.formats:
             contents[".csv"] = list_csv(fields)
         step(1)
-    to.save(f"price list {to.day.isoformat()}", contents)
+    to.save(f"price list {'for the trade ' if trade else ''}{to.day.isoformat()}", contents)
     if fields["set_on"]:
         others = "" if fields["all_set"] else ", the others as worked out today"
         click.echo(f"Prices as you saved them on {fields['set_on']}{others}; --fresh works all out anew.")

@@ -27,6 +27,7 @@ T = TypeVar("T")
 SHOP = click.option(
     "--shop", "folder", type=click.Path(), default=None, help="A shop's folder; the demo shop without it."
 )
+TRADE = click.option("--trade", is_flag=True, help="The second list, for the trade: [policy.trade] in shop.toml.")
 JSON = click.option(
     "--json", "as_json", is_flag=True, help="For a program to read; every figure with its unit in the key."
 )

@@ -183,7 +183,8 @@ def show_list(to: Console, prices: PriceList) -> None:
     """Print the price list: first and each further, single-tone beside two-tone, and the least margin of each."""
     shop, words, policy = prices.shop, Words(prices.shop), prices.shop.policy
     kind = "with sales tax" if policy.prices_include_tax else "without sales tax"
-    head = f"Price list of {shop.front.name}, in {shop.currency} {kind}\nThe first of an order, and each further one"
+    which = "Price list for the trade" if shop.for_trade else "Price list"
+    head = f"{which} of {shop.front.name}, in {shop.currency} {kind}\nThe first of an order, and each further one"
     table = grid(head, ("item", "single", "each +", "margin", "two-tone", "each +", "margin"))
     for one, two in zip(prices.rows[::2], prices.rows[1::2], strict=True):
         cells = (_sold(one), *_row_cells(one, shop, words), *_row_cells(two, shop, words))
@@ -202,7 +203,7 @@ def show_list(to: Console, prices: PriceList) -> None:
 
 def _sold(row: ListRow) -> str:
     item = row.item
-    known = item.sold_by in {"each", "metre"} or item.sold_by in item.title
+    known = item.sold_by in {"each", "metre", "foot"} or item.sold_by in item.title
     return item.title if known else f"{item.title}, {item.sold_by}"
 
 

@@ -3,7 +3,7 @@
 Takes    a shop, a job, a finish; ``total`` or another figure of the cost sheet.
 Gives    a model for `pricing.costing.risk`: with means it is the point quote, word for word; with draws
          its loops count whole parts that went wrong (negative binomial), with oven loads of their own.
-Room     costing. Imports basis, counts, draws, parts, risk, sheet, shop.
+Room     costing. Imports basis, counts, draws, parts, risk, sheet, shop, spread.
 """
 
 from collections import ChainMap
@@ -22,6 +22,7 @@ from pricing.costing.oven_choice import choose_oven
 from pricing.costing.risk import Risk
 from pricing.costing.risk import risk as run
 from pricing.costing.sheet import CostSheet, cost_of_work
+from pricing.costing.spread import spread_of
 from pricing.parts.job import Job
 from pricing.parts.work import Work, work_at, work_of_job
 from pricing.shop.finishes import Finish
@@ -60,8 +61,8 @@ def unsure_amounts(job: Job) -> dict[str, Assumption]:
     }
 
 
-def known_of(shop: Shop, *models: "JobCost") -> Known:
-    """Give what a shop knows: its three-point numbers, and those that are bills or decisions.
+def known_of(shop: Shop, *models: "JobCost", rows: Mapping[str, Assumption] | None = None) -> Known:
+    """Give what a shop knows of a job to come, and how unsure it is of each.
 
     Parameters
     ----------
@@ -69,11 +70,12 @@ def known_of(shop: Shop, *models: "JobCost") -> Known:
         The owner's shop.
     *models : JobCost
         Jobs whose amounts are not sure either.
+    rows : mapping of Assumption, optional
+        The shop's three-point numbers where some are moved.
     """
-    uncertain = dict(shop.uncertain)
-    for model in models:
-        uncertain |= model.amounts
-    return Known(uncertain, dict(shop.book))
+    known = spread_of(shop, shop.uncertain if rows is None else rows)
+    amounts = {key: row for model in models for key, row in model.amounts.items()}
+    return Known({**known.uncertain, **amounts}, known.certain)
 
 
 @dataclass(frozen=True)
@@ -130,6 +132,7 @@ class JobCost:
         BadInput
             The finish or a powder is unknown, or a part is larger than every oven.
         """
+        shop = shop.selling(trade=job.trade)
         recipe = shop.finish(finish or job.finish, job.title)
         powders = tuple(shop.powder(name, job.title) for name in job.powders)
         return cls(shop, work_of_job(job, shop), recipe, powders, job.title, figure, job, unsure_amounts(job))

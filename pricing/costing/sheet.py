@@ -249,7 +249,7 @@ def cost(shop: Shop, job: Job, *, finish: str | None = None, book: Book | None =
         The finish is unknown, the job names too few powders, a part is larger than every oven, or the book has a
         number that the shop does not.
     """
-    key = finish or job.finish
+    key, shop = finish or job.finish, shop.selling(trade=job.trade)
     if book is not None:
         _known_keys(book, shop, job.title)
     recipe = shop.finish(key, job.title)

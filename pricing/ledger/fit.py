@@ -129,6 +129,34 @@ class StepFit:
         tied = (self.covariance / np.outer(error, error) < _TIED).any(axis=1)
         return np.asarray((self.learned >= _LEARNED) & ~tied)
 
+    def usual_mix(self, amounts: Array) -> Array:
+        """Give the part (k,) of each rate in the step's time over some jobs; even parts where there are none.
+
+        Parameters
+        ----------
+        amounts : (n, k) array
+            Of the jobs.
+        """
+        if not len(amounts):
+            return np.full(len(self.guesses), 1.0 / len(self.guesses))
+        parts = amounts * self.typical
+        return np.asarray((parts / parts.sum(axis=1, keepdims=True)).mean(axis=0))
+
+    def unsure(self, share: Array, more: int = 0) -> float:
+        """Give the standard deviation of the log mean time, after so many more jobs like those before.
+
+        Parameters
+        ----------
+        share : (k,) array
+            Part of each rate in the time, from `usual_mix`.
+        more : int
+            Jobs.
+        """
+        scatter2 = self.state.scatter**2
+        information = np.linalg.inv(self.covariance) + more * np.outer(share, share) / scatter2
+        typical2 = float(share @ np.linalg.inv(information) @ share)
+        return float(np.sqrt(typical2 + scatter2**2 / (2 * (self.df + more))))
+
     def rate_interval(self, level: float) -> tuple[Array, Array]:
         """Give the ends (k,) of the interval of each typical rate.
 

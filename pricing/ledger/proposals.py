@@ -3,9 +3,9 @@
 Takes    a calibration, rates of rework, and the shop.
 Gives    `Proposal` rows; `accept` writes the chosen ones and keeps what stood before.
 Form     a measured rate is a log-normal: likely is the typical time, and its mean, on which prices
-         rest, is the mean of the log with its overruns. A measured share is three points with the
-         mean of the log.
-Room     ledger. Imports basis, shop, calibrate, intervals, numbers, rework.
+         rest, is the mean of the log with its overruns; how well that mean is known stands beside it. A
+         measured share is three points with the mean of the log.
+Room     ledger. Imports basis, costing, shop, calibrate, intervals, numbers, rework.
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,12 +13,16 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+import numpy as np
+
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import Source
 from pricing.basis.files import read_table, table_text
 from pricing.basis.switch import locked
+from pricing.costing.spread import SPREADS, spread_row
+from pricing.costing.strata import Z95
 from pricing.ledger.calibrate import SOURCE, Calibration, StepResult
-from pricing.ledger.intervals import LogNormal
+from pricing.ledger.intervals import LogNormal, t_quantile
 from pricing.ledger.numbers import Learned
 from pricing.ledger.rework import ReworkRate
 from pricing.shop.folder import FILES, open_shop, save_shop
@@ -29,6 +33,7 @@ HISTORY = "rates_history.csv"
 HISTORY_COLUMNS = (
     "key", "low", "likely", "high", "unit", "source", "where", "read_on", "note", "shape", "until",
 )  # fmt: skip
+_DOUBT = ("doubt",)  # a column that histories written before do not have
 LEAST_JOBS = 5
 """A rate is called measured from this many jobs on."""
 LEAST_LEARNED = 0.3
@@ -114,6 +119,8 @@ def _source(shop: Shop) -> Source:
 def _of_step(shop: Shop, result: StepResult, source: Source, day: str) -> list[Proposal]:
     fit, seen = result.fit, result.seen
     low, high = fit.rate_interval(0.95)
+    wider = float(t_quantile(fit.df, 0.95)) / Z95  # few jobs say little of their own scatter
+    doubt = float(np.exp(wider * fit.unsure(fit.usual_mix(seen.amounts))))
     found = []
     for i, driver in enumerate(seen.drivers):
         key = f"{result.step}.{driver}.hands"
@@ -125,7 +132,7 @@ def _of_step(shop: Shop, result: StepResult, source: Source, day: str) -> list[P
         form = LogNormal.through(typical, max(fit.mean_factor, _LEAST_MEAN))
         ends = [_round(float(form.quantile(chance))) for chance in (0.05, 0.95)]
         new = Assumption(
-            key, ends[0], _round(typical), ends[1], old.unit, source, where, day, note, "lognormal"
+            key, ends[0], _round(typical), ends[1], old.unit, source, where, day, note, "lognormal", _round(doubt)
         )  # fmt: skip
         found.append(Proposal(key, old, new, fit.rows, tuple(result.words)))
     return found
@@ -168,6 +175,8 @@ def book_row(shop: Shop, key: str) -> Assumption | None:
     """
     if key in shop.rates or key in shop.assumptions:
         return shop.rates.get(key) or shop.assumptions[key]
+    if key in SPREADS:
+        return spread_row(shop, key)
     if key.startswith("film."):
         return shop.uncertain.get(key)
     powder = shop.powders.get(key.removeprefix("uses."))
@@ -193,7 +202,7 @@ def with_row(shop: Shop, row: Assumption) -> Shop:
     """
     if row.key in shop.rates:
         return replace(shop, rates={**shop.rates, row.key: row})
-    if row.key in shop.assumptions:
+    if row.key in shop.assumptions or row.key in SPREADS:
         return replace(shop, assumptions={**shop.assumptions, row.key: row})
     if row.key == "helper.share" and shop.helper:
         return replace(shop, helper=shop.helper.model_copy(update={"share": row.likely}))
@@ -251,8 +260,8 @@ def accept(folder: Path | str, proposals: Sequence[Proposal], *, today: date | N
             raise BadInput(str(at), bad)
         until = (today or date.today()).isoformat()  # noqa: DTZ011  the owner's own calendar day
         path = at / HISTORY
-        rows = read_table(path, HISTORY_COLUMNS) if path.exists() else []
-        text = table_text(HISTORY_COLUMNS, [*rows, *(_history_row(old, until) for old in old_rows)])
+        rows = read_table(path, HISTORY_COLUMNS, optional=_DOUBT) if path.exists() else []
+        text = table_text([*HISTORY_COLUMNS, *_DOUBT], [*rows, *(_history_row(old, until) for old in old_rows)])
         return save_shop(new, at, {HISTORY: text})
 
 
@@ -279,7 +288,7 @@ def take_back(folder: Path | str, *, today: date | None = None) -> str:
     at = Path(folder)
     with locked(at, FILES):
         shop, path = open_shop(at), at / HISTORY
-        rows = read_table(path, HISTORY_COLUMNS) if path.exists() else []
+        rows = read_table(path, HISTORY_COLUMNS, optional=_DOUBT) if path.exists() else []
         newest = {row["key"]: row for row in rows}
         for row in reversed(rows):
             now = book_row(shop, row["key"])
@@ -290,7 +299,7 @@ def take_back(folder: Path | str, *, today: date | None = None) -> str:
             raise BadInput(str(at), [Problem("the book", "without a row from the log", "one with such a row", mend)])
         until = (today or date.today()).isoformat()  # noqa: DTZ011  the owner's own calendar day
         left = _history_row(now, until) | {"source": SOURCE}
-        text = table_text(HISTORY_COLUMNS, [*rows, left])
+        text = table_text([*HISTORY_COLUMNS, *_DOUBT], [*rows, left])
         save_shop(with_row(shop, _old_row(row, now, shop)), at, {HISTORY: text})
     return now.key
 
@@ -306,7 +315,7 @@ def _old_row(row: Mapping[str, str], now: Assumption, shop: Shop) -> Assumption:
     return replace(
         now, low=float(row["low"]), likely=float(row["likely"]), high=float(row["high"]),
         source=shop.sources[row["source"]], where=row["where"], read_on=row["read_on"], note=row["note"],
-        shape="lognormal" if row["shape"] == "lognormal" else "pert",
+        shape="lognormal" if row["shape"] == "lognormal" else "pert", doubt=float(row["doubt"] or 1.0),
     )  # fmt: skip
 
 
@@ -314,7 +323,7 @@ def _history_row(old: Assumption, until: str) -> dict[str, str]:
     return {
         "key": old.key, "low": repr(old.low), "likely": repr(old.likely), "high": repr(old.high), "unit": old.unit,
         "source": old.source.key, "where": old.where, "read_on": old.read_on, "note": old.note, "shape": old.shape,
-        "until": until,
+        "until": until, "doubt": repr(old.doubt),
     }  # fmt: skip
 
 
@@ -331,13 +340,15 @@ def first_beliefs(shop: Shop) -> dict[str, Assumption]:
     BadInput
         The history file is not readable.
     """
-    names = ["helper.share", *(f"{kind}.{name}" for kind in ("film", "uses") for name in shop.powders)]
+    names = ["helper.share", *SPREADS, *(f"{kind}.{name}" for kind in ("film", "uses") for name in shop.powders)]
     others = {name: found for name in names if (found := book_row(shop, name))}
     book = {**shop.rates, **shop.assumptions, **others}
     path = shop.folder / HISTORY if shop.folder else None
     if path is None or not path.exists():
         return book
-    for row in reversed(read_table(path, HISTORY_COLUMNS)):  # the oldest row of a key is read last and stays
+    for row in reversed(
+        read_table(path, HISTORY_COLUMNS, optional=_DOUBT)
+    ):  # the oldest row of a key is read last and stays
         now = book.get(row["key"])
         if now is None or row["source"] == SOURCE or row["source"] not in shop.sources:
             continue

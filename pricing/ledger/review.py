@@ -29,6 +29,7 @@ from pricing.ledger.people import Pace, learn_helper, paces
 from pricing.ledger.proposals import Proposal, first_beliefs, propose
 from pricing.ledger.quotes import quoted_amounts
 from pricing.ledger.rework import ReworkRate, rework_rates
+from pricing.ledger.spreads import learn_spreads
 from pricing.ledger.store import Ledger, Row
 from pricing.ledger.thenandnow import Compared, Coverage, compare, coverage
 from pricing.ledger.timing import ToTime, to_time
@@ -101,6 +102,7 @@ class Review:
         if "helper.share" in beliefs:
             found.append(learn_helper(self.times, self.shop, beliefs["helper.share"].likely))
         found += learn_uses(self.packs, self.powder, self.shop, beliefs)
+        found += learn_spreads(self.calibration, beliefs)
         return [one for one in found if one is not None]
 
     @cached_property

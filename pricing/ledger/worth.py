@@ -18,8 +18,7 @@ import numpy as np
 
 from pricing.costing.sheet import cost
 from pricing.ledger.calibrate import Calibration, guesses_of
-from pricing.ledger.fit import StepFit, fit_step
-from pricing.ledger.mixture import Array
+from pricing.ledger.fit import fit_step
 from pricing.ledger.quotes import hand_minutes
 from pricing.parts.items import read_items
 from pricing.parts.job import Job, Lot
@@ -94,8 +93,8 @@ def worth(
             continue
         result = calibration.steps.get(step)
         fit = result.fit if result else fit_step(np.empty(0), np.empty((0, len(guesses))), guesses)
-        share = _share(fit, result.seen.amounts if result else np.empty((0, len(guesses))))
-        now, then = _unsure(fit, share, 0), _unsure(fit, share, more_jobs)
+        share = fit.usual_mix(result.seen.amounts if result else np.empty((0, len(guesses))))
+        now, then = fit.unsure(share), fit.unsure(share, more_jobs)
         at_stake = minutes * _money_per_min(shop, step) * _SHORTFALL
         timing = at_stake * sqrt(max(now**2 - then**2, 0.0))
         found.append(Worth(step, minutes, fit.rows, now, at_stake * now, timing))
@@ -122,22 +121,6 @@ def one_of_each(shop: Shop) -> list[dict[str, dict[str, float]]]:
             job = Job(title=item.title, finish=finish, powders=item.powders, lots=lots)
             found.append({"minutes": hand_minutes(cost(shop, job))})
     return found
-
-
-def _share(fit: StepFit, amounts: Array) -> Array:
-    """Part of each rate in the step's time, over the jobs that were logged; even parts before any."""
-    if not len(amounts):
-        return np.full(len(fit.guesses), 1.0 / len(fit.guesses))
-    parts = amounts * fit.typical
-    return np.asarray((parts / parts.sum(axis=1, keepdims=True)).mean(axis=0))
-
-
-def _unsure(fit: StepFit, share: Array, more: int) -> float:
-    """Standard deviation of the log mean time, after so many more jobs like those before."""
-    scatter2 = fit.state.scatter**2
-    information = np.linalg.inv(fit.covariance) + more * np.outer(share, share) / scatter2
-    typical2 = float(share @ np.linalg.inv(information) @ share)
-    return sqrt(typical2 + scatter2**2 / (2 * (fit.df + more)))
 
 
 def _money_per_min(shop: Shop, step: str) -> float:

@@ -90,8 +90,9 @@ def list_fields(shop: Shop, items: Mapping[str, Item], *, day: date, fresh: bool
         "all_stripped": all(stripped), "any_stripped": any(stripped),
     }  # fmt: skip
     fields |= {"intro": _intro(fields, words), "below": _below(shop, fields, panel_price(shop, items))}
-    fields |= {"title": f"Price list of {shop.front.name}", "terms": sections(fill_text(shop, "terms.txt", fields))}
-    fields["foot"] = f"{shop.front.name} · price list of {fields['today']} · valid until {fields['valid_until']}"
+    which = "Price list for the trade" if shop.for_trade else "Price list"
+    fields |= {"title": f"{which} of {shop.front.name}", "terms": sections(fill_text(shop, "terms.txt", fields))}
+    fields["foot"] = f"{shop.front.name} · {which.lower()} of {fields['today']} · valid until {fields['valid_until']}"
     return fields
 
 
@@ -135,7 +136,7 @@ def _cell(row: Mapping[str, Any], key: str, words: PaperWords) -> str:
 
 def _note(item: Item) -> str:
     """What belongs to a title: how it is sold, and whether taking off an old coating is in its price."""
-    sold = "" if item.sold_by in {"each", "metre"} or item.sold_by in item.title else item.sold_by
+    sold = "" if item.sold_by in {"each", "metre", "foot"} or item.sold_by in item.title else item.sold_by
     stripped = "incl. stripping" if item.part.old_coating != "none" else ""
     return ", ".join(text for text in (sold, stripped) if text)
 

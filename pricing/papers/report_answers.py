@@ -17,6 +17,7 @@ from pricing.prices.questions import fixed_per_month
 from pricing.show.cells import Measure
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
+from pricing.show.loss_words import loss_words
 from pricing.show.stages import by_stage
 from pricing.show.words import counted, line_words
 
@@ -163,8 +164,9 @@ def _unsure(report: Report) -> Card:
     words, sides, shop = PaperWords(report.shop), report.sides, report.shop
     tongue = shop.tongue
     low, high = (words.money(float(end)) for end in np.asarray(sides.fancy.risk.quantile([0.05, 0.95])))
-    price, guessed = words.money(sides.price, cents=False), sides.fancy.sheet.guessed_share()
-    lines = [f"is the chance that {price} does not cover this job: 9 of 10 cost {low} to {high}."]
+    guessed = sides.fancy.sheet.guessed_share()
+    lost, *reasons = loss_words(shop, sides.fancy.odds(sides.price))
+    lines = [f"{lost} 9 of 10 cost {low} to {high}.", *reasons[:1]]
     lines.append(f"{guessed:.0%} of the cost rests on guesses. Three numbers matter most:")
     for key, least, most in sides.fancy.swings()[:_UNSURE]:
         row = sides.fancy.uncertain[key]

@@ -75,7 +75,8 @@ class Job(Record):
     """What a customer wants done.
 
     ``alone`` says that nothing else can share its oven loads; ``new_pair`` that this pair of powders
-    has not been tried yet, so that a test panel is made first; ``repeat`` that it comes without an enquiry.
+    has not been tried yet, so that a test panel is made first; ``repeat`` that it comes without an enquiry; ``trade``
+    that it is sold by the list for the trade.
     ``own_powders`` are those of ``powders`` that the customer brings.
     """
 
@@ -87,6 +88,7 @@ class Job(Record):
     new_pair: bool = False
     rush: bool = False
     repeat: bool = False
+    trade: bool = False
     own_powders: tuple[str, ...] = ()
     customer: str = Field(default="", max_length=200)
     note: str = Field(default="", max_length=2000)

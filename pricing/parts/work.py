@@ -69,7 +69,7 @@ class Work:
     nothing else shares them; ``oven`` marks with 1 the oven that is
     used. ``cast_m2``, ``cast_kg``, ``cast_fill`` and ``cast_whole`` are of all that is baked out, castings and other.
     ``again`` is 1 for the work as ordered, and the chance that it is done at all for rework.
-    ``asked`` is 0 where no enquiry was needed, ``own`` names the powders that the customer brings.
+    ``asked`` is 0 where no enquiry was needed, as with the trade, ``own`` names the powders that the customer brings.
     """
 
     jobs: Floats
@@ -244,7 +244,7 @@ def work_of_job(job: Job, shop: Shop) -> Work:
     hot = Hot(tuple(lot.part for lot in job.lots), tuple(float(lot.pieces) for lot in job.lots), None)
     return Work(
         jobs=1.0, panels=panels, hot=hot, oven={fits[0]: 1.0}, alone=job.alone,
-        asked=0.0 if job.repeat else 1.0, own=frozenset(job.own_powders), **total,
+        asked=0.0 if job.repeat or job.trade else 1.0, own=frozenset(job.own_powders), **total,
     )  # fmt: skip
 
 
@@ -322,7 +322,8 @@ def work_of_rows(items: Sequence[Item], quantities: npt.NDArray[np.float64], sho
         columns[name] = {oven: np.where(full > 0, np.ceil(full - _SLACK), 0.0) for oven, full in filled.items()}
     still = np.ones(len(rows))
     hot = Hot(tuple(item.part for item in kinds), tuple(float(item.pieces) for item in kinds), rows)
-    return Work(jobs=still, panels=0.0, hot=hot, oven={shop.machines.oven[0].name: still}, **columns)
+    asked = 0.0 if shop.for_trade else 1.0
+    return Work(jobs=still, panels=0.0, hot=hot, oven={shop.machines.oven[0].name: still}, asked=asked, **columns)
 
 
 def _add(one: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:

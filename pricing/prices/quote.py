@@ -265,7 +265,7 @@ def quote(
     >>> found.origin, found.extra == found.net - found.plain.net
     ('list', True)
     """
-    key = finish or job.finish
+    key, shop = finish or job.finish, shop.selling(trade=job.trade)
     sheet = sheet if sheet is not None else cost(shop, job, finish=finish, book=book)
     if sheet.refused:
         return Quote(shop, job, sheet, key, (), None)

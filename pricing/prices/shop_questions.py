@@ -17,7 +17,6 @@ from pricing.basis.facts import data_folder, fact
 from pricing.basis.files import read_table
 from pricing.basis.records import range_of
 from pricing.basis.tongue import LARGEST, Range
-from pricing.shop.rates import Assumption
 from pricing.shop.shop import Book, Shop
 
 NINE_IN_TEN = 1.6448536269514722  # standard deviations of a normal
@@ -87,9 +86,9 @@ def with_answer(shop: Shop, key: str, value: float, *, error: float | None = Non
     guess, today = shop.sources.get("owner_guess", row.source), date.today().isoformat()  # noqa: DTZ011  the owner's day
     points: dict[str, Any] = {"low": low, "likely": value, "high": high, "shape": "pert"}
     known = replace(row, **points, source=guess, where="", read_on=today, note="answered on the first visit")
-    table = "rates" if key in shop.rates else "assumptions"
-    rows: Mapping[str, Assumption] = getattr(shop, table)
-    return replace(shop, **{table: {**rows, key: known}})
+    if key in shop.rates:
+        return replace(shop, rates={**shop.rates, key: known})
+    return replace(shop, assumptions={**shop.assumptions, key: known})
 
 
 def now_of(shop: Shop, key: str) -> float:

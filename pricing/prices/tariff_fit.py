@@ -98,7 +98,7 @@ def tariffs(found: Fit, policy: Policy) -> list[Tariff]:
     """
     taxed = as_printed(policy)
     each = np.asarray(round_each(found.each * taxed, policy))
-    first = np.maximum(round_up((found.setup + found.each) * taxed, policy), each)
+    first = np.maximum(round_up((policy.setup_charged * found.setup + found.each) * taxed, policy), each)
     beyond = np.minimum(np.asarray(round_each(found.beyond * taxed, policy)), each)
     up_to = policy.list_up_to
     return [Tariff(float(f), float(e), float(b), up_to) for f, e, b in zip(first, each, beyond, strict=True)]

@@ -112,6 +112,7 @@ def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | None = N
         Check("new_pair", "Powders not tried together yet", job.new_pair),
         Check("alone", "Nothing else shares its oven loads", job.alone),
         Check("rush", "Rush", job.rush),
+        *([Check("trade", "Sold by the list for the trade", job.trade)] if shop.policy.trade else []),
         Plain("end"),
     ]
 
@@ -167,7 +168,8 @@ def job_of_fields(job: Job, values: dict[str, Any]) -> Job:
             fields = {name: values[name] for name in PART_FIELDS}
             part = Part.model_validate({**dict(lots[0].part), **fields})
             lots = (lots[0].model_copy(update={"part": part, "quantity": values["quantity"]}),)
-        changes = {name: values[name] for name in ("title", "finish", "new_pair", "alone", "rush")}
+        names = ("title", "finish", "new_pair", "alone", "rush", "trade")
+        changes = {name: values[name] for name in names if name in values}
         return Job.model_validate({**dict(job), **changes, "powders": powders, "lots": lots})
     except ValidationError as why:
         raise BadInput(job.title, problems(Part, why)) from None
@@ -224,7 +226,7 @@ def save_job(desk: Desk, job: Job, items: Sequence[str] = (), *, mine: bytes = b
 def _text(desk: Desk, job: Job, items: Sequence[str]) -> str:
     document = tomlkit.document()
     document.update({"title": job.title, "finish": job.finish, "powders": list(job.powders)})
-    for name in ("alone", "new_pair", "rush"):
+    for name in ("alone", "new_pair", "rush", "repeat", "trade"):
         if getattr(job, name):
             document[name] = True
     for name in ("customer", "note"):

@@ -27,7 +27,7 @@ from pricing.show.even_view import Even
 from pricing.show.fields import Check, Choice, Field, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
-from pricing.show.mix_view import Mix
+from pricing.show.mix_view import Mix, helpers_choice
 from pricing.show.ranged_fields import Count
 from pricing.show.tiles import stopped
 
@@ -128,6 +128,7 @@ class BreakEvenPanel:
             Choice("over", "Left over, by", "wipe", asked),
             Plain("heading", "A week of work"),
             Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
+            *helpers_choice(shop),
             Plain("note", "", "week"),
         ]
 
@@ -155,14 +156,14 @@ class BreakEvenPanel:
         if key == "begun":
             self.begun = self.form["begun"].value
             self.form.lay(self._entries())
-        self.price_is_mine = key == "asked" or (self.price_is_mine and key in {*_RATES, "over", "times"})
+        self.price_is_mine = key == "asked" or (self.price_is_mine and key in {*_RATES, "over", "times", "helpers"})
         if key == "over":
             self.board.draw_anew("gain", self._gain_spec())
         if key == "asked" and self.even is not None:
             self.even = self.even.at(float(self.form["asked"].value))
             self._show_price()
             self.later.soon()
-        elif key == "times":
+        elif key in {"times", "helpers"}:
             self._show_week()
         else:
             self.show()
@@ -221,13 +222,14 @@ class BreakEvenPanel:
 
     def _show_told(self) -> None:
         if self.even is not None:
-            self.board.show(words={"told": even_view.sentences(self.even)})
+            self.board.show(words={"told": even_view.sure_words(self.even) + even_view.sentences(self.even)})
 
     def _show_week(self) -> None:
         if not self.wanted:
             self.board.show(words={"month": "There is no week.csv in your folder yet.", "hours": ""})
             return
-        mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value))
+        helpers = self.form["helpers"].value if "helpers" in self.form else ""
+        mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value), helpers)
         out, left = mix.say()
         self.board.show({"month": mix.month_rows(), "hours": mix.hours_rows()}, {"hours": out, "month": left})
         self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, from week.csv in your folder.")

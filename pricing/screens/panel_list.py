@@ -16,7 +16,7 @@ from pricing.prices.price_list import PriceList, price_list
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.page import grown, page_of, stacked
-from pricing.shop.own_prices import COLUMNS, OwnPrice, Place, save_own_prices
+from pricing.shop.own_prices import COLUMNS, FILE, TRADE_FILE, OwnPrice, Place, save_own_prices
 from pricing.shop.shop import Shop
 from pricing.show import charts_shop, list_view
 from pricing.show.desk import Desk
@@ -28,6 +28,8 @@ from pricing.show.tiles import stopped
 
 _SLIDERS = ("wipe.line_m.hands", "blast.m2.hands", "powder.utilisation")
 _HOUR = "hour.owner"
+_LISTS = {"mine": "my list", "trade": "the list for the trade"}
+_FILES = {"mine": FILE, "trade": TRADE_FILE}
 
 
 class ListPanel:
@@ -42,6 +44,7 @@ class ListPanel:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self._tried = desk.shop, desk.shop
+        self.which = "mine"
         self.typed: dict[Place, OwnPrice | None] = {}
         self.standing: list_view.Standing | None = None
         self.form = Form(self._entries(), about="Rates and policy of the list")
@@ -64,13 +67,20 @@ class ListPanel:
         self.widget: widgets.Box = page_of(self.bar, [self.form, right], "258px minmax(0, 1fr)", name="list")
 
     def _entries(self) -> list[Field | Plain]:
-        shop, tongue, policy = self.desk.shop, self.desk.tongue, self.desk.shop.policy
+        shop, tongue = self.base, self.desk.tongue
+        policy = shop.policy
         hour = shop.hour_rates["owner"]
         rates = [key for key in _SLIDERS if key in shop.uncertain]
         return [
             Plain("heading", "Policy"),
+            *([Choice("list", "The list", self.which, _LISTS)] if self.desk.shop.policy.trade else []),
             Choice("quantity", "An order of", "1", {str(n): str(n) for n in (1, 2, 5, 10, 20, 50)}),
             Share("target_margin", "Margin you want", policy.target_margin, tongue, most=0.95),
+            *(
+                [Share("setup_charged", "Of the set-up charged", policy.setup_charged, tongue)]
+                if shop.for_trade
+                else []
+            ),
             Quantity("minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
             Quantity("further_kind", "Each further kind", policy.further_kind or 0.0, "money", tongue),
             Check("prices_include_tax", "Printed with tax", policy.prices_include_tax),
@@ -92,14 +102,19 @@ class ListPanel:
 
     def shop(self) -> Shop:
         """Give the shop with the policy that is tried."""
-        names = ("target_margin", "minimum_charge", "further_kind", "prices_include_tax")
-        changes = {name: self.form[name].value for name in names}
-        policy = self.desk.shop.policy.model_copy(update=changes)
+        names = ("target_margin", "setup_charged", "minimum_charge", "further_kind", "prices_include_tax")
+        changes = {name: self.form[name].value for name in names if name in self.form}
+        policy = self.base.policy.model_copy(update=changes)
         base, tried = self._tried
         # the same shop is kept while only rates move: what rests on it is kept too
-        if base is not self.desk.shop or policy != tried.policy:
-            self._tried = self.desk.shop, replace(self.desk.shop, policy=policy)
+        if base is not self.base or policy != tried.policy:
+            self._tried = self.base, replace(self.base, policy=policy)
         return self._tried[1]
+
+    @property
+    def base(self) -> Shop:
+        """The shop as it sells by the list that is shown."""
+        return self.desk.shop.selling(trade=self.which == "trade")
 
     def _changed(self, key: str) -> None:
         self.form.tell("said", text="")
@@ -108,6 +123,10 @@ class ListPanel:
                 if isinstance(field, Slider):
                     field.value = float(self.desk.shop.book[field.key])
             self.form.refresh()
+        elif key == "list":
+            self.which = self.form["list"].value
+            self.typed.clear()
+            self.form.lay(self._entries())
         elif key == "all" and self.standing:
             changed = list_view.advised(self.standing)
             self.typed |= changed
@@ -125,13 +144,15 @@ class ListPanel:
             self.form.tell("said", text="Only shown here: nothing is saved.")
             return
         try:
-            saved = save_own_prices(self.desk.folder, self.standing.to_save, self.desk.tongue)
+            file = _FILES[self.which]
+            saved = save_own_prices(self.desk.folder, self.standing.to_save, self.desk.tongue, file)
         except BadInput as why:
             self.form.tell("said", text=f"Not saved: {why.problems[0].field} is {why.problems[0].value}.")
             return
         self.typed.clear()
         self.desk.read_again()
-        self.form.tell("said", text=f"Saved: {len(saved)} rows. Every quote follows them.")
+        whose = " for the trade" if self.which == "trade" else ""
+        self.form.tell("said", text=f"Saved: {len(saved)} rows. Every quote{whose} follows them.")
         self.show()
 
     def _edit(self, _sheet: str, row: str, column: str, given: str) -> None:
@@ -156,6 +177,8 @@ class ListPanel:
         self.show()
 
     def _shop_changed(self) -> None:
+        if self.desk.shop.policy.trade is None:
+            self.which = "mine"
         self.form.lay_anew(self._entries())
         self.show()
 

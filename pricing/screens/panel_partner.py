@@ -24,7 +24,7 @@ from pricing.show.even_view import moved_shop
 from pricing.show.fields import Choice, Field, Slider, Whole
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
-from pricing.show.mix_view import Mix
+from pricing.show.mix_view import Mix, helpers_choice
 from pricing.show.sides import Sides
 from pricing.show.sides_view import rows_of
 from pricing.show.tiles import stopped
@@ -87,6 +87,7 @@ class PartnerPanel:
             Plain("heading", "What if"),
             *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in rates],
             Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
+            *helpers_choice(shop),
             Plain("button", "Back to how it is", "back"),
             Plain("note", "", "said"),
         ]
@@ -113,7 +114,9 @@ class PartnerPanel:
                 if field.key in self.desk.shop.uncertain:
                     field.value = self.desk.shop.uncertain[field.key].mean
             self.form["times"].value = 1.0
-        if key == "times":
+            for choice in helpers_choice(self.desk.shop):
+                self.form["helpers"].value = choice.value
+        if key in {"times", "helpers"}:
             self._show_week()
         elif key == "back" or key in self.form:
             self.show()
@@ -147,7 +150,9 @@ class PartnerPanel:
 
     def _show_week(self) -> None:
         shop = moved_shop(self.desk.shop, self.numbers())
-        self.mix = Mix.of(shop, self.wanted, float(self.form["times"].value)) if self.wanted else None
+        helpers = self.form["helpers"].value if "helpers" in self.form else ""
+        times = float(self.form["times"].value)
+        self.mix = Mix.of(shop, self.wanted, times, helpers) if self.wanted else None
         words = {"money": partner_view.money_words(shop, self.mix)}
         if self.mix is None or self.sides is None:
             self.board.show(words=words)

@@ -20,19 +20,19 @@ from pricing.basis.switch import locked, read_settled, switch_all
 from pricing.basis.tongue import PLAIN, Tongue
 from pricing.basis.units import System
 from pricing.shop.finishes import Finish, read_finishes
-from pricing.shop.first_settings import settle
+from pricing.shop.first_settings import First, settle
 from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Machines
-from pricing.shop.own_prices import read_own_prices
+from pricing.shop.own_prices import TRADE_FILE, read_own_prices
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import POWDER_COLUMNS, POWDER_OPTIONAL, Powder, read_powders
-from pricing.shop.rates import ASSUMPTION_COLUMNS, RATE_COLUMNS, Assumption, read_assumptions, read_rates
+from pricing.shop.rates import ASSUMPTION_COLUMNS, OPTIONAL, RATE_COLUMNS, Assumption, read_assumptions, read_rates
 from pricing.shop.shop import Shop
 
 FILES = (
     "shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv", "prices.csv",
-    "rates_history.csv",
+    "prices_trade.csv",    "rates_history.csv",
 )  # fmt: skip
 """Files of a shop that change as one, under one lock."""
 T = TypeVar("T")
@@ -100,13 +100,15 @@ def _read(at: Path) -> Shop:
     powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", tongue))
     finishes = attempt("finishes.toml", lambda: read_finishes(at / "finishes.toml"))
     own = attempt("prices.csv", lambda: read_own_prices(at, tongue))
+    of_trade = attempt(TRADE_FILE, lambda: read_own_prices(at, tongue, TRADE_FILE))
     bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
     if bad or not (whole and rates and assumed and powders and finishes):
         raise BadInput(str(at), bad)
     return Shop(
         front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
         machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
-        assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {}, folder=at,
+        assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {},
+        trade_prices=of_trade or {}, folder=at,
     )  # fmt: skip
 
 
@@ -176,15 +178,18 @@ def _cross_checks(
     return bad
 
 
-def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", units: str = "") -> Path:
+def new_folder(
+    folder: Path | str, *, currency: str = "", locale: str = "", units: str = "", sales_tax: float | None = None,
+    rate: float | None = None,
+) -> Path:  # fmt: skip
     """Make an owner's own folder from the demo shop.
 
     Parameters
     ----------
     folder : path
         A folder that is not there yet, or is empty.
-    currency, locale, units : str
-        Other settings than the demo's; amounts keep their numbers.
+    currency, locale, units, sales_tax, rate
+        Other settings than the demo's, as `pricing.shop.first_settings.First` takes them.
 
     Returns
     -------
@@ -197,6 +202,7 @@ def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", unit
         Something stands there already, a setting is not known, or it cannot be written.
     """
     at = Path(folder)
+    first = First(currency, locale, units, sales_tax, rate)
     wanted = {k: v for k, v in (("currency", currency), ("locale", locale), ("units", units)) if v}
     front = read_toml(demo_folder() / "shop.toml")["shop"]
     read_record(Shopfront, front | wanted, "new")
@@ -210,10 +216,13 @@ def new_folder(folder: Path | str, *, currency: str = "", locale: str = "", unit
         for name in ("jobs", "drawings", "photos"):
             if (data_folder() / name).is_dir():
                 shutil.copytree(data_folder() / name, beside / name)
-        settle(beside, old=front["currency"], currency=currency, locale=locale, units=units)
+        settle(beside, old=front["currency"], first=first)
         if at.exists():
             at.rmdir()
         beside.rename(at)
+    except BadInput:
+        shutil.rmtree(beside, ignore_errors=True)
+        raise
     except OSError as why:
         shutil.rmtree(beside, ignore_errors=True)
         mend = "Nothing was changed. Check the folder's rights and the space on the disk."
@@ -336,7 +345,7 @@ def _toml(value: Any, currency: str) -> Any:
 
 
 def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, currency: str) -> str:
-    rows = read_table(path, columns, optional=("shape",))
+    rows = read_table(path, columns, optional=OPTIONAL)
     is_rate = "step" in columns
     out = []
     for row in rows:
@@ -344,8 +353,9 @@ def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, curre
         if key in new:
             out.append(row if new[key] == old.get(key) else _row_of(new[key], is_rate, currency))
     out += [_row_of(a, is_rate, currency) for key, a in new.items() if key not in old]
-    shaped = any(row.get("shape") not in {"", None, "pert"} for row in out)
-    return table_text([*columns, "shape"] if shaped else columns, out)
+    more = [name for name, usual in zip(OPTIONAL, ("pert", "1.0"), strict=True)
+            if any(row.get(name) not in {"", None, usual} for row in out)]  # fmt: skip
+    return table_text([*columns, *more], out)
 
 
 def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
@@ -354,6 +364,7 @@ def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
         "name": a.key, "step": step, "driver": driver, "gives": gives, "low": spelled(a.low),
         "likely": spelled(a.likely), "high": spelled(a.high), "unit": a.unit.replace("money", currency),
         "source": a.source.key, "where": a.where, "read_on": a.read_on, "note": a.note, "shape": a.shape,
+        "doubt": repr(a.doubt),
     }  # fmt: skip
 
 

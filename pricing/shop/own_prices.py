@@ -19,6 +19,8 @@ from pricing.basis.tongue import Tongue
 from pricing.basis.typed import read_cell
 
 FILE = "prices.csv"
+TRADE_FILE = "prices_trade.csv"
+"""The same for the list for the trade."""
 COLUMNS = ("single", "two_tone")
 """The two columns of the list."""
 Place: TypeAlias = tuple[str, str]
@@ -56,7 +58,7 @@ class OwnPrice:
         return isfinite(self.first)
 
 
-def read_own_prices(folder: Path, tongue: Tongue) -> dict[Place, OwnPrice]:
+def read_own_prices(folder: Path, tongue: Tongue, file: str = FILE) -> dict[Place, OwnPrice]:
     """Read the owner's prices; empty where none was saved yet.
 
     Parameters
@@ -65,13 +67,15 @@ def read_own_prices(folder: Path, tongue: Tongue) -> dict[Place, OwnPrice]:
         The shop's folder.
     tongue : Tongue
         The shop's currency, units and locale.
+    file : str
+        Which list.
 
     Raises
     ------
     BadInput
         With every bad row.
     """
-    path = folder / FILE
+    path = folder / file
     if not path.exists():
         return {}
     found: dict[Place, OwnPrice] = {}
@@ -118,7 +122,9 @@ def _wrong(row: Mapping[str, str], currency: str) -> list[Problem]:
     return bad
 
 
-def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], tongue: Tongue) -> dict[Place, OwnPrice]:
+def save_own_prices(
+    folder: Path, prices: Mapping[Place, OwnPrice], tongue: Tongue, file: str = FILE
+) -> dict[Place, OwnPrice]:
     """Write the owner's prices; a row that did not change keeps its day.
 
     Parameters
@@ -129,6 +135,8 @@ def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], tongue: Tong
         All that shall stand there, by item and column; other rows go.
     tongue : Tongue
         As in `read_own_prices`.
+    file : str
+        Which list.
 
     Raises
     ------
@@ -136,7 +144,7 @@ def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], tongue: Tong
         The folder cannot be read or written.
     """
     today = date.today().isoformat()  # noqa: DTZ011  the owner's own day
-    old = read_own_prices(folder, tongue)
+    old = read_own_prices(folder, tongue, file)
     kept: dict[Place, OwnPrice] = {}
     for place, price in prices.items():
         before = old.get(place)
@@ -149,8 +157,8 @@ def save_own_prices(folder: Path, prices: Mapping[Place, OwnPrice], tongue: Tong
         )
         for place, price in kept.items()
     ]
-    with locked(folder, (FILE,)):
-        write_safely(folder / FILE, table_text(_CELLS, rows))
+    with locked(folder, (file,)):
+        write_safely(folder / file, table_text(_CELLS, rows))
     return kept
 
 

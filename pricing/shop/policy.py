@@ -27,7 +27,11 @@ class Scarce(Record):
 
 
 class Trade(Record):
-    """A second price list, for the trade: its own margin, smallest job and share of the set-up of an order."""
+    """A second price list, for the trade: its own margin, smallest job and share of the set-up that is charged.
+
+    Who sends work every week needs no enquiry, so that its list is laid without one. A share below 1 leaves the rest
+    of a set-up to the year; rows then say from how many they fall under the margin.
+    """
 
     target_margin: Annotated[Share, Field(lt=1)]
     minimum_charge: Money
@@ -39,7 +43,8 @@ class Policy(Record):
 
     ``price_points`` are for the first of an order, ``each_points`` for each further one; ``list_up_to`` is the
     quantity that one further price holds for; ``further_kind`` is charged for each further kind of part in one
-    order, where its own set-up is not less; without it each kind pays its whole set-up.
+    order, where its own set-up is not less; without it each kind pays its whole set-up. Of the set-up of an order
+    the share ``setup_charged`` is charged.
     """
 
     interest: Rate
@@ -59,6 +64,7 @@ class Policy(Record):
     most_heat_cycles: Annotated[int, Quantity("whole", at_least=1, at_most=20)]
     scarce: Scarce
     warranty_years: Annotated[float, Quantity("number", at_most=20)] = 0.0
+    setup_charged: Share = 1.0
     trade: Trade | None = None
 
     @field_validator("target_margin")

@@ -26,6 +26,7 @@ from pricing.basis.units import COUNTS
 
 RATE_COLUMNS = ("step", "driver", "gives", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
 ASSUMPTION_COLUMNS = ("name", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
+OPTIONAL = ("shape", "doubt")
 GIVES = ("hands", "machine", "supplies")
 DRIVERS: dict[str, str] = dict.fromkeys(COUNTS[:10], "") | {
     "m2": "m**2", "edge_m": "m", "repair_m": "m", "line_m": "m", "tape_m": "m", "kg": "kg",
@@ -39,7 +40,11 @@ _SHAPES: dict[str, Shape] = {"pert": "pert", "lognormal": "lognormal"}
 
 @dataclass(frozen=True, slots=True)
 class Assumption:
-    """One uncertain number: three points, unit, and where it comes from."""
+    """One uncertain number: three points, unit, and where it comes from.
+
+    A rate from the log is a log-normal whose points say how jobs differ; ``doubt`` then is the geometric standard
+    deviation of its mean, above 1.
+    """
 
     key: str
     low: float
@@ -51,6 +56,7 @@ class Assumption:
     read_on: str
     note: str
     shape: Shape = "pert"
+    doubt: float = 1.0
 
     @property
     def mean(self) -> float:
@@ -98,7 +104,7 @@ def read_rates(
     """
     found: dict[str, Assumption] = {}
     bad: list[Problem] = []
-    for row in read_table(path, RATE_COLUMNS, optional=("shape",)):
+    for row in read_table(path, RATE_COLUMNS, optional=OPTIONAL):
         line = f"line {row['#']}"
         words = (("step", steps), ("driver", steps.get(row["step"], DRIVERS)), ("gives", GIVES))
         wrong = [Problem(f"{line}: {f}", row[f], choices(w), nearest(row[f], w)) for f, w in words if row[f] not in w]
@@ -134,7 +140,7 @@ def read_assumptions(path: Path, sources: Mapping[str, Source], tongue: Tongue) 
     """
     found: dict[str, Assumption] = {}
     bad: list[Problem] = []
-    for row in read_table(path, ASSUMPTION_COLUMNS, optional=("shape",)):
+    for row in read_table(path, ASSUMPTION_COLUMNS, optional=OPTIONAL):
         name = row["name"]
         known = (ASSUMED | MAY_BE_ASSUMED).get(name, "share" if name.startswith(("reject.", "warranty.")) else None)
         if known is None:
@@ -201,8 +207,11 @@ MAY_BE_ASSUMED: dict[str, str] = {
     "plan.booked_share": "number",
     "plan.weeks": "number",
     "plan.hours": "number",
+    "spread.job": "number",
+    "spread.owner": "number",
 }
-"""Names it may hold: without them there is no second bake, no more rejects, and all hours come as planned."""
+"""Names it may hold: without them there is no second bake, no more rejects, all hours come as planned, and how unlike
+jobs and hands are is taken from the facts."""
 
 
 def _add(
@@ -235,14 +244,28 @@ def _add(
         bad.append(Problem(f"{line}: shape of {key}", shape, "pert or lognormal"))
     elif shape == "lognormal" and points and not points[0] > 0:
         bad.append(Problem(f"{line}: low of {key}", row["low"], "above 0 for a log-normal"))
+    doubt = _doubt(row, key, line, bad)
     if key in found:
         bad.append(Problem(line, key, "there once", "It is there twice; keep one."))
     if len(bad) == told:
         source = sources[row["source"]]
         low, likely, high = points
         found[key] = Assumption(
-            key, low, likely, high, unit, source, row["where"], row["read_on"], row["note"], _SHAPES[shape]
-        )
+            key, low, likely, high, unit, source, row["where"], row["read_on"], row["note"], _SHAPES[shape],
+            doubt,
+        )  # fmt: skip
+
+
+def _doubt(row: Mapping[str, str], key: str, line: str, bad: list[Problem]) -> float:
+    given = row.get("doubt") or "1"
+    try:
+        doubt = float(given)
+    except ValueError:
+        doubt = 0.0
+    if not 1 <= doubt <= LARGEST:
+        mend = "Leave it empty where the log has no say."
+        bad.append(Problem(f"{line}: doubt of {key}", given, "a number, 1 or more", mend))
+    return doubt
 
 
 def _number(text: str, unit_text: str, key: str, unit: str, tongue: Tongue) -> float:

@@ -9,7 +9,7 @@ Room     shop. Imports basis.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from html import escape
 from pathlib import Path
@@ -48,6 +48,10 @@ class Shop:
         Where numbers come from.
     own_prices : mapping of OwnPrice
         Prices that the owner has set, by item and column.
+    trade_prices : mapping of OwnPrice
+        Those of the second list, for the trade.
+    for_trade : bool
+        Whether it sells by its second list.
     letterhead : Letterhead, optional
         What stands on papers for customers.
     folder : Path, optional
@@ -67,6 +71,8 @@ class Shop:
     assumptions: Mapping[str, Assumption]
     sources: Mapping[str, Source] = field(repr=False)
     own_prices: Mapping[Place, OwnPrice] = field(default_factory=dict, repr=False)
+    trade_prices: Mapping[Place, OwnPrice] = field(default_factory=dict, repr=False)
+    for_trade: bool = False
     letterhead: Letterhead = field(default_factory=Letterhead)
     folder: Path | None = field(default=None, compare=False)
 
@@ -92,6 +98,30 @@ class Shop:
     def tongue(self) -> Tongue:
         """What it counts in, thinks in, and how it writes numbers."""
         return Tongue(self.front.currency, self.front.units, self.front.locale)
+
+    @cached_property
+    def _trade(self) -> "Shop":
+        asked = self.policy.trade
+        if asked is None:
+            mend = "Write the table [policy.trade] into shop.toml: target_margin, minimum_charge, setup_charged."
+            raise BadInput("shop.toml", [Problem("policy.trade", "missing", "there for the trade's list", mend)])
+        policy = self.policy.model_copy(update=dict(asked))
+        return replace(self, policy=policy, own_prices=self.trade_prices, for_trade=True)
+
+    def selling(self, *, trade: bool) -> "Shop":
+        """Give the shop as it sells: by its own list, or by the one for the trade.
+
+        Parameters
+        ----------
+        trade : bool
+            Whether the customer is of the trade.
+
+        Raises
+        ------
+        BadInput
+            It has no list for the trade.
+        """
+        return self._trade if trade and not self.for_trade else self
 
     @cached_property
     def overhead_per_y(self) -> float:

@@ -5,7 +5,7 @@ Room     show. Imports basis, costing, parts, prices, shop, show.tiles, show.wor
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from html import escape
 from itertools import pairwise
 from typing import Any
@@ -14,13 +14,21 @@ import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.errors import BadInput
+from pricing.basis.same import Same
 from pricing.basis.units import readable, shown, sig
+from pricing.costing.draws import Known
+from pricing.costing.job_cost import JobCost, known_of
+from pricing.costing.odds import Reason, odds, reasons
+from pricing.costing.plan import Plan
+from pricing.costing.risk import Risk
+from pricing.costing.shares import variance_shares
 from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven, whole_break_even
 from pricing.prices.questions import QUESTIONS, break_even
 from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
 from pricing.show.live_chart import Answer, Rows
+from pricing.show.loss_words import loss_words
 from pricing.show.tiles import number, tile, tiles
 from pricing.show.trial import moved
 from pricing.show.words import Words, between_words, counted
@@ -200,8 +208,6 @@ def gain_rows(even: Even, over: str) -> dict[str, Rows]:
 
 
 def _gain_at(even: Even, over: str, values: Array) -> Array:
-    from pricing.costing.job_cost import JobCost
-
     model = JobCost.of(even.shop, even.job)
     if over == "line":
         costs = model.with_line(values)(even.shop.book)
@@ -223,6 +229,23 @@ def _here(even: Even, over: str) -> float | None:
     if over == "line":
         return sum(lot.pieces * lot.part.line_m for lot in even.job.lots)
     return float(even.shop.book[_keys(even, over)[0]])
+
+
+@lru_cache(maxsize=2)
+def _drawn(found: Same[Quote]) -> tuple[Plan, Known, Risk, tuple[Reason, ...]]:
+    """What no price moves."""
+    model = JobCost.of(found.thing.shop, found.thing.job, finish=found.thing.finish)
+    known = known_of(found.thing.shop, model)
+    plan = Plan(model, known)
+    answer = found.thing.risk()
+    return plan, known, answer, reasons(variance_shares(plan, known, seed=answer.seed))
+
+
+def sure_words(even: Even) -> str:
+    """Say how many of a hundred such jobs would lose at the price, and why."""
+    plan, known, answer, why_so = _drawn(Same(even.quote))
+    told = loss_words(even.shop, odds(plan, known, answer, even.price, why_so))
+    return f"<h3>How sure that is</h3><p>{escape(' '.join(told))}</p>"
 
 
 def sentences(even: Even) -> str:

@@ -188,7 +188,7 @@ def list_rows(standing: Standing) -> list[Row]:
         say, mark = _say(standing, pair)
         cells["say"] = Cell(say, mark=f"pp-flag {'loss' if mark == 'bad' else 'thin' if mark == 'low' else 'soft'}")
         title = item.title
-        if item.sold_by not in {"each", "metre"} and item.sold_by not in title:
+        if item.sold_by not in {"each", "metre", "foot"} and item.sold_by not in title:
             title += f", {item.sold_by}"
         rows.append(Row(key, title, cells, mark=mark))
     return rows

@@ -13,12 +13,25 @@ import numpy as np
 from pricing.basis.units import sig
 from pricing.costing.capacity import Week, plan_week
 from pricing.prices.monthly import Month, Sold, month
-from pricing.prices.paid_hours import unused_hours
+from pricing.prices.paid_hours import unused_hours, with_helpers
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.week import WEEKS_PER_MONTH, Offer, offers, week_hours, work_of
 from pricing.shop.shop import Shop
+from pricing.show.fields import Choice
 from pricing.show.live_chart import Rows
 from pricing.show.words import Words
+
+_MOST_HELPERS = 3
+
+
+def helpers_choice(shop: Shop) -> list[Choice]:
+    """Ask how many helpers of the kind there is are tried; nothing where the shop has none to take as a pattern."""
+    if shop.helper is None:
+        return []
+    words = {"0": "none", "1": "one", "2": "two", "3": "three"}
+    most = max(_MOST_HELPERS, shop.helper.heads)
+    options = {str(n): words.get(str(n), str(n)) for n in range(most + 1)}
+    return [Choice("helpers", "Helpers", str(shop.helper.heads), options)]
 
 
 @dataclass(frozen=True)
@@ -33,21 +46,25 @@ class Mix:
         Lines of the week with their prices.
     times : float
         How much of it comes in, as a multiple.
+    staff : Shop
+        The shop with the helpers that are tried: their hours and wages; prices stay those of the shop as it is.
     """
 
     shop: Shop
     offers: Sequence[Offer]
-    times: float = 1.0
+    times: float
+    staff: Shop
 
     @classmethod
-    def of(cls, shop: Shop, wanted: Sequence[object], times: float = 1.0) -> "Mix":
-        """Cost and price a week that was read."""
-        return cls(shop, offers(shop, wanted), times)  # type: ignore[arg-type]  # what read_week gives
+    def of(cls, shop: Shop, wanted: Sequence[object], times: float = 1.0, helpers: str = "") -> "Mix":
+        """Cost and price a week that was read; ``helpers`` is what `helpers_choice` has chosen, '' those there are."""
+        staff = with_helpers(shop, int(helpers)) if helpers else shop
+        return cls(shop, offers(shop, wanted), times, staff)  # type: ignore[arg-type]  # what read_week gives
 
     @cached_property
     def week(self) -> Week:
         """The best the hours allow."""
-        hours = week_hours(self.shop)
+        hours = week_hours(self.staff)
         works = [work_of(offer, hours) for offer in self.offers]
         return plan_week([work._replace(wanted=work.wanted * self.times) for work in works], hours)
 
@@ -59,7 +76,7 @@ class Mix:
                  offer.wanted.orders * WEEKS_PER_MONTH * self.times)
             for offer in self.offers
         ]  # fmt: skip
-        return month(sold, fixed_per_month(self.shop))
+        return month(sold, fixed_per_month(self.staff))
 
     def hours_rows(self) -> dict[str, Rows]:
         """Give hours taken, wanted and there, by resource."""
@@ -84,7 +101,7 @@ class Mix:
     def month_rows(self) -> dict[str, Rows]:
         """Give what a month leaves against its orders."""
         found, words = self.month, Words(self.shop)
-        fixed = fixed_per_month(self.shop)
+        fixed = fixed_per_month(self.staff)
         top = 1.3 * max(
             found.quantity, found.break_even_quantity if np.isfinite(found.break_even_quantity) else 0.0, 1.0
         )
@@ -114,7 +131,7 @@ class Mix:
         out = f"First to run out: {first}. Wanted work takes {load:.0%} of those hours." if load > 1 else (
             f"Nothing runs out. Nearest to it: {first}, {load:.0%} of those hours taken.")  # fmt: skip
         told = self.month.say("orders", money=lambda left: Words(self.shop).money(left, cents=False))
-        unused = sum(row.money for row in unused_hours(self.shop, self.week)) * self.shop.owner.weeks / 12
+        unused = sum(row.money for row in unused_hours(self.staff, self.week)) * self.shop.owner.weeks / 12
         if unused > 0:
             out += f" Hours that nobody uses cost {Words(self.shop).money(unused, cents=False)} a month."
         return escape(out), escape(f"If there were hours for all: {told}" if load > 1 else told)

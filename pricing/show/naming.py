@@ -1,6 +1,6 @@
 """Names in words for the numbers of the book.
 
-Room     show. Imports shop.
+Room     show. Imports costing, shop, steps.
 """
 
 from dataclasses import dataclass
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pricing.costing.job_cost import AMOUNT, REDO_LUCK, RESPRAY_LUCK
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
+from pricing.steps.uneven import DOUBT, SHARED_JOB, SHARED_OWNER, VARY
 
 _GIVES = {"hands": "minutes", "machine": "machine minutes", "supplies": "supplies"}
 _DRIVERS = {
@@ -30,7 +31,12 @@ _AMOUNTS = {
     "line_m": "line, each", "repair_m": "old welds to dress, each", "spots": "nooks to swab, each",
     "plugs": "plugs, each", "scars": "scars to grind out, each",
 }  # fmt: skip
+_SHARED = {
+    SHARED_JOB: "how easy or hard a whole job turns out", SHARED_OWNER: "how fast you really are, over all steps",
+    "spread.job": "how easy or hard whole jobs turn out", "spread.owner": "how far your speed may be off your rates",
+}  # fmt: skip
 _LUCK = {REDO_LUCK: "luck: parts found bad after cure", RESPRAY_LUCK: "luck: lines spoiled before cure"}
+_FACTORS = {VARY: "how one job differs from the next", DOUBT: "what the log leaves open"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +53,9 @@ class Names:
         key : str
             Its key, as ``wipe.line_m.hands``.
         """
-        if key in _LUCK:
-            return _LUCK[key]
-        if key in _WORDS:
-            return _WORDS[key]
+        for fixed in (_LUCK, _WORDS, _SHARED):
+            if key in fixed:
+                return fixed[key]
         if key.startswith(AMOUNT):
             _, lot, name = key.rsplit(".", 2)
             return _AMOUNTS[name] + (f", part {lot}" if lot != "1" else "")
@@ -59,6 +64,8 @@ class Names:
             drivers = _US_DRIVERS if self.shop.front.units == "us" else _DRIVERS
             per = drivers.get(words[1], words[1])
             return f"{known_steps()[words[0]].title}: {_GIVES[words[2]]} per {per}"
+        if f"{words[0]}." in _FACTORS and words[-1] in known_steps():
+            return f"{known_steps()[words[-1]].title}: {_FACTORS[f'{words[0]}.']}"
         if words[0] == "film":
             return f"film of {'.'.join(words[1:])}"
         if words[0] == "reject" and len(words) == 3:

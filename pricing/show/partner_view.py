@@ -19,6 +19,7 @@ from pricing.show.job_view import chance_words
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.look import SIDES
+from pricing.show.loss_words import loss_words
 from pricing.show.mix_view import Mix
 from pricing.show.sides import Sides
 from pricing.show.tiles import facts, number, stopped, tile, tiles
@@ -77,7 +78,7 @@ def partner_tiles(sides: Sides, mix: Mix | None) -> str:
     both = shop.hour_rates["owner"] + shop.hour_rates["overhead"]
     chance = sides.chances()[1]
     price = number(words.money(sides.price, cents=False), "price")
-    even, fixed = words.money(sides.fancy.total), words.money(fixed_per_month(shop), cents=False)
+    even, fixed = words.money(sides.fancy.total), words.money(fixed_per_month(mix.staff if mix else shop), cents=False)
     found = [
         tile(sides.job.title, price, f"two-tone; one colour {escape(words.money(sides.plain_price, cents=False))}",
              style="main"),
@@ -93,7 +94,7 @@ def partner_tiles(sides: Sides, mix: Mix | None) -> str:
 
 
 def unsure_words(sides: Sides) -> str:
-    """Say which three guesses matter most."""
+    """Say how many of a hundred such jobs would lose and why, and which three guesses matter most."""
     words, shop = Words(sides.shop), sides.shop
     tongue = shop.tongue
     rows = []
@@ -108,8 +109,9 @@ def unsure_words(sides: Sides) -> str:
             f" ({escape(row.kind)})</li>"
         )
     share = sides.fancy.sheet.guessed_share()
+    odds = " ".join(loss_words(shop, sides.fancy.odds(sides.price)))
     return (
-        '<h3>What is least sure</h3><p class="soft sub">'
+        f'<h3>How sure that is</h3><p>{escape(odds)}</p><h3>Which guesses move it</h3><p class="soft sub">'
         f'{share:.0%} of the cost of this job rests on guesses.</p><ul class="cautions">{"".join(rows)}</ul>'
     )
 
@@ -124,11 +126,11 @@ def money_words(shop: Shop, mix: Mix | None) -> str:
     ]
     told = ""
     if mix is not None:
-        left = _year(shop, mix)
+        left = _year(mix)
         rows.append(["a year leaves, with the hours there are", number(words.money(left, cents=False), "year")])
-        idle = shop.owner.weeks * sum(row.money for row in unused_hours(shop, mix.week))
+        idle = shop.owner.weeks * sum(row.money for row in unused_hours(mix.staff, mix.week))
         rows.append(["hours a year that nobody uses cost", number(words.money(idle, cents=False), "idle")])
-        years = _payback(shop, mix)
+        years = _payback(mix)
         rows.append(
             ["machines paid back in", number(f"{years:.1f} years" if np.isfinite(years) else "never", "payback")]
         )
@@ -144,15 +146,16 @@ def _tied(shop: Shop) -> tuple[float, float]:
     return machines, sum(powder.price_per_kg * powder.pack_kg for powder in shop.powders.values())
 
 
-def _year(shop: Shop, mix: Mix) -> float:
+def _year(mix: Mix) -> float:
     """What a year of the best weeks the hours allow leaves, all costs met."""
-    return mix.week.earned * shop.owner.weeks - 12 * fixed_per_month(shop)
+    return mix.week.earned * mix.staff.owner.weeks - 12 * fixed_per_month(mix.staff)
 
 
-def _payback(shop: Shop, mix: Mix) -> float:
+def _payback(mix: Mix) -> float:
     """Years until what is left, and what was set aside for wear and interest, pays the machines."""
+    shop = mix.staff
     set_aside = sum(m.yearly_cost(shop.policy.interest) - m.upkeep_per_y for m in shop.machines.all())
-    each_year = _year(shop, mix) + set_aside
+    each_year = _year(mix) + set_aside
     return _tied(shop)[0] / each_year if each_year > 0 else float("inf")
 
 
@@ -163,7 +166,7 @@ def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
 
     shop, words = sides.shop, Words(sides.shop)
     if key in {"must", "month"}:
-        return of_shop(shop, key)
+        return of_shop(mix.staff if mix is not None and key == "month" else shop, key)
     if key == "price":
         lines = [f"one colour {words.money(sides.plain_price)} + extra {words.money(sides.extra)}",
                  "page 4 takes the extra apart"]  # fmt: skip
@@ -184,17 +187,17 @@ def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
     if key == "idle":
         lines = [
             f"{row.name}: {sig(row.hours)} h a week × {words.money(shop.hour_rates[row.name])}"
-            for row in unused_hours(shop, mix.week)
+            for row in unused_hours(mix.staff, mix.week)
             if row.money > 0
         ]
         return Answer(
             "Hours that nobody uses", [*lines, f"× {sig(shop.owner.weeks)} weeks; it is within the fixed costs"]
         )
     if key in {"year", "payback"}:
-        fixed = words.money(12 * fixed_per_month(shop))
+        fixed = words.money(12 * fixed_per_month(mix.staff))
         lines = [
             f"the best week the hours allow brings {words.money(mix.week.earned)} after cash",
-            f"× {sig(shop.owner.weeks)} weeks − a year's fixed costs {fixed} = {words.money(_year(shop, mix))}",
+            f"× {sig(shop.owner.weeks)} weeks − a year's fixed costs {fixed} = {words.money(_year(mix))}",
         ]
         if key == "payback":
             lines.append(

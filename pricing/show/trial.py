@@ -16,6 +16,7 @@ import numpy.typing as npt
 from pricing.basis.checks import Floats
 from pricing.costing.draws import Known
 from pricing.costing.job_cost import JobCost, known_of
+from pricing.costing.odds import Odds, odds
 from pricing.costing.plan import Plan
 from pricing.costing.risk import Risk, risk
 from pricing.costing.sheet import CostSheet
@@ -104,13 +105,23 @@ class Trial:
     @cached_property
     def known(self) -> Known:
         """What is known, with what is moved."""
-        fixed = {key: value for key, value in self.numbers.items() if key not in self.uncertain}
-        return Known(self.uncertain, {**known_of(self.shop).certain, **fixed})
+        known = known_of(self.shop, rows=self.uncertain)
+        return Known(known.uncertain, {**known.certain, **self.numbers})
 
     @cached_property
     def risk(self) -> Risk:
         """Draws of the full cost."""
         return risk(self.planned, self.known, seed=SEED, draws=DRAWS)
+
+    def odds(self, price: float) -> Odds:
+        """Say how a price fares against what the job may cost.
+
+        Parameters
+        ----------
+        price : float
+            Without tax. [money]
+        """
+        return odds(self.planned.at(self.known), self.known, self.risk, price)
 
     @cached_property
     def planned(self) -> Plan:

@@ -12,6 +12,7 @@ from pricing.physics.air import air_of
 from pricing.physics.blasting import BlastRate, BlastSetup, blast_rate
 from pricing.shop.machines import Cabinet, Compressor
 from pricing.steps.step import Amounts, Material, Setting, Step, Use, some
+from pricing.steps.uneven import by_step, for_all
 
 
 def _blast(work: Work, setting: Setting) -> Amounts:
@@ -56,7 +57,8 @@ def blast_air(work: Work, setting: Setting, use: Use) -> None:
     cabinet, compressor = machines.cabinet, machines.compressor
     rate = blast_rate_of(cabinet, compressor, setting.shop.front.air_degC)
     area = next((term.amount for term in use.terms if term.driver == "m2"), 0.0)
-    thrown = area * book["blast.media_per_m2"]
+    worked = by_step(use.step, area, book) * for_all(1.0, book)  # who blasts longer throws more
+    thrown = worked * book["blast.media_per_m2"]
     waiting = most(thrown * (60.0 / float(rate.thrown_kg_per_h) / cabinet.air_on) - use.minutes, 0.0)
     use.hold(cabinet.name, waiting)
     use.minutes = plus(use.minutes, waiting)

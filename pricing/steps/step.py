@@ -1,6 +1,6 @@
 """What a step is, and what it uses; declared once, read by cost sheet, price list and command line.
 
-Room     steps. Imports basis, parts.
+Room     steps. Imports basis, parts, shop, steps.uneven.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -14,6 +14,7 @@ from pricing.parts.work import Work
 from pricing.shop.finishes import Coat, Finish
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
+from pricing.steps.uneven import by_step, for_all
 
 Amounts: TypeAlias = dict[str, Floats]
 """Driver to amount, for one step."""
@@ -128,7 +129,7 @@ def use_of(step: Step, work: Work, setting: Setting, rows: Sequence[tuple[str, s
     Returns
     -------
     Use
-        Minutes include the rest allowance.
+        Minutes include the rest allowance; of a drawn book, as they come out in one job.
     """
     use = Use(step.key, setting.coat_number)
     amounts, book = step.amounts(work, setting), setting.book
@@ -145,7 +146,7 @@ def use_of(step: Step, work: Work, setting: Setting, rows: Sequence[tuple[str, s
             use.hold(_machine(step.station, setting.shop), amount * rate)
         else:
             use.supplies = plus(use.supplies, amount * rate)
-    use.minutes = hands * (1.0 + book["rest.allowance"])
+    use.minutes = by_step(step.key, hands, book) * for_all(1.0 + book["rest.allowance"], book)
     if step.station and step.station != "oven":
         use.hold(_machine(step.station, setting.shop), use.minutes)
     if step.extras:

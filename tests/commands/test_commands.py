@@ -158,7 +158,12 @@ def test_a_folder_in_dollars_feet_and_mils(tmp_path: Path) -> None:
     run("new", mine, "--currency", "USD", "--locale", "en_US", "--units", "us")
     assert "nothing is wrong" in run("check", mine)
     rows, theirs = run_json("price-list", "--shop", mine), run_json("price-list")
-    assert [row["first_USD"] for row in rows] == [row["first_EUR"] for row in theirs]
+    assert len(rows) == len(theirs)
+    for row, other in zip(rows, theirs, strict=True):
+        if "railing" not in row["item"]:  # sold by the foot
+            assert row["first_USD"] == pytest.approx(
+                1.08 * other["first_EUR"], rel=0.06
+            )  # price points are the coarsest
     assert "foot of line costs" in run("compare", "sign_letters", "--shop", mine)
     assert "€" not in run("quote", "sign_letters", "--shop", mine)
 

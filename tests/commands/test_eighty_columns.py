@@ -64,7 +64,10 @@ def test_nothing_is_broken_or_cut_at_80_columns(
 
 def test_yen_have_no_decimals(yen: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     text = shown(monkeypatch, 80, "quote", "bench_ends", "--shop", str(yen))
-    assert re.search(r"full cost +489 +102 +244 +23 +123 +492", text)
+    (row,) = re.findall(r"full cost +\d+((?: +[\d,.]+){5})", text)
+    amounts = [int(amount.replace(",", "")) for amount in row.split()]  # no int has a decimal
+    assert sum(amounts[:4]) == pytest.approx(amounts[4], abs=2)
+    assert amounts[4] == pytest.approx(164 * 492, rel=0.01)
 
 
 def test_a_sum_multiplies_out_as_printed(tmp_path: Path) -> None:

@@ -345,3 +345,17 @@ def test_a_plan_travels_without_its_model() -> None:
 def test_no_draws_is_no_answer() -> None:
     with pytest.raises(BadInput, match="draws is 0"):
         Risk(np.empty(0), 1.0, 10, 1)
+
+
+def test_a_chance_of_loss_keeps_its_word_where_jobs_share_a_factor() -> None:
+    """Two steps, one factor for the job, one for the owner: what is said is what is lost, as the formula has it."""
+    from scipy.special import ndtr
+
+    from pricing.costing.spread import Factor
+
+    known = Known({"shared": Factor(0.18), "speed": Factor(0.18)}, {})
+    answer = risk(lambda book: 100.0 * book["shared"] * book["speed"], known, seed=5, draws=400_000)
+    prices = 100 * np.exp(np.linspace(-0.4, 0.5, 10))
+    whole = np.sqrt(2) * 0.18
+    truth = 1 - ndtr((np.log(prices / 100) + whole**2 / 2) / whole)
+    np.testing.assert_allclose(answer.chance_of_loss(prices), truth, atol=0.004)

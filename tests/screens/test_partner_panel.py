@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from pricing.prices.week import plan_of
+from pricing.prices.paid_hours import with_helpers
+from pricing.prices.questions import fixed_per_month
+from pricing.prices.week import plan_of, week_hours
 from pricing.screens.panel_partner import PartnerPanel
 from pricing.show.desk import Desk
 from tests.screens.texts import plain
@@ -66,3 +68,21 @@ def test_every_number_of_the_page_has_a_why(panel: PartnerPanel) -> None:
         panel.board.asked = {"key": key, "n": at}
         assert panel.board.answer["n"] == at, key
         assert panel.board.answer["lines"], key
+
+
+def test_a_second_helper_or_none_is_the_pages_choice(panel: PartnerPanel) -> None:
+    price, years = panel.sides.price, {}
+    for helpers in ("1", "0", "2"):
+        panel.form.put("helpers", helpers)
+        staff = with_helpers(panel.desk.shop, int(helpers))
+        best = plan_of(panel.desk.shop, panel.wanted, hours=week_hours(staff))
+        assert panel.mix.week.earned == pytest.approx(best.earned)
+        assert ("helper" in {row.name for row in panel.mix.week.resources}) == (helpers != "0")
+        fixed = fixed_per_month(staff)
+        assert f"€{fixed:,.0f}" in plain(panel.board.words_of("answers"))
+        years[helpers] = best.earned * staff.owner.weeks - 12 * fixed
+        assert f"€{years[helpers]:,.0f}" in plain(panel.board.words_of("money"))
+    assert len(set(years.values())) == 3
+    panel.form.put("back", given=True)
+    assert panel.form["helpers"].value == "1"
+    assert panel.sides.price == price

@@ -1,0 +1,141 @@
+"""Variance components: what a whole job shares, held to statsmodels and scipy; and what the log's rows say of both."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from math import exp, log
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+import statsmodels.api as sm
+from scipy.optimize import minimize
+from scipy.stats import multivariate_normal
+
+from pricing.costing.job_cost import known_of
+from pricing.costing.odds import reasons
+from pricing.costing.shares import Share
+from pricing.costing.spread import SPREADS, Factor, spread_row
+from pricing.costing.strata import mean_of, strata
+from pricing.ledger.calibrate import calibrate
+from pricing.ledger.proposals import accept, propose, with_row
+from pricing.ledger.spreads import components, learn_spreads
+from pricing.shop.folder import new_folder, open_shop
+from pricing.shop.shop import Shop
+from pricing.steps.uneven import DOUBT, SHARED_JOB, SHARED_OWNER, VARY
+
+
+def made(jobs: int, steps: list[float], shared: float, seed: int, kept: float = 1.0) -> tuple[Any, Any, Any]:
+    draw = np.random.default_rng(seed)
+    job, step = np.repeat(np.arange(jobs), len(steps)), np.tile(np.arange(len(steps)), jobs)
+    rest = draw.normal(0, shared, jobs)[job] + draw.normal(0, 1, len(job)) * np.array(steps)[step]
+    keep = draw.random(len(job)) < kept
+    keep[:: len(steps)] = True  # every job has one
+    return rest[keep], job[keep], step[keep]
+
+
+def test_one_spread_for_all_steps_is_that_of_the_reference_library() -> None:
+    """statsmodels MixedLM, maximum likelihood, a random intercept for each job."""
+    rest, job, _ = made(160, [0.3] * 6, 0.2, seed=3, kept=0.7)
+    rest = rest - rest.mean()
+    fit = sm.MixedLM(rest, np.ones((len(rest), 1)), groups=pd.Series(job)).fit(reml=False)
+    found = components(rest, job, np.zeros_like(job))
+    assert found.shared == pytest.approx(float(np.sqrt(fit.cov_re[0, 0])), rel=0.01)
+    assert found.steps[0] == pytest.approx(float(np.sqrt(fit.scale)), rel=0.002)
+
+
+def test_each_step_with_a_spread_of_its_own_is_the_likeliest_by_scipy() -> None:
+    rest, job, step = made(60, [0.15, 0.3, 0.5], 0.25, seed=4)
+
+    def unlikely(logs: Any) -> float:
+        sd = np.exp(logs)
+        whole = sd[0] ** 2 * np.ones((3, 3)) + np.diag(sd[1:] ** 2)
+        return -float(multivariate_normal(np.zeros(3), whole).logpdf(rest.reshape(-1, 3)).sum())
+
+    best = np.exp(minimize(unlikely, np.log([0.2, 0.3, 0.3, 0.3]), method="Nelder-Mead", options={"xatol": 1e-5}).x)
+    found = components(rest, job, step)
+    assert [found.shared, *found.steps] == pytest.approx(list(best), rel=0.01)
+
+
+def test_the_error_of_the_shared_spread_is_honest() -> None:
+    off = []
+    for seed in range(60):
+        found = components(*made(80, [0.3] * 5, 0.2, seed=seed))
+        off.append((found.shared - 0.2) / found.error)
+    assert 0.8 < np.std(off) < 1.25
+
+
+def rows_of(shop: Shop, jobs: int, shared: float, slower: float, seed: int = 1) -> list[dict[str, Any]]:
+    draw = np.random.default_rng(seed)
+    steps = {"intake": {"job": 1.0, "part": 8.0}, "hang": {"job": 1.0, "part": 8.0}, "inspect": {"job": 1.0, "part": 8.0},
+             "degrease": {"job": 1.0, "part": 8.0, "m2": 2.0}}  # fmt: skip
+    found = []
+    for at in range(jobs):
+        job = slower * exp(draw.normal(0, shared))
+        for step, amounts in steps.items():
+            minutes = sum(n * shop.book[f"{step}.{driver}.hands"] for driver, n in amounts.items())
+            day = (date(2026, 1, 1) + timedelta(days=at)).isoformat()
+            found.append({"job": f"{at:03d}", "on": day, "step": step, "worker": "", "confirmed": False,
+                          "minutes": minutes * job * exp(draw.normal(0, 0.3)), "amounts": amounts})  # fmt: skip
+    return found
+
+
+@pytest.mark.parametrize("shared", [0.0, 0.25])
+def test_the_log_tells_jobs_that_share_a_factor_from_such_that_do_not(shop: Shop, shared: float) -> None:
+    beliefs = {key: spread_row(shop, key) for key in SPREADS}
+    job, owner = learn_spreads(calibrate(rows_of(shop, 120, shared, 1.3), shop.rates), beliefs)
+    assert log(job.mean) == pytest.approx(shared, abs=0.1)
+    assert log(owner.mean) < 0.25 * log(beliefs["spread.owner"].mean), "120 jobs leave little doubt about the speed"
+
+
+def test_doubt_about_a_learned_mean_stays_and_shrinks_with_the_log(shop: Shop, tmp_path: Path) -> None:
+    doubts = []
+    for jobs in (8, 30, 120):
+        calibration = calibrate(rows_of(shop, jobs, 0.2, 1.2), shop.rates)
+        new = next(p.new for p in propose(shop, calibration, {}) if p.key.startswith("hang."))
+        doubts.append(log(new.doubt))
+    assert doubts[0] > doubts[1] > doubts[2] > 0.5 * 0.36 / np.sqrt(120)
+    folder = new_folder(tmp_path / "mine")
+    beliefs = {key: spread_row(shop, key) for key in SPREADS}
+    chosen = propose(open_shop(folder), calibration, {}, learn_spreads(calibration, beliefs))
+    accept(folder, chosen)
+    again = open_shop(folder)
+    kept = next(p for p in chosen if p.key.startswith("hang."))
+    assert again.rates[kept.key].doubt == kept.new.doubt, "the folder keeps it"
+    known = known_of(again)
+    assert kept.key not in known.uncertain
+    assert known.certain[kept.key] == pytest.approx(kept.new.mean)
+    assert {DOUBT + "hang", VARY + "hang", SHARED_JOB, SHARED_OWNER} <= set(known.drawn)
+    assert known.uncertain[SHARED_JOB].high == pytest.approx(Factor(log(spread_row(again, "spread.job").mean)).high)
+
+
+def test_factors_move_no_mean() -> None:
+    for log_sd in (0.02, 0.3, 0.9):
+        factor = Factor(log_sd)
+        assert mean_of(factor) == pytest.approx(1.0, abs=1e-12)
+        assert strata(factor).mean() == pytest.approx(1.0, abs=1e-9)
+
+
+def test_point_quotes_know_nothing_of_factors(shop: Shop) -> None:
+    assert not any(key.startswith((VARY, DOUBT, "shared.")) for key in shop.book)
+    known = known_of(shop)
+    assert all(mean_of(row) == pytest.approx(1.0) for key, row in known.drawn.items() if key not in shop.book)
+
+
+def test_a_row_of_the_shop_stands_before_the_usual_spread(shop: Shop) -> None:
+    row = spread_row(shop, "spread.job")
+    own = with_row(shop, replace(row, low=1.5, likely=1.5, high=1.5))
+    assert row.mean == pytest.approx(1.2)
+    assert spread_row(own, "spread.job").mean == 1.5
+    assert known_of(own).uncertain[SHARED_JOB].high > known_of(shop).uncertain[SHARED_JOB].high
+
+
+def test_reasons_gather_what_belongs_together() -> None:
+    shares = [Share(key, first, first, 0.0) for key, first in (
+        (SHARED_OWNER, 0.3), ("vary.wipe", 0.12), ("vary.coat", 0.1), ("wipe.line_m.hands", 0.06), ("oven.fill", 0.04),
+        ("luck.redo", 0.08))]  # fmt: skip
+    told = reasons(shares)
+    assert [(one.kind, one.key) for one in told] == [
+        ("speed", SHARED_OWNER), ("steps differ", "vary.wipe"), ("luck", "luck.redo")]  # fmt: skip
+    assert told[1].share == pytest.approx(0.22)
