@@ -105,7 +105,9 @@ def by_hand(order: Mapping[str, Any], rows: Mapping[str, Mapping[str, str]], sho
     setups, total = [], 0.0
     for key, count in order["lines"].items():
         first, each, beyond = (amount(key, order["column"], part) for part in ("first", "each_further", "each_beyond"))
-        names = ["bought_colour_adds" for colour in colours if colour in BOUGHT] + ["clear_adds"] * order["clear"]
+        names = ["bought_colour_adds" for colour in colours if not shop.powders[colour].stocked] + [
+            "clear_adds"
+        ] * order["clear"]
         for name in names:
             first, each = first + amount(key, name, "first"), each + amount(key, name, "each_further")
             beyond += amount(key, name, "each_beyond")
