@@ -146,6 +146,7 @@ def check(folder: str | None, other: str | None) -> None:
     """Read a shop's FOLDER with its items and jobs, and tell all that is wrong."""
     from pricing.parts.job import read_job
     from pricing.prices.week import read_week
+    from pricing.shop.own_prices import old_list
 
     shop, items = read_shop(folder or other)
     bad = []
@@ -166,6 +167,8 @@ def check(folder: str | None, other: str | None) -> None:
     counts = f"{len(items)} items, {len(shop.rates)} rates, {len(shop.powders)} powders, {len(jobs)} jobs"
     guessed = sum(row.kind == "guess" for row in shop.uncertain.values())
     click.echo(f"{shop.folder}: nothing is wrong. {counts}; {guessed} of {len(shop.uncertain)} numbers are guesses.")
+    if note := old_list(shop.folder):
+        click.echo(f"To mind: {note}")
 
 
 @main.command()

@@ -88,7 +88,8 @@ def _charge(report: Report) -> Card:
     lines[0] += f" {sides.margin:.0%} of the price is left over."
     spans = []
     for column, name in (("single", "one colour"), ("two_tone", "two colours")):
-        prices = [entry.tariff.first for entry in entries if entry.tariff and entry.place[1] == column]
+        orders = [report.prices.order(entry.row, 1) for entry in entries if entry.place[1] == column]
+        prices = [float(order.printed) for order in orders if order is not None]
         if prices:
             ends = [words.money(price, cents=False) for price in (min(prices), max(prices))]
             spans.append(f"{name} {ends[0]} to {ends[1]}")

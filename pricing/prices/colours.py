@@ -1,6 +1,6 @@
 """Classes of colours: which ones the list holds for, and which ones add to it.
 
-Room     prices. Imports shop.
+Room     prices. Imports basis, costing, shop.
 """
 
 from collections.abc import Sequence
@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.same import Same
+from pricing.costing.packs import chance_of_reuse
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Shop
@@ -69,12 +70,16 @@ def _as_dear(one: Powder, other: Powder) -> bool:
 
 
 def _respects(powder: Powder) -> tuple[float, ...]:
-    price, pack = powder.price_per_kg, 0.0 if powder.stocked else powder.price_per_kg * powder.pack_kg
-    paid_whole = float(powder.way == "passed_on")
-    return (
-        price, price * powder.density_g_per_cm3 * powder.film_um, powder.cure_degC, powder.dwell_min, pack, paid_whole,
-        -float(powder.uses or 0.0),
-    )  # fmt: skip
+    """What makes a powder dear; packs of another size are not compared, since either may fit a job better."""
+    price, kg_per_m2 = powder.price_per_kg, powder.density_g_per_cm3 * powder.film_um
+    baked = (price, price * kg_per_m2, powder.cure_degC, powder.dwell_min)
+    if powder.stocked:
+        return (*baked, 0.0, 0.0, 0.0, 0.0, 0.0)
+    again = asked = 0.0
+    if powder.way == "shared":  # its rest is used later, as far as it is asked for
+        again = chance_of_reuse(powder.uses, powder.shelf_y)
+        asked = powder.uses * powder.each_kg * powder.shelf_y
+    return (*baked, kg_per_m2, powder.pack_kg, -powder.pack_kg, -again, -asked)
 
 
 def colours_of(finish: Finish) -> int:

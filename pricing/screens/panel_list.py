@@ -16,7 +16,7 @@ from pricing.prices.price_list import PriceList, price_list
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.page import grown, page_of, stacked
-from pricing.shop.own_prices import COLUMNS, FILE, TRADE_FILE, OwnPrice, Place, save_own_prices
+from pricing.shop.own_prices import COLUMNS, FILE, TRADE_FILE, OwnPrice, Place, old_list, save_own_prices
 from pricing.shop.shop import Shop
 from pricing.show import charts_shop, list_view
 from pricing.show.desk import Desk
@@ -49,6 +49,7 @@ class ListPanel:
         self.standing: list_view.Standing | None = None
         self.form = Form(self._entries(), about="Rates and policy of the list")
         self.form.on_change(self._changed)
+        self.form.tell("said", text=old_list(desk.folder))
         self.board = Board([Block("answers")], ["answers"], columns="minmax(0, 1fr)", lines="84px")
         self.side = Board(
             [Block("margins", "Margin of each price", charts_shop.list_margins())], ["margins"],

@@ -21,6 +21,8 @@ from pricing.basis.typed import read_cell
 FILE = "prices.csv"
 TRADE_FILE = "prices_trade.csv"
 """The same for the list for the trade."""
+OLD_FILE = "price_list.csv"
+"""Where older versions kept a list: a price for one, and one for each of ten."""
 COLUMNS = ("single", "two_tone")
 """The two columns of the list."""
 Place: TypeAlias = tuple[str, str]
@@ -103,6 +105,23 @@ def read_own_prices(folder: Path, tongue: Tongue, file: str = FILE) -> dict[Plac
     if bad:
         raise BadInput(str(path), bad)
     return found
+
+
+def old_list(folder: Path | None) -> str:
+    """Say what to do with a list that an older version saved; empty where there is none.
+
+    Parameters
+    ----------
+    folder : Path or None
+        The shop's folder.
+    """
+    if folder is None or not (folder / OLD_FILE).exists():
+        return ""
+    return (
+        f"{OLD_FILE} was saved by an older version, with a price for one and one for each of ten: no price is taken"
+        f" from it. Put what you want to keep of it into the list of page 3 as first and each further, save that list"
+        f" ({FILE}), and delete {OLD_FILE}."
+    )
 
 
 def _wrong(row: Mapping[str, str], currency: str) -> list[Problem]:

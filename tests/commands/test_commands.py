@@ -198,6 +198,12 @@ def test_check_tells_bad_jobs_by_name(own: Path) -> None:
     assert "part is 'missing'; it must be one [[part]] table or more." in output
 
 
+def test_check_says_what_to_do_with_a_list_of_an_older_version(own: Path) -> None:
+    assert "To mind" not in run("check", str(own))
+    (own / "price_list.csv").write_text("item,column,quantity,price,currency,saved_on\n", "utf-8")
+    assert "To mind: price_list.csv was saved by an older version" in run("check", str(own))
+
+
 def test_new_on_a_full_folder_changes_nothing(own: Path) -> None:
     before = sorted(path.name for path in own.rglob("*"))
     assert "nothing was changed" in refused("new", str(own))

@@ -347,7 +347,7 @@ def test_the_owners_own_templates_are_used_and_their_mistakes_told(own: Path, it
         "# Mine\n\nPay by {{ valid_until }}, at least {{ minimum_charge }}.\n", "utf-8"
     )
     html = list_html(mine, list_fields(mine, items, day=DAY))
-    assert "Pay by 25 December 2026, at least €60." in html
+    assert "Pay by 25 December 2026, at least €100." in html
     (own / "templates" / "terms.txt").write_text("one\n{{ minimum_charg }}\n", "utf-8")
     with pytest.raises(BadInput, match=r"(?s)templates/terms.txt.*line 2.*minimum_charg.*minimum_charge"):
         list_fields(mine, items, day=DAY)

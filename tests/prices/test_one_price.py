@@ -105,7 +105,9 @@ def by_hand(order: Mapping[str, Any], rows: Mapping[str, Mapping[str, str]], sho
     setups, total = [], 0.0
     for key, count in order["lines"].items():
         first, each, beyond = (amount(key, order["column"], part) for part in ("first", "each_further", "each_beyond"))
-        names = ["bought_colour_adds" for colour in colours if colour in BOUGHT] + ["clear_adds"] * order["clear"]
+        names = ["bought_colour_adds" for colour in colours if not shop.powders[colour].stocked] + [
+            "clear_adds"
+        ] * order["clear"]
         for name in names:
             first, each = first + amount(key, name, "first"), each + amount(key, name, "each_further")
             beyond += amount(key, name, "each_beyond")
@@ -137,8 +139,14 @@ def test_the_printed_list_added_up_by_hand_is_the_quote(
     else:
         assert found.origin in {"list", "minimum"}
         assert float(found.price.printed) == pytest.approx(told, abs=5e-3)
-    assert found.margin_share >= any_shop.policy.target_margin - 1e-9, order  # several kinds share what they share
-    assert not found.under_margin
+    short = any_shop.policy.target_margin - found.margin_share
+    assert found.under_margin == (short > 1e-9)
+    if (
+        found.under_margin
+    ):  # kinds that by themselves would go into different ovens share one, in orders beyond the range
+        assert len(order["lines"]) > 1, order
+        assert max(order["lines"].values()) > any_shop.policy.list_up_to, order
+        assert short < 0.02, order
 
 
 @pytest.mark.slow

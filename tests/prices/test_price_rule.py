@@ -79,7 +79,7 @@ def test_without_a_charge_for_a_further_kind_each_pays_its_own_set_up(shop: Shop
 
 def test_with_tax_in_the_prices_the_minimum_is_printed_with_it(shop: Shop) -> None:
     taxed = with_policy(shop, prices_include_tax=True)
-    assert printed_minimum(taxed.policy) == round_up(60 * 1.23, taxed.policy)
+    assert printed_minimum(taxed.policy) == round_up(100 * 1.23, taxed.policy)
     found = order_price([OrderLine(Tariff(200.0, 20.0, 20.0, 20), 1)], taxed.policy, "EUR")
     assert (found.printed, found.net, found.gross) == (200.0, round(200 / 1.23, 2), 200.0)
     assert found.tax == pytest.approx(200 - found.net)

@@ -130,3 +130,13 @@ def test_the_app_saves_nothing(own: Path) -> None:
     panel.form.put("save", given=True)
     assert not (own / "prices.csv").exists()
     assert panel.form.state["said"]["text"] == "Only shown here: nothing is saved."
+
+
+def test_a_list_of_an_older_version_is_told_with_what_to_do(own: Path) -> None:
+    assert ListPanel(Desk(own, read_only=False)).form.state["said"]["text"] == ""
+    old = "item,column,quantity,price,currency,saved_on\nbench_end,two_tone,1,150.0,EUR,2026-11-20\n"
+    (own / "price_list.csv").write_text(old, "utf-8")
+    told = ListPanel(Desk(own, read_only=False)).form.state["said"]["text"]
+    assert told.startswith("price_list.csv was saved by an older version")
+    assert "delete price_list.csv" in told
+    assert open_shop(own).own_prices == {}

@@ -98,7 +98,7 @@ def test_every_text_that_is_said_in_feet_stands_in_the_demo(row: dict[str, str])
 def test_a_price_is_rounded_to_steps_of_the_new_currency(tmp_path: Path) -> None:
     yen = open_shop(new_folder(tmp_path / "mine", currency="JPY", locale="ja_JP"))
     assert [(p.up_to, p.step) for p in yen.policy.price_points] == [(10_000, 200), (50_000, 1000), (1_000_000, 2000)]
-    assert yen.policy.minimum_charge == 9800
+    assert yen.policy.minimum_charge == 16000
     assert yen.policy.sales_tax == 0
     assert "not asked yet" in (tmp_path / "mine" / "shop.toml").read_text("utf-8")
 

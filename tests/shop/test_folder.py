@@ -177,7 +177,9 @@ def test_saving_keeps_comments_order_and_the_owners_own_units(own: Path) -> None
     assert save_shop(replace(shop, policy=policy), own) == ["shop.toml"]
     after = (own / "shop.toml").read_text("utf-8").splitlines()
     changed = [(a, b) for a, b in zip(before, after, strict=True) if a != b]
-    assert changed == [('minimum_charge = "60 EUR"', 'minimum_charge = "75 EUR"')]
+    ((old, new),) = changed
+    assert old.startswith('minimum_charge = "100 EUR"     # less')
+    assert new == old.replace("100 EUR", "75 EUR")
     assert 'inside_width = "47 1/4 in"  # measured with the door open' in after
 
 
