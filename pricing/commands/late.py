@@ -16,7 +16,6 @@ COMMANDS = {
     "oven": "pricing.commands.oven_commands:oven_command",
     "fit-oven": "pricing.commands.oven_commands:fit_oven_command",
     "print-list": "pricing.commands.report_commands:print_list",
-    "start": "pricing.commands.start_command:start_command",
     "log": "pricing.commands.log_commands:log_commands",
     "part": "pricing.commands.part_command:part_command",
     "photo": "pricing.commands.photo_command:photo_commands",

@@ -73,34 +73,6 @@ def mean_of(points: ThreePoints) -> float:
     return (low + 4 * likely + high) / 6 if shape == "pert" else (low + likely + high) / 3
 
 
-def sd_of(points: ThreePoints) -> float:
-    """Work out the standard deviation of three points, in closed form.
-
-    Parameters
-    ----------
-    points : ThreePoints
-        Low, likely, high and shape.
-
-    Returns
-    -------
-    float
-        ``sqrt((mean - low)(high - mean)/7)`` of a beta-PERT: not a sixth of the range, which is
-        another convention and up to a quarter off.
-
-    Raises
-    ------
-    BadInput
-        As `mean_of`.
-    """
-    low, likely, high, shape = _checked(points)
-    mean = mean_of(points)
-    if shape == "lognormal":
-        return mean * float(np.sqrt(np.expm1(_log_sd(low, high) ** 2)))
-    if shape == "pert":
-        return float(np.sqrt((mean - low) * (high - mean) / 7))
-    return float(np.sqrt((low**2 + likely**2 + high**2 - low * likely - low * high - likely * high) / 18))
-
-
 def is_certain(points: ThreePoints) -> bool:
     """Tell whether the three points are one number, which needs no draw."""
     return points.low == points.high

@@ -6,7 +6,7 @@ Room     shop. Imports basis.
 """
 
 from collections.abc import Sequence
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -105,9 +105,6 @@ class Bench(Machine):
     """Hand tools, racks, hooks, gauges and everything else that is shared by all work."""
 
 
-M = TypeVar("M", bound=Machine)
-
-
 class Machines(Record):
     """All machines of the shop."""
 
@@ -123,13 +120,3 @@ class Machines(Record):
         """Every machine, ovens first."""
         own = (self.burn_off,) if self.burn_off else ()
         return (*self.oven, self.booth, self.cabinet, self.compressor, self.tank, self.bench, *own)
-
-    def at_prices(self, by: float) -> "Machines":
-        """The same machines, bought and sold for so many times as much."""
-
-        def at_price(machine: M) -> M:
-            return machine.model_copy(update={"price": machine.price * by, "salvage": machine.salvage * by})
-
-        single = {name: at_price(getattr(self, name)) for name in ("booth", "cabinet", "compressor", "tank", "bench")}
-        own = {"burn_off": at_price(self.burn_off)} if self.burn_off else {}
-        return self.model_copy(update={"oven": tuple(map(at_price, self.oven)), **single, **own})
