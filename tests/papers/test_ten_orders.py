@@ -74,7 +74,7 @@ ORDERS = (
 def own_shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     """An owner's folder with a price of the owner's own, and the ten orders as jobs in it."""
     folder = new_folder(tmp_path_factory.mktemp("ten") / "mine")
-    save_own_prices(folder, {("lamp_shade", "single"): OwnPrice(115.0, 33.0, 27.5)}, "EUR")
+    save_own_prices(folder, {("lamp_shade", "single"): OwnPrice(115.0, 33.0, 27.5)}, open_shop(folder).tongue)
     for n, order in enumerate(ORDERS):
         (folder / "jobs" / f"order_{n}.toml").write_text(order.toml, "utf-8")
     return open_shop(folder)
