@@ -197,8 +197,8 @@ def readable(unit: str, currency: str = "") -> str:
 _US = {
     "m": "ft", "m**2": "ft**2", "kg": "lb", "um": "thou", "mm": "in", "degC": "degF", "delta_degC": "delta_degF",
     "min/m": "min/ft", "min/m**2": "min/ft**2", "min/kg": "min/lb", "money/m": "money/ft", "m**3": "ft**3",
-    "money/m**2": "money/ft**2", "money/kg": "money/lb", "m**3/h": "cfm", "bar": "psi", "g/cm**3": "g/cm**3",
-    "kg/m**2": "lb/ft**2",
+    "money/m**2": "money/ft**2", "money/kg": "money/lb", "m**3/h": "cfm", "m**3/min": "cfm", "bar": "psi",
+    "g/cm**3": "g/cm**3", "kg/m**2": "lb/ft**2",
 }  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from typing import Any, get_args
 
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import data_folder, fact
+from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Material, Part
 from pricing.parts.part_file import read_part_file
@@ -141,16 +142,20 @@ class Drawn:
         ]
         if len(pieces) > 1:
             options = {
-                f"{at}": f"{at}: {p.count} of {p.width_mm:.0f} × {p.height_mm:.0f} mm" for at, p in enumerate(pieces, 1)
+                f"{at}": f"{at}: {p.count} of {size_words(p.width_mm, p.height_mm, desk.tongue)}"
+                for at, p in enumerate(pieces, 1)
             }
             fields.append(Choice("drawn.piece", "Piece", f"{min(self.piece, len(pieces))}", options))
         if flat and seen:
             fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
-            fields += [Check(f"drawn.out.{s.id}", _outline(s), s.id not in self.without) for s in seen[:_MOST]]
+            fields += [
+                Check(f"drawn.out.{s.id}", outline_words(s, desk.tongue), s.id not in self.without)
+                for s in seen[:_MOST]
+            ]
             fields.append(Plain("end"))
         return [*fields, Plain("note", "", "drawn.said")]
 
-    def said(self) -> str:
+    def said(self, _tongue: Tongue) -> str:
         """Give what the reader assumed, closed or left out, in its own words."""
         try:
             return " ".join(self.read().notes)
@@ -235,9 +240,15 @@ def _read(path: Path, _stamp: int, sheet_mm: float, units: str, without: frozens
     return read_part_file(path, sheet_mm if flat else None, chosen=Choices(units=units, without=without))
 
 
-def _outline(seen: Seen) -> str:
-    around = f", {seen.length_mm:.0f} mm round" if seen.length_mm else ""
+def outline_words(seen: Seen, tongue: Tongue) -> str:
+    """Name an outline, with its length where it has one."""
+    around = f", {tongue.show(seen.length_mm, 'mm', 3)} round" if seen.length_mm else ""
     return f"{seen.id}: {ROLES[seen.role]}{around}"
+
+
+def size_words(width_mm: float, height_mm: float, tongue: Tongue) -> str:
+    """Write how large a flat piece is."""
+    return f"{tongue.number(width_mm, 'mm', 3)} × {tongue.show(height_mm, 'mm', 3)}"
 
 
 def field_of(why: BadInput) -> str:

@@ -222,7 +222,7 @@ class JobPanel:
         self.moves = self._keys()
         self.form.lay(self._entries())
         if self.drawn:
-            self.form.tell("drawn.said", text=self.drawn.said())
+            self.form.tell("drawn.said", text=self.drawn.said(self.desk.tongue))
         for key in set(kept) & set(self.moves):
             self.form[key].value = kept[key]
         self.form.refresh()

@@ -15,6 +15,7 @@ import numpy as np
 
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import data_folder, fact
+from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job
 from pricing.parts.part import Material
 from pricing.parts.photo import UNSEEN, PhotoReading, Taken, Traces, look, measured
@@ -22,7 +23,7 @@ from pricing.parts.photo_file import KINDS, read_photo_file
 from pricing.parts.photo_rough import Known, look_roughly, measured_roughly
 from pricing.parts.photo_straight import Straight, straighten
 from pricing.parts.reading import BadDrawing, Choices
-from pricing.screens.drawn import LEGEND, ROLES, job_with
+from pricing.screens.drawn import LEGEND, job_with, outline_words, size_words
 from pricing.screens.form import Plain
 from pricing.screens.sketch import Lines, Sketch, Stretch
 from pricing.show.desk import Desk
@@ -199,16 +200,15 @@ class Shot:
             return [*fields, Plain("note", "", "drawn.said")]
         if len(got.reading.pieces) > 1:
             pieces = enumerate(got.reading.pieces, 1)
-            sizes = {f"{n}": f"{n}: {p.width_mm:.0f} × {p.height_mm:.0f} mm" for n, p in pieces}
+            sizes = {f"{n}": f"{n}: {size_words(p.width_mm, p.height_mm, tongue)}" for n, p in pieces}
             fields.append(Choice("drawn.piece", "Piece", f"{min(self.piece, len(sizes))}", sizes))
         seen = got.reading.seen
         fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
         for s in seen[:_MOST]:
-            label = f"{s.id}: {ROLES[s.role]}, {s.length_mm:.0f} mm round"
-            fields.append(Check(f"drawn.out.{s.id}", label, s.id not in self.without))
+            fields.append(Check(f"drawn.out.{s.id}", outline_words(s, tongue), s.id not in self.without))
         return [*fields, Plain("end"), Plain("note", "", "drawn.said")]
 
-    def said(self) -> str:
+    def said(self, tongue: Tongue) -> str:
         """Give the ranges of its measures, and what was assumed."""
         try:
             got = self.read()
@@ -216,8 +216,11 @@ class Shot:
             return "Lay cards round the part, or click both ends of a known length." if self.cardless else str(why)
         at = min(self.piece, len(got.reading.pieces)) - 1
         spans = got.doubts[at].spans
-        words = (("area", "area_m2", "m²"), ("edges", "edge_m", "m"), ("line", "line_m", "m"))
-        ranges = "; ".join(f"{word} {spans[n].low:.3g} … {spans[n].high:.3g} {unit}" for word, n, unit in words)
+        words = (("area", "area_m2", "m**2"), ("edges", "edge_m", "m"), ("line", "line_m", "m"))
+        ranges = "; ".join(
+            f"{word} {tongue.number(spans[n].low, unit, 3)} … {tongue.show(spans[n].high, unit, 3)}"
+            for word, n, unit in words
+        )
         return f"Nine in ten: {ranges}. " + " ".join(got.reading.notes)
 
     def sketch(self, sketch: Sketch) -> None:

@@ -70,9 +70,8 @@ class _Turn(NamedTuple):
             over, value = self.new, number * self.rate
             to = f"{over}/{under}" if under else over
         if self.us:
-            scale = 60.0 if unit == "m3/min" else 1.0  # air goes by the minute in both
-            plain = "m3/h" if unit == "m3/min" else f"money/{under}" if over == self.new and under else unit
-            at = shown(scale * value, _named(plain, _MODEL), "us")
+            plain = f"money/{under}" if over == self.new and under else unit
+            at = shown(value, _named(plain, _MODEL), "us")
             if at.unit != _named(plain, _MODEL):
                 value, to = at.value, _named(at.unit, _FILE).replace("money", over)
         return (number, to) if value == number else (float(f"{value:.{digits}g}"), to)
