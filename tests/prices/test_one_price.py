@@ -141,11 +141,8 @@ def test_the_printed_list_added_up_by_hand_is_the_quote(
         assert float(found.price.printed) == pytest.approx(told, abs=5e-3)
     short = any_shop.policy.target_margin - found.margin_share
     assert found.under_margin == (short > 1e-9)
-    if (
-        found.under_margin
-    ):  # kinds that by themselves would go into different ovens share one, in orders beyond the range
+    if found.under_margin:  # kinds that are stripped or baked in different ways share little of a set-up
         assert len(order["lines"]) > 1, order
-        assert max(order["lines"].values()) > any_shop.policy.list_up_to, order
         assert short < 0.02, order
 
 
