@@ -134,19 +134,19 @@ def redos_left(part: Part, cures_each: int, most: int) -> float:
     return float(max(0, (most - part.earlier_visits - int(part.baked) - cures_each) // cures_each))
 
 
-def cautions_of(work: Work, finish: Finish, powders: Sequence[Powder], shop: Shop) -> tuple[str, ...]:
+def cautions_of(hot: Hot, finish: Finish, powders: Sequence[Powder], shop: Shop) -> tuple[str, ...]:
     """Give what the owner should know of a job's heat and air before the price is given.
 
     Parameters
     ----------
-    work : Work
-        Whose parts.
+    hot : Hot
+        The parts as the oven sees them.
     finish, powders, shop
         What is coated how.
     """
-    if work.hot.rows is not None:  # a list of thousands of rows is not asked
+    if hot.rows is not None:  # a list of thousands of rows is not asked
         return ()
-    return _cautions(Same(work.hot), Same(finish), tuple(map(Same, powders)), Same(shop))
+    return _cautions(Same(hot), Same(finish), tuple(map(Same, powders)), Same(shop))
 
 
 @lru_cache(maxsize=512)

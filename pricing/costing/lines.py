@@ -91,7 +91,7 @@ def line_of(step: str, coat: int, uses: Sequence[Use], shop: Shop, book: Book) -
     coat : int
         Coat it belongs to.
     uses : sequence of Use
-        One use, or those of a loop together.
+        One use, or those of a loop together; at least one.
     shop : Shop
         Who does what.
     book : mapping
@@ -101,26 +101,24 @@ def line_of(step: str, coat: int, uses: Sequence[Use], shop: Shop, book: Book) -
     -------
     Line
     """
-    minutes: Floats = 0.0
+    first, *others = uses  # nearly every line has one: nothing is added up for it
+    minutes, supplies, bought_in = first.minutes, first.supplies, first.bought_in
+    electricity, gas, held = first.electricity_kwh, first.gas_kwh, dict(first.machine_min)
     helper_min: Floats = 0.0
-    supplies: Floats = 0.0
-    bought_in: Floats = 0.0
-    electricity: Floats = 0.0
-    gas: Floats = 0.0
     powder: Floats = 0.0
-    held: dict[str, Floats] = {}
     materials: list[Material] = []
     may = shop.helper.steps if shop.helper else ()
-    for use in uses:
+    for use in others:
         minutes = plus(minutes, use.minutes)
-        if use.step in may:
-            helper_min = plus(helper_min, use.minutes * book["helper.share"])
         supplies = plus(supplies, use.supplies)
         bought_in = plus(bought_in, use.bought_in)
         electricity = plus(electricity, use.electricity_kwh)
         gas = plus(gas, use.gas_kwh)
         for machine, held_min in use.machine_min.items():
             held[machine] = plus(held.get(machine, 0.0), held_min)
+    for use in uses:
+        if use.step in may:
+            helper_min = plus(helper_min, use.minutes * book["helper.share"])
         for material in use.materials:
             powder = plus(powder, material.kg * material.price_per_kg)
             materials.append(material)

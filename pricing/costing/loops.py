@@ -3,12 +3,14 @@
 Room     costing. Imports basis, parts, shop, costing.limits.
 """
 
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from pricing.basis.checks import Floats, least
 from pricing.basis.facts import fact
+from pricing.basis.same import Same
 from pricing.costing.limits import losses
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
@@ -70,7 +72,7 @@ def claims_share(shop: Shop, finish: Finish, book: Book) -> Floats:
 def claimed_work(work: Work, share: Floats) -> Work:
     """Give the work of parts that come back under warranty: stripped and coated again, each claim a job of its own."""
     again = 1.0 - (1.0 - share) ** work.parts
-    return work.stripped_again().times(share, again=again, jobs=again)
+    return _stripped(Same(work)).times(share, again=again, jobs=again)
 
 
 class Again(NamedTuple):
@@ -102,4 +104,9 @@ def redone_work(work: Work, finish: Finish, shop: Shop, book: Book) -> Again:
     if ends is not None:
         lost = share * work.parts * ends.lost
         share, again = share * ends.redone, again * ends.may
-    return Again(work.stripped_again().times(share, again=again, jobs=again), share, lost)
+    return Again(_stripped(Same(work)).times(share, again=again, jobs=again), share, lost)
+
+
+@lru_cache(maxsize=8)
+def _stripped(work: Same[Work]) -> Work:
+    return work.thing.stripped_again()

@@ -3,7 +3,7 @@
 Room     costing. Imports basis, parts, shop, steps.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -64,13 +64,13 @@ def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
     Counted are all visits of the job, with the hands that load them and with those of rejects done again. Draws do
     not change the choice: an owner does not move to the other oven in the middle.
     """
-    return work.in_oven(_marks(Same(work), Same(shop), Same(finish), tuple(map(_Baked, powders))))
+    return _chosen(Same(work), Same(shop), Same(finish), tuple(map(_Baked, powders)))
 
 
 @lru_cache(maxsize=256)
-def _marks(
+def _chosen(
     work: Same[Work], shop: Same[Shop], finish: Same[Finish], powders: tuple["_Baked", ...]
-) -> Mapping[str, Floats]:  # fmt: skip
+) -> Work:  # fmt: skip
     asked, used = work.thing, [powder.thing for powder in powders]
     prices = oven_prices(asked, shop.thing, finish.thing, used, shop.thing.book).values()
     best = np.argmin(np.stack([np.broadcast_to(p, np.shape(asked.parts)) for p in prices]), axis=0)
@@ -79,7 +79,7 @@ def _marks(
         mark = np.where(best == number, 1.0, 0.0)
         if np.any(mark):
             marks[oven.name] = float(mark) if mark.ndim == 0 else mark
-    return marks
+    return asked.in_oven(marks)
 
 
 def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book) -> dict[str, Floats]:
@@ -99,15 +99,16 @@ def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
     """
     points = set_points(finish, list(powders), shop)
     prices: dict[str, Floats] = {}
+    visits = oven_route(work, finish), oven_route(work, finish, redo=True)
+    redone = redone_work(work, finish, shop, book).work
     for oven in shop.machines.oven:
         fits = ~np.isnan(work.fill[oven.name])
         if not np.any(fits):
             prices[oven.name] = np.where(fits, 0.0, np.inf)
             continue
-        at = work.in_oven({oven.name: 1.0})
-        total = _of_visits(oven_route(at, finish), at, shop, finish, powders, book)
-        again = redone_work(at, finish, shop, book).work
-        total = total + _of_visits(oven_route(again, finish, redo=True), again, shop, finish, powders, book)
+        here = {oven.name: 1.0}
+        total = _of_visits(visits[0], work.in_oven(here), shop, finish, powders, book)
+        total = total + _of_visits(visits[1], redone.in_oven(here), shop, finish, powders, book)
         hot = [float(too_hot(points, oven, baked=part.baked)) for part in work.hot.parts]
         total = total + _LAST_RESORT * work.hot.spread(np.array(hot))  # the sheet then says that it is refused
         prices[oven.name] = np.where(fits, total, np.inf)

@@ -13,7 +13,7 @@ from pricing.basis.errors import BadInput
 from pricing.basis.same import Same
 from pricing.costing.limits import SetPoints, cures, set_points, shown_text, too_hot
 from pricing.parts.part import Part, metal
-from pricing.parts.work import Hot, Work, parts_per_load, strip_way
+from pricing.parts.work import Hot, parts_per_load, strip_way
 from pricing.physics.burnoff import may_burn_off
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
@@ -22,19 +22,19 @@ from pricing.shop.shop import Shop
 ASK = "do not quote: ask the maker"
 
 
-def heat_cycles(work: Work, finish: Finish, *, only_outgas: bool = False) -> Floats:
+def heat_cycles(hot: Hot, finish: Finish, *, only_outgas: bool = False) -> Floats:
     """Oven visits of one part as planned; the most of any kind of the job.
 
     Parameters
     ----------
-    work : Work
-        Whose parts.
+    hot : Hot
+        The parts as the oven sees them.
     finish : Finish
         For its cures.
     only_outgas : bool
         Count the bake before the coats alone, which a redo does not repeat.
     """
-    return _cycles(Same(work.hot), 0 if only_outgas else cures(finish))
+    return _cycles(Same(hot), 0 if only_outgas else cures(finish))
 
 
 @lru_cache(maxsize=512)
@@ -42,9 +42,9 @@ def _cycles(hot: Same[Hot], cures_each: int) -> Floats:
     return hot.thing.spread(np.array([float(p.baked + p.earlier_visits) for p in hot.thing.parts]) + cures_each)
 
 
-def baked_once(work: Work) -> Floats:
+def baked_once(hot: Hot) -> Floats:
     """Give 1 where gas is baked out before the coats; the most of any kind of the job."""
-    return _baked(Same(work.hot))
+    return _baked(Same(hot))
 
 
 @lru_cache(maxsize=512)
@@ -101,9 +101,9 @@ def _burn_off(part: Part) -> list[str]:
     return []
 
 
-def refusals(work: Work, finish: Finish, shop: Shop, powders: Sequence[Powder]) -> tuple[str, ...]:
-    """Every reason of every kind of part in the work."""
-    return _refusals(Same(work.hot), Same(finish), Same(shop), tuple(map(Same, powders)))
+def refusals(hot: Hot, finish: Finish, shop: Shop, powders: Sequence[Powder]) -> tuple[str, ...]:
+    """Every reason of every kind of part."""
+    return _refusals(Same(hot), Same(finish), Same(shop), tuple(map(Same, powders)))
 
 
 @lru_cache(maxsize=512)

@@ -11,12 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from pricing.basis.checks import Floats
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import Kind, weakest
 from pricing.basis.same import Same
 from pricing.costing.limits import cautions_of
@@ -26,11 +26,11 @@ from pricing.costing.oven_choice import choose_oven, equations
 from pricing.costing.packs import rest_to_pay_kg
 from pricing.costing.refusals import baked_once, heat_cycles, refusals
 from pricing.parts.job import Job
-from pricing.parts.work import Work, work_of_job
+from pricing.parts.work import Hot, Work, work_of_job
 from pricing.shop.finishes import Finish
 from pricing.shop.folder import known_steps
 from pricing.shop.powders import Powder
-from pricing.shop.shop import Book, Shop
+from pricing.shop.shop import Book, Built, Shop
 from pricing.steps.bake import second_bakes
 from pricing.steps.route import AFTER_CLAIM, Visit, redo_route, respray_route, route
 from pricing.steps.step import Material, Setting, Use, use_of
@@ -148,8 +148,6 @@ class CostSheet:
         for line in self.lines:
             if name in {line.id, line.step}:
                 return line
-        from pricing.basis.errors import choices, nearest
-
         ids = [line.id for line in self.lines]
         raise BadInput(self.title, [Problem("step", name, choices(ids), nearest(name, ids))])
 
@@ -220,7 +218,7 @@ class CostSheet:
 
 
 @lru_cache(maxsize=256)
-def _work(job: Same[Job], shop: Same[Shop]) -> Work:
+def _work(job: Same[Job], shop: Built) -> Work:
     """Amounts do not depend on rates: a slider, a search and a million draws add a job up once."""
     return work_of_job(job.thing, shop.thing)
 
@@ -254,14 +252,12 @@ def cost(shop: Shop, job: Job, *, finish: str | None = None, book: Book | None =
         _known_keys(book, shop, job.title)
     recipe = shop.finish(key, job.title)
     powders = [shop.powder(name, job.title) for name in job.powders]
-    return cost_of_work(shop, _work(Same(job), Same(shop)), recipe, powders, title=job.title, book=book)
+    return cost_of_work(shop, _work(Same(job), Built(shop)), recipe, powders, title=job.title, book=book)
 
 
 def _known_keys(book: Book, shop: Shop, title: str) -> None:
     unknown = [key for key in book if key not in shop.book and key not in COUNTS]
     if unknown:
-        from pricing.basis.errors import nearest
-
         accepts = "a number of the shop's book, such as wipe.line_m.hands"
         raise BadInput(title, [Problem("book", key, accepts, nearest(key, shop.book)) for key in unknown])
 
@@ -328,13 +324,33 @@ def cost_of_work(
         back = claimed_work(work, claims)
         lines.append(line_of(WARRANTY, 0, run([*redo_route(back, finish), *AFTER_CLAIM], back), shop, book))
     lines += _pack_rest(lines, powders, work, shop, book)
-    cycles = heat_cycles(work, finish)
-    again_cycles = cycles - heat_cycles(work, finish, only_outgas=True)
-    expected = cycles + share * again_cycles + second_bakes(book) * baked_once(work)
+    heat = _heat_of(Same(work.hot), Same(finish), tuple(map(Same, powders)), Same(shop))
+    expected = heat.cycles + share * heat.redo + second_bakes(book) * heat.baked
     return CostSheet(
         title=title, finish=finish, powders=tuple(powders), shop=shop, book=book, work=work, lines=tuple(lines),
-        cycles=cycles, expected_cycles=expected, refused=refusals(work, finish, shop, powders),
-        cautions=cautions_of(work, finish, powders, shop),
+        cycles=heat.cycles, expected_cycles=expected, refused=heat.refused, cautions=heat.cautions,
+    )  # fmt: skip
+
+
+class _Heat(NamedTuple):
+    """What is said of a job's oven visits, whatever the numbers are."""
+
+    cycles: Floats
+    redo: Floats
+    baked: Floats
+    refused: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@lru_cache(maxsize=256)
+def _heat_of(
+    hot: Same[Hot], finish: Same[Finish], powders: tuple[Same[Powder], ...], shop: Same[Shop]
+) -> _Heat:  # fmt: skip
+    used, at, recipe = [powder.thing for powder in powders], hot.thing, finish.thing
+    cycles = heat_cycles(at, recipe)
+    return _Heat(
+        cycles, cycles - heat_cycles(at, recipe, only_outgas=True), baked_once(at),
+        refusals(at, recipe, shop.thing, used), cautions_of(at, recipe, used, shop.thing),
     )  # fmt: skip
 
 

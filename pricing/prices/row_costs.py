@@ -24,7 +24,7 @@ from pricing.prices.margins import price_at_margin
 from pricing.prices.price_rule import Tariff
 from pricing.prices.tariff_fit import Fit, counts_of, fit, tariffs
 from pricing.shop.powders import Powder
-from pricing.shop.shop import Book, Shop
+from pricing.shop.shop import Book, Built, Shop
 
 Array = npt.NDArray[np.float64]
 CLEAR = "clear coat"
@@ -45,7 +45,7 @@ class Costs:
 
 
 @lru_cache(maxsize=512)
-def _work(shop: Same[Shop], items: tuple[Same[Item], ...], counts: tuple[int, ...]) -> Work:
+def _work(shop: Built, items: tuple[Same[Item], ...], counts: tuple[int, ...]) -> Work:
     """Amounts do not depend on rates or colours: a slider only costs them again."""
     repeated = [item.thing for item in items for _ in counts]
     return work_of_rows(repeated, np.tile(np.asarray(counts, dtype=np.float64), len(items)), shop.thing)
@@ -70,7 +70,7 @@ def costs_of(
     alone : bool
         Whether nothing else shares the oven loads.
     """
-    work = _work(Same(shop), tuple(Same(item) for item in items), counts)
+    work = _work(Built(shop), tuple(Same(item) for item in items), counts)
     if alone:
         work = replace(work, alone=True)
     shape, dearest_of = (len(items), len(counts)), None

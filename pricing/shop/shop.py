@@ -32,6 +32,24 @@ from pricing.shop.rates import Assumption
 Book: TypeAlias = Mapping[str, Floats]
 
 
+class Built:
+    """A key for caches: equal for shops of the same machines, policy and list, whatever else has been changed."""
+
+    __slots__ = ("thing",)
+
+    def __init__(self, shop: "Shop") -> None:
+        self.thing = shop
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Built):
+            return False
+        one, two = self.thing, other.thing
+        return one.machines is two.machines and one.policy is two.policy and one.for_trade == two.for_trade
+
+    def __hash__(self) -> int:
+        return id(self.thing.machines)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Shop:
     """Everything the owner has and has decided.

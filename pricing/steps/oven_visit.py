@@ -176,14 +176,21 @@ def visit_of(work: Work, setting: Setting, key: VisitKey) -> Visit:
 
 @lru_cache(maxsize=1024)
 def _visit_of(hot: Same[Hot], shop: Same[Shop], key: VisitKey) -> Visit:
-    parts, means = hot.thing.parts, shop.thing.book
+    means = shop.thing.book
     oven = next(oven for oven in shop.thing.machines.oven if oven.name == key.oven)
     state = OvenState(
         key.metal_degC, key.metal_degC + float(means["oven.air_above_metal"]), key.dwell_min,
         shop.thing.front.air_degC, float(means["oven.cold_starts"]), float(means["oven.idle"]),
         float(means["oven.door"]),
     )  # fmt: skip
-    goes_in = np.array([float(parts_per_load(p, oven) > 0 and (p.baked or not key.castings)) for p in parts])
+    return _visit_in(hot, oven, state, key.castings)
+
+
+@lru_cache(maxsize=1024)
+def _visit_in(hot: Same[Hot], oven: Oven, state: OvenState, castings: bool) -> Visit:
+    """The same by what it rests on, so that a shop with other rates has it already."""
+    parts = hot.thing.parts
+    goes_in = np.array([float(parts_per_load(p, oven) > 0 and (p.baked or not castings)) for p in parts])
     kinds = tuple(
         Kind(part.material, part.thickness_mm, share * oven.most_load_kg) for share in (_EMPTY, 1.0) for part in parts
     )

@@ -134,12 +134,13 @@ def use_of(step: Step, work: Work, setting: Setting, rows: Sequence[tuple[str, s
     use = Use(step.key, setting.coat_number)
     amounts, book = step.amounts(work, setting), setting.book
     hands: Floats = 0.0
+    terms = use.terms
     for driver, gives, key in rows:
         amount = amounts.get(driver, 0.0)
-        if isinstance(amount, float) and amount == 0.0:
+        if amount.__class__ is float and not amount:
             continue
         rate = book[key]
-        use.terms.append(Term(gives, amount, driver, key, rate))
+        terms.append(Term(gives, amount, driver, key, rate))
         if gives == "hands":
             hands = plus(hands, amount * rate)
         elif gives == "machine":
