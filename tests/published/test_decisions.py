@@ -3,6 +3,7 @@
 import csv
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from math import ceil
 from pathlib import Path
 from types import SimpleNamespace
@@ -16,8 +17,16 @@ from pricing.costing import capacity, learning
 from pricing.costing.draws import Known
 from pricing.costing.risk import Risk, risk
 from pricing.costing.strata import Z95, mean_of, strata
+from pricing.parts.items import read_items
+from pricing.parts.work import work_of_rows
 from pricing.prices import monthly
 from pricing.prices.break_even import break_even
+from pricing.prices.price_rule import Tariff
+from pricing.prices.tariff_fit import Fit, tariffs
+from pricing.shop.folder import open_shop
+from pricing.shop.policy import Policy, PricePoint
+from pricing.steps.bake import paid_loads
+from pricing.steps.step import Setting
 
 ROWS = list(csv.DictReader(Path(__file__).with_name("decisions.csv").read_text("utf-8").splitlines()))
 
@@ -130,6 +139,39 @@ def middle(table: Any, share: float) -> float:
     return float(np.interp(share * len(table) - 0.5, np.arange(len(table)), table))
 
 
+def policy(**changes: Any) -> Policy:
+    return open_shop().policy.model_copy(update=changes)
+
+
+def setup_charged(setup: float, share: float) -> float:
+    """Charge a share of a set-up: the first less each further, on price points of a cent."""
+    cent = (PricePoint(up_to=1e6, step=0.01),)
+    asked = policy(setup_charged=share, price_points=cent, each_points=cent)
+    (tariff,) = tariffs(Fit(*(np.array([amount]) for amount in (setup, 10.0, 10.0))), asked)
+    return tariff.setup
+
+
+def load_by_its_pieces(wide_in: float, high_in: float, per_in3: float, pieces: int) -> float:
+    """Add up what pieces pay that fill a load together, each a job of its own that pays by what it fills."""
+    shop = open_shop()
+    name = shop.machines.oven[0].name
+    items = list(read_items(shop).values())[:1]
+    whole = work_of_rows(items, np.array([1.0]), shop)
+    book = {**shop.book, "oven.fill": 1.0, "oven.jobs_per_load": 1e9}
+    share = replace(whole, fill={name: np.array([1.0 / pieces])}, whole={name: np.array([1.0])}, oven={name: 1.0})
+    finish = shop.finishes["single"]
+    setting = Setting(shop, book, finish, finish.coats[0], 1, next(iter(shop.powders.values())))
+    loads = sum(float(np.sum(paid_loads(share, setting)[name])) for _ in range(pieces))
+    return loads * np.pi / 4 * wide_in**2 * high_in * per_in3
+
+
+def one_more(each: float, less: float, from_: int) -> float:
+    """Give what one more brings where a threshold makes all units cheaper; our tariff, which bends, never loses by it."""
+    ours = Tariff(each, each, less, from_ - 1)
+    assert float(ours.total(from_) - ours.total(from_ - 1)) == less
+    return from_ * less - (from_ - 1) * each
+
+
 MODELS: dict[str, Callable[..., float]] = {
     "whole break-even quantity": lambda **g: ceil(monthly.break_even_quantity(**g)),
     "safety of whole quantity": safety_of_whole,
@@ -188,6 +230,10 @@ MODELS: dict[str, Callable[..., float]] = {
     "average time": lambda first, count, slope: float(learning.average_time(first, count, slope=slope)),
     "total time": lambda first, count, slope: float(learning.total_time(first, count, slope=slope)),
     "incremental average": incremental,
+    "order by its tariff": lambda setup, each, count: float(Tariff(setup + each, each, each, 100).total(count)),
+    "set-up charged": setup_charged,
+    "load paid by its pieces": load_by_its_pieces,
+    "one more under an all-units discount": one_more,
 }
 
 
