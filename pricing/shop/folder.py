@@ -364,7 +364,7 @@ def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
         "name": a.key, "step": step, "driver": driver, "gives": gives, "low": spelled(a.low),
         "likely": spelled(a.likely), "high": spelled(a.high), "unit": a.unit.replace("money", currency),
         "source": a.source.key, "where": a.where, "read_on": a.read_on, "note": a.note, "shape": a.shape,
-        "doubt": repr(a.doubt),
+        "doubt": spelled(a.doubt),
     }  # fmt: skip
 
 

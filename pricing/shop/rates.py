@@ -21,7 +21,7 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import Kind, Source
 from pricing.basis.files import read_table
 from pricing.basis.tongue import LARGEST, Range, Tongue, Wrong
-from pricing.basis.typed import problem, read
+from pricing.basis.typed import problem, read, read_cell
 from pricing.basis.units import COUNTS
 
 RATE_COLUMNS = ("step", "driver", "gives", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
@@ -244,7 +244,7 @@ def _add(
         bad.append(Problem(f"{line}: shape of {key}", shape, "pert or lognormal"))
     elif shape == "lognormal" and points and not points[0] > 0:
         bad.append(Problem(f"{line}: low of {key}", row["low"], "above 0 for a log-normal"))
-    doubt = _doubt(row, key, line, bad)
+    doubt = read_cell(bad, f"{line}: doubt of {key}", row.get("doubt") or "1", "number", tongue, Range(least=1.0))
     if key in found:
         bad.append(Problem(line, key, "there once", "It is there twice; keep one."))
     if len(bad) == told:
@@ -254,18 +254,6 @@ def _add(
             key, low, likely, high, unit, source, row["where"], row["read_on"], row["note"], _SHAPES[shape],
             doubt,
         )  # fmt: skip
-
-
-def _doubt(row: Mapping[str, str], key: str, line: str, bad: list[Problem]) -> float:
-    given = row.get("doubt") or "1"
-    try:
-        doubt = float(given)
-    except ValueError:
-        doubt = 0.0
-    if not 1 <= doubt <= LARGEST:
-        mend = "Leave it empty where the log has no say."
-        bad.append(Problem(f"{line}: doubt of {key}", given, "a number, 1 or more", mend))
-    return doubt
 
 
 def _number(text: str, unit_text: str, key: str, unit: str, tongue: Tongue) -> float:

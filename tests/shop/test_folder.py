@@ -161,7 +161,10 @@ def test_what_is_saved_reads_back_the_same(
         fixed=(*shop.fixed[:-1], shop.fixed[-1].model_copy(update={"cost_per_y": bill})),
         machines=shop.machines.model_copy(update={"oven": (oven, *shop.machines.oven[1:])}),
         policy=shop.policy.model_copy(update={"target_margin": margin, "minimum_charge": minimum}),
-        rates={**shop.rates, rate.key: replace(rate, low=low, likely=low + rises[0], high=low + sum(rises))},
+        rates={
+            **shop.rates,
+            rate.key: replace(rate, low=low, likely=low + rises[0], high=low + sum(rises), doubt=1.234),
+        },
         assumptions={**shop.assumptions, "oven.fill": replace(filling, low=0.2, likely=fill, high=0.95)},
         powders={**shop.powders, "sky blue": powder},
     )
