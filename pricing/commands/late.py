@@ -18,6 +18,7 @@ COMMANDS = {
     "print-list": "pricing.commands.report_commands:print_list",
     "log": "pricing.commands.log_commands:log_commands",
     "part": "pricing.commands.part_command:part_command",
+    "shape": "pricing.commands.shape_command:shape_command",
     "photo": "pricing.commands.photo_command:photo_commands",
     "app": "pricing.commands.serve_command:app_command",
     "lab": "pricing.commands.serve_command:lab_command",

@@ -158,8 +158,8 @@ def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: 
     from pricing.basis.errors import BadInput, Problem
     from pricing.basis.files import read_table
     from pricing.basis.typed import read_field
-    from pricing.basis.units import sig
     from pricing.shop.folder import open_shop
+    from pricing.show.oven_view import fit_words
     from pricing.steps.fit import Readings, fit_shop_oven, with_fit
 
     shop = open_shop(folder)
@@ -184,14 +184,7 @@ def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: 
             "misfit_K": fit.misfit_K, "confidence": fit.confidence,
         })  # fmt: skip
     else:
-        sure = f"{fit.confidence:.0%}"
-        click.echo(
-            f"{given['oven']}: walls lose {sig(fit.bridging)} times what clean panels would"
-            f" ({sure} sure: {sig(fit.bridging_low)} to {sig(fit.bridging_high)});"
-            f" the shell takes {sig(fit.shell_kJ_per_K / 3600)} kWh/K"
-            f" ({sig(fit.shell_low_kJ_per_K / 3600)} to {sig(fit.shell_high_kJ_per_K / 3600)});"
-            f" the log strays {sig(fit.misfit_K)} K from the curve."
-        )
+        click.echo(f"{given['oven']}: {fit_words(fit)}")
     if save:
         from pricing.shop.folder import save_shop
 

@@ -1,6 +1,6 @@
 """Parts read from files, put into a job or into the price list's items; all of them or none.
 
-Room     commands. Imports basis, shop, parts.
+Room     commands. Imports basis, shop, parts, show, commands.
 """
 
 import csv
@@ -9,18 +9,57 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+import click
 import tomlkit
 
 from pricing.basis.errors import BadInput, Problem, nearest
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_text, read_toml, write_safely
 from pricing.basis.numerals import spelled
+from pricing.commands.shell import read_shop
 from pricing.parts.items import Item, read_item_rows
-from pricing.parts.job import job_of
+from pricing.parts.job import find_job, job_of
 from pricing.parts.part import Part
 from pricing.shop.shop import Shop
+from pricing.show.words import counted
 
 _SOLD = ("sold_by", "pieces", "single", "two_tone", "powder", "second_powder", "clear_powder")
+
+
+def append_parts(
+    parts: Sequence[tuple[Part, int]], job: str | None, item: tuple[str, str] | None, folder: str | None
+) -> None:
+    """Append parts to a job or to the items, as the options of a command say, and tell it.
+
+    Parameters
+    ----------
+    parts : sequence of (Part, int)
+        Each with how many of it.
+    job : str or None
+        Name or path of a job.
+    item : (str, str) or None
+        Key of the new item, and the item it is sold like.
+    folder : str or None
+        The shop's.
+
+    Raises
+    ------
+    BadInput
+        As `append_job` and `append_items`, or the items are the demo's.
+    """
+    if item and folder is None:
+        mend = "Make your own with: new FOLDER; then name it with --shop FOLDER."
+        raise BadInput("part", [Problem("--item", item[0], "for a shop's folder of your own", mend)])
+    if not (job or item):
+        return
+    shop, items = read_shop(folder)
+    if job:
+        path = find_job(job, shop.folder)
+        append_job(path, parts, shop, items)
+        click.echo(f"{path}: {counted(len(parts), 'kind', 'kinds')} of part appended.", err=True)
+    if item:
+        append_items([part for part, _ in parts], *item, shop)
+        click.echo(f"{shop.folder}/items.csv: {counted(len(parts), 'row', 'rows')} appended.", err=True)
 
 
 def append_job(

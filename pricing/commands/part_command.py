@@ -13,7 +13,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
 from pricing.basis.tongue import Range
 from pricing.basis.typed import read_field
-from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop, tongue_of
+from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, tongue_of
 
 if TYPE_CHECKING:
     from pricing.parts.part import Part
@@ -56,6 +56,7 @@ _NONE_OR_MORE = Range(least=0.0)
 @plain_errors
 def part_command(file: Path, *, as_json: bool, **given: Any) -> None:
     """Area, edges, line, spots, plugs, size and mass of a part from its FILE (DXF, STL, OBJ, PLY, 3MF)."""
+    from pricing.commands.part_append import append_parts
     from pricing.commands.part_table import figures, show_part
     from pricing.parts.preview import picture
 
@@ -64,8 +65,7 @@ def part_command(file: Path, *, as_json: bool, **given: Any) -> None:
     parts = _parts(reading, file, given)
     if given["svg"]:
         write_safely(given["svg"], picture(reading))
-    if given["job"] or given["item"]:
-        _append(parts, given)
+    append_parts([(part, count) for _, part, count in parts], given["job"], given["item"], given["folder"])
     if as_json:
         echo_json(figures(reading, parts))
     else:
@@ -135,18 +135,3 @@ def _parts(reading: "Reading", file: Path, given: dict[str, Any]) -> list[tuple[
         part = reading.part(number, own, given["material"], hidden_m2=hidden, **more)
         parts.append((number, part, reading.pieces[number - 1].count))
     return parts
-
-
-def _append(parts: list[tuple[int, "Part", int]], given: dict[str, Any]) -> None:
-    from pricing.commands.part_append import append_items, append_job
-    from pricing.parts.job import find_job
-
-    shop, items = read_shop(given["folder"])
-    if given["job"]:
-        path = find_job(given["job"], shop.folder)
-        append_job(path, [(part, count) for _, part, count in parts], shop, items)
-        click.echo(f"{path}: {len(parts)} kinds of part appended.", err=True)
-    if given["item"]:
-        key, like = given["item"]
-        append_items([part for _, part, _ in parts], key, like, shop)
-        click.echo(f"{shop.folder}/items.csv: {len(parts)} rows appended.", err=True)

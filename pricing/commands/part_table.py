@@ -40,10 +40,20 @@ def figures(reading: Reading, parts: Sequence[tuple[int, Part, int]]) -> dict[st
     """
     made = []
     for kind, part, count in parts:
-        fields = {name: getattr(part, name) for name in type(part).model_fields}
-        plain = {name: number(v) if isinstance(v, float) else v for name, v in fields.items()}
-        made.append({"piece": kind, "count": count, **plain})
+        made.append({"piece": kind, "count": count, **part_figures(part)})
     return reading.as_dict() | {"parts": made}
+
+
+def part_figures(part: Part) -> dict[str, Any]:
+    """Give a part for a program to read.
+
+    Parameters
+    ----------
+    part : Part
+        One piece.
+    """
+    fields = {name: getattr(part, name) for name in type(part).model_fields}
+    return {name: number(v) if isinstance(v, float) else v for name, v in fields.items()}
 
 
 def show_part(reading: Reading, parts: Sequence[tuple[int, Part, int]], folder: str | None) -> None:
@@ -66,11 +76,28 @@ def show_part(reading: Reading, parts: Sequence[tuple[int, Part, int]], folder: 
         to.print(Text(note))
 
 
-def _one(reading: Reading, kind: int, part: Part, count: int, *, words: Words) -> Table:
-    head = f"{part.name}, {part.material}" + (f": {count} alike" if count > 1 else "")
+def show_one(part: Part, folder: str | None) -> None:
+    """Print one part in the shop's units.
+
+    Parameters
+    ----------
+    part : Part
+        One piece.
+    folder : str or None
+        The shop's folder, for its units.
+    """
+    console().print(_measures(f"{part.name}, {part.material}", part, Words(open_shop(folder))))
+
+
+def _measures(head: str, part: Part, words: Words) -> Table:
     table = grid(head, ("measure", "of one piece"))
     for name, field, unit in _ROWS:
         table.add_row(name, words.measure(getattr(part, field), unit))
+    return table
+
+
+def _one(reading: Reading, kind: int, part: Part, count: int, *, words: Words) -> Table:
+    table = _measures(f"{part.name}, {part.material}" + (f": {count} alike" if count > 1 else ""), part, words)
     table.add_row("spots: nooks that need a swab", str(part.spots))
     table.add_row("plugs", str(part.plugs))
     for size, holes in reading.pieces[kind - 1].holes:

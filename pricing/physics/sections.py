@@ -85,6 +85,65 @@ def hollow_section(
     )
 
 
+def frame(
+    width_mm: Floats, height_mm: Floats, *, bar_mm: Floats, deep_mm: Floats, wall_mm: Floats, corner_factor: Floats,
+    bars: Floats = 0.0,
+) -> Shape:  # fmt: skip
+    """Rectangular frame of hollow section, mitred and welded shut, with upright bars of the same section inside.
+
+    Parameters
+    ----------
+    width_mm, height_mm : float or array
+        Outside measures of the frame [mm].
+    bar_mm, deep_mm : float or array
+        Section: as it is seen from the front, and front to back [mm].
+    wall_mm : float or array
+        Wall thickness [mm].
+    corner_factor : float or array
+        As in `hollow_section`.
+    bars : float or array
+        Upright bars inside, each as long as the opening is high.
+
+    Returns
+    -------
+    Shape
+        Outside only: mantle along the middle lines, less the ends of bars and what they hide; no cut edge is left
+        bare. The line is the outline of the front face with its openings.
+
+    Raises
+    ------
+    BadInput
+        A measure is not above 0, or bars do not fit the opening.
+
+    Notes
+    -----
+    Middle lines ``2 (w + h - 2 b)`` are exact for mitred corners of a sharp section; the rounding of the corners along
+    the mitres is left as it is on the straights.
+
+    Examples
+    --------
+    >>> gate = frame(1000, 1200, bar_mm=40, deep_mm=40, wall_mm=3, corner_factor=2.0, bars=6)
+    >>> round(gate.area_m2, 3), round(gate.mass_kg(7850), 1)
+    (1.622, 36.2)
+    """
+    nonneg("frame", bars=bars)
+    section = hollow_section(bar_mm, deep_mm, wall_mm=wall_mm, length_mm=1000.0, corner_factor=corner_factor)
+    fits("frame", "two tubes", 2.0 * bar_mm, width_mm)
+    fits("frame", "two tubes", 2.0 * bar_mm, height_mm)
+    wide_mm, high_mm = width_mm - 2.0 * bar_mm, height_mm - 2.0 * bar_mm
+    fits("frame", "bars x bar_mm", bars * bar_mm, wide_mm)
+    length_m = (2.0 * (width_mm + height_mm - 2.0 * bar_mm) + bars * high_mm) * 1e-3
+    hidden_m2 = 2.0 * bars * bar_mm * deep_mm * 1e-6  # of the frame, under the two ends of each bar
+    openings_m = (2.0 * (wide_mm + high_mm) + 2.0 * bars * (high_mm - bar_mm)) * 1e-3
+    ends_m2 = 2.0 * section.volume_m3  # of the metre: its two cut ends, which a welded frame has not
+    return Shape(
+        area_m2=(section.area_m2 - ends_m2) * length_m - hidden_m2,
+        volume_m3=section.volume_m3 * length_m,
+        edge_m=0.0 * length_m,
+        line_m=2.0 * (width_mm + height_mm) * 1e-3 + openings_m,
+    )
+
+
 def i_section_perimeter_m(height_mm: Floats, flange_mm: Floats, *, web_mm: Floats, root_mm: Floats = 0.0) -> Floats:
     """Perimeter of an I or H section: ``2 h + 4 b - 2 tw - (8 - 2π) r``.
 

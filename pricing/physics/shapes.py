@@ -190,6 +190,54 @@ def disc(outer_mm: Floats, *, hole_mm: Floats = 0.0, thickness_mm: Floats) -> Sh
     )
 
 
+def drilled(shape: Shape, holes: Floats, hole_mm: Floats, *, wall_mm: Floats, faces: int = 2) -> Shape:
+    """Take a number of round holes out of one wall of a shape.
+
+    Parameters
+    ----------
+    shape : Shape
+        Without the holes.
+    holes : float or array
+        How many.
+    hole_mm : float or array
+        Their diameter [mm].
+    wall_mm : float or array
+        Thickness of the wall they go through [mm].
+    faces : {1, 2}
+        Coated faces of that wall: 1 for a hollow whose inside stays bare.
+
+    Returns
+    -------
+    Shape
+        Each hole takes ``π/4 d²`` off every coated face and adds its wall ``π d t``, and one arris a coated face.
+
+    Raises
+    ------
+    BadInput
+        A measure is not above 0, or the holes are larger than what they are cut into.
+
+    Examples
+    --------
+    >>> bare = plate(1000, 500, thickness_mm=3)
+    >>> round(float(drilled(bare, 4, 20, wall_mm=3).edge_m - bare.edge_m), 4)
+    0.5027
+    """
+    nonneg("holes", holes=holes)
+    positive("holes", drill_mm=hole_mm, wall_mm=wall_mm)
+    face_m2 = holes * (pi / 4.0) * hole_mm * hole_mm * _MM2
+    around_m = holes * pi * hole_mm * _MM
+    if np.any(faces * face_m2 >= np.asarray(shape.area_m2)):
+        told = f"{float(np.max(np.asarray(holes))):g} of {float(np.max(np.asarray(hole_mm))):g} mm"
+        raise BadInput("holes", [Problem("holes", told, "smaller together than what they are cut into")])
+    return Shape(
+        area_m2=shape.area_m2 - faces * face_m2 + around_m * wall_mm * _MM,
+        volume_m3=shape.volume_m3 - face_m2 * wall_mm * _MM,
+        edge_m=shape.edge_m + faces * around_m,
+        line_m=shape.line_m + around_m,
+        holes=shape.holes + holes,
+    )
+
+
 def fits(where: str, name: str, value: Floats, limit: Floats, *, or_equal: bool = False) -> None:
     """Refuse a measure that does not fit inside another; the first misfit is told.
 

@@ -3,6 +3,7 @@
 Room     screens. Imports basis, parts, show, screens.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -55,6 +56,10 @@ class Drawn:
         Which kind of piece, from 1.
     without : frozenset of int
         Outlines that do not count.
+    keep : frozenset of int
+        Outlines that are metal, not the edge of the sheet they lie on.
+    closed : bool
+        Whether lines that stay open are left out.
     spots : tuple of (float, float)
         Nooks added in the sketch [mm].
     """
@@ -65,6 +70,8 @@ class Drawn:
     units: str = ""
     piece: int = 1
     without: frozenset[int] = frozenset()
+    keep: frozenset[int] = frozenset()
+    closed: bool = False
     spots: tuple[tuple[float, float], ...] = ()
 
     def read(self) -> Reading:
@@ -76,7 +83,11 @@ class Drawn:
             With every problem of the file or of a choice.
         """
         stamp = self.path.stat().st_mtime_ns if self.path.exists() else 0
-        return with_spots(_read(self.path, stamp, self.sheet_mm, self.units, self.without), self.spots)
+        return with_spots(_read(self.path, stamp, self.sheet_mm, self._choices), self.spots)
+
+    @property
+    def _choices(self) -> Choices:
+        return Choices(units=self.units, without=self.without, keep=self.keep, closed_only=self.closed)
 
     def job(self, desk: Desk, like: Job | None = None) -> Job:
         """Make a job of it, or put it into a job that was begun.
@@ -105,17 +116,21 @@ class Drawn:
         Parameters
         ----------
         key : str
-            Of the field: ``drawn.sheet``, ``drawn.metal``, ``drawn.units``, ``drawn.piece``, ``drawn.out.3``.
+            Of the field: ``drawn.sheet``, ``drawn.metal``, ``drawn.units``, ``drawn.piece``, ``drawn.closed``,
+            ``drawn.out.3``, ``drawn.keep.3``.
         value : object
             What stands in it now.
         """
         name = key.removeprefix("drawn.")
-        if name.startswith("out."):
-            number = frozenset({int(name.removeprefix("out."))})
+        if name.startswith(("out.", "keep.")):
+            kind, _, id_ = name.partition(".")
+            number = frozenset({int(id_)})
+            if kind == "keep":
+                return replace(self, keep=self.keep | number if value else self.keep - number)
             return replace(self, without=self.without - number if value else self.without | number)
-        anew = {"units": value, "without": frozenset[int](), "spots": ()}
+        anew = {"units": value, "without": frozenset[int](), "keep": frozenset[int](), "spots": ()}
         changes: Mapping[str, Any] = {
-            "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": anew,
+            "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": anew, "closed": {"closed": value},
             "piece": {"piece": int(value)} if name == "piece" else {},
         }[name]  # fmt: skip
         return replace(self, **changes)
@@ -146,10 +161,18 @@ class Drawn:
                 for at, p in enumerate(pieces, 1)
             }
             fields.append(Choice("drawn.piece", "Piece", f"{min(self.piece, len(pieces))}", options))
+        if flat:
+            fields.append(Check("drawn.closed", "Closed outlines only: leave out every open line", self.closed))
         if flat and seen:
             fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
             fields += [
                 Check(f"drawn.out.{s.id}", outline_words(s, desk.tongue), s.id not in self.without)
+                for s in seen[:_MOST]
+            ]
+            fields.append(Plain("end"))
+            fields.append(Plain("more", "Metal, not the edge of a sheet"))
+            fields += [
+                Check(f"drawn.keep.{s.id}", f"{outline_words(s, desk.tongue)}: is metal", s.id in self.keep)
                 for s in seen[:_MOST]
             ]
             fields.append(Plain("end"))
@@ -158,7 +181,8 @@ class Drawn:
     def said(self, _tongue: Tongue) -> str:
         """Give what the reader assumed, closed or left out, in its own words."""
         try:
-            return " ".join(self.read().notes)
+            told = " ".join(self.read().notes)
+            return re.sub(r"If it is metal: --keep \d+\.", "If it is metal, tick it under “Metal” above.", told)
         except BadInput:
             return ""
 
@@ -234,10 +258,10 @@ def job_like(desk: Desk, like: str, pieces: int) -> Job:
 
 
 @lru_cache(maxsize=8)
-def _read(path: Path, _stamp: int, sheet_mm: float, units: str, without: frozenset[int]) -> Reading:
+def _read(path: Path, _stamp: int, sheet_mm: float, chosen: Choices) -> Reading:
     """Read a file once for its choices; ``_stamp`` is when it was changed last."""
     flat = path.suffix.lower() == KINDS[0]
-    return read_part_file(path, sheet_mm if flat else None, chosen=Choices(units=units, without=without))
+    return read_part_file(path, sheet_mm if flat else None, chosen=chosen)
 
 
 def outline_words(seen: Seen, tongue: Tongue) -> str:
@@ -254,6 +278,8 @@ def size_words(width_mm: float, height_mm: float, tongue: Tongue) -> str:
 def field_of(why: BadInput) -> str:
     """Give the field of the form that a problem with a drawing belongs beside."""
     words = " ".join(problem.field for problem in why.problems)
+    if words.startswith("shape"):
+        return ""  # the measure that was typed
     if "marks" in words or "cards" in words:
         return "drawn.length"
     if "unit" in words:

@@ -29,19 +29,21 @@ function render({ model, el: root }) {
   };
 
   const textInput = (spec, id) => {
-    const input = el("input", { type: "text", id, autocomplete: "off", spellcheck: "false", "data-key": spec.key });
+    const several = spec.kind === "lines";
+    const input = el(several ? "textarea" : "input", { ...(several ? { rows: 6 } : { type: "text" }), id, autocomplete: "off", spellcheck: "false", "data-key": spec.key });
     let timer = 0;
     // what is sent while somebody is still typing is sent again when it is done: only then it counts as what stands there
     const send = (live = false) => {
       clearTimeout(timer);
-      if (input.dataset.sent === input.value && (live || !input.dataset.live)) return;
+      if (input.dataset.sent === input.value && (live || !input.dataset.live)) return false;
       input.dataset.sent = input.value;
       if (live) input.dataset.live = "yes"; else delete input.dataset.live;
       tell(spec.key, input.value, live);
+      return true;
     };
     input.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(() => send(true), 350); });
     input.addEventListener("change", () => send());
-    input.addEventListener("keydown", (event) => { if (event.key === "Enter") { send(); settle(spec.key); } });
+    input.addEventListener("keydown", (event) => { if (event.key === "Enter" && !several) { if (send()) parts[spec.key].answered = true; else settle(spec.key); } }); // not what stood there before
     input.addEventListener("blur", () => { send(); settle(spec.key); });
     return input;
   };
@@ -234,7 +236,8 @@ function render({ model, el: root }) {
       if (part.face) { part.words.textContent = at.text ?? ""; part.at = at; tick(); continue; }
       if (part.note) { part.note.textContent = at.text ?? ""; part.note.hidden = Boolean(at.hidden); continue; }
       if (part.button) { part.button.disabled = Boolean(at.off); part.button.hidden = Boolean(at.hidden); if (at.label) part.button.textContent = at.label; continue; }
-      if (part.answered || document.activeElement !== part.input || part.input.tagName !== "INPUT" || part.input.type !== "text") part.settle(at);
+      const typing = document.activeElement === part.input && (part.input.type === "text" || part.input.tagName === "TEXTAREA");
+      if (part.answered || !typing) part.settle(at);
       say(part.message, at, (given) => { part.input.value = given; part.input.dataset.sent = given; part.answered = true; tell(key, given); part.input.focus(); });
       part.answered = false;
       if (part.input) part.input.setAttribute("aria-invalid", at.message ? "true" : "false");

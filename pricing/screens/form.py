@@ -3,7 +3,7 @@
 Room     screens. Imports show.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -116,6 +116,27 @@ class Form(anywidget.AnyWidget):
         for key, value in given.items():
             if key in self:
                 self[key].value = value
+        self.refresh()
+
+    def renew(self, entries: Sequence[Field | Plain], *, keep: Collection[str] = ()) -> None:
+        """Put fields in their place whose values are the shop's own: what is wrong in one stays until it is mended.
+
+        Parameters
+        ----------
+        entries : sequence of Field or Plain
+            As the shop stands now.
+        keep : collection of str
+            Fields that are no part of the shop, and keep what was given in them.
+        """
+        same = [entry.spec() for entry in entries] == self.fields
+        old = self._fields
+        if same:
+            self._lay(entries)
+        else:
+            self.lay(entries)
+        for key, field in old.items():
+            if key in self and (key in keep or (same and field.message)):
+                self._fields[key] = field
         self.refresh()
 
     def put(self, key: str, given: Any, *, live: bool = False) -> None:

@@ -6,7 +6,7 @@ Room     screens. Imports basis, papers, parts, show, screens.
 import re
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Final, get_args
+from typing import Any
 
 import tomlkit
 from pydantic import ValidationError
@@ -17,26 +17,26 @@ from pricing.basis.files import write_safely
 from pricing.basis.ranges import ends_of
 from pricing.basis.records import problems
 from pricing.basis.switch import locked
+from pricing.basis.tongue import Tongue
 from pricing.papers.outfiles import file_stem, made_folder
 from pricing.parts.job import Job, Lot, read_job
-from pricing.parts.part import Material, Part
+from pricing.parts.part import Part
+from pricing.parts.shaped import titles
 from pricing.screens.drawn import Drawn, saved_drawings
 from pricing.screens.form import Plain
 from pricing.screens.shot import Shot, saved_photos
+from pricing.screens.taped import Taped
+from pricing.shop.shop import Shop
 from pricing.show.desk import Desk
-from pricing.show.fields import Check, Choice, Field, Quantity, Whole, Words
-from pricing.show.ranged_fields import Amount, Count
+from pricing.show.fields import Check, Choice, Field, Words
+from pricing.show.ranged_fields import Count
+from pricing.show.record_fields import named, places
+from pricing.show.word_fields import Text
 
-EDGES: Final = {"sound": "sound, as sawn", "cut": "cut, with burr", "rough": "rough, with slag"}
-"""Words for the quality of an edge."""
-COATINGS: Final = {"none": "none, bare metal", "paint": "paint", "powder": "powder", "plating": "plating"}
-SURFACES: Final = {"raw": "bare, as it comes: blasted", "clean": "clean: not blasted", "scale": "rust or scale"}
-_MEASURES = ("area_m2", "line_m", "edge_m", "repair_m", "mass_kg", "thickness_mm")
-_COUNTS = ("spots", "plugs", "scars", "earlier_visits")
-_CHOICES = ("edge_quality", "old_coating", "surface", "material")
-_FLAGS = ("casting", "bake_out", "apart", "heat_treated", "safety_critical", "closed_volume")
-PART_FIELDS: Final = (*_MEASURES, *_COUNTS, *_CHOICES, *_FLAGS)
-"""Fields of a part that the form shows."""
+_FIRST = ("area_m2", "line_m", "edge_m", "edge_quality", "old_coating")
+_SHOWN = tuple(name for name in Part.model_fields if named(Part, name).shown_as != "hidden")
+_FLAGS = ("new_pair", "alone", "rush", "repeat", "trade")
+_WORDS = ("customer", "note")
 
 
 def saved_jobs(desk: Desk) -> dict[str, Path]:
@@ -70,7 +70,7 @@ def sold_words(lot: Lot) -> str:
     return "How many pieces" if lot.sold_by == "each" else f"How many {lot.sold_by}s"
 
 
-def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | None = None) -> list[Field | Plain]:
+def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | Taped | None = None) -> list[Field | Plain]:
     """Give the fields of a job.
 
     Parameters
@@ -80,15 +80,16 @@ def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | None = N
     job : Job
         To begin with.
     begun : str
-        What it began from: ``item:KEY``, ``job:NAME`` or ``drawing:FILE``, ``photo:FILE``.
-    drawn : Drawn or Shot, optional
-        The drawing or picture it began from, and what was chosen for it.
+        What it began from: ``item:KEY``, ``job:NAME``, ``drawing:FILE``, ``photo:FILE`` or ``shape:KIND``.
+    drawn : Drawn, Shot or Taped, optional
+        The drawing, picture or shape it began from, and what was chosen for it.
     """
     shop, tongue = desk.shop, desk.tongue
     begin = {f"item:{key}": item.title for key, item in desk.items.items()}
     begin |= {f"job:{name}": f"saved: {name.replace('_', ' ')}" for name in saved_jobs(desk)}
     begin |= {f"drawing:{name}": f"drawing: {name}" for name in saved_drawings(desk)}
     begin |= {f"photo:{name}": f"picture: {name}" for name in saved_photos(desk)}
+    begin |= {f"shape:{kind}": f"measured: {title}" for kind, title in titles().items()}
     finishes = {key: finish.title for key, finish in shop.finishes.items()}
     powders = {name: name for name in shop.powders}
     entries: list[Field | Plain] = [
@@ -101,6 +102,8 @@ def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | None = N
     for at in range(wanted):
         label = "Powder" if wanted == 1 else f"Powder {at + 1}"
         entries.append(Choice(f"powder.{at}", label, spare[at], powders))
+        own = named(Job, "own_powders").label
+        entries.append(Check(f"own.{at}", f"{own} it", spare[at] in job.own_powders))
     if len(job.lots) > 1:
         entries.append(Plain("note", "", "lots"))
     else:
@@ -109,39 +112,24 @@ def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | None = N
         *entries,
         Plain("more", "About the job"),
         Words("title", "Called", job.title),
-        Check("new_pair", "Powders not tried together yet", job.new_pair),
-        Check("alone", "Nothing else shares its oven loads", job.alone),
-        Check("rush", "Rush", job.rush),
-        *([Check("trade", "Sold by the list for the trade", job.trade)] if shop.policy.trade else []),
+        *(Check(name, named(Job, name).label, getattr(job, name)) for name in _flags(shop)),
+        *(Text(name, named(Job, name).label, getattr(job, name)) for name in _WORDS),
         Plain("end"),
     ]
 
 
-def _part_entries(lot: Lot, tongue: Any) -> list[Field | Plain]:
-    part = lot.part
+def _flags(shop: Shop) -> list[str]:
+    """Give what is ticked of a job; the trade's list only where there is one."""
+    return [name for name in _FLAGS if name != "trade" or shop.policy.trade]
+
+
+def _part_entries(lot: Lot, tongue: Tongue) -> list[Field | Plain]:
+    fields = {str(place.at[0]): place.field for place in places(lot.part, "", tongue) if place.field}
     return [
         Count("quantity", sold_words(lot), lot.quantity, tongue, least=1, most=5000),
-        Amount("area_m2", "Area, each", part.area_m2, "m**2", tongue, most=1000, above=0.0),
-        Amount("line_m", "Line, each", part.line_m, "m", tongue, most=500),
-        Amount("edge_m", "Edges to sand, each", part.edge_m, "m", tongue, most=1000),
-        Choice("edge_quality", "Edges are", part.edge_quality, EDGES),
-        Choice("old_coating", "Old coating", part.old_coating, COATINGS),
+        *(fields.pop(name) for name in _FIRST),
         Plain("more", "More about the part"),
-        Choice("surface", "Surface", part.surface, SURFACES),
-        Count("spots", "Nooks to swab", part.spots, tongue),
-        Count("plugs", "Plugs", part.plugs, tongue),
-        Count("scars", "Scars to grind out", part.scars, tongue),
-        Amount("repair_m", "Old welds or filler to dress, each", part.repair_m, "m", tongue, most=100),
-        Whole("earlier_visits", "Oven visits behind it", part.earlier_visits, tongue),
-        Amount("mass_kg", "Mass", part.mass_kg, "kg", tongue, most=20_000, above=0.0),
-        Quantity("thickness_mm", "Thickest section", part.thickness_mm, "mm", tongue, most=500, above=0.0),
-        Choice("material", "Metal", part.material, {word: word for word in get_args(Material)}),
-        Check("casting", "A casting: bake it out first", part.casting),
-        Check("bake_out", "Galvanised, oily or repaired: bake it out", part.bake_out),
-        Check("apart", "Comes to be taken apart", part.apart),
-        Check("heat_treated", "Heat-treated", part.heat_treated),
-        Check("safety_critical", "Safety hangs on it", part.safety_critical),
-        Check("closed_volume", "Has a closed hollow", part.closed_volume),
+        *fields.values(),
         Plain("end"),
     ]
 
@@ -165,12 +153,12 @@ def job_of_fields(job: Job, values: dict[str, Any]) -> Job:
     lots = job.lots
     try:
         if "quantity" in values:
-            fields = {name: values[name] for name in PART_FIELDS}
+            fields = {name: values[name] for name in _SHOWN}
             part = Part.model_validate({**dict(lots[0].part), **fields})
             lots = (lots[0].model_copy(update={"part": part, "quantity": values["quantity"]}),)
-        names = ("title", "finish", "new_pair", "alone", "rush", "trade")
-        changes = {name: values[name] for name in names if name in values}
-        return Job.model_validate({**dict(job), **changes, "powders": powders, "lots": lots})
+        changes = {name: values[name] for name in ("title", "finish", *_FLAGS, *_WORDS) if name in values}
+        own = tuple(dict.fromkeys(name for at, name in enumerate(powders) if values.get(f"own.{at}")))
+        return Job.model_validate({**dict(job), **changes, "powders": powders, "own_powders": own, "lots": lots})
     except ValidationError as why:
         raise BadInput(job.title, problems(Part, why)) from None
 
@@ -226,10 +214,12 @@ def save_job(desk: Desk, job: Job, items: Sequence[str] = (), *, mine: bytes = b
 def _text(desk: Desk, job: Job, items: Sequence[str]) -> str:
     document = tomlkit.document()
     document.update({"title": job.title, "finish": job.finish, "powders": list(job.powders)})
-    for name in ("alone", "new_pair", "rush", "repeat", "trade"):
+    for name in _FLAGS:
         if getattr(job, name):
             document[name] = True
-    for name in ("customer", "note"):
+    if job.own_powders:
+        document["own_powders"] = list(job.own_powders)
+    for name in _WORDS:
         if getattr(job, name):
             document[name] = getattr(job, name)
     parts = tomlkit.aot()

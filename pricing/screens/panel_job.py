@@ -20,6 +20,7 @@ from pricing.screens.log_book import LogBook
 from pricing.screens.page import page_of, stacked
 from pricing.screens.shot import Shot, saved_photos
 from pricing.screens.sketch import Sketch
+from pricing.screens.taped import Taped
 from pricing.show import charts_job, job_view
 from pricing.show.desk import Desk
 from pricing.show.fields import Field, Slider
@@ -50,7 +51,7 @@ class JobPanel:
         jobs = job_form.saved_jobs(desk)
         self.begun = f"job:{'sign_letters' if 'sign_letters' in jobs else next(iter(jobs))}" if jobs else ""
         self.begun = self.begun or f"item:{next(iter(desk.items))}"
-        self.drawn: Drawn | Shot | None = None
+        self.drawn: Drawn | Shot | Taped | None = None
         self.picture = Sketch()
         self.picture.on_mark(self._marked)
         self.job = self._begin()
@@ -89,6 +90,8 @@ class JobPanel:
         self.drawn = Drawn(saved_drawings(self.desk)[name]) if kind == "drawing" else None
         if kind == "photo":
             self.drawn = Shot(saved_photos(self.desk)[name])
+        if kind == "shape":
+            self.drawn = Taped(name, self.desk.tongue)
         self._draw()
         if self.drawn:
             return self.drawn.job(self.desk)

@@ -14,19 +14,18 @@ from pricing.screens import rate_sheets, shop_sheets
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
-from pricing.screens.page import page_of, stacked
-from pricing.show import charts_shop, shop_view
+from pricing.screens.page import grown, page_of, stacked
+from pricing.screens.panel_new_part import NewPartPanel
+from pricing.screens.panel_oven import OvenPanel
+from pricing.screens.panel_settings import SettingsPanel
+from pricing.screens.views import Views
+from pricing.show import charts_shop, settings, shop_view
 from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
 from pricing.show.fields import Choice, Field, Quantity, Share, Words
 from pricing.show.live_chart import Block, Board
 
-MONEY_LOCALES = {
-    "en_IE": "€1,234.50", "de_DE": "1.234,50 €", "fr_FR": "1 234,50 €", "en_US": "$1,234.50", "en_GB": "£1,234.50",
-    "en_CA": "$1,234.50 (Canada)", "de_CH": "CHF 1’234.50", "sv_SE": "1 234,50 kr", "en_AU": "$1,234.50 (Australia)",
-}  # fmt: skip
-"""How money looks in some locales; the shop's own is added where it is another."""
 _SHOWN = 6
 
 
@@ -62,8 +61,25 @@ class ShopPanel:
         self.later = Later(self._show_items)
         desk.on_change(self.show)
         self.show()
+        self.views = Views(
+            {
+                "hour": ("What an hour costs", self._hour),
+                "oven": ("My oven", lambda: OvenPanel(desk).widget),
+                "part": ("New part", lambda: NewPartPanel(desk).widget),
+                "all": ("All settings", lambda: SettingsPanel(desk).widget),
+            },
+            about="Views of the shop",
+        )
+        self.widget: widgets.Box = page_of(self.bar, [self.views.widget], "minmax(0, 1fr)", name="shop")
+
+    def _hour(self) -> widgets.Box:
+        """Make the view the page begins with: you, your hours and your policy beside what an hour costs."""
         right = stacked([self.board, self.table], "minmax(0, 1.05fr) minmax(0, 1fr)")
-        self.widget: widgets.Box = page_of(self.bar, [self.form, right], "286px minmax(0, 1fr)", name="shop")
+        view = widgets.Box(
+            [self.form, right], layout={"display": "grid", "grid_template_columns": grown("286px minmax(0, 1fr)")}
+        )
+        view.add_class("pp-columns")
+        return view
 
     def _look(self) -> tuple[Any, ...]:
         front = self.desk.shop.front
@@ -72,7 +88,7 @@ class ShopPanel:
     def _entries(self) -> list[Field | Plain]:
         shop, tongue = self.desk.shop, self.desk.tongue
         owner, policy, front = shop.owner, shop.policy, shop.front
-        locales = {front.locale: MONEY_LOCALES.get(front.locale, front.locale)} | MONEY_LOCALES
+        locales = {front.locale: settings.MONEY_LOCALES.get(front.locale, front.locale)} | settings.MONEY_LOCALES
         entries: list[Field | Plain] = [
             Plain("heading", "You"),
             Quantity("owner.draw_per_y", "What you take home", owner.draw_per_y, "money/year", tongue),
@@ -92,6 +108,8 @@ class ShopPanel:
             ]
         return [
             *entries,
+            Plain("button", "Do without the helper" if shop.helper else "Hire a helper", "hire"),
+            Plain("note", "", "hire_said"),
             Plain("heading", "Energy"),
             Quantity(
                 "tariffs.electricity_per_kwh", "Electricity", shop.tariffs.electricity_per_kwh, "money/kWh", tongue
@@ -107,7 +125,19 @@ class ShopPanel:
             Choice("front.locale", "Money looks", front.locale, locales),
         ]
 
+    def _hire_or_drop(self) -> None:
+        """Drop the helper, or hire one at your own pay an hour, to be mended in the form."""
+        thing, record = settings.fresh(self.desk, "helper")
+        try:
+            settings.put(self.desk, thing, None if self.desk.shop.helper else record)
+        except Wrong as why:
+            self.form.tell("hire_said", text=str(why))
+
     def _changed(self, key: str) -> None:
+        self.form.tell("hire_said", text="")
+        if key == "hire":
+            self._hire_or_drop()
+            return
         table, _, name = key.partition(".")
         record: Record = getattr(self.desk.shop, table)
         field = self.form[key]

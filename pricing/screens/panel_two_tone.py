@@ -16,7 +16,6 @@ from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_finishes
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
-from pricing.screens.job_form import EDGES
 from pricing.screens.later import Later
 from pricing.screens.page import page_of
 from pricing.show import charts_job, charts_sides
@@ -24,6 +23,7 @@ from pricing.show.desk import Desk
 from pricing.show.fields import Choice, Field, Slider
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.ranged_fields import Amount, Count
+from pricing.show.record_fields import named
 from pricing.show.sides import SPEED, Sides
 from pricing.show.sides_view import rows_of, words_of
 from pricing.show.sides_why import answer
@@ -94,7 +94,7 @@ class TwoTonePanel:
             Count("units", sold, 9 if item.pieces == 1 and part.mass_kg < 5 else 1, tongue, least=1, most=5000),
             Amount("line_m", "Line, each piece", part.line_m, "m", tongue, most=500),
             Count("spots", "Nooks to swab, each", part.spots, tongue, most=2000),
-            Choice("edge_quality", "Edges", part.edge_quality, EDGES),
+            Choice("edge_quality", "Edges", part.edge_quality, named(Part, "edge_quality").choices),
             Choice("first", "First powder", first, powders),
             Choice("second", "Second powder", second, powders),
             Choice("way", "The line is", self.way, ways),

@@ -16,6 +16,7 @@ from pricing.show.cells import Measure, cell
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.naming import Names
+from pricing.show.word_fields import Text
 
 _POINTS = ("low", "likely", "high")
 _NOTE = (
@@ -36,7 +37,8 @@ def rate_sheets(shop: Shop) -> list[Sheet]:
     columns = (
         Column("name", "Number", "plain"), *(Column(p, p, num=True, width="54px") for p in _POINTS),
         Column("unit", "unit", "plain"), Column("mean", "mean", "plain", num=True),
-        Column("source", "how I know it", "choice", options=known), Column("note", "note", "plain"),
+        Column("source", "how I know it", "choice", options=known), Column("note", "note", width="150px"),
+        Column("where", "where it stands", width="110px"),
     )  # fmt: skip
     return [
         Sheet("rates", "Rates of work", columns, note=_NOTE),
@@ -80,7 +82,8 @@ def _row(row: Assumption, before: Assumption | None, desk: Desk, label: str, gro
     cells["unit"] = Cell(measure.heading)
     cells["mean"] = Cell(measure.write(row.mean))
     cells["source"] = cell(row.source.key, before.source.key if before else None)
-    cells["note"] = Cell(row.note)
+    for name in ("note", "where"):
+        cells[name] = cell(getattr(row, name), getattr(before, name) if before else None)
     return Row(row.key, label, cells, group)
 
 
@@ -103,7 +106,10 @@ def edit_rate(desk: Desk, sheet: str, key: str, column: str, given: str) -> None
     """
     table: Mapping[str, Assumption] = getattr(desk.shop, sheet)
     row = table[key]
-    if column == "source":
+    if column in {"note", "where"}:
+        words: dict[str, Any] = {column: Text(column, column, "").read(given)}
+        new = replace(row, **words)
+    elif column == "source":
         new = replace(row, source=desk.shop.sources[given], read_on=date.today().isoformat())  # noqa: DTZ011
     else:
         within = Range(0.0, 1.0 if row.unit == "share" else LARGEST)

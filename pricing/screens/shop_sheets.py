@@ -11,18 +11,21 @@ from pricing.basis.records import Record, range_of
 from pricing.basis.tongue import Tongue, Wrong
 from pricing.basis.typed import read
 from pricing.parts.items import Item
-from pricing.parts.part import EdgeQuality, Material, OldCoating, Surface
+from pricing.parts.part import EdgeQuality, Material, OldCoating, Part, Surface
 from pricing.shop.machines import Machine
 from pricing.shop.people import FixedCost
 from pricing.shop.powders import WAYS, Powder
 from pricing.show.cells import Measure, cell, changed_record, pick
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
+from pricing.show.record_fields import named
+
+_YES_NO = (("", "no"), ("yes", "yes"))
 
 
 @dataclass(frozen=True, slots=True)
 class _Spec:
-    """One column of a record: field, words, unit; options make it a choice."""
+    """One column of a record: field, words, unit; options make it a choice, of yes and no where it is ticked."""
 
     name: str
     label: str
@@ -40,11 +43,15 @@ class _Spec:
 
     def write(self, record: Record, tongue: Tongue) -> str:
         value = getattr(record, self.name)
+        if self.options is _YES_NO:
+            return "yes" if value else ""
         if self.text or self.options:
             return str(value)
         return str(value) if self.whole else Measure(self.unit, tongue).write(float(value))
 
     def read(self, record: Record, given: str, tongue: Tongue) -> Any:
+        if self.options is _YES_NO:
+            return bool(pick(given, self.options))
         if self.options:
             return pick(given, self.options)
         if self.text:
@@ -75,7 +82,11 @@ _MACHINE = (
     _Spec("upkeep_per_y", "upkeep", "money/year"), _Spec("practical_hours_h", "in use a year", "h"),
 )  # fmt: skip
 _BILL = (_Spec("cost_per_y", "a year", "money/year"), _Spec("name", "called", text=True))
-_ITEM = (_Spec("sold_by", "sold by", text=True), _Spec("pieces", "pieces", whole=True))
+_ITEM = (
+    _Spec("sold_by", "sold by", text=True),
+    _Spec("pieces", "pieces", whole=True),
+    _Spec("note", "note", text=True),
+)
 _PART = (
     _Spec("area_m2", "area", "m**2"), _Spec("line_m", "line", "m"), _Spec("edge_m", "edges", "m"),
     _Spec("spots", "nooks", whole=True), _Spec("plugs", "plugs", whole=True), _Spec("mass_kg", "mass", "kg"),
@@ -83,7 +94,14 @@ _PART = (
     _Spec("depth_mm", "deep", "mm"), _Spec("material", "metal", options=_same(Material)),
     _Spec("edge_quality", "edges are", options=_same(EdgeQuality)),
     _Spec("old_coating", "old coating", options=_same(OldCoating)), _Spec("surface", "surface", options=_same(Surface)),
+    _Spec("second_share", "second colour on", "share"), _Spec("scars", "scars", whole=True),
+    _Spec("repair_m", "repairs", "m"), _Spec("earlier_visits", "oven visits before", whole=True),
+    _Spec("value", "worth", "money"),
+    _Spec("strip_by", "comes off by", options=tuple(named(Part, "strip_by").choices.items())),
+    *(_Spec(name, named(Part, name).label.split(":")[0].lower(), options=_YES_NO)
+      for name in ("casting", "bake_out", "apart", "heat_treated", "safety_critical", "closed_volume")),
 )  # fmt: skip
+_POWDERS = ("first", "second", "third")
 _REMOVE = Column("remove", "", "do", words="remove")
 
 
@@ -102,13 +120,15 @@ def sheets(desk: Desk) -> list[Sheet]:
     more = [
         Column("first", "first powder", "choice", options=powders),
         Column("second", "second powder", "choice", options=powders),
+        Column("third", "third powder", "choice", options=(("", "none"), *powders)),
+        Column("single", "its single-tone", "choice", options=finishes),
         Column("two_tone", "its two-tone", "choice", options=finishes),
     ]
     return [
         Sheet("powders", "Powders", (Column("name", "Powder", "plain"), *(s.column(tongue) for s in _POWDER), _REMOVE),
               (("add", "Add a powder like the last"),)),
         Sheet("items", "Items", (Column("name", "Item", "plain"), Column("title", "title", width="190px"), *item, *more,
-                                 _REMOVE), (("add", "Add an item like the last"),)),
+                                 _REMOVE), note="A new item begins with its shape: New part, above."),
         Sheet("machines", "Machines", (Column("name", "Machine", "plain"), *(s.column(tongue) for s in _MACHINE),
                                        Column("hour", "an hour costs, without energy", "plain", num=True)),
               note="In use: hours you really book, not hours it could run. Used hours must pay for the unused."),
@@ -156,10 +176,11 @@ def _item_row(item: Item, before: Item | None, tongue: Tongue) -> Row:
     cells = {"title": cell(item.title, before.title if before else "")}
     cells |= {s.name: cell(s.write(item, tongue), s.write(before, tongue) if before else "") for s in _ITEM}
     cells |= {s.name: cell(s.write(item.part, tongue), s.write(before.part, tongue) if before else "") for s in _PART}
-    for at, name in enumerate(("first", "second")):
+    for at, name in enumerate(_POWDERS):
         old = before.powders[at] if before and len(before.powders) > at else ""
         cells[name] = cell(item.powders[at] if len(item.powders) > at else "", old)
-    cells["two_tone"] = cell(item.two_tone, before.two_tone if before else "")
+    for name in ("single", "two_tone"):
+        cells[name] = cell(getattr(item, name), getattr(before, name) if before else "")
     return Row(item.key, item.title, {**cells, "remove": Cell("remove")})
 
 
@@ -251,13 +272,7 @@ def _bills(desk: Desk, key: str, column: str, given: str) -> None:
 
 def _items(desk: Desk, key: str, column: str, given: str) -> None:
     table: dict[str, Item] = dict(desk.items)
-    if column == "add":
-        last = list(table.values())[-1]
-        fresh = next(k for n in range(2, 10_000) if (k := f"{last.key}_{n}") not in table)
-        table[fresh] = last.model_copy(
-            update={"key": fresh, "title": _new_name(last.title, [i.title for i in table.values()])}
-        )
-    elif column == "remove":
+    if column == "remove":
         if len(table) == 1:
             raise Wrong("One item must stay.")
         del table[key]
@@ -270,13 +285,13 @@ def _edited_item(item: Item, column: str, given: str, desk: Desk) -> Item:
     if column == "title":
         named = changed_record(item, "title", given.strip())
         return changed_record(named, "part", changed_record(item.part, "name", given.strip()))
-    if column in {"first", "second"}:
+    if column in _POWDERS:
         powders = list(item.powders)
-        at = 0 if column == "first" else 1
-        powders[at : at + 1] = [pick(given, {name: name for name in desk.shop.powders})]
+        at = _POWDERS.index(column)
+        powders[at : at + 1] = [pick(given, {name: name for name in desk.shop.powders})] if given or at < 2 else []
         return changed_record(item, "powders", tuple(powders))
-    if column == "two_tone":
-        return changed_record(item, "two_tone", pick(given, {k: f.title for k, f in desk.shop.finishes.items()}))
+    if column in {"single", "two_tone"}:
+        return changed_record(item, column, pick(given, {k: f.title for k, f in desk.shop.finishes.items()}))
     if any(spec.name == column for spec in _ITEM):
         made: Item = _edited(item, _ITEM, column, given, desk.tongue)
         return made

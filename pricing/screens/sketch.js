@@ -25,6 +25,12 @@ function render({ model, el: root }) {
   const draw = () => {
     const view = model.get("view");
     root.replaceChildren();
+    if (view.plan) {
+      const plan = el("div", { class: "plan" });
+      plan.innerHTML = view.plan;
+      root.append(plan, ...(view.said ? [el("p", {}, view.said)] : []));
+      return;
+    }
     if (!view.lines || (!view.lines.length && !view.at.length)) return;
     if (!view.tools.includes(tool)) tool = view.tools[0] || "";
     const [x0, y0] = view.low;

@@ -141,8 +141,27 @@ def _sources(at: Path) -> dict[str, Source]:
     return sources() | (sources(own) if own.exists() else {})
 
 
+def check_shop(shop: Shop) -> None:
+    """Refuse a shop whose files would not fit together: an unknown step, a machine's name given twice.
+
+    Parameters
+    ----------
+    shop : Shop
+        As it would be written.
+
+    Raises
+    ------
+    BadInput
+        With everything that does not fit.
+    """
+    bad = _cross_checks(shop, dict(shop.assumptions), dict(shop.powders), dict(shop.finishes), dict(shop.sources),
+                        tuple(known_steps()))  # fmt: skip
+    if bad:
+        raise BadInput("the shop", bad)
+
+
 def _cross_checks(
-    whole: _ShopFile | None, assumed: dict[str, Assumption] | None, powders: dict[str, Powder] | None,
+    whole: _ShopFile | Shop | None, assumed: dict[str, Assumption] | None, powders: dict[str, Powder] | None,
     finishes: dict[str, Finish] | None, known: dict[str, Source], steps: tuple[str, ...],
 ) -> list[Problem]:  # fmt: skip
     bad: list[Problem] = []

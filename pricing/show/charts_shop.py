@@ -8,7 +8,7 @@ from functools import cache
 from typing import Any
 
 from pricing.show.charts import alt, data, finished, money_axis, side_colour
-from pricing.show.look import HOUR_COLOURS, INK, LOSS, SIDES, SOFT
+from pricing.show.look import HEAT_COLOURS, HOUR_COLOURS, INK, LOSS, SIDES, SOFT
 
 Spec = Mapping[str, Any]
 
@@ -34,6 +34,25 @@ def hour_costs(code: str) -> Spec:
     )
     edge = alt.Chart(data("sums")).mark_point(opacity=0, aria=False).encode(x="edge:Q", y=y)
     return finished(alt.layer(bars, edge, sums), "Bars: what an hour of each person and machine costs, before energy")
+
+
+@cache
+def heat_by_visit() -> Spec:
+    """Bars of the heat of each oven visit, by where it goes; data ``heat``."""
+    bars = (
+        alt.Chart(data("heat"))
+        .mark_bar(height={"band": 0.7})
+        .encode(
+            x=alt.X("kwh:Q", title="this job's share of the load [kWh]", axis=alt.Axis(tickCount=6)).stack("zero"),
+            y=alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending")),
+            color=alt.Color(
+                "part:N", scale=alt.Scale(domain=list(HEAT_COLOURS), range=list(HEAT_COLOURS.values())),
+                legend=alt.Legend(columns=4),
+            ),
+            order=alt.Order("rank:Q"), tooltip=alt.Tooltip("why:N"),
+        )
+    )  # fmt: skip
+    return finished(bars, "Bars: where the heat of each oven visit of the job goes")
 
 
 @cache

@@ -233,6 +233,12 @@ class Words(Field):
             raise Wrong(f"Must be {why.problems[0].accepts}. {why.problems[0].mend}".rstrip()) from None
 
 
+class Lines(Field):
+    """Several lines of text, typed or pasted."""
+
+    kind = "lines"
+
+
 class Slider(Quantity):
     """A number that is moved, with its low, likely and high marked; typed as well.
 

@@ -29,6 +29,12 @@ HOUR_COLOURS: Final = {
 }  # fmt: skip
 """Colour of each part of what an hour costs."""
 
+HEAT_COLOURS: Final = {
+    "parts": "#b8481f", "racks": "#e0a183", "the oven itself": "#1f4460", "walls": "#6c9f95", "exhaust": "#dd9f3d",
+    "longer stay": "#c9ddd8", "door": "#f0cf96", "fans": "#8d86b0", "flue and meter": "#b9b2a3",
+}  # fmt: skip
+"""Colour of each way that an oven's heat goes."""
+
 SIDES: Final = ("Single-tone", "Two-tone")
 """Names of the two sides, in the order of their colours."""
 

@@ -20,7 +20,7 @@ FLOATS = {"Floats", "float"}
 PURE = {
     "value", "share", "price", "cost", "margin", "salvage", "years", "factor", "quantity", "extra", "parts",
     "deposit", "amount", "target", "net", "again", "jobs", "count", "per_load", "x", "y", "a", "b",
-    "spokes", "holes", "corner_factor", "emissivity", "efficiency", "discharge",
+    "spokes", "bars", "holes", "corner_factor", "emissivity", "efficiency", "discharge",
     "cycles", "grade", "terms", "number", "chance", "rate", "low", "likely", "high", "billable_hours",
     "excess_air", "viscosity_ratio", "limit", "carbon", "hydrogen", "oxygen", "confidence", "heat_ratio", "rating",
 }  # fmt: skip

@@ -70,7 +70,7 @@ def test_a_shape_gives_area_edges_and_mass(shop: Shop, items: dict[str, Item]) -
         ({"part": {"item": "bench_ent"}},
          "part 1.item is 'bench_ent'; it must be an item of items.csv. Did you mean 'bench_end'?"),
         ({"part": {"shape": {"kind": "plat"}}}, "part 1.shape.kind is 'plat'; it must be plate, disc, tube, ring, box,"
-         " cone, wheel, hollow section or perforated sheet. Did you mean 'plate'?"),
+         " cone, wheel, hollow section, frame or perforated sheet. Did you mean 'plate'?"),
         ({"part": {"shape": {"kind": "disc", "outer": "50 mm", "hole": "60 mm", "thickness": "3 mm"}}},
          "part 1.shape: hole_mm is 60.0; it must be below 50. Measure it again."),
         ({"part": {"casting": True}}, "part 1.record is 'as written'; it must be a casting of another material than"

@@ -82,7 +82,9 @@ def test_a_bad_edit_is_told_under_its_cell_and_changes_nothing(
 def test_edits_in_other_units_and_of_every_table_are_saved(panel: ShopPanel, own: Path) -> None:
     panel.table.put("items", "bench_end", "line_m", "20 ft")
     panel.table.put("items", "bench_end", "title", "Bench end, old")
-    panel.table.put("items", "", "add", "")
+    panel.table.put("items", "tool_box", "apart", "")
+    panel.table.put("items", "bench_end", "third", "signal white")
+    panel.table.put("items", "bench_end", "value", "400")
     panel.table.put("powders", "jet black", "price_per_kg", "4 EUR/lb")
     panel.table.put("powders", "silver metallic", "name", "silver")
     panel.table.put("bills", "rent", "cost_per_y", "1200 EUR/month")
@@ -94,12 +96,13 @@ def test_edits_in_other_units_and_of_every_table_are_saved(panel: ShopPanel, own
     items = read_items(shop)
     assert items["bench_end"].part.line_m == pytest.approx(6.096)  # 20 x 0.3048 m
     assert items["bench_end"].title == items["bench_end"].part.name == "Bench end, old"
-    assert items["tool_box_2"].title == "Sheet-metal tool box 2"
+    assert not items["tool_box"].part.apart
+    assert items["bench_end"].part.value == 400
     assert shop.powders["jet black"].price_per_kg == pytest.approx(
         4 / 0.45359237
     )  # a pound in kilograms, by definition
     assert "silver metallic" not in shop.powders
-    assert items["bench_end"].powders == ("jet black", "silver")
+    assert items["bench_end"].powders == ("jet black", "silver", "signal white")
     assert {bill.name: bill.cost_per_y for bill in shop.fixed}["rent"] == pytest.approx(14400)
     assert shop.machines.oven[0].practical_hours_h == 800
     untouched = [

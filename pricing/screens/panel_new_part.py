@@ -1,0 +1,203 @@
+"""New part, a view of page 1: a shape and a tape or a drawing, every fact that moves its price, and that price.
+
+Room     screens. Imports basis, parts, prices, show, screens.
+"""
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from typing import Any
+
+import ipywidgets as widgets
+from pydantic import ValidationError
+
+from pricing.basis.errors import BadInput
+from pricing.basis.records import problems
+from pricing.basis.tongue import Wrong
+from pricing.parts.items import Item
+from pricing.parts.part import Part
+from pricing.parts.shaped import titles
+from pricing.screens.drawn import Drawn, field_of, saved_drawings
+from pricing.screens.form import Form, Plain
+from pricing.screens.page import grown, stacked
+from pricing.screens.panel_settings import thing_entries
+from pricing.screens.shot import Shot, saved_photos
+from pricing.screens.sketch import Sketch
+from pricing.screens.taped import Taped
+from pricing.show import part_view, settings
+from pricing.show.desk import Desk
+from pricing.show.fields import Choice, Field
+from pricing.show.live_chart import Block, Board
+from pricing.show.record_changes import changed_at, place_of
+from pricing.show.settings import Thing
+from pricing.show.tiles import stopped
+
+_BY_TAPE = ("area_m2", "mass_kg", "edge_m", "line_m", "thickness_mm", "width_mm", "height_mm", "depth_mm")
+_BY_FILE = (*_BY_TAPE, "spots", "plugs", "closed_volume")
+_THING = Thing("item", "new")
+
+
+class NewPartPanel:
+    """The view where a part comes onto the list.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk, self.begun = desk, "shape:plate"
+        self.picture = Sketch()
+        self.picture.on_mark(self._marked)
+        self._begin()
+        self.form = Form(self._entries(), about="A new part")
+        self.form.on_change(self._changed)
+        self.board = Board(
+            [Block("found"), Block("price")], ["found", "price"], columns="minmax(0, 1fr)", lines="auto auto"
+        )
+        desk.on_change(self.show)
+        self.show()
+        right = stacked([self.board, self.picture], "auto minmax(0, 1fr)")
+        self.widget = widgets.Box(
+            [self.form, right], layout={"display": "grid", "grid_template_columns": grown("330px minmax(0, 1fr)")}
+        )
+        self.widget.add_class("pp-columns")
+        self.widget.add_class("pp-new")
+
+    def _begin(self) -> None:
+        kind, _, name = self.begun.partition(":")
+        self.own: dict[str, Any] = {}
+        self.drawn: Taped | Drawn | Shot
+        if kind == "shape":
+            self.drawn = Taped(name, self.desk.tongue)
+        elif kind == "drawing":
+            self.drawn = Drawn(saved_drawings(self.desk)[name])
+        else:
+            self.drawn = Shot(saved_photos(self.desk)[name])
+        part = self.drawn.job(self.desk).lots[0].part
+        self.item = settings.plain_item(self.desk, part, "new")
+
+    @property
+    def _told(self) -> tuple[str, ...]:
+        """Fields of a part that the shape or the drawing tells."""
+        return _BY_TAPE if isinstance(self.drawn, Taped) else _BY_FILE
+
+    def _measured(self) -> None:
+        """Take into the item what the shape or drawing says now, but for what was weighed or measured otherwise."""
+        found = self.drawn.job(self.desk).lots[0].part
+        told = {name: getattr(found, name) for name in (*self._told, "material")} | self.own
+        try:
+            part = Part.model_validate({**dict(self.item.part), **told})
+        except ValidationError as why:
+            raise BadInput("part", problems(Part, why)) from None
+        self.item = self.item.model_copy(update={"part": part})
+
+    def _entries(self) -> list[Field | Plain]:
+        desk = self.desk
+        begin = {f"shape:{kind}": title for kind, title in titles().items()}
+        begin |= {f"drawing:{name}": f"drawing: {name}" for name in saved_drawings(desk)}
+        begin |= {f"photo:{name}": f"picture: {name}" for name in saved_photos(desk)}
+        facts = thing_entries(desk, _THING, self.item)
+        told = {f"{_THING.key}.part.{name}" for name in (*self._told, "material")}
+        own = [one for one in facts if isinstance(one, Field) and one.key in told and not one.key.endswith(".material")]
+        return [
+            Choice("begun", "Its shape", self.begun, begin),
+            *self.drawn.entries(desk),
+            Plain("heading", "How it is sold, and what else is true of it"),
+            *(one for one in facts if isinstance(one, Field) and one.key not in told),
+            Plain("more", "Weighed or measured otherwise"),
+            *own,
+            Plain("button", "Back to the shape's", "back"),
+            Plain("end"),
+            Plain("button", "Put it on the list", "add"),
+            Plain("note", "", "said"),
+        ]
+
+    def _marked(self, done: Mapping[str, Any]) -> None:
+        self.drawn = self.drawn.marked(done)
+        self._again("begun")
+
+    def _again(self, key: str) -> None:
+        """Measure again; what is wrong is told beside its field."""
+        try:
+            self._measured()
+        except BadInput as why:
+            self.drawn.sketch(self.picture)
+            found = next(name for name in (field_of(why), key, "begun") if name in self.form)
+            self.form[found].message = " ".join(str(problem) for problem in why.problems)
+            self.form.refresh()
+            self.board.show(words={"found": stopped([str(p) for p in why.problems], title="No part"), "price": ""})
+            return
+        for field in self.form:  # a measure that another one has mended
+            if field.key.startswith("drawn."):
+                field.message = ""
+        self.show()
+
+    def _changed(self, key: str) -> None:
+        self.form.tell("said", text="")
+        try:
+            self._take(key)
+        except Wrong as why:
+            if key in self.form:
+                self.form[key].message = str(why)
+                self.form.refresh()
+            else:
+                self.form.tell("said", text=str(why))
+
+    def _take(self, key: str) -> None:
+        if key == "begun":
+            self.begun = self.form["begun"].value
+            try:
+                self._begin()
+            except BadInput as why:
+                self.form["begun"].message = " ".join(str(problem) for problem in why.problems)
+                self.form.refresh()
+                return
+            self.show()
+        elif key.startswith("drawn."):
+            self.drawn = self.drawn.after(key, self.form[key].value)
+            self._again(key)
+        elif key == "back":
+            self.own = {}
+            self._again("begun")
+        elif key == "add":
+            self._add()
+        else:
+            self._fact(key)
+
+    def _fact(self, key: str) -> None:
+        at, value, tongue = place_of(key, _THING.key), self.form[key].value, self.desk.tongue
+        if at[0] == "powders":
+            held = list(self.item.powders)
+            held[int(at[1]) : int(at[1]) + 1] = [value] if value else []
+            at, value = ("powders",), tuple(held)
+        new: Item = changed_at(self.item, at, value, tongue)
+        if at == ("title",):
+            new = changed_at(new, ("part", "name"), value, tongue)
+        self.item = new
+        if at[0] == "part" and at[1] in self._told:
+            self.own[str(at[1])] = value
+        self.show()
+
+    def _add(self) -> None:
+        title = self.item.title
+        plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+        stem = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:50] or "part"
+        key = settings.free_key(self.desk, stem if stem[0].isalpha() else f"part_{stem}")
+        settings.put(self.desk, Thing("item", key, title), self.item.model_copy(update={"key": key}))
+        self._begin()
+        self.form.lay(self._entries())
+        self.form.tell(
+            "said", text=f"{title} is on the list, in the draft; change it under All settings, Items of the list."
+        )
+
+    def show(self) -> None:
+        """Send everything that changed."""
+        self.form.renew(self._entries())
+        self.form.tell("drawn.said", text=self.drawn.said(self.desk.tongue))
+        self.drawn.sketch(self.picture)
+        words = self.desk.words
+        self.board.show(
+            words={"found": part_view.found(words, self.item), "price": part_view.price(self.desk.shop, self.item)}
+        )

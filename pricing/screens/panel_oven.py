@@ -1,0 +1,202 @@
+"""My oven, a view of page 1: its size and heater to scale, an hour at temperature, a job's visits, its own tests.
+
+Room     screens. Imports basis, parts, steps, show, screens.
+"""
+
+from typing import Any
+
+import ipywidgets as widgets
+
+from pricing.basis.errors import BadInput
+from pricing.basis.tongue import Wrong
+from pricing.parts.job import Job, job_of_item
+from pricing.physics.fit_oven import OvenFit
+from pricing.screens.form import Form, Plain
+from pricing.screens.job_form import open_job, saved_jobs
+from pricing.screens.page import grown
+from pricing.screens.panel_settings import changed_thing, thing_entries
+from pricing.show import charts_shop, oven_view, settings
+from pricing.show.desk import Desk
+from pricing.show.fields import Choice, Field, Lines, Quantity
+from pricing.show.live_chart import Block, Board
+from pricing.show.oven_plan import oven_plan
+from pricing.show.settings import Thing
+from pricing.show.tiles import stopped
+from pricing.steps.fit import Readings, fit_shop_oven, with_fit
+
+_READINGS = ("held", "took", "at", "air", "log")
+_TOLD = {"times_min": "The log's time", "oven_degC": "The temperature", "heater_kWh": "What the meter counted"}
+_HOW = (
+    "Hold the empty oven at its set point for an hour and read the meter; then switch heat and exhaust off, leave the"
+    " door shut, and write down time and temperature as it cools. Where the oven's code asks for exhaust, keep to it."
+)
+_MONEY = ("price", "salvage", "life_y", "upkeep_per_y", "practical_hours_h")
+
+
+class OvenPanel:
+    """The view of the shop's ovens.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk, self.name = desk, desk.shop.machines.oven[0].name
+        self.at_degC = round(oven_view.usual_degC(desk.shop))
+        jobs = saved_jobs(desk)
+        self.shown = f"job:{next(iter(jobs))}" if jobs else f"item:{next(iter(desk.items))}"
+        self.fit: OvenFit | None = None
+        self.form = Form(self._entries(), about="My oven")
+        self.form.on_change(self._changed)
+        self.board = Board(
+            [
+                Block("hour"), Block("plan", style="card"),
+                Block("heat", "Where the heat goes", charts_shop.heat_by_visit()),
+                Block("visits", style="card rolls"),
+            ],
+            ["hour hour", "plan heat", "visits visits"],
+            columns="minmax(0, 1fr) minmax(0, 1.1fr)", lines="106px minmax(0, 1.35fr) minmax(0, 1fr)",
+        )  # fmt: skip
+        desk.on_change(self.show)
+        self.show()
+        self.widget = widgets.Box(
+            [self.form, self.board], layout={"display": "grid", "grid_template_columns": grown("286px minmax(0, 1fr)")}
+        )
+        self.widget.add_class("pp-columns")
+
+    @property
+    def thing(self) -> Thing:
+        """The oven that is shown."""
+        return Thing("oven", self.name, self.name)
+
+    def _entries(self) -> list[Field | Plain]:
+        desk, tongue = self.desk, self.desk.tongue
+        ovens = {oven.name: oven.name for oven in desk.shop.machines.oven}
+        if self.name not in ovens:
+            self.name = next(iter(ovens))
+        fields = thing_entries(desk, self.thing, settings.record_of(desk, self.thing))
+        money = [one for one in fields if isinstance(one, Field) and one.key.rpartition(".")[2] in _MONEY]
+        jobs = {f"job:{name}": f"saved: {name.replace('_', ' ')}" for name in saved_jobs(desk)}
+        jobs |= {f"item:{key}": item.title for key, item in desk.items.items()}
+        return [
+            Choice("oven", "Oven", self.name, ovens),
+            Plain("button", "One more oven", "add"),
+            Plain("button", "Do without it", "drop"),
+            Plain("note", "", "said"),
+            *(one for one in fields if one not in money),
+            Plain("more", "What it costs to own"),
+            *money,
+            Plain("end"),
+            Plain("heading", "Look at"),
+            Quantity("at_degC", "An hour at", self.at_degC, "degC", tongue, most=400),
+            Choice("shown", "The visits of", self.shown, jobs),
+            Plain("more", "Fit it to its own tests"),
+            Plain("note", "", "how"),
+            Quantity("held", "Held empty for", 60.0, "min", tongue, least=1.0, most=1440),
+            Quantity("took", "Its meter counted", 0.0, "kWh", tongue, most=1000),
+            Quantity("at", "Oven air meanwhile", 200.0, "degC", tongue, most=400),
+            Quantity("air", "Shop air meanwhile", desk.shop.front.air_degC, "degC", tongue, least=-30.0, most=50.0),
+            Lines("log", "Then it cooled, time and temperature", ""),
+            Plain("button", "Work it out", "fit"),
+            Plain("button", "Take it", "take"),
+            Plain("note", "", "fitted"),
+            Plain("end"),
+        ]
+
+    def _changed(self, key: str) -> None:
+        try:
+            self._take(key)
+        except Wrong as why:
+            if key in self.form and not self.form[key].message:
+                self.form[key].message = str(why)
+                self.form.refresh()
+            else:
+                self.form.tell("said", text=str(why))
+        except BadInput as why:
+            told = why.problems[0]
+            field = _TOLD.get(told.field, told.field)
+            self.form.tell("fitted", text=f"{field} is {told.value}; it must be {told.accepts}. {told.mend}".strip())
+
+    def _take(self, key: str) -> None:
+        self.form.tell("said", text="")
+        if key == "oven":
+            self.name = self.form["oven"].value
+            self.fit = None
+            self.show()
+        elif key in {"add", "drop"}:
+            self._add_or_drop(key)
+        elif key in {"at_degC", "shown"}:
+            self.at_degC, self.shown = self.form["at_degC"].value, self.form["shown"].value
+            self.show()
+        elif key == "fit":
+            self.fit = fit_shop_oven(self.desk.shop, self.name, self._readings())
+            self.form.tell("fitted", text=oven_view.fit_words(self.fit))
+            self.form.tell("take", off=False)
+        elif key == "take" and self.fit:
+            self.desk.change({"machines": with_fit(self.desk.shop, self.name, self.fit).machines})
+            self.fit = None
+            self.form.tell("fitted", text="Taken: walls and shell are those of your tests.")
+        elif key not in _READINGS and key != "take":
+            before, self.name = self.thing, self.form[key].value if key.endswith(".name") else self.name
+            try:
+                changed_thing(self.desk, before, key, self.form[key].value)
+            except Wrong:
+                self.name = before.name
+                raise
+
+    def _add_or_drop(self, key: str) -> None:
+        before = self.thing
+        if key == "add":
+            new, record = settings.fresh(self.desk, "oven", self.name)
+            self.name = new.name
+        else:
+            new, record = before, None
+            self.name = next((o.name for o in self.desk.shop.machines.oven if o.name != self.name), self.name)
+        try:
+            settings.put(self.desk, new, record)
+        except Wrong:
+            self.name = before.name
+            raise
+
+    def _readings(self) -> Readings:
+        values: dict[str, Any] = {key: self.form[key].value for key in _READINGS}
+        try:
+            times, degrees = oven_view.cooling_of(values["log"], self.desk.tongue)
+        except Wrong as why:
+            self.form["log"].message = str(why)
+            self.form.refresh()
+            raise
+        return Readings(
+            held_min=values["held"], took_kwh=values["took"], oven_degC=values["at"], shop_degC=values["air"],
+            times_min=times, cooling_degC=degrees,
+        )  # fmt: skip
+
+    def _job(self) -> Job:
+        kind, _, name = self.shown.partition(":")
+        if kind == "job" and name in saved_jobs(self.desk):
+            return open_job(self.desk, name)
+        return job_of_item(self.desk.items[name] if name in self.desk.items else next(iter(self.desk.items.values())))
+
+    def show(self) -> None:
+        """Send everything that changed."""
+        desk = self.desk
+        self.form.renew(self._entries(), keep=_READINGS)
+        self.form.tell("how", text=_HOW)
+        self.form.tell("take", off=self.fit is None)
+        oven = settings.record_of(desk, self.thing)
+        words = {
+            "hour": oven_view.hour_tiles(desk.shop, oven, self.at_degC),
+            "plan": f'<div class="pp-plan">{oven_plan(oven, desk.tongue)}</div>',
+        }
+        try:
+            job = self._job()
+            visits = oven_view.visits_of(desk.shop, job)
+        except BadInput as why:
+            words |= {"visits": stopped([str(problem) for problem in why.problems], title="No visit"), "heat": ""}
+            self.board.show({"heat": {"heat": ()}}, words)
+            return
+        words["visits"] = oven_view.visit_words(desk.shop, job, visits)
+        words["heat"] = f"{job.title}: what this job pays of each load, by its share."
+        self.board.show({"heat": oven_view.visit_rows(desk.shop, visits)}, words)

@@ -1,0 +1,200 @@
+"""All settings, a view of page 1: whatever a file of the shop holds, one thing at a time.
+
+Room     screens. Imports basis, show, screens.
+"""
+
+from typing import Any
+
+import ipywidgets as widgets
+
+from pricing.basis.records import Record
+from pricing.basis.tongue import Wrong
+from pricing.screens.form import Form, Plain
+from pricing.show import settings
+from pricing.show.desk import Desk
+from pricing.show.fields import Choice, Field
+from pricing.show.record_changes import changed_at, grown, inside, place_of, without
+from pricing.show.record_fields import Place, places
+from pricing.show.settings import KINDS, MANY, MAY_LACK, Thing
+
+_NONE = ""
+
+
+def thing_entries(desk: Desk, thing: Thing, record: Record) -> list[Field | Plain]:
+    """Give the fields of a thing, with buttons where a list grows and shrinks.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    thing : Thing
+        Which.
+    record : Record
+        Its record.
+    """
+    found = list(places(record, thing.key, desk.tongue, settings.offers(desk.shop)))
+    found.sort(key=lambda place: len(place.at) > 1 or place.field is None)  # what has a heading of its own comes last
+    return [entry for place in found for entry in _entries(desk, thing, place)]
+
+
+def _entries(desk: Desk, thing: Thing, place: Place) -> list[Field | Plain]:
+    where = ".".join(map(str, place.at))
+    if place.at == ("powders",):
+        return list(_powders(desk, thing, place.value))
+    if place.field is not None:
+        return [place.field]
+    if place.many:
+        return [Plain("heading", place.label), Plain("button", "One more", f"more:{where}")]
+    if isinstance(place.at[-1], int):
+        return [Plain("heading", f"Number {place.label}"), Plain("button", "Take it away", f"less:{where}")]
+    if place.optional:
+        word = "Do without" if place.value is not None else "Make one"
+        return [Plain("heading", place.label), Plain("button", word, f"maybe:{where}")]
+    return [Plain("heading", place.label)]
+
+
+def _powders(desk: Desk, thing: Thing, held: tuple[str, ...]) -> list[Field]:
+    options = {_NONE: "none", **{name: name for name in desk.shop.powders}}
+    words = ("First powder", "Second powder", "Third powder")
+    return [Choice(f"{thing.key}.powders.{at}", word, held[at] if at < len(held) else _NONE, options if at else
+                   {name: name for name in desk.shop.powders}) for at, word in enumerate(words)]  # fmt: skip
+
+
+def changed_thing(desk: Desk, thing: Thing, key: str, value: Any) -> Thing:
+    """Take a changed field of a thing.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where it is put.
+    thing : Thing
+        Which.
+    key : str
+        Of the field.
+    value : object
+        What stands in it now.
+
+    Raises
+    ------
+    Wrong
+        What is accepted.
+    """
+    at, record, tongue = place_of(key, thing.key), settings.record_of(desk, thing), desk.tongue
+    if at[0] == "powders":
+        held = list(record.powders)
+        held[int(at[1]) : int(at[1]) + 1] = [value] if value else []
+        new = changed_at(record, ("powders",), tuple(held), tongue)
+    else:
+        new = changed_at(record, at, value, tongue)
+    if thing.kind == "item" and at == ("title",):
+        new = changed_at(new, ("part", "name"), value, tongue)
+    return settings.put(desk, thing, new)
+
+
+class SettingsPanel:
+    """The view of all settings.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk, self.thing = desk, Thing("policy")
+        self.form = Form([Plain("note", "", "said")], about="All settings")
+        self.form.add_class("pp-wide")
+        self.form.on_change(self._changed)
+        desk.on_change(self.show)
+        self.show()
+        self.widget: widgets.Widget = self.form
+
+    def _entries(self) -> list[Field | Plain]:
+        desk, thing = self.desk, self.thing
+        entries: list[Field | Plain] = [Choice("kind", "Set", thing.kind, KINDS)]
+        if thing.kind in MANY:
+            options = {one.name: one.title for one in settings.things(desk, thing.kind)}
+            entries.append(Choice("which", "Which", thing.name, options))
+        record = settings.record_of(desk, thing)
+        if thing.kind in MANY or (thing.kind in MAY_LACK and record is None):
+            entries.append(Plain("button", "Add one" if thing.kind != "item" else "One more like it", "add"))
+        if thing.kind in MANY or (thing.kind in MAY_LACK and record is not None):
+            entries.append(Plain("button", "Do without it", "drop"))
+        entries.append(Plain("note", "", "said"))
+        return [*entries, *(thing_entries(desk, thing, record) if record is not None else ())]
+
+    def open(self, thing: Thing) -> None:
+        """Show a thing."""
+        self.thing = thing
+        self._said("")
+        self.show()
+
+    def _said(self, text: str) -> None:
+        self.form.tell("said", text=text)
+
+    def _changed(self, key: str) -> None:
+        try:
+            self._take(key)
+        except Wrong as why:
+            if key in self.form and key not in {"kind", "which"}:
+                self.form[key].message = str(why)
+                self.form.refresh()
+            else:
+                self._said(str(why))
+
+    def _take(self, key: str) -> None:
+        desk, thing = self.desk, self.thing
+        if key == "kind":
+            self.open(settings.things(desk, self.form["kind"].value)[0])
+        elif key == "which":
+            self.open(Thing(thing.kind, self.form["which"].value))
+        elif key == "add":
+            new, record = settings.fresh(desk, thing.kind, thing.name)
+            self.thing = new  # before it is put, which draws it
+            try:
+                settings.put(desk, new, record)
+            except Wrong:
+                self.thing = thing
+                raise
+            self._said("It begins with the numbers of another: go through them." if thing.kind != "bill" else "")
+        elif key == "drop":
+            names = [one.name for one in settings.things(desk, thing.kind)]
+            self.thing = Thing(thing.kind, next((name for name in names if name != thing.name), ""))
+            try:
+                settings.put(desk, thing, None)
+            except Wrong:
+                self.thing = thing
+                raise
+        elif key.startswith(("more:", "less:", "maybe:")):
+            self._grow(*key.split(":", 1))
+        elif key in self.form:
+            self.thing = settings.Thing(thing.kind, _next_name(thing, key, self.form[key].value))
+            try:
+                changed_thing(desk, thing, key, self.form[key].value)
+            except Wrong:
+                self.thing = thing
+                raise
+
+    def _grow(self, what: str, where: str) -> None:
+        desk, thing = self.desk, self.thing
+        record, at = settings.record_of(desk, thing), place_of(f"{thing.key}.{where}", thing.key)
+        if what == "more":
+            new = grown(record, at, desk.tongue)
+        elif what == "less":
+            new = without(record, at, desk.tongue)
+        elif inside(record, at) is not None:
+            new = changed_at(record, at, None, desk.tongue)
+        else:
+            new = settings.with_trade(record)
+        settings.put(desk, thing, new)
+
+    def show(self) -> None:
+        """Send everything that changed."""
+        names = [one.name for one in settings.things(self.desk, self.thing.kind)]
+        if self.thing.name not in names:
+            self.thing = Thing(self.thing.kind, names[0])
+        self.form.renew(self._entries())
+
+
+def _next_name(thing: Thing, key: str, value: Any) -> str:
+    return str(value) if key == f"{thing.key}.name" and thing.kind in MANY else thing.name

@@ -1,0 +1,156 @@
+"""My oven in rows and words: an hour at temperature, the visits of a job, the fit to its own tests.
+
+Room     show. Imports basis, costing, parts, physics, steps, shop, show.
+"""
+
+from collections.abc import Sequence
+from html import escape
+from statistics import median
+
+from pricing.basis.errors import BadInput
+from pricing.basis.tongue import Tongue, Wrong
+from pricing.basis.units import sig
+from pricing.costing.sheet import cost
+from pricing.costing.visits import OvenVisit, oven_visits
+from pricing.parts.job import Job
+from pricing.physics.fit_oven import OvenFit
+from pricing.shop.machines import Oven
+from pricing.shop.shop import Shop
+from pricing.show.cells import Measure
+from pricing.show.live_chart import Rows
+from pricing.show.look import HEAT_COLOURS
+from pricing.show.tiles import facts, number, stopped, tile, tiles
+from pricing.show.words import Words
+from pricing.steps.oven_hour import hour_held
+
+_TERMS = {
+    "metal": "parts", "racks": "racks", "shell": "the oven itself", "wall": "walls", "exhaust": "exhaust",
+    "door": "door", "longer stay": "longer stay", "fan": "fans", "flue and meter": "flue and meter",
+}  # fmt: skip
+
+
+def usual_degC(shop: Shop) -> float:
+    """Give the temperature an oven is usually set to: the middle of the powders' cures, and the air above the metal."""
+    return median(powder.cure_degC for powder in shop.powders.values()) + float(shop.book["oven.air_above_metal"])
+
+
+def hour_tiles(shop: Shop, oven: Oven, oven_degC: float) -> str:
+    """Give what an hour at temperature takes."""
+    words = Words(shop)
+    try:
+        held = hour_held(shop, oven, oven_degC)
+    except BadInput as why:
+        return stopped([str(problem) for problem in why.problems], title="No figure")
+    billed = f"{sig(held.electric_kwh, 3)} kWh electricity" + (
+        f", {sig(held.gas_kwh, 3)} kWh gas" if held.gas_kwh else ""
+    )
+    hot, heaviest = words.measure(oven_degC, "degC"), words.measure(oven.most_load_kg, "kg")
+    mean = "the rest of it heats racks and parts"
+    if held.share_of_heater > 1:
+        mean = "more than the heater gives: it would not get there"
+    return tiles(
+        [
+            tile(f"An hour at {hot}", number(words.money(held.cost)), billed, style="main"),
+            tile("Of its heat, walls", number(f"{sig(held.walls_kwh, 3)} kWh"), "thicker panels, fewer bridges"),
+            tile("Of its heat, exhaust", number(f"{sig(held.exhaust_kwh, 3)} kWh"), "no less than its code asks for"),
+            tile("Holding takes of the heater", number(f"{held.share_of_heater:.0%}"), mean),
+            tile("Room inside", number(words.measure(_inside_m3(oven), "m**3")), f"at most {heaviest}"),
+        ]
+    )  # fmt: skip
+
+
+def _inside_m3(oven: Oven) -> float:
+    return oven.inside_width_mm * oven.inside_height_mm * oven.inside_depth_mm * 1e-9
+
+
+def visits_of(shop: Shop, job: Job) -> list[OvenVisit]:
+    """Give the oven visits of a job, as the command ``oven`` does.
+
+    Raises
+    ------
+    BadInput
+        The job cannot be costed: it fits no oven, or the heater cannot hold the set point.
+    """
+    return oven_visits(cost(shop, job))
+
+
+def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
+    """Give where the heat of each visit goes."""
+    words, rows = Words(shop), []
+    for place, visit in enumerate(visits):
+        title = words.step_title(visit.step, visit.coat)
+        parts: dict[str, float] = {}
+        for term, kwh in visit.heat_kwh.items():
+            parts[_TERMS[term]] = parts.get(_TERMS[term], 0.0) + kwh
+        rows += [
+            {"title": title, "place": place, "part": part, "rank": list(HEAT_COLOURS).index(part), "kwh": round(kwh, 3),
+             "why": f"{title}: {part} {sig(kwh, 3)} kWh"}
+            for part, kwh in parts.items()
+            if abs(kwh) > 1e-9
+        ]  # fmt: skip
+    return {"heat": rows}
+
+
+def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
+    """Give the visits as a table: which oven, bring-up, dwell, what the job pays."""
+    words = Words(shop)
+    head = ("", "oven", "loads paid", "metal at", "bring-up", "dwell", "takes", "costs")
+    rows = [
+        (words.step_title(v.step, v.coat), escape(v.oven), sig(v.loads_paid, 3), words.measure(v.metal_degC, "degC"),
+         f"{v.bring_up_min:.0f} min", f"{v.dwell_min:.0f} min", f"{sig(v.electricity_kwh + v.gas_kwh, 3)} kWh",
+         words.money(v.cost))
+        for v in visits
+    ]  # fmt: skip
+    return f"<h3>{escape(job.title)}: its visits</h3>{facts(rows, head=head)}"
+
+
+def cooling_of(text: str, tongue: Tongue) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    r"""Read a cool-down log: on each line a time and a temperature, ``10 min, 168`` or ``10; 168 °C``.
+
+    Parameters
+    ----------
+    text : str
+        As it was typed or pasted; a heading is passed over.
+    tongue : Tongue
+        Says in which unit a bare number is.
+
+    Returns
+    -------
+    (tuple of float, tuple of float)
+        Minutes, and temperatures. [min, °C]
+
+    Raises
+    ------
+    Wrong
+        A line is no such pair.
+
+    Examples
+    --------
+    >>> cooling_of("time,temperature\\n0, 200\\n30 min, 120 degC", Tongue("EUR", "metric"))
+    ((0.0, 30.0), (200.0, 120.0))
+    """
+    minutes, degrees = [], []
+    lines = [line.strip() for line in text.splitlines() if line.strip()]
+    for at, line in enumerate(lines):
+        cells = next((found for mark in (";", "\t", ",") if len(found := line.split(mark)) == 2), line.split())
+        if at == 0 and not any(letter.isdigit() for letter in line):
+            continue
+        if len(cells) != 2:
+            raise Wrong(f"Line {at + 1}, {line!r}, is no time and temperature. Write it like 10 min, 168.")
+        try:
+            minutes.append(Measure("min", tongue).read(cells[0]))
+            degrees.append(Measure("degC", tongue).read(cells[1]))
+        except Wrong as why:
+            raise Wrong(f"Line {at + 1}, {line!r}: {why}") from None
+    return tuple(minutes), tuple(degrees)
+
+
+def fit_words(fit: OvenFit) -> str:
+    """Say what a fit found, as the command ``fit-oven`` does."""
+    return (
+        f"walls lose {sig(fit.bridging)} times what clean panels would"
+        f" ({fit.confidence:.0%} sure: {sig(fit.bridging_low)} to {sig(fit.bridging_high)});"
+        f" the shell takes {sig(fit.shell_kJ_per_K / 3600)} kWh/K"
+        f" ({sig(fit.shell_low_kJ_per_K / 3600)} to {sig(fit.shell_high_kJ_per_K / 3600)});"
+        f" the log strays {sig(fit.misfit_K)} K from the curve."
+    )

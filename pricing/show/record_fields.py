@@ -1,0 +1,179 @@
+"""Fields of a form from the records themselves: whatever a file of the shop may hold can be set on a page.
+
+Takes    a record of the shop, and where something stands in it: ``("price_points", 0, "step")``.
+Gives    one field for each number, word, tick and choice in it, with its words from ``field_words.csv``.
+Room     show. Imports basis, show.fields, show.word_fields.
+"""
+
+import types
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
+
+from pydantic.fields import FieldInfo
+
+from pricing.basis.files import read_table
+from pricing.basis.records import Quantity as InUnit
+from pricing.basis.records import Record
+from pricing.basis.tongue import LARGEST, Range, Tongue
+from pricing.show.fields import Check, Choice, Field, Quantity, Share, Whole
+from pricing.show.ranged_fields import Amount, Count
+from pricing.show.word_fields import Listed, Maybe, Text
+
+At = tuple[str | int, ...]
+"""Where something stands in a record: names of fields, and numbers in a list."""
+Offers = Mapping[tuple[str, str], Mapping[str, str]]
+"""Words by value of fields whose choices the shop itself holds, by record and field; ``""`` is nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What a page calls a field, what it is shown as, and words for its choices."""
+
+    label: str
+    shown_as: str
+    choices: Mapping[str, str]
+
+
+@cache
+def _table() -> Mapping[tuple[str, str], Named]:
+    rows = read_table(Path(__file__).with_name("field_words.csv"), ("record", "field", "label", "as", "choices"))
+    found = {}
+    for row in rows:
+        pairs = [text.partition("=") for text in row["choices"].split("|") if text]
+        found[row["record"], row["field"]] = Named(row["label"], row["as"], {value: words for value, _, words in pairs})
+    return found
+
+
+def named(record: type[Record], name: str) -> Named:
+    """Give the words of a field.
+
+    Parameters
+    ----------
+    record : type
+        Class of the record; a field that all machines share is told once.
+    name : str
+        The field.
+
+    Raises
+    ------
+    KeyError
+        It has none: it belongs into ``field_words.csv``.
+    """
+    names = [kind.__name__ for kind in record.__mro__]
+    return _table()[next((one for one in names if (one, name) in _table()), record.__name__), name]
+
+
+def _key(start: str, at: At) -> str:
+    """Give the key of a field: where it begins, and its place."""
+    return ".".join([*([start] if start else []), *map(str, at)])
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One thing that stands in a record: a field, or a record or list of records inside it."""
+
+    at: At
+    label: str
+    value: Any
+    field: Field | None = None
+    optional: bool = False
+    many: bool = False
+
+
+def places(record: Record, start: str, tongue: Tongue, offers: Offers | None = None, at: At = ()) -> Iterator[Place]:
+    """Go through everything a record holds, in its order, what is inside it too.
+
+    Parameters
+    ----------
+    record : Record
+        The record.
+    start : str
+        What the keys of its fields begin with.
+    tongue : Tongue
+        The shop's money and measures.
+    offers : Offers
+        Choices that the shop holds.
+    at : At
+        Where the record itself stands in a larger one.
+    """
+    kind = type(record)
+    for name, info in kind.model_fields.items():
+        here: At = (*at, name)
+        value, (base, optional) = getattr(record, name), _bare(info.annotation)
+        words = named(kind, name)
+        if words.shown_as == "hidden":  # a file's own, such as the key of a row
+            continue
+        options = (offers or {}).get((kind.__name__, name))
+        if _is_record(base):
+            yield Place(here, words.label, value, optional=optional)
+            if value is not None:
+                yield from places(value, start, tongue, offers, here)
+        elif get_origin(base) is tuple and _is_record(_bare(get_args(base)[0])[0]):
+            yield Place(here, words.label, value, many=True)
+            for number, one in enumerate(value):
+                yield Place((*here, number), f"{number + 1}", one)
+                yield from places(one, start, tongue, offers, (*here, number))
+        elif options is not None and get_origin(base) is tuple:
+            yield Place(here, words.label, value)
+            for word, told in options.items():
+                yield Place((*here, word), told, word in value, Check(_key(start, (*here, word)), told, word in value))
+        else:
+            yield Place(here, words.label, value, _field(_key(start, here), info, value, words, tongue, options))
+
+
+def _field(
+    key: str, info: FieldInfo, value: Any, words: Named, tongue: Tongue, options: Mapping[str, str] | None
+) -> Field:  # fmt: skip
+    base, optional = _bare(info.annotation)
+    if options is not None or get_origin(base) is Literal:
+        told = options or {word: words.choices.get(word, word) for word in get_args(base)}
+        return Choice(key, words.label, value, {value: value, **told} if value not in told else told)
+    if base is bool:
+        return Check(key, words.label, value)
+    if get_origin(base) is tuple:
+        return Listed(key, words.label, value)
+    if base is str:
+        return Text(key, words.label, value, optional=optional)
+    made = _number(key, info, value or 0, words, tongue)
+    return Maybe(made, value) if optional else made
+
+
+def _number(key: str, info: FieldInfo, value: Any, words: Named, tongue: Tongue) -> Field:
+    about = [*info.metadata, *_inside(info.annotation)]
+    mark = next((one for one in about if isinstance(one, InUnit)), None)
+    within = mark.within if mark else Range(_bound(about, "ge", 0.0), _bound(about, "le", LARGEST))
+    unit = mark.unit if mark else "whole" if _bare(info.annotation)[0] is int else words.shown_as
+    least = max(within.least, -LARGEST)
+    if unit == "share":
+        return Share(key, words.label, value, tongue, most=within.most)
+    ranged = mark is not None and mark.ranged
+    if unit == "whole":
+        whole = Count if ranged else Whole
+        return whole(key, words.label, value, tongue, least=int(least), most=int(within.most))
+    amount = Amount if ranged else Quantity
+    return amount(key, words.label, value, unit, tongue, least=least, most=within.most, above=within.above)
+
+
+def _bound(about: list[Any], name: str, usual: float) -> float:
+    return next((float(found) for one in about if (found := getattr(one, name, None)) is not None), usual)
+
+
+def _inside(annotation: Any) -> list[Any]:
+    """Give what is said of the number in an optional field."""
+    inner = [one for one in get_args(annotation) if get_origin(one) is Annotated]
+    return list(inner[0].__metadata__) if inner else []
+
+
+def _bare(annotation: Any) -> tuple[Any, bool]:
+    """Give what a field holds, and whether it may hold nothing."""
+    if get_origin(annotation) in {Union, types.UnionType}:
+        inner = [one for one in get_args(annotation) if one is not type(None)]
+        return _bare(inner[0])[0], True
+    return (get_args(annotation)[0], False) if get_origin(annotation) is Annotated else (annotation, False)
+
+
+def _is_record(base: Any) -> bool:
+    return isinstance(base, type) and issubclass(base, Record)

@@ -1,0 +1,290 @@
+"""Everything a shop's folder holds, thing by thing: what it is, how it is changed, added and taken away.
+
+Takes    the desk, and the key of a thing: ``policy``, ``oven:small oven``, ``powder:jet black``, ``item:bench_end``.
+Gives    its record; a changed shop goes on the desk only when its files still fit together.
+Room     show. Imports basis, parts, shop, show.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from pricing.basis.errors import BadInput
+from pricing.basis.records import Record
+from pricing.basis.tongue import Wrong
+from pricing.parts.items import Item
+from pricing.parts.part import Part
+from pricing.shop.folder import check_shop, demo_folder, known_steps, open_shop
+from pricing.shop.machines import BurnOff
+from pricing.shop.people import FixedCost, Helper
+from pricing.shop.policy import Policy, Trade
+from pricing.shop.powders import Powder
+from pricing.shop.shop import Shop
+from pricing.show.cells import changed_record
+from pricing.show.desk import Desk
+from pricing.show.record_fields import Offers
+
+KINDS: Final = {
+    "front": "The shop", "letterhead": "What papers print", "owner": "You", "helper": "Your helper", "bill": "Bills",
+    "tariffs": "Energy", "policy": "Prices and policy", "oven": "Ovens", "booth": "Spray booth",
+    "cabinet": "Blast cabinet", "compressor": "Compressor", "tank": "Strip tank", "bench": "Benches and racks",
+    "burn_off": "Burn-off oven", "powder": "Powders", "finish": "Finishes", "item": "Items of the list",
+}  # fmt: skip
+"""Kinds of things, in words."""
+MANY: Final = frozenset({"bill", "oven", "powder", "finish", "item"})
+"""Kinds of which there may be several."""
+MAY_LACK: Final = frozenset({"helper", "burn_off"})
+"""Kinds that a shop may be without."""
+MONEY_LOCALES: Final = {
+    "en_IE": "€1,234.50", "de_DE": "1.234,50 €", "fr_FR": "1 234,50 €", "en_US": "$1,234.50", "en_GB": "£1,234.50",
+    "en_CA": "$1,234.50 (Canada)", "de_CH": "CHF 1’234.50", "sv_SE": "1 234,50 kr", "en_AU": "$1,234.50 (Australia)",
+}  # fmt: skip
+"""How money looks in some locales; the shop's own is added where it is another."""
+_TABLES = ("front", "letterhead", "owner", "helper", "tariffs", "policy")
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """One thing of the shop: its kind, its name among its like, what it is called."""
+
+    kind: str
+    name: str = ""
+    title: str = ""
+
+    @property
+    def key(self) -> str:
+        """Kind and name."""
+        return f"{self.kind}:{self.name}" if self.kind in MANY else self.kind
+
+    @classmethod
+    def of(cls, key: str) -> "Thing":
+        """Take it by its key."""
+        kind, _, name = key.partition(":")
+        return cls(kind, name)
+
+
+def things(desk: Desk, kind: str) -> list[Thing]:
+    """Give all things of a kind, each with what it is called.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    kind : str
+        One of `KINDS`.
+    """
+    shop = desk.shop
+    names: Mapping[str, str] = {
+        "bill": {bill.name: bill.name for bill in shop.fixed}, "oven": {o.name: o.name for o in shop.machines.oven},
+        "powder": {name: name for name in shop.powders}, "finish": {k: f.title for k, f in shop.finishes.items()},
+        "item": {key: item.title for key, item in desk.items.items()},
+    }.get(kind, {"": KINDS[kind]})  # fmt: skip
+    return [Thing(kind, name, title) for name, title in names.items()]
+
+
+def record_of(desk: Desk, thing: Thing) -> Any:
+    """Give the record of a thing; None where the shop is without it."""
+    shop, name = desk.shop, thing.name
+    match thing.kind:
+        case "bill":
+            return next(bill for bill in shop.fixed if bill.name == name)
+        case "oven":
+            return next(oven for oven in shop.machines.oven if oven.name == name)
+        case "powder":
+            return shop.powders[name]
+        case "finish":
+            return shop.finishes[name]
+        case "item":
+            return desk.items[name]
+    return getattr(shop if thing.kind in _TABLES else shop.machines, thing.kind)
+
+
+def put(desk: Desk, thing: Thing, new: Record | None) -> Thing:
+    """Put another record in the place of a thing; None takes it away.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    thing : Thing
+        Which; one that is not there yet is added.
+    new : Record or None
+        What shall stand there.
+
+    Returns
+    -------
+    Thing
+        The same, by its new name.
+
+    Raises
+    ------
+    Wrong
+        It is still in use, one must stay, its name is taken, or the shop would not fit together.
+    """
+    if new is None:
+        _may_go(desk, thing)
+    name = getattr(new, "name", thing.name) if thing.kind in {"bill", "oven", "powder"} and new else thing.name
+    taken = [other.name for other in things(desk, thing.kind)] if thing.kind in MANY else []
+    if name != thing.name and name in taken:
+        raise Wrong("Another one is called so.")
+    tables, items = _with(desk, thing, name, new)
+    try:
+        check_shop(replace(desk.shop, **tables))
+    except BadInput as why:
+        told = why.problems[0]
+        raise Wrong(f"{told.field} would be {told.value}; it must be {told.accepts}. {told.mend}".strip()) from None
+    desk.change(tables, items=items)
+    return Thing(thing.kind, name, thing.title)
+
+
+def _with(
+    desk: Desk, thing: Thing, name: str, new: Any
+) -> tuple[dict[str, Any], Mapping[str, Item] | None]:  # fmt: skip
+    shop = desk.shop
+    swap = {thing.name: (name, new)}
+    match thing.kind:
+        case "bill":
+            return {"fixed": tuple(_swapped({bill.name: bill for bill in shop.fixed}, swap).values())}, None
+        case "powder":
+            renamed = {key: _renamed(item, thing.name, name) for key, item in desk.items.items()}
+            return {"powders": _swapped(shop.powders, swap)}, renamed
+        case "finish":
+            return {"finishes": _swapped(shop.finishes, swap)}, None
+        case "item":
+            return {}, _swapped(desk.items, swap)
+    if thing.kind in _TABLES:
+        return {thing.kind: new}, None
+    machines, policy = shop.machines, shop.policy
+    old = record_of(desk, thing) if thing.kind != "oven" or thing.name in {o.name for o in machines.oven} else None
+    if thing.kind == "oven":
+        new = tuple(_swapped({oven.name: oven for oven in machines.oven}, swap).values())
+        tables: dict[str, Any] = {"machines": machines.model_copy(update={"oven": new})}
+    else:
+        tables = {"machines": machines.model_copy(update={thing.kind: new})}
+        name = new.name if new else ""
+    if old is not None and name and old.name == policy.scarce.resource:  # it goes by its new name
+        scarce = policy.scarce.model_copy(update={"resource": name})
+        tables["policy"] = policy.model_copy(update={"scarce": scarce})
+    return tables, None
+
+
+def _swapped(held: Mapping[str, Any], swap: Mapping[str, tuple[str, Any]]) -> dict[str, Any]:
+    """Swap one for another in its place, or put it at the end."""
+    found: dict[str, Any] = {}
+    for key, value in {**held, **{key: None for key in swap if key not in held}}.items():
+        name, new = swap.get(key, (key, value))
+        if new is not None:
+            found[name] = new
+    return found
+
+
+def _renamed(item: Item, old: str, new: str) -> Item:
+    if old not in item.powders:
+        return item
+    return item.model_copy(update={"powders": tuple(new if name == old else name for name in item.powders)})
+
+
+def _may_go(desk: Desk, thing: Thing) -> None:
+    if thing.kind in MANY and len(things(desk, thing.kind)) == 1:
+        raise Wrong(f"One {thing.kind} must stay.")
+    if thing.kind == "helper" and desk.shop.policy.scarce.resource == "helper":
+        raise Wrong("The helper's hour is what runs out first: choose another under Prices and policy, then try again.")
+    uses = {
+        "powder": [item.title for item in desk.items.values() if thing.name in item.powders],
+        "finish": [item.title for item in desk.items.values() if thing.name in {item.single, item.two_tone}],
+    }.get(thing.kind, [])
+    if uses:
+        raise Wrong(f"Still used by {', '.join(uses[:3])}.")
+
+
+def fresh(desk: Desk, kind: str, like: str = "") -> tuple[Thing, Record]:
+    """Give one more of a kind, to be put and then filled in.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    kind : str
+        One of `KINDS`.
+    like : str
+        Name of the one whose numbers it begins with; a helper begins with the demo's habits and your own pay an
+        hour, a burn-off oven with the walls of the first oven, since nothing better is known.
+    """
+    shop = desk.shop
+    if kind == "helper":
+        return Thing(kind), _helper(shop)
+    if kind == "burn_off":
+        oven = shop.machines.oven[0]
+        same = {name: getattr(oven, name) for name in BurnOff.model_fields if hasattr(oven, name)}
+        return Thing(kind), BurnOff(**{**same, "name": "burn-off oven", "batch_kg": oven.most_load_kg})
+    names = [one.name for one in things(desk, kind)]
+    if kind == "bill":
+        name = _new_name("bill", names)
+        return Thing(kind, name), FixedCost(name=name, cost_per_y=0.0)
+    last: Record = record_of(desk, Thing(kind, like or names[-1]))
+    if kind == "finish":
+        key = next(k for n in range(2, 10_000) if (k := f"{like or names[-1]}_{n}") not in names)
+        return Thing(kind, key), changed_record(last, "title", f"{last.title} 2")  # type: ignore[attr-defined]
+    name = _new_name(like or names[-1], names)
+    return Thing(kind, name), changed_record(last, "name", name)
+
+
+def _helper(shop: Shop) -> Helper:
+    habits = shop.helper or open_shop(demo_folder()).helper
+    assert habits is not None  # noqa: S101  the demo has one
+    return habits.model_copy(update={"wage_per_h": shop.owner.draw_per_y / shop.owner.hours})
+
+
+def _new_name(like: str, taken: list[str]) -> str:
+    return next(name for n in range(2, 10_000) if (name := f"{like} {n}") not in taken)
+
+
+def with_trade(policy: Policy) -> Policy:
+    """Give a policy with a second list for the trade, that begins with the margin and the smallest job of the first."""
+    trade = Trade(target_margin=policy.target_margin, minimum_charge=policy.minimum_charge)
+    return policy.model_copy(update={"trade": trade})
+
+
+def offers(shop: Shop) -> Offers:
+    """Give the choices that the shop itself holds: its finishes, powders, machines, sources, steps."""
+    finishes = {key: finish.title for key, finish in shop.finishes.items()}
+    classes = sorted({name.split(".")[1] for name in shop.assumptions if name.startswith("reject.")})
+    machines = {machine.name: machine.name for machine in shop.machines.all()}
+    used = {row.source.key for row in {**shop.rates, **shop.assumptions}.values()}
+    used |= {powder.source for powder in shop.powders.values()}
+    people = {"owner": "your own", **({"helper": "the helper's"} if shop.helper else {})}
+    return {
+        (Item.__name__, "single"): finishes, (Item.__name__, "two_tone"): finishes,
+        ("Shopfront", "locale"): {shop.front.locale: shop.front.locale} | dict(MONEY_LOCALES),
+        ("Job", "finish"): finishes, ("Finish", "rejects"): {name: name for name in classes},
+        ("Scarce", "resource"): people | machines,
+        ("Helper", "steps"): {step: words.title for step, words in known_steps().items()},
+        (Powder.__name__, "source"): {key: shop.sources[key].title for key in sorted(used)},
+    }  # fmt: skip
+
+
+def free_key(desk: Desk, stem: str) -> str:
+    """Give a key for an item that is not taken yet."""
+    return next(key for n in range(1, 10_000) if (key := stem if n == 1 else f"{stem}_{n}") not in desk.items)
+
+
+def plain_item(desk: Desk, part: Part, key: str) -> Item:
+    """Make an item of a part alone: nothing is taken from another item.
+
+    Parameters
+    ----------
+    desk : Desk
+        For its finishes and powders: the first without a line, the first with one, the first powders.
+    part : Part
+        The part, whose name is the item's title.
+    key : str
+        Key of the item.
+    """
+    finishes = desk.shop.finishes
+    single = next((k for k, f in finishes.items() if f.line == "none"), next(iter(finishes)))
+    two = next((k for k, f in finishes.items() if f.line != "none"), single)
+    colours = max(finishes[single].colours, finishes[two].colours)
+    return Item(
+        key=key, title=part.name, sold_by="each", pieces=1, single=single, two_tone=two,
+        powders=tuple(desk.shop.powders)[:colours], part=part,
+    )  # fmt: skip
