@@ -17,6 +17,7 @@ COMMANDS = {
     "fit-oven": "pricing.commands.oven_commands:fit_oven_command",
     "print-list": "pricing.commands.report_commands:print_list",
     "log": "pricing.commands.log_commands:log_commands",
+    "start": "pricing.commands.start_command:start_command",
     "part": "pricing.commands.part_command:part_command",
     "shape": "pricing.commands.shape_command:shape_command",
     "photo": "pricing.commands.photo_command:photo_commands",

@@ -64,7 +64,8 @@ def list_fields(shop: Shop, items: Mapping[str, Item], *, day: date, fresh: bool
     """
     asked = replace(shop, own_prices={}) if fresh else shop
     prices, rows, words = price_list(asked, items), [], PaperWords(shop)
-    hidden = {place for place, own in shop.own_prices.items() if own.hidden}
+    places = [(key, column) for key in items for column in COLUMNS]
+    hidden = {place for place in places if (kept := shop.own_price(*place)) and kept.hidden}
     shown = [item for item in items.values() if not {(item.key, column) for column in COLUMNS} <= hidden]
     adders = [name for name in (CLEAR, BOUGHT) if any(name in prices.adders[item.key] for item in shown)]
     pairs = {item.key: [prices.row(item.key, column) for column in COLUMNS] for item in shown}

@@ -362,7 +362,7 @@ def _rows(
             item = members[at]
             why = why_refused(shop, item, key, base_colours(shop, key))
             costs = {kind: found.kinds[kind][at] for kind in MONEY}
-            own = shop.own_prices.get((item.key, column))
+            own = shop.own_price(item.key, column)
             rows[place] = ListRow(
                 item, column, key, None if why else laid[at], own, costs, found.owner_h[at],
                 np.asarray(counts, dtype=np.float64), why,

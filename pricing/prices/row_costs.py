@@ -84,6 +84,31 @@ def costs_of(
     return dearest_of
 
 
+def log_costs(
+    shop: Shop, items: tuple[Item, ...], finish: str, counts: tuple[int, ...], book: Book
+) -> Array:  # fmt: skip
+    """Cost items in many books at once, in the dearest colours of the list's class.
+
+    Parameters
+    ----------
+    shop, items, finish, counts
+        As in `costs_of`.
+    book : mapping
+        Numbers, or (m, 1) arrays of them.
+
+    Returns
+    -------
+    (m, items x counts) array
+        Logarithm of the full cost.
+    """
+    work = _work(Same(shop), tuple(Same(item) for item in items), counts)
+    dearest_of: Array = np.zeros(1)
+    for powders in base_colours(shop, finish):
+        sheet = cost_of_work(shop, work, shop.finishes[finish], powders, title="list", book=book)
+        dearest_of = np.maximum(dearest_of, sheet.total)
+    return np.asarray(np.log(dearest_of))
+
+
 def _dearer(one: Costs, other: Costs) -> Costs:
     more = other.total > one.total
     kinds = {kind: np.where(more, other.kinds[kind], one.kinds[kind]) for kind in MONEY}

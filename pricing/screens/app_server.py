@@ -1,4 +1,4 @@
-"""The server of the app: seven pages and what they need, nothing else, all of it behind the token.
+"""The server of the app: the pages and what they need, nothing else, all of it behind the token.
 
 Why      the server this builds on shows any notebook of a folder, its pictures and the list of its files, frees no
          kernel that a browser forgot, and takes any number of visitors. Here only the pages' addresses answer; a kernel

@@ -16,6 +16,7 @@ from pricing.show.desk import Desk
 from pricing.show.look import script, style_sheet
 
 PAGES = {
+    "0_first_visit": "0 First visit",
     "1_my_shop": "1 My shop",
     "2_one_job": "2 One job",
     "3_price_list": "3 Price list",

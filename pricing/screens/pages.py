@@ -10,7 +10,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
 from pricing.shop.folder import new_folder
 
-FIRST: Final = "1_my_shop.ipynb"
+FIRST: Final = "0_first_visit.ipynb"
 
 
 def notebooks_folder() -> Path:

@@ -29,10 +29,11 @@ from pricing.shop.policy import Policy
 from pricing.shop.powders import POWDER_COLUMNS, POWDER_OPTIONAL, Powder, read_powders
 from pricing.shop.rates import ASSUMPTION_COLUMNS, OPTIONAL, RATE_COLUMNS, Assumption, read_assumptions, read_rates
 from pricing.shop.shop import Shop
+from pricing.shop.visit import answers_text, read_answers
 
 FILES = (
     "shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv", "prices.csv",
-    "prices_trade.csv",    "rates_history.csv",
+    "prices_trade.csv", "rates_history.csv", "first_visit.csv",
 )  # fmt: skip
 """Files of a shop that change as one, under one lock."""
 T = TypeVar("T")
@@ -99,6 +100,7 @@ def _read(at: Path) -> Shop:
     assumed = attempt("assumptions.csv", lambda: read_assumptions(at / "assumptions.csv", known, tongue))
     powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", tongue))
     finishes = attempt("finishes.toml", lambda: read_finishes(at / "finishes.toml"))
+    visited = attempt("first_visit.csv", lambda: read_answers(at)) or {}
     own = attempt("prices.csv", lambda: read_own_prices(at, tongue))
     of_trade = attempt(TRADE_FILE, lambda: read_own_prices(at, tongue, TRADE_FILE))
     bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
@@ -108,7 +110,7 @@ def _read(at: Path) -> Shop:
         front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
         machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
         assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {},
-        trade_prices=of_trade or {}, folder=at,
+        trade_prices=of_trade or {}, visited=visited, folder=at,
     )  # fmt: skip
 
 
@@ -296,15 +298,14 @@ def _changes(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
         pairs = {key: (_plain(old.finishes.get(key)), _plain(f)) for key, f in shop.finishes.items()}
         pairs |= {key: (_plain(f), None) for key, f in old.finishes.items() if key not in shop.finishes}
         texts["finishes.toml"] = _edited_toml(at / "finishes.toml", pairs, shop.currency)
-    if old.rates != shop.rates:
-        texts["rates.csv"] = _edited_rows(at / "rates.csv", RATE_COLUMNS, old.rates, shop.rates, shop.currency)
-    if old.assumptions != shop.assumptions:
-        columns = ASSUMPTION_COLUMNS
-        texts["assumptions.csv"] = _edited_rows(
-            at / "assumptions.csv", columns, old.assumptions, shop.assumptions, shop.currency
-        )
+    for name, columns in (("rates", RATE_COLUMNS), ("assumptions", ASSUMPTION_COLUMNS)):
+        was, now = getattr(old, name), getattr(shop, name)
+        if was != now:
+            texts[f"{name}.csv"] = _edited_rows(at / f"{name}.csv", columns, was, now, shop.currency)
     if old.powders != shop.powders:
         texts["powders.csv"] = _edited_powders(at / "powders.csv", old, shop)
+    if old.visited != shop.visited:
+        texts["first_visit.csv"] = answers_text(shop.visited)
     return texts
 
 

@@ -188,7 +188,7 @@ ASSUMED: dict[str, str] = {
     "strip.bought_in_price": "money/kg",
     "burn_off.price": "money/kg",
 }
-_DIVISORS = frozenset(
+DIVISORS = frozenset(
     {
         "oven.fill",
         "oven.jobs_per_load",
@@ -265,5 +265,5 @@ def _number(text: str, unit_text: str, key: str, unit: str, tongue: Tongue) -> f
         written = f"{text} %" if unit_text == "%" and not text.endswith("%") else text
     else:
         written = f"{text} {unit_text}"
-    within = Range(most=1.0 if unit == "share" else LARGEST, **{"above" if key in _DIVISORS else "least": 0.0})
+    within = Range(most=1.0 if unit == "share" else LARGEST, **{"above" if key in DIVISORS else "least": 0.0})
     return read(written, unit, tongue, within=within, file=True)

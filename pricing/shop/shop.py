@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from html import escape
+from math import nan
 from pathlib import Path
 from types import MappingProxyType
 from typing import TypeAlias
@@ -28,6 +29,7 @@ from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import Powder
 from pricing.shop.rates import Assumption
+from pricing.shop.visit import is_sold
 
 Book: TypeAlias = Mapping[str, Floats]
 
@@ -72,6 +74,8 @@ class Shop:
         Whether it sells by its second list.
     letterhead : Letterhead, optional
         What stands on papers for customers.
+    visited : mapping of str
+        What was said at the first visit, by question.
     folder : Path, optional
         Where it was read from.
     """
@@ -92,6 +96,7 @@ class Shop:
     trade_prices: Mapping[Place, OwnPrice] = field(default_factory=dict, repr=False)
     for_trade: bool = False
     letterhead: Letterhead = field(default_factory=Letterhead)
+    visited: Mapping[str, str] = field(default_factory=dict, repr=False)
     folder: Path | None = field(default=None, compare=False)
 
     def __repr__(self) -> str:
@@ -187,6 +192,13 @@ class Shop:
         """How well a number of the book is known; bills and prices of shop.toml are the owner's own."""
         row = self.uncertain.get(key)
         return row.kind if row else "measured"
+
+    def own_price(self, item: str, column: str) -> OwnPrice | None:
+        """Give what the owner has set for a row of the list; what the shop does not sell is hidden."""
+        own = self.own_prices.get((item, column))
+        if is_sold(self.visited, item):
+            return own
+        return replace(own, hidden=True) if own else OwnPrice(nan, nan, nan, hidden=True)
 
     def powder(self, name: str, where: str = "job") -> Powder:
         """Give a powder by name.

@@ -116,3 +116,21 @@ def list_margins(*, beside: bool = False) -> Spec:
         alt.layer(zero, want, *([] if beside else [names]), dots),
         "Dots: margin of each price of the list, against the wanted margin",
     )
+
+
+@cache
+def unsure() -> Spec:
+    """Bars of the questions that would firm the list most; data ``unsure``."""
+    bars = (
+        alt.Chart(data("unsure"))
+        .mark_bar(height={"band": 0.7}, color=SOFT)
+        .encode(
+            x=alt.X("share:Q", title="share of the doubt it takes away", axis=alt.Axis(format=".0%", tickCount=4)),
+            y=alt.Y(
+                "title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"),
+                axis=alt.Axis(labelLimit=230),
+            ),
+            tooltip=alt.Tooltip("why:N"),
+        )
+    )  # fmt: skip
+    return finished(bars, "Bars: questions still open, the one that takes away most doubt first")

@@ -283,6 +283,7 @@ def named(before: State, after: State) -> list[str]:
     tables = {
         "people": ("owner", "helper"), "bills": ("fixed", "tariffs"), "machines": ("machines",),
         "policy": ("policy",), "shop": ("front",), "finishes": ("finishes",),
+        "first visit": ("visited",),
     }  # fmt: skip
     found = [
         word for word, names in tables.items() if any(getattr(before.shop, n) != getattr(after.shop, n) for n in names)
@@ -336,9 +337,7 @@ def drafted(folder: Path, saved: State, step: Step) -> State:
     if not step.files:
         return saved
     mine = _read_texts(folder, {name: text.now for name, text in step.files.items()})
-    older = {
-        name: text.before for name, text in step.files.items() if (folder / name).read_text("utf-8") != text.before
-    }
+    older = {name: text.before for name, text in step.files.items() if _text(folder / name) != text.before}
     if not older:
         return mine
     base = _read_texts(folder, {name: text.before for name, text in step.files.items()})
@@ -355,10 +354,16 @@ def _beside(folder: Path) -> Iterator[Path]:
         yield Path(name)
 
 
+def _text(path: Path) -> str:
+    return path.read_text("utf-8") if path.exists() else ""
+
+
 def _read_texts(folder: Path, texts: Mapping[str, str]) -> State:
     with _beside(folder) as at:
         for name, text in texts.items():
             (at / name).write_text(text, "utf-8")
+            if not text:  # it was not there yet
+                (at / name).unlink()
         found = _read(at)
     return State(replace(found.shop, folder=folder), found.items)
 

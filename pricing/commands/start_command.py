@@ -1,0 +1,124 @@
+"""The command ``start``: the first visit in a terminal, one question after the other.
+
+Room     commands. Imports everything below, each where it is used.
+"""
+
+from pathlib import Path
+
+import click
+
+from pricing.commands.shell import plain_errors
+
+_STOP = frozenset({"stop", "quit", "q"})
+
+
+@click.command("start")
+@click.argument("folder", required=False, type=click.Path())
+@click.option("--currency", default="", help="Of a new folder: what you count in, such as USD.")
+@click.option("--locale", default="", help="Of a new folder: how money is printed, such as en_US.")
+@click.option("--units", default="", help="Of a new folder: metric, or us for feet, mils, degF and pounds.")
+@click.option("--most", default=24, show_default=True, type=click.IntRange(1, 200), help="Questions to ask at most.")
+@plain_errors
+def start_command(folder: str | None, currency: str, locale: str, units: str, most: int) -> None:
+    """Make the shop in FOLDER your own: the questions that matter most to its prices, one after the other.
+
+    FOLDER is made from the demo if it is not there; without it, powder-shop in your home folder. Stop whenever you
+    like: what you said is kept, and the next start goes on from there.
+    """
+    from pricing.basis.errors import BadInput, Problem
+    from pricing.screens.pages import own_folder
+    from pricing.shop.folder import new_folder
+    from pricing.show.desk import Desk
+
+    at = Path(folder) if folder else Path.home() / "powder-shop"
+    if currency or locale or units:
+        if (at / "shop.toml").is_file():
+            mend = "Change currency, measures and locale of a shop that is there on page 1."
+            raise BadInput("start", [Problem("--currency, --locale, --units", str(at), "a new folder", mend)])
+        new_folder(at, currency=currency, locale=locale, units=units)
+    desk = Desk(own_folder(at), read_only=False)
+    click.echo(
+        "Answer as you think: 1150 a month, 12 min, 30 %. Enter alone is “I don't know”: the guess stays. “undo” takes "
+        "the last answer back,\n“stop” ends and keeps all. Nothing can break.\n"
+    )
+    _decide(desk)
+    _ask(desk, most)
+    names = desk.save()
+    click.echo(f"Saved in {at}: {', '.join(names)}." if names else "Nothing was changed.")
+    click.echo(f"Next: python -m pricing lab --shop {at}")
+
+
+def _prompt(words: str) -> str:
+    try:
+        return str(click.prompt(words, default="", show_default=False)).strip()
+    except click.Abort:  # no terminal, or Ctrl-C: what was said is kept
+        click.echo()
+        return "stop"
+
+
+def _decide(desk: "object") -> None:
+    """Ask what is wished, which is no guess: the margin, and what is sold."""
+    from pricing.basis.tongue import Range, Wrong
+    from pricing.basis.typed import read
+    from pricing.shop.visit import SOLD
+    from pricing.show.desk import Desk
+    from pricing.show.visit_view import only_sold
+
+    assert isinstance(desk, Desk)  # noqa: S101  named late, so that --help stays fast
+    if SOLD in desk.shop.visited:
+        return
+    policy = desk.shop.policy
+    while given := _prompt(f"Margin you want, of the price [{policy.target_margin:.0%}]"):
+        if given in _STOP:
+            return
+        try:
+            share = read(given, "share", desk.shop.tongue, within=Range(0.0, 0.95))
+        except Wrong as why:
+            click.echo(why.told)
+            continue
+        desk.change({"policy": policy.model_copy(update={"target_margin": share})})
+        break
+    keys = list(desk.items)
+    for place, key in enumerate(keys, 1):
+        click.echo(f"{place:3d} {desk.items[key].title}")
+    while True:
+        given = _prompt("What do you sell? Numbers with commas; Enter for all")
+        if given in _STOP:
+            return
+        words = given.replace(",", " ").split()
+        if all(word.isdecimal() and 1 <= int(word) <= len(keys) for word in words):
+            desk.change(only_sold(desk.shop, [keys[int(word) - 1] for word in words] or keys))
+            return
+        click.echo(f"Write numbers from 1 to {len(keys)}, such as 1, 4, 9.")
+
+
+def _ask(desk: "object", most: int) -> None:
+    from pricing.basis.tongue import Wrong
+    from pricing.prices.firmness import firmness
+    from pricing.show.desk import Desk
+    from pricing.show.visit_view import answer, asks, guess_of, moves, percent, sure
+
+    assert isinstance(desk, Desk)  # noqa: S101  as in _decide
+    found = firmness(desk.shop, desk.items)
+    click.echo(sure(found))
+    for count in range(1, most + 1):
+        if not found.order:
+            break
+        key = found.order[0]
+        question = found.questions[key]
+        click.echo(f"\n{count}. {asks(desk.shop, question)}{f' ({question.note})' if question.note else ''}")
+        click.echo(f"   {moves(found, key)} An answer makes the list sure to within {percent(found.after(key))}.")
+        while True:
+            given = _prompt(f"   Now {guess_of(desk.shop, question)}. Yours")
+            if given in _STOP:
+                return
+            try:
+                if given == "undo":
+                    click.echo("Taken back." if desk.undo() else "There is nothing to take back.")
+                else:
+                    desk.change(answer(desk.shop, question, given))
+                break
+            except Wrong as why:
+                click.echo(f"   {why.told}")
+        found = firmness(desk.shop, desk.items)
+        click.echo(f"   {sure(found)}")

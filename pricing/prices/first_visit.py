@@ -1,0 +1,249 @@
+"""The questions of the first visit: what each asks, what stands in the shop for it, and what an answer changes.
+
+Takes    ``data/first_visit.csv``: the words, how far another shop may lie off what stands here, how sure an answer is.
+         Every uncertain number of the rate book is a question; those without words of their own are named by its key.
+Gives    `questions`, and for each `Question` the tables of the shop that an answer changes.
+Room     prices. Imports basis, shop.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cache
+from math import sqrt
+from typing import Any
+
+from pricing.basis.facts import data_folder
+from pricing.basis.files import read_table
+from pricing.basis.tongue import LARGEST, Range
+from pricing.shop.powders import Powder
+from pricing.shop.rates import DIVISORS, Assumption
+from pricing.shop.shop import Shop
+from pricing.shop.visit import NOT_KNOWN
+
+_COLUMNS = (
+    "question", "asks", "unit", "most", "low", "high", "doubt", "settles", "source", "where", "read_on", "note",
+)  # fmt: skip
+_SOURCE = "first_visit"
+_PER_SD = sqrt(7)
+"""Half the width of an even beta-PERT over its standard deviation."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A number that the owner is asked for.
+
+    Parameters
+    ----------
+    key : str
+        Of the rate book, or ``table.field`` of the shop.
+    asks, note : str
+        In words; ``asks`` is empty where the name of the number must do.
+    unit : str
+        Of the model.
+    within : Range
+        What may be answered.
+    low, high : float
+        Of a fact of the shop: how far another shop may lie from what stands here, as multiples of it.
+    doubt : float
+        Standard deviation of an answer, as a share of it.
+    settles : tuple of str
+        Numbers of the rate book whose mean is 1 and which the answer settles too.
+    """
+
+    key: str
+    asks: str
+    note: str
+    unit: str
+    within: Range
+    low: float
+    high: float
+    doubt: float
+    settles: tuple[str, ...] = ()
+
+    @property
+    def of_book(self) -> bool:
+        """Whether it is one of the three-point numbers."""
+        return self.low == 0.0
+
+    def value(self, shop: Shop) -> float:
+        """Give what stands in the shop. [unit]
+
+        Parameters
+        ----------
+        shop : Shop
+            The owner's.
+        """
+        return shop.uncertain[self.key].mean if self.of_book else _VALUES[self.key.split(".")[0]](shop, self.key)
+
+    def put(self, shop: Shop, value: float, *, doubt: float | None = None) -> dict[str, Any]:
+        """Give the tables of the shop with an answer in them.
+
+        Parameters
+        ----------
+        shop : Shop
+            The owner's.
+        value : float
+            The answer. [unit]
+        doubt : float, optional
+            Another doubt than that of such answers.
+        """
+        sd = self.doubt if doubt is None else doubt
+        if self.of_book:
+            return _put_points(shop, {self.key: value}, sd)
+        changed = _PUTS[self.key.split(".")[0]](shop, self.key, value)
+        return changed | _put_points(shop, {key: 1.0 for key in self.settles if key in shop.assumptions}, sd)
+
+    def asked(self, shop: Shop) -> bool:
+        """Tell whether it was answered, if only with "I don't know"."""
+        return self.key in shop.visited
+
+    def known(self, shop: Shop) -> bool:
+        """Tell whether it was answered with a number."""
+        return shop.visited.get(self.key, NOT_KNOWN) != NOT_KNOWN
+
+
+def questions(shop: Shop) -> dict[str, Question]:
+    """Give every question that can be asked of a shop, by key, in the order of its files.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's. What was fitted to its own log is not asked; nor are helpers of an owner alone.
+    """
+    table = _table()
+    usual = float(table["*"]["doubt"])
+    found: dict[str, Question] = {}
+    for key, row in table.items():
+        if row["low"] and (shop.helper or not key.startswith("helper.")):
+            most = float(row["most"] or LARGEST)
+            least = Range(0.0, most) if key in _MAY_BE_NONE else Range(0.0, most, above=0.0)
+            found[key] = Question(
+                key, row["asks"], row["note"], row["unit"], least, float(row["low"]), float(row["high"]),
+                float(row["doubt"]), tuple(row["settles"].split()),
+            )  # fmt: skip
+    settled = {key for question in found.values() for key in question.settles}
+    for key, points in {**shop.rates, **shop.assumptions}.items():
+        if key in settled or points.low == points.high != 0.0 or points.shape == "lognormal":
+            continue
+        row = table.get(key, {})
+        within = Range(0.0, 1.0 if points.unit == "share" else LARGEST)
+        if key in DIVISORS or points.unit == "number":
+            within = replace(within, above=0.0)
+        words = (row["asks"], row["note"]) if row else ("", points.note)
+        found[key] = Question(key, *words, points.unit, within, 0.0, 0.0, float(row.get("doubt", usual)))
+    return found
+
+
+_MAY_BE_NONE = frozenset({"owner.draw_per_y", "owner.on_cost", "helper.share", "fixed.rent"})
+
+
+@cache
+def _table() -> Mapping[str, Mapping[str, str]]:
+    return {row["question"]: row for row in read_table(data_folder() / "first_visit.csv", _COLUMNS)}
+
+
+def with_spread(row: Assumption, value: float, sd: float) -> Assumption:
+    """Give a number of the rate book with another mean and, as a share of it, another standard deviation.
+
+    Parameters
+    ----------
+    row : Assumption
+        As it stands.
+    value : float
+        Mean. [its unit]
+    sd : float
+        Standard deviation over the mean; the three points are cut where the number may not lie.
+    """
+    wide = min(_PER_SD * sd, 1.0, 1 / value - 1 if row.unit == "share" and value else 1.0)
+    return replace(
+        row, low=value * (1 - wide), likely=value, high=value * (1 + wide), shape="pert",
+        read_on=date.today().isoformat(),  # noqa: DTZ011  the owner's own day
+    )  # fmt: skip
+
+
+def _put_points(shop: Shop, values: Mapping[str, float], sd: float) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for name in ("rates", "assumptions"):
+        table = getattr(shop, name)
+        new = {
+            key: replace(with_spread(table[key], value, sd), source=shop.sources[_SOURCE], where="")
+            for key, value in values.items() if key in table
+        }  # fmt: skip
+        if new:
+            found[name] = {**table, **new}
+    return found
+
+
+def most_used(shop: Shop) -> Powder:
+    """Give the powder of which the shop uses most in a year."""
+    return max(shop.powders.values(), key=lambda powder: powder.uses * powder.each_kg)
+
+
+def _of_record(shop: Shop, key: str) -> float:
+    table, field = key.split(".")
+    return float(getattr(getattr(shop, table), field))
+
+
+def _to_record(shop: Shop, key: str, value: float) -> dict[str, Any]:
+    table, field = key.split(".")
+    record = getattr(shop, table)
+    return {table: type(record).model_validate({**dict(record), field: value})}
+
+
+def _bills(shop: Shop, key: str) -> float:
+    return sum(bill.cost_per_y for bill in (shop.fixed[:1] if key == "fixed.rent" else shop.fixed[1:]))
+
+
+def _to_bills(shop: Shop, key: str, value: float) -> dict[str, Any]:
+    first, rest = shop.fixed[0], shop.fixed[1:]
+    if key == "fixed.rent":
+        return {"fixed": (first.model_copy(update={"cost_per_y": value}), *rest)}
+    scale = value / _bills(shop, key)
+    return {"fixed": (first, *(b.model_copy(update={"cost_per_y": scale * b.cost_per_y}) for b in rest))}
+
+
+def _machines(shop: Shop, key: str) -> Mapping[str, Any]:
+    own = {name: table for name, table in dict(shop.machines).items() if table is not None}
+    return {name: table for name, table in own.items() if (name == "oven") == (key == "machines.oven")}
+
+
+def _price_of(shop: Shop, key: str) -> float:
+    tables = _machines(shop, key).values()
+    return sum(float(one.price) for table in tables for one in (table if isinstance(table, tuple) else (table,)))
+
+
+def _to_price(shop: Shop, key: str, value: float) -> dict[str, Any]:
+    scale = value / _price_of(shop, key)
+
+    def scaled(table: Any) -> Any:
+        if isinstance(table, tuple):
+            return tuple(map(scaled, table))
+        return table.model_copy(update={"price": scale * table.price, "salvage": scale * table.salvage})
+
+    tables = {name: scaled(table) for name, table in _machines(shop, key).items()}
+    return {"machines": shop.machines.model_copy(update=tables)}
+
+
+def _powder_price(shop: Shop, _key: str) -> float:
+    return most_used(shop).price_per_kg
+
+
+def _to_powder_price(shop: Shop, key: str, value: float) -> dict[str, Any]:
+    scale = value / _powder_price(shop, key)
+    return {
+        "powders": {
+            name: powder.model_copy(update={"price_per_kg": scale * powder.price_per_kg})
+            for name, powder in shop.powders.items()
+        }
+    }
+
+
+_VALUES = {
+    "owner": _of_record, "helper": _of_record, "tariffs": _of_record, "fixed": _bills, "machines": _price_of,
+    "powders": _powder_price,
+}  # fmt: skip
+_PUTS = {
+    "owner": _to_record, "helper": _to_record, "tariffs": _to_record, "fixed": _to_bills, "machines": _to_price,
+    "powders": _to_powder_price,
+}  # fmt: skip

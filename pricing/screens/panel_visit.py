@@ -1,0 +1,175 @@
+"""The page before page 1, the first visit: one question after the other, and the list getting firmer.
+
+Room     screens. Imports basis, prices, shop, show, screens.
+"""
+
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from pricing.basis.tongue import Wrong
+from pricing.prices.firmness import firmness
+from pricing.screens.bar import Bar
+from pricing.screens.form import Form, Plain
+from pricing.screens.page import page_of
+from pricing.shop.visit import is_sold
+from pricing.show import charts_shop, visit_view
+from pricing.show.cells import changed_record
+from pricing.show.desk import Desk
+from pricing.show.fields import Check, Choice, Field, Quantity, Share, Words
+from pricing.show.live_chart import Block, Board
+
+_SOLD = "sold."
+_OVEN = "oven."
+_SIZES = {
+    "inside_width_mm": "inside width", "inside_height_mm": "inside height", "inside_depth_mm": "inside depth",
+    "panel_mm": "wall panels",
+}  # fmt: skip
+
+
+class VisitPanel:
+    """The page of the first visit.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.found = firmness(desk.shop, desk.items)
+        self._laid = self._look()
+        self.form = Form(self._entries(), about="Your answers")
+        self.form.on_change(self._changed)
+        self.board = Board(
+            [
+                Block("answers"),
+                Block("lines", "What to do", style="card"),
+                Block("question", "The question", style="card rolls"),
+                Block("unsure", "What makes your prices unsure", charts_shop.unsure()),
+                Block("said", "What you said", style="card rolls"),
+            ],
+            ["answers answers", "lines lines", "question unsure", "said unsure"],
+            columns="repeat(2, minmax(0, 1fr))", lines="92px 96px minmax(0, 1.1fr) minmax(0, 1fr)",
+        )  # fmt: skip
+        self.bar = Bar(desk, "0_first_visit")
+        desk.on_change(self.show)
+        self._send()
+        self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "320px minmax(0, 1fr)", name="visit")
+
+    def _look(self) -> tuple[Any, ...]:
+        shop = self.desk.shop
+        ovens = tuple(oven.name for oven in shop.machines.oven)
+        return self._key, shop.front.units, shop.front.currency, ovens, tuple(self.desk.items)
+
+    @property
+    def _key(self) -> str:
+        """The question that is asked; empty when none is left."""
+        return self.found.order[0] if self.found.order else ""
+
+    def _entries(self) -> list[Field | Plain]:
+        shop, tongue = self.desk.shop, self.desk.tongue
+        entries: list[Field | Plain] = [Plain("heading", "The question")]
+        if self._key:
+            question = self.found.questions[self._key]
+            within = question.within
+            entries += [
+                Quantity(
+                    "answer", visit_view.asks(shop, question), question.value(shop), question.unit, tongue,
+                    least=max(within.least, 0.0), most=within.most, above=within.above,
+                ),
+                Plain("button", "Answer", "say"), Plain("button", "I don't know", "pass"),
+            ]  # fmt: skip
+        entries += [
+            Plain("heading", "What you want"),
+            Share("policy.target_margin", "Margin, of the price", shop.policy.target_margin, tongue, most=0.95),
+            Words("front.name", "Name of the shop", shop.front.name),
+            Choice("front.units", "Measures", shop.front.units, {"metric": "metric", "us": "US: feet, mils, °F"}),
+            Plain("more", "What stands in your shop"),
+        ]
+        for place, oven in enumerate(shop.machines.oven):
+            sizes = [
+                Quantity(f"{_OVEN}{place}.{name}", f"{oven.name}, {told}", getattr(oven, name), "mm", tongue, above=0.0)
+                for name, told in _SIZES.items()
+            ]
+            fuel = {"electric": "electric", "gas": "gas"}
+            entries += [*sizes, Choice(f"{_OVEN}{place}.fuel", f"{oven.name}, fuel", oven.fuel, fuel)]
+        ways = {"chemical": "in the strip tank", "blast": "by blasting", "bought_in": "sent out"}
+        ways |= {shop.policy.strip_by: ways.get(shop.policy.strip_by, shop.policy.strip_by.replace("_", " "))}
+        entries += [Choice("policy.strip_by", "Old coating comes off", shop.policy.strip_by, ways), Plain("end")]
+        ticks = [
+            Check(f"{_SOLD}{key}", item.title, is_sold(shop.visited, key)) for key, item in self.desk.items.items()
+        ]
+        return [*entries, Plain("more", "What you sell"), *ticks, Plain("end")]
+
+    def _changed(self, key: str) -> None:
+        if key == "answer":
+            return  # it counts when Answer is pressed
+        try:
+            self._take(key)
+        except Wrong as why:
+            if key in self.form:
+                self.form[key].message = str(why)
+            self.form.refresh()
+
+    def _take(self, key: str) -> None:
+        shop = self.desk.shop
+        if key in {"say", "pass"}:
+            if key == "say" and self.form["answer"].message:
+                return
+            given = f"{self.form['answer'].text}!" if key == "say" else ""  # the field has asked what was to be asked
+            self.desk.change(visit_view.answer(shop, self.found.questions[self._key], given))
+        elif key.startswith(_SOLD):
+            ticked = [name for name in self.desk.items if self.form[f"{_SOLD}{name}"].value]
+            if not ticked:
+                raise Wrong("Tick one at least.")
+            self.desk.change(visit_view.only_sold(shop, ticked))
+        elif key.startswith(_OVEN):
+            _, place, name = key.split(".")
+            ovens = list(shop.machines.oven)
+            ovens[int(place)] = changed_record(ovens[int(place)], name, self.form[key].value, self.desk.tongue)
+            self.desk.change({"machines": shop.machines.model_copy(update={"oven": tuple(ovens)})})
+        else:
+            table, _, name = key.partition(".")
+            record = changed_record(getattr(shop, table), name, self.form[key].value, self.desk.tongue)
+            self.desk.change({table: record})
+
+    def show(self) -> None:
+        """Work out anew how firm the list is, and ask the next question."""
+        self.found = firmness(self.desk.shop, self.desk.items)
+        if self._look() != self._laid:
+            self._laid = self._look()
+            self.form.lay(self._entries())
+        for field in self.form:
+            value = field.value if field.key == "answer" else self._stands(field.key)
+            if field.value != value and not field.message:
+                field.value = value
+        self.form.refresh()
+        self._send()
+
+    def _stands(self, key: str) -> Any:
+        shop = self.desk.shop
+        if key.startswith(_SOLD):
+            return is_sold(shop.visited, key.removeprefix(_SOLD))
+        if key.startswith(_OVEN):
+            _, place, name = key.split(".")
+            return getattr(shop.machines.oven[int(place)], name)
+        table, _, name = key.partition(".")
+        return getattr(getattr(shop, table), name)
+
+    def _send(self) -> None:
+        words = visit_view.cards(self.found, self._key)
+        self.board.show({"unsure": visit_view.unsure_rows(self.found)}, words)
+
+
+def page(folder: Path | str | None = None) -> widgets.Box:
+    """Open the page.
+
+    Parameters
+    ----------
+    folder : path, optional
+        As in `pricing.show.desk.Desk`.
+    """
+    return VisitPanel(Desk(folder)).widget

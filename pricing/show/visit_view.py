@@ -1,0 +1,246 @@
+"""The first visit in words: what is asked, what it moves, how firm the list is, and what is taken for an answer.
+
+Room     show. Imports basis, parts, prices, shop, show.
+"""
+
+from collections.abc import Sequence
+from html import escape
+from typing import Any
+
+from pricing.basis.tongue import Wrong
+from pricing.basis.typed import read
+from pricing.prices.firmness import Firmness
+from pricing.prices.first_visit import Question
+from pricing.shop.own_prices import COLUMNS
+from pricing.shop.shop import Shop
+from pricing.shop.visit import JOB, NOT_KNOWN, SOLD
+from pricing.show.live_chart import Rows
+from pricing.show.naming import Names
+from pricing.show.tiles import facts, number, tile, tiles
+from pricing.show.words import counted
+
+FIRST_LINES = (
+    "First answer the question on the left: what matters most is asked first, and “I don't know” is an answer.",
+    "Next tick what you sell, and say what stands in your shop: both are below the question.",
+    "Nothing can break: Undo takes back any step, and nothing counts until you press Save.",
+)  # fmt: skip
+"""What the first screen says: what to do first, what next, and that nothing can break."""
+_SIDES = dict(zip(COLUMNS, ("single-tone", "two-tone"), strict=True))
+_SHOWN = 10
+FIRM = 0.05
+"""A list that is sure to within this is firm: further answers move prices by less than they are rounded."""
+
+
+def percent(share: float) -> str:
+    """Write a share in whole per cent, with one decimal below ten."""
+    return f"{100 * share:.0f} %" if share >= 0.0995 else f"{100 * share:.1f} %"
+
+
+def asks(shop: Shop, question: Question) -> str:
+    """Give the question in words.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's.
+    question : Question
+        One of its questions.
+    """
+    if question.key == "powders.price":
+        from pricing.prices.first_visit import most_used
+
+        return f"What do you pay for a kilogram of {most_used(shop).name}?"
+    return question.asks or f"{Names(shop).of(question.key).capitalize()}: how much?"
+
+
+def guess_of(shop: Shop, question: Question) -> str:
+    """Say what is taken until it is answered, with its range.
+
+    Parameters
+    ----------
+    shop, question
+        As in `asks`.
+    """
+    value = question.value(shop)
+    if question.of_book:
+        row = shop.uncertain[question.key]
+        low, high = row.low, row.high
+    else:
+        low, high = question.low * value, min(question.high * value, question.within.most)
+    low_text, high_text = (shop.tongue.number(end, question.unit, 3) for end in (low, high))
+    return f"{shop.tongue.show(value, question.unit, 3)}, which may be {low_text} to {high_text}"
+
+
+def moves(found: Firmness, key: str) -> str:
+    """Say what a number moves and by how much.
+
+    Parameters
+    ----------
+    found : Firmness
+        Of the list.
+    key : str
+        Of the question.
+    """
+    usual, most, row = found.moved(key)
+    if row is None:
+        return "It moves none of the prices you ticked."
+    title = f"{row[0].title}, {_SIDES[row[1]]}"
+    return f"It moves your prices by {percent(usual)} either way, most of all {title}: {percent(most)}."
+
+
+def sure(found: Firmness) -> str:
+    """Say how sure the list is."""
+    told = f"Your prices are now sure to within {percent(found.within)}"
+    return f"{told}: your list is firm." if found.within <= FIRM else f"{told}."
+
+
+def answer(shop: Shop, question: Question, given: str) -> dict[str, Any]:
+    """Take an answer.
+
+    Parameters
+    ----------
+    shop, question
+        As in `asks`.
+    given : str
+        What was typed; empty for "I don't know".
+
+    Returns
+    -------
+    dict
+        Tables of the shop with the answer in them.
+
+    Raises
+    ------
+    Wrong
+        It cannot be read, or is to be asked.
+    """
+    if not given.strip():
+        return {"visited": {**shop.visited, question.key: NOT_KNOWN}}
+    value = read(
+        given, question.unit, shop.tongue, now=question.value(shop), within=question.within,
+        small=question.of_book,
+    )  # fmt: skip
+    try:
+        tables = question.put(shop, value)
+    except ValueError as why:
+        raise Wrong(f"Write another number: {why}") from why
+    return tables | {"visited": {**shop.visited, question.key: shop.tongue.show(value, question.unit)}}
+
+
+def only_sold(shop: Shop, items: Sequence[str]) -> dict[str, Any]:
+    """Give the record of what is sold.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's.
+    items : sequence of str
+        Keys.
+    """
+    return {"visited": {**shop.visited, SOLD: " ".join(items)}}
+
+
+def _asked_so_far(shop: Shop) -> tuple[int, int]:
+    """Count the questions answered with a number, and those not known."""
+    said = [text for key, text in shop.visited.items() if key != SOLD and not key.startswith(JOB)]
+    unknown = said.count(NOT_KNOWN)
+    return len(said) - unknown, unknown
+
+
+def _tiles_of(found: Firmness) -> str:
+    """Give the tiles: how sure the list is, what was asked, what the next answer would bring."""
+    known, unknown = _asked_so_far(found.shop)
+    left = [key for key in found.order if found.gain(key) > 0]
+    rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "no guess kept"
+    firmer = percent(found.after(left[0])) if left else percent(found.within)
+    return tiles([
+        tile("Your prices are now sure to within", number(percent(found.within)), "nine in ten of them"),
+        tile("Answered", number(str(known)), escape(rest)),
+        tile("After this answer", number(firmer), "if it is as sure as such answers are"),
+    ])  # fmt: skip
+
+
+def unsure_rows(found: Firmness) -> dict[str, Rows]:
+    """Give what makes the prices unsure: the open questions that would firm the list most.
+
+    Parameters
+    ----------
+    found : Firmness
+        Of the list.
+    """
+    whole = float(found.variance.mean()) or 1.0
+    keys = [key for key in found.order if found.gain(key) > 0][:_SHOWN]
+    return {
+        "unsure": [
+            {"title": _title(found, key), "place": place, "share": found.gain(key) / whole,
+             "why": f"{asks(found.shop, found.questions[key])} {moves(found, key)}"}
+            for place, key in enumerate(keys)
+        ]
+    }  # fmt: skip
+
+
+_SHORT = {
+    "owner.draw_per_y": "What you take home", "owner.on_cost": "Dues on top", "owner.weeks": "Weeks a year",
+    "owner.hours_per_week_h": "Hours a week", "owner.billable": "Share of hours on jobs", "fixed.rent": "Rent",
+    "fixed.rest": "All other bills", "helper.wage_per_h": "Helper's wage", "helper.share": "Helper's share",
+    "tariffs.electricity_per_kwh": "Electricity", "tariffs.gas_per_kwh": "Gas", "machines.oven": "Price of the ovens",
+    "machines.rest": "Price of the other machines", "powders.price": "Price of powder",
+}  # fmt: skip
+
+
+def _title(found: Firmness, key: str) -> str:
+    name = _SHORT.get(key) or Names(found.shop).of(key)
+    return name[:1].upper() + name[1:]
+
+
+def _first_lines() -> str:
+    """Give the three lines of the first screen as HTML."""
+    return f"<ol class='firsts'>{''.join(f'<li>{escape(line)}</li>' for line in FIRST_LINES)}</ol>"
+
+
+def _question_card(found: Firmness, key: str) -> str:
+    """Give the question to ask next as HTML.
+
+    Parameters
+    ----------
+    found : Firmness
+        Of the list.
+    key : str
+        Of the question.
+    """
+    shop, question = found.shop, found.questions[key]
+    note = f"<p class='sub'>{escape(question.note)}</p>" if question.note else ""
+    return (
+        f"<h2>{escape(asks(shop, question))}</h2>{note}<p>{escape(moves(found, key))}</p>"
+        f"<p>Until you answer: {escape(guess_of(shop, question))}.</p>"
+    )
+
+
+def _said_table(found: Firmness) -> str:
+    """Give what was said so far as HTML, the newest first.
+
+    Parameters
+    ----------
+    found : Firmness
+        Of the list.
+    """
+    said = [(key, text) for key, text in reversed(list(found.shop.visited.items())) if key in found.questions]
+    rows = [
+        (asks(found.shop, found.questions[key]), "the guess stays" if text == NOT_KNOWN else escape(text))
+        for key, text in said
+    ]
+    return facts(rows, head=("You were asked", "you said")) if rows else "<p class='sub'>Nothing yet.</p>"
+
+
+def cards(found: Firmness, key: str) -> dict[str, str]:
+    """Give the words of the page as HTML, by block of its board.
+
+    Parameters
+    ----------
+    found : Firmness
+        Of the list.
+    key : str
+        Of the question that is asked; empty when none is left.
+    """
+    question = _question_card(found, key) if key else "<p>Nothing is left to ask.</p>"
+    return {"answers": _tiles_of(found), "lines": _first_lines(), "question": question, "said": _said_table(found)}

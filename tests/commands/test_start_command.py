@@ -1,0 +1,31 @@
+"""``start``: the first visit in a terminal."""
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from pricing.commands.start_command import start_command
+from pricing.shop.folder import open_shop
+from pricing.shop.visit import NOT_KNOWN
+
+
+@pytest.mark.slow
+def test_it_asks_keeps_what_was_said_and_goes_on(tmp_path: Path) -> None:
+    at, run = tmp_path / "mine", CliRunner()
+    first = run.invoke(start_command, [str(at)], input="30 %\n2, 9\n45000\n\n0\n44 h\nstop\n")
+    assert first.exit_code == 0, first.output
+    assert "sure to within" in first.output
+    assert "Must be above 0" in first.output
+    shop = open_shop(at)
+    assert shop.policy.target_margin == 0.30
+    assert shop.visited["sold"] == "sign_letter_300 gate_single"
+    assert shop.owner.draw_per_y == 45_000
+    assert list(shop.visited.values()).count(NOT_KNOWN) == 1
+    again = run.invoke(start_command, [str(at)], input="")  # the terminal is gone at once
+    assert again.exit_code == 0
+    assert "take home" not in again.output
+    assert "Nothing was changed" in again.output
+    refused = run.invoke(start_command, [str(at), "--currency", "USD"])
+    assert refused.exit_code == 2
+    assert "a new folder" in refused.output

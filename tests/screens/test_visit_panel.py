@@ -1,0 +1,56 @@
+"""The first visit's page: asks, takes answers into the draft, keeps guesses, follows what is sold."""
+
+from pathlib import Path
+
+import pytest
+
+from pricing.screens.panel_visit import VisitPanel
+from pricing.shop.folder import open_shop
+from pricing.show.desk import Desk
+from tests.screens.texts import plain
+
+
+@pytest.fixture
+def panel(own: Path) -> VisitPanel:
+    return VisitPanel(Desk(own, read_only=False))
+
+
+def test_answers_firm_the_list_and_are_saved(panel: VisitPanel, own: Path) -> None:
+    first, before = panel.found.order[0], panel.found.within
+    assert "Nothing can break" in plain(panel.board.words_of("lines"))
+    panel.form.put("answer", "48000", live=True)
+    assert panel.found.order[0] == first  # it counts when Answer is pressed
+    panel.form.put("say", given=True)
+    assert panel.found.order[0] != first
+    assert panel.found.within < before
+    assert f"{100 * panel.found.within:.0f} %" in plain(panel.board.words_of("answers"))
+    assert panel.desk.shop.owner.draw_per_y == 48_000
+    panel.form.put("pass", given=True)
+    panel.form.put("sold.bench_end", given=False)
+    panel.form.put("oven.0.inside_width_mm", "1500 mm")
+    panel.bar.press("save")
+    again = open_shop(own)
+    assert len(again.visited) == 3
+    assert "bench_end" not in again.visited["sold"].split()
+    assert again.machines.oven[0].inside_width_mm == 1500
+    gone_on = VisitPanel(Desk(own, read_only=False))
+    assert gone_on.found.order == panel.found.order
+
+
+def test_a_wrong_answer_is_told_and_undo_takes_a_step_back(panel: VisitPanel) -> None:
+    first = panel.found.order[0]
+    panel.form.put("answer", "much")
+    panel.form.put("say", given=True)
+    assert panel.form["answer"].message
+    assert panel.found.order[0] == first
+    panel.form.put("answer", "50000 EUR/year")
+    panel.form.put("say", given=True)
+    panel.bar.press("undo")
+    assert panel.found.order[0] == first
+
+
+def test_nothing_sold_is_refused(panel: VisitPanel) -> None:
+    for key in panel.desk.items:
+        panel.form.put(f"sold.{key}", given=False)
+    assert "Tick one" in panel.form[f"sold.{key}"].message
+    assert panel.desk.shop.visited["sold"].split() == [key]
