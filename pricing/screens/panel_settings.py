@@ -121,6 +121,8 @@ class SettingsPanel:
         if thing.kind in MANY or (thing.kind in MAY_LACK and record is not None):
             entries.append(Plain("button", "Do without it", "drop"))
         entries.append(Plain("note", "", "said"))
+        if thing.kind == "front":
+            entries.append(Plain("note", "", "currency"))
         return [*entries, *(thing_entries(desk, thing, record) if record is not None else ())]
 
     def open(self, thing: Thing) -> None:
@@ -194,6 +196,8 @@ class SettingsPanel:
         if self.thing.name not in names:
             self.thing = Thing(self.thing.kind, names[0])
         self.form.renew(self._entries())
+        told = f"Counts in {self.desk.shop.currency}. Another currency would turn every amount, those in the log too:"
+        self.form.tell("currency", text=f"{told} it is chosen when a folder is made, by the command new.")
 
 
 def _next_name(thing: Thing, key: str, value: Any) -> str:

@@ -51,12 +51,20 @@ def test_no_words_are_left_of_fields_that_are_gone() -> None:
 
 
 def _hidden() -> set[str]:
-    """Fields that no page sets: what a row is called inside the files, and a part's name, which is its item's title."""
+    """Fields that no page sets: what a row is called inside the files, a part's name, which is its item's title, and the
+    currency, which is chosen when a folder is made: amounts in the log stay what they were."""
     return {f"{r.__name__}.{n}" for r in RECORDS for n in r.model_fields if named(r, n).shown_as == "hidden"}
 
 
 def test_what_is_hidden_is_known() -> None:
-    assert _hidden() == {"Item.key", "Part.name"}
+    assert _hidden() == {"Item.key", "Part.name", "Shopfront.currency"}
+
+
+def test_the_currency_is_told_and_not_relabelled(desk: Desk) -> None:
+    panel = SettingsPanel(desk)
+    panel.form.put("kind", "front")
+    assert "front.currency" not in panel.form
+    assert panel.form.state["currency"]["text"].startswith("Counts in EUR.")
 
 
 def _another(field: Field) -> Any:
@@ -90,7 +98,7 @@ def test_every_field_of_every_file_is_on_the_page_is_changed_there_and_saved(own
     for place in found:
         assert place.field
         key = place.field.key
-        if place.at[0] == "powders" or key == "front.currency":
+        if place.at[0] == "powders":
             continue
         if key == f"{thing.key}.name":
             continue  # names move the keys of all others: below
