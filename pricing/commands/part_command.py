@@ -92,7 +92,7 @@ def _read(file: Path, given: dict[str, Any]) -> "Reading":
     from pricing.parts.preview import draw
     from pricing.parts.reading import BadDrawing, Choices
 
-    lengths: dict[str, float] = {}
+    lengths: dict[str, Any] = {}
     for option, field in (("gap", "gap_mm"), ("finger", "finger_mm")):
         if given[option] is not None:
             lengths[field] = _length_mm(given, option)

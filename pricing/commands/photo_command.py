@@ -125,17 +125,18 @@ def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
     from pricing.parts.photo import Taken, read_photo
     from pricing.parts.photo_rough import Known, look_roughly, measured_roughly
     from pricing.parts.reading import Choices
+    from pricing.parts.stretches import Marks
 
     lengths: dict[str, Any] = {}
     if given["finger"] is not None:
         lengths["finger_mm"] = _mm(given, "finger")
     if given["plug"]:
         lengths["plug_least_mm"], lengths["plug_most_mm"] = (_mm(given, "plug", text) for text in given["plug"])
-    chosen = Choices(without=frozenset(given["without"]), **lengths)
+    marks = Marks(unseen=frozenset((outline, stretch - 1) for outline, stretch in given["unseen"]))
+    chosen = Choices(without=frozenset(given["without"]), marks=marks, **lengths)
     taken = Taken(
         thickness_mm=_mm(given, "thickness"), above_mm=_mm(given, "above"),
         ruler_mm=_mm(given, "ruler") if given["ruler"] else 0.0,
-        unseen=frozenset((outline, stretch - 1) for outline, stretch in given["unseen"]),
     )  # fmt: skip
     if not given["marks"]:
         return read_photo(file, taken, chosen=chosen)

@@ -43,6 +43,8 @@ class Curve:
         Layer of the drawing.
     order : int
         Place of its entity in the file.
+    seen : bool
+        Whether its edge is seen, and therefore sanded and wiped.
     """
 
     points: Points
@@ -50,6 +52,7 @@ class Curve:
     swell_mm2: float = 0.0
     layer: str = "0"
     order: int = 0
+    seen: bool = True
 
     def reversed(self) -> "Curve":
         """Walk it the other way."""

@@ -5,7 +5,7 @@ Gives    a `Reading`: coated area, arrises to sand, border of two colours, spots
          for each kind of piece on the sheet.
 Rules    the unit is in the file or asked for, never guessed. What cannot be measured is refused with
          its place in the drawing.
-Room     parts. Imports basis, bounds, entities, nesting, outlines, plates, reading.
+Room     parts. Imports basis, bounds, entities, nesting, outlines, plates, reading, stretches.
 """
 
 import logging
@@ -22,8 +22,9 @@ from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.entities import Found, read_entities
 from pricing.parts.nesting import faults, nest, sheet_edges
 from pricing.parts.outlines import Joined, Outline, join
-from pricing.parts.plates import measure, to_draw
+from pricing.parts.plates import measure, to_draw, with_spots
 from pricing.parts.reading import MILLIMETRES, BadDrawing, Choices, Reading, Role
+from pricing.parts.stretches import marked
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -82,6 +83,7 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
         most_meeting=int(fact("drawing.most_meeting")),
         where=bounds.where,
     )
+    joined = replace(joined, outlines=tuple(marked(outline, chosen.marks) for outline in joined.outlines))
     _check_size(joined.outlines, unit, bounds)
     _known_numbers(joined.outlines, chosen.without, bounds)
     on = [
@@ -107,6 +109,7 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
             f"Read as the edge of a sheet, not of a part: outline {numbers}. If it is metal: --keep {sheets[0]}."
         )
     reading = measure(joined.outlines, plates, thickness_mm, chosen=chosen, bounds=bounds)
+    reading = with_spots(reading, chosen.marks.spots)
     return replace(reading, source=path.name, notes=(*notes, *reading.notes))
 
 

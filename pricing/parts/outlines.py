@@ -34,12 +34,15 @@ class Outline:
         Whether the last ends where the first begins.
     gaps_mm : tuple of float
         Gaps that were closed in it [mm].
+    runs : tuple of int
+        How many curves each of its stretches has, where they were marked.
     """
 
     id: int
     curves: tuple[Curve, ...]
     closed: bool
     gaps_mm: tuple[float, ...] = ()
+    runs: tuple[int, ...] = ()
 
     @cached_property
     def points(self) -> Points:

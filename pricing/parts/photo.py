@@ -3,11 +3,10 @@
 Takes    a picture, the part's thickness, the owner's choices.
 Gives    a `PhotoReading`: the same `Reading` that a cut file gives, and for each piece what is not sure.
 Rules    what cannot be measured is refused with advice for another picture; a guess is never made.
-Room     parts. Imports basis, bounds, nesting, outlines, photo_*, plates, reading.
+Room     parts. Imports basis, bounds, nesting, outlines, photo_*, plates, reading, stretches.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,6 @@ import numpy.typing as npt
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds, need
-from pricing.parts.curves import Curve, line
 from pricing.parts.nesting import faults, nest
 from pricing.parts.outlines import Outline
 from pricing.parts.photo_cards import CARD_MM, MARKER_MM, RULER_MM, find_cards, need_photos
@@ -27,15 +25,14 @@ from pricing.parts.photo_outline import Traced, find_outlines
 from pricing.parts.photo_plane import Plane, find_plane
 from pricing.parts.plates import measure, to_draw, with_spots
 from pricing.parts.reading import BadDrawing, Choices, Reading, Role
+from pricing.parts.stretches import marked
 
 Array = npt.NDArray[Any]
-SEEN, UNSEEN = "seen edge", "unseen edge"
-"""Layers of a picture's outlines: edges that are sanded and wiped, and those that are not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """How a picture was taken, and what its owner marked in it.
+    """How a picture was taken.
 
     Parameters
     ----------
@@ -45,20 +42,11 @@ class Taken:
         Its lower face over the cards' plane [mm].
     ruler_mm : float
         Length of the printed check ruler, measured; 0 when it was not [mm].
-    unseen : frozenset of (int, int)
-        Stretches that are not seen, by outline and place in it.
-    spots : tuple of (float, float)
-        Nooks added [mm].
-    corners : mapping
-        Where corners were dragged to, by outline and place in it [mm].
     """
 
     thickness_mm: float
     above_mm: float = 0.0
     ruler_mm: float = 0.0
-    unseen: frozenset[tuple[int, int]] = frozenset()
-    spots: tuple[tuple[float, float], ...] = ()
-    corners: Mapping[tuple[int, int], tuple[float, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -116,7 +104,7 @@ def look(path: Path, taken: Taken) -> Traces:
     path : Path
         JPEG, PNG or HEIC.
     taken : Taken
-        Of which thickness, height and ruler are used.
+        How it was taken.
 
     Raises
     ------
@@ -188,9 +176,9 @@ def read_photo(path: Path, taken: Taken, *, chosen: Choices | None = None) -> Ph
     path : Path
         JPEG, PNG or HEIC.
     taken : Taken
-        How it was taken, what was marked.
+        How it was taken.
     chosen : Choices, optional
-        Outlines left out, sizes of plugs, finger.
+        Outlines left out, marks, sizes of plugs, finger.
 
     Raises
     ------
@@ -208,9 +196,9 @@ def measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> 
     traces : Traces
         Of the picture.
     taken : Taken
-        What was marked; thickness, height and ruler are those of `look`.
+        As of `look`.
     chosen : Choices, optional
-        As for a drawing; its layers are set here.
+        As for a drawing.
 
     Raises
     ------
@@ -220,14 +208,13 @@ def measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> 
     name = traces.photo.name
     bounds = Bounds(name, 0)
     gloss = {t.outline.id for t in traces.traced if t.gloss}
-    outlines = tuple(_marked(t.outline, taken) for t in traces.traced)
-    layers = {curve.layer for outline in outlines for curve in outline.curves}
     chosen = chosen or Choices()
+    outlines = tuple(marked(t.outline, chosen.marks) for t in traces.traced)
     unknown = sorted(chosen.without - {o.id for o in outlines})
     if unknown:
         raise BadInput(name, [Problem("without", n, f"an outline's number, 1 to {len(outlines)}") for n in unknown])
     off = chosen.without | gloss
-    chosen = replace(chosen, visible=frozenset({SEEN} if SEEN in layers else {UNSEEN}), without=frozenset(off))
+    chosen = replace(chosen, without=frozenset(off))
     on = [outline for outline in outlines if outline.id not in off]
     if not on:
         bounds.refuse("the picture", "left out altogether", "an outline or more", "Switch one on again.")
@@ -238,9 +225,7 @@ def measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> 
         seen = [to_draw(o, roles.get(o.id, "outer"), chosen) for o in outlines]
         raise BadDrawing(name, list(bad.values())[:20], seen)
     reading = measure(outlines, nest(on, bounds), taken.thickness_mm, chosen=chosen, bounds=bounds)
-    reading = with_spots(reading, taken.spots)
-    if SEEN not in layers:
-        reading = replace(reading, pieces=tuple(replace(p, edge_m=0.0, line_m=0.0, spots=0) for p in reading.pieces))
+    reading = with_spots(reading, chosen.marks.spots)
     held = Held(
         thickness_mm=taken.thickness_mm, above_mm=taken.above_mm, above_doubt_mm=fact("photo.above_doubt", "mm"),
         print_doubt=fact("photo.print_measured" if taken.ruler_mm else "photo.print_guessed"),
@@ -249,7 +234,7 @@ def measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> 
     doubts = []
     for piece in reading.pieces:
         doubt = doubt_of(piece, [by_id[i] for i in piece.outlines], traces.plane, held, chosen)
-        spots = _spots_span(outlines, reading, piece.spots, taken, chosen, bounds)
+        spots = _spots_span(outlines, reading, piece.spots, taken.thickness_mm, chosen, bounds)
         doubts.append(replace(doubt, spans={**doubt.spans, "spots": spots}))
     notes = (*_notes(traces, taken, len(gloss)), *reading.notes)
     reading = replace(reading, source=name, kind="photo", notes=notes)
@@ -259,23 +244,8 @@ def measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> 
     )  # fmt: skip
 
 
-def _marked(outline: Outline, taken: Taken) -> Outline:
-    """Put an outline's stretches on their layers, its dragged corners where they were dragged to."""
-    curves = list(outline.curves)
-    for (number, corner), place in taken.corners.items():
-        if number == outline.id and len(curves) > 1 and 0 <= corner < len(curves):
-            curves[corner] = line(np.vstack((place, curves[corner].points[1:])))
-            curves[corner - 1] = line(np.vstack((curves[corner - 1].points[:-1], place)))
-    hidden = {at for number, at in taken.unseen if number == outline.id}
-    marked = [
-        Curve(c.points, c.length_mm, c.swell_mm2, UNSEEN if k in hidden else SEEN, outline.id)
-        for k, c in enumerate(curves)
-    ]
-    return Outline(outline.id, tuple(marked), closed=True)
-
-
 def _spots_span(
-    outlines: tuple[Outline, ...], reading: Reading, counted: int, taken: Taken, chosen: Choices, bounds: Bounds
+    outlines: tuple[Outline, ...], reading: Reading, counted: int, thickness_mm: float, chosen: Choices, bounds: Bounds
 ) -> Span:
     """Count nooks with a finger a little thinner and a little thicker: those that are near the limit may be none."""
     share = fact("photo.finger_doubt")
@@ -283,8 +253,10 @@ def _spots_span(
     on = [o for o in outlines if o.id not in chosen.without]
     for factor in (1 - share, 1 + share):
         again = replace(chosen, finger_mm=chosen.finger_mm * factor)
-        pieces = measure(outlines, nest(on, bounds), taken.thickness_mm, chosen=again, bounds=bounds).pieces
-        others.append(sum(p.spots for p in pieces) - sum(p.spots for p in reading.pieces) + counted + len(taken.spots))
+        pieces = measure(outlines, nest(on, bounds), thickness_mm, chosen=again, bounds=bounds).pieces
+        others.append(
+            sum(p.spots for p in pieces) - sum(p.spots for p in reading.pieces) + counted + len(chosen.marks.spots)
+        )
     return Span(low=max(min(counted, *others), 0), middle=counted, high=max(counted, *others))
 
 

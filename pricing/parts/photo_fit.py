@@ -101,7 +101,9 @@ def _corners(points: Array, dot_mm: float) -> Array:
     for k, way in enumerate(ways):
         before = ways[k - 1]
         turns.append(abs(np.degrees(np.arctan2(before[0] * way[1] - before[1] * way[0], before @ way))))
-    return np.array([k for k, turn in zip(at, turns, strict=True) if turn > fact("photo.corner", "degree")], dtype=int)
+    return np.array(
+        [k for k, turn in zip(at, turns, strict=True) if turn > fact("outline.corner", "degree")], dtype=int
+    )
 
 
 def _merged(at: Array, count: int, near: float) -> Array:

@@ -63,6 +63,11 @@ class Thing:
     cut: bool
     touches: bool
 
+    @property
+    def contrast(self) -> float:
+        """How much lighter or darker it is than the ground: the logarithm, of the channel that tells most."""
+        return float(np.abs(np.log(np.maximum(1 + self.differs, 1e-3))).max())
+
 
 def find_ground(light: Array, cards: Array, rims: Array, *, where: str) -> Ground:
     """Fit the ground.

@@ -27,6 +27,7 @@ from pricing.parts.photo_ground import Thing, find_ground, find_things
 from pricing.parts.photo_plane import Plane
 
 Array = npt.NDArray[Any]
+_APART = "Lay it on matt paper much lighter or darker than it is, and take the picture again."
 _MATT = "Lay it on matt paper, without flash, and draw chalk along the edge; or measure it by hand."
 
 
@@ -110,6 +111,8 @@ def find_outlines(
         for k, t in enumerate(traced, 1)
     ]
     _refuse_unseen(traced, ground.share, whole, plane.soft_px if plane.cards else np.inf, where)
+    if len(cards):
+        _refuse_aside(traced[0].outline, cards.mean(axis=1), where)
     return traced, notes
 
 
@@ -135,20 +138,33 @@ def _cards_and_rims(plane: Plane, cards: Array, size: tuple[int, int], scale: fl
 
 
 def _whole(things: list[Thing], where: str) -> tuple[list[Thing], list[str]]:
-    if not things:
+    """Give things that can be measured: a faint one may be a shadow, whose part looks like the ground."""
+    least = fact("photo.least_apart")
+    clear = [thing for thing in things if thing.contrast >= least]
+    if not clear or (things[0] is not clear[0] and not (things[0].cut or things[0].touches)):
         told = "nothing that stands out from its ground"
-        mend = "Lay it on matt paper much lighter or darker than it is, and take the picture again."
-        raise BadInput(where, [Problem("part", told, "lighter or darker than its ground", mend)])
-    first = things[0]
+        if things:
+            told = f"{_times(things[0].contrast)} as light or dark as its ground: a faint part, or the shadow of one"
+        accepts = f"{_times(least)} as light or dark as its ground, or more"
+        raise BadInput(where, [Problem("part", told, accepts, _APART)])
+    first = clear[0]
     if first.cut:
         mend = "Step back, so that ground is seen all round it."
         raise BadInput(where, [Problem("part", "running out of the picture", "whole in it", mend)])
     if first.touches:
         mend = "Lay the cards a finger's breadth away from it."
         raise BadInput(where, [Problem("part", "touching a card", "clear of the cards", mend)])
-    whole = [thing for thing in things if not thing.cut and not thing.touches]
-    left = len(things) - len(whole)
-    return whole, [f"Things that run out of the picture or touch a card, left out: {left}."] if left else []
+    whole = [thing for thing in clear if not thing.cut and not thing.touches]
+    notes = []
+    if left := len(clear) - len(whole):
+        notes.append(f"Things that run out of the picture or touch a card, left out: {left}.")
+    if faint := len(things) - len(clear):
+        notes.append(f"Things hardly lighter or darker than the ground, left out as shadows: {faint}.")
+    return whole, notes
+
+
+def _times(contrast: float) -> str:
+    return f"{np.exp(contrast):.2g} times"
 
 
 def _measured(ring: Ring, plane: Plane, thing: int, thickness_mm: float, above_mm: float) -> Traced | None:
@@ -239,3 +255,17 @@ def _refuse_unseen(traced: list[Traced], share: Array, things: list[Thing], soft
     if hidden > (most := fact("photo.most_unseen")):
         told = f"not seen along {100 * hidden:.0f} % of its length"
         raise BadInput(where, [Problem("edge", told, f"seen all but {100 * most:g} %", _MATT)])
+
+
+def _refuse_aside(outline: Outline, cards: Array, where: str) -> None:
+    """Refuse a thing away from the cards' middle: the part that lies there may look like its ground."""
+    import shapely  # heavy: only where a drawing is read
+
+    hull = shapely.convex_hull(shapely.Polygon(outline.points))
+    middle = shapely.minimum_bounding_circle(shapely.MultiPoint(cards)).centroid
+    size = 2 * float(shapely.minimum_bounding_radius(hull))
+    aside = float(hull.distance(middle)) / size
+    if aside > (most := fact("photo.most_aside")):
+        told = f"{aside * size:.0f} mm from the cards' middle, and {size:.0f} mm large"
+        mend = f"Lay the cards round the part. If it lies among them already it looks like its ground. {_APART}"
+        raise BadInput(where, [Problem("part", told, f"at most {most:g} times its size from there", mend)])

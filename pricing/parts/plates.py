@@ -45,12 +45,15 @@ def to_draw(outline: Outline, role: Role, chosen: Choices) -> Seen:
         layer=", ".join(sorted(outline.layers)),
         points=outline.points,
         lined=() if role in {"off", "bad"} else (outline.points,) if whole else tuple(wiped),
+        outline=outline,
         length_mm=outline.length_mm,
         area_mm2=outline.area_mm2,
     )
 
 
 def _visible(curve: Curve, chosen: Choices) -> bool:
+    if not curve.seen:
+        return False
     return not chosen.visible or curve.layer.casefold() in {name.casefold() for name in chosen.visible}
 
 

@@ -1,6 +1,6 @@
 """What a part's file told: measures of each piece, outlines to look at, and what was assumed.
 
-Room     parts. Imports basis, curves, part.
+Room     parts. Imports basis, curves, outlines, part, stretches.
 """
 
 from collections.abc import Mapping, Sequence
@@ -14,7 +14,9 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
 from pricing.basis.records import problems
 from pricing.parts.curves import Points
+from pricing.parts.outlines import Outline
 from pricing.parts.part import Material, Part, density_kg_per_m3
+from pricing.parts.stretches import Marks
 
 MILLIMETRES = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 """In one unit of a file; exact by definition."""
@@ -47,6 +49,8 @@ class Choices:
         Whether a damaged file may be mended; what was done is told.
     open_surface : bool
         Whether a mesh may stay open, because its thickness or mass is known.
+    marks : Marks
+        Edges not seen, corners dragged, nooks added.
     gap_mm, finger_mm, plug_least_mm, plug_most_mm : float
         Gaps to close, radius of a fingertip, diameters of holes that get a plug [mm].
     lined_faces : float
@@ -61,6 +65,7 @@ class Choices:
     closed_only: bool = False
     repair: bool = False
     open_surface: bool = False
+    marks: Marks = field(default_factory=Marks)
     gap_mm: float = field(default_factory=lambda: _usual_mm("gap"))
     finger_mm: float = field(default_factory=lambda: _usual_mm("finger_radius"))
     plug_least_mm: float = field(default_factory=lambda: _usual_mm("plug_least"))
@@ -86,6 +91,8 @@ class Seen:
         The stretches of it that are sanded and wiped [mm].
     length_mm, area_mm2 : float
         Exact, of the curves themselves.
+    outline : Outline or None
+        As it was marked; a mesh has none.
     """
 
     id: int
@@ -95,6 +102,7 @@ class Seen:
     lined: tuple[Points, ...] = ()
     length_mm: float = 0.0
     area_mm2: float = 0.0
+    outline: Outline | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,21 +5,21 @@ Room     screens. Imports basis, parts, show, screens.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import hypot
 from pathlib import Path
 from typing import Any, get_args
 
 from pricing.basis.errors import BadInput
-from pricing.basis.facts import data_folder, fact
+from pricing.basis.facts import data_folder
 from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Material, Part
 from pricing.parts.part_file import read_part_file
-from pricing.parts.plates import with_spots
 from pricing.parts.reading import BadDrawing, Choices, Reading, Seen
+from pricing.parts.stretches import Marks
 from pricing.screens.form import Plain
+from pricing.screens.marked import TOOLS, Marked
 from pricing.screens.sketch import Lines, Sketch
 from pricing.show.desk import Desk
 from pricing.show.fields import Check, Choice, Field, Quantity
@@ -39,40 +39,24 @@ def saved_drawings(desk: Desk) -> dict[str, Path]:
 
 
 @dataclass(frozen=True)
-class Drawn:
+class Drawn(Marked):
     """A drawing, and what the owner chose for it.
 
     Parameters
     ----------
-    path : Path
-        The file.
-    sheet_mm : float
-        Thickness of the sheet; a mesh has its own. [mm]
-    metal : str
-        Material of the part.
+    path, sheet_mm, metal, piece, without, marks
+        As of `Marked`; a mesh has its own thickness.
     units : str
         Units of the file where it does not say them.
-    piece : int
-        Which kind of piece, from 1.
-    without : frozenset of int
-        Outlines that do not count.
     keep : frozenset of int
         Outlines that are metal, not the edge of the sheet they lie on.
     closed : bool
         Whether lines that stay open are left out.
-    spots : tuple of (float, float)
-        Nooks added in the sketch [mm].
     """
 
-    path: Path
-    sheet_mm: float = field(default_factory=lambda: fact("drawing.sheet", "mm"))
-    metal: str = "mild steel"
     units: str = ""
-    piece: int = 1
-    without: frozenset[int] = frozenset()
     keep: frozenset[int] = frozenset()
     closed: bool = False
-    spots: tuple[tuple[float, float], ...] = ()
 
     def read(self) -> Reading:
         """Read the file as chosen.
@@ -82,12 +66,13 @@ class Drawn:
         BadInput
             With every problem of the file or of a choice.
         """
-        stamp = self.path.stat().st_mtime_ns if self.path.exists() else 0
-        return with_spots(_read(self.path, stamp, self.sheet_mm, self._choices), self.spots)
+        return _read(self.path, self.stamp, self.sheet_mm, self._choices)
 
     @property
     def _choices(self) -> Choices:
-        return Choices(units=self.units, without=self.without, keep=self.keep, closed_only=self.closed)
+        return Choices(
+            units=self.units, without=self.without, keep=self.keep, closed_only=self.closed, marks=self.marks
+        )
 
     def job(self, desk: Desk, like: Job | None = None) -> Job:
         """Make a job of it, or put it into a job that was begun.
@@ -122,13 +107,12 @@ class Drawn:
             What stands in it now.
         """
         name = key.removeprefix("drawn.")
-        if name.startswith(("out.", "keep.")):
-            kind, _, id_ = name.partition(".")
-            number = frozenset({int(id_)})
-            if kind == "keep":
-                return replace(self, keep=self.keep | number if value else self.keep - number)
-            return replace(self, without=self.without - number if value else self.without | number)
-        anew = {"units": value, "without": frozenset[int](), "keep": frozenset[int](), "spots": ()}
+        if name.startswith("out."):
+            return self.ticked(name, counts=value)
+        if name.startswith("keep."):
+            number = frozenset({int(name.removeprefix("keep."))})
+            return replace(self, keep=self.keep | number if value else self.keep - number)
+        anew = {"units": value, "without": frozenset[int](), "keep": frozenset[int](), "marks": Marks()}
         changes: Mapping[str, Any] = {
             "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": anew, "closed": {"closed": value},
             "piece": {"piece": int(value)} if name == "piece" else {},
@@ -186,14 +170,6 @@ class Drawn:
         except BadInput:
             return ""
 
-    def marked(self, done: Mapping[str, Any]) -> "Drawn":
-        """Give it after a click in its sketch: an outline off or on, a nook added or taken away."""
-        if done["tool"] == "off":
-            return replace(self, without=self.without ^ {int(done["outline"])})
-        place = (float(done["x"]), float(done["y"]))
-        near = [s for s in self.spots if hypot(s[0] - place[0], s[1] - place[1]) < float(done["near"])]
-        return replace(self, spots=tuple(s for s in self.spots if s not in near) if near else (*self.spots, place))
-
     def sketch(self, sketch: Sketch) -> None:
         """Show its outlines, of what cannot be measured too; nothing where nothing can be seen."""
         flat = self.path.suffix.lower() == KINDS[0]
@@ -204,7 +180,7 @@ class Drawn:
         except BadInput:
             sketch.clear()
         else:
-            tools = ("off", "nook") if flat else ()
+            tools = TOOLS if flat else ()
             sketch.show_lines([Lines.of(s) for s in reading.seen], spots=reading.spots_at, tools=tools, said=LEGEND)
 
 

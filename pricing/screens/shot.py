@@ -5,7 +5,7 @@ Room     screens. Imports basis, parts, show, screens.
 
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
@@ -18,18 +18,18 @@ from pricing.basis.facts import data_folder, fact
 from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job
 from pricing.parts.part import Material
-from pricing.parts.photo import UNSEEN, PhotoReading, Taken, Traces, look, measured
+from pricing.parts.photo import PhotoReading, Taken, Traces, look, measured
 from pricing.parts.photo_file import KINDS, read_photo_file
 from pricing.parts.photo_rough import Known, look_roughly, measured_roughly
 from pricing.parts.photo_straight import Straight, straighten
-from pricing.parts.reading import BadDrawing, Choices
+from pricing.parts.reading import Choices
 from pricing.screens.drawn import LEGEND, job_with, outline_words, size_words
 from pricing.screens.form import Plain
-from pricing.screens.sketch import Lines, Sketch, Stretch
+from pricing.screens.marked import TOOLS, Marked
+from pricing.screens.sketch import Lines, Sketch
 from pricing.show.desk import Desk
 from pricing.show.fields import Check, Choice, Field, Quantity
 
-_TOOLS = ("off", "seen", "nook", "corner")
 _FIELDS = {"sheet": "sheet_mm", "above": "above_mm", "ruler": "ruler_mm", "metal": "metal", "length": "length_mm"}
 _MOST = 40  # tick boxes
 _SHOWN = 1200  # dots along the longer side of a picture without cards
@@ -43,52 +43,29 @@ def saved_photos(desk: Desk) -> dict[str, Path]:
 
 
 @dataclass(frozen=True)
-class Shot:
+class Shot(Marked):
     """A picture, and what the owner said and marked.
 
     Parameters
     ----------
-    path : Path
-        The file.
-    sheet_mm, above_mm, ruler_mm : float
-        Thickness, height over the cards, length of the printed ruler (0: not measured) [mm].
-    metal : str
-        Material of the part.
-    piece : int
-        Which piece, from 1.
-    without : frozenset of int
-        Outlines that do not count.
-    unseen, spots, corners
-        As of `Taken`.
-    marks : tuple of (float, float)
+    path, sheet_mm, metal, piece, without, marks
+        As of `Marked`.
+    above_mm, ruler_mm : float
+        Height over the cards, length of the printed ruler (0: not measured) [mm].
+    ends : tuple of (float, float)
         Ends of a known length, as shares of width and height; only without cards.
     length_mm : float
         That length [mm].
     """
 
-    path: Path
-    sheet_mm: float = field(default_factory=lambda: fact("drawing.sheet", "mm"))
     above_mm: float = 0.0
     ruler_mm: float = 100.0
-    metal: str = "mild steel"
-    piece: int = 1
-    without: frozenset[int] = frozenset()
-    unseen: frozenset[tuple[int, int]] = frozenset()
-    spots: tuple[tuple[float, float], ...] = ()
-    corners: Mapping[tuple[int, int], tuple[float, float]] = field(default_factory=dict)
-    marks: tuple[tuple[float, float], ...] = ()
+    ends: tuple[tuple[float, float], ...] = ()
     length_mm: float = 300.0
 
     @property
     def _taken(self) -> Taken:
-        return Taken(
-            thickness_mm=self.sheet_mm, above_mm=self.above_mm, ruler_mm=self.ruler_mm, unseen=self.unseen,
-            spots=self.spots, corners=self.corners,
-        )  # fmt: skip
-
-    @property
-    def _stamp(self) -> int:
-        return self.path.stat().st_mtime_ns if self.path.exists() else 0
+        return Taken(thickness_mm=self.sheet_mm, above_mm=self.above_mm, ruler_mm=self.ruler_mm)
 
     def read(self, *, whole: bool = False) -> PhotoReading:
         """Read the picture as marked.
@@ -103,11 +80,11 @@ class Shot:
         BadInput
             With every problem of the picture or of a choice.
         """
-        chosen = Choices(without=frozenset() if whole else self.without)
-        if len(self.marks) == 2:
-            known = Known(*self.marks, self.length_mm)
-            return measured_roughly(_roughly(self.path, self._stamp, self.sheet_mm, known), self._taken, chosen=chosen)
-        traces = _looked(self.path, self._stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
+        chosen = Choices(without=frozenset() if whole else self.without, marks=self.marks)
+        if len(self.ends) == 2:
+            known = Known(*self.ends, self.length_mm)
+            return measured_roughly(_roughly(self.path, self.stamp, self.sheet_mm, known), self._taken, chosen=chosen)
+        traces = _looked(self.path, self.stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
         if isinstance(traces, BadInput):
             raise traces
         return measured(traces, self._taken, chosen=chosen)
@@ -115,7 +92,7 @@ class Shot:
     @property
     def cardless(self) -> bool:
         """Whether cards are missing, so that a known length is asked for."""
-        traces = _looked(self.path, self._stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
+        traces = _looked(self.path, self.stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
         return isinstance(traces, BadInput) and traces.problems[0].field == "cards"
 
     def job(self, desk: Desk, like: Job | None = None) -> Job:
@@ -136,40 +113,26 @@ class Shot:
         """Give it after a field of it has changed."""
         name = key.removeprefix("drawn.")
         if name.startswith("out."):
-            number = frozenset({int(name.removeprefix("out."))})
-            return replace(self, without=self.without - number if value else self.without | number)
+            return self.ticked(name, counts=value)
         if name == "piece":
             return replace(self, piece=int(value))
         return replace(self, **{_FIELDS[name]: value})
 
     def marked(self, done: Mapping[str, Any]) -> "Shot":
         """Give it after a click or a drag in its sketch."""
-        tool = done["tool"]
-        if tool == "off":
-            return replace(self, without=self.without ^ {int(done["outline"])})
-        if tool == "seen":
-            return replace(self, unseen=self.unseen ^ {(int(done["outline"]), int(done["at"]))})
-        place = (float(done["x"]), float(done["y"]))
-        if tool == "corner":
-            moved = replace(self, corners={**self.corners, (int(done["outline"]), int(done["at"])): place})
-            try:
-                moved.read()
-            except BadDrawing:  # its outline would cross itself: the corner stays
-                return self
-            return moved
-        if tool == "nook":
-            near = [s for s in self.spots if np.hypot(s[0] - place[0], s[1] - place[1]) < float(done["near"])]
-            return replace(self, spots=tuple(s for s in self.spots if s not in near) if near else (*self.spots, place))
-        return replace(self, marks=(*(self.marks if len(self.marks) < 2 else ()), self._share_of(place)))
+        if done["tool"] != "mark":
+            return super().marked(done)
+        place = self._share_of((float(done["x"]), float(done["y"])))
+        return replace(self, ends=(*(self.ends if len(self.ends) < 2 else ()), place))
 
     def _share_of(self, place: tuple[float, float]) -> tuple[float, float]:
         """Give a place in the sketch as shares of the picture: the sketch is in mm once two marks are set."""
-        if len(self.marks) == 2:
+        if len(self.ends) == 2:
             with suppress(BadInput):
                 plane = self.read().plane
                 dot = (plane.to_px(np.array([place]))[0] + 0.5) / plane.size
                 return float(dot[0]), float(dot[1])
-        under = _plain(self.path, self._stamp)
+        under = _plain(self.path, self.stamp)
         return place[0] / under.high[0], 1 - place[1] / under.high[1]
 
     def entries(self, desk: Desk) -> list[Field | Plain]:
@@ -181,7 +144,7 @@ class Shot:
             Quantity("drawn.sheet", "Thickness", self.sheet_mm, "mm", tongue, least=0.05, most=most, known=False),
             Choice("drawn.metal", "Its metal", self.metal, metals),
         ]
-        if self.cardless or self.marks:
+        if self.cardless or self.ends:
             fields.append(
                 Quantity(
                     "drawn.length", "Known length", self.length_mm, "mm", tongue, least=1, most=20_000, known=False
@@ -230,24 +193,17 @@ class Shot:
         except BadInput:
             self._bare(sketch)
             return
-        by_id = {s.id: s.role for s in got.reading.seen}
-        lines = [
-            Lines(
-                id=o.id, role=by_id[o.id], corners=len(o.curves) > 1,
-                stretches=[Stretch(c.points, c.layer != UNSEEN) for c in o.curves],
-            )
-            for o in got.outlines
-        ]  # fmt: skip
-        tools = (*_TOOLS, "mark") if self.marks else _TOOLS
+        lines = [Lines.of(seen) for seen in got.reading.seen]
+        tools = (*TOOLS, "mark") if self.ends else TOOLS
         sketch.show_lines(lines, spots=got.reading.spots_at, under=straighten(got), tools=tools, said=LEGEND)
 
     def _bare(self, sketch: Sketch) -> None:
         try:
-            under = _plain(self.path, self._stamp)
+            under = _plain(self.path, self.stamp)
         except BadInput:
             sketch.clear()
             return
-        marks = [(x * under.high[0], (1 - y) * under.high[1]) for x, y in self.marks]
+        marks = [(x * under.high[0], (1 - y) * under.high[1]) for x, y in self.ends]
         sketch.show_lines([], under=under, tools=("mark",) if self.cardless else (), marks=marks)
 
 

@@ -45,7 +45,7 @@ function render({ model, el: root }) {
       svg.append(svgEl("image", { href: url, x: ax, y: ay, width: view.at[2] - view.at[0], height: view.at[3] - view.at[1], preserveAspectRatio: "none" }));
     }
     const metal = view.lines.filter((one) => ["outer", "hole", "plug"].includes(one.role));
-    if (!view.at.length) svg.append(svgEl("path", { class: "metal", "fill-rule": "evenodd", d: metal.map((one) => steps(one.stretches[0].points) + "Z").join("") }));
+    if (!view.at.length) svg.append(svgEl("path", { class: "metal", "fill-rule": "evenodd", d: metal.map((one) => steps(one.stretches.flatMap((stretch) => stretch.points)) + "Z").join("") }));
     const dot = Math.max(wide, tall) / 100;
     for (const one of view.lines) {
       one.stretches.forEach((stretch, at) => {

@@ -16,18 +16,12 @@ import traitlets
 from pricing.parts.curves import Points
 from pricing.parts.preview import Under
 from pricing.parts.reading import Seen
+from pricing.parts.stretches import drawn
 from pricing.show.look import script, style_sheet
 
 _FINE = 1 / 1200  # of the longer side: no finer than can be seen
 _MOST = 600  # outlines drawn
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """A piece of an outline between two corners, and whether its edge is seen."""
-
-    points: Points
-    seen: bool
+_MOST_STRETCHES = 6000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,24 +34,22 @@ class Lines:
         Its number.
     role : str
         As of `Seen`.
-    stretches : sequence of Stretch
-        One after the other.
+    stretches : sequence of ((n, 2) array, bool)
+        One after the other: points [mm], and whether its edge is seen.
     corners : bool
         Whether the ends of stretches are corners that can be dragged.
     """
 
     id: int
     role: str
-    stretches: Sequence[Stretch]
+    stretches: Sequence[tuple[Points, bool]]
     corners: bool = False
 
     @classmethod
     def of(cls, seen: Seen) -> "Lines":
-        """Take an outline of a drawing: what is lined is seen."""
-        if seen.lined and seen.lined[0] is not seen.points:
-            return cls(id=seen.id, role=seen.role, stretches=[Stretch(seen.points, seen=False),
-                       *(Stretch(points, seen=True) for points in seen.lined)])  # fmt: skip
-        return cls(id=seen.id, role=seen.role, stretches=[Stretch(seen.points, bool(seen.lined))])
+        """Take an outline as it was read; the lines of a mesh are one stretch."""
+        found = drawn(seen.outline) if seen.outline else [(seen.points, bool(seen.lined))]
+        return cls(id=seen.id, role=seen.role, corners=len(found) > 1, stretches=found)
 
 
 class Sketch(anywidget.AnyWidget):
@@ -136,9 +128,11 @@ class Sketch(anywidget.AnyWidget):
         marks : sequence of (float, float)
             Ends of a known length [mm].
         """
-        drawn = sorted(lines, key=_size, reverse=True)[:_MOST]
+        shown = sorted(lines, key=_size, reverse=True)[:_MOST]
+        while sum(len(one.stretches) for one in shown) > _MOST_STRETCHES and len(shown) > 1:
+            del shown[-1]
         ends = [np.array([under.low, under.high])] if under else []
-        every = np.concatenate([*(s.points for one in drawn for s in one.stretches), *ends, np.zeros((0, 2))])
+        every = np.concatenate([*(points for one in shown for points, _ in one.stretches), *ends, np.zeros((0, 2))])
         low, high = (every.min(axis=0), every.max(axis=0)) if len(every) else (np.zeros(2), np.ones(2))
         fine = float((high - low).max()) * _FINE
         margin = 0.0 if under else 0.03 * float((high - low).max())
@@ -147,7 +141,7 @@ class Sketch(anywidget.AnyWidget):
             self.view = {
                 "low": (low - margin).tolist(), "high": (high + margin).tolist(),
                 "at": [*under.low, *under.high] if under else [],
-                "lines": [_spec(one, fine) for one in drawn],
+                "lines": [_spec(one, fine) for one in shown],
                 "spots": [] if spots is None else np.round(spots, 2).tolist(),
                 "marks": [list(mark) for mark in marks], "tools": list(tools), "said": said,
             }  # fmt: skip
@@ -155,7 +149,7 @@ class Sketch(anywidget.AnyWidget):
 
 
 def _size(one: Lines) -> float:
-    return max(float(np.ptp(s.points, axis=0).max()) for s in one.stretches)
+    return max(float(np.ptp(points, axis=0).max()) for points, _ in one.stretches)
 
 
 def _spec(one: Lines, fine: float) -> dict[str, Any]:
@@ -167,5 +161,5 @@ def _spec(one: Lines, fine: float) -> dict[str, Any]:
 
     return {
         "id": one.id, "role": one.role, "corners": one.corners,
-        "stretches": [{"points": thin(s.points), "seen": s.seen} for s in one.stretches],
+        "stretches": [{"points": thin(points), "seen": seen} for points, seen in one.stretches],
     }  # fmt: skip

@@ -17,6 +17,7 @@ from pricing.parts.photo_file import read_photo_file
 from pricing.parts.photo_rough import Known, look_roughly, measured_roughly
 from pricing.parts.photo_straight import straighten
 from pricing.parts.reading import Choices
+from pricing.parts.stretches import Marks
 from tests.benchmarks.photo_scenes import drawn_shapes, truth_of
 from tests.conftest import ROOT
 from tests.parts.make_photo import bracket_scene
@@ -137,6 +138,21 @@ def test_metal_like_its_ground_is_refused(scene: Scene, folder: Path) -> None:
     assert "lighter or darker" in told
 
 
+def test_the_shadow_of_metal_like_its_ground_is_no_part(scene: Scene, folder: Path) -> None:
+    high = replace(scene, thickness_mm=10.0, light=(0.9, 0.7), shadow=0.45, contact=0.0)
+    told = refusal(replace(high, metal=np.array(scene.ground), wall=1.0), folder)
+    assert "1.8 times as light or dark as its ground" in told
+    assert "lighter or darker" in told
+
+
+def test_what_lies_beside_metal_like_its_ground_is_no_part(scene: Scene, folder: Path) -> None:
+    """The part cannot be seen; a pencil and a coin are: the middle of the cards is empty."""
+    hidden = replace(scene, metal=np.array(scene.ground), wall=1.0, shadow=0.0, contact=0.0)
+    told = refusal(replace(hidden, clutter=3, seed=5), folder)
+    assert "from the cards' middle" in told
+    assert "looks like its ground" in told
+
+
 def test_a_patterned_ground_is_refused(scene: Scene, folder: Path) -> None:
     assert "plain matt sheet" in refusal(replace(scene, blotches=0.35, grain=0.1), folder)
 
@@ -194,22 +210,23 @@ def test_the_straightened_picture_fits_its_outlines(got: PhotoReading) -> None:
 
 def test_an_unseen_stretch_is_neither_sanded_nor_wiped(traces: Traces, got: PhotoReading) -> None:
     outer = got.outlines[0]
-    hidden = measured(traces, replace(TAKEN, unseen=frozenset({(outer.id, 0)}))).reading.pieces[0]
+    hidden = measured(traces, TAKEN, chosen=Choices(marks=Marks(unseen=frozenset({(outer.id, 0)})))).reading.pieces[0]
     whole = got.reading.pieces[0]
     assert whole.edge_m - hidden.edge_m == pytest.approx(2e-3 * outer.curves[0].length_mm)
     assert whole.line_m - hidden.line_m == pytest.approx(1e-3 * outer.curves[0].length_mm)
     assert hidden.area_m2 == whole.area_m2
     every = frozenset((o.id, k) for o in got.outlines for k in range(len(o.curves)))
-    assert measured(traces, replace(TAKEN, unseen=every)).reading.pieces[0].edge_m == 0.0
+    assert measured(traces, TAKEN, chosen=Choices(marks=Marks(unseen=every))).reading.pieces[0].edge_m == 0.0
 
 
 def test_spots_are_added_and_corners_are_dragged(traces: Traces, got: PhotoReading) -> None:
     before = got.reading.pieces[0]
-    more = measured(traces, replace(TAKEN, spots=((0.0, 0.0), (10.0, 0.0))))
+    more = measured(traces, TAKEN, chosen=Choices(marks=Marks(spots=((0.0, 0.0), (10.0, 0.0)))))
     assert more.reading.pieces[0].spots == before.spots + 2
     assert more.doubts[0].spans["spots"].middle == before.spots + 2
     x, y = got.outlines[0].curves[0].points[0].tolist()
-    dragged = measured(traces, replace(TAKEN, corners={(got.outlines[0].id, 0): (x - 3.0, y + 2.0)}))
+    marks = Marks(corners=(((got.outlines[0].id, 0), (x - 3.0, y + 2.0)),))
+    dragged = measured(traces, TAKEN, chosen=Choices(marks=marks))
     assert dragged.outlines[0].curves[0].points[0].tolist() == [x - 3.0, y + 2.0]
     assert dragged.outlines[0].curves[-1].points[-1].tolist() == [x - 3.0, y + 2.0]
     assert dragged.reading.pieces[0].face_m2 != before.face_m2

@@ -79,3 +79,36 @@ def test_a_drawing_without_units_asks_for_them(own: Path, tmp_path: Path) -> Non
     panel.form.put("drawn.units", "in")
     assert panel.job.lots[0].part.width_mm == pytest.approx(127.0)
     assert not panel.form.messages
+
+
+def mark(panel: JobPanel, **done: object) -> None:
+    panel.picture.done = {**done, "n": panel.picture.heard + 1}
+
+
+def test_edges_are_marked_and_corners_dragged_as_on_a_picture(panel: JobPanel) -> None:
+    assert panel.picture.view["tools"] == ["off", "seen", "nook", "corner"]
+    before = panel.job.lots[0].part
+    outer = next(one for one in panel.picture.view["lines"] if one["role"] == "outer")
+    assert len(outer["stretches"]) > 4
+    mark(panel, tool="seen", outline=outer["id"], at=0)
+    after = panel.job.lots[0].part
+    assert after.line_m < before.line_m
+    assert after.area_m2 == pytest.approx(before.area_m2)
+    now = next(one for one in panel.picture.view["lines"] if one["role"] == "outer")
+    assert [s["seen"] for s in now["stretches"]].count(False) == 1
+    mark(panel, tool="seen", outline=outer["id"], at=0)
+    assert panel.job.lots[0].part == before
+    x, y = outer["stretches"][0]["points"][0]
+    mark(panel, tool="corner", outline=outer["id"], at=0, x=x - 1.0, y=y + 1.0)
+    moved = panel.job.lots[0].part
+    assert moved.area_m2 != before.area_m2
+    mark(panel, tool="corner", outline=outer["id"], at=0, x=x + 1e4, y=y + 30.0)
+    assert panel.job.lots[0].part == moved
+    panel.form.put("drawn.units", "mm")
+    assert panel.job.lots[0].part == before
+
+
+def test_a_mesh_is_only_looked_at(own: Path) -> None:
+    panel = JobPanel(Desk(own, read_only=False))
+    panel.form.put("begun", "drawing:finial_mm.stl")
+    assert panel.picture.view["tools"] == []
