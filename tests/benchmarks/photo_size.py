@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -23,24 +24,23 @@ from tests.parts.scenes import camera, jpeg
 SIZES = {"12 million dots": (4000, 3000), "50 million dots": (8160, 6120)}
 
 
-def made(folder: Path) -> dict[str, Path]:
+def made(folder: Path) -> Iterator[tuple[str, Path]]:
     """Render the bracket at 12 million dots; larger pictures are that one with its dots between."""
     size = SIZES["12 million dots"]
     view = camera(size=size, f35_mm=26, tilt_deg=9, towards_deg=240, roll_deg=3, away_mm=640, k1=-0.02)
-    files = {"12 million dots, JPEG": folder / "small.jpg"}
-    jpeg(replace(bracket_scene(), camera=view, blur_px=1.6), files["12 million dots, JPEG"])
-    with Image.open(files["12 million dots, JPEG"]) as small:
+    jpeg(replace(bracket_scene(), camera=view, blur_px=1.6), folder / "small.jpg")
+    yield "12 million dots, JPEG", folder / "small.jpg"
+    with Image.open(folder / "small.jpg") as small:
         large = small.resize(SIZES["50 million dots"], Image.Resampling.BICUBIC)
-    files["50 million dots, JPEG"] = folder / "large.jpg"
-    large.save(files["50 million dots, JPEG"], quality=90)
+    large.save(folder / "large.jpg", quality=90)
+    yield "50 million dots, JPEG", folder / "large.jpg"
     try:
         from pillow_heif import register_heif_opener
     except ImportError:
-        return files
+        return
     register_heif_opener()
-    files["50 million dots, HEIC"] = folder / "large.heic"
-    large.save(files["50 million dots, HEIC"], quality=80)
-    return files
+    large.save(folder / "large.heic", quality=80)
+    yield "50 million dots, HEIC", folder / "large.heic"
 
 
 def read_one(path: Path) -> None:
@@ -66,7 +66,7 @@ def main() -> None:
         read_one(Path(sys.argv[1]))
         return
     with tempfile.TemporaryDirectory() as folder:
-        for name, path in made(Path(folder)).items():
+        for name, path in made(Path(folder)):
             command = [sys.executable, "-m", "tests.benchmarks.photo_size", str(path)]
             print(f"{name}: {subprocess.run(command, check=True, capture_output=True, text=True).stdout.strip()}")
 
