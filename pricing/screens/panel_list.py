@@ -28,7 +28,7 @@ from pricing.show.tiles import stopped
 
 _SLIDERS = ("wipe.line_m.hands", "blast.m2.hands", "powder.utilisation")
 _HOUR = "hour.owner"
-_LISTS = {"mine": "my list", "trade": "the list for the trade"}
+_LISTS = {"mine": "mine", "trade": "for the trade"}
 _FILES = {"mine": FILE, "trade": TRADE_FILE}
 
 
@@ -78,7 +78,7 @@ class ListPanel:
             Choice("quantity", "An order of", "1", {str(n): str(n) for n in (1, 2, 5, 10, 20, 50)}),
             Share("target_margin", "Margin you want", policy.target_margin, tongue, most=0.95),
             *(
-                [Share("setup_charged", "Of the set-up charged", policy.setup_charged, tongue)]
+                [Share("setup_charged", "Set-up charged", policy.setup_charged, tongue)]
                 if shop.for_trade
                 else []
             ),
