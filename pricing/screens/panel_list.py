@@ -77,11 +77,7 @@ class ListPanel:
             *([Choice("list", "The list", self.which, _LISTS)] if self.desk.shop.policy.trade else []),
             Choice("quantity", "An order of", "1", {str(n): str(n) for n in (1, 2, 5, 10, 20, 50)}),
             Share("target_margin", "Margin you want", policy.target_margin, tongue, most=0.95),
-            *(
-                [Share("setup_charged", "Set-up charged", policy.setup_charged, tongue)]
-                if shop.for_trade
-                else []
-            ),
+            *([Share("setup_charged", "Set-up charged", policy.setup_charged, tongue)] if shop.for_trade else []),
             Quantity("minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
             Quantity("further_kind", "Each further kind", policy.further_kind or 0.0, "money", tongue),
             Check("prices_include_tax", "Printed with tax", policy.prices_include_tax),
