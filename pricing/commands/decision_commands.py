@@ -148,6 +148,7 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
     from pricing.costing.odds import odds
     from pricing.costing.shares import explain_mean, variance_shares
     from pricing.prices.quote import quote
+    from pricing.show.loss_words import loss_words
 
     read = [read_shop_and_job(folder, job) for job in jobs]
     shop = read[0][0]
@@ -175,7 +176,7 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
         echo_json(whole | figures.odds_figures(shop, fares) | figures.shares_figures(shop, shares, told))
     else:
         tables.show_risk(shop, title, answer, prices[title], options["chance"])
-        tables.show_odds(shop, fares)
+        tables.show_words(loss_words(shop, fares))
         tables.show_shares(shop, shares, told)
 
 
@@ -219,7 +220,8 @@ def capacity_command(
     from pricing.commands import decision_tables as tables
     from pricing.prices.paid_hours import with_helpers
     from pricing.prices.quote import quote
-    from pricing.prices.week import plan_of, read_week, week_hours, work_of_quote
+    from pricing.prices.week import offers, plan_of, read_week, week_hours, work_of_quote
+    from pricing.show.advice_view import advice_of, advice_words, won_and_lost
 
     shop, items = read_shop(folder)
     wanted = read_week(shop, items, Path(path) if path else None)
@@ -236,6 +238,7 @@ def capacity_command(
         echo_json(figures.week_figures(staffed, week, added, pushed))
     else:
         tables.show_week(staffed, week, added, pushed)
+        tables.show_words(advice_words(shop, advice_of(shop, offers(shop, wanted), won_and_lost(shop)))[:2])
 
 
 def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple[Shop, Job]":

@@ -10,7 +10,6 @@ from rich.text import Text
 from pricing.basis.units import readable
 from pricing.commands.tables import console, grid
 from pricing.costing.capacity import Rush, Week
-from pricing.costing.odds import Odds
 from pricing.costing.risk import Risk
 from pricing.costing.shares import Difference, Share
 from pricing.parts.job import Job
@@ -20,7 +19,6 @@ from pricing.prices.monthly import Month
 from pricing.prices.paid_hours import unused_hours
 from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
-from pricing.show.loss_words import loss_words
 from pricing.show.naming import Names
 from pricing.show.words import Words, rule_words
 
@@ -114,11 +112,11 @@ def show_risk(shop: Shop, title: str, answer: Risk, price: float, chance: float)
     to.print(table)
 
 
-def show_odds(shop: Shop, odds: Odds) -> None:
-    """Print how many of a hundred such jobs would lose, and why."""
+def show_words(told: Sequence[str]) -> None:
+    """Print sentences, each on a line of its own that is broken between words."""
     to = console()
-    for told in loss_words(shop, odds):
-        to.print(Text(told))
+    for sentence in told:
+        to.print(Text(sentence))
 
 
 def show_shares(shop: Shop, shares: Sequence[Share], told: Difference) -> None:

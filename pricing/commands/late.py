@@ -11,6 +11,7 @@ COMMANDS = {
     "break-even": "pricing.commands.decision_commands:break_even_command",
     "two-tone": "pricing.commands.decision_commands:two_tone_command",
     "risk": "pricing.commands.decision_commands:risk_command",
+    "advise": "pricing.commands.advise_command:advise_command",
     "capacity": "pricing.commands.decision_commands:capacity_command",
     "powders": "pricing.commands.powder_commands:powders_command",
     "oven": "pricing.commands.oven_commands:oven_command",

@@ -281,6 +281,17 @@ def plan_week(works: Sequence[Work], hours: Mapping[str, float]) -> Week:
     return Week(tuple(works), dict(hours), best.taken, best.helped, best.earned, tuple(resources))
 
 
+def worth_now(works: Sequence[Work], hours: Mapping[str, float]) -> dict[str, float]:
+    """Give the worth of a little more of each resource in the best week, without the rest of a plan. [money/h]
+
+    Parameters
+    ----------
+    works, hours
+        As in `plan_week`.
+    """
+    return _solve(works, hours).duals
+
+
 class _Best(NamedTuple):
     taken: npt.NDArray[np.float64]
     helped: float

@@ -6,14 +6,18 @@ Gives    a `Review`: fits by step, rates of rework, proposals, then and now, wha
 Room     ledger. Imports shop, and most of the ledger.
 """
 
+import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
+from pathlib import Path
 
 import numpy as np
 
+from pricing.basis.facts import data_folder
 from pricing.ledger.calibrate import Calibration, calibrate, guess_of
+from pricing.ledger.exchange import import_folder
 from pricing.ledger.expected import expected_of_jobs
 from pricing.ledger.fit import assumptions
 from pricing.ledger.numbers import (
@@ -30,7 +34,7 @@ from pricing.ledger.proposals import Proposal, first_beliefs, propose
 from pricing.ledger.quotes import quoted_amounts
 from pricing.ledger.rework import ReworkRate, rework_rates
 from pricing.ledger.spreads import learn_spreads
-from pricing.ledger.store import Ledger, Row
+from pricing.ledger.store import Ledger, Row, open_ledger
 from pricing.ledger.thenandnow import Compared, Coverage, compare, coverage
 from pricing.ledger.timing import ToTime, to_time
 from pricing.ledger.winning import Winning, winning
@@ -138,9 +142,14 @@ class Review:
     @cached_property
     def winning(self) -> Winning | str:
         """Chance to win against price over cost, or why it cannot be said."""
-        quoted = {row["job"]: row["price"] / row["cost"] for row in self.quotes if row["cost"] > 0 and row["price"] > 0}
-        pairs = [(quoted[row["job"]], row["result"] == "won") for row in self.outcomes if row["job"] in quoted]
-        return winning(np.array([ratio for ratio, _ in pairs]), np.array([won for _, won in pairs], dtype=bool))
+        quoted = {row["job"]: row for row in self.quotes if row["cost"] > 0 and row["price"] > 0}
+        told = [(quoted[row["job"]], row["result"] == "won") for row in self.outcomes if row["job"] in quoted]
+        ratio = np.array([row["price"] / row["cost"] for row, _ in told])
+        kinds = ["two-tone" if self._colours(row["finish"]) > 1 else "single-tone" for row, _ in told]
+        return winning(ratio, np.array([won for _, won in told], dtype=bool), kinds)
+
+    def _colours(self, finish: str) -> int:
+        return self.shop.finishes[finish].colours if finish in self.shop.finishes else 1
 
     def expected(self, job: str, step: str) -> float:
         """Give the minutes that a step of a job should take, as far as quote or log can say; 0 where neither can.
@@ -192,3 +201,21 @@ def review(ledger: Ledger, shop: Shop, *, today: date | None = None) -> Review:
         shop, ledger.rows("times"), ledger.rows("quotes", brief=True), ledger.rows("outcomes"), ledger.rows("jobs"),
         ledger.rows("rework"), day, *(ledger.rows(kind) for kind in ("loads", "meters", "powder", "packs")),
     )  # fmt: skip
+
+
+def invented_review(shop: Shop) -> Review:
+    """Read the invented log that comes with the workbook, to look at while there is none.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose rates it is held against.
+
+    Raises
+    ------
+    BadInput
+        The invented log cannot be read.
+    """
+    with tempfile.TemporaryDirectory() as name, open_ledger(Path(name)) as ledger:
+        import_folder(ledger, data_folder() / "ledger")
+        return review(ledger, shop)

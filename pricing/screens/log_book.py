@@ -6,15 +6,12 @@ Room     screens. Imports basis, costing, parts, shop, show, screens; the ledger
 """
 
 import os
-import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.facts import data_folder
 from pricing.parts.job import Job
 from pricing.shop.folder import known_steps
 from pricing.show.desk import LOG_VARIABLE, Desk
@@ -108,15 +105,11 @@ class LogBook:
 
     def _invented(self) -> "Review":
         try:
-            from pricing.ledger.exchange import import_folder
-            from pricing.ledger.review import review
-            from pricing.ledger.store import open_ledger
+            from pricing.ledger.review import invented_review
         except ModuleNotFoundError as why:
             mend = "Install the extra: pip install 'powder-shop-pricing[ledger]'."
             raise BadInput("the log", [Problem("the ledger", f"{why.name} missing", "installed", mend)]) from why
-        with tempfile.TemporaryDirectory() as name, open_ledger(Path(name)) as ledger:
-            import_folder(ledger, data_folder() / "ledger")
-            return review(ledger, self.desk.shop)
+        return invented_review(self.desk.shop)
 
     def watches(self) -> "dict[str, Watch]":
         """Give every watch that was started and not finished, by job; none where nothing was ever logged."""

@@ -22,6 +22,7 @@ from pricing.screens.later import Later
 from pricing.screens.page import page_of
 from pricing.shop.shop import Shop
 from pricing.show import charts_even, charts_shop, even_view
+from pricing.show.advice_view import week_advice
 from pricing.show.desk import Desk
 from pricing.show.even_view import Even
 from pricing.show.fields import Check, Choice, Field, Slider
@@ -47,6 +48,7 @@ class BreakEvenPanel:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.even: Even | None = None
+        self.mix: Mix | None = None
         self.cost = 0.0
         self.price_is_mine = False
         self.begun = f"item:{self._bulkiest()}"
@@ -165,6 +167,7 @@ class BreakEvenPanel:
             self.later.soon()
         elif key in {"times", "helpers"}:
             self._show_week()
+            self.later.soon()
         else:
             self.show()
 
@@ -222,14 +225,17 @@ class BreakEvenPanel:
 
     def _show_told(self) -> None:
         if self.even is not None:
-            self.board.show(words={"told": even_view.sure_words(self.even) + even_view.sentences(self.even)})
+            told = even_view.sure_words(self.even) + even_view.sentences(self.even)
+            if self.mix is not None:
+                told += week_advice(self.mix.shop, self.mix.offers, self.mix.times)
+            self.board.show(words={"told": told})
 
     def _show_week(self) -> None:
         if not self.wanted:
             self.board.show(words={"month": "There is no week.csv in your folder yet.", "hours": ""})
             return
         helpers = self.form["helpers"].value if "helpers" in self.form else ""
-        mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value), helpers)
+        mix = self.mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value), helpers)
         out, left = mix.say()
         self.board.show({"month": mix.month_rows(), "hours": mix.hours_rows()}, {"hours": out, "month": left})
         self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, from week.csv in your folder.")

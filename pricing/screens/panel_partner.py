@@ -19,6 +19,7 @@ from pricing.screens.hand_over import HandOver
 from pricing.screens.later import Later
 from pricing.screens.page import page_of
 from pricing.show import charts_even, charts_shop, charts_sides, partner_view
+from pricing.show.advice_view import week_advice
 from pricing.show.desk import Desk
 from pricing.show.even_view import moved_shop
 from pricing.show.fields import Choice, Field, Slider, Whole
@@ -164,7 +165,10 @@ class PartnerPanel:
     def _show_rest(self) -> None:
         self._show_week()
         if self.sides is not None:
-            self.board.show(words={"unsure": partner_view.unsure_words(self.sides)})
+            told = partner_view.unsure_words(self.sides)
+            if self.mix is not None:
+                told += week_advice(self.mix.shop, self.mix.offers, self.mix.times)
+            self.board.show(words={"unsure": told})
         self.board.show({"bands": self.bands.rows(self.numbers())})
 
     def _why(self, key: str) -> Answer | None:

@@ -37,6 +37,7 @@ FILES = (
 )  # fmt: skip
 """Files of a shop that change as one, under one lock."""
 T = TypeVar("T")
+_USUAL = {"", "pert", "1", "1.0"}  # in columns that a table need not have
 
 
 class _ShopFile(Record):
@@ -115,21 +116,25 @@ def _read(at: Path) -> Shop:
 
 
 class StepWords(NamedTuple):
-    """What ``data/steps.csv`` says of a step."""
+    """What ``data/steps.csv`` says of a step; ``seen`` is whether a customer at the door would see it as work."""
 
     title: str
     drivers: tuple[str, ...]
     caution: str
+    seen: bool
 
 
 @cache
 def known_steps() -> dict[str, StepWords]:
     """Give every step by key: its title, the drivers its rates may have, the usual caution."""
     rows = read_table(data_folder() / "steps.csv", STEP_COLUMNS)
-    return {row["step"]: StepWords(row["title"], tuple(row["drivers"].split()), row["caution"]) for row in rows}
+    return {
+        row["step"]: StepWords(row["title"], tuple(row["drivers"].split()), row["caution"], row["seen"] == "yes")
+        for row in rows
+    }
 
 
-STEP_COLUMNS = ("step", "title", "drivers", "caution", "source", "where")
+STEP_COLUMNS = ("step", "title", "drivers", "caution", "source", "where", "seen")
 
 
 def _tongue(front: Mapping[str, Any]) -> Tongue:
@@ -365,17 +370,13 @@ def _toml(value: Any, currency: str) -> Any:
 
 
 def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, currency: str) -> str:
-    rows = read_table(path, columns, optional=OPTIONAL)
-    is_rate = "step" in columns
-    out = []
-    for row in rows:
+    is_rate, out = "step" in columns, []
+    for row in read_table(path, columns, optional=OPTIONAL):
         key = f"{row['step']}.{row['driver']}.{row['gives']}" if is_rate else row["name"]
         if key in new:
             out.append(row if new[key] == old.get(key) else _row_of(new[key], is_rate, currency))
     out += [_row_of(a, is_rate, currency) for key, a in new.items() if key not in old]
-    more = [name for name, usual in zip(OPTIONAL, ("pert", "1.0"), strict=True)
-            if any(row.get(name) not in {"", None, usual} for row in out)]  # fmt: skip
-    return table_text([*columns, *more], out)
+    return table_text([*columns, *(n for n in OPTIONAL if {row.get(n) or "" for row in out} - _USUAL)], out)
 
 
 def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:

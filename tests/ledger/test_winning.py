@@ -4,9 +4,10 @@ import warnings
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize
 
 from pricing.basis.errors import BadInput
-from pricing.ledger.winning import Winning, winning
+from pricing.ledger.winning import Winning, believed, logistic, winning
 
 
 def _quotes(count: int, slope: float, seed: int = 1) -> tuple[np.ndarray, np.ndarray]:
@@ -15,52 +16,77 @@ def _quotes(count: int, slope: float, seed: int = 1) -> tuple[np.ndarray, np.nda
     return ratio, draw.random(count) < 1 / (1 + np.exp(-(2.0 + slope * np.log(ratio))))
 
 
+FLAT = (np.zeros(2), np.zeros(2))
+
+
 @pytest.mark.parametrize("slope", [-6.0, 0.0, 2.0])
-def test_curve_and_interval_agree_with_statsmodels(slope: float) -> None:
+def test_without_a_belief_the_fit_is_that_of_statsmodels(slope: float) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         from statsmodels.api import Logit
     ratio, won = _quotes(220, slope)
-    ours = winning(ratio, won)
-    assert isinstance(ours, Winning)
     design = np.stack([np.ones_like(ratio), np.log(ratio)], axis=1)
     theirs = Logit(won.astype(float), design).fit(disp=False, tol=1e-12)
-    assert [ours.level, ours.slope] == pytest.approx(theirs.params, rel=1e-6)
-    assert ours.covariance == pytest.approx(theirs.cov_params(), rel=1e-5)
-    at = np.array([1.1, 1.5])
-    frame = theirs.get_prediction(np.stack([np.ones(2), np.log(at)], axis=1)).summary_frame(alpha=0.05)
-    chance, low, high = ours.chance(at)
-    assert chance == pytest.approx(frame["predicted"].to_numpy(), rel=1e-6)
-    odds = theirs.params @ np.stack([np.ones(2), np.log(at)])
-    assert (low < chance).all()
-    assert np.log(high / (1 - high)) + np.log(low / (1 - low)) == pytest.approx(2 * odds, rel=1e-6)
+    beta, covariance = logistic(design, won.astype(float), *FLAT)
+    assert beta == pytest.approx(theirs.params, rel=1e-6)
+    assert covariance == pytest.approx(theirs.cov_params(), rel=1e-5)
 
 
-def test_the_interval_holds_the_truth_as_often_as_it_says() -> None:
+def test_with_a_belief_the_peak_is_that_of_scipy() -> None:
+    ratio, won = _quotes(25, -6.0)
+    middle = float(np.median(np.log(ratio)))
+    centre, precision = believed(["win.level", "win.slope"])
+
+    def unlikely(beta: np.ndarray) -> float:
+        odds = beta[0] + beta[1] * (np.log(ratio) - middle)
+        return float(np.logaddexp(0, odds).sum() - won @ odds + 0.5 * precision @ (beta - centre) ** 2)
+
+    best = minimize(unlikely, centre, method="BFGS", options={"gtol": 1e-8}).x
+    found = winning(ratio, won)
+    assert isinstance(found, Winning)
+    assert [found.level + found.slope * middle, found.slope] == pytest.approx(list(best), rel=1e-5)
+
+
+@pytest.mark.parametrize("count", [5, 12, 150])
+def test_the_interval_holds_the_truth_as_often_as_it_says(count: int) -> None:
+    """Shops as they are believed to be; from five quotes on."""
     inside = []
-    for seed in range(300):
-        found = winning(*_quotes(150, -5.0, seed))
+    for seed in range(400):
+        draw = np.random.default_rng([seed, count])
+        at, slope = draw.normal(0.4, 1.52), draw.normal(-4.0, 2.13)
+        ratio = draw.uniform(1.1, 1.7, count)
+        odds = at + slope * np.log(ratio / 1.4)
+        found = winning(ratio, draw.random(count) < 1 / (1 + np.exp(-odds)))
         assert isinstance(found, Winning)
-        _, low, high = found.chance(np.array([1.4]))
-        truth = 1 / (1 + np.exp(-(2.0 - 5.0 * np.log(1.4))))
-        inside.append(low[0] < truth < high[0])
-    assert np.mean(inside) == pytest.approx(0.95, abs=0.03)
+        _, low, high = found.chance(np.array([1.4]), 0.9)
+        inside.append(bool(low[0] < 1 / (1 + np.exp(-at)) < high[0]))
+    assert np.mean(inside) == pytest.approx(0.9, abs=0.045)
 
 
-def test_too_little_to_say_is_said() -> None:
-    ratio, won = _quotes(220, -6.0)
-    lost_few = np.concatenate([ratio[won][:40], ratio[~won][:9]])
-    assert winning(lost_few, np.arange(49) < 40) == "Too few quotes to say: 40 won and 9 lost; 10 of each are needed."
-    same = winning(np.full(40, 1.3), np.arange(40) < 20)
-    assert same == "All quotes had the same price over cost: nothing to compare."
-    apart = winning(np.linspace(1.0, 2.0, 40), np.arange(40) < 20)
-    assert isinstance(apart, str)
-    assert apart.startswith("Won and lost quotes do not overlap in price")
+def test_kinds_differ_where_there_is_enough_and_stay_together_where_not() -> None:
+    draw = np.random.default_rng(3)
+    for count, least, most in ((400, 1.0, 2.2), (6, -0.1, 0.9)):
+        ratio = draw.uniform(1.1, 1.7, count)
+        kinds = ["two-tone" if one else "single-tone" for one in draw.random(count) < 0.5]
+        odds = 0.5 - 5 * np.log(ratio / 1.4) + np.array([0.9 if kind == "two-tone" else -0.9 for kind in kinds])
+        found = winning(ratio, draw.random(count) < 1 / (1 + np.exp(-odds)), kinds)
+        assert isinstance(found, Winning)
+        assert least < found.kinds["two-tone"] - found.kinds["single-tone"] < most
+
+
+def test_too_little_to_say_is_said_and_nothing_else_stops_it() -> None:
+    ratio, won = _quotes(4, -6.0)
+    assert winning(ratio, won) == "Too few quotes to say: 4 won or lost; 5 are needed."
+    for odd in (winning(np.full(40, 1.3), np.arange(40) < 20), winning(np.linspace(1.0, 2.0, 40), np.arange(40) < 20),
+                winning(np.linspace(1.0, 1.5, 9), np.ones(9, dtype=bool))):  # fmt: skip
+        assert isinstance(odd, Winning)
+        assert np.isfinite(odd.covariance).all()
+        assert odd.slope < 0
 
 
 def test_the_words_say_which_way_it_goes() -> None:
-    words = {slope: winning(*_quotes(400, slope)) for slope in (-6.0, 0.0, 6.0)}
-    assert [found.words for found in words.values() if isinstance(found, Winning)] == [
+    words = {slope: winning(*_quotes(6000, slope)) for slope in (-6.0, 0.0, 6.0)}
+    assert [found.words.partition(" What prices")[0] for found in words.values() if isinstance(found, Winning)] == [
         "Dearer quotes are lost more often.",
         "The log does not show that the price decides.",
         "Dearer quotes are won more often: something else than the price decides.",

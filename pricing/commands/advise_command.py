@@ -1,0 +1,90 @@
+"""The command ``advise``: which prices earn most, and the one figure to carry in the head.
+
+Room     commands. Imports everything below, each where it is used, so that --version stays fast.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop
+
+if TYPE_CHECKING:
+    from pricing.prices.advice import Advice
+    from pricing.prices.visible_rate import VisibleRate
+    from pricing.shop.shop import Shop
+
+
+@click.command("advise")
+@SHOP
+@click.option("--times", type=click.FloatRange(0.1, 10.0), default=1.0, show_default=True, help="Times the usual week.")
+@JSON
+@plain_errors
+def advise_command(folder: str | None, times: float, *, as_json: bool) -> None:
+    """Which prices earn most: the whole list, each row, the least worth taking; and a rate to carry in the head."""
+    from pricing.prices.visible_rate import visible_rate
+    from pricing.prices.week import offers, read_week
+    from pricing.show.advice_view import advice_of, won_and_lost
+
+    shop, items = read_shop(folder)
+    found = won_and_lost(shop)
+    advice = advice_of(shop, offers(shop, read_week(shop, items)), found, times)
+    rate = visible_rate(shop, items)
+    if as_json:
+        echo_json(_figures(shop, advice, rate))
+    else:
+        _show(shop, advice, rate)
+
+
+def _show(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> None:
+    from rich.text import Text
+
+    from pricing.commands.tables import console, grid
+    from pricing.show.advice_view import advice_words, rate_words
+
+    to = console()
+    for told in advice_words(shop, advice):
+        to.print(Text(told))
+    table = grid(
+        f"Line by line, in {shop.currency}", ("an order", "now", "advised", "8 of 10 sure", "worth taking from")
+    )
+    for row in advice.rows:
+        ends = f"{row.low:.0f} – {row.high:.0f}"
+        table.add_row(Text(row.name), *(f"{value:.0f}" for value in (row.now, row.advised)), ends, f"{row.least:.0f}")
+    to.print(table)
+    for told in rate_words(shop, rate) if rate else ():
+        to.print(Text(told))
+
+
+def _figures(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> dict[str, Any]:
+    from pricing.commands.figures import number
+    from pricing.show.advice_view import advice_words, rate_words
+
+    code = shop.currency
+    told: dict[str, Any] = {
+        "multiple": number(advice.multiple), "multiple_low": number(advice.low), "multiple_high": number(advice.high),
+        f"more_{code}_per_week": number(advice.more_per_week), f"more_low_{code}_per_week": number(advice.more_low),
+        f"more_high_{code}_per_week": number(advice.more_high), "lost_more_of_ten": number(advice.lost_of_ten),
+        "booked_share": number(advice.booked), "load_share": number(advice.load), "scarce": advice.scarce,
+        f"worth_{code}_per_h": {name: number(worth) for name, worth in advice.worth_per_h.items()},
+        "worth_moved_share": number(advice.apart), "quotes": advice.quotes,
+        "rows": [
+            {"name": row.name, f"now_{code}": number(row.now), f"advised_{code}": number(row.advised),
+             f"low_{code}": number(row.low), f"high_{code}": number(row.high),
+             f"worth_taking_from_{code}": number(row.least)}
+            for row in advice.rows
+        ],
+        "in_words": list(advice_words(shop, advice)),
+    }  # fmt: skip
+    if rate is not None:
+        told["visible_rate"] = {
+            f"rate_{code}_per_h": number(rate.per_h), "usual_miss_share": number(rate.usual_miss),
+            "rows": [
+                {"title": row.title, "column": row.column, "units": row.units, "seen_h": number(row.seen_h),
+                 f"powder_{code}": number(row.powder), f"listed_{code}": number(row.listed),
+                 f"by_rate_{code}": number(row.by_rate), "miss_share": number(row.miss)}
+                for row in rate.rows
+            ],
+            "in_words": list(rate_words(shop, rate)),
+        }  # fmt: skip
+    return told

@@ -1,0 +1,210 @@
+"""The prices that earn most: one multiple for the whole list, a price for each row, and what a scarce hour is worth.
+
+Takes    a `Market`.
+Gives    the multiple in the middle of those that leave most for each of the curves that may be true, with its range and
+         what it does (a mean over the curves would shun dear prices, as if nobody could take them back); and row by row
+         the price that leaves most over cash and the worth of the hours the order takes.
+Worth    of an hour: the mean dual of the week's programme over random weeks at the very prices advised, found together
+         with them, so that list, worth and booked hours agree. An order is worth taking when it leaves more over cash
+         than its hours are worth: that is its bid price. (Randomised linear programme; from memory.)
+Room     prices. Imports basis, costing, prices.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from pricing.basis.facts import fact
+from pricing.costing.capacity import HELPER, OWNER, Work, worth_now
+from pricing.prices.selling import Array, Line, Market
+
+_CURVES, _SEED = 300, 20261126
+_PLACES = 121
+_WEEKS, _ROUNDS = 8, 24
+_ENDS = (0.1, 0.9)
+
+
+class RowAdvice(NamedTuple):
+    """One line of the week: its price now, the one that leaves most with its range, the least worth taking. [money]"""
+
+    name: str
+    now: float
+    advised: float
+    low: float
+    high: float
+    least: float
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What to ask.
+
+    Parameters
+    ----------
+    multiple, low, high : float
+        Times today's list; 8 of 10 curves that may be true have their best between low and high.
+    more_per_week, more_low, more_high : float
+        What a week then leaves more than today, and its range. [money/week]
+    lost_of_ten : float
+        Quotes of ten that are lost more than today.
+    booked : float
+        Share of the orders won that the hours allow, at the advised prices.
+    load : float
+        Hours wanted of the scarcest resource over those there, at today's prices.
+    scarce : str
+        Which that is.
+    worth_per_h : mapping of str to float
+        Worth of one more hour of each resource, at the advised prices. [money/h]
+    apart : float
+        How far the worth moved in the last round, as a share of it; small where list and worth agree.
+    rows : tuple of RowAdvice
+        Line by line.
+    quotes : int
+        Won and lost quotes behind it.
+    """
+
+    multiple: float
+    low: float
+    high: float
+    more_per_week: float
+    more_low: float
+    more_high: float
+    lost_of_ten: float
+    booked: float
+    load: float
+    scarce: str
+    worth_per_h: Mapping[str, float]
+    apart: float
+    rows: tuple[RowAdvice, ...]
+    quotes: int
+
+
+def advise(market: Market) -> Advice:
+    """Work out what to ask.
+
+    Parameters
+    ----------
+    market : Market
+        The week, the hours and the curve.
+    """
+    curves = market.curve.drawn(_CURVES, _SEED)
+    grid = _multiples()
+    found = market.weeks(curves, grid)
+    own = grid[np.argmax(found.left, axis=1)]
+    best = int(np.abs(grid - np.median(own)).argmin())
+    low, high = (float(end) for end in np.quantile(own, _ENDS))
+    now = market.weeks(curves, np.ones(1))
+    more = found.left[:, best] - now.left[:, 0]
+    worst = int(np.argmax(np.median(now.loads[:, 0, :], axis=0)))
+    worth, apart, rows = _by_row(market, curves, grid)
+    least, most = (float(end) for end in np.quantile(more, _ENDS))
+    by = float(grid[best])
+    return Advice(
+        multiple=by, low=min(low, by), high=max(high, by), more_per_week=float(more.mean()), more_low=least,
+        more_high=most, lost_of_ten=10 * float((now.won[:, 0] - found.won[:, best]).mean()),
+        booked=float(found.booked[:, best].mean()),
+        load=float(np.median(now.loads[:, 0, worst])), scarce=market.resources[worst], worth_per_h=worth, apart=apart,
+        rows=rows, quotes=market.curve.quotes,
+    )  # fmt: skip
+
+
+def _multiples() -> Array:
+    most = fact("advise.most_step")
+    return np.exp(np.linspace(-np.log(most), np.log(most), _PLACES))
+
+
+def best_multiples(market: Market, curves: Array, grid: Array, worth: Mapping[str, float]) -> tuple[Array, Array]:
+    """Give the best multiple of each line (i,) in the mean over the curves, and of each curve (k, i).
+
+    Parameters
+    ----------
+    market : Market
+        The week.
+    curves : (k, 2) array
+        Level and slope.
+    grid : (m,) array
+        Multiples to choose from.
+    worth : mapping of str to float
+        Worth of an hour by resource. [money/h]
+    """
+    price = np.array([line.price for line in market.lines]) * grid[:, None]
+    cost = np.array([line.cost for line in market.lines])
+    floor = np.array([line.cash + hours_worth(line, worth) for line in market.lines])
+    leaves = market.enquiries(curves)[:, None, :] * market.chances(curves, price / cost) * (price - floor)
+    return grid[np.argmax(leaves.mean(axis=0), axis=0)], grid[np.argmax(leaves, axis=1)]
+
+
+def hours_worth(line: Line, worth: Mapping[str, float]) -> float:
+    """Give what the hours of one order are worth. [money]
+
+    Parameters
+    ----------
+    line : Line
+        Of the week.
+    worth : mapping of str to float
+        Worth of an hour by resource. [money/h]
+    """
+    either = min(worth.get(OWNER, 0.0), worth.get(HELPER, worth.get(OWNER, 0.0)))
+    return sum(worth.get(name, 0.0) * hours for name, hours in line.hours.items()) + either * line.either_h
+
+
+def _by_row(
+    market: Market, curves: Array, grid: Array
+) -> tuple[dict[str, float], float, tuple[RowAdvice, ...]]:  # fmt: skip
+    """Move prices and the worth of hours until they agree."""
+    draw = np.random.default_rng(_SEED)
+    luck = draw.random((_WEEKS, len(market.lines)))
+    worth: dict[str, float] = {}
+    apart = 0.0
+    for turn in range(_ROUNDS):
+        times, each = best_multiples(market, curves, grid, worth)
+        new = worth_of_hours(market, curves, times if worth else np.ones(len(market.lines)), luck)
+        size = max(sum(abs(value) for value in new.values()), 1e-9)
+        apart = sum(abs(new[name] - worth.get(name, 0.0)) for name in new) / size
+        part = 2 / (turn + 2)  # the mean of what comes out settles, where each single one may jump
+        worth = {name: worth.get(name, 0.0) + part * (value - worth.get(name, 0.0)) for name, value in new.items()}
+    times, each = best_multiples(market, curves, grid, worth)
+    ends = np.quantile(each, _ENDS, axis=0)
+    rows = tuple(
+        RowAdvice(line.name, line.price, line.price * by, line.price * min(low, by), line.price * max(high, by),
+                  line.cash + hours_worth(line, worth))
+        for line, by, low, high in zip(market.lines, times.tolist(), *ends.tolist(), strict=True)
+    )  # fmt: skip
+    return worth, apart, rows
+
+
+def worth_of_hours(market: Market, curves: Array, times: Array, luck: Array) -> dict[str, float]:
+    """Give the mean worth of one more hour of each resource over random weeks. [money/h]
+
+    Parameters
+    ----------
+    market : Market
+        The week.
+    curves : (k, 2) array
+        Level and slope; the mean of them is used.
+    times : (i,) array
+        Times today's prices.
+    luck : (w, i) array
+        Even numbers from 0 to 1, one a random week and line.
+    """
+    from scipy.stats import poisson  # heavy: only where advice is asked
+
+    comes = market.enquiries(curves)
+    price = np.array([line.price for line in market.lines]) * times
+    ratio = price / np.array([line.cost for line in market.lines])
+    won = (comes * market.chances(curves, ratio)).mean(axis=0)
+    waits = fact("advise.waits")
+    answered = float((comes.mean(axis=0) * np.array([line.enquiry_h for line in market.lines])).sum())
+    hours = dict(market.hours) | {OWNER: max(market.hours[OWNER] - answered, 0.0)}
+    total = dict.fromkeys(hours, 0.0)
+    for row in luck:
+        orders = poisson.ppf(row, won * waits) / waits
+        works = [
+            Work(line.name, float(count), float(p - line.cash), line.hours, line.either_h)
+            for line, count, p in zip(market.lines, orders, price, strict=True)
+        ]
+        for name, value in worth_now(works, hours).items():
+            total[name] += value / len(luck)
+    return total

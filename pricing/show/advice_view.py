@@ -1,0 +1,181 @@
+"""What to ask, in words: for the list, row by row, when work is slack; and the one figure to carry in the head.
+
+Room     show. Imports ledger, prices, shop, show.words.
+"""
+
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pricing.basis.same import Same
+from pricing.prices.advice import Advice, advise
+from pricing.prices.price_rule import printed_minimum
+from pricing.prices.selling import Market, WinCurve
+from pricing.prices.visible_rate import VisibleRate
+from pricing.prices.week import Offer, week_hours
+from pricing.shop.folder import demo_folder
+from pricing.shop.shop import Shop
+from pricing.show.words import Words
+
+if TYPE_CHECKING:
+    from pricing.ledger.winning import Winning
+
+_SLACK = 0.8
+"""Share of the scarcest hours under which a week is slack."""
+_NO_MOVE = 1.5
+"""Percent by which no list is printed anew."""
+
+
+def won_and_lost(shop: Shop) -> "Winning | str":
+    """Give the win curve of the owner's own log; of the invented one for the demo shop.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    """
+    own = shop.folder / "ledger.db" if shop.folder else None
+    if shop.folder != demo_folder() and (own is None or not own.exists()):
+        return "No log yet."
+    stamps = [path.stat().st_mtime_ns for path in (own, Path(f"{own}-wal")) if path and path.exists()]
+    return _read(Same(shop), tuple(stamps))
+
+
+@lru_cache(maxsize=4)
+def _read(shop: Same[Shop], _stamps: tuple[int, ...]) -> "Winning | str":
+    try:
+        from pricing.ledger.review import invented_review, review
+        from pricing.ledger.store import open_ledger
+    except ModuleNotFoundError:  # without the extra there is no log
+        return "No log yet."
+    folder = shop.thing.folder
+    if folder is None or folder == demo_folder():
+        return invented_review(shop.thing).winning
+    with open_ledger(folder) as ledger:
+        return review(ledger, shop.thing).winning
+
+
+def week_advice(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> str:
+    """Say what to ask as HTML, for a page; nothing where there is no week.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    offers : sequence of Offer
+        Of the week.
+    times : float
+        So many times the week.
+    """
+    if not offers:
+        return ""
+    told = advice_words(shop, advice_of(shop, offers, won_and_lost(shop), times))
+    rows = "".join(f"<li>{escape(one)}</li>" for one in told)
+    return f'<h3>Which prices earn most</h3><ul class="cautions">{rows}</ul>'
+
+
+def curve_of(found: "Winning | str", offers: Sequence[Offer]) -> WinCurve:
+    """Give the win curve of a log; where it says nothing yet, what is usual about today's prices.
+
+    Parameters
+    ----------
+    found : Winning or str
+        From the review of the log.
+    offers : sequence of Offer
+        Of the week.
+    """
+    from pricing.ledger.winning import believed
+
+    if not isinstance(found, str):
+        return WinCurve(found.level, found.slope, found.covariance, found.kinds, found.won + found.lost)
+    (at, slope), precision = believed(["win.level", "win.slope"])
+    middle = float(np.median([np.log(offer.price / offer.quote.cost) for offer in offers]))
+    turn = np.array([[1.0, -middle], [0.0, 1.0]])
+    return WinCurve(at - slope * middle, slope, turn @ np.diag(1 / precision) @ turn.T, {}, 0)
+
+
+def advice_of(shop: Shop, offers: Sequence[Offer], found: "Winning | str", times: float = 1.0) -> Advice:
+    """Work out what to ask in a shop's own week.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whose.
+    offers : sequence of Offer
+        Of the week.
+    found : Winning or str
+        From the review of the log.
+    times : float
+        So many times the week.
+    """
+    return advise(Market.of(offers, week_hours(shop), curve_of(found, offers), times))
+
+
+def advice_words(shop: Shop, advice: Advice) -> tuple[str, ...]:
+    """Say what to ask for the list as a whole.
+
+    Parameters
+    ----------
+    shop : Shop
+        For money and weeks.
+    advice : Advice
+        From `advice_of`.
+    """
+    words, weeks = Words(shop), shop.owner.weeks
+
+    def year(per_week: float) -> str:
+        return words.money(round(weeks * per_week, -2), cents=False)
+
+    move, low, high = (100 * (by - 1) for by in (advice.multiple, advice.low, advice.high))
+    way, fewer = ("Raise", "lost") if move > 0 else ("Lower", "won")
+    more, least, most = (year(gain) for gain in (advice.more_per_week, advice.more_low, advice.more_high))
+    what = f"{way} the list by {abs(move):.0f} % ({low:+.0f} to {high:+.0f} %)"
+    moved = f"about {abs(advice.lost_of_ten):.1f} of 10 quotes more are {fewer},"
+    moved += f" a year leaves {more} more ({least} to {most})"
+    told = [f"{what}: {moved}."]
+    if abs(move) < _NO_MOVE or advice.more_low <= 0:
+        told = ["Keep the list as it is: nothing shows yet that other prices earn more."]
+        told += [f"What might: {what[0].lower()}{what[1:]}; {moved}."] if abs(move) >= _NO_MOVE else []
+    if advice.load < _SLACK:
+        told.append(
+            f"Your week is {advice.load:.0%} full. In a slack week any order helps that brings more than its cash:"
+            " below “worth taking from” a job costs you money."
+        )
+    else:
+        worth = words.money(max(advice.worth_per_h.values(), default=0.0))
+        told.append(
+            f"The wanted week takes {advice.load:.0%} of the hours of {advice.scarce}. At these prices one more hour is"
+            f" worth {worth}; below “worth taking from” an order is not worth its hours."
+        )
+    known = f"{advice.quotes} quotes won or lost"
+    if not advice.quotes:
+        known = "no quote yet, but on what is usual, a guess"
+    told.append(
+        f"It rests on {known}, and on week.csv. Try it: ask the advised price in every other quote, log what is won and"
+        " lost, and ask again after twenty."
+    )
+    return tuple(told)
+
+
+def rate_words(shop: Shop, rate: VisibleRate) -> tuple[str, ...]:
+    """Say the one figure to carry in the head, and how far it misses.
+
+    Parameters
+    ----------
+    shop : Shop
+        For money.
+    rate : VisibleRate
+        From `pricing.prices.visible_rate.visible_rate`.
+    """
+    words = Words(shop)
+    least, most = rate.worst
+    names: Mapping[str, str] = {"single": "single-tone", "two_tone": "two-tone"}
+    ends = "; ".join(f"{row.title}, {names[row.column]}, {row.units}: {row.miss:+.0%}" for row in (least, most))
+    per_h, floor = (words.money(at, cents=False) for at in (rate.per_h, printed_minimum(shop.policy)))
+    head = f"To carry in the head: washing, spraying, wiping time you can see × {per_h} an hour, plus powder"
+    misses = f"It misses half of the list by less than {rate.usual_miss:.0%}, the worst rows by: {ends}."
+    return (f"{head}; never less than {floor}.", misses)
