@@ -25,8 +25,13 @@ _LAST_RESORT = 1e12  # money: an oven that may not be set so hot comes after all
 
 @lru_cache(maxsize=16)
 def equations(shop: Same[Shop]) -> Equations:
-    """Sort the shop's rates by step, once."""
-    return equations_of(shop.thing)
+    """Sort the shop's rates by step, once; a shop whose rates differ in numbers alone has them sorted already."""
+    return _equations(tuple(shop.thing.rates))
+
+
+@lru_cache(maxsize=16)
+def _equations(keys: tuple[str, ...]) -> Equations:
+    return equations_of(keys)
 
 
 class _Baked:

@@ -73,8 +73,6 @@ class CostSheet:
         The same with the rework that is to be expected.
     refused : tuple of str
         Why no price may be given; empty for nearly every job. For a list: one tuple of reasons a kind.
-    cautions : tuple of str
-        What the owner should know of the job's heat and air before the price is given.
     """
 
     title: str
@@ -87,7 +85,11 @@ class CostSheet:
     cycles: Floats
     expected_cycles: Floats
     refused: tuple[str, ...]
-    cautions: tuple[str, ...] = ()
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What the owner should know of the job's heat and air before the price is given; worked out when asked for."""
+        return cautions_of(self.work.hot, self.finish, self.powders, self.shop)
 
     @property
     def total(self) -> Floats:
@@ -328,7 +330,7 @@ def cost_of_work(
     expected = heat.cycles + share * heat.redo + second_bakes(book) * heat.baked
     return CostSheet(
         title=title, finish=finish, powders=tuple(powders), shop=shop, book=book, work=work, lines=tuple(lines),
-        cycles=heat.cycles, expected_cycles=expected, refused=heat.refused, cautions=heat.cautions,
+        cycles=heat.cycles, expected_cycles=expected, refused=heat.refused,
     )  # fmt: skip
 
 
@@ -339,7 +341,6 @@ class _Heat(NamedTuple):
     redo: Floats
     baked: Floats
     refused: tuple[str, ...]
-    cautions: tuple[str, ...]
 
 
 @lru_cache(maxsize=256)
@@ -350,7 +351,7 @@ def _heat_of(
     cycles = heat_cycles(at, recipe)
     return _Heat(
         cycles, cycles - heat_cycles(at, recipe, only_outgas=True), baked_once(at),
-        refusals(at, recipe, shop.thing, used), cautions_of(at, recipe, used, shop.thing),
+        refusals(at, recipe, shop.thing, used),
     )  # fmt: skip
 
 

@@ -103,10 +103,10 @@ Equations: TypeAlias = Mapping[str, Sequence[tuple[str, str, str]]]
 """Step to its rows of the rate book: driver, what it gives, key."""
 
 
-def equations_of(shop: Shop) -> Equations:
-    """Sort the rate book by step."""
+def equations_of(keys: Sequence[str]) -> Equations:
+    """Sort the keys of the rate book by step."""
     found: dict[str, list[tuple[str, str, str]]] = {}
-    for key in shop.rates:
+    for key in keys:
         step, driver, gives = key.rsplit(".", 2)
         found.setdefault(step, []).append((driver, gives, key))
     return found
