@@ -5,7 +5,7 @@ Room     shop. Imports basis.
 
 import shutil
 from collections.abc import Callable, Mapping
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple, TypeVar
 
@@ -23,7 +23,7 @@ from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import First, settle
 from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Machines
-from pricing.shop.own_prices import TRADE_FILE, read_own_prices
+from pricing.shop.own_prices import FILE, TRADE_FILE, read_own_prices
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import POWDER_COLUMNS, POWDER_OPTIONAL, Powder, read_powders
@@ -102,8 +102,7 @@ def _read(at: Path) -> Shop:
     powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", tongue))
     finishes = attempt("finishes.toml", lambda: read_finishes(at / "finishes.toml"))
     visited = attempt("first_visit.csv", lambda: read_answers(at)) or {}
-    own = attempt("prices.csv", lambda: read_own_prices(at, tongue))
-    of_trade = attempt(TRADE_FILE, lambda: read_own_prices(at, tongue, TRADE_FILE))
+    own, of_trade = (attempt(name, partial(read_own_prices, at, tongue, name)) for name in (FILE, TRADE_FILE))
     bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
     if bad or not (whole and rates and assumed and powders and finishes):
         raise BadInput(str(at), bad)
