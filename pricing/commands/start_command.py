@@ -17,9 +17,15 @@ _STOP = frozenset({"stop", "quit", "q"})
 @click.option("--currency", default="", help="Of a new folder: what you count in, such as USD.")
 @click.option("--locale", default="", help="Of a new folder: how money is printed, such as en_US.")
 @click.option("--units", default="", help="Of a new folder: metric, or us for feet, mils, degF and pounds.")
+@click.option(
+    "--job",
+    "jobs",
+    multiple=True,
+    help="A job you remember, three or more: 'gate_single, single, 1, 180 EUR, 2.5 h'; price without tax.",
+)
 @click.option("--most", default=24, show_default=True, type=click.IntRange(1, 200), help="Questions to ask at most.")
 @plain_errors
-def start_command(folder: str | None, currency: str, locale: str, units: str, most: int) -> None:
+def start_command(folder: str | None, currency: str, locale: str, units: str, jobs: tuple[str, ...], most: int) -> None:
     """Make the shop in FOLDER your own: the questions that matter most to its prices, one after the other.
 
     FOLDER is made from the demo if it is not there; without it, powder-shop in your home folder. Stop whenever you
@@ -41,6 +47,13 @@ def start_command(folder: str | None, currency: str, locale: str, units: str, mo
         "Answer as you think: 1150 a month, 12 min, 30 %. Enter alone is “I don't know”: the guess stays. “undo” takes "
         "the last answer back,\n“stop” ends and keeps all. Nothing can break.\n"
     )
+    if jobs:
+        from pricing.show.visit_jobs import heard, jobs_words, read_job_words, with_job
+
+        for text in jobs:
+            desk.change(with_job(desk.shop, desk.items, read_job_words(desk.shop, text)))
+        click.echo(jobs_words(desk.shop, desk.items))
+        desk.change(heard(desk.shop, desk.items))
     _decide(desk)
     _ask(desk, most)
     names = desk.save()

@@ -5,7 +5,8 @@ Gives    within how many per cent the prices are sure, what each number moves, a
 Why      of a hundred uncertain numbers a few carry most of the variance, and not the same ones in every shop.
 Method   each number is moved one standard deviation down and up (its 16th and 84th percentile) and the list is costed
          again, all at once as arrays; half the difference of the logarithm of a row's cost is what the number does to
-         it. Squares add up, since the numbers are drawn apart: a row's variance. Margin and tax move no logarithm.
+         it. Squares add up, since the numbers are drawn apart: a row's variance. Its root, mean over the rows,
+         is how firm the list is: a mean of squares would look at the few worst rows. Margin and tax move no logarithm.
 Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
@@ -48,12 +49,15 @@ class Firmness:
         What one standard deviation of each number does to the logarithm of each cost.
     spreads : mapping of float
         That standard deviation, as a share of the number.
+    doubt : float, optional
+        Of every answer to come, in place of the doubt of its question.
     """
 
     shop: Shop
     rows: tuple[tuple[Item, str], ...]
     effects: Mapping[str, Array]
     spreads: Mapping[str, float]
+    doubt: float | None = None
 
     @cached_property
     def questions(self) -> Mapping[str, Question]:
@@ -65,25 +69,31 @@ class Firmness:
         """Of the logarithm of each cost, (rows, orders)."""
         return sum((effect**2 for effect in self.effects.values()), np.zeros((len(self.rows), len(ORDERS))))
 
+    @cached_property
+    def sd(self) -> float:
+        """Standard deviation of the logarithm of a cost, mean over rows and orders."""
+        return float(np.sqrt(self.variance).mean())
+
     @property
     def within(self) -> float:
         """Nine in ten prices lie no farther than this from what they would be if all was known. [share]"""
-        return _within(float(self.variance.mean()))
+        return _within(self.sd)
 
     def gain(self, key: str) -> float:
-        """Give the variance of the list that an answer to a question takes away, mean over its rows.
+        """Give by how much an answer to a question makes the mean standard deviation smaller.
 
         Parameters
         ----------
         key : str
             Of the question.
         """
-        question, found = self.questions[key], 0.0
+        question, left = self.questions[key], self.variance
+        doubt = question.doubt if self.doubt is None else self.doubt
         for name in (key, *question.settles):
             if name in self.effects:
-                left = min(1.0, question.doubt / self.spreads[name])
-                found += float((self.effects[name] ** 2).mean()) * (1 - left**2)
-        return found
+                kept = min(1.0, doubt / self.spreads[name])
+                left = left - self.effects[name] ** 2 * (1 - kept**2)
+        return self.sd - float(np.sqrt(np.maximum(left, 0.0)).mean())
 
     def after(self, key: str) -> float:
         """Give within how many per cent the prices would be sure after an answer. [share]
@@ -93,7 +103,7 @@ class Firmness:
         key : str
             Of the question.
         """
-        return _within(float(self.variance.mean()) - self.gain(key))
+        return _within(self.sd - self.gain(key))
 
     @cached_property
     def order(self) -> tuple[str, ...]:
@@ -123,11 +133,11 @@ class Firmness:
         return float(np.expm1(np.sqrt(by_row.mean()))), float(np.expm1(np.sqrt(by_row[most]))), row
 
 
-def _within(variance: float) -> float:
-    return float(np.expm1(_NINE_IN_TEN * np.sqrt(max(variance, 0.0))))
+def _within(sd: float) -> float:
+    return float(np.expm1(_NINE_IN_TEN * sd))
 
 
-def firmness(shop: Shop, items: Mapping[str, Item]) -> Firmness:
+def firmness(shop: Shop, items: Mapping[str, Item], *, doubt: float | None = None) -> Firmness:
     """Work out how firm the list of a shop is.
 
     Parameters
@@ -136,6 +146,8 @@ def firmness(shop: Shop, items: Mapping[str, Item]) -> Firmness:
         The owner's.
     items : mapping of Item
         By key; those that it does not sell are left out.
+    doubt : float, optional
+        As in `Firmness`.
 
     Raises
     ------
@@ -166,7 +178,7 @@ def firmness(shop: Shop, items: Mapping[str, Item]) -> Firmness:
             logs.append(found.reshape(width, len(members), len(ORDERS)))
     whole = np.concatenate(logs, axis=1)
     half = (whole[1::2] - whole[::2]) / 2
-    return Firmness(shop, tuple(rows), dict(zip(ends, half, strict=True)), spreads)
+    return Firmness(shop, tuple(rows), dict(zip(ends, half, strict=True)), spreads, doubt)
 
 
 _Moved = Mapping[str, float]

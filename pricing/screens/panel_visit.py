@@ -8,20 +8,23 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Wrong
 from pricing.prices.firmness import firmness
+from pricing.prices.remembered import FEWEST, Remembered
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.page import page_of
 from pricing.shop.visit import is_sold
-from pricing.show import charts_shop, visit_view
+from pricing.show import charts_shop, visit_jobs, visit_view
 from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
-from pricing.show.fields import Check, Choice, Field, Quantity, Share, Words
+from pricing.show.fields import Check, Choice, Field, Quantity, Share, Whole, Words
 from pricing.show.live_chart import Block, Board
 
 _SOLD = "sold."
 _OVEN = "oven."
+_TRIED = "job."
 _SIZES = {
     "inside_width_mm": "inside width", "inside_height_mm": "inside height", "inside_depth_mm": "inside depth",
     "panel_mm": "wall panels",
@@ -102,13 +105,29 @@ class VisitPanel:
         ticks = [
             Check(f"{_SOLD}{key}", item.title, is_sold(shop.visited, key)) for key, item in self.desk.items.items()
         ]
-        return [*entries, Plain("more", "What you sell"), *ticks, Plain("end")]
+        return [*entries, Plain("more", "What you sell"), *ticks, Plain("end"), *self._job_entries()]
+
+    def _job_entries(self) -> list[Field | Plain]:
+        tongue = self.desk.tongue
+        titles = {key: item.title for key, item in self.desk.items.items()}
+        return [
+            Plain("more", "What did you charge last time?"),
+            Choice("job.item", "Part", next(iter(titles)), titles),
+            Choice("job.column", "Finish", "single", {"single": "single-tone", "two_tone": "two-tone"}),
+            Whole("job.units", "How many", 1, tongue, least=1),
+            Quantity("job.price", "Price, without tax", 100.0, "money", tongue, above=0.0, known=False),
+            Quantity("job.hours", "Hours it took, about", 2.0, "h", tongue, above=0.0, most=2000, known=False),
+            Plain("button", "Add this job", "add_job"), Plain("button", "Let them speak", "hear_jobs"),
+            Plain("note", "", "jobs"), Plain("end"),
+        ]  # fmt: skip
 
     def _changed(self, key: str) -> None:
-        if key == "answer":
-            return  # it counts when Answer is pressed
+        if key == "answer" or key.startswith(_TRIED):
+            return  # it counts when a button is pressed
         try:
             self._take(key)
+        except BadInput as why:
+            self.bar.say(f"{why.problems[0].field}: {why.problems[0].accepts}. {why.problems[0].mend}".rstrip())
         except Wrong as why:
             if key in self.form:
                 self.form[key].message = str(why)
@@ -121,6 +140,11 @@ class VisitPanel:
                 return
             given = f"{self.form['answer'].text}!" if key == "say" else ""  # the field has asked what was to be asked
             self.desk.change(visit_view.answer(shop, self.found.questions[self._key], given))
+        elif key == "add_job":
+            job = Remembered(*(self.form[f"{_TRIED}{name}"].value for name in Remembered._fields))
+            self.desk.change(visit_jobs.with_job(shop, self.desk.items, job))
+        elif key == "hear_jobs":
+            self.desk.change(visit_jobs.heard(shop, self.desk.items))
         elif key.startswith(_SOLD):
             ticked = [name for name in self.desk.items if self.form[f"{_SOLD}{name}"].value]
             if not ticked:
@@ -143,7 +167,8 @@ class VisitPanel:
             self._laid = self._look()
             self.form.lay(self._entries())
         for field in self.form:
-            value = field.value if field.key == "answer" else self._stands(field.key)
+            own = field.key == "answer" or field.key.startswith(_TRIED)
+            value = field.value if own else self._stands(field.key)
             if field.value != value and not field.message:
                 field.value = value
         self.form.refresh()
@@ -161,6 +186,10 @@ class VisitPanel:
 
     def _send(self) -> None:
         words = visit_view.cards(self.found, self._key)
+        shop, items = self.desk.shop, self.desk.items
+        words["said"] += visit_jobs.jobs_table(shop, items)
+        self.form.tell("jobs", text=visit_jobs.jobs_words(shop, items))
+        self.form.tell("hear_jobs", off=len(visit_jobs.waiting(shop)) < FEWEST)
         self.board.show({"unsure": visit_view.unsure_rows(self.found)}, words)
 
 

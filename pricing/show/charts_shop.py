@@ -120,12 +120,12 @@ def list_margins(*, beside: bool = False) -> Spec:
 
 @cache
 def unsure() -> Spec:
-    """Bars of the questions that would firm the list most; data ``unsure``."""
+    """What the questions that would firm the list most move; data ``unsure``."""
     bars = (
         alt.Chart(data("unsure"))
         .mark_bar(height={"band": 0.7}, color=SOFT)
         .encode(
-            x=alt.X("share:Q", title="share of the doubt it takes away", axis=alt.Axis(format=".0%", tickCount=4)),
+            x=alt.X("share:Q", title="moves your prices by, either way", axis=alt.Axis(format=".1~%", tickCount=4)),
             y=alt.Y(
                 "title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"),
                 axis=alt.Axis(labelLimit=230),
@@ -133,4 +133,4 @@ def unsure() -> Spec:
             tooltip=alt.Tooltip("why:N"),
         )
     )  # fmt: skip
-    return finished(bars, "Bars: questions still open, the one that takes away most doubt first")
+    return finished(bars, "Bars: what each open question moves, the one that firms the list most first")

@@ -20,13 +20,19 @@ from pricing.show.tiles import facts, number, tile, tiles
 from pricing.show.words import counted
 
 FIRST_LINES = (
-    "First answer the question on the left: what matters most is asked first, and “I don't know” is an answer.",
-    "Next tick what you sell, and say what stands in your shop: both are below the question.",
+    "First answer the question: what matters most is asked first, and “I don't know” is an answer.",
+    "Next tick what you sell, and say what stands in your shop: both stand below where you answer.",
     "Nothing can break: Undo takes back any step, and nothing counts until you press Save.",
 )  # fmt: skip
 """What the first screen says: what to do first, what next, and that nothing can break."""
 _SIDES = dict(zip(COLUMNS, ("single-tone", "two-tone"), strict=True))
 _SHOWN = 10
+_LITTLE = 0.001
+"""Of a price: an answer that makes the list surer by less than this is hardly worth the asking."""
+_ENOUGH = (
+    "<p><b>What matters is answered.</b> From here on jobs that you log on page 7 make your prices surer than "
+    "answers do.</p>"
+)
 FIRM = 0.05
 """A list that is sure to within this is firm: further answers move prices by less than they are rounded."""
 
@@ -151,7 +157,7 @@ def _tiles_of(found: Firmness) -> str:
     """Give the tiles: how sure the list is, what was asked, what the next answer would bring."""
     known, unknown = _asked_so_far(found.shop)
     left = [key for key in found.order if found.gain(key) > 0]
-    rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "no guess kept"
+    rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "all with a number"
     firmer = percent(found.after(left[0])) if left else percent(found.within)
     return tiles([
         tile("Your prices are now sure to within", number(percent(found.within)), "nine in ten of them"),
@@ -168,11 +174,10 @@ def unsure_rows(found: Firmness) -> dict[str, Rows]:
     found : Firmness
         Of the list.
     """
-    whole = float(found.variance.mean()) or 1.0
     keys = [key for key in found.order if found.gain(key) > 0][:_SHOWN]
     return {
         "unsure": [
-            {"title": _title(found, key), "place": place, "share": found.gain(key) / whole,
+            {"title": _title(found, key), "place": place, "share": found.moved(key)[0],
              "why": f"{asks(found.shop, found.questions[key])} {moves(found, key)}"}
             for place, key in enumerate(keys)
         ]
@@ -212,7 +217,7 @@ def _question_card(found: Firmness, key: str) -> str:
     note = f"<p class='sub'>{escape(question.note)}</p>" if question.note else ""
     return (
         f"<h2>{escape(asks(shop, question))}</h2>{note}<p>{escape(moves(found, key))}</p>"
-        f"<p>Until you answer: {escape(guess_of(shop, question))}.</p>"
+        f"<p>Until you answer: {escape(guess_of(shop, question))}.</p>{_ENOUGH if found.gain(key) < _LITTLE else ''}"
     )
 
 

@@ -25,7 +25,7 @@ TOLD = (0, 6, 12, 24)
 EXACT = 1e-6
 JUDGED = 0.05
 """Answers whose doubt is larger are judgements; the others are read from a bill."""
-Pick = Callable[[Shop, Mapping[str, Item]], list[str]]
+Pick = Callable[[Shop, Mapping[str, Item], float | None], list[str]]
 
 
 def hidden(shop: Shop, rng: np.random.Generator, outside: float) -> tuple[Shop, dict[str, float]]:
@@ -69,12 +69,12 @@ def costs(shop: Shop, items: Mapping[str, Item], films: Mapping[str, float]) -> 
     ])  # fmt: skip
 
 
-def by_visit(shop: Shop, items: Mapping[str, Item]) -> list[str]:
-    """Order of the page: what firms most first."""
-    return list(firmness(shop, items).order)
+def by_visit(shop: Shop, items: Mapping[str, Item], doubt: float | None) -> list[str]:
+    """Order of the page: what firms most first, with answers as sure as they are."""
+    return list(firmness(shop, items, doubt=doubt).order)
 
 
-def by_file(shop: Shop, _items: Mapping[str, Item]) -> list[str]:
+def by_file(shop: Shop, _items: Mapping[str, Item], _doubt: float | None) -> list[str]:
     """Order of the files."""
     return [key for key, question in questions(shop).items() if not question.asked(shop)]
 
@@ -90,7 +90,7 @@ def answered(
             off = np.abs(np.expm1(costs(now, items, {}) - goal))
             told[count] = (float((off < 0.05).mean()), float((off < 0.10).mean()))
         if count % 2 == 0 or not order:
-            order = pick(now, items)
+            order = pick(now, items, EXACT if err is None else None)
         key = order.pop(0)
         question: Question = questions(now)[key]
         value, doubt = truth[key], EXACT

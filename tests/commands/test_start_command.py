@@ -29,3 +29,17 @@ def test_it_asks_keeps_what_was_said_and_goes_on(tmp_path: Path) -> None:
     refused = run.invoke(start_command, [str(at), "--currency", "USD"])
     assert refused.exit_code == 2
     assert "a new folder" in refused.output
+
+
+@pytest.mark.slow
+def test_remembered_jobs_speak(tmp_path: Path) -> None:
+    at, run = tmp_path / "mine", CliRunner()
+    jobs = [word for _ in range(3) for word in ("--job", "gate_single, single, 1, 180 EUR, 6 h")]
+    done = run.invoke(start_command, [str(at), *jobs], input="stop\n")
+    assert done.exit_code == 0, done.output
+    assert "3 jobs took" in done.output
+    shop = open_shop(at)
+    assert shop.rates["blast.m2.hands"].source.key == "remembered_jobs"
+    few = run.invoke(start_command, [str(at), "--job", "gate_single, single, 1"], input="stop\n")
+    assert few.exit_code == 2
+    assert "how many" in few.output

@@ -54,3 +54,20 @@ def test_nothing_sold_is_refused(panel: VisitPanel) -> None:
         panel.form.put(f"sold.{key}", given=False)
     assert "Tick one" in panel.form[f"sold.{key}"].message
     assert panel.desk.shop.visited["sold"].split() == [key]
+
+
+def test_three_remembered_jobs_speak_once(panel: VisitPanel) -> None:
+    rate = panel.desk.shop.rates["blast.m2.hands"].mean
+    for hours in ("6 h", "7 h", "6.5"):
+        panel.form.put("job.item", "gate_single")
+        panel.form.put("job.price", "200")
+        panel.form.put("job.hours", hours)
+        panel.form.put("add_job", given=True)
+    assert "3 jobs took" in panel.form.state["jobs"]["text"]
+    panel.form.put("hear_jobs", given=True)
+    slower = panel.desk.shop.rates["blast.m2.hands"].mean
+    assert slower > rate
+    assert "0 jobs so far" in panel.form.state["jobs"]["text"]
+    panel.form.put("hear_jobs", given=True)  # nothing waits any more
+    assert panel.desk.shop.rates["blast.m2.hands"].mean == slower
+    assert "3 to 10" in panel.bar.told["state"]

@@ -1,0 +1,142 @@
+"""Remembered jobs in the record of the first visit: added one by one, then let speak, each once.
+
+Room     show. Imports basis, parts, prices, shop, show.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.basis.tongue import Range
+from pricing.basis.typed import read_field
+from pricing.parts.items import Item
+from pricing.prices.remembered import FEWEST, MOST, Remembered, evidence
+from pricing.shop.shop import Shop
+from pricing.shop.visit import JOB
+from pricing.show.tiles import facts, number
+from pricing.show.words import Words, counted
+
+_HEARD = " heard"
+_SIDES = {"single": "single-tone", "two_tone": "two-tone"}
+
+
+def read_job_words(shop: Shop, text: str) -> Remembered:
+    """Read a job of one line: ``gate_single, single, 1, 180 EUR, 2.5 h``.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's.
+    text : str
+        Item, column, how many, price without tax, hours, with commas and a blank between.
+
+    Raises
+    ------
+    BadInput
+        It is not these five, or one cannot be read.
+    """
+    words = [word.strip() for word in text.split(", ")]
+    if len(words) != len(Remembered._fields) or words[1:2] not in (["single"], ["two_tone"]):
+        accepts = "item, single or two_tone, how many, price without tax, hours"
+        mend = "Such as: gate_single, single, 1, 180, 2.5 h"
+        raise BadInput("remembered jobs", [Problem("job", text, accepts, mend)])
+    tongue, above = shop.tongue, Range(above=0.0)
+    return Remembered(
+        words[0], words[1], int(read_field(words[2], "whole", "how many", tongue, above)),
+        read_field(words[3], "money", "price", tongue, above), read_field(words[4], "h", "hours", tongue, above),
+    )  # fmt: skip
+
+
+def waiting(shop: Shop) -> list[Remembered]:
+    """Give the jobs that have not spoken yet.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's.
+    """
+    found = []
+    for key, said in shop.visited.items():
+        if key.startswith(JOB) and not said.endswith(_HEARD):
+            item, column, units, price, hours = said.split()
+            found.append(Remembered(item, column, int(units), float(price), float(hours)))
+    return found
+
+
+def with_job(shop: Shop, items: Mapping[str, Item], job: Remembered) -> dict[str, Any]:
+    """Give the record with one more job.
+
+    Parameters
+    ----------
+    shop, items
+        The owner's.
+    job : Remembered
+        What is remembered.
+
+    Raises
+    ------
+    BadInput
+        The list has no such item, or as many as may speak are there.
+    """
+    if job.item not in items or len(waiting(shop)) >= MOST:
+        accepts = f"an item of the list, and at most {MOST} jobs"
+        raise BadInput("remembered jobs", [Problem("job", job.item, accepts)])
+    count = sum(key.startswith(JOB) for key in shop.visited) + 1
+    said = f"{job.item} {job.column} {job.units} {job.price:.12g} {job.hours:.12g}"
+    return {"visited": {**shop.visited, f"{JOB}{count}": said}}
+
+
+def heard(shop: Shop, items: Mapping[str, Item]) -> dict[str, Any]:
+    """Let the jobs that wait speak, all together; none of them is heard twice.
+
+    Parameters
+    ----------
+    shop, items
+        The owner's.
+
+    Raises
+    ------
+    BadInput
+        There are fewer than three.
+    """
+    found = evidence(shop, items, waiting(shop))
+    told = {
+        key: said + _HEARD if key.startswith(JOB) and not said.endswith(_HEARD) else said
+        for key, said in shop.visited.items()
+    }
+    return {**found.tables, "visited": told}
+
+
+def jobs_words(shop: Shop, items: Mapping[str, Item]) -> str:
+    """Say what the jobs that wait would tell.
+
+    Parameters
+    ----------
+    shop, items
+        The owner's.
+    """
+    jobs = waiting(shop)
+    if len(jobs) < FEWEST:
+        return f"{counted(len(jobs), 'job', 'jobs')} so far; {FEWEST} are needed."
+    found = evidence(shop, items, jobs)
+    pace = f"{abs(found.pace - 1):.0%} {'longer' if found.pace > 1 else 'less time'} than the guesses say"
+    return f"{len(jobs)} jobs took {pace}; they would set your time on jobs to {found.booked:.0%} of your hours."
+
+
+def jobs_table(shop: Shop, items: Mapping[str, Item]) -> str:
+    """Give the remembered jobs as HTML.
+
+    Parameters
+    ----------
+    shop, items
+        The owner's.
+    """
+    words, rows = Words(shop), []
+    for key, said in shop.visited.items():
+        if not key.startswith(JOB):
+            continue
+        item, column, units, price, hours = said.removesuffix(_HEARD).split()
+        title = items[item].title if item in items else item
+        state = "heard" if said.endswith(_HEARD) else "waits"
+        rows.append((f"{units} × {title}, {_SIDES[column]}", number(words.money(float(price))), f"{hours} h", state))
+    return facts(rows) if rows else ""

@@ -1,0 +1,61 @@
+"""A fresh folder is made an owner's own in a real browser, by the first visit alone."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from pricing.screens.pages import own_folder
+from pricing.shop.folder import open_shop
+from pricing.shop.visit import NOT_KNOWN, SOLD
+from tests.browser.driven import PATIENCE_MS, Visit, says, served
+
+pytestmark = pytest.mark.slow
+ANSWERS = {"take home": "3600 a month", "work on jobs": "60", "hours a week": "44 h", "rent": "900 a month"}
+
+
+def _within(visit: Visit) -> float:
+    told = visit.block("answers").locator(".pp-tile .big").first.inner_text()
+    return float(told.removesuffix("%"))
+
+
+def test_a_fresh_folder_is_set_up_by_the_first_visit_alone(
+    browser: object, tmp_path: Path, pictures: Path
+) -> None:  # fmt: skip
+    shop = own_folder(tmp_path / "powder-shop")
+    clicks = 0
+    with served("lab", shop, tmp_path) as url:
+        assert "0_first_visit" in url  # it opens first
+        visit = Visit(browser, url, "0_first_visit")
+        says(visit.block("lines"), "Nothing can break")
+        visit.keep(pictures, "0_first_visit-fresh")
+        before = _within(visit)
+        visit.page.locator(".pp-form summary", has_text="What you sell").click()
+        visit.field("sold.lamp_shade").click()
+        clicks += 2
+        for _ in range(5):
+            asked = visit.block("question").locator("h2").inner_text()
+            given = next((text for word, text in ANSWERS.items() if word in asked), "")
+            if given:
+                visit.field("answer").fill(given)
+            visit.press("say" if given else "pass")
+            clicks += 1
+            visit.page.wait_for_function(
+                "was => document.querySelector('.pp-block[data-key=question] h2')?.textContent !== was",
+                arg=asked, timeout=PATIENCE_MS,
+            )  # fmt: skip
+        assert _within(visit) < before
+        visit.press("save")
+        clicks += 1
+        says(visit.page.locator(".pp-bar .state"), "Saved")
+        visit.keep(pictures, "0_first_visit-saved")
+        assert visit.errors == []
+        visit.page.close()
+    made = open_shop(shop)
+    assert clicks == 8
+    assert made.owner.draw_per_y == pytest.approx(43_200)
+    assert made.owner.billable == pytest.approx(0.60)
+    assert made.owner.hours_per_week_h == 44
+    assert "lamp_shade" not in made.visited[SOLD].split()
+    assert len(made.visited) == 6
+    assert all(re.search(r"\d", said) or said == NOT_KNOWN for key, said in made.visited.items() if key != SOLD)
