@@ -22,7 +22,7 @@ from pricing.show.words import counted
 FIRST_LINES = (
     "First answer the question: what matters most is asked first, and “I don't know” is an answer.",
     "Next tick what you sell, and say what stands in your shop: both stand below where you answer.",
-    "Nothing can break: Undo takes back any step, and nothing counts until you press Save.",
+    "Nothing can break: you can undo any step, and nothing counts until you save.",
 )  # fmt: skip
 """What the first screen says: what to do first, what next, and that nothing can break."""
 _SIDES = dict(zip(COLUMNS, ("single-tone", "two-tone"), strict=True))
