@@ -16,6 +16,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.commands.shell import SHOP, TRADE, plain_errors, read_jobs, read_shop, read_shop_and_job
 
 if TYPE_CHECKING:
+    from pricing.papers.for_customers import Handed
     from pricing.papers.pages import Paper
     from pricing.parts.items import Item
     from pricing.parts.job import Job
@@ -41,22 +42,11 @@ class Handing(NamedTuple):
 
         return ["a4", "letter"] if self.paper == "both" else [self.paper or paper_of(shop)]  # type: ignore[list-item]
 
-    def pages(self, shop: "Shop", html: str, template: str, fields: Mapping[str, Any]) -> dict[str, str | bytes]:
-        """Give a paper in the formats wanted; where PDF cannot be had, say so and keep the HTML."""
-        from pricing.papers.typeset import to_pdf
-
-        contents: dict[str, str | bytes] = {}
-        if "html" in self.formats:
-            contents[".html"] = html
-        if "pdf" in self.formats:
-            try:
-                for paper in self.papers(shop):
-                    contents[f"-{paper}.pdf"] = to_pdf(shop, template, fields, paper)
-            except BadInput as why:
-                if why.where != "PDF" or self.formats == ("pdf",):
-                    raise
-                click.echo(str(why), err=True)
-        return contents
+    def hand(self, made: "Handed") -> None:
+        """Write a customer's paper; where PDF cannot be had, say so."""
+        if made.missing:
+            click.echo(made.missing, err=True)
+        self.save(made.stem, made.contents)
 
     def save(self, stem: str, contents: Mapping[str, str | bytes]) -> None:
         """Write the files and say which."""
@@ -117,18 +107,16 @@ def handed(*known: str, to: str) -> Callable[[Callable[..., None]], Callable[...
 @plain_errors
 def print_list(folder: str | None, to: Handing, *, fresh: bool, trade: bool) -> None:
     """The price list to hand out: single-tone, two-tone, first and each further, adders, terms."""
-    from pricing.papers.printed_list import list_csv, list_fields, list_html
+    from pricing.papers.for_customers import list_paper
 
     with _progress(2) as step:
         shop, items = read_shop(folder)
         shop = shop.selling(trade=trade)
-        fields = list_fields(shop, items, day=to.day, fresh=fresh)
         step(1)
-        contents = to.pages(shop, list_html(shop, fields), "price_list.typ", fields)
-        if "csv" in to.formats:
-            contents[".csv"] = list_csv(fields)
+        made = list_paper(shop, items, to.day, fresh=fresh, formats=to.formats, papers=to.papers(shop))
         step(1)
-    to.save(f"price list {'for the trade ' if trade else ''}{to.day.isoformat()}", contents)
+    to.hand(made)
+    fields = made.fields
     if fields["set_on"]:
         others = "" if fields["all_set"] else ", the others as worked out today"
         click.echo(f"Prices as you saved them on {fields['set_on']}{others}; --fresh works all out anew.")
@@ -142,18 +130,18 @@ def print_list(folder: str | None, to: Handing, *, fresh: bool, trade: bool) -> 
 @plain_errors
 def customer_quote(job: str, folder: str | None, customer: str | None, to: Handing) -> None:
     """A quote for the customer of one JOB: steps, price, options, deposit, cautions; no cost, no margin."""
-    from pricing.papers.customer_quote import next_number, quote_fields, quote_html
+    from pricing.papers.for_customers import quote_paper
 
     with _progress(2) as step:
         shop, what = read_shop_and_job(folder, job)
         if customer is not None:
             what = what.model_copy(update={"customer": customer[:200]})
         step(1)
-        number = next_number(shop, to.out, to.day, what.title, replace=to.replace)
-        fields = quote_fields(shop, what, day=to.day, number=number)
-        contents = to.pages(shop, quote_html(shop, fields), "quote.typ", fields)
+        made = quote_paper(
+            shop, what, to.day, to.out, replace=to.replace, formats=to.formats, papers=to.papers(shop)
+        )  # fmt: skip
         step(1)
-    to.save(f"quote {number or to.day.isoformat()} {what.title}", contents)
+    to.hand(made)
 
 
 @click.command("report")

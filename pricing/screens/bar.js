@@ -54,7 +54,7 @@ function render({ model, el: root }) {
   keepKeys(root);
   const nav = el("nav", { "aria-label": "Pages" });
   for (const { file, title, here } of model.get("pages")) {
-    const link = el("a", { href: file }, title);
+    const link = el("a", { href: file, "data-file": file }, title);
     if (here) link.setAttribute("aria-current", "page");
     link.addEventListener("click", (event) => open(file, event));
     nav.append(link);
@@ -107,6 +107,7 @@ function render({ model, el: root }) {
     const told = model.get("told");
     state.textContent = told.state ?? "";
     state.title = told.state ?? "";
+    for (const link of nav.children) link.href = told.carried ? `${link.dataset.file}?${told.carried}` : link.dataset.file;
     buttons.undo.disabled = !told.undo;
     buttons.redo.disabled = !told.redo;
     buttons.save.disabled = buttons.discard.disabled = !told.save;

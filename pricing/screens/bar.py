@@ -12,6 +12,7 @@ import traitlets
 
 from pricing.basis.errors import BadInput
 from pricing.screens.later import Every
+from pricing.screens.on_bench import OnBench
 from pricing.show.desk import Desk
 from pricing.show.look import script, style_sheet
 
@@ -38,6 +39,8 @@ class Bar(anywidget.AnyWidget):
         What is worked on.
     here : str
         Name of this page's notebook.
+    on_bench : OnBench, optional
+        The job that links to other pages carry along, where the page shows one.
     """
 
     pages: Any = traitlets.List().tag(sync=True)
@@ -46,8 +49,8 @@ class Bar(anywidget.AnyWidget):
 
     _esm = script("bar.js", __file__)
 
-    def __init__(self, desk: Desk, here: str) -> None:
-        self._desk, self._said = desk, ""
+    def __init__(self, desk: Desk, here: str, on_bench: OnBench | None = None) -> None:
+        self._desk, self._said, self._on_bench = desk, "", on_bench or OnBench(desk)
         pages = [{"file": f"{name}.ipynb", "title": title, "here": name == here} for name, title in PAGES.items()]
         super().__init__(pages=pages)
         desk.on_change(self._changed)
@@ -112,6 +115,6 @@ class Bar(anywidget.AnyWidget):
         days = [[day.isoformat(), desk.words.day(day)] for day in desk.days]
         told: dict[str, Any] = {
             "state": state, "undo": undo, "redo": redo, "save": desk.changed and not desk.read_only,
-            "shown_only": desk.read_only, "days": days,
+            "shown_only": desk.read_only, "days": days, "carried": self._on_bench.query,
         }  # fmt: skip
         self.told = told

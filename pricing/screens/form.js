@@ -185,6 +185,8 @@ function render({ model, el: root }) {
   setFolded(true);
 
   const build = () => {
+    const stem = (text) => text.replace(/ \(.*/, ""); // a count behind it may change
+    const open = new Set([...root.querySelectorAll("details[open] > summary")].map((one) => stem(one.textContent)));
     root.replaceChildren(fold);
     let into = root;
     let row = null;
@@ -202,6 +204,7 @@ function render({ model, el: root }) {
       }
       else if (spec.kind === "more") {
         const details = el("details");
+        details.open = open.has(stem(spec.label)); // what was opened stays so when other fields are laid
         details.append(el("summary", {}, spec.label));
         into = el("div");
         details.append(into);
@@ -229,12 +232,20 @@ function render({ model, el: root }) {
     show();
   };
 
+  // a note, with a link behind it where there is a file to open
+  const write = (part, at) => {
+    const told = JSON.stringify([at.text, at.link]);
+    if (part.told === told) return;
+    part.told = told;
+    part.note.replaceChildren(at.text ?? "", ...(at.link ? [" ", el("a", { href: at.link.href, target: "_blank", rel: "noopener" }, at.link.text)] : []));
+  };
+
   const show = () => {
     for (const [key, at] of Object.entries(model.get("state"))) {
       const part = parts[key];
       if (!part || part.switch) continue;
       if (part.face) { part.words.textContent = at.text ?? ""; part.at = at; tick(); continue; }
-      if (part.note) { part.note.textContent = at.text ?? ""; part.note.hidden = Boolean(at.hidden); continue; }
+      if (part.note) { write(part, at); part.note.hidden = Boolean(at.hidden); continue; }
       if (part.button) { part.button.disabled = Boolean(at.off); part.button.hidden = Boolean(at.hidden); if (at.label) part.button.textContent = at.label; continue; }
       const typing = document.activeElement === part.input && (part.input.type === "text" || part.input.tagName === "TEXTAREA");
       if (part.answered || !typing) part.settle(at);

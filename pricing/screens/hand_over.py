@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from pricing.basis.errors import BadInput
 from pricing.parts.job import Job
+from pricing.screens.customer_paper import link_to
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
 from pricing.show.desk import Desk
@@ -74,7 +75,7 @@ class HandOver:
             self._form.tell(_WRITE, off=not write)
             for key in (_REPLACE, _BOTH):
                 self._form.tell(key, off=not asked)
-            self._form.tell(_NOTE, text=said)
+            self._form.tell(_NOTE, text=said, link=None)
 
     def _pressed(self, key: str) -> None:
         if key not in {_WRITE, _REPLACE, _BOTH}:
@@ -103,6 +104,9 @@ class HandOver:
         names = " and ".join(path.name for path in done.paths if path.suffix != ".json")
         missing = " No PDF: print the page from the browser." if done.missing else ""
         self._rest(f"Written: {names}, in {self.folder.resolve()}.{missing}")
+        page = next((path for path in done.paths if path.suffix == ".html"), None)
+        if page and self._form is not None:
+            self._form.tell(_NOTE, link=link_to(page, self._desk.folder))
 
     def _written(self) -> "Written":
         from pricing.papers.report import Report

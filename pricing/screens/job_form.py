@@ -1,30 +1,23 @@
-"""The form of a job: it starts from an item of the price list or from a job's file, and can be saved as one.
+"""The form of a job: its fields by kind of part, and the job that they describe.
 
-Room     screens. Imports basis, papers, parts, show, screens.
+Room     screens. Imports basis, parts, prices, show, screens.
 """
 
-import re
-from collections.abc import Sequence
-from pathlib import Path
+from collections.abc import Mapping
 from typing import Any
 
-import tomlkit
 from pydantic import ValidationError
 
-from pricing.basis.errors import BadInput, Problem
-from pricing.basis.facts import data_folder
-from pricing.basis.files import write_safely
-from pricing.basis.ranges import ends_of
+from pricing.basis.errors import BadInput
 from pricing.basis.records import problems
-from pricing.basis.switch import locked
 from pricing.basis.tongue import Tongue
-from pricing.papers.outfiles import file_stem, made_folder
-from pricing.parts.job import Job, Lot, read_job
+from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
-from pricing.parts.shaped import titles
-from pricing.screens.drawn import Drawn, saved_drawings
+from pricing.prices.compare import two_tone_finishes
+from pricing.screens.drawn import Drawn
 from pricing.screens.form import Plain
-from pricing.screens.shot import Shot, saved_photos
+from pricing.screens.job_file import FLAGS, WORDS, begin_options
+from pricing.screens.shot import Shot
 from pricing.screens.taped import Taped
 from pricing.shop.shop import Shop
 from pricing.show.desk import Desk
@@ -35,32 +28,59 @@ from pricing.show.word_fields import Text
 
 _FIRST = ("area_m2", "line_m", "edge_m", "edge_quality", "old_coating")
 _SHOWN = tuple(name for name in Part.model_fields if named(Part, name).shown_as != "hidden")
-_FLAGS = ("new_pair", "alone", "rush", "repeat", "trade")
-_WORDS = ("customer", "note")
 
 
-def saved_jobs(desk: Desk) -> dict[str, Path]:
-    """Give the job files of the shop's folder, or the demo's, by name."""
-    folder = data_folder() / "jobs" if desk.demo else desk.folder / "jobs"
-    return {path.stem: path for path in sorted(folder.glob("*.toml"))} if folder.is_dir() else {}
+def kinds_of(job: Job) -> dict[str, str]:
+    """Give the kinds of parts of a job, by their number."""
+    return {f"{at}": f"{lot.quantity} × {lot.part.name}" for at, lot in enumerate(job.lots)}
 
 
-def open_job(desk: Desk, name: str) -> Job:
-    """Read a saved job.
+def with_kind(job: Job, at: int, quantity: int, changes: Mapping[str, Any]) -> Job:
+    """Give a job with one of its kinds of parts changed.
+
+    Parameters
+    ----------
+    job : Job
+        As it was.
+    at : int
+        Which kind, from 0.
+    quantity : int
+        How many are sold.
+    changes : mapping
+        Fields of the part.
+
+    Raises
+    ------
+    BadInput
+        It is no such part.
+    """
+    lot = job.lots[at]
+    try:
+        part = Part.model_validate({**dict(lot.part), **changes})
+    except ValidationError as why:
+        raise BadInput(job.title, problems(Part, why)) from None
+    lots = (*job.lots[:at], lot.model_copy(update={"part": part, "quantity": quantity}), *job.lots[at + 1 :])
+    return job.model_copy(update={"lots": lots})
+
+
+def two_tone_of(desk: Desk, job: Job, way: str = "") -> Job:
+    """Give the same job in two colours.
 
     Parameters
     ----------
     desk : Desk
         The shop.
-    name : str
-        As in `saved_jobs`.
-
-    Raises
-    ------
-    BadInput
-        With every problem of its file.
+    job : Job
+        In whatever finish.
+    way : str
+        Key of the finish; without it the job's own, its item's, or the shop's first.
     """
-    return read_job(saved_jobs(desk)[name], desk.shop, desk.items)
+    ways, item = two_tone_finishes(desk.shop), job.lots[0].item
+    asked = [key for key in (way, job.finish, item.two_tone if item else "") if key in ways]
+    finish = (asked or list(ways))[0]
+    wanted = desk.shop.finishes[finish].colours
+    spare = dict.fromkeys([*job.powders, *(item.powders if item else ()), *desk.shop.powders])
+    return job.model_copy(update={"finish": finish, "powders": tuple(spare)[: max(wanted, len(set(job.powders)))]})
 
 
 def sold_words(lot: Lot) -> str:
@@ -70,7 +90,9 @@ def sold_words(lot: Lot) -> str:
     return "How many pieces" if lot.sold_by == "each" else f"How many {lot.sold_by}s"
 
 
-def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | Taped | None = None) -> list[Field | Plain]:
+def job_entries(
+    desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | Taped | None = None, *, at: int = 0
+) -> list[Field | Plain]:
     """Give the fields of a job.
 
     Parameters
@@ -83,44 +105,45 @@ def job_entries(desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | Taped | 
         What it began from: ``item:KEY``, ``job:NAME``, ``drawing:FILE``, ``photo:FILE`` or ``shape:KIND``.
     drawn : Drawn, Shot or Taped, optional
         The drawing, picture or shape it began from, and what was chosen for it.
+    at : int
+        Which of its kinds of parts is shown.
     """
     shop, tongue = desk.shop, desk.tongue
-    begin = {f"item:{key}": item.title for key, item in desk.items.items()}
-    begin |= {f"job:{name}": f"saved: {name.replace('_', ' ')}" for name in saved_jobs(desk)}
-    begin |= {f"drawing:{name}": f"drawing: {name}" for name in saved_drawings(desk)}
-    begin |= {f"photo:{name}": f"picture: {name}" for name in saved_photos(desk)}
-    begin |= {f"shape:{kind}": f"measured: {title}" for kind, title in titles().items()}
     finishes = {key: finish.title for key, finish in shop.finishes.items()}
     powders = {name: name for name in shop.powders}
     entries: list[Field | Plain] = [
-        Choice("begun", "Start from", begun, begin),
+        Choice("begun", "Start from", begun, begin_options(desk, begun)),
         *(drawn.entries(desk) if drawn else ()),
         Choice("finish", "Finish", job.finish, finishes),
     ]
     wanted = shop.finishes[job.finish].colours
     spare = [*job.powders, *powders]
-    for at in range(wanted):
-        label = "Powder" if wanted == 1 else f"Powder {at + 1}"
-        entries.append(Choice(f"powder.{at}", label, spare[at], powders))
+    for place, powder in enumerate(spare[:wanted]):
+        label = "Powder" if wanted == 1 else f"Powder {place + 1}"
+        entries.append(Choice(f"powder.{place}", label, powder, powders))
         own = named(Job, "own_powders").label
-        entries.append(Check(f"own.{at}", f"{own} it", spare[at] in job.own_powders))
+        entries.append(Check(f"own.{place}", f"{own} it", powder in job.own_powders))
     if len(job.lots) > 1:
-        entries.append(Plain("note", "", "lots"))
-    else:
-        entries += _part_entries(job.lots[0], tongue)
+        entries.append(Choice("kind", "Kind of part", f"{at}", kinds_of(job)))
+    items = {"": "none", **{key: item.title for key, item in desk.items.items()}}
     return [
         *entries,
+        *_part_entries(job.lots[at], tongue),
+        Plain("more", f"Kinds of parts ({len(job.lots)})"),
+        Choice("another", "Add another kind", "", items),
+        Plain("button", "Take this kind off", "off"),
+        Plain("end"),
         Plain("more", "About the job"),
         Words("title", "Called", job.title),
         *(Check(name, named(Job, name).label, getattr(job, name)) for name in _flags(shop)),
-        *(Text(name, named(Job, name).label, getattr(job, name)) for name in _WORDS),
+        *(Text(name, named(Job, name).label, getattr(job, name)) for name in WORDS),
         Plain("end"),
     ]
 
 
 def _flags(shop: Shop) -> list[str]:
     """Give what is ticked of a job; the trade's list only where there is one."""
-    return [name for name in _FLAGS if name != "trade" or shop.policy.trade]
+    return [name for name in FLAGS if name != "trade" or shop.policy.trade]
 
 
 def _part_entries(lot: Lot, tongue: Tongue) -> list[Field | Plain]:
@@ -134,7 +157,7 @@ def _part_entries(lot: Lot, tongue: Tongue) -> list[Field | Plain]:
     ]
 
 
-def job_of_fields(job: Job, values: dict[str, Any]) -> Job:
+def job_of_fields(job: Job, values: dict[str, Any], at: int = 0) -> Job:
     """Give the job as its fields describe it.
 
     Parameters
@@ -143,6 +166,8 @@ def job_of_fields(job: Job, values: dict[str, Any]) -> Job:
         As it was.
     values : dict
         By key of the fields.
+    at : int
+        Which of its kinds of parts they describe.
 
     Raises
     ------
@@ -150,89 +175,10 @@ def job_of_fields(job: Job, values: dict[str, Any]) -> Job:
         It is no such job.
     """
     powders = tuple(values[key] for key in sorted(values) if key.startswith("powder."))
-    lots = job.lots
+    job = with_kind(job, at, values["quantity"], {name: values[name] for name in _SHOWN})
     try:
-        if "quantity" in values:
-            fields = {name: values[name] for name in _SHOWN}
-            part = Part.model_validate({**dict(lots[0].part), **fields})
-            lots = (lots[0].model_copy(update={"part": part, "quantity": values["quantity"]}),)
-        changes = {name: values[name] for name in ("title", "finish", *_FLAGS, *_WORDS) if name in values}
-        own = tuple(dict.fromkeys(name for at, name in enumerate(powders) if values.get(f"own.{at}")))
-        return Job.model_validate({**dict(job), **changes, "powders": powders, "own_powders": own, "lots": lots})
+        changes = {name: values[name] for name in ("title", "finish", *FLAGS, *WORDS) if name in values}
+        own = tuple(dict.fromkeys(name for place, name in enumerate(powders) if values.get(f"own.{place}")))
+        return Job.model_validate({**dict(job), **changes, "powders": powders, "own_powders": own})
     except ValidationError as why:
-        raise BadInput(job.title, problems(Part, why)) from None
-
-
-class NameTaken(BadInput):
-    """Another job's file has the name."""
-
-
-def save_job(desk: Desk, job: Job, items: Sequence[str] = (), *, mine: bytes = b"", anyway: str = "") -> Path:
-    """Write a job's file into the shop's folder; another job's file is not replaced unasked.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    job : Job
-        The job.
-    items : sequence of str
-        Key of the item each lot began from, or ''.
-    mine : bytes
-        What stood in the file when this page read or wrote it: that may be replaced.
-    anyway : {'', 'replace', 'beside'}
-        What to do where the name is taken, once the owner has said so.
-
-    Returns
-    -------
-    Path
-        The file.
-
-    Raises
-    ------
-    NameTaken
-        A file of that name is there, and holds something else.
-    BadInput
-        Nothing can be saved here, or the folder cannot be written.
-    """
-    if desk.read_only:
-        raise BadInput("the job", [Problem("the shop", "only shown", "your own folder", "Open your own copy of it.")])
-    folder = made_folder(desk.folder / "jobs")
-    stem = re.sub(r"[\s.,()-]+", "_", file_stem(job.title).casefold()).strip("_")
-    with locked(desk.folder):
-        path, number = folder / f"{stem}.toml", 1
-        while path.exists() and path.read_bytes() != mine and anyway != "replace":
-            if not anyway:
-                mend = "Replace it, keep both, or give this job another title."
-                raise NameTaken(str(path), [Problem(f"jobs/{path.name}", "there already", "a new name", mend)])
-            number += 1
-            path = folder / f"{stem}_{number}.toml"
-        write_safely(path, _text(desk, job, items))
-    return path
-
-
-def _text(desk: Desk, job: Job, items: Sequence[str]) -> str:
-    document = tomlkit.document()
-    document.update({"title": job.title, "finish": job.finish, "powders": list(job.powders)})
-    for name in _FLAGS:
-        if getattr(job, name):
-            document[name] = True
-    if job.own_powders:
-        document["own_powders"] = list(job.own_powders)
-    for name in _WORDS:
-        if getattr(job, name):
-            document[name] = getattr(job, name)
-    parts = tomlkit.aot()
-    for at, lot in enumerate(job.lots):
-        table = tomlkit.table()
-        key = lot.item.key if lot.item and lot.item.key in desk.items else items[at] if at < len(items) else ""
-        like = desk.items[key].part.model_dump() if key in desk.items else {}
-        if like:
-            table["item"] = key
-        for name, value in lot.part.model_dump().items():
-            if name not in like or like[name] != value:
-                table[name] = value
-        table["quantity"] = lot.quantity if ends_of(lot.quantity) is None else str(lot.quantity)
-        parts.append(table)
-    document["part"] = parts
-    return tomlkit.dumps(document)
+        raise BadInput(job.title, problems(Job, why)) from None

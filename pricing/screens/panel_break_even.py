@@ -4,21 +4,22 @@ Room     screens. Imports basis, shop, parts, costing, prices, show, screens.
 """
 
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
-from pricing.parts.job import Job, job_of_item
-from pricing.parts.work import parts_per_load
+from pricing.parts.job import Job
 from pricing.prices.questions import QUESTIONS
 from pricing.prices.quote import quote
 from pricing.prices.week import Wanted, read_week
-from pricing.screens import job_form
+from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
+from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of
 from pricing.shop.shop import Shop
 from pricing.show import charts_even, charts_shop, even_view
@@ -28,11 +29,10 @@ from pricing.show.even_view import Even
 from pricing.show.fields import Check, Choice, Field, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
-from pricing.show.mix_view import Mix, helpers_choice
+from pricing.show.mix_view import NO_WEEK, Mix, helpers_choice
 from pricing.show.ranged_fields import Count
 from pricing.show.tiles import stopped
 
-_PIECES = 8
 _RATES = ("wipe.line_m.hands", "spoil.wiped", "blast.m2.hands")
 
 
@@ -51,7 +51,8 @@ class BreakEvenPanel:
         self.mix: Mix | None = None
         self.cost = 0.0
         self.price_is_mine = False
-        self.begun = f"item:{self._bulkiest()}"
+        self.on_bench = OnBench(desk)
+        self.base = self.on_bench.job
         self.wanted = self._week()
         self.form = Form(self._entries(), about="The job, its price and what is asked")
         self.form.on_change(self._changed)
@@ -70,21 +71,12 @@ class BreakEvenPanel:
         )  # fmt: skip
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
-        self.bar = Bar(desk, "5_break_even")
+        self.bar = Bar(desk, "5_break_even", self.on_bench)
         self.later = Later(self._show_told)
         desk.on_change(self._shop_changed)
+        self.on_bench.on_change(self._bench_changed)
         self.show()
         self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "270px minmax(0, 1fr)", name="break-even")
-
-    def _bulkiest(self) -> str:
-        """Give the item of which fewest go into an oven: whole loads show best on it."""
-        ovens = self.desk.shop.machines.oven
-
-        def per_load(key: str) -> float:
-            item = self.desk.items[key]
-            return max(parts_per_load(item.part, oven) for oven in ovens) / item.pieces
-
-        return min(self.desk.items, key=per_load)
 
     def _week(self) -> tuple[Wanted, ...]:
         try:
@@ -96,19 +88,12 @@ class BreakEvenPanel:
         shop = self.desk.shop
         return charts_even.left_over(shop.currency, even_view.title_of(shop, self.form["over"].value))
 
-    def _begin(self) -> Job:
-        kind, _, name = self.begun.partition(":")
-        if kind == "job":
-            return job_form.open_job(self.desk, name)
-        item = self.desk.items[name]
-        return job_of_item(item, units=_PIECES if item.pieces == 1 else 1)
-
     def _entries(self) -> list[Field | Plain]:
         desk, shop = self.desk, self.desk.shop
-        job = self._begin()
-        begin = {f"item:{key}": item.title for key, item in desk.items.items()}
-        begin |= {f"job:{name}": f"saved: {name.replace('_', ' ')}" for name in job_form.saved_jobs(desk)}
-        finishes = {k: f.title for k, f in shop.finishes.items() if f.colours <= len(job.powders)}
+        job, begun = self.base, self.on_bench.begun
+        finishes = {
+            k: f.title for k, f in shop.finishes.items() if f.colours <= len(set(job.powders)) or k == job.finish
+        }
         asked = {over: QUESTIONS[over].what for over in even_view.SMOOTH}
         count: list[Field | Plain] = []
         if len(job.lots) == 1:
@@ -118,10 +103,10 @@ class BreakEvenPanel:
                 )
             ]
         return [
-            Choice("begun", "Start from", self.begun, begin),
+            Choice("begun", "Start from", begun, job_file.begin_options(desk, begun)),
             Choice("finish", "Finish", job.finish if job.finish in finishes else next(iter(finishes)), finishes),
             *count,
-            Check("alone", "Oven loads of its own", value=job.alone),
+            Check("alone", "Nothing else shares its oven loads", value=job.alone),
             Plain("heading", "Your price"),
             Slider("asked", "You ask, without tax", 0.0, "money", desk.tongue, least=0.0, most=1.0),
             Plain("button", "Take the advised price", "advised"),
@@ -146,18 +131,22 @@ class BreakEvenPanel:
         return even_view.moved_shop(self.desk.shop, self.numbers())
 
     def job(self) -> Job:
-        """Give the job as the form describes it."""
-        changes = {name: self.form[name].value for name in ("finish", "alone")}
-        job = self._begin().model_copy(update=changes)
-        if "quantity" in self.form:
-            lot = job.lots[0].model_copy(update={"quantity": self.form["quantity"].value})
-            job = job.model_copy(update={"lots": (lot,)})
-        return job
+        """Give the job on the bench."""
+        return self.base
 
     def _changed(self, key: str) -> None:
         if key == "begun":
-            self.begun = self.form["begun"].value
+            try:
+                self.base = job_file.begin(self.desk, self.form["begun"].value)
+                self.on_bench.put(self.base, self.form["begun"].value)
+            except BadInput as why:
+                self._cannot([str(problem) for problem in why.problems])
+                return
             self.form.lay(self._entries())
+        elif key in {"finish", "alone"}:
+            self.base = self.base.model_copy(update={key: self.form[key].value})
+        elif key == "quantity":
+            self.base = job_form.with_kind(self.base, 0, self.form[key].value, {})
         self.price_is_mine = key == "asked" or (self.price_is_mine and key in {*_RATES, "over", "times", "helpers"})
         if key == "over":
             self.board.draw_anew("gain", self._gain_spec())
@@ -177,8 +166,13 @@ class BreakEvenPanel:
             count = int(min(max(round(at.get("x", counts[0])), counts[0]), counts[-1]))
             self.form.put("asked", self.even.price_for(count, float(at["y"])))
 
+    def _bench_changed(self) -> None:
+        self.base, self.price_is_mine = self.on_bench.job, False
+        self.form.lay(self._entries())
+        self.show()
+
     def _shop_changed(self) -> None:
-        self.wanted = self._week()
+        self.wanted, self.base = self._week(), self.on_bench.job
         self.form.lay_anew(self._entries())
         self.show()
 
@@ -190,6 +184,9 @@ class BreakEvenPanel:
         except BadInput as why:
             self._cannot([str(problem) for problem in why.problems])
             return
+        with suppress(BadInput):  # a folder that cannot be written is told where something is saved
+            self.on_bench.put(self.base, self.form["begun"].value)
+        self.bar.refresh()
         if found.price is None:
             self._cannot(found.refused)
             return
@@ -211,7 +208,8 @@ class BreakEvenPanel:
         none: tuple[Any, ...] = ()
         empty = {"batch": dict.fromkeys(("curve", "teeth", "price", "room"), none),
                  "gain": dict.fromkeys(("gain", "turns", "now", "zero"), none)}  # fmt: skip
-        self.board.show(empty, {"answers": stopped(list(reasons)), "told": ""})
+        shut = dict.fromkeys(("batch", "gain"), "No price, no chart.")
+        self.board.show(empty, {"answers": stopped(list(reasons)), "told": "", **shut})
 
     def _show_price(self) -> None:
         if self.even is None:
@@ -220,7 +218,7 @@ class BreakEvenPanel:
             {"batch": even_view.batch_rows(self.even), "gain": even_view.gain_rows(self.even, self.form["over"].value)},
             {"answers": even_view.even_tiles(self.even, self.cost),
              "batch": even_view.batch_words(self.even),
-             "gain": "Dot: where it breaks even. Dashed: where you are."},
+             "gain": self.even.gain_words(self.form["over"].value)},
         )  # fmt: skip
 
     def _show_told(self) -> None:
@@ -232,7 +230,7 @@ class BreakEvenPanel:
 
     def _show_week(self) -> None:
         if not self.wanted:
-            self.board.show(words={"month": "There is no week.csv in your folder yet.", "hours": ""})
+            self.board.show(words=dict.fromkeys(("month", "hours"), NO_WEEK))
             return
         helpers = self.form["helpers"].value if "helpers" in self.form else ""
         mix = self.mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value), helpers)

@@ -4,21 +4,25 @@ Room     screens. Imports basis, parts, show, screens.
 """
 
 from collections.abc import Mapping
+from contextlib import suppress
+from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
 from pricing.parts.job import Job, job_of_item
-from pricing.screens import job_form
+from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
-from pricing.screens.drawn import Drawn, field_of, saved_drawings
+from pricing.screens.customer_paper import CustomerPaper
+from pricing.screens.drawn import Drawn, field_of
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
 from pricing.screens.log_book import LogBook
+from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of, stacked
-from pricing.screens.shot import Shot, saved_photos
+from pricing.screens.shot import Shot
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
 from pricing.show import charts_job, job_view
@@ -29,6 +33,9 @@ from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.tiles import stopped
 from pricing.show.trial import Bench, Trial
 from pricing.show.words import counted
+
+if TYPE_CHECKING:
+    from pricing.papers.for_customers import Handed
 
 _SLIDERS = 3
 _SAVES = {"save": "", "replace": "replace", "beside": "beside"}
@@ -48,16 +55,15 @@ class JobPanel:
         self.desk, self.bench = desk, Bench(desk.shop)
         self.trial: Trial | None = None
         self.price_is_mine = False
-        jobs = job_form.saved_jobs(desk)
-        self.begun = f"job:{'sign_letters' if 'sign_letters' in jobs else next(iter(jobs))}" if jobs else ""
-        self.begun = self.begun or f"item:{next(iter(desk.items))}"
-        self.drawn: Drawn | Shot | Taped | None = None
+        self.on_bench, self.kind = OnBench(desk), 0
         self.picture = Sketch()
         self.picture.on_mark(self._marked)
-        self.job = self._begin()
+        self._follow()
         self.moves: tuple[str, ...] = self._keys()
         self.form = Form(self._entries(), about="The job")
         self.form.on_change(self._changed)
+        self.paper = CustomerPaper(desk, self._paper)
+        self.paper.join(self.form)
         self._ask_name(ask=False)
         code = desk.shop.currency
         margin = charts_job.margin_against_price(code, sides=False)
@@ -76,28 +82,38 @@ class JobPanel:
         )  # fmt: skip
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
-        self.bar = Bar(desk, "2_one_job")
+        self.bar = Bar(desk, "2_one_job", self.on_bench)
         self.later = Later(self._show_drawn)
         desk.on_change(self._shop_changed)
+        self.on_bench.on_change(self._bench_changed)
         self.show()
         left = stacked([self.form, self.picture], "minmax(0, 1fr) auto")
         self.widget: widgets.Box = page_of(self.bar, [left, self.board], "300px minmax(0, 1fr)", name="job")
 
-    def _begin(self) -> Job:
-        kind, _, name = self.begun.partition(":")
-        file = job_form.saved_jobs(self.desk).get(name) if kind == "job" else None
-        self._mine = file.read_bytes() if file else b""
-        self.drawn = Drawn(saved_drawings(self.desk)[name]) if kind == "drawing" else None
-        if kind == "photo":
-            self.drawn = Shot(saved_photos(self.desk)[name])
-        if kind == "shape":
-            self.drawn = Taped(name, self.desk.tongue)
+    def _follow(self) -> None:
+        """Take the job that lies on the bench, with the drawing or picture it began from."""
+        self.job, self.begun, self.kind = self.on_bench.job, self.on_bench.begun, 0
+        self.drawn: Drawn | Shot | Taped | None = job_file.drawn_of(self.desk, self.begun)
+        self._mine = self._file()
         self._draw()
-        if self.drawn:
-            return self.drawn.job(self.desk)
-        if kind == "job":
-            return job_form.open_job(self.desk, name)
-        return job_of_item(self.desk.items[name])
+
+    def _file(self) -> bytes:
+        kind, _, name = self.begun.partition(":")
+        file = job_file.saved_jobs(self.desk).get(name) if kind == "job" else None
+        return file.read_bytes() if file else b""
+
+    def _begin(self) -> Job:
+        """Begin anew from what was chosen."""
+        self._mine, self.kind = self._file(), 0
+        self.drawn = job_file.drawn_of(self.desk, self.begun)
+        self._draw()
+        return job_file.begin(self.desk, self.begun)
+
+    def _bench_changed(self) -> None:
+        self.price_is_mine = False
+        self._follow()
+        self._lay()
+        self.show()
 
     def _draw(self) -> None:
         if self.drawn:
@@ -151,7 +167,7 @@ class JobPanel:
         desk = self.desk
         sliders = [Slider.of(short(desk.shop, key), desk.shop.uncertain[key], desk.tongue) for key in self.moves]
         return [
-            *job_form.job_entries(desk, self.job, self.begun, self.drawn),
+            *job_form.job_entries(desk, self.job, self.begun, self.drawn, at=self.kind),
             Plain("heading", "What matters most here"),
             *sliders,
             Plain("heading", "Your price"),
@@ -159,6 +175,7 @@ class JobPanel:
             Plain("button", "Take the advised price", "advised"),
             Plain("button", "Save the job", "save"),
             Plain("button", "Quote given: log it", "quote"),
+            *CustomerPaper.entries("Write the customer's quote"),
             Plain("note", "", "said"),
             Plain("button", "Replace that file", "replace"),
             Plain("button", "Keep both", "beside"),
@@ -172,6 +189,8 @@ class JobPanel:
     def _changed(self, key: str) -> None:
         self.form.tell("said", text="")
         self._ask_name(ask=False)
+        if key == "paper":
+            return
         if key == "quote":
             self._log()
             return
@@ -193,6 +212,8 @@ class JobPanel:
                 self._cannot(why)
                 return
             self._lay()
+        elif key in {"kind", "another", "off"}:
+            self._turn(key)
         elif key.startswith("drawn."):
             if not self._redrawn(key):
                 return
@@ -200,18 +221,31 @@ class JobPanel:
             return
         self.show()
 
+    def _turn(self, key: str) -> None:
+        """Show another kind of part, add one, or take the one that is shown away."""
+        lots = self.job.lots
+        if key == "kind":
+            self.kind = int(self.form["kind"].value)
+        elif key == "another" and self.form["another"].value:
+            item = self.desk.items[self.form["another"].value]
+            lots, self.kind = (*lots, *job_of_item(item).lots), len(lots)
+        elif key == "off" and len(lots) > 1:
+            lots, self.kind = (*lots[: self.kind], *lots[self.kind + 1 :]), 0
+        self.job = self.job.model_copy(update={"lots": lots})
+        self._lay()
+
     def _take(self, key: str) -> bool:
         values = {field.key: field.value for field in self.form}
         if key == "finish":
             values |= self._powders(values)
         try:
-            self.job = job_form.job_of_fields(self.job, values)
+            self.job = job_form.job_of_fields(self.job, values, self.kind)
         except BadInput as why:
             self.form[key].message = f"Must be {why.problems[0].accepts}. {why.problems[0].mend}".rstrip()
             self.form.refresh()
             return False
         keys = self._keys()
-        if key == "finish" or set(keys) != set(self.moves):
+        if (key == "quantity" and len(self.job.lots) > 1) or key == "finish" or set(keys) != set(self.moves):
             self._lay()
         return True
 
@@ -233,13 +267,13 @@ class JobPanel:
     def _save(self, anyway: str) -> None:
         kind, _, name = self.begun.partition(":")
         try:
-            path = job_form.save_job(
+            path = job_file.save_job(
                 self.desk, self.job, [name] if kind == "item" else (), mine=self._mine, anyway=anyway
             )
         except BadInput as why:
             first = why.problems[0]
             self.form.tell("said", text=f"Not saved: {first.field} is {first.value}. {first.mend}".strip())
-            self._ask_name(ask=isinstance(why, job_form.NameTaken))
+            self._ask_name(ask=isinstance(why, job_file.NameTaken))
             return
         self._mine = path.read_bytes()
         self.form.tell("said", text=f"Saved as jobs/{path.name}")
@@ -247,6 +281,11 @@ class JobPanel:
     def _ask_name(self, *, ask: bool) -> None:
         for key in ("replace", "beside"):
             self.form.tell(key, off=not ask, hidden=not ask)
+
+    def _paper(self, day: date, out: Path) -> "Handed":
+        from pricing.papers.for_customers import quote_paper
+
+        return quote_paper(self.desk.shop, self.job, day, out)
 
     def _log(self) -> None:
         if self.trial is None:
@@ -257,6 +296,7 @@ class JobPanel:
             first = why.problems[0]
             self.form.tell("said", text=f"Not logged: {first.field} is {first.value}. {first.mend}".strip())
             return
+        self._put(named)
         self.form.tell("said", text=f"In the log: {named} at {self.form['asked'].text}")
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
@@ -265,12 +305,19 @@ class JobPanel:
             self.price_is_mine = True
             self.show()
 
+    def _put(self, named: str = "") -> None:
+        """Lay the job on the bench, for the other pages."""
+        with suppress(BadInput):  # a folder that cannot be written is told where a job is saved
+            self.on_bench.put(self.job, self.begun, named)
+        self.bar.refresh()
+
     def _cannot(self, why: BadInput) -> None:
         self.trial = None
         self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
 
     def _shop_changed(self) -> None:
         self.bench = Bench(self.desk.shop)
+        self.job, self.kind = self.on_bench.job, min(self.kind, len(self.on_bench.job.lots) - 1)
         self.moves = self._keys()
         self.form.lay_anew(self._entries())
         self.show()
@@ -285,6 +332,7 @@ class JobPanel:
             self._cannot(why)
             return
         self.trial = trial
+        self._put()
         field: Any = self.form["asked"]
         marks = job_view.marks_by_name(trial)
         price = trial.quote.net if trial.quote.price else 0.0
@@ -292,9 +340,6 @@ class JobPanel:
         field.marks = [(marks["even"], "low"), (price, "likely")]
         if not self.price_is_mine:
             field.value = price
-        if len(self.job.lots) > 1:
-            lots = "; ".join(f"{lot.quantity} × {lot.part.name}" for lot in self.job.lots)
-            self.form.tell("lots", text=f"{lots}. Several kinds of parts: change them in the job's file.")
         self.form.refresh()
         asked = float(field.value)
         rows = {"steps": {"steps": job_view.step_rows(trial)}}
@@ -318,7 +363,7 @@ class JobPanel:
         told = "Cost with each number at its low and at its high."
         self.board.show({"matters": job_view.matter_rows(self.trial)}, {"matters": told})
         if not self.trial.sheet.refused:
-            told = f"{len(self.trial.risk.costs):,} draws of all that is not sure."
+            told = f"The job played through {len(self.trial.risk.costs):,} times with all that is not sure."
             self.board.show({"loss": job_view.loss_rows(self.trial, float(self.form["asked"].value))}, {"loss": told})
 
     def _why(self, key: str) -> Answer | None:

@@ -4,8 +4,9 @@ Room     screens. Imports basis, shop, prices, show, screens.
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
+from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import ipywidgets as widgets
 
@@ -13,7 +14,9 @@ from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Range, Wrong
 from pricing.basis.typed import read
 from pricing.prices.price_list import PriceList, price_list
+from pricing.screens import shop_sheets
 from pricing.screens.bar import Bar
+from pricing.screens.customer_paper import CustomerPaper
 from pricing.screens.form import Form, Plain
 from pricing.screens.page import grown, page_of, stacked
 from pricing.shop.own_prices import COLUMNS, FILE, TRADE_FILE, OwnPrice, Place, old_list, save_own_prices
@@ -26,10 +29,14 @@ from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.tiles import stopped
 
+if TYPE_CHECKING:
+    from pricing.papers.for_customers import Handed
+
 _SLIDERS = ("wipe.line_m.hands", "blast.m2.hands", "powder.utilisation")
 _HOUR = "hour.owner"
 _LISTS = {"mine": "mine", "trade": "for the trade"}
 _FILES = {"mine": FILE, "trade": TRADE_FILE}
+_POLICY = ("target_margin", "minimum_charge", "further_kind", "prices_include_tax", "setup_charged")
 
 
 class ListPanel:
@@ -43,13 +50,16 @@ class ListPanel:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self._tried = desk.shop, desk.shop
         self.which = "mine"
+        self._based = desk.shop, "", desk.shop
         self.typed: dict[Place, OwnPrice | None] = {}
         self.standing: list_view.Standing | None = None
         self.form = Form(self._entries(), about="Rates and policy of the list")
         self.form.on_change(self._changed)
         self.form.tell("said", text=old_list(desk.folder))
+        self.paper = CustomerPaper(desk, self._paper)
+        self.paper.join(self.form)
+        self._ask(ask=False)
         self.board = Board([Block("answers")], ["answers"], columns="minmax(0, 1fr)", lines="84px")
         self.side = Board(
             [Block("margins", "Margin of each price", charts_shop.list_margins())], ["margins"],
@@ -86,9 +96,12 @@ class ListPanel:
             *[Slider.of(short(shop, key), shop.uncertain[key], tongue) for key in rates],
             Plain("button", "Back to my rates", "back"),
             Plain("heading", "The list"),
-            Plain("button", "Take all advised prices", "all"),
+            Plain("button", "Take all advised prices …", "all"),
             Plain("button", "Save as my list", "save"),
             Plain("note", "", "said"),
+            Plain("button", "Put them in the list", "take"),
+            Plain("button", "Leave the list as it is", "leave"),
+            *CustomerPaper.entries("Print the list"),
         ]
 
     def numbers(self) -> Mapping[str, float]:
@@ -97,24 +110,57 @@ class ListPanel:
         sliders = [field for field in self.form if isinstance(field, Slider)]
         return {field.key: field.value for field in sliders if abs(field.value - book[field.key]) > 1e-9}
 
-    def shop(self) -> Shop:
-        """Give the shop with the policy that is tried."""
-        names = ("target_margin", "setup_charged", "minimum_charge", "further_kind", "prices_include_tax")
-        changes = {name: self.form[name].value for name in names if name in self.form}
-        policy = self.base.policy.model_copy(update=changes)
-        base, tried = self._tried
-        # the same shop is kept while only rates move: what rests on it is kept too
-        if base is not self.base or policy != tried.policy:
-            self._tried = self.base, replace(self.base, policy=policy)
-        return self._tried[1]
+    def _paper(self, day: date, _out: Path) -> "Handed":
+        from pricing.papers.for_customers import list_paper
+
+        return list_paper(self.base, self.desk.items, day)
+
+    def _want(self, key: str) -> None:
+        """Put what is wanted of the list that is shown into the draft."""
+        policy, change = self.desk.shop.policy, {key: self.form[key].value}
+        if self.which == "trade" and policy.trade is not None and key in type(policy.trade).model_fields:
+            change = {"trade": policy.trade.model_copy(update=change)}
+        self.desk.change({"policy": policy.model_copy(update=change)})
+
+    def _ask(self, *, ask: bool) -> None:
+        for key in ("take", "leave"):
+            self.form.tell(key, hidden=not ask)
+
+    def _take_all(self, key: str) -> None:
+        """Show first what taking all advised prices would change; change it when told so."""
+        if self.standing is None:
+            return
+        changed = list_view.advised(self.standing)
+        self._ask(ask=key == "all" and bool(changed))
+        if key == "take":
+            self.typed |= changed
+            self.form.tell(
+                "said", text=f"{len(changed)} advised prices stand in the list, in yellow; save to keep them."
+            )
+        elif key == "all":
+            told = (
+                f"{len(changed)} prices would change. Locked rows stay."
+                if changed
+                else "All are as advised, or locked."
+            )
+            self.form.tell("said", text=told)
+            if changed:
+                self.board.tell(list_view.would_change(self.standing, changed))
 
     @property
     def base(self) -> Shop:
         """The shop as it sells by the list that is shown."""
-        return self.desk.shop.selling(trade=self.which == "trade")
+        shop, which, _ = self._based
+        # the same shop is kept while only rates move: what rests on it is kept too
+        if shop is not self.desk.shop or which != self.which:
+            self._based = self.desk.shop, self.which, self.desk.shop.selling(trade=self.which == "trade")
+        return self._based[2]
 
     def _changed(self, key: str) -> None:
         self.form.tell("said", text="")
+        if key == "paper":
+            return
+        self._ask(ask=False)
         if key == "back":
             for field in self.form:
                 if isinstance(field, Slider):
@@ -124,11 +170,11 @@ class ListPanel:
             self.which = self.form["list"].value
             self.typed.clear()
             self.form.lay(self._entries())
-        elif key == "all" and self.standing:
-            changed = list_view.advised(self.standing)
-            self.typed |= changed
-            told = f"{len(changed)} advised prices stand in the list, in yellow; save it to keep them."
-            self.form.tell("said", text=told if changed else "All prices are as advised, or locked.")
+        elif key in {"all", "take", "leave"}:
+            self._take_all(key)
+        elif key in _POLICY:  # what the owner wants stands on page 1 as well, and in every price
+            self._want(key)
+            return
         elif key == "save":
             self._save()
             return
@@ -154,6 +200,9 @@ class ListPanel:
 
     def _edit(self, _sheet: str, row: str, column: str, given: str) -> None:
         if self.standing is None:
+            return
+        if column == "add":
+            shop_sheets.edit(self.desk, "items", "", "add", "")
             return
         name, _, what = column.partition(".")
         if column == "state":
@@ -183,7 +232,7 @@ class ListPanel:
         """Work the list out and send it."""
         try:
             prices: PriceList = price_list(
-                self.shop(), self.desk.items, quantities=(1, int(self.form["quantity"].value)),
+                self.base, self.desk.items, quantities=(1, int(self.form["quantity"].value)),
                 book={**self.desk.shop.book, **self.numbers()},
             )  # fmt: skip
         except BadInput as why:
@@ -207,9 +256,9 @@ class ListPanel:
         if key == "mean" and self.standing:
             standing = self.standing
             rows = [entry for entry in standing.entries.values() if entry.tariff is not None]
-            worst = sorted(rows, key=lambda entry: list_view.order_margin(standing, entry))[:5]
+            worst = sorted(rows, key=standing.order_margin)[:5]
             lines = [
-                f"{e.title}, {e.row.column.replace('_', '-')}: {list_view.order_margin(standing, e):.0%} of"
+                f"{e.title}, {e.row.column.replace('_', '-')}: {standing.order_margin(e):.0%} of"
                 f" {words.money(standing.order(e))}"
                 for e in worst
             ]

@@ -19,6 +19,7 @@ from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
 from pricing.screens.log_book import NOT_QUOTED, LogBook, first_words
 from pricing.screens.log_clock import BUTTONS, Stopwatch
+from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of, stacked
 from pricing.show import charts_log, log_view
 from pricing.show.cells import Measure
@@ -55,6 +56,7 @@ class LogPanel:
     def __init__(self, desk: Desk) -> None:
         self.desk, self.book = desk, LogBook(desk)
         self.review: Review | None = None
+        self.on_bench = OnBench(desk)
         trouble = self._read()
         self.form = Form(self._entries(), about="The stopwatch, and what is shown")
         self.watch = Stopwatch(self.form, self.book, lambda: self._quotes, self._soon)
@@ -73,7 +75,8 @@ class LogPanel:
         )  # fmt: skip
         self.board.on_asked(self._why)
         self.table = EditTable(log_sheets.sheets(), self._edit, about="What the log says")
-        self.bar = Bar(desk, "7_what_it_took")
+        self.bar = Bar(desk, "7_what_it_took", self.on_bench)
+        self.on_bench.on_change(self._bench_changed)
         self.later = Later(lambda: self.show(self._read()), 0.05)
         self.show(trouble)
         right = stacked([self.board, self.table], "minmax(0, 1.3fr) minmax(0, 1fr)")
@@ -110,7 +113,18 @@ class LogPanel:
         if self.review is not None:
             shown |= {step: log_view.title_of(step) for step in self.review.calibration.steps}
         steps = log_form.timed_steps(self._quotes.get(known[0]) if known else None)
-        return log_form.entries(self.desk, known, steps, shown, self.book.people())
+        entries = log_form.entries(self.desk, known, steps, shown, self.book.people())
+        if self.on_bench.named and not self.book_watches():
+            next(
+                entry for entry in entries if isinstance(entry, Field) and entry.key == "job"
+            ).value = self.on_bench.named
+        return entries
+
+    def _bench_changed(self) -> None:
+        """Go on with the job on the bench, where nobody's clock runs."""
+        if not self.book_watches():
+            self.form["job"].value = self.on_bench.named
+            self.watch.heard("job")
 
     def _open(self) -> list[str]:
         """Quoted jobs that were neither lost nor done: those that may be worked on."""

@@ -12,7 +12,7 @@ from pricing.basis.tongue import Wrong
 from pricing.parts.job import Job, job_of_item
 from pricing.physics.fit_oven import OvenFit
 from pricing.screens.form import Form, Plain
-from pricing.screens.job_form import open_job, saved_jobs
+from pricing.screens.job_file import open_job, saved_jobs
 from pricing.screens.page import grown
 from pricing.screens.panel_settings import changed_thing, thing_entries
 from pricing.show import charts_shop, oven_view, settings

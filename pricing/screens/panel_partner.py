@@ -4,28 +4,31 @@ Room     screens. Imports basis, parts, prices, show, screens.
 """
 
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
-from pricing.parts.job import Job, job_of_item
+from pricing.parts.job import Job
 from pricing.prices.colours import plain_finish
-from pricing.prices.compare import two_tone_finishes
 from pricing.prices.week import read_week
+from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.hand_over import HandOver
 from pricing.screens.later import Later
+from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of
 from pricing.show import charts_even, charts_shop, charts_sides, partner_view
 from pricing.show.advice_view import week_advice
 from pricing.show.desk import Desk
 from pricing.show.even_view import moved_shop
-from pricing.show.fields import Choice, Field, Slider, Whole
+from pricing.show.fields import Choice, Field, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
-from pricing.show.mix_view import Mix, helpers_choice
+from pricing.show.mix_view import NO_WEEK, Mix, helpers_choice
+from pricing.show.ranged_fields import Count
 from pricing.show.sides import Sides
 from pricing.show.sides_view import rows_of
 from pricing.show.tiles import stopped
@@ -46,6 +49,8 @@ class PartnerPanel:
 
     def __init__(self, desk: Desk) -> None:
         self.desk, self.bench = desk, Bench(desk.shop)
+        self.on_bench = OnBench(desk)
+        self.base = self.on_bench.job
         self.sides: Sides | None = None
         self.mix: Mix | None = None
         try:
@@ -72,19 +77,32 @@ class PartnerPanel:
         )  # fmt: skip
         self.board.on_asked(self._why)
         self.bands = partner_view.Bands(desk.shop, desk.items)
-        self.bar = Bar(desk, "6_for_a_partner")
+        self.bar = Bar(desk, "6_for_a_partner", self.on_bench)
         self.later = Later(self._show_rest)
         desk.on_change(self._shop_changed)
+        self.on_bench.on_change(self._bench_changed)
         self.show()
         self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "236px minmax(0, 1fr)", name="partner")
 
     def _entries(self) -> list[Field | Plain]:
         desk, shop = self.desk, self.desk.shop
-        keys = list(desk.items)
+        base, begun = self.base, self.on_bench.begun
+        count: list[Field | Plain] = []
+        if len(base.lots) == 1:
+            count = [
+                Count(
+                    "quantity",
+                    job_form.sold_words(base.lots[0]),
+                    base.lots[0].quantity,
+                    desk.tongue,
+                    least=1,
+                    most=5000,
+                )
+            ]
         rates = [key for key in _RATES if key in shop.uncertain]
         return [
-            Choice("item", "The job", keys[min(1, len(keys) - 1)], {k: item.title for k, item in desk.items.items()}),
-            Whole("units", "How many", 9, desk.tongue, least=1, most=5000),
+            Choice("begun", "The job", begun, job_file.begin_options(desk, begun)),
+            *count,
             Plain("heading", "What if"),
             *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in rates],
             Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
@@ -100,14 +118,8 @@ class PartnerPanel:
         return {field.key: field.value for field in fields if abs(field.value - rows[field.key].mean) > 1e-9}
 
     def job(self) -> Job:
-        """Give the job that is shown."""
-        item = self.desk.items[self.form["item"].value]
-        return job_of_item(item, units=self.form["units"].value, finish=self._fancy())
-
-    def _fancy(self) -> str:
-        item = self.desk.items[self.form["item"].value]
-        keys = two_tone_finishes(self.desk.shop)
-        return item.two_tone if item.two_tone in keys else keys[0]
+        """Give the job on the bench, in two colours."""
+        return job_form.two_tone_of(self.desk, self.base)
 
     def _changed(self, key: str) -> None:
         if key == "back":
@@ -117,12 +129,34 @@ class PartnerPanel:
             self.form["times"].value = 1.0
             for choice in helpers_choice(self.desk.shop):
                 self.form["helpers"].value = choice.value
+        if key == "begun":
+            try:
+                self.base = job_file.begin(self.desk, self.form["begun"].value)
+                self.on_bench.put(self.base, self.form["begun"].value)
+            except BadInput as why:
+                self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
+                return
+            self._lay()
+        elif key == "quantity":
+            self.base = job_form.with_kind(self.base, 0, self.form[key].value, {})
         if key in {"times", "helpers"}:
             self._show_week()
         elif key == "back" or key in self.form:
             self.show()
 
+    def _lay(self) -> None:
+        kept = {**self.numbers(), "times": self.form["times"].value}
+        self.form.lay([*self._entries(), *self.hand_over.entries()])
+        for key, value in kept.items():
+            self.form[key].value = value
+
+    def _bench_changed(self) -> None:
+        self.base = self.on_bench.job
+        self._lay()
+        self.show()
+
     def _shop_changed(self) -> None:
+        self.base = self.on_bench.job
         self.bench, self.bands = Bench(self.desk.shop), partner_view.Bands(self.desk.shop, self.desk.items)
         self.form.lay_anew([*self._entries(), *self.hand_over.entries()])
         self.show()
@@ -131,13 +165,16 @@ class PartnerPanel:
         """Work everything out and send it."""
         numbers = self.numbers()
         try:
-            sides = Sides.of(self.bench, self.job(), plain_finish(self.desk.shop), self._fancy(), numbers)
+            sides = Sides.of(self.bench, job := self.job(), plain_finish(self.desk.shop), job.finish, numbers)
             sides = sides.charging(sides.advised)
         except BadInput as why:
             self.sides = None
             self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
             return
         self.sides = sides
+        with suppress(BadInput):  # a folder that cannot be written is told where something is saved
+            self.on_bench.put(self.base, self.form["begun"].value)
+        self.bar.refresh()
         self.form.tell(
             "said", text=f"{len(self.wanted)} kinds of orders a week, from week.csv. Click a number to ask why."
         )
@@ -156,6 +193,7 @@ class PartnerPanel:
         self.mix = Mix.of(shop, self.wanted, times, helpers) if self.wanted else None
         words = {"money": partner_view.money_words(shop, self.mix)}
         if self.mix is None or self.sides is None:
+            words |= {} if self.mix else dict.fromkeys(("hours", "month"), NO_WEEK)
             self.board.show(words=words)
             return
         out, left = self.mix.say()

@@ -4,19 +4,22 @@ Room     screens. Imports basis, parts, prices, show, screens.
 """
 
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
-from pricing.parts.job import Job, Lot
+from pricing.parts.job import Job
 from pricing.parts.part import Part
 from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_finishes
+from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
+from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of
 from pricing.show import charts_job, charts_sides
 from pricing.show.desk import Desk
@@ -28,6 +31,8 @@ from pricing.show.sides import SPEED, Sides
 from pricing.show.sides_view import rows_of, words_of
 from pricing.show.sides_why import answer
 from pricing.show.trial import Bench
+
+_OF_PART = ("quantity", "line_m", "spots", "edge_quality")
 
 
 class TwoTonePanel:
@@ -43,9 +48,8 @@ class TwoTonePanel:
         self.desk, self.bench = desk, Bench(desk.shop)
         self.sides: Sides | None = None
         self.extra_is_mine = False
-        keys = list(desk.items)
-        self.item = keys[min(1, len(keys) - 1)]
-        self.way = two_tone_finishes(desk.shop)[0]
+        self.on_bench, self.kind = OnBench(desk), 0
+        self.base, self.way = self.on_bench.job, ""
         self.form = Form(self._entries(), about="The job, its speed and your extra")
         self.form.on_change(self._changed)
         code, units = desk.shop.currency, desk.tongue
@@ -65,24 +69,26 @@ class TwoTonePanel:
         )  # fmt: skip
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
-        self.bar = Bar(desk, "4_two_tone")
+        self.bar = Bar(desk, "4_two_tone", self.on_bench)
         self.later = Later(self.show_drawn)
         desk.on_change(self._shop_changed)
+        self.on_bench.on_change(self._bench_changed)
         self.show()
         self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "296px minmax(0, 1fr)", name="two-tone")
 
     def _entries(self) -> list[Field | Plain]:
-        desk, item = self.desk, self.desk.items[self.item]
-        shop, part, tongue = desk.shop, item.part, desk.tongue
+        desk, base = self.desk, self.base
+        shop, lot, tongue = desk.shop, base.lots[self.kind], desk.tongue
+        part, pair = lot.part, job_form.two_tone_of(desk, base, self.way)
         powders = {name: name for name in shop.powders}
-        first, second = (item.powders + tuple(powders))[:2]
+        first, second = pair.powders[:2]
+        kinds = [Choice("kind", "Kind of part", f"{self.kind}", job_form.kinds_of(base))] if len(base.lots) > 1 else []
         ways = {
             key: shop.finishes[key].title.removeprefix("Two-tone, ").removeprefix("line ")
             for key in two_tone_finishes(shop)
         }
         ways = {key: title for key, title in ways.items() if shop.finishes[key].colours <= 2} or ways
-        self.way = self.way if self.way in ways else next(iter(ways))
-        sold = "How many" if item.pieces == 1 else f"How many {item.sold_by}s of {item.pieces}"
+        self.way = pair.finish if pair.finish in ways else next(iter(ways))
         speed = shop.uncertain[SPEED[shop.finishes[self.way].line]]
         verb = "Wiping" if shop.finishes[self.way].line == "wiped" else "Taping"
         sliders: list[Field | Plain] = [Slider.of(f"{verb} the line", speed, tongue)]
@@ -90,8 +96,9 @@ class TwoTonePanel:
             sliders.append(Slider.of("Lines spoiled before cure", shop.uncertain["spoil.wiped"], tongue))
         self.extra_is_mine = False
         return [
-            Choice("item", "Item", self.item, {key: one.title for key, one in desk.items.items()}),
-            Count("units", sold, 9 if item.pieces == 1 and part.mass_kg < 5 else 1, tongue, least=1, most=5000),
+            Choice("begun", "Start from", self.on_bench.begun, job_file.begin_options(desk, self.on_bench.begun)),
+            *kinds,
+            Count("quantity", job_form.sold_words(lot), lot.quantity, tongue, least=1, most=5000),
             Amount("line_m", "Line, each piece", part.line_m, "m", tongue, most=500),
             Count("spots", "Nooks to swab, each", part.spots, tongue, most=2000),
             Choice("edge_quality", "Edges", part.edge_quality, named(Part, "edge_quality").choices),
@@ -106,19 +113,8 @@ class TwoTonePanel:
         ]
 
     def job(self) -> Job:
-        """Give the job as the form describes it.
-
-        Raises
-        ------
-        BadInput
-            It is no job.
-        """
-        item, form = self.desk.items[self.item], self.form
-        changes = {name: form[name].value for name in ("line_m", "spots", "edge_quality")}
-        part = Part.model_validate({**dict(item.part), **changes})
-        lots = (Lot(part=part, quantity=form["units"].value, item=item),)
-        powders = (form["first"].value, form["second"].value)
-        return Job(title=item.title, finish=self.way, powders=powders, lots=lots)
+        """Give the job on the bench in two colours."""
+        return job_form.two_tone_of(self.desk, self.base, self.way)
 
     def numbers(self) -> Mapping[str, float]:
         """Give the numbers that sliders have moved."""
@@ -130,17 +126,42 @@ class TwoTonePanel:
         return moved
 
     def _changed(self, key: str) -> None:
-        if key in {"item", "way"}:
-            self.item, self.way = self.form["item"].value, self.form["way"].value
-            kept = {} if key == "item" else {f.key: f.value for f in self.form if f.key not in {"item", "way", "extra"}}
-            self.form.lay(self._entries())
-            for name, value in kept.items():
-                if name in self.form:
-                    self.form[name].value = value
+        form = self.form
+        try:
+            if key == "begun":
+                self.base, self.way, self.kind = job_file.begin(self.desk, form["begun"].value), "", 0
+                self.on_bench.put(self.base, form["begun"].value)
+            elif key in {"way", "first", "second"}:
+                self.way = form["way"].value
+                powders = (form["first"].value, form["second"].value, *self.job().powders[2:])
+                self.base = self.base.model_copy(update={"finish": self.way, "powders": powders})
+            elif key in _OF_PART:
+                changes = {name: form[name].value for name in _OF_PART if name != "quantity"}
+                self.base = job_form.with_kind(self.base, self.kind, form["quantity"].value, changes)
+        except BadInput as why:
+            form[key].message = " ".join(str(problem) for problem in why.problems)
+            form.refresh()
+            return
+        if key == "kind":
+            self.kind = int(form["kind"].value)
+        if key in {"begun", "kind", "way"}:
+            kept = {} if key == "begun" else {k: form[k].value for k in self.desk.shop.uncertain if k in form}
+            self._lay(kept)
         elif key == "extra":
             self.extra_is_mine = True
         elif key == "advised" or key not in self.desk.shop.uncertain:
             self.extra_is_mine = False
+        self.show()
+
+    def _lay(self, kept: Mapping[str, float]) -> None:
+        self.form.lay(self._entries())
+        for name, value in kept.items():
+            if name in self.form:
+                self.form[name].value = value
+
+    def _bench_changed(self) -> None:
+        self.base, self.way, self.kind = self.on_bench.job, "", 0
+        self._lay(self.numbers())
         self.show()
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
@@ -157,6 +178,7 @@ class TwoTonePanel:
 
     def _shop_changed(self) -> None:
         self.bench, mine = Bench(self.desk.shop), self.extra_is_mine
+        self.base, self.kind = self.on_bench.job, min(self.kind, len(self.on_bench.job.lots) - 1)
         self.form.lay_anew(self._entries())
         self.extra_is_mine = mine
         self.show()
@@ -170,6 +192,9 @@ class TwoTonePanel:
             self.sides = None
             self.board.show(words={"answers": _not_costed(why), "sure": ""})
             return
+        with suppress(BadInput):  # a folder that cannot be written is told where something is saved
+            self.on_bench.put(self.base, self.form["begun"].value)
+        self.bar.refresh()
         if self.sides.refused:  # what it costs is shown, no price is
             self.board.show(rows_of(self.sides, drawn=False), words_of(self.sides, drawn=False))
             self.later.soon()
@@ -182,6 +207,8 @@ class TwoTonePanel:
             field.value = max(0.0, self.sides.advised)
         sides = self.sides.charging(float(field.value))
         self.sides = sides
+        if 0 < sides.slowest < float("inf"):  # the page says from where it loses money: that can be tried
+            self.form[sides.speed_key].reach(1.1 * sides.slowest)  # type: ignore[attr-defined]  # a slider
         even = max(0.0, sides.fancy.total - sides.plain_price)
         field.marks = [(even, "low"), (sides.advised, "likely")] if even < sides.advised else [(even, "low")]
         self.form.refresh()

@@ -57,17 +57,17 @@ def heat_by_visit() -> Spec:
 
 @cache
 def list_now_and_saved(code: str) -> Spec:
-    """Bars of what each item costs now, with a tick where it stood when saved; data ``items``."""
+    """Bars of what each item must cost now, with a tick where it stood when saved; data ``items``."""
     y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"))
     offset = alt.YOffset("side:N", sort=list(SIDES), scale=alt.Scale(paddingInner=0.05))
     bars = alt.Chart(data("items")).mark_bar().encode(
-        x=money_axis("cost", f"full cost of one [{code}]"), y=y, yOffset=offset, color=side_colour(),
+        x=money_axis("cost", f"one, to leave your margin [{code}]"), y=y, yOffset=offset, color=side_colour(),
         tooltip=alt.Tooltip("why:N"),
     )  # fmt: skip
     ticks = alt.Chart(data("items")).mark_tick(color=INK, thickness=2.5, height={"band": 1.0}).encode(
         x="saved:Q", y=y, yOffset=offset, tooltip=alt.Tooltip("why:N")
     )  # fmt: skip
-    return finished(alt.layer(bars, ticks), "Bars: full cost of items now; ticks: as saved")
+    return finished(alt.layer(bars, ticks), "Bars: price of items that leaves the margin wanted, now; ticks: as saved")
 
 
 @cache

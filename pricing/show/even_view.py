@@ -3,7 +3,7 @@
 Room     show. Imports basis, costing, parts, prices, shop, show.tiles, show.words.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from html import escape
@@ -118,6 +118,11 @@ class Even:
         except BadInput as why:
             return f"{QUESTIONS[over].what}: {why.problems[0].value}"
 
+    def gain_words(self, over: str) -> str:
+        """Say what the marks of the chart of one number are, or why it is empty."""
+        found = self.found(over)
+        return escape(f"Empty: {found}") if isinstance(found, str) else "Dot: breaks even. Dashed: where you are."
+
     def asked_of(self, count: int) -> float:
         """Give what is asked of one in a batch: by the tariff, moved as far as the job's price is. [money]"""
         at = count - int(self.costed.counts[0])
@@ -163,10 +168,10 @@ def batch_rows(even: Even) -> dict[str, Rows]:
     curve: list[dict[str, Any]] = []
     price: list[dict[str, Any]] = []
     for n, each, gain, ask in zip(counts, found.each.tolist(), found.gains.tolist(), asked, strict=True):
-        if each <= top:
-            state = "pays" if gain >= 0 else "loses money"
+        state = "pays" if gain >= 0 else "loses money"
+        if each <= top or state == "loses money":  # who loses money is seen, if only at the edge
             told = f"{counted(n)}: {words.money(each)} each, asked {words.money(ask)}, {words.money(gain)} left in all"
-            curve.append({"n": n, "each": round(each, 3), "state": state, "why": told})
+            curve.append({"n": n, "each": round(min(each, 1.06 * top), 3), "state": state, "why": told})
         if ask <= 1.06 * top:
             price.append({"n": n, "each": round(ask, 3), "text": ""})
     near = {b for a, b in pairwise(found.teeth) if b - a < _CROWDED}  # their numbers would lie on each other
@@ -180,7 +185,24 @@ def batch_rows(even: Even) -> dict[str, Rows]:
 def batch_words(even: Even) -> str:
     """Say what one piece alone costs, and what the marks of the chart are."""
     alone = escape(even.words.money(float(even.costed.each[0])))
-    return f"One alone costs {alone}. Line: what you ask of each; drag it. Dashed: a new oven load or pack begins."
+    losing = [n for n, gain in zip(even.batch.counts.tolist(), even.batch.gains.tolist(), strict=True) if gain < 0]
+    told = f"Batches that lose money: {_runs(losing)}" if losing else "No batch size loses money"
+    return f"{told}. One alone costs {alone}. Line: what you ask of each; drag it. Dashed: a new oven load or pack."
+
+
+def _runs(numbers: Sequence[int]) -> str:
+    """Write numbers that rise, those that follow each other as one.
+
+    >>> _runs([1, 2, 3, 7, 9, 10])
+    '1 to 3, 7, 9 to 10'
+    """
+    ends: list[list[int]] = []
+    for n in numbers:
+        if ends and n == ends[-1][1] + 1:
+            ends[-1][1] = n
+        else:
+            ends.append([n, n])
+    return ", ".join(f"{low}" if low == high else f"{low} to {high}" for low, high in ends)
 
 
 def gain_rows(even: Even, over: str) -> dict[str, Rows]:

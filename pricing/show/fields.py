@@ -239,6 +239,9 @@ class Lines(Field):
     kind = "lines"
 
 
+_BEYOND = 20  # times the high
+
+
 class Slider(Quantity):
     """A number that is moved, with its low, likely and high marked; typed as well.
 
@@ -253,6 +256,8 @@ class Slider(Quantity):
     kind = "slider"
 
     marks: Sequence[tuple[float, str]] = ()
+    typed: tuple[float, float] | None = None
+    """What may be typed, where that is more than the slider's ends; these follow."""
 
     def __init__(
         self, key: str, label: str, value: float, unit: str, tongue: Tongue, *, least: float, most: float
@@ -269,7 +274,24 @@ class Slider(Quantity):
             most = min(most, 0.99)
         made = cls(row.key, label, row.mean if value is None else value, row.unit, tongue, least=least, most=most)
         made.marks = ((row.low, "low"), (row.likely, "likely"), (row.high, "high"))
+        made.typed = (0.0, most if row.unit == "share" else _BEYOND * max(row.high, most))
         return made
+
+    def read(self, given: Any) -> float:
+        """Read it; more may be typed than the slider's ends."""
+        ends = self.least, self.most
+        self.least, self.most = self.typed or ends
+        try:
+            return super().read(given)
+        finally:
+            self.least, self.most = ends
+
+    def reach(self, place: float) -> None:
+        """Let the slider run to a place that was typed, or that the page talks about."""
+        if self.typed:
+            place = min(max(place, self.typed[0]), self.typed[1])
+            self.least, self.most = min(self.least, place), max(self.most, place)
+            self.step = (self.most - self.least) / 200
 
     def mark(self, at: float) -> str:
         """Write a marked place, short and without its unit."""
@@ -286,6 +308,7 @@ class Slider(Quantity):
 
     def state(self) -> dict[str, Any]:
         """Its place, its ends and its marks as well."""
+        self.reach(float(self._value))
         marks = [(at, word, self.mark(at)) for at, word in self.marks]
         ends = {"least": self.least, "most": self.most, "step": self.step}
         return super().state() | {"at": float(self._value), "marks": marks} | ends

@@ -27,9 +27,9 @@ _MOST_BARS = 7
 _CROWDED = 0.25  # of the axis: names of marks nearer than this would lie on each other
 _RANK = {kind: rank for rank, kind in enumerate(MONEY)}
 MARKS = {
-    "cash": "cash floor", "even": "break-even", "target": "target", "scarce": "scarce hours",
+    "cash": "covers the cash", "even": "break-even", "target": "your margin", "scarce": "as good as other work",
 }  # fmt: skip
-"""The four marks of a price, in words."""
+"""The four marks of a price, by the question that each answers."""
 ORIGIN = {
     "list": "by your list", "worked out": "worked out for this job", "minimum": "the smallest job decides",
     "refused": "no price",
@@ -150,25 +150,57 @@ def job_tiles(trial: Trial, asked: float) -> str:
     verdict = {"gain": "keeps your margin", "thin": "below your margin", "loss": "loses money"}[style]
     tax = "with" if policy.prices_include_tax else "without"
     note = escape(between_words(words, quote)) or f"{tax} tax, {ORIGIN[quote.origin]}"
-    hour, yours = float(worth_per_hour(asked, sheet, "owner")), sig(float(sheet.hours_of("owner")))
     visits = f"of the cost · oven visits {float(sheet.cycles):.0f}"
     table = facts(
-        [
-            ["cash floor", number(words.money(marks["cash"]), "mark:cash")],
-            ["break-even", number(words.money(marks["even"]), "mark:even")],
-            [f"scarce {policy.scarce.resource}", number(words.money(marks["scarce"]), "mark:scarce")],
-        ]
+        [[MARKS[name], number(words.money(marks[name]), f"mark:{name}")] for name in ("cash", "even", "scarce")]
     )
     return tiles(
         [
             tile("Price", number(words.money(float(price.printed)), "price"), note, style="main"),
             tile("What you ask leaves", number(f"{margin:.1%}", "margin", style=style), f"of the price: {verdict}"),
-            tile("Other marks", sub=table),
-            tile("Your hour brings", number(words.money(hour), "hour"), f"{yours} h of you"),
+            tile("From what price it …", sub=table),
+            tile("Your hour", sub=_hours_table(trial, asked)),
             tile("Ask ahead", number(words.money(deposit(asked, sheet)), "deposit"), "covers what a walk-away costs"),
             tile("Rests on guesses", f"{sheet.guessed_share():.0%}", visits),
         ]
     )  # fmt: skip
+
+
+def _hours_table(trial: Trial, asked: float) -> str:
+    """Give the three amounts an hour of the owner is told by, beside each other."""
+    words, rates = Words(trial.shop), trial.shop.hour_rates
+    brings = float(worth_per_hour(asked, trial.sheet, "owner"))
+    return facts(
+        [
+            ["costs", number(words.money(rates["owner"]), "hour")],
+            ["must bring", number(words.money(rates["owner"] + rates["overhead"]), "hour")],
+            ["brings here", number(words.money(brings), "hour")],
+        ]
+    )
+
+
+def _hour_bridge(trial: Trial, asked: float) -> Answer:
+    """Lead from what an hour costs to what it must bring, and from there to what it brings on this job."""
+    words, sheet, rates = Words(trial.shop), trial.sheet, trial.shop.hour_rates
+    hours = float(sheet.hours_of("owner"))
+    brings = float(worth_per_hour(asked, sheet, "owner"))
+    must = rates["owner"] + rates["overhead"]
+    lines = [
+        f"costs {words.money(rates['owner'])}: your pay and dues, an hour booked on jobs",
+        f"must bring {words.money(must)}: with {words.money(rates['overhead'])} of the bills; page 1 takes both apart",
+        (
+            f"brings {words.money(brings)} on this job: (price {words.money(asked)} − cash"
+            f" {words.money(float(sheet.cash))}) ÷ {sig(hours)} h of you"
+        ),
+    ]
+    if hours > 0:
+        parts = {
+            "you": float(sheet.labour), "bills": float(sheet.overhead), "machines": float(sheet.machines),
+            "left over": asked - float(sheet.total),
+        }  # fmt: skip
+        told = ", ".join(f"{name} {words.money(value / hours)}" for name, value in parts.items())
+        lines.append(f"of what it brings, an hour: {told}")
+    return Answer(f"Your hour brings {words.money(brings)} here", lines)
 
 
 def caution_words(trial: Trial) -> str:
@@ -215,11 +247,7 @@ def answer(trial: Trial, key: str, asked: float) -> Answer | None:
                  "as a share of the price, not of the cost"],
             )  # fmt: skip
         case "hour":
-            hours, cash = float(sheet.hours_of("owner")), float(sheet.cash)
-            return Answer(
-                f"{words.money(float(worth_per_hour(asked, sheet, 'owner')))} an hour",
-                [f"(price {words.money(asked)} − cash {words.money(cash)}) ÷ {sig(hours)} h of you"],
-            )
+            return _hour_bridge(trial, asked)
         case "deposit":
             return Answer(
                 f"Ask ahead {words.money(deposit(asked, sheet))}",
@@ -232,7 +260,7 @@ def answer(trial: Trial, key: str, asked: float) -> Answer | None:
             low, middle, high = (words.money(float(end)) for end in ends)
             return Answer(
                 f"Chance of loss {chance_words(float(trial.risk.chance_of_loss(asked)))}",
-                [f"over {len(trial.risk.costs):,} draws of every number that is not sure, and of luck",
+                [f"the job played through {len(trial.risk.costs):,} times, with all that is not sure, and with luck",
                  f"9 of 10 such jobs cost between {low} and {high}, half of them under {middle}"],
             )  # fmt: skip
         case "number":

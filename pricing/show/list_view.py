@@ -15,7 +15,7 @@ from pricing.prices.price_list import ListRow, PriceList
 from pricing.prices.price_rule import OrderLine, Tariff, as_printed, order_price, printed_minimum
 from pricing.shop.own_prices import COLUMNS, OwnPrice, Place
 from pricing.show.edit_table import Cell, Column, Row, Sheet
-from pricing.show.live_chart import Rows
+from pricing.show.live_chart import Answer, Rows
 from pricing.show.look import SIDES
 from pricing.show.tiles import number, tile, tiles
 from pricing.show.words import Words
@@ -133,6 +133,10 @@ class Standing:
         shop = self.prices.shop
         return float(order_price([OrderLine(entry.tariff, self.units)], shop.policy, shop.currency).printed)
 
+    def order_margin(self, entry: Entry) -> float:
+        """Give the margin of an order of the size that is added up."""
+        return float(margin_of(self.order(entry) / self.taxed, entry.row.cost(self.units)))
+
     @property
     def to_save(self) -> dict[Place, OwnPrice]:
         """Rows to write: every price that may be given, as it stands."""
@@ -154,7 +158,7 @@ class Standing:
 def list_sheet(words: Words) -> Sheet:
     """Give the tab of the list."""
     code = words.shop.currency
-    columns = [Column("item", "Item", "plain")]
+    columns = [Column("item", "Item", "plain"), Column("say", "", "plain")]
     for key, side in zip(COLUMNS, ("Single", "Two-tone"), strict=True):
         columns += [
             Column(f"{key}.first", f"{side}: first [{code}]", "text", num=True, width="48px"),
@@ -164,13 +168,13 @@ def list_sheet(words: Words) -> Sheet:
         ]  # fmt: skip
     columns += [
         Column("extra", "extra", "plain", num=True), Column("state", "Row", "choice", options=STATES, width="92px"),
-        Column("say", "", "plain"),
     ]  # fmt: skip
     note = (
         "What you print: the first of an order, and each further one. Type another price to try it, empty the cell to"
-        " take the advised one. Leaves: the least margin for any number of the list's range."
+        " take the advised one. Leaves: the least margin for any number of the list's range. A row that was added is"
+        " named and measured on page 1, under Items."
     )
-    return Sheet("list", "Price list", tuple(columns), note=note)
+    return Sheet("list", "Price list", tuple(columns), (("add", "Add a row like the last"),), note=note)
 
 
 def list_rows(standing: Standing) -> list[Row]:
@@ -268,6 +272,27 @@ def advised(standing: Standing) -> dict[Place, OwnPrice]:
     return found
 
 
+def would_change(standing: Standing, changed: Mapping[Place, OwnPrice]) -> Answer:
+    """Tell what taking the advised prices would change, before it is done.
+
+    Parameters
+    ----------
+    standing : Standing
+        The list.
+    changed : mapping of OwnPrice
+        As `advised` gives it.
+    """
+    lines = []
+    for place, own in changed.items():
+        entry = standing.entries[place]
+        was = f"{_short(entry.tariff.first)} + {_short(entry.tariff.each)}" if entry.tariff else "no price"
+        side = SIDES[COLUMNS.index(entry.row.column)].lower()
+        lines.append(f"{entry.title}, {side}: {was} becomes {_short(own.first)} + {_short(own.each)}")
+    kept = sum(entry.state == "locked" and entry.moved for entry in standing.entries.values())
+    stays = [f"{kept} locked prices stay as they are"] if kept else []
+    return Answer(f"{len(changed)} prices would change", ["first of an order + each further", *lines, *stays])
+
+
 def margin_rows(standing: Standing) -> dict[str, Rows]:
     """Give the least margin of every row, for the chart."""
     words = Words(standing.prices.shop)
@@ -313,13 +338,8 @@ def list_tiles(standing: Standing) -> str:
     )  # fmt: skip
 
 
-def order_margin(standing: Standing, entry: Entry) -> float:
-    """Give the margin of an order of the size that is added up."""
-    return float(margin_of(standing.order(entry) / standing.taxed, entry.row.cost(standing.units)))
-
-
 def _mean_margin(standing: Standing) -> float:
     """Give the margin of an order of the size that is added up, over all rows, each counted once."""
-    margins = [order_margin(standing, entry) for entry in standing.entries.values() if entry.tariff is not None]
+    margins = [standing.order_margin(entry) for entry in standing.entries.values() if entry.tariff is not None]
     margins = [margin for margin in margins if isfinite(margin)]
     return sum(margins) / len(margins) if margins else 0.0

@@ -84,6 +84,7 @@ def chart_theme() -> dict[str, Any]:
         "labelFont": FONT, "titleFont": FONT, "labelFontSize": TEXT_PX, "titleFontSize": TEXT_PX,
         "labelColor": INK, "titleColor": SOFT, "titleFontWeight": "normal", "gridColor": "#ece7dd",
         "domainColor": LINE, "tickColor": LINE, "labelLimit": 210, "titlePadding": 6,
+        "labelOverlap": "greedy", "labelSeparation": 4,
     }  # fmt: skip
     legend = {
         "labelFont": FONT, "labelFontSize": TEXT_PX, "titleFont": FONT, "titleFontSize": TEXT_PX, "labelColor": INK,

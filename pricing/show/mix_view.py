@@ -22,6 +22,8 @@ from pricing.show.live_chart import Rows
 from pricing.show.words import Words
 
 _MOST_HELPERS = 3
+NO_WEEK = "Empty: there is no week.csv in your folder yet, which holds the orders of a usual week."
+"""In place of charts of a week."""
 
 
 def helpers_choice(shop: Shop) -> list[Choice]:

@@ -84,7 +84,7 @@ def partner_tiles(sides: Sides, mix: Mix | None) -> str:
              style="main"),
         tile("Of it left over", number(f"{sides.margin:.0%}", "margin"), f"breaks even at {escape(even)}"),
         tile("Chance that it loses money", number(chance_words(chance), "chance"), "over all that is not sure"),
-        tile("An hour must bring", number(words.money(both), "must"), "owner paid, bills met"),
+        tile("Your hour must bring", number(words.money(both), "must"), "owner paid, bills met"),
         tile("A month costs", number(fixed, "month"), "whether or not a job comes"),
     ]  # fmt: skip
     if mix is not None and np.isfinite(mix.month.break_even_quantity):

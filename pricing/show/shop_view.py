@@ -9,7 +9,9 @@ from typing import Any
 from pricing.basis.money import yearly_capital_charge
 from pricing.basis.units import sig
 from pricing.costing.sheet import cost
+from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
+from pricing.prices.marks import marks_of
 from pricing.prices.questions import fixed_per_month
 from pricing.shop.machines import Machine
 from pricing.shop.shop import Shop
@@ -52,7 +54,7 @@ def _hours(shop: Shop) -> dict[str, dict[str, float]]:
 
 
 def item_rows(desk: Desk, shown: Sequence[str]) -> dict[str, Rows]:
-    """Give the full cost of one of some items, now and as saved.
+    """Give what one of some items must cost to leave the margin wanted, now and as saved.
 
     Parameters
     ----------
@@ -64,13 +66,17 @@ def item_rows(desk: Desk, shown: Sequence[str]) -> dict[str, Rows]:
     words, rows = desk.words, []
     for place, key in enumerate(key for key in shown if key in desk.items):
         for column, side in zip(("single", "two_tone"), SIDES, strict=True):
-            now = float(cost(desk.shop, job_of_item(desk.items[key], column=column)).total)
+            now = _asks(desk.shop, desk.items[key], column)
             old = desk.saved.items.get(key)
-            before = float(cost(desk.saved.shop, job_of_item(old, column=column)).total) if old else now
+            before = _asks(desk.saved.shop, old, column) if old else now
             told = f"{desk.items[key].title}, {side.lower()}: {words.money(now)} now, {words.money(before)} as saved"
             rows.append({"title": desk.items[key].title, "place": place, "side": side, "cost": round(now, 2),
                          "saved": round(before, 2), "why": told})  # fmt: skip
     return {"items": rows}
+
+
+def _asks(shop: Shop, item: Item, column: str) -> float:
+    return float(marks_of(cost(shop, job_of_item(item, column=column))).target)
 
 
 def shop_tiles(shop: Shop) -> str:
@@ -81,7 +87,7 @@ def shop_tiles(shop: Shop) -> str:
     return tiles(
         [
             tile("Your hour must bring", number(words.money(both), "must"), "machines and powder extra", style="main"),
-            tile("Of it you", number(words.money(rates["owner"]), "owner"), "pay and dues"),
+            tile("Your hour costs", number(words.money(rates["owner"]), "owner"), "pay and dues"),
             tile("Of it the bills", number(words.money(rates["overhead"]), "overhead"), "rent, insurance, van …"),
             tile("Hours booked on jobs", number(f"{sig(shop.billable_hours)} h", "booked"), "a year, with the helper"
                  if shop.helper else "a year"),

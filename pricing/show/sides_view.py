@@ -16,7 +16,7 @@ from pricing.show.look import SIDES
 from pricing.show.sides import Sides
 from pricing.show.stages import STAGES, by_stage, stage_of
 from pricing.show.tiles import facts, number, stopped, tile, tiles
-from pricing.show.words import Words
+from pricing.show.words import Words, hour_words
 
 _POINTS = 41
 _KEYS = ("plain", "fancy")
@@ -168,7 +168,7 @@ def words_of(sides: Sides, *, drawn: bool) -> dict[str, str]:
     if drawn:
         if sides.refused:
             return {"sure": "", "loss": _SHUT, "line": _SHUT}
-        told = f"From {DRAWS:,} draws of all that is not sure."
+        told = f"Played through {DRAWS:,} times with all that is not sure."
         return {"loss": told, "line": _rule(sides), "sure": tiles(_sure(sides))}
     plain, fancy = words.money(sides.plain.total), words.money(sides.fancy.total)
     build = f"Full cost: single-tone {number(plain, 'total:plain', style='single')}, two-tone"
@@ -225,8 +225,8 @@ def _sure(sides: Sides) -> list[str]:
     chances, hours = sides.chances(), sides.per_scarce_hour()
     three = facts(
         [
-            ["margin share", number(words.money(sides.extras.keeping_margin), "extra:margin")],
-            [f"{policy.scarce.resource}'s hour", number(words.money(sides.extras.keeping_hours), "extra:hours")],
+            ["margin", number(words.money(sides.extras.keeping_margin), "extra:margin")],
+            [hour_words(policy.scarce.resource), number(words.money(sides.extras.keeping_hours), "extra:hours")],
             ["chance of loss", number(words.money(sides.extras.keeping_chance), "extra:chance")],
         ]
     )
@@ -234,9 +234,9 @@ def _sure(sides: Sides) -> list[str]:
     pair = facts(
         [
             ["chance of loss", *told],
-            [f"per {policy.scarce.resource} hour", number(words.money(hours[0]), "hour:plain"),
+            [f"{hour_words(policy.scarce.resource)} brings", number(words.money(hours[0]), "hour:plain"),
              number(words.money(hours[1]), "hour:fancy")],
         ],
         head=["", "single", "two-tone"],
     )  # fmt: skip
-    return [tile("The extra that keeps your …", sub=three), tile("Side by side", sub=pair)]
+    return [tile("What extra keeps the same …", sub=three), tile("Side by side", sub=pair)]

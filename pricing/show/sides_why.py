@@ -13,7 +13,7 @@ from pricing.show.sides import Sides
 from pricing.show.stages import by_stage, stage_of
 from pricing.show.sums import why
 from pricing.show.trial import Trial
-from pricing.show.words import Words, order_words, rule_words
+from pricing.show.words import Words, hour_words, order_words, rule_words
 
 
 def answer(sides: Sides, key: str) -> Answer | None:
@@ -64,7 +64,7 @@ def _advised(sides: Sides, _: str) -> Answer:
             f"{name}: {words.money(quote.net)} without tax; full cost {words.money(quote.cost)} and your margin would"
             f" be {words.money(float(quote.marks.target))}"
         )
-    lines.append(f"the difference is {words.money(sides.advised)}; of the exact sums {words.money(extras.exact)}")
+    lines.append(f"the difference is {words.money(sides.advised)}; before rounding {words.money(extras.exact)}")
     return Answer(f"Extra {words.money(sides.advised)}", lines)
 
 
@@ -115,7 +115,7 @@ def _extra_why(sides: Sides, which: str) -> Answer:
         [
             f"single-tone at {words.money(sides.plain_price)} loses money in {chance_words(chance)} of the cases",
             f"two-tone does so as rarely at {words.money(sides.plain_price + sides.extras.keeping_chance)}",
-            "both read off the same draws, so that what they share cancels",
+            "both played through with the same luck, so that what they share cancels",
         ],
     )
 
@@ -129,7 +129,7 @@ def _chance_why(sides: Sides, which: str) -> Answer:
     return Answer(
         f"Chance of loss {chance_words(float(risk.chance_of_loss(asked)))}",
         [
-            f"at {words.money(asked)}, over {len(risk.costs):,} draws of every number that is not sure, and of luck",
+            f"at {words.money(asked)}, played through {len(risk.costs):,} times with all that is not sure",
             f"9 of 10 jobs cost between {low} and {high}; half of them under {middle}",
         ],
     )
@@ -140,7 +140,7 @@ def _hour_why(sides: Sides, which: str) -> Answer:
     trial, asked = (sides.plain, sides.plain_price) if which == "plain" else (sides.fancy, sides.price)
     hours, cash = float(trial.sheet.hours_of(resource)), float(trial.sheet.cash)
     return Answer(
-        f"{words.money((asked - cash) / hours if hours else 0.0)} per {resource} hour",
+        f"{words.money((asked - cash) / hours if hours else 0.0)} by {hour_words(resource)}",
         [f"(price {words.money(asked)} − cash {words.money(cash)}) ÷ {sig(hours)} h of the {resource}"],
     )
 

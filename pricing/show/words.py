@@ -173,3 +173,12 @@ def place(line: Line) -> tuple[int, int, int]:
 
 
 _PLACES = {step.key: at for at, step in enumerate(STEPS)}
+
+
+def hour_words(resource: str) -> str:
+    """Name an hour as its owner does.
+
+    >>> hour_words("owner"), hour_words("small oven")
+    ('your hour', 'an hour of the small oven')
+    """
+    return "your hour" if resource == "owner" else f"an hour of the {resource}"

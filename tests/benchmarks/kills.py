@@ -29,7 +29,7 @@ from pricing.ledger.proposals import HISTORY, Proposal, accept, take_back
 from pricing.ledger.stamps import new_id
 from pricing.ledger.store import open_ledger
 from pricing.parts.job import job_of_item
-from pricing.screens.job_form import save_job
+from pricing.screens.job_file import save_job
 from pricing.shop.folder import new_folder, open_shop
 from pricing.show.desk import Desk
 from tests.shop.test_saved_as_one import killed_saves, number_of, numbered

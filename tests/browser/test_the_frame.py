@@ -203,7 +203,7 @@ def test_a_kernel_that_ends_while_its_page_is_open_is_built_again(in_lab: Opener
     kernel = kernel_of(lab_url, "6_for_a_partner")
     kernel.kill()
     kernel.wait(timeout=60)
-    units = visit.field("units")
+    units = visit.field("quantity")
     visit.page.wait_for_function("() => !document.querySelector('.pp-partner')", timeout=PATIENCE_MS)
     visit.ready()
     units.fill("12")

@@ -139,7 +139,7 @@ def test_a_bar_tells_its_sum_and_its_caution(in_lab: Opener) -> None:
     number = visit.block("answers").locator("[data-why]").first
     number.focus()
     visit.page.keyboard.press("Enter")
-    says(why, "rounded up to your price points")
+    says(why, "your margin would be full cost")
     visit.page.keyboard.press("Escape")
     expect(number).to_be_focused()
 
@@ -257,12 +257,12 @@ def test_a_partner_sees_what_a_slower_hand_does(in_lab: Opener) -> None:
     visit.slide(WIPE, 25)
     visit.until_changed("build", before)
     expect(price).not_to_have_text(old)
-    pieces = visit.field("units")
+    pieces = visit.field("quantity")
     pieces.fill("none")
-    says(visit.message("units"), "Must be a whole number")
+    says(visit.message("quantity"), "Must be a whole number")
     pieces.fill("9")
     pieces.press("Tab")
-    expect(visit.message("units")).to_have_text("")
+    expect(visit.message("quantity")).to_have_text("")
     visit.press("back")
     expect(price).to_have_text(old)
     assert visit.errors == []

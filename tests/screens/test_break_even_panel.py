@@ -16,7 +16,10 @@ from tests.screens.texts import plain
 
 @pytest.fixture
 def panel(own: Path) -> BreakEvenPanel:
-    return BreakEvenPanel(Desk(own, read_only=False))
+    panel = BreakEvenPanel(Desk(own, read_only=False))
+    panel.form.put("begun", "item:bistro_table")  # few go into an oven: whole loads show
+    panel.form.put("quantity", "8")
+    return panel
 
 
 @pytest.mark.parametrize("over", ["wipe", "line", "reject", "powder", "hour"])
@@ -42,6 +45,16 @@ def test_batches_are_costed_one_by_one_and_whole_loads_show(panel: BreakEvenPane
     teeth = [row["n"] for row in panel.board.rows_of("batch", "teeth")]
     assert len(teeth) >= 3
     assert all(curve[n] > curve[n - 1] for n in teeth)
+
+
+def test_batches_that_lose_money_are_seen_and_said(panel: BreakEvenPanel) -> None:
+    panel.form.put("asked", panel.cost * 0.9)
+    losing = [n for n, gain in zip(panel.even.batch.counts.tolist(), panel.even.batch.gains, strict=True) if gain < 0]
+    assert losing
+    assert [row["n"] for row in panel.board.rows_of("batch", "curve") if row["state"] == "loses money"] == losing
+    told = plain(panel.board.words_of("batch"))
+    assert told.startswith("Batches that lose money: ")
+    assert f"{losing[-1]}" in told.split(".")[0]
 
 
 def test_a_dragged_price_line_sets_the_price(panel: BreakEvenPanel) -> None:

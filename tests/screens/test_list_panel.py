@@ -64,7 +64,18 @@ def test_taking_the_advised_prices_says_how_many_and_leaves_locked_rows(panel: L
     panel.table.put("list", "gate_single", "state", "locked")
     kept = panel.table.text("list", "gate_single", "single.first")
     panel.form.put("hour.owner", 45.0)
+    stood = panel.table.text("list", "bench_end", "single.first")
     panel.form.put("all", given=True)
+    assert panel.form.state["said"]["text"] == "32 prices would change. Locked rows stay."
+    assert len(panel.board.answer["lines"]) == 1 + 32 + 1
+    assert panel.board.answer["lines"][-1] == "2 locked prices stay as they are"
+    assert panel.table.text("list", "bench_end", "single.first") == stood, "shown first, not done"
+    assert not panel.form.state["take"]["hidden"]
+    panel.form.put("leave", given=True)
+    assert panel.form.state["take"]["hidden"]
+    assert panel.table.text("list", "bench_end", "single.first") == stood
+    panel.form.put("all", given=True)
+    panel.form.put("take", given=True)
     assert panel.form.state["said"]["text"].startswith("32 advised prices stand in the list")
     assert panel.table.text("list", "gate_single", "single.first") == kept
     assert not panel.table.text("list", "bench_end", "single.asked").startswith("▲")
@@ -83,11 +94,54 @@ def test_an_order_of_any_size_is_added_up(panel: ListPanel) -> None:
     assert "Margin of an order of 20" in plain(panel.board.words_of("answers"))
 
 
-def test_policy_is_tried_without_changing_the_shop(panel: ListPanel) -> None:
+def test_the_margin_you_want_is_in_the_draft_that_page_1_shows_and_moves_what_one_must_cost(
+    panel: ListPanel, own: Path
+) -> None:
+    from pricing.screens.panel_shop import ShopPanel
+
+    first = ShopPanel(Desk(own, read_only=False))
+    must = [row["cost"] for row in first.board.rows_of("items", "items")]
     before = float(panel.table.text("list", "gate_single", "single.first"))
     panel.form.put("target_margin", "40 %")
     assert float(panel.table.text("list", "gate_single", "single.first")) > before
-    assert panel.desk.shop.policy.target_margin == 0.25
+    first.desk.look()
+    assert first.form["policy.target_margin"].value == 0.4
+    rows = first.board.rows_of("items", "items")
+    assert [row["cost"] for row in rows] == pytest.approx([0.75 / 0.6 * cost for cost in must], abs=0.02)
+    assert [row["saved"] for row in rows] == must
+    assert open_shop(own).policy.target_margin == 0.25, "a draft, until it is saved"
+
+
+def test_a_row_is_added_on_the_page(panel: ListPanel) -> None:
+    rows = len(panel.desk.items)
+    panel.table.put("list", "", "add", "")
+    assert len(panel.desk.items) == rows + 1
+    assert float(panel.table.text("list", list(panel.desk.items)[-1], "single.first")) > 0
+
+
+def test_the_list_and_a_quote_are_written_for_customers_with_a_link_that_opens_them(
+    panel: ListPanel, own: Path
+) -> None:
+    from urllib.parse import unquote
+
+    from pricing.screens.panel_job import JobPanel
+
+    job = JobPanel(Desk(own, read_only=False))
+    for page in (panel, job):
+        page.form.put("paper", given=True)
+        said = page.form.state["paper.said"]
+        assert said["text"] == "Written into hand-outs/customers."
+        path = own / unquote(said["link"]["href"]).removeprefix("/files/")
+        assert path.suffix == ".html"
+        assert path.with_name(f"{path.stem}-a4.pdf").exists()
+    price = quote(job.desk.shop, job.job).must_price().printed
+    assert f"{price:,.2f}" in path.read_text("utf-8")
+    job.form.put("begun", "job:wheels_three_coats")
+    job.form.put("paper", given=True)
+    assert job.form.state["paper.said"]["text"].startswith("Not written.")
+    shown = ListPanel(Desk(own, read_only=True))
+    shown.form.put("paper", given=True)
+    assert shown.form.state["paper.said"]["text"] == "Only shown here: nothing is written."
 
 
 def test_rows_that_may_not_be_quoted_have_no_price(own: Path) -> None:

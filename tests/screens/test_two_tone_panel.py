@@ -52,6 +52,17 @@ def test_the_slowest_wipe_that_pays_is_where_the_model_breaks_even(panel: TwoTon
     assert sides.margin_at_speed(sides.slowest) == pytest.approx(0.0, abs=1e-9)
 
 
+def test_the_place_where_the_loss_begins_can_be_tried(panel: TwoTonePanel) -> None:
+    slowest = panel.sides.slowest
+    panel.form.put("extra", float(panel.form["extra"].value))
+    panel.form.put("extra", float(panel.form["extra"].value) + 1)  # mine from here on
+    assert panel.form[WIPE].most >= panel.sides.slowest
+    panel.form.put(WIPE, f"{1.02 * panel.sides.slowest:.3f} min/m")
+    assert not panel.form.messages
+    assert panel.sides.margin < 0
+    assert panel.form[WIPE].value > slowest
+
+
 def test_charts_follow_the_extra_and_marks_can_be_dragged(panel: TwoTonePanel) -> None:
     panel.board.picked = {"chart": "margin", "x": panel.sides.plain_price + 90.0, "n": 1}
     assert panel.form["extra"].value == pytest.approx(90.0)
@@ -90,7 +101,7 @@ def test_masked_asks_for_tape_minutes(panel: TwoTonePanel) -> None:
 
 def test_another_item_starts_with_its_own_measures(panel: TwoTonePanel) -> None:
     panel.form.put("extra", 33.0)
-    panel.form.put("item", "bench_end")
+    panel.form.put("begun", "item:bench_end")
     assert panel.form["line_m"].value == panel.desk.items["bench_end"].part.line_m
     assert panel.form["extra"].value == panel.sides.advised != 33.0
 
@@ -99,13 +110,13 @@ def test_no_extra_where_no_price_may_be_given(own: Path) -> None:
     text = (own / "shop.toml").read_text("utf-8").replace("most_heat_cycles = 3", "most_heat_cycles = 1")
     (own / "shop.toml").write_text(text, "utf-8")
     panel = TwoTonePanel(Desk(own, read_only=False))
-    panel.form.put("item", "wheel_set")
+    panel.form.put("begun", "item:wheel_set")
     told = plain(panel.board.words_of("answers"))
     assert "Do not quote" in told
     assert "€" not in told
     assert panel.board.words_of("sure") == ""
     assert not panel.board.rows_of("map", "zones")
-    panel.form.put("item", "gate_single")
+    panel.form.put("begun", "item:gate_single")
     assert "Charge extra" in plain(panel.board.words_of("answers"))
     assert panel.board.rows_of("map", "zones")
 
@@ -135,9 +146,9 @@ def test_feet_tell_the_same_story(own: Path) -> None:
 
 
 def test_a_range_opens_the_extra(panel: TwoTonePanel) -> None:
-    panel.form.put("units", "7 to 11")
+    panel.form.put("quantity", "7 to 11")
     low, high = panel.sides.advised_between
     assert low < panel.sides.advised < high
     assert f"from €{low:.0f} to €{high:.0f}, fixed at intake" in plain(panel.board.words_of("answers"))
-    panel.form.put("units", "9")
+    panel.form.put("quantity", "9")
     assert "fixed at intake" not in plain(panel.board.words_of("answers"))
