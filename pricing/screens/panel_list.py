@@ -14,7 +14,6 @@ from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Range, Wrong
 from pricing.basis.typed import read
 from pricing.prices.price_list import PriceList, price_list
-from pricing.screens import shop_sheets
 from pricing.screens.bar import Bar
 from pricing.screens.customer_paper import CustomerPaper
 from pricing.screens.form import Form, Plain
@@ -200,9 +199,6 @@ class ListPanel:
 
     def _edit(self, _sheet: str, row: str, column: str, given: str) -> None:
         if self.standing is None:
-            return
-        if column == "add":
-            shop_sheets.edit(self.desk, "items", "", "add", "")
             return
         name, _, what = column.partition(".")
         if column == "state":

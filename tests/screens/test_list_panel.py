@@ -112,13 +112,6 @@ def test_the_margin_you_want_is_in_the_draft_that_page_1_shows_and_moves_what_on
     assert open_shop(own).policy.target_margin == 0.25, "a draft, until it is saved"
 
 
-def test_a_row_is_added_on_the_page(panel: ListPanel) -> None:
-    rows = len(panel.desk.items)
-    panel.table.put("list", "", "add", "")
-    assert len(panel.desk.items) == rows + 1
-    assert float(panel.table.text("list", list(panel.desk.items)[-1], "single.first")) > 0
-
-
 def test_the_list_and_a_quote_are_written_for_customers_with_a_link_that_opens_them(
     panel: ListPanel, own: Path
 ) -> None:
