@@ -171,8 +171,8 @@ def list_sheet(words: Words) -> Sheet:
     ]  # fmt: skip
     note = (
         "What you print: the first of an order, and each further one. Type another price to try it, empty the cell to"
-        " take the advised one. Leaves: the least margin for any number of the list's range. A row is added on page 1: New"
-        " part."
+        " take the advised one. Leaves: the least margin for any number of the list's range. A row is added on page 1:"
+        " New part."
     )
     return Sheet("list", "Price list", tuple(columns), note=note)
 
