@@ -119,12 +119,15 @@ def rates_command(folder: str | None, url: str | None, *, as_json: bool) -> None
 @click.command("accept")
 @click.argument("keys", nargs=-1)
 @click.option("--all", "every", is_flag=True, help="All rows that are proposed.")
+@click.option("--let-fall", is_flag=True, help="Let prices of the list fall with them; without it they are kept.")
 @shared
-def accept_command(keys: tuple[str, ...], folder: str | None, url: str | None, *, every: bool) -> None:
+def accept_command(
+    keys: tuple[str, ...], folder: str | None, url: str | None, *, every: bool, let_fall: bool
+) -> None:  # fmt: skip
     """Write proposed rows into the rate book; what stood before stays in rates_history.csv."""
-    from pricing.ledger.proposals import accept
     from pricing.ledger.review import review
     from pricing.shop.folder import open_shop
+    from pricing.show.taken import take
 
     with opened(folder, url) as ledger:
         found = {proposal.key: proposal for proposal in review(ledger, open_shop(folder)).proposals}
@@ -133,8 +136,10 @@ def accept_command(keys: tuple[str, ...], folder: str | None, url: str | None, *
         if bad or not (keys or every):
             raise BadInput("log accept", bad or [Problem("key", "missing", "one or more keys, or --all")])
         chosen = [found[key] for key in (found if every else keys)]
-        files = accept(ledger.folder, chosen)
+        files, of_list = take(ledger.folder, chosen, let_fall=let_fall)
     click.echo(f"{len(chosen)} rows taken; changed: {', '.join(files)}." if files else "Nothing was proposed.")
+    if of_list:
+        click.echo(of_list)
 
 
 @click.command("import")

@@ -2,11 +2,10 @@
 
 Takes    last year's quotes (minutes by step) and what is known of each step.
 Gives    `Worth` rows in money: the value of knowing a step for certain, and of timing a few more jobs.
-Model    the price follows the cost that is believed. Where a step truly takes longer, knowing it
-         would have put the shortfall into the price; where it takes less, the price stands anyway.
-         For a normal uncertainty s of the cost that is s times the unit normal loss integral at
-         zero (decision analysis; from memory). Timing is worth the part of s that a few more jobs
-         take away.
+Model    a price rests on the cost that is believed. Where a step truly takes longer, knowing it would have put the
+         shortfall into the price; where it takes less, knowing it would have won orders or been seen as margin: both
+         directions count. For a normal uncertainty s of the cost that is s times twice the unit normal loss integral
+         at zero (decision analysis; from memory). Timing is worth the part of s that a few more jobs take away.
 Room     ledger. Imports shop, parts, costing, calibrate, fit, quotes.
 """
 
@@ -54,8 +53,8 @@ class Worth:
     timing: float
 
 
-_SHORTFALL = 1 / sqrt(2 * pi)
-"""Unit normal loss integral at zero: mean of the positive half of a standard normal."""
+_MISS = 2 / sqrt(2 * pi)
+"""Twice the unit normal loss integral at zero: mean distance of a standard normal from its middle."""
 
 
 def worth(
@@ -95,7 +94,7 @@ def worth(
         fit = result.fit if result else fit_step(np.empty(0), np.empty((0, len(guesses))), guesses)
         share = fit.usual_mix(result.seen.amounts if result else np.empty((0, len(guesses))))
         now, then = fit.unsure(share), fit.unsure(share, more_jobs)
-        at_stake = minutes * _money_per_min(shop, step) * _SHORTFALL
+        at_stake = minutes * _money_per_min(shop, step) * _MISS
         timing = at_stake * sqrt(max(now**2 - then**2, 0.0))
         found.append(Worth(step, minutes, fit.rows, now, at_stake * now, timing))
     return sorted(found, key=lambda row: -row.timing)

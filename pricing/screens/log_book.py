@@ -354,8 +354,13 @@ class LogBook:
             ledger.add("quotes", freeze_sheet(sheet, job, price, on=_today(), name=name, version=__version__))
         return name
 
-    def accept(self, proposal: Any) -> list[str]:
-        """Take a proposed row into the rate book; what stood before stays in the history.
+    def accept(self, proposal: Any) -> str:
+        """Take a proposed row into the rate book; what stood before stays in the history, and no price falls by itself.
+
+        Returns
+        -------
+        str
+            What became of the list, '' where nothing would fall.
 
         Raises
         ------
@@ -367,8 +372,8 @@ class LogBook:
         if self.invented:
             mend = "Log your own jobs first."
             raise BadInput("the log", [Problem("the log", "invented", "your own", mend)])
-        from pricing.ledger.proposals import accept
+        from pricing.show.taken import take
 
-        names = accept(self.desk.folder, [proposal])
+        _, of_list = take(self.desk.folder, [proposal])
         self.desk.read_again()
-        return names
+        return of_list

@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -15,15 +16,18 @@ from pricing.ledger.calibrate import calibrate, observe, then_known
 from pricing.ledger.drift import drift, months
 from pricing.ledger.exchange import import_csv, import_folder
 from pricing.ledger.predict import predict
-from pricing.ledger.proposals import HISTORY, accept, first_beliefs
+from pricing.ledger.proposals import HISTORY, Proposal, accept, first_beliefs
 from pricing.ledger.review import Review, review
 from pricing.ledger.store import Ledger, open_ledger
 from pricing.ledger.thenandnow import Coverage, job_totals
 from pricing.ledger.winning import Winning
 from pricing.parts.items import Item, read_items
 from pricing.parts.job import Job, Lot
+from pricing.prices.held import fallen
+from pricing.prices.price_list import price_list
 from pricing.shop.folder import new_folder, open_shop
 from pricing.shop.shop import Shop
+from pricing.show.taken import take
 from pricing.steps.step import Term
 from tests.ledger import demo
 
@@ -142,11 +146,11 @@ def _terms(shop: Shop, item: Item, step: str) -> list[Term]:
     return [t for line in sheet.lines if line.step == step for u in line.uses for t in u.terms if t.gives == "hands"]
 
 
-def test_the_value_of_knowing_is_the_mean_shortfall_by_simulation(demo_review: Review) -> None:
+def test_the_value_of_knowing_counts_both_directions_by_simulation(demo_review: Review) -> None:
     row = demo_review.worth[0]
-    money = row.knowing / row.unsure * np.sqrt(2 * np.pi)  # at stake when the step takes twice the time
+    money = row.knowing / row.unsure * np.sqrt(2 * np.pi) / 2  # at stake when the step takes twice the time
     draws = money * row.unsure * np.random.default_rng(3).standard_normal(200_000)
-    assert row.knowing == pytest.approx(np.maximum(draws, 0).mean(), rel=0.02)
+    assert row.knowing == pytest.approx(np.abs(draws).mean(), rel=0.02)
 
 
 def test_won_and_lost_finds_that_price_decides(demo_review: Review) -> None:
@@ -258,3 +262,34 @@ def test_ten_thousand_rows_are_reviewed(tmp_path: Path) -> None:
         assert found.proposals
         assert found.coverage.jobs > 10_000
         assert found.worth
+
+
+def test_learning_does_not_lower_a_price_by_itself(tmp_path: Path) -> None:
+    mine = new_folder(tmp_path / "mine")
+    shop, items = open_shop(mine), read_items(open_shop(mine))
+    row = shop.rates["wipe.line_m.hands"]
+    faster = replace(row, low=row.low / 3, likely=row.likely / 3, high=row.high / 3, source=shop.sources["shop_log"])
+    files, told = take(mine, [Proposal(row.key, row, faster, 30, ())])
+    after = open_shop(mine)
+    assert files
+    assert "kept as they were" in told
+    assert after.rates[row.key].mean == pytest.approx(row.mean / 3)
+    before, now = price_list(shop, items), price_list(after, items)
+    assert [one.tariff for one in now.rows] == [one.tariff for one in before.rows], "every price stands"
+    assert any(one.own is not None for one in now.rows)
+    assert now.row("sign_letter_300", "two_tone").asked.first < now.row("sign_letter_300", "two_tone").tariff.first
+    back = replace(faster, low=row.low / 6, likely=row.likely / 6, high=row.high / 6)
+    assert take(mine, [Proposal(row.key, faster, back, 30, ())], let_fall=True)[1] == "", "own prices never fall"
+
+
+def test_prices_follow_where_the_owner_lets_them(tmp_path: Path) -> None:
+    mine = new_folder(tmp_path / "mine")
+    shop, items = open_shop(mine), read_items(open_shop(mine))
+    row = shop.rates["wipe.line_m.hands"]
+    faster = replace(row, low=row.low / 3, likely=row.likely / 3, high=row.high / 3, source=shop.sources["shop_log"])
+    _, told = take(mine, [Proposal(row.key, row, faster, 30, ())], let_fall=True)
+    assert told.startswith("With them fell")
+    assert not open_shop(mine).own_prices
+    lower = fallen(shop, open_shop(mine), items)
+    assert lower
+    assert all(one.now.first <= one.was.first and one.now.each <= one.was.each and one.by > 0 for one in lower)

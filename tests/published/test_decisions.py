@@ -17,6 +17,7 @@ from pricing.costing import capacity, learning
 from pricing.costing.draws import Known
 from pricing.costing.risk import Risk, risk
 from pricing.costing.strata import Z95, mean_of, strata
+from pricing.ledger.winning import logistic
 from pricing.parts.items import read_items
 from pricing.parts.work import work_of_rows
 from pricing.prices import monthly
@@ -172,7 +173,16 @@ def one_more(each: float, less: float, from_: int) -> float:
     return from_ * less - (from_ - 1) * each
 
 
+def logistic_response(at: list[float], tried: int, won: list[int]) -> list[float]:
+    """Fit level and slope with no belief before; so many tries at each place."""
+    x = np.repeat(at, tried)
+    y = np.concatenate([np.arange(tried) < count for count in won]).astype(float)
+    return logistic(np.stack([np.ones_like(x), x], axis=1), y, np.zeros(2), np.zeros(2))[0].tolist()
+
+
 MODELS: dict[str, Callable[..., float]] = {
+    "logistic response: level": lambda **g: logistic_response(**g)[0],
+    "logistic response: slope": lambda **g: logistic_response(**g)[1],
     "whole break-even quantity": lambda **g: ceil(monthly.break_even_quantity(**g)),
     "safety of whole quantity": safety_of_whole,
     "month profit": lambda **g: one(**g).profit,
