@@ -195,7 +195,7 @@ class LogPanel:
             if sheet == "rates" and column == "take" and self.review is not None:
                 proposal = next(one for one in self.review.proposals if one.key == row)
                 of_list = self.book.accept(proposal)
-                self.bar.say(f"{log_view.change_words(self.desk.shop, proposal)}, saved. {of_list}".strip())
+                self.bar.say(f"{log_view.change_words(self.desk.shop, proposal)}, saved{of_list and f'. {of_list}'}")
             elif sheet == "rates" and column == "take_back":
                 self.bar.say(f"{short(self.desk.shop, self.book.take_back())}: as it stood before, saved")
             elif sheet == "last":
