@@ -180,7 +180,9 @@ def test_the_list_flags_a_price_that_loses_money_and_is_saved(
     cell = visit.cell("bench_end", "two_tone.first")
     cell.fill("cheap")
     cell.press("Tab")
-    says(visit.page.locator('tr[data-row="bench_end"] td[data-column="two_tone.first"] .pp-msg'), "Write a price")
+    says(
+        visit.page.locator('tr[data-row="bench_end"] td[data-column="two_tone.first"] .pp-msg'), "'cheap' is no number"
+    )
     cell.fill("150")
     cell.press("Tab")
     row = visit.page.locator('tr[data-row="bench_end"]')
@@ -192,7 +194,7 @@ def test_the_list_flags_a_price_that_loses_money_and_is_saved(
     visit.until_changed("margins", before)
     visit.press("save")
     says(visit.page.locator('[data-note="said"]'), "Saved: 34 rows")
-    assert "bench_end,two_tone,150.0," in (shop_folder / "prices.csv").read_text("utf-8")
+    assert "bench_end,two_tone,150," in (shop_folder / "prices.csv").read_text("utf-8")
     (shop_folder / "prices.csv").unlink()
     assert visit.errors == []
 
@@ -205,8 +207,8 @@ def test_two_tone_answers_slower_and_dragged(in_lab: Opener) -> None:
     visit.until_changed("map", before)
     expect(advice).not_to_have_text(old)
     line = visit.field("line_m")
-    line.fill("9")
-    says(visit.message("line_m"), "Write the unit too, like 2.7 m.")
+    line.fill("long")
+    says(visit.message("line_m"), "'long' is no number. Write it like 2.7 m.")
     line.fill("12 ft")
     line.press("Tab")
     expect(line).to_have_value("3.658 m")
@@ -241,7 +243,7 @@ def test_break_even_moves_with_price_and_speed(in_lab: Opener) -> None:
     expect(tile).not_to_have_text(old)
     asked = visit.field("asked")
     asked.fill("cheap")
-    says(visit.message("asked"), "Write the unit too")
+    says(visit.message("asked"), "'cheap' is no number")
     asked.fill("700 EUR")
     asked.press("Tab")
     says(visit.block("told"), "at €700.00")
@@ -259,7 +261,7 @@ def test_a_partner_sees_what_a_slower_hand_does(in_lab: Opener) -> None:
     expect(price).not_to_have_text(old)
     pieces = visit.field("quantity")
     pieces.fill("none")
-    says(visit.message("quantity"), "Must be a whole number")
+    says(visit.message("quantity"), "'none' is no number")
     pieces.fill("9")
     pieces.press("Tab")
     expect(visit.message("quantity")).to_have_text("")
