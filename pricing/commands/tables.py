@@ -23,7 +23,9 @@ from pricing.prices.marks import worth_per_hour
 from pricing.prices.price_list import ListRow, PriceList
 from pricing.prices.price_rule import as_printed, printed_further, printed_minimum
 from pricing.prices.quote import Quote
+from pricing.prices.visible_rate import visible_rate
 from pricing.shop.shop import Shop
+from pricing.show.advice_view import rate_words
 from pricing.show.sums import why
 from pricing.show.words import Words, between_words, open_words, order_words, place, rule_words
 
@@ -194,6 +196,9 @@ def show_list(to: Console, prices: PriceList) -> None:
         _show_orders(to, prices, words)
     margin = f"Margin: the least share of the price left after the full cost, for any number up to {policy.list_up_to},"
     for told in (*list_rules(prices, words), f"{margin} in the dearest of the list's colours."):
+        to.print(Text(told))
+    rate = visible_rate(shop, prices.items)
+    for told in rate_words(shop, rate) if rate else ():
         to.print(Text(told))
     if any(row.tariff and row.under_from(policy.target_margin, as_printed(policy)) for row in prices.rows):
         to.print(Text(f"! below the wanted margin of {policy.target_margin:.0%} for some number"))

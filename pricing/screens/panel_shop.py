@@ -1,8 +1,9 @@
 """Page 1, my shop: what an hour costs, and every number the prices rest on.
 
-Room     screens. Imports basis, show, screens.
+Room     screens. Imports basis, prices, show, screens.
 """
 
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import ipywidgets as widgets
 
 from pricing.basis.records import Record
 from pricing.basis.tongue import Wrong
+from pricing.prices.visible_rate import visible_rate
 from pricing.screens import rate_sheets, shop_sheets
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
@@ -20,6 +22,7 @@ from pricing.screens.panel_oven import OvenPanel
 from pricing.screens.panel_settings import SettingsPanel
 from pricing.screens.views import Views
 from pricing.show import charts_shop, settings, shop_view
+from pricing.show.advice_view import rate_words
 from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
@@ -183,8 +186,9 @@ class ShopPanel:
     def _show_items(self) -> None:
         keys = list(self.desk.items)
         step = max(1, len(keys) // _SHOWN)
-        words = "Black ticks: as saved."
-        self.board.show({"items": shop_view.item_rows(self.desk, keys[1::step][:_SHOWN])}, {"items": words})
+        rate = visible_rate(self.desk.shop, self.desk.items)
+        words = " ".join(["Black ticks: as saved.", *(rate_words(self.desk.shop, rate)[:1] if rate else ())])
+        self.board.show({"items": shop_view.item_rows(self.desk, keys[1::step][:_SHOWN])}, {"items": escape(words)})
 
 
 def page(folder: Path | str | None = None) -> widgets.Box:
