@@ -267,7 +267,8 @@ def sure_words(even: Even) -> str:
     """Say how many of a hundred such jobs would lose at the price, and why."""
     plan, known, answer, why_so = _drawn(Same(even.quote))
     told = loss_words(even.shop, odds(plan, known, answer, even.price, why_so))
-    return f"<h3>How sure that is</h3><p>{escape(' '.join(told))}</p>"
+    rows = "".join(f"<li>{escape(one)}</li>" for one in told)
+    return f'<h3>How sure that is</h3><ul class="cautions">{rows}</ul>'
 
 
 def sentences(even: Even) -> str:

@@ -109,9 +109,9 @@ def unsure_words(sides: Sides) -> str:
             f" ({escape(row.kind)})</li>"
         )
     share = sides.fancy.sheet.guessed_share()
-    odds = " ".join(loss_words(shop, sides.fancy.odds(sides.price)))
+    odds = "".join(f"<li>{escape(one)}</li>" for one in loss_words(shop, sides.fancy.odds(sides.price)))
     return (
-        f'<h3>How sure that is</h3><p>{escape(odds)}</p><h3>Which guesses move it</h3><p class="soft sub">'
+        f'<h3>How sure that is</h3><ul class="cautions">{odds}</ul><h3>Which guesses move it</h3><p class="soft sub">'
         f'{share:.0%} of the cost of this job rests on guesses.</p><ul class="cautions">{"".join(rows)}</ul>'
     )
 
