@@ -126,7 +126,7 @@ def cooling_of(text: str, tongue: Tongue) -> tuple[tuple[float, ...], tuple[floa
 
     Examples
     --------
-    >>> cooling_of("time,temperature\\n0, 200\\n30 min, 120 degC", Tongue("EUR", "metric"))
+    >>> cooling_of("time,temperature\n0, 200\n30 min, 120 degC", Tongue("EUR", "metric"))
     ((0.0, 30.0), (200.0, 120.0))
     """
     minutes, degrees = [], []

@@ -156,9 +156,9 @@ def test_the_value_of_knowing_counts_both_directions_by_simulation(demo_review: 
 def test_won_and_lost_finds_that_price_decides(demo_review: Review) -> None:
     found = demo_review.winning
     assert isinstance(found, Winning)
-    assert found.words == "Dearer quotes are lost more often."
+    assert found.words.startswith("Dearer quotes are lost more often.")
     assert found.slope == pytest.approx(-5.0, abs=2.5)
-    few = Review(demo_review.shop, [], demo_review.quotes, demo_review.outcomes[:9], [], [], TODAY).winning
+    few = Review(demo_review.shop, [], demo_review.quotes, demo_review.outcomes[:4], [], [], TODAY).winning
     assert isinstance(few, str)
     assert few.startswith("Too few quotes to say")
 

@@ -77,7 +77,7 @@ def test_a_shape_gives_area_edges_and_mass(shop: Shop, items: dict[str, Item]) -
          " mild steel. Write cast iron, aluminium or zinc."),
         ({"part": {"spots": 2.5}}, "part 1.spots is 2.5; it must be a whole number."),
         ({"titel": "x"}, "titel is 'not a field'; it must be one of title, finish, powders, lots, alone, new_pair, rush,"
-         " repeat, own_powders, customer or note. Did you mean 'title'?"),
+         " repeat, trade, own_powders, customer or note. Did you mean 'title'?"),
     ],
 )  # fmt: skip
 def test_each_slip_gets_one_clear_message(
