@@ -93,12 +93,12 @@ def plates(plate: Part) -> Job:
 
 
 def with_part(job: Job, quantity: int | None = None, *, item: Item | None = None, **changes: object) -> Job:
-    """Give the job with its first lot changed."""
+    """Return the job with its first lot changed."""
     lot = job.lots[0]
     part = lot.part.model_copy(update=changes)
     return job.model_copy(update={"lots": (Lot(part=part, quantity=quantity or lot.quantity, item=item),)})
 
 
 def with_policy(shop: Shop, **changes: object) -> Shop:
-    """Give the shop with its policy changed."""
+    """Return the shop with its policy changed."""
     return replace(shop, policy=shop.policy.model_copy(update=changes))

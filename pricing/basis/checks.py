@@ -1,7 +1,4 @@
-"""Numbers or arrays of numbers, and the checks that guard the physics.
-
-Room     basis. Imports errors.
-"""
+"""Numbers or arrays of numbers, and the checks that guard the physics."""
 
 from collections.abc import Callable, Hashable
 from typing import TypeAlias, TypeVar
@@ -31,7 +28,7 @@ def is_symbol(value: object) -> bool:
 
 
 def lifted(book: object, key: Hashable, record: R) -> R:
-    """Give a record of numbers as the book of a run wants it: symbols in a workbook, else the numbers as they are.
+    """Return a record of numbers as the book of a run wants it: symbols in a workbook, else the numbers as they are.
 
     Parameters
     ----------
@@ -60,7 +57,7 @@ def plus(one: Floats, other: Floats) -> Floats:
 
 
 def most(one: Floats, other: Floats) -> Floats:
-    """Give the larger, as a plain float where both are.
+    """Work out the larger, as a plain float where both are.
 
     >>> most(1.0, 2.0)
     2.0
@@ -71,7 +68,7 @@ def most(one: Floats, other: Floats) -> Floats:
 
 
 def least(one: Floats, other: Floats) -> Floats:
-    """Give the smaller, as a plain float where both are.
+    """Work out the smaller, as a plain float where both are.
 
     >>> least(1.0, 2.0)
     1.0

@@ -1,7 +1,4 @@
-"""The one error an owner can meet: everything that is wrong, told at once, in plain words.
-
-Room     basis. Imports nothing of ours.
-"""
+"""The one error an owner can meet: everything that is wrong, told at once, in plain words."""
 
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches

@@ -1,7 +1,4 @@
-"""Facts with their sources: no number enters the model without unit, bounds, source and date.
-
-Room     basis. Imports errors, files, units.
-"""
+"""Facts with their sources: no number enters the model without unit, bounds, source and date."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -49,7 +46,7 @@ class Fact:
 
 
 def data_folder() -> Path:
-    """Give the folder of facts and of the demo shop: beside the package, or inside an installed one."""
+    """Return the folder of facts and of the demo shop: beside the package, or inside an installed one."""
     inside = Path(__file__).parents[1] / "data"
     return inside if inside.is_dir() else Path(__file__).parents[2] / "data"
 
@@ -136,13 +133,13 @@ def facts() -> dict[str, Fact]:
 
 @cache
 def numbers() -> dict[str, float]:
-    """Give every fact's value by name, each in the unit of its row: what the physics is handed."""
+    """Collect every fact's value by name, each in the unit of its row: what the physics is handed."""
     return {name: row.value for name, row in facts().items()}
 
 
 @cache
 def fact(name: str, unit: str = "") -> float:
-    """Give one fact's value in the unit wanted.
+    """Work out one fact's value in the unit wanted.
 
     Parameters
     ----------
@@ -168,7 +165,7 @@ def fact(name: str, unit: str = "") -> float:
 
 
 def weakest(kinds: "set[Kind] | frozenset[Kind]") -> Kind:
-    """Give the least known kind of a set; an empty set is measured.
+    """Return the least known kind of a set; an empty set is measured.
 
     >>> weakest({"published", "guess"})
     'guess'

@@ -1,7 +1,4 @@
-"""Files that are read whole or refused, and written beside before they replace.
-
-Room     basis. Imports errors.
-"""
+"""Files that are read whole or refused, and written beside before they replace."""
 
 import csv
 import io

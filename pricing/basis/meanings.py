@@ -1,7 +1,4 @@
-"""What a typed text can mean: every reading of it, each in the unit of the field.
-
-Room     basis. Imports errors, facts, numerals, tongue, units, wordings.
-"""
+"""What a typed text can mean: every reading of it, each in the unit of the field."""
 
 import re
 from collections.abc import Iterator
@@ -31,7 +28,7 @@ class Found(NamedTuple):
 
 
 def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[Found]:
-    """Give every reading of a text, the usual one first.
+    """Collect every reading of a text, the usual one first.
 
     Parameters
     ----------
@@ -68,7 +65,7 @@ def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[Found]
 
 
 def _units(written: str, unit: str, tongue: Tongue, *, file: bool) -> Iterator[tuple[str, bool]]:
-    """Give the units that a number can be meant in, each with whether it was left out."""
+    """Yield the units that a number can be meant in, each with whether it was left out."""
     seen = shown(1.0, unit, tongue.units).unit
     over, _, under = seen.partition("/")
     if written in {"°", "deg"} and "deg" in seen:
@@ -136,7 +133,7 @@ def _pure(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[Found]:
 
 
 def kindred(bare: Found, unit: str, tongue: Tongue, now: float | None) -> list[Found]:
-    """Give a bare number in other units that people write such values in, where that is near what stood there.
+    """Collect a bare number in other units that people write such values in, where that is near what stood there.
 
     Parameters
     ----------
@@ -158,7 +155,7 @@ def kindred(bare: Found, unit: str, tongue: Tongue, now: float | None) -> list[F
 
 
 def times(value: float, now: float) -> float:
-    """Give by which factor a value is off another; endless where the signs differ.
+    """Work out by which factor a value is off another; endless where the signs differ.
 
     >>> times(50.0, 5.0), times(-1.0, 5.0)
     (10.0, inf)

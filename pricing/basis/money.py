@@ -1,7 +1,4 @@
-"""Money as the shop prints it, and what a machine costs a year.
-
-Room     basis. Imports checks.
-"""
+"""Money as the shop prints it, and what a machine costs a year."""
 
 from functools import lru_cache
 
@@ -94,7 +91,7 @@ def _pattern(pattern: str, least: int, most: int = 0) -> str:
 
 @lru_cache(maxsize=8)
 def minor_digits(currency: str) -> int:
-    """Give how many digits a currency has after its unit: 2 for EUR, 0 for JPY.
+    """Work out how many digits a currency has after its unit: 2 for EUR, 0 for JPY.
 
     Parameters
     ----------
@@ -120,7 +117,7 @@ def _whole(locale: str) -> str:
 
 
 def capital_recovery(rate_per_y: Floats, years: Floats) -> Floats:
-    """Give the yearly share that pays a sum back with interest.
+    """Work out the yearly share that pays a sum back with interest.
 
     Parameters
     ----------
@@ -156,7 +153,7 @@ def capital_recovery(rate_per_y: Floats, years: Floats) -> Floats:
 
 
 def yearly_capital_charge(price: Floats, *, salvage: Floats, rate_per_y: Floats, years: Floats) -> Floats:
-    """Give what owning a machine costs a year: capital recovery on the loss, interest on the rest.
+    """Work out what owning a machine costs a year: capital recovery on the loss, interest on the rest.
 
     Parameters
     ----------

@@ -3,7 +3,6 @@
 Takes    text: ``1,250.5``, ``1.250,5``, ``1 250,5``, ``3 1/2``, ``3-1/2``, ``3½``.
 Gives    every value that it can stand for, the shop's own habit first: ``10.800`` is 10.8 to one and 10,800 to another.
 Why      babel knows the habits of each locale, and refuses a number whose groups are not whole.
-Room     basis. Imports nothing of ours.
 """
 
 import re
@@ -43,7 +42,7 @@ def tidy(text: str) -> str:
 
 
 def readings(text: str, locale: str = "en", *, file: bool = False) -> tuple[Reading, ...]:
-    """Give what a number can stand for, none where it is no number; the shop's habit comes first.
+    """Collect what a number can stand for, none where it is no number; the shop's habit comes first.
 
     Parameters
     ----------
@@ -123,7 +122,7 @@ def grouped(value: float, locale: str = "en") -> str:
 
 @lru_cache(maxsize=32)
 def _marks(locale: str) -> tuple[str, str]:
-    """Give the decimal mark of a locale, and its mark of thousands."""
+    """Collect the decimal mark of a locale, and its mark of thousands."""
     if locale in {"", "en", "en_IE", "en_US", "en_GB"}:
         return ".", ","  # what most shops have, without loading babel
     from babel import Locale, UnknownLocaleError

@@ -3,7 +3,6 @@
 Takes    text with two ends, and the likely amount where it is not the middle: ``5 to 9 m, likely 6 m``.
 Gives    a number that everything reckons with as the likely one, and that remembers its ends.
 Why      one field stays one number: only who draws, or asks from where to where, looks at the ends.
-Room     basis. Imports numerals, tongue, typed.
 """
 
 import re
@@ -126,7 +125,7 @@ class WholeBetween(int):
 
 
 def ends_of(value: object) -> Ends | None:
-    """Give the ends of a range; None for a plain number.
+    """Return the ends of a range; None for a plain number.
 
     >>> ends_of(7.0), ends_of(WholeBetween(20, 30))
     (None, Ends(low=20, likely=25, high=30))

@@ -2,8 +2,6 @@
 
 pydantic is used, since it tells every bad field at once (the first error alone would send the
 owner round in circles) and can carry the shop's currency along as context.
-
-Room     basis. Imports errors, numerals, ranges, tongue, typed.
 """
 
 from dataclasses import dataclass
@@ -26,7 +24,7 @@ _UNIT_ENDS = (
 
 
 def key_of(name: str) -> str:
-    """Give the word a file uses for a field: its name without the unit, which the text holds.
+    """Write the word a file uses for a field: its name without the unit, which the text holds.
 
     >>> key_of("inside_width_m"), key_of("draw_per_y"), key_of("spots")
     ('inside_width', 'draw', 'spots')
@@ -121,7 +119,7 @@ class Quantity:
 
 
 def range_of(kind: type[BaseModel], name: str) -> Range:
-    """Give what a record's field takes.
+    """Return what a record's field takes.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""Remember by identity: for frozen things that hold mappings and so cannot be hashed.
-
-Room     basis. Imports nothing of ours.
-"""
+"""Remember by identity: for frozen things that hold mappings and so cannot be hashed."""
 
 from typing import Generic, TypeVar
 

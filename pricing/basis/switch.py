@@ -4,7 +4,6 @@ Switch   the new files are written beside, then a list of them gets its name: fr
          and whoever comes next puts them in their places if the writer was stopped. A kill leaves
          the old files or the new ones, never some of each.
 Readers  take no lock: they read again when a file changed under their eyes.
-Room     basis. Imports errors, files.
 """
 
 import contextlib

@@ -1,7 +1,4 @@
-"""How a shop writes numbers, what a field takes, and what is said of a text that cannot be taken.
-
-Room     basis. Imports numerals, units.
-"""
+"""How a shop writes numbers, what a field takes, and what is said of a text that cannot be taken."""
 
 from dataclasses import dataclass
 from typing import NamedTuple

@@ -4,7 +4,6 @@ Takes    a text: ``12``, ``12ft``, ``5' 4"``, ``€35``, ``35 a month``, ``2 h 3
 Gives    the value in the unit of the field. A bare number takes the unit that is shown beside it.
 Asks     what can be meant in two ways is never guessed: `Wrong` comes with a `Choice` for each reading, which a page
          shows as a button and a file or command names. A text that ends in ``!`` is meant as it stands.
-Room     basis. Imports errors, facts, meanings, numerals, tongue, units.
 """
 
 import re
@@ -174,7 +173,7 @@ def _refuse(found: list[Found], unit: str, tongue: Tongue, within: Range, now: f
 def _one(
     text: str, inside: list[Found], unit: str, tongue: Tongue, *, now: float | None, file: bool, small: bool
 ) -> Found:  # fmt: skip
-    """Give the reading that is meant, or ask."""
+    """Return the reading that is meant, or ask."""
     if len({one.value for one in inside}) == 1:
         return inside[0]
     if now and unit != "degC":

@@ -6,7 +6,6 @@ Rules    film in mil is a thou (pint's own ``mil`` is an angle). A level of temp
          two things. How a text is taken apart is the business of ``typed``.
 Files    ``units.txt`` defines the units; ``usual_units.csv`` keeps what pint makes of the conversions that nearly
          every shop asks for, so that a quote starts without pint (tests hold each row against it).
-Room     basis. Imports errors.
 """
 
 import csv
@@ -47,7 +46,7 @@ _SAME = _Line(1.0, 0.0)
 
 
 def _pint() -> Any:
-    """Give pint, kept from loading dask: where that is installed, it takes longer than all else."""
+    """Return pint, kept from loading dask: where that is installed, it takes longer than all else."""
     absent = [name for name in ("dask",) if name not in sys.modules]
     sys.modules.update(dict.fromkeys(absent))  # type: ignore[arg-type]  # None stands for a module that is not there
     try:
@@ -60,7 +59,7 @@ def _pint() -> Any:
 
 @cache
 def registry() -> "UnitRegistry[Any]":
-    """Give the one pint registry, of the units in ``units.txt``; made on first use."""
+    """Return the one pint registry, of the units in ``units.txt``; made on first use."""
     ureg: UnitRegistry[Any] = _pint().UnitRegistry(str(Path(__file__).with_name("units.txt")), cache_folder=None)
     for count in COUNTS:
         ureg.define(f"{count} = [{count}]")

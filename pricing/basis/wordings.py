@@ -1,7 +1,4 @@
-"""The words and signs around a number: money before or behind it, "a month", "per foot", feet with inches.
-
-Room     basis. Imports numerals.
-"""
+"""The words and signs around a number: money before or behind it, "a month", "per foot", feet with inches."""
 
 import re
 from collections.abc import Mapping
@@ -99,7 +96,7 @@ def other_money(text: str, currency: str) -> str:
 
 @lru_cache(maxsize=16)
 def _signs(currency: str, locale: str) -> tuple[str, ...]:
-    """Give the ways a currency is written: its signs and its names, in English and where the shop is."""
+    """Write the ways a currency is written: its signs and its names, in English and where the shop is."""
     from babel import Locale, UnknownLocaleError
     from babel.numbers import get_currency_name, get_currency_symbol
 

@@ -1,7 +1,4 @@
-"""The command ``advise``: which prices earn most, and the one figure to carry in the head.
-
-Room     commands. Imports everything below, each where it is used, so that --version stays fast.
-"""
+"""The command ``advise``: which prices earn most, and the one figure to carry in the head."""
 
 from typing import TYPE_CHECKING, Any
 

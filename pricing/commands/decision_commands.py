@@ -1,7 +1,4 @@
-"""Commands that decide: break-even, two-tone, risk, capacity.
-
-Room     commands. Imports everything below, each where it is used, so that --version stays fast.
-"""
+"""Commands that decide: break-even, two-tone, risk, capacity."""
 
 from typing import TYPE_CHECKING, Any
 

@@ -1,7 +1,4 @@
-"""Decisions for a program to read: every figure with its unit in the key.
-
-Room     commands. Imports shop, parts, costing, prices, show, commands.
-"""
+"""Decisions for a program to read: every figure with its unit in the key."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -31,7 +28,7 @@ PRICES = 200
 def break_even_figures(
     shop: Shop, job: Job, found: Mapping[str, BreakEven | WholeBreakEven], price: float | None
 ) -> dict[str, Any]:
-    """Give where a job breaks even, by question."""
+    """Describe where a job breaks even, by question."""
     code = shop.currency
     told: dict[str, Any] = {"title": job.title, f"price_net_{code}": None if price is None else number(price)}
     for over, answer in found.items():
@@ -63,7 +60,7 @@ def break_even_figures(
 
 
 def month_figures(shop: Shop, found: Month, fixed: float) -> dict[str, Any]:
-    """Give the month that the wanted week makes."""
+    """Describe the month that the wanted week makes."""
     code = shop.currency
     return {
         f"fixed_costs_{code}": number(fixed),
@@ -79,7 +76,7 @@ def month_figures(shop: Shop, found: Month, fixed: float) -> dict[str, Any]:
 
 
 def extras_figures(shop: Shop, extras: Extras, ways: Mapping[str, BreakEven]) -> dict[str, Any]:
-    """Give the extra, three answers beside it, the rule, and wiping against masking."""
+    """Describe the extra, three answers beside it, the rule, and wiping against masking."""
     code = shop.currency
 
     def row(extra: Extra) -> dict[str, Any]:
@@ -113,7 +110,7 @@ def extras_figures(shop: Shop, extras: Extras, ways: Mapping[str, BreakEven]) ->
 
 
 def risk_figures(shop: Shop, title: str, answer: Risk, price: float, chance: float) -> dict[str, Any]:
-    """Give what the draws of one job say."""
+    """Describe what the draws of one job say."""
     code = shop.currency
     ends = [float(answer.quantile(share)) for share in (answer.farthest, 1 - answer.farthest)]
     axis = np.linspace(ends[0], ends[1], PRICES)
@@ -138,7 +135,7 @@ def risk_figures(shop: Shop, title: str, answer: Risk, price: float, chance: flo
 
 
 def odds_figures(shop: Shop, odds: Odds) -> dict[str, Any]:
-    """Give how many of a hundred such jobs would lose, and why."""
+    """Describe how many of a hundred such jobs would lose, and why."""
     return {
         "reasons": [{"kind": one.kind, "key": one.key, "variance_share": number(one.share)} for one in odds.reasons],
         "slower_factor": number(odds.slower),
@@ -148,7 +145,7 @@ def odds_figures(shop: Shop, odds: Odds) -> dict[str, Any]:
 
 
 def shares_figures(shop: Shop, shares: Sequence[Share], told: Difference) -> dict[str, Any]:
-    """Give what matters most, and why the mean is not the point quote."""
+    """Describe what matters most, and why the mean is not the point quote."""
     names, code = Names(shop), shop.currency
     return {
         "what_matters": [
@@ -168,7 +165,7 @@ def shares_figures(shop: Shop, shares: Sequence[Share], told: Difference) -> dic
 
 
 def week_figures(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, float, Rush] | None) -> dict[str, Any]:
-    """Give the hours of the week, the ranking, and what more hours or a rush would do."""
+    """Describe the hours of the week, the ranking, and what more hours or a rush would do."""
     code = shop.currency
     first, load = week.runs_out_first()
     told: dict[str, Any] = {

@@ -1,7 +1,4 @@
-"""Decisions on the terminal: break-even, the three extras, risk, the week.
-
-Room     commands. Imports basis, shop, parts, costing, prices, show, commands.
-"""
+"""Decisions on the terminal: break-even, the three extras, risk, the week."""
 
 from collections.abc import Callable, Mapping, Sequence
 
@@ -28,7 +25,7 @@ _MOST_SHARES = 8
 
 
 def measure_of(shop: Shop, unit: str) -> Callable[[float], str]:
-    """Give the way to write a value of a unit in the shop's money and measures.
+    """Work out the way to write a value of a unit in the shop's money and measures.
 
     Parameters
     ----------

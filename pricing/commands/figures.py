@@ -1,7 +1,4 @@
-"""The same answers for a program to read: every figure with its unit in the key.
-
-Room     commands. Imports costing, prices, show.
-"""
+"""The same answers for a program to read: every figure with its unit in the key."""
 
 from math import isfinite
 from typing import Any
@@ -24,7 +21,7 @@ def number(value: object) -> float | None:
 
 
 def sheet_figures(sheet: CostSheet) -> dict[str, Any]:
-    """Give a cost sheet of one job."""
+    """Describe a cost sheet of one job."""
     code, words = sheet.shop.currency, Words(sheet.shop)
     return {
         "title": sheet.title,
@@ -60,7 +57,7 @@ def sheet_figures(sheet: CostSheet) -> dict[str, Any]:
 
 
 def quote_figures(quote: Quote) -> dict[str, Any]:
-    """Give the cost sheet, the marks and the price of one job; no price where none may be given."""
+    """Describe the cost sheet, the marks and the price of one job; no price where none may be given."""
     code, policy, marks = quote.shop.currency, quote.shop.policy, quote.marks
     told = sheet_figures(quote.sheet) | {
         f"cash_floor_{code}": number(marks.cash_floor),
@@ -113,7 +110,7 @@ def quote_figures(quote: Quote) -> dict[str, Any]:
 
 
 def rule_figures(shop: Shop, rule: ExtraRule) -> dict[str, Any]:
-    """Give the two-tone extra as a rule, for every number ordered."""
+    """Describe the two-tone extra as a rule, for every number ordered."""
     code = shop.currency
     return {
         "holds_for": "any number ordered, before minimum charge, rush and tax",
@@ -131,7 +128,7 @@ def rule_figures(shop: Shop, rule: ExtraRule) -> dict[str, Any]:
 
 
 def comparison_figures(comparison: Comparison) -> dict[str, Any]:
-    """Give a comparison of finishes, the extras and their rules."""
+    """Describe a comparison of finishes, the extras and their rules."""
     first, sides = comparison.sides[0], []
     code = first.shop.currency
     for side in comparison.sides:
@@ -146,7 +143,7 @@ def comparison_figures(comparison: Comparison) -> dict[str, Any]:
 
 
 def list_figures(prices: PriceList) -> list[dict[str, Any]]:
-    """Give every row of the price list."""
+    """Describe every row of the price list."""
     rows = [{str(key): value for key, value in row.items()} for row in prices.frame().to_dict(orient="records")]
     for row in rows:
         for key, value in row.items():

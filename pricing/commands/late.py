@@ -1,7 +1,4 @@
-"""Commands that live in modules of their own and load when they are called.
-
-Room     commands. Imports nothing of ours.
-"""
+"""Commands that live in modules of their own and load when they are called."""
 
 from importlib import import_module
 
@@ -35,11 +32,11 @@ class LateGroup(click.Group):
     """A group that finds some of its commands in other modules."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        """Give all names, sorted."""
+        """Write all names, sorted."""
         return sorted({*super().list_commands(ctx), *COMMANDS})
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """Give a command, loading its module when it is asked for."""
+        """Return a command, loading its module when it is asked for."""
         if cmd_name not in COMMANDS:
             return super().get_command(ctx, cmd_name)
         module, name = COMMANDS[cmd_name].split(":")

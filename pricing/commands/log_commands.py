@@ -1,7 +1,4 @@
-"""The commands ``log``: quick entry and corrections, beside the stopwatch and what the log says.
-
-Room     commands. Imports basis, shop, ledger, show and commands, each where it is used: a database loads slowly.
-"""
+"""The commands ``log``: quick entry and corrections, beside the stopwatch and what the log says."""
 
 from datetime import date
 from typing import TYPE_CHECKING

@@ -1,7 +1,4 @@
-"""The ``log`` commands that read: what the log says, new rates, tables in and out, backups.
-
-Room     commands. Imports basis, shop, ledger, show, commands.
-"""
+"""The ``log`` commands that read: what the log says, new rates, tables in and out, backups."""
 
 from math import isnan
 from pathlib import Path

@@ -1,7 +1,4 @@
-"""What the ``log`` commands share: opening the owner's ledger, and FIELD=VALUE words.
-
-Room     commands. Imports basis, ledger, commands.shell; the database where it is used.
-"""
+"""What the ``log`` commands share: opening the owner's ledger, and FIELD=VALUE words."""
 
 from collections.abc import Callable
 from contextlib import contextmanager
@@ -50,7 +47,7 @@ def opened(folder: str | None, url: str | None) -> "Iterator[Ledger]":
 
 
 def name_of(ledger: "Ledger", job: str, folder: str | None) -> str:
-    """Give the name a job has in the log: as told, or where a job's file is told, that of its last quote or its title.
+    """Write the name a job has in the log: as told, or where a job's file is told, that of its last quote or its title.
 
     Raises
     ------
@@ -82,5 +79,5 @@ def pairs(words: tuple[str, ...]) -> dict[str, str]:
 
 
 def today() -> str:
-    """Give the owner's own calendar day."""
+    """Write the owner's own calendar day."""
     return datetime.now(UTC).astimezone().date().isoformat()

@@ -1,7 +1,4 @@
-"""The ``log`` commands of the stopwatch: start, pause, finish, status.
-
-Room     commands. Imports shop, ledger, commands.
-"""
+"""The ``log`` commands of the stopwatch: start, pause, finish, status."""
 
 from dataclasses import replace
 from datetime import date

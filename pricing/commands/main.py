@@ -1,7 +1,4 @@
-"""The command line: price list, quote, compare, why, check, new.
-
-Room     commands. Imports everything below, each where it is used, so that --version stays fast.
-"""
+"""The command line: price list, quote, compare, why, check, new."""
 
 import gc
 import io

@@ -1,7 +1,4 @@
-"""Commands about the oven: what a job's visits take, how jobs share a load, and fitting the owner's oven.
-
-Room     commands. Imports basis, physics, shop, parts, steps, costing, show, commands.
-"""
+"""Commands about the oven: what a job's visits take, how jobs share a load, and fitting the owner's oven."""
 
 from typing import TYPE_CHECKING, Any
 

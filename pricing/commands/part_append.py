@@ -1,7 +1,4 @@
-"""Parts read from files, put into a job or into the price list's items; all of them or none.
-
-Room     commands. Imports basis, shop, parts, show, commands.
-"""
+"""Parts read from files, put into a job or into the price list's items; all of them or none."""
 
 import csv
 import io

@@ -1,7 +1,4 @@
-"""The command ``part``: a cut file or a mesh in, the part's measures out, or into a job or the items.
-
-Room     commands. Imports basis, parts, commands.
-"""
+"""The command ``part``: a cut file or a mesh in, the part's measures out, or into a job or the items."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -118,7 +115,7 @@ def _read(file: Path, given: dict[str, Any]) -> "Reading":
 
 
 def _parts(reading: "Reading", file: Path, given: dict[str, Any]) -> list[tuple[int, "Part", int]]:
-    """Give (number of the kind, part, how many of it)."""
+    """Work out (number of the kind, part, how many of it)."""
     hidden = 0.0
     if given["hidden"]:
         hidden = read_field(given["hidden"], "m**2", "--hidden", tongue_of(given["folder"]), _NONE_OR_MORE)

@@ -1,7 +1,4 @@
-"""What a part's file told, on the terminal and for programs.
-
-Room     commands. Imports shop, parts, show, commands.
-"""
+"""What a part's file told, on the terminal and for programs."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -29,7 +26,7 @@ _ROWS = (
 
 
 def figures(reading: Reading, parts: Sequence[tuple[int, Part, int]]) -> dict[str, Any]:
-    """Give the reading and its parts for a program to read.
+    """Describe the reading and its parts for a program to read.
 
     Parameters
     ----------
@@ -45,7 +42,7 @@ def figures(reading: Reading, parts: Sequence[tuple[int, Part, int]]) -> dict[st
 
 
 def part_figures(part: Part) -> dict[str, Any]:
-    """Give a part for a program to read.
+    """Describe a part for a program to read.
 
     Parameters
     ----------

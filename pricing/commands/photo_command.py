@@ -1,7 +1,4 @@
-"""The command ``photo``: a picture in, a flat part's measures out, each with its range; and the cards to print.
-
-Room     commands. Imports basis, parts, papers, commands.
-"""
+"""The command ``photo``: a picture in, a flat part's measures out, each with its range; and the cards to print."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Any

@@ -1,7 +1,4 @@
-"""What a picture told, on the terminal and for programs: every measure with its range.
-
-Room     commands. Imports shop, parts, show, commands.
-"""
+"""What a picture told, on the terminal and for programs: every measure with its range."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -30,7 +27,7 @@ _COUNTS = (("spots: nooks that need a swab", "spots"), ("plugs", "plugs"))
 
 
 def photo_figures(got: PhotoReading, parts: Sequence[tuple[int, Part]]) -> dict[str, Any]:
-    """Give the reading, its ranges and its parts for a program to read.
+    """Describe the reading, its ranges and its parts for a program to read.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""Powders: how often each colour is wanted, and what each way of buying it makes a use pay.
-
-Room     commands. Imports basis, shop, prices, show, commands.
-"""
+"""Powders: how often each colour is wanted, and what each way of buying it makes a use pay."""
 
 import click
 

@@ -1,7 +1,4 @@
-"""Commands that hand something over: report, print-list, customer-quote, spreadsheet.
-
-Room     commands. Imports basis, shop, parts, costing, papers, commands.
-"""
+"""Commands that hand something over: report, print-list, customer-quote, spreadsheet."""
 
 import sys
 from collections.abc import Callable, Mapping, Sequence
@@ -37,7 +34,7 @@ class Handing(NamedTuple):
     replace: bool
 
     def papers(self, shop: "Shop") -> "list[Paper]":
-        """Give the papers wanted; by default what the shop's units go with."""
+        """Collect the papers wanted; by default what the shop's units go with."""
         from pricing.papers.pages import paper_of
 
         return ["a4", "letter"] if self.paper == "both" else [self.paper or paper_of(shop)]  # type: ignore[list-item]
@@ -57,7 +54,7 @@ class Handing(NamedTuple):
 
 
 def handed(*known: str, to: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
-    """Give a command the options that all hand-outs share, as one `Handing`.
+    """Return a command the options that all hand-outs share, as one `Handing`.
 
     Parameters
     ----------
@@ -191,7 +188,7 @@ def spreadsheet_command(job: str | None, folder: str | None, quantities: str, to
 
 
 def flagship(shop: "Shop", items: "dict[str, Item]") -> "Job":
-    """Give the job that shows most: the first of the shop's jobs that is two-tone and may be priced."""
+    """Return the job that shows most: the first of the shop's jobs that is two-tone and may be priced."""
     from pricing.costing.sheet import cost
 
     jobs = [job for job in read_jobs(shop, items) if not cost(shop, job).refused]

@@ -1,7 +1,4 @@
-"""The commands that open the pages: ``lab`` to work with, ``app`` to look at.
-
-Room     commands. Imports screens, commands.
-"""
+"""The commands that open the pages: ``lab`` to work with, ``app`` to look at."""
 
 import click
 

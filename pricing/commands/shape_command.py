@@ -1,7 +1,4 @@
-"""The command ``shape``: a part from its measures, without a drawing.
-
-Room     commands. Imports basis, parts, commands.
-"""
+"""The command ``shape``: a part from its measures, without a drawing."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING

@@ -1,7 +1,4 @@
-"""What every command shares: the --shop and --json options, reading, and errors without a traceback.
-
-Room     commands. Imports everything below, each where it is used, so that --version stays fast.
-"""
+"""What every command shares: the --shop and --json options, reading, and errors without a traceback."""
 
 import json
 import sys
@@ -63,7 +60,7 @@ def read_shop(folder: str | None) -> "tuple[Shop, dict[str, Item]]":
 
 
 def tongue_of(folder: str | None) -> "Tongue":
-    """Give what a command's numbers are read by: a shop's currency, units and locale.
+    """Return what a command's numbers are read by: a shop's currency, units and locale.
 
     Raises
     ------
@@ -90,7 +87,7 @@ def read_shop_and_job(folder: str | None, job: str) -> "tuple[Shop, Job]":
 
 
 def own_jobs(shop: "Shop") -> list[Path]:
-    """Give the files of a shop's own jobs; those of the demo lie beside its folder."""
+    """Collect the files of a shop's own jobs; those of the demo lie beside its folder."""
     from pricing.basis.facts import data_folder
 
     folder = shop.folder or data_folder() / "shop"
@@ -98,7 +95,7 @@ def own_jobs(shop: "Shop") -> list[Path]:
 
 
 def step_named(sheet: "CostSheet", text: str) -> str:
-    """Give the key of a step that was named as a cost sheet shows it; any other text is given back as it is."""
+    """Write the key of a step that was named as a cost sheet shows it; any other text is given back as it is."""
     from pricing.show.words import Words
 
     wanted = text.strip().rstrip("*").casefold()

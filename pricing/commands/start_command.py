@@ -1,7 +1,4 @@
-"""The command ``start``: the first visit in a terminal, one question after the other.
-
-Room     commands. Imports everything below, each where it is used.
-"""
+"""The command ``start``: the first visit in a terminal, one question after the other."""
 
 from pathlib import Path
 

@@ -1,7 +1,4 @@
-"""Tables on the terminal: nothing is cut off, at 80 columns and below cells wrap.
-
-Room     commands. Imports costing, prices, show.
-"""
+"""Tables on the terminal: nothing is cut off, at 80 columns and below cells wrap."""
 
 import re
 from collections.abc import Sequence
@@ -31,7 +28,7 @@ from pricing.show.words import Words, between_words, open_words, order_words, pl
 
 
 def console() -> Console:
-    """Give the terminal; 100 columns where there is none to ask."""
+    """Return the terminal; 100 columns where there is none to ask."""
     found = Console(highlight=False, emoji=False)
     if not found.is_terminal:
         found.width = max(found.width, 100)
@@ -65,7 +62,7 @@ _WORD = 12
 
 
 def grid(title: str, columns: Sequence[str], *, left: int = 1) -> Table:
-    """Give an empty table: words to the left, figures to the right, nothing cut off."""
+    """Return an empty table: words to the left, figures to the right, nothing cut off."""
     """Make an empty table in the one style of this workbook; the first ``left`` columns hold text."""
     table = _Whole(
         title=Text(title),

@@ -9,7 +9,6 @@ Method   linear programme, solved by HiGHS; its duals are the worth at the margi
 Rule     what one earns is its price less truly variable cash (powder, consumables, energy, bought-in
          work): never less the cost of hours that are paid anyway, the helper's among them.
 Helper   what the helper may do and the owner may do too is moved between them by the programme.
-Room     costing. Imports basis.
 """
 
 from collections.abc import Mapping, Sequence
@@ -120,7 +119,7 @@ class Week:
         return own + max(0.0, either - self.hours.get(HELPER, 0.0)) if resource == OWNER else own
 
     def runs_out_first(self) -> tuple[str, float]:
-        """Give the resource that runs out first when all work on offer grows alike.
+        """Collect the resource that runs out first when all work on offer grows alike.
 
         Returns
         -------
@@ -179,7 +178,7 @@ class Week:
         return tuple(sorted(rows, key=lambda row: -row.per_scarce_hour))
 
     def with_hours(self, more: Mapping[str, float]) -> "Week":
-        """Give the best week with more (or fewer) hours: a second oven, a helper's day, a day off.
+        """Return the best week with more (or fewer) hours: a second oven, a helper's day, a day off.
 
         Parameters
         ----------
@@ -282,7 +281,7 @@ def plan_week(works: Sequence[Work], hours: Mapping[str, float]) -> Week:
 
 
 def worth_now(works: Sequence[Work], hours: Mapping[str, float]) -> dict[str, float]:
-    """Give the worth of a little more of each resource in the best week, without the rest of a plan. [money/h]
+    """Collect the worth of a little more of each resource in the best week, without the rest of a plan. [money/h]
 
     Parameters
     ----------
@@ -344,7 +343,7 @@ def _check(works: Sequence[Work], hours: Mapping[str, float]) -> None:
 
 
 def waiting_h(arrivals_per_h: float, service_h: float, service_sd_h: float) -> float:
-    """Give the mean time a job waits for a resource that serves one at a time, in order.
+    """Work out the mean time a job waits for a resource that serves one at a time, in order.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""Whole counts of what goes wrong: failures before so many parts have come out good.
-
-Room     costing. Imports basis, graph.
-"""
+"""Whole counts of what goes wrong: failures before so many parts have come out good."""
 
 import numpy as np
 

@@ -8,7 +8,6 @@ Streams  one per key, seeded by the key's own name; block b of a stream begins a
          it, and can be reached without drawing what lies before. So a new assumption does not move
          the draws of the others, and two finishes, or two places of a slider, compare draw by draw.
 Luck     keys that begin with ``luck.`` give plain uniforms: loops turn them into whole counts.
-Room     costing. Imports basis, strata.
 """
 
 from collections.abc import Iterator, Mapping
@@ -60,11 +59,11 @@ class Known:
         }
 
     def means(self) -> dict[str, float]:
-        """Give the book of the point quote: each assumption at its mean."""
+        """Collect the book of the point quote: each assumption at its mean."""
         return {**self.certain, **{key: mean_of(points) for key, points in self.uncertain.items()}}
 
     def fixed(self, numbers: Mapping[str, float]) -> "Known":
-        """Give the same with some numbers made certain; all other draws stay as they are.
+        """Return the same with some numbers made certain; all other draws stay as they are.
 
         Parameters
         ----------
@@ -110,7 +109,7 @@ class Sampler:
         self._pick = np.empty(0, dtype=np.intp)
 
     def block(self, first: int, blocks: int = 1) -> "Draws":
-        """Give the draws of some blocks on end, to be drawn when asked for.
+        """Return the draws of some blocks on end, to be drawn when asked for.
 
         Parameters
         ----------
@@ -152,7 +151,7 @@ class Sampler:
         return out
 
     def words(self, key: str, first: int, count: int) -> npt.NDArray[np.uint64]:
-        """Give raw words of one key's stream.
+        """Work out raw words of one key's stream.
 
         Parameters
         ----------
@@ -170,7 +169,7 @@ class Sampler:
         return np.asarray(self._bits.random_raw(count), dtype=np.uint64)
 
     def table(self, key: str, weight: float = 1.0) -> Array:
-        """Give the strata of one key, times a weight.
+        """Work out the strata of one key, times a weight.
 
         Parameters
         ----------
@@ -186,7 +185,7 @@ class Sampler:
         return found
 
     def _begin(self, key: str) -> Any:
-        """Give where a key's stream begins: a state of the generator, hashed from seed, stream and key.
+        """Return where a key's stream begins: a state of the generator, hashed from seed, stream and key.
 
         Hashing and setting it takes a tenth of the time that making a seeded generator does.
         """

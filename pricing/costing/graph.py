@@ -6,7 +6,6 @@ Gives    a node for every product and sum they made, in the order they made them
          `pricing.show.sums` as a sum in words; none of them knows the model.
 Safe     a model that needs the numbers themselves (a branch, a sort, a search) has no graph: `Untraceable`
          says so.
-Room     costing. Imports basis.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -40,7 +39,7 @@ class Graph:
         self._named: dict[str, Symbol] = {}
 
     def number(self, value: float, name: str = "") -> "Symbol":
-        """Give a number that is put in from outside; one of a name is made once.
+        """Return a number that is put in from outside; one of a name is made once.
 
         Parameters
         ----------
@@ -61,7 +60,7 @@ class Graph:
         self._known.clear()
 
     def made(self, op: Callable[..., Any], inputs: Sequence[object]) -> Value:
-        """Give the symbol of a sum, or what it is simpler.
+        """Return the symbol of a sum, or what it is simpler.
 
         Parameters
         ----------
@@ -259,7 +258,7 @@ class Script(NamedTuple):
 
 
 def inside(figure: Symbol) -> list[Symbol]:
-    """Give the sums inside a figure that nobody shows yet, in the order they were made.
+    """Collect the sums inside a figure that nobody shows yet, in the order they were made.
 
     Parameters
     ----------
@@ -283,7 +282,7 @@ def brief(part: Symbol) -> bool:
 
 
 def where(condition: Floats, one: Floats, other: Floats) -> Floats:
-    """Give one where a condition holds, else the other: `numpy.where` of conditions kept as 1 and 0."""
+    """Work out one where a condition holds, else the other: `numpy.where` of conditions kept as 1 and 0."""
     return np.where(condition != 0, one, other)
 
 

@@ -3,7 +3,6 @@
 Takes    a shop, a job, a finish; ``total`` or another figure of the cost sheet.
 Gives    a model for `pricing.costing.risk`: with means it is the point quote, word for word; with draws
          its loops count whole parts that went wrong (negative binomial), with oven loads of their own.
-Room     costing. Imports basis, counts, draws, parts, risk, sheet, shop, spread.
 """
 
 from collections import ChainMap
@@ -46,7 +45,7 @@ _RANGE = Source("range", "guess", "the job's own range", "", "", "")
 
 
 def unsure_amounts(job: Job) -> dict[str, Assumption]:
-    """Give a job's ranges as numbers to draw; the likely amount is the one it is costed at.
+    """Collect a job's ranges as numbers to draw; the likely amount is the one it is costed at.
 
     Parameters
     ----------
@@ -62,7 +61,7 @@ def unsure_amounts(job: Job) -> dict[str, Assumption]:
 
 
 def known_of(shop: Shop, *models: "JobCost", rows: Mapping[str, Assumption] | None = None) -> Known:
-    """Give what a shop knows of a job to come, and how unsure it is of each.
+    """Return what a shop knows of a job to come, and how unsure it is of each.
 
     Parameters
     ----------
@@ -138,7 +137,7 @@ class JobCost:
         return cls(shop, work_of_job(job, shop), recipe, powders, job.title, figure, job, unsure_amounts(job))
 
     def with_line(self, line_m: Floats) -> "JobCost":
-        """Give it with other metres of line.
+        """Return it with other metres of line.
 
         Parameters
         ----------
@@ -160,7 +159,7 @@ class JobCost:
         return (work if self.line_m is None else replace(work, line_m=self.line_m)), bool(drawn)
 
     def sheet(self, book: Mapping[str, Floats]) -> CostSheet:
-        """Give the whole cost sheet.
+        """Return the whole cost sheet.
 
         Parameters
         ----------
@@ -184,7 +183,7 @@ class JobCost:
         return cost_of_work(self.shop, work, self.finish, self.powders, title=self.title, book=numbers, in_oven=in_oven)
 
     def __call__(self, book: Mapping[str, Floats]) -> Floats:
-        """Give the figure wanted. [money, or min]."""
+        """Work out the figure wanted. [money, or min]."""
         found: Floats = getattr(self.sheet(book), self.figure)
         return found
 

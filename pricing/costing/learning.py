@@ -4,7 +4,6 @@ Takes    the time of the first piece, how many, and the slope: 0.80 for an 80 % 
 Gives    average and total times by Wright's model: doubling the number multiplies the average.
 Rule     a slope of 1 is no learning, and the default everywhere: count on learning only when the
          log of past jobs shows it.
-Room     costing. Imports basis.
 """
 
 from collections.abc import Mapping
@@ -18,7 +17,7 @@ ONCE = ("job", "enquiry", "load", "colour", "coat", "panel")
 
 
 def total_time(first: Floats, count: int, *, slope: float) -> Floats:
-    """Give the time of so many pieces on end.
+    """Work out the time of so many pieces on end.
 
     Parameters
     ----------
@@ -57,7 +56,7 @@ def total_time(first: Floats, count: int, *, slope: float) -> Floats:
 
 
 def average_time(first: Floats, count: int, *, slope: float) -> Floats:
-    """Give the mean time of so many pieces on end.
+    """Work out the mean time of so many pieces on end.
 
     Parameters
     ----------
@@ -73,7 +72,7 @@ def average_time(first: Floats, count: int, *, slope: float) -> Floats:
 
 
 def learned(book: Mapping[str, float], count: int, *, slope: float) -> dict[str, float]:
-    """Give the hand rates of a batch that is done quicker from piece to piece.
+    """Collect the hand rates of a batch that is done quicker from piece to piece.
 
     Parameters
     ----------

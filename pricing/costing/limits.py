@@ -1,7 +1,4 @@
-"""How hot and how often: set points of a job's oven visits, coats cured too little, rejects that cannot be redone.
-
-Room     costing. Imports basis, parts, physics, shop, steps.
-"""
+"""How hot and how often: set points of a job's oven visits, coats cured too little, rejects that cannot be redone."""
 
 from collections.abc import Sequence
 from functools import lru_cache
@@ -38,7 +35,7 @@ class SetPoints(NamedTuple):
 
 
 def set_points(finish: Finish, powders: Sequence[Powder], shop: Shop) -> SetPoints:
-    """Give the set points at the shop's mean numbers.
+    """Return the set points at the shop's mean numbers.
 
     Parameters
     ----------
@@ -135,7 +132,7 @@ def redos_left(part: Part, cures_each: int, most: int) -> float:
 
 
 def cautions_of(hot: Hot, finish: Finish, powders: Sequence[Powder], shop: Shop) -> tuple[str, ...]:
-    """Give what the owner should know of a job's heat and air before the price is given.
+    """Write what the owner should know of a job's heat and air before the price is given.
 
     Parameters
     ----------

@@ -2,8 +2,6 @@
 
 Cash is what leaves the till (powder, supplies, energy, bought-in work, the helper's wage), labour
 the owner's hours, machines the hours they are held, overhead the year's bills over the hours worked.
-
-Room     costing. Imports basis, shop, steps.
 """
 
 from collections.abc import Sequence

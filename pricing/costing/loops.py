@@ -1,7 +1,4 @@
-"""What is done again: lines spoiled before cure, and parts found bad after it.
-
-Room     costing. Imports basis, parts, shop, costing.limits.
-"""
+"""What is done again: lines spoiled before cure, and parts found bad after it."""
 
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -84,7 +81,7 @@ class Again(NamedTuple):
 
 
 def redone_work(work: Work, finish: Finish, shop: Shop, book: Book) -> Again:
-    """Give what rejects make of a job: stripped and done again, or lost where the oven has been seen too often.
+    """Return what rejects make of a job: stripped and done again, or lost where the oven has been seen too often.
 
     Parameters
     ----------

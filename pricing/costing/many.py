@@ -5,7 +5,6 @@ Takes    models by job, and whatever has the ``submit`` of `concurrent.futures.E
          or `functools.partial` of one; not a lambda.
 Gives    the same answers to the bit as without an executor: each piece of work is a run of blocks
          that begins at its own place of the streams.
-Room     costing. Imports basis, draws, plan, risk.
 """
 
 from collections.abc import Generator, Mapping

@@ -3,7 +3,6 @@
 Takes    a model on draws, what is known, the draws, a price.
 Gives    the chance, the two or three reasons that move the cost most, and the chance for an owner who is as slow as the
          shop's own doubt about its speed allows.
-Room     costing. Imports draws, plan, risk, shares, steps.
 """
 
 from collections.abc import Callable, Sequence

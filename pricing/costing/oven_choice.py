@@ -1,7 +1,4 @@
-"""Which oven a job goes into: the one in which all its visits together cost least.
-
-Room     costing. Imports basis, parts, shop, steps.
-"""
+"""Which oven a job goes into: the one in which all its visits together cost least."""
 
 from collections.abc import Sequence
 from functools import lru_cache
@@ -88,7 +85,7 @@ def _chosen(
 
 
 def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book) -> dict[str, Floats]:
-    """Give what the choice of an oven goes by, for each oven: what the job's visits cost in it. [money].
+    """Collect what the choice of an oven goes by, for each oven: what the job's visits cost in it. [money].
 
     Parameters
     ----------

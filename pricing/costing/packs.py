@@ -3,7 +3,6 @@
 Rule     a stocked colour's rest is used up by other work. A colour passed on is bought for the job, which pays the
          whole rest. A shared one is bought for the job too, but its rest goes on to the uses that are expected
          before it spoils, and what is then still lost is borne by all that came out of the pack, by the kilogram.
-Room     costing. Imports basis, shop.
 """
 
 from collections.abc import Mapping
@@ -18,7 +17,7 @@ _NONE = 1e-12  # kg
 
 
 def chance_of_reuse(asked_per_y: float, keeps_y: float) -> float:
-    """Give the chance that a colour is asked for again before its powder spoils.
+    """Work out the chance that a colour is asked for again before its powder spoils.
 
     Parameters
     ----------
@@ -42,7 +41,7 @@ def chance_of_reuse(asked_per_y: float, keeps_y: float) -> float:
 
 
 def used_later_kg(powder: Powder, rest_kg: Floats) -> Floats:
-    """Give how much of a rest is expected to be used before it spoils. [kg].
+    """Work out how much of a rest is expected to be used before it spoils. [kg].
 
     Parameters
     ----------
@@ -61,7 +60,7 @@ def used_later_kg(powder: Powder, rest_kg: Floats) -> Floats:
 
 
 def rest_to_pay_kg(powder: Powder, used_kg: Floats, need_kg: Floats, way: Way | None = None) -> Floats:
-    """Give the kilograms left in a pack that a job must pay for. [kg].
+    """Work out the kilograms left in a pack that a job must pay for. [kg].
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""A model made ready to be run on draws: on a tape where that is possible, else as it is.
-
-Room     costing. Imports basis, draws, graph, player, strata, tape.
-"""
+"""A model made ready to be run on draws: on a tape where that is possible, else as it is."""
 
 from collections.abc import Callable, Mapping
 from itertools import islice
@@ -80,7 +77,7 @@ class Plan:
         return model.at(known) if isinstance(model, Plan) else cls(model, known)
 
     def at(self, known: Known) -> "Plan":
-        """Give the plan with assumptions moved; a new one where that is not enough.
+        """Return the plan with assumptions moved; a new one where that is not enough.
 
         Parameters
         ----------

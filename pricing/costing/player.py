@@ -2,7 +2,6 @@
 
 Takes    a tape, and a way to fill a register with the draws of a key.
 Gives    the answer, row by row.
-Room     costing. Imports tape.
 """
 
 from collections import Counter
@@ -137,7 +136,7 @@ class Player:
         self._code.append(_Call(into, function, values))
 
     def _need(self, place: int) -> int:
-        """Give the register of an atom, worked out now if it was not before."""
+        """Work out the register of an atom, worked out now if it was not before."""
         if place in self._at:
             return self._at[place]
         atom = self._atoms[place]
@@ -155,7 +154,7 @@ class Player:
         return into
 
     def _values(self, forms: tuple[Form, ...]) -> tuple[list[int | float], list[int], list[int]]:
-        """Give what a function is called with, registers of its own, and atoms it reads."""
+        """Work out what a function is called with, registers of its own, and atoms it reads."""
         values: list[int | float] = []
         own: list[int] = []
         borrowed: list[int] = []

@@ -1,7 +1,4 @@
-"""When the answer is no price: heat cycles of tempered and safety-critical parts, closed volumes.
-
-Room     costing. Imports basis, parts, shop.
-"""
+"""When the answer is no price: heat cycles of tempered and safety-critical parts, closed volumes."""
 
 from collections.abc import Sequence
 from functools import lru_cache
@@ -43,7 +40,7 @@ def _cycles(hot: Same[Hot], cures_each: int) -> Floats:
 
 
 def baked_once(hot: Hot) -> Floats:
-    """Give 1 where gas is baked out before the coats; the most of any kind of the job."""
+    """Work out 1 where gas is baked out before the coats; the most of any kind of the job."""
     return _baked(Same(hot))
 
 

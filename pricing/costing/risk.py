@@ -7,7 +7,6 @@ Keeps    the draws. Two models run with the same assumptions and seed saw the sa
          their difference can be taken draw by draw; it is far less noisy than two separate runs.
 Limits   nothing is said beyond the 0.1 % and 99.9 % quantiles, nor where fewer than 50 draws lie
          outside: the strata end there, and so does the evidence.
-Room     costing. Imports basis, draws, plan, strata, tails.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -85,7 +84,7 @@ class Risk:
         return min(0.5, max(FARTHEST, FEWEST_OUTSIDE / self.costs.size))
 
     def quantile(self, share: float | Sequence[float]) -> Floats:
-        """Give the cost that a share of the draws stays under.
+        """Work out the cost that a share of the draws stays under.
 
         Parameters
         ----------
@@ -113,7 +112,7 @@ class Risk:
         return float(found[0]) if np.ndim(share) == 0 else found
 
     def chance_of_loss(self, price: Floats) -> Floats:
-        """Give the share of draws that cost more than each price.
+        """Work out the share of draws that cost more than each price.
 
         Parameters
         ----------
@@ -130,7 +129,7 @@ class Risk:
         return float(share[0]) if np.ndim(price) == 0 else share
 
     def price_for(self, chance: float) -> float:
-        """Give the lowest price at which the chance of loss is no more than wished.
+        """Work out the lowest price at which the chance of loss is no more than wished.
 
         Parameters
         ----------

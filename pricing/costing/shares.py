@@ -6,7 +6,6 @@ Gives    for each assumption the share of the variance it makes alone (first ord
          the assumptions that make it.
 Source   first order after Saltelli and others (2010), total after Jansen (1999), as the reference
          library in the tests computes them.
-Room     costing. Imports basis, draws, plan, risk, strata.
 """
 
 from collections import ChainMap

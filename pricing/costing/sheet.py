@@ -2,8 +2,6 @@
 
 The same functions cost one job, a list of thousands of rows (arrays of amounts) and a million draws
 (arrays of rates).
-
-Room     costing. Imports basis, parts, shop, steps.
 """
 
 from collections import ChainMap
@@ -140,7 +138,7 @@ class CostSheet:
         return sum((line.machine_min.get(resource, 0.0) for line in self.lines), 0.0) / 60.0
 
     def line(self, name: str) -> Line:
-        """Give a line by its step, or by step and coat (``coat.2``).
+        """Return a line by its step, or by step and coat (``coat.2``).
 
         Raises
         ------
@@ -192,7 +190,7 @@ class CostSheet:
         return [*(("This job", text) for text in self.cautions), *seen.items()]
 
     def frame(self) -> "pd.DataFrame":
-        """Give a row a line: minutes and the four kinds of money; of one job, not of arrays."""
+        """Return a row a line: minutes and the four kinds of money; of one job, not of arrays."""
         import pandas as pd
 
         code = self.shop.currency
@@ -362,7 +360,7 @@ _AS_PLANNED = 1e-9
 
 
 def at_booked_hours(book: Book) -> Book:
-    """Give the book with the hour rates of the hours that are really booked; the same book where all goes to plan."""
+    """Return the book with the hour rates of the hours that are really booked; the same book where all goes to plan."""
     booked: Floats = 1.0
     for key in PLAN:
         if key in book:

@@ -6,7 +6,6 @@ Gives    what is drawn: the doubt about each mean, how each step differs from jo
 From     a rate that the log taught says how jobs differ by its points, and how well its mean is known by its
          ``doubt``; the rates of such a step are not drawn beside that, for the log knows their sum better than each.
          For all others the facts say what is usual (``ledger.scatter_gsd``, ``spread.job``, ``spread.owner``).
-Room     costing. Imports basis, shop, steps, strata.
 """
 
 from collections.abc import Mapping
@@ -57,7 +56,7 @@ class Factor:
 
 
 def spread_row(shop: Shop, key: str) -> Assumption:
-    """Give the number of a shared factor: the shop's own, else the usual one of the facts.
+    """Return the number of a shared factor: the shop's own, else the usual one of the facts.
 
     Parameters
     ----------
@@ -74,7 +73,7 @@ def spread_row(shop: Shop, key: str) -> Assumption:
 
 
 def spread_of(shop: Shop, rows: Mapping[str, Assumption]) -> Known:
-    """Give what is drawn of a shop's numbers, with the factors on attended minutes.
+    """Return what is drawn of a shop's numbers, with the factors on attended minutes.
 
     Parameters
     ----------

@@ -4,7 +4,6 @@ Takes    what a model gave when it was run on symbols.
 Gives    a tape. A cost sheet of some forty lines comes to about two array operations an assumption, where
          the sheet itself makes twenty.
 Safe     a tape is compared with the model on some rows before it is used (`pricing.costing.plan`).
-Room     costing. Imports graph.
 """
 
 from collections.abc import Callable
@@ -68,7 +67,7 @@ class Tape:
         return self._atom(node.name, node.op, forms)
 
     def _atom(self, name: str, function: Callable[..., Any] | None, forms: tuple[Form, ...]) -> Form:
-        """Give an atom as a sum, the same for the same atom."""
+        """Return an atom as a sum, the same for the same atom."""
         atom = Atom(name, function, forms)
         place = self._known.setdefault(atom, len(self.atoms))
         if place == len(self.atoms):

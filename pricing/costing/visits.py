@@ -1,7 +1,4 @@
-"""A job's oven visits in a table, and the heat that each coat has seen.
-
-Room     costing. Imports basis, physics, costing.sheet.
-"""
+"""A job's oven visits in a table, and the heat that each coat has seen."""
 
 from dataclasses import dataclass
 
@@ -79,7 +76,7 @@ class CoatHeat:
 
 
 def oven_visits(sheet: CostSheet) -> list[OvenVisit]:
-    """Give the oven visits of one job in order, without rework.
+    """Collect the oven visits of one job in order, without rework.
 
     Parameters
     ----------
@@ -106,7 +103,7 @@ def oven_visits(sheet: CostSheet) -> list[OvenVisit]:
 
 
 def coat_heats(sheet: CostSheet, powders: tuple[str, ...]) -> list[CoatHeat]:
-    """Give what each coat has seen in the oven by the end, on the careful side: metal as hot as planned.
+    """Collect what each coat has seen in the oven by the end, on the careful side: metal as hot as planned.
 
     Parameters
     ----------

@@ -2,8 +2,6 @@
 
 A file is copied by SQLite's own backup, which is whole even while others write. A server's tables
 are written as JSON lines, which `restore` reads into an empty ledger of the same version.
-
-Room     ledger. Imports basis, ladder, tables.
 """
 
 import json

@@ -6,7 +6,6 @@ Rules    all rows of one job and step are one observation: minutes and amounts a
          without amounts takes those of the job's quote. Minutes are minutes at work; the rest
          allowance of the quote comes on top. A rate that came from this log is judged against the
          guess that stood before it, so that no job counts twice.
-Room     ledger. Imports shop, fit, mixture, predict.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -54,7 +53,7 @@ class Observed:
     unusable: tuple[tuple[str, str], ...]
 
     def first(self, count: int) -> "Observed":
-        """Give the log as it was when it held ``count`` jobs of this step.
+        """Return the log as it was when it held ``count`` jobs of this step.
 
         Parameters
         ----------
@@ -135,7 +134,7 @@ class Calibration:
 
 
 def guesses_of(rates: Mapping[str, Assumption], step: str) -> list[Guess]:
-    """Give the attended rates of a step as guesses.
+    """Collect the attended rates of a step as guesses.
 
     Parameters
     ----------
@@ -153,7 +152,7 @@ def guesses_of(rates: Mapping[str, Assumption], step: str) -> list[Guess]:
 
 
 def guess_of(row: Assumption, driver: str) -> Guess:
-    """Give a row of the book as a guess on a log scale.
+    """Return a row of the book as a guess on a log scale.
 
     Parameters
     ----------

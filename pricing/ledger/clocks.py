@@ -1,7 +1,4 @@
-"""Moments by two clocks, the time of day and one that nobody can set back, and the buttons that keep them.
-
-Room     ledger. Imports basis, fields.
-"""
+"""Moments by two clocks, the time of day and one that nobody can set back, and the buttons that keep them."""
 
 import sys
 import time
@@ -31,7 +28,7 @@ class Moment(NamedTuple):
         return cls(datetime.now(UTC), _steady_s(), _clock())
 
     def minutes_from(self, before: "Moment") -> float:
-        """Give the minutes since another moment; below 0 where only a clock that was set back can say."""
+        """Work out the minutes since another moment; below 0 where only a clock that was set back can say."""
         if self.steady_s is not None and before.steady_s is not None and self.clock == before.clock:
             return (self.steady_s - before.steady_s) / 60.0
         return (self.at - before.at).total_seconds() / 60.0

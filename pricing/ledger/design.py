@@ -5,7 +5,6 @@ Criterion the determinant of the information matrix, what is known already inclu
           Science 10, 1995; without prior: V. V. Fedorov, "Theory of optimal experiments", 1972, whose
           exchanges are used). From memory.
 Checked   on the 12-run design of the NIST/SEMATECH e-Handbook of Statistical Methods, 5.5.2.1, in the tests.
-Room      ledger. Imports mixture.
 """
 
 from collections.abc import Sequence

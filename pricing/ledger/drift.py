@@ -2,7 +2,6 @@
 
 Takes    a step's result.
 Gives    the drift a year with its interval, and actual over typical by month of the year.
-Room     ledger. Imports calibrate, intervals.
 """
 
 from dataclasses import dataclass
@@ -46,7 +45,7 @@ class Month:
 
 
 def drift(result: StepResult, level: float = 0.95) -> Drift | None:
-    """Give the drift of a step; None when the log is too short to say.
+    """Return the drift of a step; None when the log is too short to say.
 
     Parameters
     ----------
@@ -67,7 +66,7 @@ def drift(result: StepResult, level: float = 0.95) -> Drift | None:
 
 
 def months(result: StepResult, level: float = 0.95) -> list[Month]:
-    """Give actual over typical by month of the year, as far as the log has jobs.
+    """Collect actual over typical by month of the year, as far as the log has jobs.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""The database behind a ledger: SQLite, in a file or in memory, or PostgreSQL.
-
-Room     ledger. Imports nothing of ours.
-"""
+"""The database behind a ledger: SQLite, in a file or in memory, or PostgreSQL."""
 
 from pathlib import Path
 from typing import Any

@@ -3,8 +3,6 @@
 A fact is never changed. A correction is a new row that names the one it replaces; striking out is a
 correction too. Minutes are minutes at work: pauses are left out, and the rest allowance of the
 quote comes on top of them.
-
-Room     ledger. Imports basis, fields.
 """
 
 from datetime import date

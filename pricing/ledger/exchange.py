@@ -6,7 +6,6 @@ Form     a column has the name of the field, with its unit where it has one (``u
          Parquet and backups, not into CSV.
 Harmless a text that a spreadsheet would run gets an apostrophe on its way out and loses it on its way in.
 Twice    a file that is imported again adds nothing: each row's id comes from what it says.
-Room     ledger. Imports basis, kinds, store.
 """
 
 import csv
@@ -243,7 +242,7 @@ def _number(cell: str, column: str, unit: str, tongue: Tongue) -> float:
 
 
 def _marks(record: type[Record], column: str) -> list[Any]:
-    """Give what is annotated to a field; inside ``X | None`` too."""
+    """Collect what is annotated to a field; inside ``X | None`` too."""
     field = record.model_fields[column]
     inner = [mark for part in getattr(field.annotation, "__args__", ()) for mark in getattr(part, "__metadata__", ())]
     return [*field.metadata, *inner]

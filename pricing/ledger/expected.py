@@ -1,7 +1,4 @@
-"""What a quote expects of oven and powder, kept with it, so that loads and weighings can be held against it.
-
-Room     ledger. Imports costing.
-"""
+"""What a quote expects of oven and powder, kept with it, so that loads and weighings can be held against it."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -15,7 +12,7 @@ _STEPS = {"outgas": "outgas", "partial": "partial_cure", "full": "full_cure"}
 
 
 def expected_of(sheet: CostSheet) -> dict[str, Any]:
-    """Give what a quote expects of oven and powder, at factors of 1, to hold loads and weighings against.
+    """Describe what a quote expects of oven and powder, at factors of 1, to hold loads and weighings against.
 
     Parameters
     ----------
@@ -48,7 +45,7 @@ def expected_of(sheet: CostSheet) -> dict[str, Any]:
 
 
 def expected_of_jobs(quotes: Iterable[Fact]) -> dict[str, Fact]:
-    """Give what the newest quote of each job expected of oven and powder.
+    """Collect what the newest quote of each job expected of oven and powder.
 
     Parameters
     ----------
@@ -59,7 +56,7 @@ def expected_of_jobs(quotes: Iterable[Fact]) -> dict[str, Fact]:
 
 
 def visit_of_load(load: Fact, expected: Mapping[str, Fact]) -> Fact | None:
-    """Give what the quote expected of the visit that a load made; None where no quote says.
+    """Return what the quote expected of the visit that a load made; None where no quote says.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""The fields that facts are made of: minutes, money, words, and steps with their amounts.
-
-Room     ledger. Imports basis, shop.
-"""
+"""The fields that facts are made of: minutes, money, words, and steps with their amounts."""
 
 from collections.abc import Mapping
 from math import isfinite

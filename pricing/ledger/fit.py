@@ -7,7 +7,6 @@ Model    see `pricing.ledger.mixture`. Short and long logs run the same code; on
 Mean     prices rest on the mean: the typical time, times what scatter adds, with overruns counted.
          A single row that looks wrong is set aside until the owner says that it was so; from the
          second overrun on they count, for they come again.
-Room     ledger. Imports basis, intervals, mixture, newton.
 """
 
 from collections.abc import Sequence
@@ -130,7 +129,7 @@ class StepFit:
         return np.asarray((self.learned >= _LEARNED) & ~tied)
 
     def usual_mix(self, amounts: Array) -> Array:
-        """Give the part (k,) of each rate in the step's time over some jobs; even parts where there are none.
+        """Work out the part (k,) of each rate in the step's time over some jobs; even parts where there are none.
 
         Parameters
         ----------
@@ -143,7 +142,7 @@ class StepFit:
         return np.asarray((parts / parts.sum(axis=1, keepdims=True)).mean(axis=0))
 
     def unsure(self, share: Array, more: int = 0) -> float:
-        """Give the standard deviation of the log mean time, after so many more jobs like those before.
+        """Work out the standard deviation of the log mean time, after so many more jobs like those before.
 
         Parameters
         ----------
@@ -158,7 +157,7 @@ class StepFit:
         return float(np.sqrt(typical2 + scatter2**2 / (2 * (self.df + more))))
 
     def rate_interval(self, level: float) -> tuple[Array, Array]:
-        """Give the ends (k,) of the interval of each typical rate.
+        """Work out the ends (k,) of the interval of each typical rate.
 
         Parameters
         ----------

@@ -2,7 +2,6 @@
 
 Takes    numbers of past jobs, medians, spreads.
 Gives    factors and minutes; arrays follow numpy's rules.
-Room     ledger. Imports basis.
 """
 
 from typing import NamedTuple
@@ -14,7 +13,7 @@ from pricing.basis.errors import BadInput, Problem
 
 
 def t_quantile(df: Floats, chance: float) -> Floats:
-    """Give the quantile of Student's t.
+    """Work out the quantile of Student's t.
 
     Parameters
     ----------
@@ -40,7 +39,7 @@ def t_quantile(df: Floats, chance: float) -> Floats:
 
 
 def mean_factor(jobs: float, level: float) -> float:
-    """Give how many standard deviations about the mean of past jobs hold the true mean.
+    """Work out how many standard deviations about the mean of past jobs hold the true mean.
 
     Parameters
     ----------
@@ -84,7 +83,7 @@ class LogNormal(NamedTuple):
         return self.median * np.exp(np.square(self.spread) / 2)
 
     def quantile(self, chance: Floats) -> Floats:
-        """Give the time that is not exceeded with a chance.
+        """Work out the time that is not exceeded with a chance.
 
         >>> round(float(LogNormal(40.0, np.log(1.5)).quantile(0.95)), 2)
         77.93
@@ -123,7 +122,7 @@ class Line(NamedTuple):
     points: int
 
     def at(self, x: Floats, level: float) -> tuple[Floats, Floats, Floats]:
-        """Give the line at ``x`` with the ends of the interval for a new point.
+        """Work out the line at ``x`` with the ends of the interval for a new point.
 
         Parameters
         ----------

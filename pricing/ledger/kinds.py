@@ -1,7 +1,4 @@
-"""The kinds of facts by the name of their table, and how one is made from plain values.
-
-Room     ledger. Imports basis, clocks, entries.
-"""
+"""The kinds of facts by the name of their table, and how one is made from plain values."""
 
 from collections.abc import Mapping
 from datetime import date
@@ -22,7 +19,7 @@ KINDS: Mapping[str, type[Record]] = {
 
 
 def kind_of(kind: str) -> type[Record]:
-    """Give the record of a kind of fact.
+    """Return the record of a kind of fact.
 
     Parameters
     ----------

@@ -2,8 +2,6 @@
 
 Rungs are written with Alembic's operations and never edited once shipped; a new version is a new rung.
 All rungs run in one transaction, after a backup, so that a broken climb leaves the old file as it was.
-
-Room     ledger. Imports tables.
 """
 
 from collections.abc import Callable
@@ -29,7 +27,7 @@ _FIRST: dict[str, str] = {
 
 
 def version_of(link: Connection) -> int:
-    """Give the version of the tables; 0 when there are none yet.
+    """Work out the version of the tables; 0 when there are none yet.
 
     Parameters
     ----------

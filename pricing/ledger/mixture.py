@@ -8,7 +8,6 @@ Why      on the log scale the noise of hand work is even, so the centre of the f
          time; a soft second kind takes gross rows out without cutting the tail of honest ones,
          and its share and size say what overruns cost. M-estimators on the same data cover the
          true rate too seldom, since uneven outliers drag their centre.
-Room     ledger. Imports nothing of ours.
 """
 
 from typing import NamedTuple
@@ -54,7 +53,7 @@ class Belief(NamedTuple):
     over_spread_rows: float = 4.0
 
     def weakened(self, times: float) -> "Belief":
-        """Give the belief that weighs so many times less, for a part of the rows to end where all would.
+        """Return the belief that weighs so many times less, for a part of the rows to end where all would.
 
         Parameters
         ----------
@@ -123,7 +122,7 @@ def weigh(gap: Array, state: State, *, out: Array) -> Array:
 
 
 def log_plausibility(rows: Rows, state: State, belief: Belief) -> float:
-    """Give the log posterior up to a constant, to choose between two starting points."""
+    """Work out the log posterior up to a constant, to choose between two starting points."""
     residual = read(rows, state).residual
     work = (1 - state.share) / state.scatter * np.exp(-0.5 * (residual / state.scatter) ** 2)
     odd = state.share / state.over_spread * np.exp(-0.5 * ((residual - state.over_centre) / state.over_spread) ** 2)
@@ -216,6 +215,6 @@ _FAR, _FAR_ROWS = 3.0, 20  # standard deviations beyond which a row is odd, to b
 
 
 def prior_precision(state: State, belief: Belief) -> Array:
-    """Give the precision of each log rate's belief; it yields where the log lies far from it."""
+    """Work out the precision of each log rate's belief; it yields where the log lies far from it."""
     pull2 = ((state.beta - belief.centre) / belief.spread) ** 2
     return (belief.spread_df + 1) / (belief.spread_df + pull2) / belief.spread**2

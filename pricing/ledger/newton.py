@@ -5,7 +5,6 @@ Gives    the peak of the plausibility and the covariance of the log rates at it.
 Why      near the peak a step squares the error. A million rows start from the peak of some thousand,
          with the curvature found there, and need two or three passes; a pass goes block by block
          through the processor's cache.
-Room     ledger. Imports mixture.
 """
 
 from typing import NamedTuple
@@ -42,7 +41,7 @@ def _scores(rows: Rows, state: State, desk: Array, *, outer: bool = False) -> _S
 
 
 def _desk(rows: Rows) -> Array:
-    """Give room for the columns of a block; made once, since new pages cost more than the sums."""
+    """Work out room for the columns of a block; made once, since new pages cost more than the sums."""
     k, n = rows.amounts.shape
     return np.empty((2 * k + 20, min(_BLOCK, n)))
 
@@ -253,7 +252,7 @@ def _block_slope(rows: Rows, state: State, desk: Array) -> Array:
 
 
 def sandwich(part: Rows, state: State, curve: Array, rows: int) -> Array:
-    """Give the covariance (k, k) of the log rates of a long log.
+    """Work out the covariance (k, k) of the log rates of a long log.
 
     The sandwich form holds even when odd rows are not quite of the shape that the model gives them.
 
@@ -274,7 +273,7 @@ def sandwich(part: Rows, state: State, curve: Array, rows: int) -> Array:
 
 
 def _downhill(slope: Array, curve: Array) -> tuple[Array, Array]:
-    """Give Newton's step, and the standard errors; where the curve bends the wrong way, walk off it."""
+    """Work out Newton's step, and the standard errors; where the curve bends the wrong way, walk off it."""
     size = np.sqrt(np.abs(np.diag(curve)))
     bend, way = np.linalg.eigh(curve / np.outer(size, size))
     bend = np.maximum(np.abs(bend), 1e-9)
@@ -292,7 +291,7 @@ def _moved(state: State, step: Array) -> State:
 
 
 def covariance(rows: Rows, belief: Belief, state: State, decided: float) -> Array:
-    """Give the covariance (k, k) of the log rates of a short log from the curvature at its peak."""
+    """Work out the covariance (k, k) of the log rates of a short log from the curvature at its peak."""
     k = len(state.beta)
     _, curve = _with_belief(_scores(rows, state, _desk(rows)), state, belief, decided)
     if np.linalg.eigvalsh(curve)[0] > 0:

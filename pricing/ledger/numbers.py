@@ -13,7 +13,6 @@ Model    what was seen is the number times what was expected, with the scatter o
          set aside for good: long minutes are work that somebody is paid for, but a weight, a reading or
          a load ten times off is a slip. A number that divides (how full, what stays on) is learned
          upside down, since cost follows the mean of that.
-Room     ledger. Imports basis, physics, shop, calibrate, expected, fit, intervals, rework.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -87,7 +86,7 @@ class Learned:
     words: tuple[str, ...] = ()
 
     def points(self, old: Assumption, source: Source, day: str, where: str) -> Assumption:
-        """Give it as a row of the book, three points with the mean of the log.
+        """Return it as a row of the book, three points with the mean of the log.
 
         Parameters
         ----------
@@ -184,7 +183,7 @@ def learn_enquiries(guess: Assumption, outcomes: Sequence[Fact]) -> Learned | No
 
 
 def seen_in_loads(loads: Iterable[Fact], expected: Mapping[str, Fact]) -> dict[str, list[Seen]]:
-    """Give the observations that loads make, by number.
+    """Collect the observations that loads make, by number.
 
     Parameters
     ----------
@@ -212,7 +211,7 @@ def seen_in_loads(loads: Iterable[Fact], expected: Mapping[str, Fact]) -> dict[s
 
 
 def seen_in_powder(rows: Iterable[Fact], expected: Mapping[str, Fact], shop: Shop) -> dict[str, list[Seen]]:
-    """Give the observations that weighing and gauging make, by number.
+    """Collect the observations that weighing and gauging make, by number.
 
     Parameters
     ----------

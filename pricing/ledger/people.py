@@ -5,7 +5,6 @@ Gives    a `Pace` for each person and step, and the helper's part of the minutes
          (``helper.share``), learned like a rate.
 Model    a person's pace is the geometric mean of actual over typical minutes, over jobs that one person
          did alone, pulled towards 1 as if three more jobs had been typical; its interval is Student's.
-Room     ledger. Imports basis, shop, calibrate, expected, intervals, numbers.
 """
 
 from collections.abc import Sequence
@@ -49,7 +48,7 @@ class Pace:
 
 
 def paces(times: Sequence[Fact], calibration: Calibration) -> list[Pace]:
-    """Give who does what, and how fast.
+    """Collect who does what, and how fast.
 
     Parameters
     ----------

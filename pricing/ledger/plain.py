@@ -1,7 +1,4 @@
-"""What a database says when something is wrong, in the owner's words.
-
-Room     ledger. Imports basis.
-"""
+"""What a database says when something is wrong, in the owner's words."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager

@@ -3,7 +3,6 @@
 Takes    a `StepFit` and amounts.
 Gives    `Predicted`. The interval is by Student's t, widened by the chance of an overrun, which a short log
          does not know: it is taken larger by a part of its standard error (`ledger.odd_doubt`).
-Room     ledger. Imports fit, intervals, mixture.
 """
 
 from dataclasses import dataclass

@@ -5,7 +5,6 @@ Gives    `Proposal` rows; `accept` writes the chosen ones and keeps what stood b
 Form     a measured rate is a log-normal: likely is the typical time, and its mean, on which prices
          rest, is the mean of the log with its overruns; how well that mean is known stands beside it. A
          measured share is three points with the mean of the log.
-Room     ledger. Imports basis, costing, shop, calibrate, intervals, numbers, rework.
 """
 
 from collections.abc import Mapping, Sequence
@@ -164,7 +163,7 @@ def _one_value(key: str) -> bool:
 
 
 def book_row(shop: Shop, key: str) -> Assumption | None:
-    """Give the row that a number stands in, of the tables of powders and people too; None where it has none.
+    """Return the row that a number stands in, of the tables of powders and people too; None where it has none.
 
     Parameters
     ----------
@@ -191,7 +190,7 @@ def book_row(shop: Shop, key: str) -> Assumption | None:
 
 
 def with_row(shop: Shop, row: Assumption) -> Shop:
-    """Give the shop with a row of its book in place of the one of that name.
+    """Return the shop with a row of its book in place of the one of that name.
 
     Parameters
     ----------
@@ -328,7 +327,7 @@ def _history_row(old: Assumption, until: str) -> dict[str, str]:
 
 
 def first_beliefs(shop: Shop) -> dict[str, Assumption]:
-    """Give the rates and shares as they stood before the log had its say.
+    """Collect the rates and shares as they stood before the log had its say.
 
     Parameters
     ----------

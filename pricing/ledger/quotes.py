@@ -2,7 +2,6 @@
 
 Takes    a cost sheet and the price that was asked.
 Gives    a fact for the ledger, and from it the same figures again.
-Room     ledger. Imports basis, shop, parts, steps, costing, entries, expected, kinds, store.
 """
 
 import re
@@ -159,7 +158,7 @@ def _hands(sheet: CostSheet) -> list[tuple[str, Term]]:
 
 
 def amounts_of(sheet: CostSheet) -> dict[str, dict[str, float]]:
-    """Give how much there is to do of each step that can be timed: step to driver to amount.
+    """Collect how much there is to do of each step that can be timed: step to driver to amount.
 
     Parameters
     ----------
@@ -174,7 +173,7 @@ def amounts_of(sheet: CostSheet) -> dict[str, dict[str, float]]:
 
 
 def hand_minutes(sheet: CostSheet) -> dict[str, float]:
-    """Give the attended minutes of each step that can be timed, rest left out. [min]
+    """Collect the attended minutes of each step that can be timed, rest left out. [min]
 
     Parameters
     ----------
@@ -211,7 +210,7 @@ def thaw(row: Row) -> OldQuote:
 
 
 def free_name(quotes: Sequence[Row], name: str) -> str:
-    """Give a name that no quote has yet: two customers may ask for the same thing.
+    """Write a name that no quote has yet: two customers may ask for the same thing.
 
     Parameters
     ----------
@@ -233,7 +232,7 @@ def free_name(quotes: Sequence[Row], name: str) -> str:
 
 
 def last_name(quotes: Sequence[Row], name: str) -> str:
-    """Give the newest of the names that `free_name` has made of one; the name itself before it was quoted.
+    """Write the newest of the names that `free_name` has made of one; the name itself before it was quoted.
 
     Parameters
     ----------
@@ -252,7 +251,7 @@ def last_name(quotes: Sequence[Row], name: str) -> str:
 
 
 def quoted_amounts(quotes: Sequence[Row]) -> dict[str, dict[str, dict[str, float]]]:
-    """Give the amounts of the newest quote of each job: job to step to driver.
+    """Collect the amounts of the newest quote of each job: job to step to driver.
 
     Parameters
     ----------

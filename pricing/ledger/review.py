@@ -3,7 +3,6 @@
 Takes    an open ledger and the shop.
 Gives    a `Review`: fits by step, rates of rework, proposals, then and now, what to time next, and
          won and lost against price.
-Room     ledger. Imports shop, and most of the ledger.
 """
 
 import tempfile
@@ -152,7 +151,7 @@ class Review:
         return self.shop.finishes[finish].colours if finish in self.shop.finishes else 1
 
     def expected(self, job: str, step: str) -> float:
-        """Give the minutes that a step of a job should take, as far as quote or log can say; 0 where neither can.
+        """Work out the minutes that a step of a job should take, as far as quote or log can say; 0 where neither can.
 
         Parameters
         ----------
@@ -166,7 +165,7 @@ class Review:
         return float(np.median(result.seen.minutes)) if result and len(result.seen.minutes) else 0.0
 
     def far_off(self, job: str, step: str, minutes: float) -> float:
-        """Give the minutes expected where those told are ten times more or fewer; else 0.
+        """Work out the minutes expected where those told are ten times more or fewer; else 0.
 
         Parameters
         ----------

@@ -5,7 +5,6 @@ Gives    a `ReworkRate`: the share with its interval, from the guess and the log
 Model    each try of a part fails with a chance whose belief is a beta distribution of the guess's
          mean and spread. A bad batch spoils many parts at once, so parts of one job are not so many
          independent tries: counts are divided by the spread between jobs where that exceeds chance.
-Room     ledger. Imports basis, shop.
 """
 
 from collections.abc import Mapping, Sequence
@@ -54,7 +53,7 @@ class ReworkRate:
         return self.a / (self.a + self.b)
 
     def quantile(self, chance: float) -> float:
-        """Give the share that is not exceeded with a chance.
+        """Work out the share that is not exceeded with a chance.
 
         Parameters
         ----------
@@ -67,7 +66,7 @@ class ReworkRate:
 
 
 def beta_of(guess: Assumption) -> tuple[float, float]:
-    """Give the beta distribution with mean and spread of a three-point guess of a share.
+    """Work out the beta distribution with mean and spread of a three-point guess of a share.
 
     Parameters
     ----------
@@ -137,7 +136,7 @@ def rework_rates(
     jobs: Sequence[Mapping[str, object]], redone: Sequence[Mapping[str, object]], finishes: Mapping[str, Finish],
     assumptions: Mapping[str, Assumption],
 ) -> dict[str, ReworkRate]:  # fmt: skip
-    """Give the share of every finish class and kind of metal that the log has jobs of.
+    """Collect the share of every finish class and kind of metal that the log has jobs of.
 
     Parameters
     ----------

@@ -6,7 +6,6 @@ Gives    the spread of the factor that all minutes of a job share, and how well 
 Model    log of actual over typical minutes of step s in job j = b(j) + e(s, j), normal, with a spread of its own for
          each step: variance components. Restricted to what fits leave over, by expectation and maximisation, with the
          belief about the shared spread counted as some jobs.
-Room     ledger. Imports basis, shop, calibrate, numbers.
 """
 
 from collections.abc import Mapping, Sequence

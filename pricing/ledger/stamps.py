@@ -1,14 +1,11 @@
-"""When an entry was kept, and its id.
-
-Room     ledger. Imports nothing of the workbook.
-"""
+"""When an entry was kept, and its id."""
 
 import uuid
 from datetime import UTC, datetime
 
 
 def now() -> str:
-    """Give the time in UTC, sortable as text."""
+    """Write the time in UTC, sortable as text."""
     return datetime.now(UTC).isoformat(timespec="microseconds")
 
 

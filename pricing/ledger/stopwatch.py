@@ -8,7 +8,6 @@ Safety   every button is in the ledger before the next can be pressed; minutes a
 Clocks   a button keeps the time of day and, where the machine has one, a clock that nobody can set
          back. Minutes between two buttons of one machine come from that; others from the time of
          day, and a run that would end before it began is asked about.
-Room     ledger. Imports basis, clocks, fields, kinds, store, tables.
 """
 
 from collections.abc import Iterable, Mapping
@@ -43,7 +42,7 @@ class Run:
     id: str
 
     def minutes(self, now: Moment) -> float:
-        """Give its minutes so far; below 0 where a clock was set back and no other can tell.
+        """Work out its minutes so far; below 0 where a clock was set back and no other can tell.
 
         Parameters
         ----------
@@ -80,7 +79,7 @@ class Watch:
         return next((run for run in reversed(self.runs) if run.end is None), None)
 
     def of(self, worker: str) -> Run | None:
-        """Give the run of a person that has not ended."""
+        """Return the run of a person that has not ended."""
         return next((run for run in reversed(self.runs) if run.end is None and run.worker == worker), None)
 
     @property
@@ -236,7 +235,7 @@ def watches(ledger: Ledger, *, now: Moment | None = None) -> dict[str, Watch]:
 
 
 def _buttons(ledger: Ledger) -> list[Row]:
-    """Give the buttons from the first on that belongs to a job which is not finished: what lies before is history."""
+    """List the buttons from the first on that belongs to a job which is not finished: what lies before is history."""
     watch = TABLES["watch"]
     ends = case((watch.c.action == "finish", watch.c.seq), else_=0)
     jobs = (
@@ -339,7 +338,7 @@ def _refuse_unsure(
 def _shares(
     watch: Watch, amounts: Mapping[str, Mapping[str, float]], told: Mapping[str, float], now: Moment
 ) -> Iterable[dict[str, Any]]:
-    """Give step, minutes, who and amounts of each fact; amounts of a step go to whoever worked longest on it."""
+    """Yield step, minutes, who and amounts of each fact; amounts of a step go to whoever worked longest on it."""
     spent: dict[str, dict[str, float]] = {}
     for run in watch.runs:
         mine = spent.setdefault(run.step, {})

@@ -5,7 +5,6 @@ Gives    the rows that stand, and the whole history.
 Safety   one transaction per call, or per `Ledger.at_once`, synchronised to the disk before it returns;
          one writer at a time, a second waits up to half a minute; the same entry given twice is
          written once.
-Room     ledger. Imports basis, backup, engine, kinds, ladder, plain, tables.
 """
 
 from collections.abc import Iterator, Sequence
@@ -296,7 +295,7 @@ class Ledger:
         return name
 
     def rows(self, kind: str, *, job: str | None = None, brief: bool = False) -> list[Row]:
-        """Give the rows that stand: not struck, and not replaced by a correction.
+        """Collect the rows that stand: not struck, and not replaced by a correction.
 
         Parameters
         ----------
@@ -331,7 +330,7 @@ class Ledger:
         return [row | {"sheet": {name: told for name in BRIEF if (told := row.pop(name))}} for row in found]
 
     def ask(self, query: sa.Select[Any]) -> list[Row]:
-        """Give the rows of a query over `TABLES`.
+        """Collect the rows of a query over `TABLES`.
 
         Parameters
         ----------
@@ -368,7 +367,7 @@ class Ledger:
             return set(self._kept(link, TABLES[kind], ids))
 
     def history(self, kind: str) -> list[Row]:
-        """Give every row that was ever written, in order.
+        """Collect every row that was ever written, in order.
 
         Parameters
         ----------

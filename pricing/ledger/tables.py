@@ -3,8 +3,6 @@
 Each row has ``seq`` (order of writing), ``id`` (made by the writer, so that a retry cannot double a
 row), ``at`` (when it was written, UTC), ``replaces`` (id of the row that it corrects; unique, so that
 two corrections of one row cannot both stand) and ``struck`` (a correction that only takes out).
-
-Room     ledger. Imports nothing of ours.
 """
 
 from typing import Any
@@ -77,7 +75,7 @@ def _type(kind: str) -> TypeEngine[Any]:
 
 
 def common_columns() -> list[Column[Any]]:
-    """Give the columns that every table has; fresh ones, since a column belongs to one table."""
+    """Collect the columns that every table has; fresh ones, since a column belongs to one table."""
     whole = BigInteger().with_variant(Integer, "sqlite")  # SQLite numbers rows by itself only for INTEGER
     return [
         Column("seq", whole, primary_key=True, autoincrement=True),
@@ -97,7 +95,7 @@ TABLES: dict[str, Table] = {name: _table(name) for name in FIELDS}
 
 
 def stands(table: Table) -> tuple[ColumnElement[bool], ...]:
-    """Give the conditions under which a row stands: not struck, and not replaced by a correction.
+    """Collect the conditions under which a row stands: not struck, and not replaced by a correction.
 
     Parameters
     ----------

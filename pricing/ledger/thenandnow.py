@@ -2,7 +2,6 @@
 
 Takes    results by step, and the quotes.
 Gives    a row per job and step with the interval that was known before the job, and the coverage so far.
-Room     ledger. Imports basis, calibrate.
 """
 
 from collections.abc import Iterable, Mapping, Sequence

@@ -5,7 +5,6 @@ Gives    `ToTime` rows, the dearest ignorance first.
 Model    a step of a job tells of its rates what its amounts weigh in its time; the three jobs are the
          D-optimal ones over all steps (`pricing.ledger.design`). Money is that of `pricing.ledger.worth`,
          for this one job in place of several.
-Room     ledger. Imports shop, calibrate, design, fit, mixture, worth.
 """
 
 from collections.abc import Mapping, Sequence

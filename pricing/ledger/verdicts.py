@@ -1,7 +1,6 @@
 """What the owner says of a job: won or lost, done, "yes, it took that long", "no, so many minutes".
 
 Rule     each is a fact or a correction of one, so that a button pressed twice, or on two screens, counts once.
-Room     ledger. Imports basis, parts, shop, entries, kinds, store, tables.
 """
 
 from collections.abc import Mapping, Sequence
@@ -135,7 +134,7 @@ def correct_minutes(ledger: Ledger, job: str, step: str, minutes: float) -> None
 
 
 def last_entries(ledger: Ledger, count: int, kinds: Sequence[str]) -> list[tuple[str, Row]]:
-    """Give the newest entries with their kinds, newest first; struck ones too, so that they can be brought back.
+    """Collect the newest entries with their kinds, newest first; struck ones too, so that they can be brought back.
 
     Parameters
     ----------

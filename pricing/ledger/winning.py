@@ -5,7 +5,6 @@ Gives    a `Winning`, or the words why nothing can be said.
 Model    log odds = level + slope x log(price over cost) + what the kind differs by, all normal before the log has its
          say: most shops win about half at their usual price, dearer is won more seldom, kinds differ a little. Peak
          by Newton's method; the interval is that of the normal about it. A kind with few quotes stays near all others.
-Room     ledger. Imports basis.
 """
 
 from collections.abc import Mapping, Sequence
@@ -63,7 +62,7 @@ class Winning:
         return f"{told} What prices would earn most is told by: advise" if self.slope < 0 else told
 
     def chance(self, ratio: Array, confidence: float = 0.95) -> tuple[Array, Array, Array]:
-        """Give the chance to win with its interval.
+        """Work out the chance to win with its interval.
 
         Parameters
         ----------
@@ -171,7 +170,7 @@ def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[str] = ())
 
 
 def believed(keys: Sequence[str]) -> tuple[Array, Array]:
-    """Give what is believed of coefficients before any quote: value, and one over the variance of its 90 % range.
+    """Work out what is believed of coefficients before any quote: value, and one over the variance of its 90 % range.
 
     Parameters
     ----------

@@ -6,7 +6,6 @@ Model    a price rests on the cost that is believed. Where a step truly takes lo
          shortfall into the price; where it takes less, knowing it would have won orders or been seen as margin: both
          directions count. For a normal uncertainty s of the cost that is s times twice the unit normal loss integral
          at zero (decision analysis; from memory). Timing is worth the part of s that a few more jobs take away.
-Room     ledger. Imports shop, parts, costing, calibrate, fit, quotes.
 """
 
 from collections.abc import Mapping, Sequence
@@ -101,7 +100,7 @@ def worth(
 
 
 def one_of_each(shop: Shop) -> list[dict[str, dict[str, float]]]:
-    """Give minutes by step of every item of the price list, in both its finishes, in place of quotes.
+    """Collect minutes by step of every item of the price list, in both its finishes, in place of quotes.
 
     Parameters
     ----------

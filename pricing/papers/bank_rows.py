@@ -1,7 +1,4 @@
-"""What a bank asks, as one table of the summary: question, figure, how it comes about.
-
-Room     papers. Imports prices, papers.
-"""
+"""What a bank asks, as one table of the summary: question, figure, how it comes about."""
 
 from math import inf, isfinite
 from typing import NamedTuple
@@ -25,7 +22,7 @@ class BankRow(NamedTuple):
 
 
 def bank_rows(report: Report) -> list[BankRow]:
-    """Give the table; empty where the shop has no week of orders.
+    """Collect the table; empty where the shop has no week of orders.
 
     Parameters
     ----------

@@ -2,8 +2,6 @@
 
 Only what a customer may know is put into the fields a template can print: no cost, no minutes, no
 margin; so no template can give them away.
-
-Room     papers. Imports basis, shop, parts, costing, prices, show, papers.
 """
 
 from collections.abc import Mapping, Sequence
@@ -34,7 +32,7 @@ _COATED = {"coat", "partial_cure", "full_cure", "wipe", "tape"}
 
 
 def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[str, Any]:
-    """Give all that a quote may print.
+    """Describe all that a quote may print.
 
     Parameters
     ----------
@@ -79,7 +77,7 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[s
 
 
 def quote_html(shop: Shop, fields: Mapping[str, Any]) -> str:
-    """Give a quote as a page.
+    """Write a quote as a page.
 
     Parameters
     ----------
@@ -97,7 +95,7 @@ def quote_html(shop: Shop, fields: Mapping[str, Any]) -> str:
 
 
 def next_number(shop: Shop, out: Path, day: date, title: str, *, replace: bool = False) -> str:
-    """Give the number of a new quote: the first of the day that no file of the folder bears.
+    """Write the number of a new quote: the first of the day that no file of the folder bears.
 
     Parameters
     ----------
@@ -232,7 +230,7 @@ def _steps(sheet: CostSheet, job: Job, words: Words) -> list[str]:
 
 
 def _concerns(job: Job, sheet: CostSheet) -> dict[str, Any]:
-    """Give what the text of the cautions may ask about: names of the parts concerned, or ''."""
+    """Describe what the text of the cautions may ask about: names of the parts concerned, or ''."""
 
     def named(test: Any) -> str:
         return ", ".join(dict.fromkeys(lot.part.name for lot in job.lots if test(lot.part)))

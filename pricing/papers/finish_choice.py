@@ -1,7 +1,4 @@
-"""Which finishes a customer may choose from, and in which powders: single-tone, two-tone, with clear coat.
-
-Room     papers. Imports shop, parts, prices.
-"""
+"""Which finishes a customer may choose from, and in which powders: single-tone, two-tone, with clear coat."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -19,7 +16,7 @@ class Choice(NamedTuple):
 
 
 def choices_of(shop: Shop, job: Job) -> list[Choice]:
-    """Give the finishes a customer may choose from, the job's own among them.
+    """Collect the finishes a customer may choose from, the job's own among them.
 
     Parameters
     ----------

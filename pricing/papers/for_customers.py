@@ -2,7 +2,6 @@
 
 Takes    a shop, a job or the items, and the day.
 Gives    `Handed`: the name and the contents of the files; `save_all` writes them.
-Room     papers. Imports basis, parts, shop, papers.
 """
 
 from collections.abc import Mapping, Sequence
@@ -33,7 +32,7 @@ class Handed(NamedTuple):
 def pages_of(
     shop: Shop, html: str, template: str, fields: Mapping[str, Any], formats: Sequence[str], papers: Sequence[Paper]
 ) -> tuple[dict[str, str | bytes], str]:
-    """Give a paper in the formats wanted, and why there is no PDF where it cannot be had.
+    """Collect a paper in the formats wanted, and why there is no PDF where it cannot be had.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""A graph of sums written as formulas of cells, so that a workbook holds the model itself and not a copy of it.
-
-Room     papers. Imports costing.
-"""
+"""A graph of sums written as formulas of cells, so that a workbook holds the model itself and not a copy of it."""
 
 from typing import NamedTuple
 
@@ -37,7 +34,7 @@ class Place(NamedTuple):
 
 
 def column_name(column: int) -> str:
-    """Give the letters of a column, counted from 0.
+    """Write the letters of a column, counted from 0.
 
     >>> column_name(0), column_name(25), column_name(26), column_name(701)
     ('A', 'Z', 'AA', 'ZZ')

@@ -1,7 +1,4 @@
-"""A job whose amounts stand in the cells of a workbook, costed by the very functions of the quote.
-
-Room     papers. Imports basis, parts, steps, costing, papers.
-"""
+"""A job whose amounts stand in the cells of a workbook, costed by the very functions of the quote."""
 
 import math
 import re
@@ -144,14 +141,14 @@ class _SheetBook(Noted):
         self._graph, self.visits = live.graph, dict[tuple[Any, ...], Visit]()
 
     def lift(self, key: tuple[Any, ...], visit: Visit) -> Visit:
-        """Give a visit on cells."""
+        """Return a visit on cells."""
         if key not in self.visits:
             self.visits[key] = visit.shown_as(lambda figure, _: self._graph.number(figure))
         return self.visits[key]
 
 
 def _any(conditions: Iterable[Any]) -> Any:
-    """Give 1 where any condition holds."""
+    """Return 1 where any condition holds."""
     found: Any = 0.0
     for condition in conditions:
         holds = np.where(condition, 1.0, 0.0)

@@ -1,7 +1,4 @@
-"""How the chart a partner plays with is laid out: figures, margin, chance of loss, where the price goes.
-
-Room     papers. Imports costing, show.
-"""
+"""How the chart a partner plays with is laid out: figures, margin, chance of loss, where the price goes."""
 
 from typing import Any
 

@@ -2,7 +2,6 @@
 
 Takes    the finishes of a job with their costs, and the chance of loss at each price.
 Gives    a chart with two parameters, a slider and a switch, and all its numbers inside.
-Room     papers. Imports basis, costing, prices, show, papers.
 """
 
 from typing import Any
@@ -23,7 +22,7 @@ ASKED, FINISH = "asked", "finish"
 
 
 def live_price(report: Report) -> Figure:
-    """Give the chart of one job: slider of the price, switch of the finish.
+    """Return the chart of one job: slider of the price, switch of the finish.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""A shop whose numbers stand in the cells of a workbook, so that its sums come out as formulas.
-
-Room     papers. Imports basis, shop, papers.
-"""
+"""A shop whose numbers stand in the cells of a workbook, so that its sums come out as formulas."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -134,7 +131,7 @@ class LiveShop:
     deaf: set[str] = field(default_factory=set)
 
     def factor(self, unit: str) -> float:
-        """Give what a value in the shop's units is multiplied with to be in the model's."""
+        """Work out what a value in the shop's units is multiplied with to be in the model's."""
         return 1.0 if self.plain.front.units == "metric" else 1.0 / shown(1.0, unit, "us").value
 
 

@@ -1,7 +1,4 @@
-"""Files that are handed over: named so that nothing is overwritten unasked, written whole or not at all.
-
-Room     papers. Imports basis.
-"""
+"""Files that are handed over: named so that nothing is overwritten unasked, written whole or not at all."""
 
 import unicodedata
 from collections.abc import Mapping

@@ -3,7 +3,6 @@
 Takes    templates of the shop's folder (the demo shop's where one is missing) and what to fill in.
 Gives    HTML with every field escaped and nothing fetched from anywhere; `pricing.papers.typeset` gives PDF.
 Safe     templates run in a sandbox: they can fill in what they are given, and nothing else.
-Room     papers. Imports basis, shop, papers.
 """
 
 import traceback
@@ -36,7 +35,7 @@ class Block(NamedTuple):
 
 
 def paper_of(shop: Shop) -> Paper:
-    """Give the paper a shop prints on: US Letter where it thinks in US units, else A4."""
+    """Return the paper a shop prints on: US Letter where it thinks in US units, else A4."""
     return "letter" if shop.front.units == "us" else "a4"
 
 
@@ -134,7 +133,7 @@ def _folders(shop: Shop) -> tuple[Path, ...]:
 
 
 def templates_of(shop: Shop) -> Path:
-    """Give the one folder that templates of a shop may read: its own, else the demo shop's.
+    """Return the one folder that templates of a shop may read: its own, else the demo shop's.
 
     Parameters
     ----------
@@ -176,7 +175,7 @@ def _line_of(why: BaseException, template: str) -> int:
 
 
 def common_fields(shop: Shop, day: date) -> dict[str, Any]:
-    """Give what every paper may print: the shop's name and letterhead, the day, its policy in words.
+    """Describe what every paper may print: the shop's name and letterhead, the day, its policy in words.
 
     Parameters
     ----------

@@ -2,7 +2,6 @@
 
 Takes    charts of `charts_job`, `charts_sides`, `charts_shop` and `charts_even`, and their rows.
 Gives    descriptions in Vega-Lite: a page draws them with Vega itself, paper by ``chart.typ``.
-Room     papers. Imports basis, show.
 """
 
 import json
@@ -54,7 +53,7 @@ def figure(
 
 
 def spec_of(one: Figure) -> dict[str, Any]:
-    """Give a chart as a page draws it; the marks of a board, which ask why, are left out."""
+    """Describe a chart as a page draws it; the marks of a board, which ask why, are left out."""
     made: dict[str, Any] = json.loads(json.dumps(one.spec))
     if "hconcat" not in made and "vconcat" not in made:
         made |= {"width": one.width, "height": one.height, "autosize": {"type": "fit", "contains": "padding"}}
@@ -65,7 +64,7 @@ def spec_of(one: Figure) -> dict[str, Any]:
 
 
 def on_paper(one: Figure) -> dict[str, Any]:
-    """Give a chart as paper draws it, as flat as paper needs it: four rows of charts stand on a page, of Letter too."""
+    """Make a chart as paper draws it, as flat as paper needs it: four rows of charts stand on a page, of Letter too."""
     high = _PAPER_HIGH if one.height == Figure._field_defaults["height"] else one.height
     spec = {key: value for key, value in spec_of(one).items() if key not in {"config", "$schema", "autosize"}}
     about = str(one.spec.get("description", one.told))
@@ -73,7 +72,7 @@ def on_paper(one: Figure) -> dict[str, Any]:
 
 
 def described(module: str, chart: str, *given: Any, **more: Any) -> Mapping[str, Any]:
-    """Give the description of a chart, kept between runs: to make one anew takes Altair, a second in all.
+    """Collect the description of a chart, kept between runs: to make one anew takes Altair, a second in all.
 
     Parameters
     ----------

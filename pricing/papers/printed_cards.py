@@ -1,7 +1,4 @@
-"""The cards for pictures, as pages to print at true size: four to cut out, and a ruler to check the printer with.
-
-Room     papers. Imports basis, parts.
-"""
+"""The cards for pictures, as pages to print at true size: four to cut out, and a ruler to check the printer with."""
 
 from html import escape
 from pathlib import Path

@@ -2,8 +2,6 @@
 
 Only prices are put into the fields a template can print; cost and margin are not. Which columns a list has is said
 once, in `_columns`; templates print what stands there.
-
-Room     papers. Imports basis, shop, parts, costing, prices, show, papers.
 """
 
 from collections.abc import Mapping, Sequence
@@ -38,7 +36,7 @@ class Column(NamedTuple):
 
 
 def list_fields(shop: Shop, items: Mapping[str, Item], *, day: date, fresh: bool = False) -> dict[str, Any]:
-    """Give all that a price list may print.
+    """Describe all that a price list may print.
 
     Parameters
     ----------
@@ -182,7 +180,7 @@ def _below(shop: Shop, fields: Mapping[str, Any], panel: float | None) -> list[s
 
 
 def list_html(shop: Shop, fields: Mapping[str, Any]) -> str:
-    """Give the price list as a page.
+    """Write the price list as a page.
 
     Parameters
     ----------
@@ -200,7 +198,7 @@ def list_html(shop: Shop, fields: Mapping[str, Any]) -> str:
 
 
 def list_csv(fields: Mapping[str, Any]) -> str:
-    """Give the price list as a table: one row for each item.
+    """Write the price list as a table: one row for each item.
 
     Parameters
     ----------

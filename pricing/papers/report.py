@@ -2,7 +2,6 @@
 
 Takes    a shop, its items, one job to show, the figures of the last summary.
 Gives    the pair of finishes, the list, the week and the month, and the figures that are kept for next time.
-Room     papers. Imports basis, shop, parts, costing, prices, show, papers.
 """
 
 from collections.abc import Mapping
@@ -112,7 +111,7 @@ class Report:
 
 
 def job_to_show(shop: Shop, items: Mapping[str, Item], jobs: list[Job]) -> Job:
-    """Give the job a summary shows best: one in two colours that may be priced, of many parts.
+    """Return the job a summary shows best: one in two colours that may be priced, of many parts.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""One page of answers: what an hour costs, what we charge, why two-tone costs more, where we break even.
-
-Room     papers. Imports basis, prices, show, papers.
-"""
+"""One page of answers: what an hour costs, what we charge, why two-tone costs more, where we break even."""
 
 from collections.abc import Callable
 from datetime import date
@@ -34,7 +31,7 @@ class Card(NamedTuple):
 
 
 def answers(report: Report) -> list[Card]:
-    """Give the answers of a summary, in the order a partner asks."""
+    """Collect the answers of a summary, in the order a partner asks."""
     made: tuple[Callable[[Report], Card], ...] = (_hour, _charge, _two_tone, _even, _scarce, _unsure, _since)
     return [make(report) for make in made]
 

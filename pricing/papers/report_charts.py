@@ -1,7 +1,4 @@
-"""The charts of the summary, in the order of the argument; on paper and in the page the same.
-
-Room     papers. Imports basis, show, papers.
-"""
+"""The charts of the summary, in the order of the argument; on paper and in the page the same."""
 
 import json
 from collections.abc import Mapping
@@ -20,7 +17,7 @@ from pricing.show.words import Words
 
 
 def figures_of(report: Report) -> list[Figure]:
-    """Give the charts of a summary.
+    """Collect the charts of a summary.
 
     Parameters
     ----------

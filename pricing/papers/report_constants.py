@@ -1,7 +1,4 @@
-"""Constants of physics and trade behind a summary, in words: a formula is one row, not a row for each coefficient.
-
-Room     papers. Imports basis.
-"""
+"""Constants of physics and trade behind a summary, in words: a formula is one row, not a row for each coefficient."""
 
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -34,7 +31,7 @@ class Constant(NamedTuple):
 
 
 def constants(units: System) -> list[Constant]:
-    """Give the constants that prices rest on, each with its bounds, how well it is known, and whence.
+    """Collect the constants that prices rest on, each with its bounds, how well it is known, and whence.
 
     Parameters
     ----------

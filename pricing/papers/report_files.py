@@ -1,7 +1,4 @@
-"""The summary as files: a page that works offline, pages to print, and the figures kept for next time.
-
-Room     papers. Imports basis, papers.
-"""
+"""The summary as files: a page that works offline, pages to print, and the figures kept for next time."""
 
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -73,7 +70,7 @@ def write_report(
 
 
 def files_there(out: Path | str, day: date) -> list[Path]:
-    """Give the files of a summary of that day which a folder holds already.
+    """Collect the files of a summary of that day which a folder holds already.
 
     Parameters
     ----------
@@ -91,7 +88,7 @@ def _stem(day: date) -> str:
 
 
 def figures_before(out: Path | str, since: Path | str | None = None) -> Snapshot | None:
-    """Give the figures of the last summary, if there was one.
+    """Return the figures of the last summary, if there was one.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""The summary as a page: one file that draws its charts itself, or pages to print.
-
-Room     papers. Imports show, papers.
-"""
+"""The summary as a page: one file that draws its charts itself, or pages to print."""
 
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
@@ -41,7 +38,7 @@ class Pages(NamedTuple):
 def report_pages(
     report: Report, *, printed: bool = True, step: Callable[[int], object] = lambda _: None
 ) -> Pages:  # fmt: skip
-    """Give the summary twice: as a page with live charts, and as fields for ``summary.typ``.
+    """Return the summary twice: as a page with live charts, and as fields for ``summary.typ``.
 
     Parameters
     ----------

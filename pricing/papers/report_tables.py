@@ -1,7 +1,4 @@
-"""Every assumption behind a summary, with its source and how well it is known.
-
-Room     papers. Imports basis, shop, show, papers.
-"""
+"""Every assumption behind a summary, with its source and how well it is known."""
 
 from collections.abc import Sequence
 from typing import Any, NamedTuple
@@ -27,7 +24,7 @@ class Row(NamedTuple):
 
 
 def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
-    """Give the three-point numbers by how well they are known; within each, what moves the job most comes first.
+    """Collect the three-point numbers by how well they are known; within each, what moves the job most comes first.
 
     Parameters
     ----------
@@ -61,7 +58,7 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
 
 
 def own_numbers(report: Report) -> list[tuple[str, list[tuple[str, str]]]]:
-    """Give the shop's own numbers by group: bills, people, machines, prices; all of them the owner's word."""
+    """Collect the shop's own numbers by group: bills, people, machines, prices; all of them the owner's word."""
     words, groups = PaperWords(report.shop), dict[str, list[tuple[str, str]]]()
     for own in live_shop(report.shop).own:
         value = own.cell.value

@@ -1,7 +1,4 @@
-"""What changed since the last summary: figures are kept beside it, and held against the next one's.
-
-Room     papers. Imports basis, shop, show.
-"""
+"""What changed since the last summary: figures are kept beside it, and held against the next one's."""
 
 import json
 from collections.abc import Mapping, Sequence
@@ -140,5 +137,5 @@ def _prices(before: Mapping[str, float], now: Mapping[str, float], words: PaperW
 
 
 def numbers_of(shop: Shop) -> dict[str, float]:
-    """Give the means of the book, as they are kept."""
+    """Collect the means of the book, as they are kept."""
     return {key: float(value) for key, value in shop.book.items()}

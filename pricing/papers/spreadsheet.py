@@ -3,7 +3,6 @@
 Takes    a shop, its items, a job, quantities.
 Gives    an XLSX file whose formulas were written by the model itself: change a rate, and it says what
          the program would say.
-Room     papers. Imports shop, parts, costing, prices, papers.
 """
 
 from collections.abc import Mapping, Sequence

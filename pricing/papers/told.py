@@ -2,8 +2,6 @@
 
 Papers are written in English. A shop whose language is another one prints English month names in the order of its
 country, and numbers and money with the signs of its own locale.
-
-Room     papers. Imports basis, shop, show.
 """
 
 import re
@@ -56,7 +54,7 @@ def cleaned(value: Any) -> Any:
 
 
 def plain(value: Any) -> Any:
-    """Give a value of a paper as JSON knows it, every text in it cleaned.
+    """Return a value of a paper as JSON knows it, every text in it cleaned.
 
     Parameters
     ----------
@@ -88,7 +86,7 @@ _SHARE = re.compile(r"\d+\.\d+(?= ?%)")
 
 
 def local_rows(rows: Any, locale: str) -> Any:
-    """Give the rows of a chart with the locale's decimal sign in the shares that their words tell.
+    """Return the rows of a chart with the locale's decimal sign in the shares that their words tell.
 
     Money in them is written in the locale already; names are the owner's own.
     """
@@ -109,7 +107,7 @@ class PaperWords(Words):
     __slots__ = ()
 
     def local(self, text: str) -> str:
-        """Give a text without money in it with the decimal sign of the locale in its numbers."""
+        """Write a text without money in it with the decimal sign of the locale in its numbers."""
         return local(text, self.shop.front.locale)
 
     def measure(self, value: float, unit: str, digits: int = 3) -> str:
@@ -138,7 +136,7 @@ def day_words(day: date, locale: str) -> str:
 
 
 def separators(locale: str) -> tuple[str, str]:
-    """Give the decimal sign of a locale and the sign between thousands.
+    """Collect the decimal sign of a locale and the sign between thousands.
 
     >>> separators("de_DE"), separators("en_IE")
     ((',', '.'), ('.', ','))
@@ -154,7 +152,7 @@ def _separators(locale: str) -> tuple[str, str]:
 
 
 def local(text: str, locale: str) -> str:
-    """Give the numbers of an English text the signs of a locale; there must be no money in it.
+    """Write the numbers of an English text the signs of a locale; there must be no money in it.
 
     >>> local("0.366 to 1,234.5 m, 25%", "de_DE"), local("6.26 min/m", "en_US")
     ('0,366 to 1.234,5 m, 25%', '6.26 min/m')

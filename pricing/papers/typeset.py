@@ -6,7 +6,6 @@ Fonts    those of ``data/fonts``; the system's are asked only for signs that the
 Safe     what is printed reaches a template as strings, never as markup. A template can read files of its own
          folder, such as a logo, and nothing else: the compiler is shut in there, links that lead out are
          refused, and its way to a package server ends at this machine.
-Room     papers. Imports basis, shop, papers.
 """
 
 import json

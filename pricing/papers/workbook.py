@@ -3,7 +3,6 @@
 Takes    texts, numbers and formulas for cells.
 Gives    an XLSX file: texts are always texts (nothing that begins with = + - or @ is run), formulas carry
          the model's own figure as the value shown before anything is recomputed.
-Room     papers. Imports papers.
 """
 
 import re

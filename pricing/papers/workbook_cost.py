@@ -1,7 +1,4 @@
-"""The block of a workbook that costs one job in one finish, a row a step.
-
-Room     papers. Imports basis, steps, costing, show, papers.
-"""
+"""The block of a workbook that costs one job in one finish, a row a step."""
 
 from collections import Counter
 from collections.abc import Sequence

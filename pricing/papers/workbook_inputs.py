@@ -1,7 +1,4 @@
-"""The sheets of a workbook that hold its numbers: rates with their sources, and the shop's own.
-
-Room     papers. Imports basis, show, papers.
-"""
+"""The sheets of a workbook that hold its numbers: rates with their sources, and the shop's own."""
 
 from pricing.basis.units import readable
 from pricing.papers.live_shop import LiveShop

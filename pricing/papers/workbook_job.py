@@ -1,7 +1,4 @@
-"""The sheets of a workbook that cost one job: finishes side by side, then each finish step by step.
-
-Room     papers. Imports parts, costing, prices, show, papers.
-"""
+"""The sheets of a workbook that cost one job: finishes side by side, then each finish step by step."""
 
 from collections.abc import Callable
 from typing import Any, NamedTuple

@@ -2,8 +2,6 @@
 
 A packed file can hold a thousand times its size and declare less, and a few lines in it can ask for a
 million copies of a body; both are measured here, piece by piece, before a reader trusts it.
-
-Room     parts. Imports basis, bounds.
 """
 
 import io

@@ -1,8 +1,6 @@
 """Bounds that keep an odd file from taking the evening: bytes, counts, work.
 
 None of them is a time: a file is read, or refused, alike on a fast machine and on a busy one.
-
-Room     parts. Imports errors, facts.
 """
 
 from dataclasses import dataclass

@@ -9,7 +9,6 @@ Why not the DXF library's own flattening: to hold a spline's length to 1e-6 it w
 knows no end to the points of one curve.
 
 Takes    numbers in mm, in the plane of the drawing.
-Room     parts. Imports basis.
 """
 
 from collections.abc import Callable, Sequence

@@ -1,7 +1,4 @@
-"""A plain drawing with its dimensions, as SVG: lines in millimetres, measures in the shop's own units.
-
-Room     parts. Imports nothing of ours.
-"""
+"""A plain drawing with its dimensions, as SVG: lines in millimetres, measures in the shop's own units."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -117,7 +114,7 @@ class Plan:
         )
 
     def svg(self, about: str) -> str:
-        """Give the drawing.
+        """Write the drawing.
 
         Parameters
         ----------

@@ -5,7 +5,6 @@ Gives    a `Reading`: coated area, arrises to sand, border of two colours, spots
          for each kind of piece on the sheet.
 Rules    the unit is in the file or asked for, never guessed. What cannot be measured is refused with
          its place in the drawing.
-Room     parts. Imports basis, bounds, entities, nesting, outlines, plates, reading, stretches.
 """
 
 import logging

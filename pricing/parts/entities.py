@@ -3,7 +3,6 @@
 Takes    an ezdxf document.
 Gives    curves, and what was left out. Notes and dimensions are left out and counted; bodies and
          surfaces, or anything unknown, may be metal and are refused.
-Room     parts. Imports basis, bounds, curves.
 """
 
 from collections import Counter
@@ -154,7 +153,7 @@ def _read(reader: _Reader, entity: Any, order: int, *, layer: str, depth: int) -
 
 
 def _layer(entity: Any) -> str:
-    """Give the layer; a damaged or unknown entity may have none."""
+    """Write the layer; a damaged or unknown entity may have none."""
     return str(entity.dxf.layer) if entity.dxf.is_supported("layer") else "0"
 
 

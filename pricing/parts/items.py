@@ -1,7 +1,4 @@
-"""The families of the price list: what is sold by the piece, the set or the metre.
-
-Room     parts. Imports basis, shop.
-"""
+"""The families of the price list: what is sold by the piece, the set or the metre."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -99,7 +96,7 @@ def read_item_rows(path: Path, shop: Shop) -> dict[str, Item]:
 
 
 def items_text(path: Path, items: Mapping[str, Item], old: Mapping[str, Item]) -> str:
-    """Give ``items.csv`` with other items; rows that did not change keep the owner's own words and units.
+    """Write ``items.csv`` with other items; rows that did not change keep the owner's own words and units.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""A job from TOML: parts, how many, which finish in which powders.
-
-Room     parts. Imports basis, shop.
-"""
+"""A job from TOML: parts, how many, which finish in which powders."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -61,7 +58,7 @@ class Lot(Record):
         return {name: ends for name, value in fields.items() if (ends := ends_of(value)) is not None}
 
     def at(self, end: Literal["low", "high"]) -> "Lot":
-        """Give it at one end of its ranges; a row of the price list keeps its part, whose price is the list's."""
+        """Return it at one end of its ranges; a row of the price list keeps its part, whose price is the list's."""
         count = getattr(self.quantity, end) if isinstance(self.quantity, WholeBetween) else self.quantity
         if self.listed:
             return self.model_copy(update={"quantity": count})
@@ -104,7 +101,7 @@ class Job(Record):
         return any(set(lot.ranges) & ({"quantity"} if lot.listed else {*lot.ranges}) for lot in self.lots)
 
     def at(self, end: Literal["low", "high"]) -> "Job":
-        """Give it at one end of all its ranges.
+        """Return it at one end of all its ranges.
 
         Parameters
         ----------
@@ -140,7 +137,7 @@ def read_job(path: Path | str, shop: Shop, items: Mapping[str, Item] | None = No
 
 
 def find_job(name: Path | str, folder: Path | None) -> Path:
-    """Give the file of a job named by its path, or by its bare name in the folder ``jobs``.
+    """Return the file of a job named by its path, or by its bare name in the folder ``jobs``.
 
     Parameters
     ----------
@@ -167,12 +164,12 @@ def find_job(name: Path | str, folder: Path | None) -> Path:
 
 
 def job_file(name: str, folder: Path | None) -> Path | None:
-    """Give the file of a job by its bare name, from the shop's jobs or the demo's; None if there is none."""
+    """Return the file of a job by its bare name, from the shop's jobs or the demo's; None if there is none."""
     return next((file for place in job_folders(folder) if (file := place / f"{name}.toml").is_file()), None)
 
 
 def job_folders(folder: Path | None) -> list[Path]:
-    """Give where jobs lie: in the shop's folder, then in the demo's."""
+    """Collect where jobs lie: in the shop's folder, then in the demo's."""
     return [place / "jobs" for place in (folder, data_folder()) if place]
 
 
@@ -236,7 +233,7 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
 
 
 def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone", finish: str = "") -> Job:
-    """Give a row of the price list as a job.
+    """Return a row of the price list as a job.
 
     Parameters
     ----------

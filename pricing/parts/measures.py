@@ -1,7 +1,4 @@
-"""A shape as a job's file gives it, with units, in place of area, mass and edges.
-
-Room     parts. Imports basis, shaped.
-"""
+"""A shape as a job's file gives it, with units, in place of area, mass and edges."""
 
 from collections.abc import Mapping
 from typing import Any

@@ -6,7 +6,6 @@ Rules    a mesh that is not closed has no volume: corners that differ by roundin
          beyond that it is refused, mended with the owner's consent, or gives its area where the owner
          knows thickness or mass. Closed hollows inside are not coated. Spots, plugs and borders cannot
          be seen in a mesh.
-Room     parts. Imports basis, bounds, archive, mesh_mend, nooks, reading.
 """
 
 import io
@@ -141,7 +140,7 @@ def _scale(mesh: "Trimesh", asked: str, bounds: Bounds) -> list[str]:
 
 
 def _volumes(mesh: "Trimesh", bounds: Bounds) -> tuple[float, float, list[str]]:
-    """Give metal [mm³] and the area of closed hollows [mm²], which no powder reaches."""
+    """Collect metal [mm³] and the area of closed hollows [mm²], which no powder reaches."""
     from trimesh import graph  # heavy: only where a mesh is read
 
     body_of = np.asarray(graph.connected_component_labels(mesh.face_adjacency, node_count=len(mesh.faces)))

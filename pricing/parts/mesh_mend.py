@@ -1,7 +1,4 @@
-"""Meshes that are not closed: joined where only rounding parts them, mended with consent, or taken open.
-
-Room     parts. Imports basis, bounds, reading. Imported by mesh.
-"""
+"""Meshes that are not closed: joined where only rounding parts them, mended with consent, or taken open."""
 
 from typing import TYPE_CHECKING
 

@@ -2,7 +2,6 @@
 
 Takes    outlines in mm.
 Gives    flat plates: an outer outline and its holes; an outline inside a hole is a plate of its own.
-Room     parts. Imports basis, bounds, outlines.
 """
 
 import shlex
@@ -47,7 +46,7 @@ class Plate:
 
 
 def diameter_mm(outline: Outline) -> float:
-    """Give the diameter of a round outline; 0 when it is not round [mm]."""
+    """Work out the diameter of a round outline; 0 when it is not round [mm]."""
     round_share = 4 * pi * outline.area_mm2 / outline.length_mm**2
     return 2 * float(np.sqrt(outline.area_mm2 / pi)) if round_share >= fact("drawing.roundness") else 0.0
 
@@ -117,7 +116,7 @@ def _why_open(outline: Outline, whole: Sequence[Outline]) -> str:
 
 
 def _spread_mm2(outline: Outline) -> float:
-    """Give an outline's area, or its hull's where its own is next to nothing: a crossed one cancels out."""
+    """Work out an outline's area, or its hull's where its own is next to nothing: a crossed one cancels out."""
     import shapely  # heavy: only where a drawing is read
 
     if outline.area_mm2 >= fact("drawing.least_area"):

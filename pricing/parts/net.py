@@ -1,7 +1,4 @@
-"""Curves of a drawing as edges between places, and the fields between lines that parts share.
-
-Room     parts. Imports curves. Imported by outlines.
-"""
+"""Curves of a drawing as edges between places, and the fields between lines that parts share."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -26,7 +23,7 @@ Chain = tuple[tuple[Curve, ...], bool, tuple[float, ...]]
 
 
 def around_places(net: Net, curves: Iterable[int]) -> dict[int, list[int]]:
-    """Give the curves at each place, anticlockwise."""
+    """Collect the curves at each place, anticlockwise."""
     at_place: dict[int, list[int]] = defaultdict(list)
     for k in curves:
         at_place[net.start[k]].append(k)
@@ -82,7 +79,7 @@ def around_shared(net: Net) -> tuple[list[Chain], set[int]]:
 
 
 def _nets(net: Net, at_place: dict[int, list[int]]) -> Iterable[list[int]]:
-    """Give the places of each connected net."""
+    """Yield the places of each connected net."""
     seen: set[int] = set()
     for first in at_place:
         places, waiting = [], [first]

@@ -3,8 +3,6 @@
 A fingertip in a cloth is a disc. Pushed along the air beside an edge it misses what an opening by
 that disc takes away: sharp inner corners, narrow slots, small holes. What it misses by more than a
 little needs a swab: a spot.
-
-Room     parts. Imports basis, nesting, outlines.
 """
 
 from collections.abc import Sequence
@@ -91,7 +89,7 @@ def _count(around_mm: float) -> int:
 
 
 def envelope(points: Points) -> tuple[float, float, Points]:
-    """Give the smallest rectangle around points: short side, long side [mm], and the way of the long one.
+    """Work out the smallest rectangle around points: short side, long side [mm], and the way of the long one.
 
     Of rectangles with the same area (every triangle has three) the most compact counts.
 

@@ -5,7 +5,6 @@ Gives    outlines with a number that stays the same while single outlines are sw
 Rules    ends closer than a hair are one point. What stays open is closed where two open ends lie
          within the gap tolerance, nearest first. Where outlines touch in a point they are kept apart.
          A line drawn twice counts once. Parts that share a line, cut once for both, have it each.
-Room     parts. Imports errors, curves, net.
 """
 
 from collections import defaultdict

@@ -1,7 +1,4 @@
-"""One part as the customer brings it: what drives its cost, and what forbids it.
-
-Room     parts. Imports basis.
-"""
+"""One part as the customer brings it: what drives its cost, and what forbids it."""
 
 from typing import Annotated, Literal
 
@@ -98,7 +95,7 @@ class Part(Record):
 
 
 def density_kg_per_m3(material: str) -> float:
-    """Give the density of a material of the list, from ``data/facts.csv``. [kg/m³]
+    """Work out the density of a material of the list, from ``data/facts.csv``. [kg/m³]
 
     >>> density_kg_per_m3("mild steel")
     7850.0
@@ -107,7 +104,7 @@ def density_kg_per_m3(material: str) -> float:
 
 
 def metal(material: str) -> str:
-    """Give the name under which ``data/facts.csv`` keeps a material.
+    """Write the name under which ``data/facts.csv`` keeps a material.
 
     >>> metal("mild steel")
     'steel'

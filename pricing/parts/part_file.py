@@ -1,7 +1,4 @@
-"""A part's file of any kind: drawings go one way, meshes the other.
-
-Room     parts. Imports basis, drawing, mesh, reading.
-"""
+"""A part's file of any kind: drawings go one way, meshes the other."""
 
 from pathlib import Path
 

@@ -3,7 +3,6 @@
 Takes    a picture, the part's thickness, the owner's choices.
 Gives    a `PhotoReading`: the same `Reading` that a cut file gives, and for each piece what is not sure.
 Rules    what cannot be measured is refused with advice for another picture; a guess is never made.
-Room     parts. Imports basis, bounds, nesting, outlines, photo_*, plates, reading, stretches.
 """
 
 from dataclasses import dataclass, replace
@@ -77,7 +76,7 @@ class PhotoReading:
     raised_mm: float = 0.0
 
     def as_dict(self) -> dict[str, Any]:
-        """Give all figures, with low, middle and high of each, for programs."""
+        """Describe all figures, with low, middle and high of each, for programs."""
         made = self.reading.as_dict()
         for piece, doubt in zip(made["pieces"], self.doubts, strict=True):
             piece["between"] = {name: [s.low, s.middle, s.high] for name, s in doubt.spans.items()}

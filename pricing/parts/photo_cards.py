@@ -6,7 +6,6 @@ each, so that a bent lens shows.
 
 Takes    a picture in linear light.
 Gives    for each card its number and points along its four sides.
-Room     parts. Imports basis.
 """
 
 from dataclasses import dataclass
@@ -70,7 +69,7 @@ def need_photos(where: str) -> None:
 
 
 def marker_cells(number: int) -> Array:
-    """Give a marker's cells, (6, 6) of bool, True where it is white; the first row is its top."""
+    """Work out a marker's cells, (6, 6) of bool, True where it is white; the first row is its top."""
     import cv2  # heavy: only for pictures
 
     book = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
@@ -157,7 +156,7 @@ def profiles(light: Array, at: Array, outwards: Array, steps: Array) -> Array:
 
 
 def crossings(rows: Array, steps: Array, level: Array) -> Array:
-    """Give where each row rises through its level, the place nearest the middle; nan where it does not. (n,)"""
+    """Work out where each row rises through its level, the place nearest the middle; nan where it does not. (n,)"""
     above = rows >= level[:, None]
     up = ~above[:, :-1] & above[:, 1:]
     mid = np.abs((steps[:-1] + steps[1:]) / 2)

@@ -7,7 +7,6 @@ scenes (`tests/benchmarks/photo_scenes.py`), makes the share of truths inside ni
 
 Takes    traced outlines, their plane, the measures of a piece.
 Gives    for each measure low, middle, high, and what makes it doubtful.
-Room     parts. Imports basis, nesting, photo_outline, photo_plane, reading.
 """
 
 from collections.abc import Mapping, Sequence
@@ -62,7 +61,7 @@ class Doubt:
     reasons: Mapping[str, float]
 
     def on(self, part: Part) -> Part:
-        """Give a part that was read from the picture with what its measures may be, to four digits.
+        """Return a part that was read from the picture with what its measures may be, to four digits.
 
         Parameters
         ----------
@@ -145,18 +144,18 @@ def _span(value: float, share: float, more: float = 0.0) -> Span:
 
 
 def smallest_hole_mm(dot_mm: float) -> float:
-    """Give the diameter under which a hole may not be seen in a picture of such dots [mm]."""
+    """Work out the diameter under which a hole may not be seen in a picture of such dots [mm]."""
     return fact("photo.seen_hole_px") * dot_mm
 
 
 def _missed_mm(dot_mm: float) -> float:
-    """Give the length of the outlines of holes that may have been missed; 0 where any drilled hole would be seen."""
+    """Find the length of the outlines of holes that may have been missed; 0 where any drilled hole would be seen."""
     size = smallest_hole_mm(dot_mm)
     return fact("photo.unseen_holes") * np.pi * size if size > fact("drawing.plug_least", "mm") else 0.0
 
 
 def _tips_mm(outer: Traced) -> float:
-    """Give how far a sharp tip may reach beyond or stay behind where its sides meet: blur hides whether it is round."""
+    """Find how far a sharp tip may reach beyond or stay behind where its sides meet: blur hides whether it is round."""
     curves = outer.outline.curves
     for k, curve in enumerate(curves):
         before = curves[k - 1].points
@@ -168,7 +167,7 @@ def _tips_mm(outer: Traced) -> float:
 
 
 def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held) -> dict[str, dict[str, float]]:
-    """Give standard deviations as shares, by cause, of one face's area, the outlines' length, the long side."""
+    """Collect standard deviations as shares, by cause, of one face's area, the outlines' length, the long side."""
     moved = _moved(rings, plane)
     around = sum(t.outline.length_mm for t in rings)
     face_mm2 = max(piece.face_m2 * 1e6, 1e-9)
@@ -196,7 +195,7 @@ def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held) -> d
 
 
 def _edge_mm(one: Traced, plane: Plane, held: Held) -> float:
-    """Give how far the outline may lie beside the edge: dots, blur, wall in view, shade."""
+    """Work out how far the outline may lie beside the edge: dots, blur, wall in view, shade."""
     dots = fact("photo.edge_px") * one.dot_mm
     extra = max(one.ring.soft_px - plane.soft_px, 0.0) * fact("photo.edge_soft") * one.dot_mm
     wall = fact("photo.edge_wall") * one.wall_mm

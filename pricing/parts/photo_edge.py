@@ -4,7 +4,6 @@ Takes    a thing's mask and the picture.
 Gives    its rings: points, how far the light steps there, how soft it steps.
 Rules    the edge is where light is half way between what lies a little inside and a little outside, in
          linear light: blur then does not move a straight edge.
-Room     parts. Imports basis, photo_cards, photo_file, photo_ground.
 """
 
 from dataclasses import dataclass
@@ -153,7 +152,7 @@ def _before_shadow(rise: Array, steps: Array, place: Array, usual_px: float) -> 
 
 
 def _at_the_edge(near: Array, far: Array, near_px: float, far_px: float) -> Array:
-    """Give the ground's light right beside the edge: it falls towards the part, whose shade lies on it."""
+    """Work out the ground's light right beside the edge: it falls towards the part, whose shade lies on it."""
     if far_px - near_px < 1.0:  # a hole too small to tell
         return far
     falls = (far - near) / max(far_px - near_px, 0.5) * near_px

@@ -2,7 +2,6 @@
 
 Takes    a JPEG, PNG or HEIC file.
 Gives    its dots, turned as it is looked at, and the focal length where it is told.
-Room     parts. Imports basis, bounds.
 """
 
 import warnings

@@ -4,7 +4,6 @@ Takes    points of a closed ring in mm, about a pixel apart.
 Gives    curves: stretches between corners, or one circle.
 Rules    a stretch is straight when its points lie on a line within their noise. Else it is smoothed by
          parabolas over a few points. Corners are where the lines of their stretches meet.
-Room     parts. Imports basis, curves, photo_edge.
 """
 
 from math import pi
@@ -81,7 +80,7 @@ def _circle(points: Array, dot_mm: float) -> Curve | None:
 
 
 def _corners(points: Array, dot_mm: float) -> Array:
-    """Give where the ring turns sharply: places in ``points``."""
+    """Work out where the ring turns sharply: places in ``points``."""
     import cv2  # heavy: only for pictures
 
     slack = fact("photo.corner_px") * dot_mm
@@ -132,7 +131,7 @@ def _direction(points: Array) -> Array:
 
 
 def _body(stretch: Array, dot_mm: float, skip: float) -> tuple[bool, Array]:
-    """Give whether a stretch is straight, and its points: the two ends of its line, or the smoothed bend."""
+    """Work out whether a stretch is straight, and its points: the two ends of its line, or the smoothed bend."""
     trim = min(int(np.ceil(skip)), max((len(stretch) - 6) // 2, 0))
     inner = stretch[trim : len(stretch) - trim]
     if len(inner) < 3:
@@ -155,7 +154,7 @@ def _smoothed(points: Array, *, closed: bool) -> Array:
 
 
 def _meet(before: tuple[bool, Array], after: tuple[bool, Array], corner: Array, far: float) -> Array:
-    """Give where two stretches meet when each goes on straight; the corner as found where that lies far off."""
+    """Work out where two stretches meet when each goes on straight; the corner as found where that lies far off."""
     (p, u), (q, v) = _end(before, last=True), _end(after, last=False)
     cross = u[0] * v[1] - u[1] * v[0]
     if abs(cross) < 0.15:

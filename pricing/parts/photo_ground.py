@@ -4,7 +4,6 @@ Takes    a picture in linear light, the cards' places.
 Gives    things that stand out: a mask each, and how their light differs from the ground's.
 Rules    the rim round each card is ground. Light falls smoothly: its logarithm is a polynomial of third
          degree. What differs by more than the ground's own grain is a thing.
-Room     parts. Imports basis, photo_cards.
 """
 
 from dataclasses import dataclass
@@ -126,7 +125,7 @@ def find_ground(light: Array, cards: Array, rims: Array, *, where: str) -> Groun
 
 
 def _between(coarse: Array, count: int) -> Array:
-    """Give the places of fine dots where coarse ones, each the mean of many, lie at -1 to 1."""
+    """Work out the places of fine dots where coarse ones, each the mean of many, lie at -1 to 1."""
     at = (np.arange(count) + 0.5) / count * len(coarse) - 0.5
     return np.asarray(-1 + 2 * at / (len(coarse) - 1))
 

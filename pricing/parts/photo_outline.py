@@ -5,7 +5,6 @@ Gives    outlines in mm with their curves, and what was seen of each edge.
 Rules    of an upright edge the camera sees the upper arris where the metal hides the wall, the lower one
          where the wall is in view; each is brought down to the true outline by its own height.
          Soft-edged light inside metal is gloss, not a hole.
-Room     parts. Imports basis, outlines, photo_*.
 """
 
 from collections.abc import Iterator
@@ -138,7 +137,7 @@ def _cards_and_rims(plane: Plane, cards: Array, size: tuple[int, int], scale: fl
 
 
 def _whole(things: list[Thing], where: str) -> tuple[list[Thing], list[str]]:
-    """Give things that can be measured: a faint one may be a shadow, whose part looks like the ground."""
+    """Collect things that can be measured: a faint one may be a shadow, whose part looks like the ground."""
     least = fact("photo.least_apart")
     clear = [thing for thing in things if thing.contrast >= least]
     if not clear or (things[0] is not clear[0] and not (things[0].cut or things[0].touches)):
@@ -180,7 +179,7 @@ def _measured(ring: Ring, plane: Plane, thing: int, thickness_mm: float, above_m
 
 
 def _tries(places: Array, dot_mm: float, soft_px: float) -> Iterator[Outline]:
-    """Give the outline with its corners; then without any, and last as its points are, should it cross itself."""
+    """Yield the outline with its corners; then without any, and last as its points are, should it cross itself."""
     yield Outline(1, tuple(fit_ring(places, dot_mm, soft_px)), closed=True)
     yield Outline(1, tuple(fit_ring(places, dot_mm, soft_px, corners=False)), closed=True)
     import shapely  # heavy: only where a drawing is read

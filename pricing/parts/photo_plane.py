@@ -7,7 +7,6 @@ can be turned round in closed form and stands for the first term of Brown's (197
 
 Takes    cards found in a picture.
 Gives    a `Plane`.
-Room     parts. Imports basis, photo_cards.
 """
 
 from dataclasses import dataclass, replace
@@ -63,12 +62,12 @@ class Plane:
     turn: float = 0.0
 
     def to_mm(self, pixels: Array, numbers: Array | None = None) -> Array:
-        """Give the places on the plane of pixels, (n, 2) [mm]."""
+        """Work out the places on the plane of pixels, (n, 2) [mm]."""
         numbers = self.numbers if numbers is None else numbers
         return _flat(_straight(_unit(pixels, self.size), numbers[0]), numbers[1:]) @ _turned(self.turn)
 
     def to_px(self, places: Array) -> Array:
-        """Give the pixels of places on the plane, (n, 2) [px]."""
+        """Work out the pixels of places on the plane, (n, 2) [px]."""
         back = np.linalg.inv(np.append(self.numbers[1:], 1.0).reshape(3, 3))
         seen = np.column_stack((places @ _turned(self.turn).T, np.ones(len(places)))) @ back.T
         straight = seen[:, :2] / seen[:, 2:]
@@ -79,7 +78,7 @@ class Plane:
         return np.asarray(straight * factor[:, None] * half + middle)
 
     def px_per_mm(self, places: Array) -> Array:
-        """Give how many pixels a millimetre has at places, the fewer of two directions. (n,)"""
+        """Work out how many pixels a millimetre has at places, the fewer of two directions. (n,)"""
         step = 0.5
         here = self.to_px(places)
         along = [np.hypot(*(self.to_px(places + way) - here).T) / step for way in ((step, 0.0), (0.0, step))]
@@ -228,7 +227,7 @@ def _projection(points: Array, places: Array) -> Array:
 
 
 def _eye(eight: Array, f35_mm: float) -> Array:
-    """Give where the camera stands, from the projection and the lens's focal length."""
+    """Work out where the camera stands, from the projection and the lens's focal length."""
     focal = 2 * (f35_mm or fact("photo.focal", "mm")) / float(np.hypot(36.0, 24.0))  # in half diagonals
     seen = np.linalg.inv(np.append(eight, 1.0).reshape(3, 3))
     seen = np.diag([1 / focal, 1 / focal, 1.0]) @ seen

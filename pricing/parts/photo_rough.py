@@ -5,7 +5,6 @@ quote and is said to be no more.
 
 Takes    a picture, two marks in it, the length between them.
 Gives    a `PhotoReading` with wide doubts.
-Room     parts. Imports basis, photo, photo_*.
 """
 
 from dataclasses import dataclass, replace

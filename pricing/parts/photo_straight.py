@@ -1,7 +1,4 @@
-"""A picture straightened: seen from straight above, in millimetres, to lay outlines on.
-
-Room     parts. Imports basis, photo, photo_plane.
-"""
+"""A picture straightened: seen from straight above, in millimetres, to lay outlines on."""
 
 from dataclasses import dataclass
 from io import BytesIO

@@ -2,7 +2,6 @@
 
 Takes    outlines and the plates they form, in mm; the owner's choices.
 Gives    a `Reading` of alike pieces, counted.
-Room     parts. Imports basis, bounds, nesting, nooks, outlines, reading.
 """
 
 from collections.abc import Sequence
@@ -26,7 +25,7 @@ _MOST_ALIKE = 1e-6  # share by which measures of alike pieces may differ: roundi
 
 
 def to_draw(outline: Outline, role: Role, chosen: Choices) -> Seen:
-    """Give an outline as it is drawn and switched on and off.
+    """Return an outline as it is drawn and switched on and off.
 
     Parameters
     ----------

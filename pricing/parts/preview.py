@@ -2,8 +2,6 @@
 
 Roles differ by dash and label as well as by colour; the colours stay apart for colour-blind eyes. Each
 outline carries its number, by which it is switched off.
-
-Room     parts. Imports curves, reading.
 """
 
 from base64 import b64encode
@@ -129,7 +127,7 @@ class _Field:
         self.height = self.size[1] * self.scale + 2 * _EDGE
 
     def place(self, point: Sequence[float]) -> tuple[float, float]:
-        """Give the pixel of a point."""
+        """Work out the pixel of a point."""
         x, y = point
         return float(_EDGE + (x - self.low[0]) * self.scale), float(_EDGE + (self.high[1] - y) * self.scale)
 

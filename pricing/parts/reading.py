@@ -1,7 +1,4 @@
-"""What a part's file told: measures of each piece, outlines to look at, and what was assumed.
-
-Room     parts. Imports basis, curves, outlines, part, stretches.
-"""
+"""What a part's file told: measures of each piece, outlines to look at, and what was assumed."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
@@ -242,7 +239,7 @@ class Reading:
             raise BadInput(self.source, problems(Part, why)) from None
 
     def as_dict(self) -> dict[str, Any]:
-        """Give all figures with their units in the names, for programs."""
+        """Describe all figures with their units in the names, for programs."""
         return {
             "file": self.source,
             "kind": self.kind,

@@ -1,7 +1,4 @@
-"""The sketch of a shape with its dimensions: seen from the front, and beside it from the side or the end.
-
-Room     parts. Imports dimensioned, shaped.
-"""
+"""The sketch of a shape with its dimensions: seen from the front, and beside it from the side or the end."""
 
 from collections.abc import Callable, Mapping
 from math import cos, pi, sin

@@ -3,7 +3,6 @@
 Takes    what a tape and a caliper give, in mm, and how many holes, spokes or bars.
 Gives    area, mass, edges, border and how it hangs: a whole part, or the fields of one.
 Numbers  none: what is asked, in which words, and what a form begins with is ``data/shapes.csv``.
-Room     parts. Imports basis, physics, part.
 """
 
 from collections.abc import Callable, Mapping
@@ -108,7 +107,7 @@ _WAYS: dict[str, _Way] = {
 
 @cache
 def asked() -> Mapping[str, tuple[Asked, ...]]:
-    """Give what each shape asks for, in the order of a form."""
+    """Collect what each shape asks for, in the order of a form."""
     found: dict[str, list[Asked]] = {}
     for row in _rows():
         one = Asked(row["measure"], row["label"], row["start"], row["asks"] == "yes")
@@ -118,7 +117,7 @@ def asked() -> Mapping[str, tuple[Asked, ...]]:
 
 @cache
 def titles() -> Mapping[str, str]:
-    """Give the shapes in words."""
+    """Collect the shapes in words."""
     return {row["shape"]: row["title"] for row in _rows() if row["title"]}
 
 
@@ -199,7 +198,7 @@ class Shaped:
         return Part.model_validate({"name": name, "material": material, **self.fields(material), **facts})
 
     def fields(self, material: str) -> dict[str, float]:
-        """Give what the shape says of a part, by field.
+        """Collect what the shape says of a part, by field.
 
         Raises
         ------
@@ -218,7 +217,7 @@ class Shaped:
 
 
 def asked_of(kind: str) -> tuple[Asked, ...]:
-    """Give what a shape asks for.
+    """Collect what a shape asks for.
 
     Parameters
     ----------

@@ -4,7 +4,6 @@ Takes    an outline of a drawing or a picture.
 Gives    the same outline, its stretches walked one after the other, each seen or not.
 Rules    a stretch begins where the outline turns sharply, and where a long straight side begins or ends.
          Length and area stay those of the curves: a curve that is cut is shared out by its chords.
-Room     parts. Imports basis, curves, outlines.
 """
 
 from collections.abc import Sequence
@@ -70,7 +69,7 @@ def stretches(outline: Outline) -> list[tuple[Curve, ...]]:
 
 
 def _begins(outline: Outline) -> list[int]:
-    """Give the points where stretches begin."""
+    """Work out the points where stretches begin."""
     points = outline.points[:-1]
     ways = np.roll(points, -1, axis=0) - points
     real = np.flatnonzero((ways != 0).any(axis=1))  # a point may be drawn twice
@@ -94,7 +93,7 @@ def _piece(curve: Curve, first: int, last: int) -> Curve:
 
 
 def marked(outline: Outline, marks: Marks) -> Outline:
-    """Give an outline as it was marked; the same one where nothing was.
+    """Return an outline as it was marked; the same one where nothing was.
 
     Parameters
     ----------
@@ -125,7 +124,7 @@ def _led(curve: Curve, place: Points, end: int) -> Curve:
 
 
 def drawn(outline: Outline) -> Sequence[tuple[Points, bool]]:
-    """Give each stretch's points (n, 2) [mm], and whether it is seen.
+    """Collect each stretch's points (n, 2) [mm], and whether it is seen.
 
     Parameters
     ----------

@@ -2,7 +2,6 @@
 
 Takes    a job's lots, or items and quantities.
 Gives    totals by driver: pieces, m², edge and line metres, kilograms by metal, oven loads filled.
-Room     parts. Imports basis, physics, shop.
 """
 
 from collections.abc import Mapping, Sequence
@@ -49,11 +48,11 @@ class Hot:
     rows: npt.NDArray[np.int64] | None
 
     def spread(self, values: npt.NDArray[np.float64]) -> Floats:
-        """Give one value a row of the list, or the job's largest."""
+        """Work out one value a row of the list, or the job's largest."""
         return float(values.max()) if self.rows is None else values[self.rows]
 
     def mean_by_mass(self, values: npt.NDArray[np.float64], counts: npt.NDArray[np.float64]) -> Floats:
-        """Give one value a row of the list, or the job's mean over the kinds that count: for what a kilogram takes."""
+        """Find one value a row of the list, or the job's mean over the kinds that count: for what a kilogram takes."""
         if self.rows is not None:
             return (values * counts)[self.rows]
         weights = counts * np.array([n * part.mass_kg for n, part in zip(self.pieces, self.parts, strict=True)])
@@ -114,7 +113,7 @@ class Work:
     own: frozenset[str] = frozenset()
 
     def times(self, share: Floats, *, again: Floats, jobs: Floats = 0.0) -> "Work":
-        """Give the same work for a share of the parts, without what is done once a job.
+        """Return the same work for a share of the parts, without what is done once a job.
 
         Parameters
         ----------
@@ -132,11 +131,11 @@ class Work:
         return replace(self, **changed)
 
     def in_oven(self, marks: Mapping[str, Floats]) -> "Work":
-        """Give the same work with its oven chosen."""
+        """Return the same work with its oven chosen."""
         return replace(self, oven=marks)
 
     def stripped_again(self) -> "Work":
-        """Give the work of a reject: every part carries cured powder and is stripped first."""
+        """Return the work of a reject: every part carries cured powder and is stripped first."""
         return replace(
             self, strip_powder_m2=self.redo_m2, strip_kg=self.redo_kg, strip_parts=self.redo_parts,
             strip_paint_m2={}, scale_m2=0.0,
@@ -150,7 +149,7 @@ _SCALED = tuple(f.name for f in fields(Work) if f.name not in _NOT_SCALED)
 
 @lru_cache(maxsize=32)
 def hanging_space(oven: Oven) -> HangingSpace:
-    """Give the rails of an oven as the packing needs them."""
+    """Return the rails of an oven as the packing needs them."""
     return HangingSpace(
         rails=oven.rails, rail_mm=oven.inside_depth_mm - 2 * oven.clearance_mm,
         rail_pitch_mm=oven.inside_width_mm / oven.rails, depth_mm=oven.inside_width_mm,
@@ -249,7 +248,7 @@ def work_of_job(job: Job, shop: Shop) -> Work:
 
 
 def work_at(likely: Work, job: Job, shop: Shop, amounts: Mapping[tuple[int, str], Floats]) -> Work:
-    """Give a job's work with other amounts than the likely ones: numbers, draws or symbols.
+    """Return a job's work with other amounts than the likely ones: numbers, draws or symbols.
 
     Parameters
     ----------

@@ -5,7 +5,6 @@ Gives    J/kg, kg/s, J.
 Numbers  none in this file: rows ``air.gas_constant``, ``air.cp.c0`` ... ``air.cp.c2`` and
          ``air.pressure`` of ``data/facts.csv`` come in by name.
 Assumes  dry air as an ideal gas at the pressure of the place.
-Room     physics. Imports cure, basis. Imported by oven, visit and steps.
 """
 
 from collections.abc import Mapping

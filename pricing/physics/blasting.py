@@ -5,7 +5,6 @@ Gives    m²/h, kg of media thrown and bought, kW of electricity; which of nozzl
 Numbers  none in this file: they are the owner's or come in from ``data/facts.csv``.
 Assumes  abrasive thrown goes with free air; a compressor too small for the nozzle lowers the rate by
          the share of air it can give, by falling pressure or by waiting for the receiver.
-Room     physics. Imports nozzle, air, basis. Imported by steps.
 """
 
 from dataclasses import dataclass

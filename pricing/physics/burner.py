@@ -5,7 +5,6 @@ Gives    the available share on the gross basis that gas bills use.
 Numbers  none in this file: rows ``methane.*``, ``propane.*``, ``co2.cp.c0`` ... ``n2.cp.c3``,
          ``water.latent`` and ``air.oxygen_share`` of ``data/facts.csv`` come in by name.
 Assumes  complete combustion, no dissociation, fuel at the reference temperature.
-Room     physics. Imports basis. Imported by steps.
 """
 
 from collections.abc import Mapping

@@ -5,7 +5,6 @@ Gives    kWh of metal, walls, afterburner and binder; a refusal where there must
 Numbers  none in this file: rows ``burnoff.*``, ``binder.*`` of ``data/facts.csv`` come in.
 Hazard   fumes need an afterburner and a permit; lead, cadmium or chromate may be in old coatings; never
          open on a fire. Keep to the oven maker's cycle and to local codes.
-Room     physics. Imports metals, air, basis. Imported by steps.
 """
 
 from dataclasses import dataclass

@@ -3,7 +3,6 @@
 Takes    minutes and metal temperatures, floats or arrays; the activation energy as an argument.
 Gives    equivalent dwells, and the heat that a part has seen in all its visits.
 Assumes  one overall rate by Arrhenius. Do not extrapolate outside the window of the powder's sheet.
-Room     physics. Imports basis. Imported by oven and steps.
 """
 
 from collections.abc import Sequence

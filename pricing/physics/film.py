@@ -4,7 +4,6 @@ Takes    film thickness, powder density and areas as plain floats or arrays (num
 Gives    masses and coverages; what a kilogram costs is the business of costing.
 Numbers  none in this file: densities and transfer shares come in from ``data/facts.csv``.
 Assumes  the cured film is as dense as the powder's particles: no shrink term.
-Room     physics. Imports basis. Imported by parts and steps.
 """
 
 import numpy as np

@@ -6,7 +6,6 @@ Method   two coupled balances, shell ``C dO/dt = P - b (O - S) - g (O - T)`` and
          ``m c dT/dt = g (O - T)``. Each step solves them exactly with c(T) and radiation frozen at the
          step's middle, so that neither a light shell nor a large load makes it unstable; the steps
          shrink towards the set point. The heaviest section follows the same air, passively.
-Room     physics. Imports surfaces, metals, cure, basis. Imported by visit.
 """
 
 import math
@@ -167,7 +166,7 @@ def at_full_power(firing: Firing) -> Fired:
 
 
 def _row(record: Any, shape: tuple[int, ...], i: int) -> Any:
-    """Give one row of a record of arrays as a record of floats."""
+    """Return one row of a record of arrays as a record of floats."""
     changed = {}
     for name in record.__slots__:
         value = getattr(record, name)
@@ -234,7 +233,7 @@ def _fire(f: Firing, kit: _Kit, zeros: Floats) -> Fired:
 
 
 def _coefficients(metal: Metal, exchange: Exchange, air_degC: Floats, level: Floats) -> tuple[Floats, Floats]:
-    """Give specific heat and film coefficient with radiation."""
+    """Work out specific heat and film coefficient with radiation."""
     heat = metal.c0 + level * (metal.c1 + level * (metal.c2 + level * metal.c3))
     radiant = radiation_of_K(exchange.emissivity, level + ZERO_DEGC_K, air_degC + ZERO_DEGC_K)
     return heat, exchange.air_W_per_m2K + radiant

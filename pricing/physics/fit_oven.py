@@ -5,7 +5,6 @@ Gives    bridging factor and shell heat with their intervals, and the oven with 
 Method   holding: the heat that keeps an empty oven at its set point, less exhaust, is the wall's.
          Cooling: door shut, exhaust off, the shell falls as ``C dT/dt = -F UA(T) (T - Ts)``; only C/F
          can be seen in it, so the holding test is needed too.
-Room     physics. Imports oven, basis; scipy when it is used. Imported by show.
 """
 
 from collections.abc import Sequence
@@ -203,7 +202,7 @@ def fit_oven(oven: Oven, holding: HoldingTest, cooling: CoolDown, *, confidence:
 
 
 def _bridging(oven: Oven, holding: HoldingTest) -> tuple[float, float]:
-    """Give the bridging factor and its standard error from the holding test."""
+    """Work out the bridging factor and its standard error from the holding test."""
 
     def factor(heater_kWh: float, oven_degC: float, exhaust_share: float) -> float:
         hours = holding.minutes_min / 60.0

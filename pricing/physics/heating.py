@@ -6,7 +6,6 @@ Numbers  none in this file: film coefficient and emissivity come in from ``data/
 Assumes  air and walls at constant temperatures. The lumped balance with radiation and c(T) is
          integrated exactly; a thick section is then put right by the plane wall's first term, which
          dies out as Biot's number falls (below 0.1 it is a few per cent).
-Room     physics. Imports surfaces, cure, metals, basis. Imported by oven and steps.
 """
 
 from math import log, pi
@@ -89,7 +88,7 @@ def heat_up_min(
 
 
 def _span(settled: Floats, start: Floats, wanted: Floats) -> Floats:
-    """Give u at the end, the logarithm of gap at start over gap left; 0 where it is there already."""
+    """Work out u at the end, the logarithm of gap at start over gap left; 0 where it is there already."""
     before, after = settled - start, settled - wanted
     if isinstance(before, (float, int)) and isinstance(after, (float, int)):
         if after >= before:
@@ -111,7 +110,7 @@ def _span(settled: Floats, start: Floats, wanted: Floats) -> Floats:
 
 
 def _along(metal: Metal, exchange: Exchange, settled: Floats, gap: Floats, span: Floats) -> _Array:
-    """Give the metal temperatures at the Gauss points, points on a first axis of their own."""
+    """Return the metal temperatures at the Gauss points, points on a first axis of their own."""
     others = (span, gap, metal.c0, exchange.air_W_per_m2K, exchange.emissivity)
     axes = max(map(np.ndim, others))
     points = _NODES if axes == 0 else _NODES.reshape((6,) + (1,) * axes)
@@ -128,7 +127,7 @@ def _film(level: Floats, settled: Floats, exchange: Exchange) -> Floats:
 
 
 def _lag(metal: Metal, level: Floats, film: Floats) -> Floats:
-    """Give dt/du over ρ L: specific heat over film coefficient [m²·s/kg]."""
+    """Work out dt/du over ρ L: specific heat over film coefficient [m²·s/kg]."""
     return (metal.c0 + level * (metal.c1 + level * (metal.c2 + level * metal.c3))) / film
 
 

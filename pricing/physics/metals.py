@@ -5,7 +5,6 @@ Gives    specific heat and heat per kilogram, by the closed integral of a polyno
 Numbers  none in this file: rows ``steel.density``, ``steel.conductivity``, ``steel.emissivity``,
          ``steel.cp.c0`` ... ``steel.cp.c3``, ``steel.cp.to`` of ``data/facts.csv`` come in by name.
 Assumes  the metal does not melt or change phase below the polynomial's upper end.
-Room     physics. Imports basis. Imported by heating, oven, burnoff, parts and steps.
 """
 
 from collections.abc import Mapping, Sequence

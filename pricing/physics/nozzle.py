@@ -4,7 +4,6 @@ Takes    bores, pressures and temperatures, floats or arrays; air as a record.
 Gives    kg/s, free air in m³/min and the compressor's shaft power.
 Numbers  none in this file: discharge coefficients and efficiencies come in from ``data/facts.csv``.
 Assumes  air an ideal gas at rest before the nozzle; one heat ratio.
-Room     physics. Imports air, cure, basis. Imported by blasting and steps.
 """
 
 from math import pi

@@ -4,7 +4,6 @@ Takes    the owner's measures and plates, floats or arrays.
 Gives    an ``Oven`` record and its losses per kelvin; ``standing`` and ``visit`` make energy of them.
 Numbers  none in this file: they are the owner's or come in from ``data/facts.csv``.
 Assumes  air and inner skin at one temperature, wall loss proportional to the rise above the shop.
-Room     physics. Imports air, basis. Imported by standing, visit, burnoff, fit_oven and steps.
 """
 
 from collections.abc import Sequence

@@ -5,7 +5,6 @@ Gives    parts per load and loads; mixed loads are the business of ``packing_mix
 Assumes  rails run the length of the oven, level and evenly spaced; parts hang upright, turn only
          about the vertical, and one load takes one kind of part. Airflow is not modelled: the
          clearance is the owner's.
-Room     physics. Imports basis. Imported by steps.
 """
 
 from dataclasses import dataclass

@@ -5,7 +5,6 @@ Gives    where each part hangs, or that they do not all fit.
 Method   parts in one order, deepest and tallest first, fill row after row and rail after rail. Whatever
          hangs with a part also hangs without it: a row, a rail and a load only become shorter. So a
          part less never needs more room, which first fit cannot promise.
-Room     physics. Imports packing. Imported by packing_share, packing_mixed.
 """
 
 from math import ceil

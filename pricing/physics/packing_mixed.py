@@ -10,7 +10,6 @@ Method   kinds are split into groups, each way there is. A group shares its last
          deepest and tallest first, fill row after row and rail after rail of one load. Nothing is
          searched by the clock or by chance: the same plan on any machine. Whatever hangs with a part
          also hangs without it, so that a part less never needs more loads.
-Room     physics. Imports packing, basis. Imported by parts and commands.
 """
 
 from collections.abc import Sequence

@@ -2,7 +2,6 @@
 
 Takes    kinds with the ways they hang, an oven's ``HangingSpace``.
 Gives    batches of loads that hang alike; never more than each kind takes by itself.
-Room     physics. Imports packing, packing_load. Imported by packing_mixed.
 """
 
 from bisect import bisect_left
@@ -52,7 +51,7 @@ class Plan:
         self.split = cache(self._split)
 
     def batches(self) -> Iterator[Batch]:
-        """Give what hangs in the loads."""
+        """Yield what hangs in the loads."""
         order = tuple(sorted(range(len(self.kinds)), key=lambda at: self.kinds[at].ways[0], reverse=True))
         for at in reversed(range(len(order))):
             self.split(order[at:])  # short ends first, so that many kinds do not stack up calls
@@ -109,7 +108,7 @@ class Plan:
         return tuple((at, -(-self.kinds[at].pieces // loads)) for at in group)
 
     def _with_rest(self, one: int, other: int, most: int) -> Iterator[_Share]:
-        """Give loads with so many of one kind and what else they take of the other, whose rest hangs alone."""
+        """Yield loads with so many of one kind and what else they take of the other, whose rest hangs alone."""
         pieces, count, room = self.kinds[one].pieces, self.kinds[other].pieces, self.kinds[other].room
         loads = self.kinds[one].alone
         while loads < most:
@@ -122,7 +121,7 @@ class Plan:
             loads = -(-pieces // (each - 1)) if each > 1 else most  # as many loads as make it one less in each
 
     def _filled(self, share: _Share) -> Iterator[Batch]:
-        """Give alike loads until each kind is used up."""
+        """Yield alike loads until each kind is used up."""
         whole = {at: min(self.kinds[at].pieces // each, share.alike) for at, each in share.parts}
         cuts = {0, share.alike} | {min(loads + more, share.alike) for loads in whole.values() for more in (0, 1)}
         for begin, end in pairwise(sorted(cuts)):

@@ -3,7 +3,6 @@
 Takes    section measures in mm, as floats or arrays (numpy rules).
 Gives    perimeters, open-area shares and a ``Shape`` for lengths and sheets.
 Numbers  none in this file: corner factors come in from ``data/facts.csv``.
-Room     physics. Imports shapes, basis. Imported by parts and steps.
 """
 
 from math import pi, sin

@@ -2,7 +2,6 @@
 
 Takes    the measures a tape or caliper gives, in mm, as floats or arrays (numpy rules).
 Gives    a ``Shape``: coated area, volume, edges to sand, the face's outline, holes.
-Room     physics. Imports basis. Imported by solids, sections, parts and steps.
 """
 
 from dataclasses import dataclass

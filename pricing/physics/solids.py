@@ -3,7 +3,6 @@
 Takes    the measures a tape or caliper gives, in mm, as floats or arrays (numpy rules).
 Gives    a ``Shape``: coated area, volume, edges to sand, the face's outline, holes.
 Assumes  each formula's solid, nothing else; a wheel is a plain model of one (see ``wheel``).
-Room     physics. Imports shapes, basis. Imported by parts and steps.
 """
 
 from math import pi

@@ -4,7 +4,6 @@ Takes    an ``Oven``, temperatures in °C and minutes, floats or arrays.
 Gives    minutes, shell temperatures and kWh, gas and electricity apart.
 Assumes  one shell equation, ``C dT/dt = P - UA (T - Ta)``: cold start, hot start and idling follow
          from it alone.
-Room     physics. Imports oven, basis. Imported by fit_oven and steps.
 """
 
 from typing import NamedTuple

@@ -4,7 +4,6 @@ Takes    film coefficients, emissivities and temperatures in °C, floats or arra
 Gives    radiation as a coefficient, Biot's number, the settled temperature, the plane wall's series.
 Numbers  none in this file: film coefficient and emissivity come in from ``data/facts.csv``.
 Assumes  a small grey part in a large enclosure.
-Room     physics. Imports cure, basis. Imported by heating, oven and steps.
 """
 
 from dataclasses import dataclass

@@ -6,7 +6,6 @@ Balance  load + racks + shell + wall + exhaust + door = heater + fans.
 Assumes  one kind of metal in a load, air well mixed, walls at the air's temperature. The door stands
          open before the heating, on an oven as hot as it then is; an opening after it is the next
          visit's. An oven that starts hotter than its set point gives the surplus to the load.
-Room     physics. Imports firing, heating, oven, metals, air, basis. Imported by burnoff and steps.
 """
 
 from dataclasses import dataclass, fields
@@ -162,7 +161,7 @@ class VisitHeat:
         return self.gas_kWh + self.electric_kWh
 
     def terms(self) -> dict[str, Floats]:
-        """Give every number by name, for tables and charts."""
+        """Collect every number by name, for tables and charts."""
         return {f.name: getattr(self, f.name) for f in fields(self)}
 
 

@@ -7,7 +7,6 @@ Gives    the multiple in the middle of those that leave most for each of the cur
 Worth    of an hour: the mean dual of the week's programme over random weeks at the very prices advised, found together
          with them, so that list, worth and booked hours agree. An order is worth taking when it leaves more over cash
          than its hours are worth: that is its bid price. (Randomised linear programme; from memory.)
-Room     prices. Imports basis, costing, prices.
 """
 
 from collections.abc import Mapping
@@ -116,7 +115,7 @@ def _multiples() -> Array:
 
 
 def best_multiples(market: Market, curves: Array, grid: Array, worth: Mapping[str, float]) -> tuple[Array, Array]:
-    """Give the best multiple of each line (i,) in the mean over the curves, and of each curve (k, i).
+    """Work out the best multiple of each line (i,) in the mean over the curves, and of each curve (k, i).
 
     Parameters
     ----------
@@ -137,7 +136,7 @@ def best_multiples(market: Market, curves: Array, grid: Array, worth: Mapping[st
 
 
 def hours_worth(line: Line, worth: Mapping[str, float]) -> float:
-    """Give what the hours of one order are worth. [money]
+    """Work out what the hours of one order are worth. [money]
 
     Parameters
     ----------
@@ -176,7 +175,7 @@ def _by_row(
 
 
 def worth_of_hours(market: Market, curves: Array, times: Array, luck: Array) -> dict[str, float]:
-    """Give the mean worth of one more hour of each resource over random weeks. [money/h]
+    """Collect the mean worth of one more hour of each resource over random weeks. [money/h]
 
     Parameters
     ----------

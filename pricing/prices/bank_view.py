@@ -2,7 +2,6 @@
 
 Takes    the orders of a usual week with their prices, as `pricing.prices.week.offers` gives them.
 Gives    one record of figures, of the best that the shop's hours allow; papers only read it.
-Room     prices. Imports basis, costing, shop, prices.
 """
 
 from collections.abc import Callable, Sequence

@@ -6,7 +6,6 @@ Gives    every place where it turns from loss to gain or back, marked where it i
 Why      whole loads make saw-teeth: 12 parts may pay, 13 not, 19 again. A single "break-even
          batch" would hide that, so whole numbers are scanned one by one and smooth ones first
          looked over, then solved inside each bracket.
-Room     prices. Imports basis.
 """
 
 from collections.abc import Callable, Sequence

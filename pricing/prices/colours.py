@@ -1,7 +1,4 @@
-"""Classes of colours: which ones the list holds for, and which ones add to it.
-
-Room     prices. Imports basis, costing, shop.
-"""
+"""Classes of colours: which ones the list holds for, and which ones add to it."""
 
 from collections.abc import Sequence
 from functools import lru_cache
@@ -20,12 +17,12 @@ _CLEAR = "clear"
 
 
 def class_of(powder: Powder) -> str:
-    """Give the class of a powder: in stock, or bought for the job."""
+    """Write the class of a powder: in stock, or bought for the job."""
     return BASE if powder.stocked else BOUGHT
 
 
 def classes(shop: Shop) -> dict[str, tuple[Powder, ...]]:
-    """Give the shop's colours by class, that of the list first; clear powders are no colours.
+    """Collect the shop's colours by class, that of the list first; clear powders are no colours.
 
     Parameters
     ----------
@@ -40,12 +37,12 @@ def classes(shop: Shop) -> dict[str, tuple[Powder, ...]]:
 
 
 def listed_class(shop: Shop, powder: Powder) -> str:
-    """Give the class that a powder is priced as."""
+    """Write the class that a powder is priced as."""
     return next((name for name, members in classes(shop).items() if powder in members), BASE)
 
 
 def dearest(shop: Shop, name: str) -> Sequence[Powder]:
-    """Give the powders of a class that may be the dearest of it: no other is as dear in every respect.
+    """Collect the powders of a class that may be the dearest of it: no other is as dear in every respect.
 
     Parameters
     ----------
@@ -83,12 +80,12 @@ def _respects(powder: Powder) -> tuple[float, ...]:
 
 
 def colours_of(finish: Finish) -> int:
-    """Give how many colours are seen: two where there is a line, else one; what comes on top is clear."""
+    """Work out how many colours are seen: two where there is a line, else one; what comes on top is clear."""
     return 2 if finish.line != "none" else 1
 
 
 def clear_twin(shop: Shop, key: str) -> str | None:
-    """Give the finish that is the same with a clear coat on top; None where the shop has none.
+    """Write the finish that is the same with a clear coat on top; None where the shop has none.
 
     Parameters
     ----------
@@ -106,12 +103,12 @@ def clear_twin(shop: Shop, key: str) -> str | None:
 
 
 def clear_powders(shop: Shop) -> tuple[Powder, ...]:
-    """Give the shop's clear powders; empty where it has none."""
+    """Collect the shop's clear powders; empty where it has none."""
     return tuple(powder for powder in shop.powders.values() if powder.kind == _CLEAR)
 
 
 def plain_finish(shop: Shop) -> str:
-    """Give the finish that others are held against: the first with one coat.
+    """Write the finish that others are held against: the first with one coat.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""One job in several finishes, each with its own quote.
-
-Room     prices. Imports basis, parts, shop, prices.
-"""
+"""One job in several finishes, each with its own quote."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -22,7 +19,7 @@ class Comparison:
     sides: tuple[Quote, ...]
 
     def side(self, key: str) -> Quote:
-        """Give the quote in a finish.
+        """Return the quote in a finish.
 
         Raises
         ------
@@ -57,12 +54,12 @@ class Comparison:
 
 
 def two_tone_finishes(shop: Shop) -> list[str]:
-    """Give the finishes that make a line between two colours."""
+    """Write the finishes that make a line between two colours."""
     return [key for key, finish in shop.finishes.items() if finish.line != "none"]
 
 
 def two_tone_of(shop: Shop, job: Job, key: str = "") -> str:
-    """Give the two-tone finish to hold a job's plain one against: the one named, the job's own, or the shop's first.
+    """Write the two-tone finish to hold a job's plain one against: the one named, the job's own, or the shop's first.
 
     Raises
     ------

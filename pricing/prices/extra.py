@@ -5,7 +5,6 @@ Gives    the difference of the two printed prices; the extra that keeps the marg
          per scarce hour, and the one that keeps the chance of loss, each with all three figures, so that the owner
          sees what each gives up; and the rule, taken from the two tariffs, so that it holds for every number ordered.
 Why      the chance of loss is read off the same draws for both finishes: what they share cancels.
-Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
 from collections.abc import Callable
@@ -52,7 +51,7 @@ class ExtraLine(NamedTuple):
     up_to: int
 
     def extra(self, count: int) -> float:
-        """Give the extra on an order of so many of this kind alone. [money, printed]"""
+        """Work out the extra on an order of so many of this kind alone. [money, printed]"""
         near = min(count, self.up_to) - 1
         return self.first + near * self.each + max(count - self.up_to, 0) * self.beyond
 

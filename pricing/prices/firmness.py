@@ -7,7 +7,6 @@ Method   each number is moved one standard deviation down and up (its 16th and 8
          again, all at once as arrays; half the difference of the logarithm of a row's cost is what the number does to
          it. Squares add up, since the numbers are drawn apart: a row's variance. Its root, mean over the rows,
          is how firm the list is: a mean of squares would look at the few worst rows. Margin and tax move no logarithm.
-Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
 from collections.abc import Mapping
@@ -80,7 +79,7 @@ class Firmness:
         return _within(self.sd)
 
     def gain(self, key: str) -> float:
-        """Give by how much an answer to a question makes the mean standard deviation smaller.
+        """Work out by how much an answer to a question makes the mean standard deviation smaller.
 
         Parameters
         ----------
@@ -96,7 +95,7 @@ class Firmness:
         return self.sd - float(np.sqrt(np.maximum(left, 0.0)).mean())
 
     def after(self, key: str) -> float:
-        """Give within how many per cent the prices would be sure after an answer. [share]
+        """Work out within how many per cent the prices would be sure after an answer. [share]
 
         Parameters
         ----------
@@ -207,7 +206,7 @@ def _ends(shop: Shop) -> dict[str, tuple[_Moved, _Moved, float]]:
 
 
 def one_sd(points: ThreePoints) -> tuple[float, float]:
-    """Give where an uncertain number lies one standard deviation down, and up: its 16th and 84th percentile."""
+    """Work out where an uncertain number lies one standard deviation down, and up: its 16th and 84th percentile."""
     table = strata(points)
     return float(table[int(_BELOW * STRATA)]), float(table[int(_ABOVE * STRATA)])
 

@@ -3,7 +3,6 @@
 Takes    ``data/first_visit.csv``: the words, how far another shop may lie off what stands here, how sure an answer is.
          Every uncertain number of the rate book is a question; those without words of their own are named by its key.
 Gives    `questions`, and for each `Question` the tables of the shop that an answer changes.
-Room     prices. Imports basis, shop.
 """
 
 from collections.abc import Mapping
@@ -67,7 +66,7 @@ class Question:
         return self.low == 0.0
 
     def value(self, shop: Shop) -> float:
-        """Give what stands in the shop. [unit]
+        """Work out what stands in the shop. [unit]
 
         Parameters
         ----------
@@ -77,7 +76,7 @@ class Question:
         return shop.uncertain[self.key].mean if self.of_book else _VALUES[self.key.split(".")[0]](shop, self.key)
 
     def put(self, shop: Shop, value: float, *, doubt: float | None = None) -> dict[str, Any]:
-        """Give the tables of the shop with an answer in them.
+        """Describe the tables of the shop with an answer in them.
 
         Parameters
         ----------
@@ -104,7 +103,7 @@ class Question:
 
 
 def questions(shop: Shop) -> dict[str, Question]:
-    """Give every question that can be asked of a shop, by key, in the order of its files.
+    """Collect every question that can be asked of a shop, by key, in the order of its files.
 
     Parameters
     ----------
@@ -144,7 +143,7 @@ def _table() -> Mapping[str, Mapping[str, str]]:
 
 
 def with_spread(row: Assumption, value: float, sd: float) -> Assumption:
-    """Give a number of the rate book with another mean and, as a share of it, another standard deviation.
+    """Return a number of the rate book with another mean and, as a share of it, another standard deviation.
 
     Parameters
     ----------
@@ -176,7 +175,7 @@ def _put_points(shop: Shop, values: Mapping[str, float], sd: float) -> dict[str,
 
 
 def most_used(shop: Shop) -> Powder:
-    """Give the powder of which the shop uses most in a year."""
+    """Return the powder of which the shop uses most in a year."""
     return max(shop.powders.values(), key=lambda powder: powder.uses * powder.each_kg)
 
 

@@ -3,7 +3,6 @@
 Takes    the shop as it stands and as it would be.
 Gives    the rows whose worked-out price falls; kept, each becomes a price of the owner's own, which list, quote and
          papers use. What a job costs less is then margin, and the list page shows what the model would ask.
-Room     prices. Imports parts, prices, shop.
 """
 
 from collections.abc import Mapping, Sequence
@@ -31,7 +30,7 @@ class Fallen(NamedTuple):
 
 
 def fallen(before: Shop, after: Shop, items: Mapping[str, Item]) -> tuple[Fallen, ...]:
-    """Give the rows that would fall; prices of the owner's own never do.
+    """Collect the rows that would fall; prices of the owner's own never do.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""Margin and markup: a margin is a share of the price, a markup a share of the cost; never mixed up.
-
-Room     prices. Imports basis.
-"""
+"""Margin and markup: a margin is a share of the price, a markup a share of the cost; never mixed up."""
 
 from math import inf
 
@@ -12,7 +9,7 @@ from pricing.basis.errors import BadInput, Problem
 
 
 def price_at_margin(cost: Floats, margin_share: Floats) -> Floats:
-    """Give the price of which a share is left over when the cost is paid.
+    """Work out the price of which a share is left over when the cost is paid.
 
     Parameters
     ----------
@@ -36,7 +33,7 @@ def price_at_margin(cost: Floats, margin_share: Floats) -> Floats:
 
 
 def margin_of(price: Floats, cost: Floats) -> Floats:
-    """Give the share of a price that is left over; minus infinity at a price of 0.
+    """Work out the share of a price that is left over; minus infinity at a price of 0.
 
     Parameters
     ----------
@@ -55,7 +52,7 @@ def margin_of(price: Floats, cost: Floats) -> Floats:
 
 
 def markup_of(price: Floats, cost: Floats) -> Floats:
-    """Give what was put on the cost, as a share of the cost.
+    """Work out what was put on the cost, as a share of the cost.
 
     >>> round(markup_of(100.0, 60.0), 4)
     0.6667
@@ -64,7 +61,7 @@ def markup_of(price: Floats, cost: Floats) -> Floats:
 
 
 def margin_of_markup(markup_share: Floats) -> Floats:
-    """Give the margin that a markup leaves.
+    """Work out the margin that a markup leaves.
 
     >>> round(margin_of_markup(0.40), 4), round(margin_of_markup(0.50), 4)
     (0.2857, 0.3333)
@@ -73,7 +70,7 @@ def margin_of_markup(markup_share: Floats) -> Floats:
 
 
 def markup_of_margin(margin_share: Floats) -> Floats:
-    """Give the markup that a margin needs.
+    """Work out the markup that a margin needs.
 
     Raises
     ------

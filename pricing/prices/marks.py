@@ -1,7 +1,4 @@
-"""What a cost sheet says about a price: its four marks, the deposit, what an hour brings.
-
-Room     prices. Imports basis, costing, shop.
-"""
+"""What a cost sheet says about a price: its four marks, the deposit, what an hour brings."""
 
 from dataclasses import dataclass
 
@@ -36,7 +33,7 @@ class Marks:
 
 
 def marks_of(sheet: CostSheet, *, margin_share: float | None = None) -> Marks:
-    """Give the four marks of a job's price.
+    """Return the four marks of a job's price.
 
     Parameters
     ----------
@@ -60,7 +57,7 @@ def marks_of(sheet: CostSheet, *, margin_share: float | None = None) -> Marks:
 
 
 def deposit(price: float, sheet: CostSheet) -> float:
-    """Give the deposit: the policy's share, and never less than what a walk-away would leave unpaid.
+    """Work out the deposit: the policy's share, and never less than what a walk-away would leave unpaid.
 
     Parameters
     ----------

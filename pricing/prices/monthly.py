@@ -3,7 +3,6 @@
 Takes    prices, variable costs and quantities; floats or arrays.
 Gives    contributions, break-even quantities (exact, never rounded up before they are used), margin of
          safety, and the volume needed after a price change.
-Room     prices. Imports basis.
 """
 
 from collections.abc import Callable, Sequence
@@ -64,7 +63,7 @@ class Month(NamedTuple):
 
 
 def contribution_ratio(price: Floats, variable_cost: Floats) -> Floats:
-    """Give the share of a price that is left to pay fixed costs.
+    """Work out the share of a price that is left to pay fixed costs.
 
     Parameters
     ----------
@@ -86,7 +85,7 @@ def contribution_ratio(price: Floats, variable_cost: Floats) -> Floats:
 
 
 def break_even_quantity(fixed: Floats, contribution: Floats, *, profit: Floats = 0.0) -> Floats:
-    """Give how many must be sold to pay the fixed costs and a profit; exact, not rounded up.
+    """Work out how many must be sold to pay the fixed costs and a profit; exact, not rounded up.
 
     Parameters
     ----------
@@ -113,7 +112,7 @@ def break_even_quantity(fixed: Floats, contribution: Floats, *, profit: Floats =
 
 
 def margin_of_safety(sales: Floats, break_even_sales: Floats) -> Floats:
-    """Give the share of the sales that may be lost before the month makes a loss.
+    """Work out the share of the sales that may be lost before the month makes a loss.
 
     Parameters
     ----------
@@ -130,7 +129,7 @@ def margin_of_safety(sales: Floats, break_even_sales: Floats) -> Floats:
 
 
 def volume_after_price_change(ratio: Floats, change: Floats) -> Floats:
-    """Give the volume, as a multiple of today's, that keeps the total contribution after a price change.
+    """Work out the volume, as a multiple of today's, that keeps the total contribution after a price change.
 
     Parameters
     ----------

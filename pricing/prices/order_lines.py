@@ -1,7 +1,4 @@
-"""Lines of an order: so many of one kind of part, and the tariff by which they are charged.
-
-Room     prices. Imports basis, parts, shop, prices.
-"""
+"""Lines of an order: so many of one kind of part, and the tariff by which they are charged."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -58,7 +55,7 @@ class QuoteLine:
 
 
 def merged(lots: Sequence[Lot]) -> list[Lot]:
-    """Give lots of the same part as one kind, however they were written down.
+    """Collect lots of the same part as one kind, however they were written down.
 
     Parameters
     ----------

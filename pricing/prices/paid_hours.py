@@ -1,7 +1,4 @@
-"""Hours that are paid for: another number of helpers, and what practical hours cost that nobody uses.
-
-Room     prices. Imports basis, costing, shop.
-"""
+"""Hours that are paid for: another number of helpers, and what practical hours cost that nobody uses."""
 
 from dataclasses import replace
 from typing import NamedTuple
@@ -12,7 +9,7 @@ from pricing.shop.shop import Shop
 
 
 def with_helpers(shop: Shop, count: int) -> Shop:
-    """Give the shop with no helper, or with several of the kind it has; hour rates move with them.
+    """Return the shop with no helper, or with several of the kind it has; hour rates move with them.
 
     Parameters
     ----------
@@ -43,7 +40,7 @@ class Unused(NamedTuple):
 
 
 def unused_hours(shop: Shop, week: Week) -> tuple[Unused, ...]:
-    """Give practical hours less used ones, with what they cost, by resource. [h/week, money/week].
+    """Collect practical hours less used ones, with what they cost, by resource. [h/week, money/week].
 
     Parameters
     ----------

@@ -2,7 +2,6 @@
 
 Takes    a cost sheet, or the list.
 Gives    what a panel costs, with the margin, as it is printed.
-Room     prices. Imports basis, costing, parts, shop, steps, prices.
 """
 
 from collections.abc import Mapping
@@ -17,7 +16,7 @@ from pricing.steps.hang import TEST_PANEL
 
 
 def panel_of(sheet: CostSheet) -> float:
-    """Give the price of the test panel in a sheet, as printed: what it costs and the margin. [money]
+    """Work out the price of the test panel in a sheet, as printed: what it costs and the margin. [money]
 
     Parameters
     ----------
@@ -30,7 +29,7 @@ def panel_of(sheet: CostSheet) -> float:
 
 
 def panel_price(shop: Shop, items: Mapping[str, Item]) -> float | None:
-    """Give the price of a test panel as it is printed; None where the shop has no two-tone finish.
+    """Work out the price of a test panel as it is printed; None where the shop has no two-tone finish.
 
     Parameters
     ----------

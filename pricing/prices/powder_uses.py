@@ -1,7 +1,4 @@
-"""How often each colour is wanted a year and how much a use takes, by the shop's own week; three ways to buy it.
-
-Room     prices. Imports basis, costing, parts, shop, questions, week.
-"""
+"""How often each colour is wanted a year and how much a use takes, by the shop's own week; three ways to buy it."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -67,7 +64,7 @@ def expected_uses(shop: Shop, wanted: Sequence[Wanted]) -> dict[str, Uses]:
 
 
 def colours(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Colour, ...]:
-    """Give every powder with its uses and the three ways to buy it, for one use of the usual size.
+    """Collect every powder with its uses and the three ways to buy it, for one use of the usual size.
 
     Parameters
     ----------
@@ -85,7 +82,7 @@ def colours(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Colour, ...]:
 
 
 def with_uses(shop: Shop, wanted: Sequence[Wanted]) -> Shop:
-    """Give the shop with the uses of its week in its powders; nothing is written.
+    """Return the shop with the uses of its week in its powders; nothing is written.
 
     Parameters
     ----------

@@ -4,7 +4,6 @@ Takes    a shop and its items; what each costs is worked out at once as arrays, 
 Gives    for each row the tariff that is printed: the owner's own where one was saved, else the one laid on the target
          prices; and what a colour of another class or a clear coat adds.
 Why      a row holds for every colour of its class, so it is laid on the dearest of them.
-Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
 from collections.abc import Mapping, Sequence
@@ -92,7 +91,7 @@ class ListRow:
         return sum((self.costs[kind] for kind in MONEY), np.zeros(len(self.counts)))
 
     def cost(self, count: int) -> float:
-        """Give the full cost of so many units. [money]
+        """Work out the full cost of so many units. [money]
 
         Raises
         ------
@@ -105,7 +104,7 @@ class ListRow:
         return float(self.total[at[0]])
 
     def margins(self, policy_tax: float, tariff: Tariff | None = None) -> Array:
-        """Give the share of the price that is left, for each number of units, before any minimum charge.
+        """Work out the share of the price that is left, for each number of units, before any minimum charge.
 
         Parameters
         ----------
@@ -120,7 +119,7 @@ class ListRow:
         return np.asarray(margin_of(np.asarray(tariff.total(self.counts)) / policy_tax, self.total))
 
     def under_from(self, margin_share: float, policy_tax: float) -> int | None:
-        """Give the least number of units at which the printed price leaves less than a margin; None if none does.
+        """Work out the least number of units at which the printed price leaves less than a margin; None if none does.
 
         Parameters
         ----------
@@ -160,7 +159,7 @@ class PriceList:
     book: Book | None = None
 
     def row(self, item: str, column: str = "single") -> ListRow:
-        """Give a row.
+        """Return a row.
 
         Raises
         ------
@@ -179,7 +178,7 @@ class PriceList:
         raise BadInput("price list", [bad])
 
     def order(self, row: ListRow, count: int) -> Price | None:
-        """Give the price of an order of so many of one row; None where none may be given."""
+        """Return the price of an order of so many of one row; None where none may be given."""
         if row.tariff is None:
             return None
         return order_price([OrderLine(row.tariff, count)], self.shop.policy, self.shop.currency)
@@ -194,7 +193,7 @@ class PriceList:
         return found
 
     def frame(self) -> "pd.DataFrame":
-        """Give every row and quantity as a DataFrame, each figure with its unit in the name."""
+        """Return every row and quantity as a DataFrame, each figure with its unit in the name."""
         import pandas as pd
 
         code, rows = self.shop.currency, []
@@ -283,7 +282,7 @@ def price_list(
 
 
 def list_row(shop: Shop, item: Item, column: str = "single", *, book: Book | None = None) -> ListRow:
-    """Give one row of the list.
+    """Return one row of the list.
 
     Parameters
     ----------
@@ -305,7 +304,7 @@ def _kept_row(shop: Same[Shop], item: Same[Item], column: str) -> ListRow:
 
 
 def list_price(shop: Shop, item: Item, units: int = 1, *, column: str = "single") -> Price:
-    """Give what an order of one row costs by the list.
+    """Return what an order of one row costs by the list.
 
     Parameters
     ----------
@@ -330,7 +329,7 @@ def list_price(shop: Shop, item: Item, units: int = 1, *, column: str = "single"
 
 
 def adder_of(shop: Shop, item: Item, name: str, *, book: Book | None = None) -> Tariff | None:
-    """Give what a colour of another class, or a clear coat, adds to an item; None where it may not be quoted.
+    """Return what a colour of another class, or a clear coat, adds to an item; None where it may not be quoted.
 
     Parameters
     ----------

@@ -81,20 +81,20 @@ class Tariff:
         return self.first - self.each
 
     def units(self, count: Floats) -> Floats:
-        """Give what so many cost without the set-up. [money]"""
+        """Work out what so many cost without the set-up. [money]"""
         return np.minimum(count, self.up_to) * self.each + np.maximum(count - self.up_to, 0.0) * self.beyond
 
     def total(self, count: Floats) -> Floats:
-        """Give what an order of so many and nothing else costs, before the minimum charge. [money]"""
+        """Work out what an order of so many and nothing else costs, before the minimum charge. [money]"""
         return self.setup + self.units(count)
 
     def most(self, other: "Tariff") -> "Tariff":
-        """Give the larger of both amounts, each by itself."""
+        """Return the larger of both amounts, each by itself."""
         first, each = max(self.first, other.first), max(self.each, other.each)
         return Tariff(first, each, max(self.beyond, other.beyond), self.up_to)
 
     def plus(self, adder: "Tariff", times: float = 1.0) -> "Tariff":
-        """Give the tariff with an adder on it."""
+        """Return the tariff with an adder on it."""
         first, each, beyond = (
             one + times * more
             for one, more in zip(
@@ -206,15 +206,15 @@ def _plain(value: Floats) -> Floats:
 
 
 def as_printed(policy: Policy) -> float:
-    """Give what an amount without tax is multiplied with to be printed."""
+    """Work out what an amount without tax is multiplied with to be printed."""
     return 1.0 + policy.sales_tax if policy.prices_include_tax else 1.0
 
 
 def printed_minimum(policy: Policy) -> float:
-    """Give the minimum charge as it is printed. [money]"""
+    """Work out the minimum charge as it is printed. [money]"""
     return float(round_up(policy.minimum_charge * as_printed(policy), policy))
 
 
 def printed_further(policy: Policy) -> float:
-    """Give the charge for each further kind as it is printed; inf where each kind pays its whole set-up. [money]"""
+    """Work out the charge for each further kind as it is printed; inf where each kind pays its whole set-up. [money]"""
     return inf if policy.further_kind is None else float(round_each(policy.further_kind * as_printed(policy), policy))

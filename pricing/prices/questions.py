@@ -2,7 +2,6 @@
 
 Takes    a shop, a job or a row of the price list, and the name of the number.
 Gives    where the price just covers the full cost, solved on the very functions of the quote.
-Room     prices. Imports basis, costing, parts, shop, break_even.
 """
 
 from collections.abc import Callable, Mapping
@@ -198,7 +197,7 @@ def _jobs(shop: Shop, model: JobCost, price: float, reach: tuple[int, int]) -> W
 
 
 def fixed_per_month(shop: Shop) -> float:
-    """Give what a month costs whether or not a job comes: bills, owner's draw with dues, wages, machines.
+    """Work out what a month costs whether or not a job comes: bills, owner's draw with dues, wages, machines.
 
     Wages are those of the hours that the helper is paid, booked or not. [money/month].
 

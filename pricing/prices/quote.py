@@ -4,7 +4,6 @@ Takes    a shop and a job.
 Gives    one record that commands, pages, papers, the week and the spreadsheet read: cost sheet, marks, lines of the
          order by their tariffs, price, deposit, extra over one colour, refusals, cautions.
 Why      the same work has one price: a listed part by the list, any other by a tariff laid in the same way.
-Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
 from collections.abc import Sequence
@@ -87,7 +86,7 @@ class Quote:
         return float(self.sheet.total)
 
     def must_price(self) -> Price:
-        """Give the price.
+        """Return the price.
 
         Raises
         ------
@@ -183,7 +182,7 @@ class Quote:
         return risk(model, known_of(self.shop, model), seed=seed, draws=draws)
 
     def frame(self) -> "pd.DataFrame":
-        """Give the cost sheet as a DataFrame: a row a step, minutes and money by kind."""
+        """Return the cost sheet as a DataFrame: a row a step, minutes and money by kind."""
         return self.sheet.frame()
 
     def __repr__(self) -> str:
@@ -278,7 +277,7 @@ def quote(
 
 
 def price_times(found: Quote, times: Sequence[float]) -> list[float]:
-    """Give the prices without tax when another number of the same is ordered, by the same tariffs. [money]
+    """Work out the prices without tax when another number of the same is ordered, by the same tariffs. [money]
 
     Parameters
     ----------

@@ -9,7 +9,6 @@ Model    log-normal throughout. Hours: the logarithm of hours over those of the 
          bills and machines, says how many hours are paid for; prices remembered differ from each other and from those
          of a usual year, each by its doubt.
 Data     ``remembered.*`` in ``data/facts.csv``.
-Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
 from collections.abc import Mapping, Sequence
@@ -144,7 +143,7 @@ def _check(items: Mapping[str, Item], jobs: Sequence[Remembered]) -> None:
 
 
 def _updated(weights: "np.ndarray[Any, Any]", off: "np.ndarray[Any, Any]") -> "tuple[Any, Any]":
-    """Give by how many standard deviations each rate moves, and what is left of its own."""
+    """Collect by how many standard deviations each rate moves, and what is left of its own."""
     alike, doubt = fact("remembered.likeness", "dimensionless"), fact("remembered.hours_doubt", "dimensionless")
     before = np.full((weights.shape[1],) * 2, alike)
     np.fill_diagonal(before, 1.0)
@@ -163,7 +162,7 @@ def _paid_h_per_y(shop: Shop, job: Remembered, sheet: CostSheet) -> float:
 
 
 def _booked(shop: Shop, off: "np.ndarray[Any, Any]") -> tuple[float, float]:
-    """Give the booked share over the planned one, and its standard deviation as a share of it."""
+    """Work out the booked share over the planned one, and its standard deviation as a share of it."""
     low, high = one_sd(shop.assumptions[_PLANNED])
     mean, variance = np.log((high + low) / 2), ((high - low) / (high + low)) ** 2
     question = questions(shop)[_BOOKED]

@@ -2,7 +2,6 @@
 
 Takes    items and a finish.
 Gives    costs as arrays, the fit to their target prices, and why a row may not be quoted.
-Room     prices. Imports basis, costing, parts, shop, prices.
 """
 
 from collections.abc import Mapping, Sequence
@@ -157,7 +156,7 @@ def worked_out(
 
 
 def groups(shop: Shop, items: Sequence[Item], column: str) -> dict[str, list[int]]:
-    """Give the places of the items by the finish that stands in a column.
+    """Collect the places of the items by the finish that stands in a column.
 
     Parameters
     ----------
@@ -194,7 +193,7 @@ def why_refused(shop: Shop, item: Item, finish: str, colours: Sequence[Sequence[
 
 
 def base_colours(shop: Shop, finish: str) -> list[tuple[Powder, ...]]:
-    """Give the colours that a row of the list is laid on: the dearest of the list's class, for each colour of a finish.
+    """List the colours that a row of the list is laid on: the dearest of the list's class, for each colour of a finish.
 
     Parameters
     ----------
@@ -205,7 +204,7 @@ def base_colours(shop: Shop, finish: str) -> list[tuple[Powder, ...]]:
 
 
 def with_adder(shop: Shop, finish: str, name: str) -> tuple[str, list[tuple[Powder, ...]]]:
-    """Give finish and colours of a row with an adder: one colour of another class in any place, or a clear coat on top.
+    """List finish and colours of a row with an adder: one colour of another class in any place, or a clear coat on top.
 
     Parameters
     ----------

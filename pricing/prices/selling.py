@@ -7,7 +7,6 @@ Model    enquiries come at random; those won at today's prices are the orders of
          slack weeks, as long as customers wait (``advise.waits``): of the hours D that are won in that time, the
          hours H take E min(D, H), with D normal. An enquiry costs its minutes, won or lost. Hours that helper or
          owner may do count for both together.
-Room     prices. Imports basis, costing, prices.
 """
 
 from collections.abc import Mapping, Sequence
@@ -64,7 +63,7 @@ class Line(NamedTuple):
 
 
 def line_of(offer: Offer, hours: Mapping[str, float]) -> Line:
-    """Give one line of the week as a market needs it.
+    """Return one line of the week as a market needs it.
 
     Parameters
     ----------
@@ -149,7 +148,7 @@ class Market:
         return np.array([[of(line, name) for name in self.resources] for line in self.lines])
 
     def chances(self, curves: Array, ratio: Array) -> Array:
-        """Give the chance (k, ..., i) to win at prices over full cost (..., i), for each curve (k, 2)."""
+        """Work out the chance (k, ..., i) to win at prices over full cost (..., i), for each curve (k, 2)."""
         kinds = np.array([self.curve.kinds.get(line.kind, 0.0) for line in self.lines])
         level, slope = (curves[:, at].reshape(-1, *[1] * ratio.ndim) for at in (0, 1))
         return np.asarray(1 / (1 + np.exp(-(level + kinds + slope * np.log(ratio)))))
@@ -170,7 +169,7 @@ class Market:
         return np.asarray(np.maximum(base - answering[:, None] * people, 1e-6))
 
     def weeks(self, curves: Array, multiples: Array) -> Weeks:
-        """Give weeks when all prices (i) are multiplied.
+        """Return weeks when all prices (i) are multiplied.
 
         Parameters
         ----------

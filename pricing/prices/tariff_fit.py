@@ -5,7 +5,6 @@ Takes    what so many of one kind must bring to leave the wanted margin, for eve
 Gives    the set-up and the price of each with the least excess over the targets, both never under them.
 Why      a straight line on or above some points touches their upper hull; which edge it lies on is decided by where the
          middle of the weights falls.
-Room     prices. Imports basis, prices.
 """
 
 from typing import NamedTuple
@@ -28,7 +27,7 @@ class Fit(NamedTuple):
 
 
 def counts_of(policy: Policy) -> tuple[int, ...]:
-    """Give the numbers of units that a tariff is laid over: the range, three times it one by one, and far beyond."""
+    """Find the numbers of units that a tariff is laid over: the range, three times it one by one, and far beyond."""
     near = 3 * policy.list_up_to
     return (*range(1, near + 1), *(near * far for far in _FAR))
 
@@ -105,7 +104,7 @@ def tariffs(found: Fit, policy: Policy) -> list[Tariff]:
 
 
 def adders(base: Fit, more: Fit, policy: Policy) -> list[Tariff]:
-    """Give what must be added to the tariffs of one fit so that they are not under those of another.
+    """Collect what must be added to the tariffs of one fit so that they are not under those of another.
 
     Parameters
     ----------

@@ -4,7 +4,6 @@ Takes    the items and their prices by the list.
 Gives    the rate per visible hour that gives the list best, and by how much it misses each row.
 Seen     are the steps that ``data/steps.csv`` marks so: washing, spraying, wiping or taping. All that nobody sees
          (oven, set-up, handling, rework, bills, margin) is in the rate; the least squares are of relative misses.
-Room     prices. Imports basis, costing, parts, prices, shop.
 """
 
 from collections.abc import Mapping
@@ -96,7 +95,7 @@ def visible_rate(shop: Shop, items: Mapping[str, Item]) -> VisibleRate | None:
 
 
 def seen_of(sheet: CostSheet) -> tuple[float, float]:
-    """Give the hours of a job that can be seen, without rework, and its powder. [h, money]
+    """Work out the hours of a job that can be seen, without rework, and its powder. [h, money]
 
     Parameters
     ----------

@@ -3,7 +3,6 @@
 Takes    ``week.csv``: item, finish column, orders a week, units an order.
 Gives    the best mix and the worth of each hour, from the shop's prices and cost sheets; and the month
          that the wanted mix would make.
-Room     prices. Imports basis, costing, parts, shop, marks, monthly, questions.
 """
 
 from collections.abc import Mapping, Sequence
@@ -106,7 +105,7 @@ def read_week(shop: Shop, items: Mapping[str, Item], path: Path | None = None) -
 
 
 def week_hours(shop: Shop) -> dict[str, float]:
-    """Give the hours a working week has for jobs, by resource. [h/week].
+    """Collect the hours a working week has for jobs, by resource. [h/week].
 
     Parameters
     ----------
@@ -144,7 +143,7 @@ def offers(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Offer, ...]:
 
 
 def work_of(offer: Offer, hours: Mapping[str, float]) -> Work:
-    """Give one line of the week as the capacity plan needs it: price less cash, and hours by resource.
+    """Return one line of the week as the capacity plan needs it: price less cash, and hours by resource.
 
     Wages are no cash of the job: the helper's hours are paid whether or not it comes.
 
@@ -159,7 +158,7 @@ def work_of(offer: Offer, hours: Mapping[str, float]) -> Work:
 
 
 def work_of_quote(found: Quote, hours: Mapping[str, float]) -> Work:
-    """Give one job as the capacity plan needs it: wages are paid whether booked or not.
+    """Return one job as the capacity plan needs it: wages are paid whether booked or not.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""From how many metres of line, or from what wiping time, masking is cheaper than wiping.
-
-Room     prices. Imports basis, costing, parts, shop, prices.
-"""
+"""From how many metres of line, or from what wiping time, masking is cheaper than wiping."""
 
 from collections.abc import Callable
 from dataclasses import replace

@@ -4,7 +4,6 @@ Why      the server this builds on shows any notebook of a folder, its pictures 
          kernel that a browser forgot, and takes any number of visitors. Here only the pages' addresses answer; a kernel
          goes when its page is left, when nobody has been seen at it for minutes, or when it was idle for an hour.
 Gives    `PageApp`, which `serve.open_app` runs, and `Visitors`, which counts and frees kernels.
-Room     screens. Imports show, screens.
 """
 
 import re
@@ -95,7 +94,7 @@ class Visitors(AsyncMappingKernelManager):
 
 
 def policy(request: HTTPServerRequest) -> str:
-    """Give the content policy of an answer: nothing from elsewhere, shown in nobody's frame.
+    """Write the content policy of an answer: nothing from elsewhere, shown in nobody's frame.
 
     Charts and widgets compile what they draw, so scripts of the server's own may.
 
@@ -221,7 +220,7 @@ class PageApp(Voila):
         return settings | {"allow_unauthenticated_access": False}
 
     def init_handlers(self) -> Any:
-        """Give the only addresses that answer."""
+        """Return the only addresses that answer."""
         extensions = get_voila_labextensions_path(self.voila_configuration.extra_labextensions_path)
         pages = "|".join(map(re.escape, PAGES))
         page = {

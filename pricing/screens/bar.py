@@ -1,7 +1,4 @@
-"""The bar on top of every page: the other pages, what has changed since it was saved, undo, redo and save.
-
-Room     screens. Imports basis, screens, show.
-"""
+"""The bar on top of every page: the other pages, what has changed since it was saved, undo, redo and save."""
 
 from contextlib import suppress
 from datetime import date

@@ -1,7 +1,4 @@
-"""A customer's paper written from a page, with a link that opens it.
-
-Room     screens. Imports basis, papers, screens, show; what makes the paper is loaded where it is used.
-"""
+"""A customer's paper written from a page, with a link that opens it."""
 
 from collections.abc import Callable
 from datetime import date
@@ -21,7 +18,7 @@ _WRITE, _NOTE = "paper", "paper.said"
 
 
 def link_to(path: Path, folder: Path) -> dict[str, str]:
-    """Give the link that opens a file of the shop's folder in the browser, as a note of a form shows it.
+    """Collect the link that opens a file of the shop's folder in the browser, as a note of a form shows it.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""A part from its drawing on the job's page: which file, which sheet, which outlines count, and its picture.
-
-Room     screens. Imports basis, parts, show, screens.
-"""
+"""A part from its drawing on the job's page: which file, which sheet, which outlines count, and its picture."""
 
 import re
 from collections.abc import Mapping
@@ -32,7 +29,7 @@ _MOST = 40  # tick boxes; a sheet with more outlines is switched on the command 
 
 
 def saved_drawings(desk: Desk) -> dict[str, Path]:
-    """Give the drawings of the shop's folder, or the demo's, by file name."""
+    """Collect the drawings of the shop's folder, or the demo's, by file name."""
     folder = data_folder() / "drawings" if desk.demo else desk.folder / "drawings"
     found = sorted(folder.iterdir()) if folder.is_dir() else []
     return {path.name: path for path in found if path.suffix.lower() in KINDS}
@@ -96,7 +93,7 @@ class Drawn(Marked):
         return job_with(desk, part, title, reading.pieces[piece - 1].count, like)
 
     def after(self, key: str, value: Any) -> "Drawn":
-        """Give it after a field of it has changed.
+        """Return it after a field of it has changed.
 
         Parameters
         ----------
@@ -120,7 +117,7 @@ class Drawn(Marked):
         return replace(self, **changes)
 
     def entries(self, desk: Desk) -> list[Field | Plain]:
-        """Give its fields: sheet, metal, units, and a tick for each outline."""
+        """Collect its fields: sheet, metal, units, and a tick for each outline."""
         try:
             whole = replace(self, without=frozenset()).read()  # an outline that is off keeps its tick
             seen, pieces = whole.seen, whole.pieces
@@ -163,7 +160,7 @@ class Drawn(Marked):
         return [*fields, Plain("note", "", "drawn.said")]
 
     def said(self, _tongue: Tongue) -> str:
-        """Give what the reader assumed, closed or left out, in its own words."""
+        """Write what the reader assumed, closed or left out, in its own words."""
         try:
             told = " ".join(self.read().notes)
             return re.sub(r"If it is metal: --keep \d+\.", "If it is metal, tick it under “Metal” above.", told)
@@ -252,7 +249,7 @@ def size_words(width_mm: float, height_mm: float, tongue: Tongue) -> str:
 
 
 def field_of(why: BadInput) -> str:
-    """Give the field of the form that a problem with a drawing belongs beside."""
+    """Write the field of the form that a problem with a drawing belongs beside."""
     words = " ".join(problem.field for problem in why.problems)
     if words.startswith("shape"):
         return ""  # the measure that was typed

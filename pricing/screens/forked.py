@@ -2,7 +2,6 @@
 
 Gives    `Forked`, which the kernel spec of the pages names, and `spec`, the spec itself; `warm_parent` starts the
          parent. Where there is no safe fork (Windows, macOS) the pages' kernels start the ordinary way.
-Room     screens. Imports nothing of ours; `warm` runs as a program of its own.
 """
 
 import asyncio
@@ -28,7 +27,7 @@ _PATIENCE_S: Final = 60.0
 
 
 def spec() -> dict[str, Any]:
-    """Give the kernel spec of the pages, as ``kernel.json`` holds it."""
+    """Describe the kernel spec of the pages, as ``kernel.json`` holds it."""
     argv = [sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"]
     return {
         "argv": argv, "display_name": "Python 3 (ipykernel)", "language": "python",

@@ -1,7 +1,4 @@
-"""A form: fields, drawn and kept in step with what stands in them.
-
-Room     screens. Imports show.
-"""
+"""A form: fields, drawn and kept in step with what stands in them."""
 
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
@@ -88,7 +85,7 @@ class Form(anywidget.AnyWidget):
         self._first = {key: field.value for key, field in self._fields.items()}
 
     def __getitem__(self, key: str) -> Field:
-        """Give a field by its key."""
+        """Return a field by its key."""
         return self._fields[key]
 
     def __contains__(self, key: object) -> bool:

@@ -1,7 +1,4 @@
-"""The summary written from a page: it asks before it overwrites, tells how far it is, and says where the files are.
-
-Room     screens. Imports basis, parts, papers, show; what writes the files is loaded where it is used.
-"""
+"""The summary written from a page: it asks before it overwrites, tells how far it is, and says where the files are."""
 
 from collections.abc import Callable
 from datetime import date

@@ -1,7 +1,4 @@
-"""What a job begins from, and where it is saved: items of the price list, files, drawings and pictures.
-
-Room     screens. Imports basis, papers, parts, show, screens.
-"""
+"""What a job begins from, and where it is saved: items of the price list, files, drawings and pictures."""
 
 import re
 from collections.abc import Sequence
@@ -29,7 +26,7 @@ WORDS: Final = ("customer", "note")
 
 
 def saved_jobs(desk: Desk) -> dict[str, Path]:
-    """Give the job files of the shop's folder, or the demo's, by name."""
+    """Collect the job files of the shop's folder, or the demo's, by name."""
     folder = data_folder() / "jobs" if desk.demo else desk.folder / "jobs"
     return {path.stem: path for path in sorted(folder.glob("*.toml"))} if folder.is_dir() else {}
 
@@ -53,7 +50,7 @@ def open_job(desk: Desk, name: str) -> Job:
 
 
 def begin_options(desk: Desk, begun: str = "") -> dict[str, str]:
-    """Give what a job may begin from, in words.
+    """Collect what a job may begin from, in words.
 
     Parameters
     ----------
@@ -71,7 +68,7 @@ def begin_options(desk: Desk, begun: str = "") -> dict[str, str]:
 
 
 def drawn_of(desk: Desk, begun: str) -> Drawn | Shot | Taped | None:
-    """Give the drawing, picture or shape that a job begins from, or None."""
+    """Return the drawing, picture or shape that a job begins from, or None."""
     kind, _, name = begun.partition(":")
     if kind == "drawing":
         return Drawn(saved_drawings(desk)[name])

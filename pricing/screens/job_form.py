@@ -1,7 +1,4 @@
-"""The form of a job: its fields by kind of part, and the job that they describe.
-
-Room     screens. Imports basis, parts, prices, show, screens.
-"""
+"""The form of a job: its fields by kind of part, and the job that they describe."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -31,12 +28,12 @@ _SHOWN = tuple(name for name in Part.model_fields if named(Part, name).shown_as 
 
 
 def kinds_of(job: Job) -> dict[str, str]:
-    """Give the kinds of parts of a job, by their number."""
+    """Collect the kinds of parts of a job, by their number."""
     return {f"{at}": f"{lot.quantity} × {lot.part.name}" for at, lot in enumerate(job.lots)}
 
 
 def with_kind(job: Job, at: int, quantity: int, changes: Mapping[str, Any]) -> Job:
-    """Give a job with one of its kinds of parts changed.
+    """Return a job with one of its kinds of parts changed.
 
     Parameters
     ----------
@@ -64,7 +61,7 @@ def with_kind(job: Job, at: int, quantity: int, changes: Mapping[str, Any]) -> J
 
 
 def two_tone_of(desk: Desk, job: Job, way: str = "") -> Job:
-    """Give the same job in two colours.
+    """Return the same job in two colours.
 
     Parameters
     ----------
@@ -93,7 +90,7 @@ def sold_words(lot: Lot) -> str:
 def job_entries(
     desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | Taped | None = None, *, at: int = 0
 ) -> list[Field | Plain]:
-    """Give the fields of a job.
+    """Collect the fields of a job.
 
     Parameters
     ----------
@@ -142,7 +139,7 @@ def job_entries(
 
 
 def _flags(shop: Shop) -> list[str]:
-    """Give what is ticked of a job; the trade's list only where there is one."""
+    """Write what is ticked of a job; the trade's list only where there is one."""
     return [name for name in FLAGS if name != "trade" or shop.policy.trade]
 
 
@@ -158,7 +155,7 @@ def _part_entries(lot: Lot, tongue: Tongue) -> list[Field | Plain]:
 
 
 def job_of_fields(job: Job, values: dict[str, Any], at: int = 0) -> Job:
-    """Give the job as its fields describe it.
+    """Return the job as its fields describe it.
 
     Parameters
     ----------

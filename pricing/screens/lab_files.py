@@ -3,7 +3,6 @@
 Why      a page that is saved can be damaged, and one that two browsers save brings up a question in front of it. These
          are read from where they were installed, are as old as that, and whatever is saved of them goes nowhere.
 Gives    `ShopFiles`, which `serve.open_lab` names to the server.
-Room     screens. Imports screens.
 """
 
 from datetime import UTC, datetime
@@ -27,7 +26,7 @@ def is_page(path: str) -> bool:
 
 
 def page_model(name: str, *, content: bool) -> dict[str, Any]:
-    """Give a page as the notebook server describes a file.
+    """Describe a page as the notebook server describes a file.
 
     Parameters
     ----------
@@ -59,7 +58,7 @@ class ShopFiles(AsyncLargeFileManager):
         self, path: str, content: bool = True, type: str | None = None, format: str | None = None,  # noqa: A002
         require_hash: bool = False,
     ) -> Any:  # fmt: skip
-        """Give a file; a page as it was installed."""
+        """Return a file; a page as it was installed."""
         if not is_page(path):
             return await super().get(path, content, type, format, require_hash)
         return page_model(path.strip("/"), content=content)
@@ -86,7 +85,7 @@ class ShopFiles(AsyncLargeFileManager):
         return await super().create_checkpoint(path)
 
     async def list_checkpoints(self, path: str) -> Any:
-        """Give the copies of a file."""
+        """Return the copies of a file."""
         return [] if is_page(path) else await super().list_checkpoints(path)
 
     async def restore_checkpoint(self, checkpoint_id: str, path: str) -> None:

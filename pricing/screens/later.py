@@ -1,7 +1,4 @@
-"""Work that waits until a slider rests, and work that is done again and again.
-
-Room     screens. Imports nothing of ours.
-"""
+"""Work that waits until a slider rests, and work that is done again and again."""
 
 import asyncio
 from collections.abc import Callable

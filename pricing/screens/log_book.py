@@ -2,7 +2,6 @@
 
 Why      a button must be on the disk before the next can be pressed, and a page may be closed at any time: the
          ledger is opened for each action and closed again.
-Room     screens. Imports basis, costing, parts, shop, show, screens; the ledger and its database where they are used.
 """
 
 import os
@@ -37,7 +36,7 @@ _LAST = 10
 
 
 def first_words(why: BadInput) -> str:
-    """Give the first problem in one sentence or two."""
+    """Write the first problem in one sentence or two."""
     first = why.problems[0]
     return f"{first.field} is {first.value}; it must be {first.accepts}. {first.mend}".rstrip()
 
@@ -112,7 +111,7 @@ class LogBook:
         return invented_review(self.desk.shop)
 
     def watches(self) -> "dict[str, Watch]":
-        """Give every watch that was started and not finished, by job; none where nothing was ever logged."""
+        """Collect every watch that was started and not finished, by job; none where nothing was ever logged."""
         if not self.writes or not self._there():
             return {}
         from pricing.ledger import stopwatch
@@ -172,7 +171,7 @@ class LogBook:
         return f"{job}: {told}" if known else f"{job}: {told} {NOT_QUOTED}"
 
     def amounts(self, much: Mapping[str, Any], steps: Sequence[str]) -> dict[str, dict[str, float]]:
-        """Give how much there was to do of each step: as it was told, or as an item of the list or a drawing says.
+        """Collect how much there was to do of each step: as it was told, or as an item of the list or a drawing says.
 
         Parameters
         ----------
@@ -198,7 +197,7 @@ class LogBook:
         return {step: {d: told[d] for d in known_steps()[step].drivers if d in told} for step in steps}
 
     def far_off(self, job: str, step: str, minutes: float) -> float:
-        """Give the minutes that were expected where those counted are ten times off; else 0."""
+        """Work out the minutes that were expected where those counted are ten times off; else 0."""
         from pricing.ledger.stopwatch import LEAST_MIN
 
         if not self._seen or self.invented or minutes < LEAST_MIN:  # a step that was only tapped is no entry
@@ -207,7 +206,7 @@ class LogBook:
 
     @staticmethod
     def minutes_of(watch: "Watch", step: str, running: "Run | None") -> float:
-        """Give the minutes of a step that are over, without the run that goes on. [min]"""
+        """Work out the minutes of a step that are over, without the run that goes on. [min]"""
         from pricing.ledger.clocks import Moment
 
         now = Moment.now()
@@ -215,19 +214,19 @@ class LogBook:
 
     @staticmethod
     def since_ms(run: "Run") -> int:
-        """Give when a run began, by the clock of the day as it is set now. [ms since 1970]"""
+        """Work out when a run began, by the clock of the day as it is set now. [ms since 1970]"""
         from pricing.ledger.clocks import Moment
 
         now = Moment.now()
         return round(1000 * now.at.timestamp() - 60_000 * max(run.minutes(now), 0.0))
 
     def people(self) -> list[str]:
-        """Give who may work here: the owner, the helper, and whoever has a name in the log."""
+        """Write who may work here: the owner, the helper, and whoever has a name in the log."""
         seen = [str(row["worker"]) for row in self._seen.times] if self._seen and not self.invented else []
         return list(dict.fromkeys(["owner", "helper", *(name for name in seen if name)]))
 
     def recent(self) -> "list[tuple[str, Row]]":
-        """Give the last ten entries with their kinds, the newest first; none where nothing was ever logged."""
+        """Collect the last ten entries with their kinds, the newest first; none where nothing was ever logged."""
         if not self._there():
             return []
         from pricing.ledger.verdicts import last_entries
@@ -322,7 +321,7 @@ class LogBook:
                 correct_minutes(ledger, job, step, minutes)
 
     def old_quote(self, job: str) -> "OldQuote":
-        """Give a quote as it was given, whatever became of the rates.
+        """Return a quote as it was given, whatever became of the rates.
 
         Raises
         ------

@@ -4,7 +4,6 @@ Takes    the form's fields and buttons, and the log.
 Gives    `Stopwatch.heard`: takes a key of the form, says whether it was one of the stopwatch's.
 Asked    who works here, once on a device; minutes of a watch that was forgotten, that a clock set back has spoiled,
          or that are ten times off what was expected; and how much it was, where a job has no quote.
-Room     screens. Imports basis, screens, show.
 """
 
 from collections.abc import Callable, Mapping
@@ -95,7 +94,7 @@ class Stopwatch:
         return next((run for watch in self.watches().values() if (run := watch.of(self.who))), None)
 
     def watches(self) -> "dict[str, Watch]":
-        """Give every watch that was started and not finished; none where the log cannot be read."""
+        """Collect every watch that was started and not finished; none where the log cannot be read."""
         try:
             return self.book.watches()
         except BadInput:

@@ -2,7 +2,6 @@
 
 Takes    the shop, the names of jobs that are quoted or running, and what can be shown.
 Gives    fields and buttons; `facts_of` turns what stands in them into the fields of a fact.
-Room     screens. Imports shop, ledger, show, screens.
 """
 
 from collections.abc import Mapping, Sequence
@@ -30,7 +29,7 @@ WRITES: Final = {
 
 
 def timed_steps(quoted: Mapping[str, float] | None = None) -> dict[str, str]:
-    """Give the steps that hands work on, those of the job's quote first.
+    """Collect the steps that hands work on, those of the job's quote first.
 
     Parameters
     ----------
@@ -63,7 +62,7 @@ class Tap(Choice):
 def entries(
     desk: Desk, known: Sequence[str], steps: Mapping[str, str], shown: Mapping[str, str], people: Sequence[str]
 ) -> list[Field | Plain]:
-    """Give the form.
+    """Collect the form.
 
     Parameters
     ----------
@@ -129,12 +128,12 @@ def _questions(desk: Desk) -> list[Field | Plain]:
 
 
 def measures_of(steps: Sequence[str]) -> set[str]:
-    """Give what must be known of a job so that the minutes of some steps teach."""
+    """Return what must be known of a job so that the minutes of some steps teach."""
     return {driver for step in steps for driver in known_steps()[step].drivers if driver in MEASURES}
 
 
 def much_of(form: Form) -> dict[str, Any]:
-    """Give how much there was to do, as it stands in the form."""
+    """Describe how much there was to do, as it stands in the form."""
     return {name: form[f"much.{name}"].value for name in ("like", "pieces", *MEASURES)}
 
 
@@ -198,7 +197,7 @@ def _happened(desk: Desk) -> list[Field | Plain]:
 
 
 def facts_of(form: Form, button: str) -> dict[str, Any]:
-    """Give the fields of the fact that a button writes.
+    """Describe the fields of the fact that a button writes.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""The last entries of the log on page 7: what each says in words, and the value in it that can be mended.
-
-Room     screens. Imports basis, show, screens.
-"""
+"""The last entries of the log on page 7: what each says in words, and the value in it that can be mended."""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
@@ -34,7 +31,7 @@ _WHOLE = {"rework", "jobs", "packs"}
 
 
 def rows_of(recent: "Sequence[tuple[str, Fact]]", tongue: Tongue, *, writes: bool) -> list[Row]:
-    """Give a row for each entry; one that was struck can be brought back.
+    """Collect a row for each entry; one that was struck can be brought back.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""The tables of page 7: new rates, odd minutes, quotes, what to time next, trend and season.
-
-Room     screens. Imports basis, ledger, show.
-"""
+"""The tables of page 7: new rates, odd minutes, quotes, what to time next, trend and season."""
 
 from math import isnan
 from typing import TYPE_CHECKING
@@ -23,7 +20,7 @@ OPEN, WON, LOST = "open", "won", "lost"
 
 
 def sheets() -> list[Sheet]:
-    """Give the tabs."""
+    """Collect the tabs."""
     rates = (
         Column("name", "Number", "plain"), Column("now", "mean now", "plain", num=True),
         Column("log", "log says", "plain", num=True), Column("change", "change", "plain", num=True),
@@ -89,7 +86,7 @@ def sheets() -> list[Sheet]:
 
 
 def table_rows(review: "Review", *, takes: bool, writes: bool) -> dict[str, list[Row]]:
-    """Give the rows of the tabs.
+    """Collect the rows of the tabs.
 
     Parameters
     ----------

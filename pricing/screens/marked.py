@@ -1,7 +1,4 @@
-"""A file that a part is read from, and what the owner marked on its outlines: drawing and picture have it alike.
-
-Room     screens. Imports basis, parts.
-"""
+"""A file that a part is read from, and what the owner marked on its outlines: drawing and picture have it alike."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -60,12 +57,12 @@ class Marked:
         raise NotImplementedError
 
     def ticked(self, name: str, *, counts: bool) -> Self:
-        """Give it after the tick of an outline (``out.3``) has changed."""
+        """Return it after the tick of an outline (``out.3``) has changed."""
         number = frozenset({int(name.removeprefix("out."))})
         return replace(self, without=self.without - number if counts else self.without | number)
 
     def marked(self, done: Mapping[str, Any]) -> Self:
-        """Give it after a click or a drag in its sketch.
+        """Return it after a click or a drag in its sketch.
 
         Parameters
         ----------

@@ -3,7 +3,6 @@
 Why      the same job, with the same oven assumed, stands on pages 2, 4, 5, 6 and 7. It lies in the shop's folder,
          through a closed page and a restart. A visitor of the app has a bench of his own, which travels in the links.
 Gives    `OnBench`: the job, what it began from, and who hears when another page has put another one there.
-Room     screens. Imports basis, parts, show, screens.
 """
 
 import base64
@@ -145,7 +144,7 @@ class OnBench:
         return True
 
     def _asked_for(self) -> dict[str, str]:
-        """Give what the link that led here carried."""
+        """Collect what the link that led here carried."""
         asked = parse_qs(os.environ.get("QUERY_STRING", "")).get("on", [""])[0]
         if not self._desk.read_only or not 0 < len(asked) <= _LONGEST:
             return {}

@@ -1,7 +1,4 @@
-"""How a page is laid out: the bar, and columns below it that fill one screen.
-
-Room     screens. Imports screens.
-"""
+"""How a page is laid out: the bar, and columns below it that fill one screen."""
 
 import gc
 import re

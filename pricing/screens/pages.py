@@ -1,7 +1,4 @@
-"""Where the pages' notebooks lie, and the owner's folder with pages that are whole.
-
-Room     screens. Imports basis, shop.
-"""
+"""Where the pages' notebooks lie, and the owner's folder with pages that are whole."""
 
 from pathlib import Path
 from typing import Final
@@ -14,7 +11,7 @@ FIRST: Final = "0_first_visit.ipynb"
 
 
 def notebooks_folder() -> Path:
-    """Give the folder of the pages, in a clone or in an installed package.
+    """Return the folder of the pages, in a clone or in an installed package.
 
     Raises
     ------
@@ -29,7 +26,7 @@ def notebooks_folder() -> Path:
 
 
 def own_folder(folder: Path | str | None = None) -> Path:
-    """Give the owner's folder, made from the demo shop if it is not there yet, with the pages in it.
+    """Return the owner's folder, made from the demo shop if it is not there yet, with the pages in it.
 
     Parameters
     ----------

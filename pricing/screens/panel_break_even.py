@@ -1,7 +1,4 @@
-"""Page 5, break-even: where a job, a batch, a month and a week begin to pay.
-
-Room     screens. Imports basis, shop, parts, costing, prices, show, screens.
-"""
+"""Page 5, break-even: where a job, a batch, a month and a week begin to pay."""
 
 from collections.abc import Mapping
 from contextlib import suppress
@@ -120,18 +117,18 @@ class BreakEvenPanel:
         ]
 
     def numbers(self) -> Mapping[str, float]:
-        """Give the numbers that sliders have moved."""
+        """Collect the numbers that sliders have moved."""
         rows = self.desk.shop.uncertain
         return {
             k: self.form[k].value for k in _RATES if k in self.form and abs(self.form[k].value - rows[k].mean) > 1e-9
         }
 
     def shop(self) -> Shop:
-        """Give the shop with what is moved."""
+        """Return the shop with what is moved."""
         return even_view.moved_shop(self.desk.shop, self.numbers())
 
     def job(self) -> Job:
-        """Give the job on the bench."""
+        """Return the job on the bench."""
         return self.base
 
     def _changed(self, key: str) -> None:

@@ -1,7 +1,4 @@
-"""Page 2, one job: what it costs step by step, what to charge, how sure that is.
-
-Room     screens. Imports basis, parts, show, screens.
-"""
+"""Page 2, one job: what it costs step by step, what to charge, how sure that is."""
 
 from collections.abc import Mapping
 from contextlib import suppress
@@ -182,7 +179,7 @@ class JobPanel:
         ]
 
     def numbers(self) -> Mapping[str, float]:
-        """Give the numbers that sliders have moved."""
+        """Collect the numbers that sliders have moved."""
         rows = self.desk.shop.uncertain
         return {k: self.form[k].value for k in self.moves if abs(self.form[k].value - rows[k].mean) > 1e-9}
 

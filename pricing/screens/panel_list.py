@@ -1,7 +1,4 @@
-"""Page 3, the price list: what is printed, against what things cost today.
-
-Room     screens. Imports basis, shop, prices, show, screens.
-"""
+"""Page 3, the price list: what is printed, against what things cost today."""
 
 from collections.abc import Mapping
 from datetime import date
@@ -104,7 +101,7 @@ class ListPanel:
         ]
 
     def numbers(self) -> Mapping[str, float]:
-        """Give the numbers that sliders have moved."""
+        """Collect the numbers that sliders have moved."""
         book = self.desk.shop.book
         sliders = [field for field in self.form if isinstance(field, Slider)]
         return {field.key: field.value for field in sliders if abs(field.value - book[field.key]) > 1e-9}

@@ -1,7 +1,4 @@
-"""Page 7, what it took: a stopwatch, what jobs really took, and rates that learn from it.
-
-Room     screens. Imports basis, screens, show; the ledger where it is used.
-"""
+"""Page 7, what it took: a stopwatch, what jobs really took, and rates that learn from it."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -101,7 +98,7 @@ class LogPanel:
         return list(dict.fromkeys([*self.book_watches(), *self._open(), *self._quotes]))[:_RECENT]
 
     def book_watches(self) -> "dict[str, Watch]":
-        """Give every watch that was started and not finished; none where the log cannot be read."""
+        """Collect every watch that was started and not finished; none where the log cannot be read."""
         try:
             return self.book.watches()
         except BadInput:

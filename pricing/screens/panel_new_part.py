@@ -1,7 +1,4 @@
-"""New part, a view of page 1: a shape and a tape or a drawing, every fact that moves its price, and that price.
-
-Room     screens. Imports basis, parts, prices, show, screens.
-"""
+"""New part, a view of page 1: a shape and a tape or a drawing, every fact that moves its price, and that price."""
 
 import re
 import unicodedata

@@ -1,7 +1,4 @@
-"""My oven, a view of page 1: its size and heater to scale, an hour at temperature, a job's visits, its own tests.
-
-Room     screens. Imports basis, parts, steps, show, screens.
-"""
+"""My oven, a view of page 1: its size and heater to scale, an hour at temperature, a job's visits, its own tests."""
 
 from typing import Any
 

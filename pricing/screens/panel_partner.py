@@ -1,7 +1,4 @@
-"""Page 6, for a partner: the whole shop on one screen.
-
-Room     screens. Imports basis, parts, prices, show, screens.
-"""
+"""Page 6, for a partner: the whole shop on one screen."""
 
 from collections.abc import Mapping
 from contextlib import suppress
@@ -112,13 +109,13 @@ class PartnerPanel:
         ]
 
     def numbers(self) -> Mapping[str, float]:
-        """Give the numbers that sliders have moved."""
+        """Collect the numbers that sliders have moved."""
         rows = self.desk.shop.uncertain
         fields = [self.form[key] for key in _RATES if key in self.form]
         return {field.key: field.value for field in fields if abs(field.value - rows[field.key].mean) > 1e-9}
 
     def job(self) -> Job:
-        """Give the job on the bench, in two colours."""
+        """Return the job on the bench, in two colours."""
         return job_form.two_tone_of(self.desk, self.base)
 
     def _changed(self, key: str) -> None:

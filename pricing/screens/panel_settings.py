@@ -1,7 +1,4 @@
-"""All settings, a view of page 1: whatever a file of the shop holds, one thing at a time.
-
-Room     screens. Imports basis, show, screens.
-"""
+"""All settings, a view of page 1: whatever a file of the shop holds, one thing at a time."""
 
 from typing import Any
 
@@ -21,7 +18,7 @@ _NONE = ""
 
 
 def thing_entries(desk: Desk, thing: Thing, record: Record) -> list[Field | Plain]:
-    """Give the fields of a thing, with buttons where a list grows and shrinks.
+    """Collect the fields of a thing, with buttons where a list grows and shrinks.
 
     Parameters
     ----------

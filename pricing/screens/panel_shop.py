@@ -1,7 +1,4 @@
-"""Page 1, my shop: what an hour costs, and every number the prices rest on.
-
-Room     screens. Imports basis, prices, show, screens.
-"""
+"""Page 1, my shop: what an hour costs, and every number the prices rest on."""
 
 from html import escape
 from pathlib import Path

@@ -1,7 +1,4 @@
-"""Page 4, two-tone: what to charge extra, and what if one is slower than one thinks.
-
-Room     screens. Imports basis, parts, prices, show, screens.
-"""
+"""Page 4, two-tone: what to charge extra, and what if one is slower than one thinks."""
 
 from collections.abc import Mapping
 from contextlib import suppress
@@ -113,11 +110,11 @@ class TwoTonePanel:
         ]
 
     def job(self) -> Job:
-        """Give the job on the bench in two colours."""
+        """Return the job on the bench in two colours."""
         return job_form.two_tone_of(self.desk, self.base, self.way)
 
     def numbers(self) -> Mapping[str, float]:
-        """Give the numbers that sliders have moved."""
+        """Collect the numbers that sliders have moved."""
         moved = {}
         for field in self.form:
             row = self.desk.shop.uncertain.get(field.key)

@@ -1,7 +1,4 @@
-"""The page before page 1, the first visit: one question after the other, and the list getting firmer.
-
-Room     screens. Imports basis, prices, shop, show, screens.
-"""
+"""The page before page 1, the first visit: one question after the other, and the list getting firmer."""
 
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,4 @@
-"""The rate book as tables: every uncertain number with its three points, and how well it is known.
-
-Room     screens. Imports shop, show.
-"""
+"""The rate book as tables: every uncertain number with its three points, and how well it is known."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -26,7 +23,7 @@ _NOTE = (
 
 
 def rate_sheets(shop: Shop) -> list[Sheet]:
-    """Give the tabs of rates and of assumptions.
+    """Collect the tabs of rates and of assumptions.
 
     Parameters
     ----------
@@ -52,7 +49,7 @@ def _offered(shop: Shop, key: str) -> bool:
 
 
 def rate_rows(desk: Desk) -> dict[str, list[Row]]:
-    """Give the rows of both tabs.
+    """Collect the rows of both tabs.
 
     Parameters
     ----------

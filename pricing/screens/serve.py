@@ -4,7 +4,6 @@ Gives    `open_lab` and `open_app`, which run until they are stopped, and the wo
 Why      pages run by themselves when they are opened, hide their code, and call nothing outside. That takes a few
          settings, a small script and a template, which are laid out anew at each start in a folder that is gone
          afterwards; the owner's own settings stay as they are.
-Room     screens. Imports basis, shop, show, screens.
 """
 
 import json
@@ -68,16 +67,16 @@ class Door:
 
     @classmethod
     def free(cls, *, address: str = _HERE, port: int = 0) -> "Door":
-        """Give a door at the usual port, or the next that is free, with a new token."""
+        """Return a door at the usual port, or the next that is free, with a new token."""
         return cls(port or free_port(address=address), secrets.token_urlsafe(24), address)
 
     def url(self, path: str, host: str = "") -> str:
-        """Give the address of a page."""
+        """Write the address of a page."""
         return f"http://{host or _HERE}:{self.port}/{path}?token={self.token}"
 
 
 def free_port(first: int = _USUAL_PORT, *, address: str = _HERE) -> int:
-    """Give the first port from ``first`` on that nobody listens at, at the address that will be listened at.
+    """Work out the first port from ``first`` on that nobody listens at, at the address that will be listened at.
 
     Raises
     ------
@@ -143,7 +142,7 @@ def _put_first(name: str, path: str) -> None:
 
 
 def lab_words(folder: Path, beside: Path, door: Door, *, browser: bool) -> list[str]:
-    """Give the words JupyterLab is started with.
+    """Write the words JupyterLab is started with.
 
     Parameters
     ----------
@@ -173,7 +172,7 @@ def lab_words(folder: Path, beside: Path, door: Door, *, browser: bool) -> list[
 
 
 def app_words(door: Door, *, browser: bool, most: int = 40) -> list[str]:
-    """Give the words the app is started with.
+    """Write the words the app is started with.
 
     Parameters
     ----------
@@ -254,7 +253,7 @@ def open_app(
 
 
 def _own_address() -> str:
-    """Give the address of this machine in its network; nothing is sent to find it."""
+    """Write the address of this machine in its network; nothing is sent to find it."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect(("192.0.2.1", 9))  # an address kept for examples

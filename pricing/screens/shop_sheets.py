@@ -1,7 +1,4 @@
-"""What the shop has, as tables: powders, items of the price list, machines, bills.
-
-Room     screens. Imports basis, shop, parts, show.
-"""
+"""What the shop has, as tables: powders, items of the price list, machines, bills."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -106,7 +103,7 @@ _REMOVE = Column("remove", "", "do", words="remove")
 
 
 def sheets(desk: Desk) -> list[Sheet]:
-    """Give the tabs of powders, items, machines and bills.
+    """Collect the tabs of powders, items, machines and bills.
 
     Parameters
     ----------
@@ -138,7 +135,7 @@ def sheets(desk: Desk) -> list[Sheet]:
 
 
 def rows(desk: Desk) -> dict[str, list[Row]]:
-    """Give the rows of these tabs.
+    """Collect the rows of these tabs.
 
     Parameters
     ----------

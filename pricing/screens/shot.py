@@ -1,7 +1,4 @@
-"""A part from its picture on the job's page: thickness, ruler, what was marked, and the straightened picture.
-
-Room     screens. Imports basis, parts, show, screens.
-"""
+"""A part from its picture on the job's page: thickness, ruler, what was marked, and the straightened picture."""
 
 from collections.abc import Mapping
 from contextlib import suppress
@@ -36,7 +33,7 @@ _SHOWN = 1200  # dots along the longer side of a picture without cards
 
 
 def saved_photos(desk: Desk) -> dict[str, Path]:
-    """Give the pictures of the shop's folder ``photos``, or the demo's, by file name."""
+    """Collect the pictures of the shop's folder ``photos``, or the demo's, by file name."""
     folder = data_folder() / "photos" if desk.demo else desk.folder / "photos"
     found = sorted(folder.iterdir()) if folder.is_dir() else []
     return {path.name: path for path in found if path.suffix.lower() in KINDS}
@@ -110,7 +107,7 @@ class Shot(Marked):
         return job_with(desk, part, title, 1, like)
 
     def after(self, key: str, value: Any) -> "Shot":
-        """Give it after a field of it has changed."""
+        """Return it after a field of it has changed."""
         name = key.removeprefix("drawn.")
         if name.startswith("out."):
             return self.ticked(name, counts=value)
@@ -119,14 +116,14 @@ class Shot(Marked):
         return replace(self, **{_FIELDS[name]: value})
 
     def marked(self, done: Mapping[str, Any]) -> "Shot":
-        """Give it after a click or a drag in its sketch."""
+        """Return it after a click or a drag in its sketch."""
         if done["tool"] != "mark":
             return super().marked(done)
         place = self._share_of((float(done["x"]), float(done["y"])))
         return replace(self, ends=(*(self.ends if len(self.ends) < 2 else ()), place))
 
     def _share_of(self, place: tuple[float, float]) -> tuple[float, float]:
-        """Give a place in the sketch as shares of the picture: the sketch is in mm once two marks are set."""
+        """Work out a place in the sketch as shares of the picture: the sketch is in mm once two marks are set."""
         if len(self.ends) == 2:
             with suppress(BadInput):
                 plane = self.read().plane
@@ -136,7 +133,7 @@ class Shot(Marked):
         return place[0] / under.high[0], 1 - place[1] / under.high[1]
 
     def entries(self, desk: Desk) -> list[Field | Plain]:
-        """Give its fields: thickness, metal, height, ruler or known length, and a tick for each outline."""
+        """Collect its fields: thickness, metal, height, ruler or known length, and a tick for each outline."""
         tongue = desk.tongue
         metals = {word: word for word in get_args(Material)}
         most = fact("photo.most_thickness", "mm")
@@ -172,7 +169,7 @@ class Shot(Marked):
         return [*fields, Plain("end"), Plain("note", "", "drawn.said")]
 
     def said(self, tongue: Tongue) -> str:
-        """Give the ranges of its measures, and what was assumed."""
+        """Write the ranges of its measures, and what was assumed."""
         try:
             got = self.read()
         except BadInput as why:
@@ -223,7 +220,7 @@ def _roughly(path: Path, _stamp: int, sheet_mm: float, known: Known) -> Traces:
 
 @lru_cache(maxsize=1)
 def _plain(path: Path, _stamp: int) -> Straight:
-    """Give a picture as it is, small enough to be shown; its places are dots."""
+    """Return a picture as it is, small enough to be shown; its places are dots."""
     from PIL import Image  # heavy: only where a picture is shown
 
     image = Image.fromarray(read_photo_file(path).dots)

@@ -1,8 +1,6 @@
 """A sketch of a part with its outlines, to look at and to mark: outlines off, edges not seen, nooks, corners.
 
 Under the outlines of a picture lies the picture itself, straightened.
-
-Room     screens. Imports parts, show.
 """
 
 from collections.abc import Callable, Mapping, Sequence

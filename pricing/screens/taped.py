@@ -1,7 +1,4 @@
-"""A part from its shape and a tape on the job's page and for the list: which shape, its measures, its sketch.
-
-Room     screens. Imports basis, parts, show, screens.
-"""
+"""A part from its shape and a tape on the job's page and for the list: which shape, its measures, its sketch."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -87,7 +84,7 @@ class Taped:
         return job_with(desk, part, part.name, 1, like)
 
     def after(self, key: str, value: Any) -> "Taped":
-        """Give it after a field of it has changed: ``drawn.metal``, ``drawn.upright``, or a measure."""
+        """Return it after a field of it has changed: ``drawn.metal``, ``drawn.upright``, or a measure."""
         name = key.removeprefix("drawn.")
         if name == "metal":
             return replace(self, metal=value)
@@ -96,7 +93,7 @@ class Taped:
         return replace(self, measures={**self.measures, name: float(value)})
 
     def entries(self, desk: Desk) -> list[Field | Plain]:
-        """Give its fields: each measure, metal, how it hangs."""
+        """Collect its fields: each measure, metal, how it hangs."""
         whole, fields = self.whole, list[Field | Plain]()
         for one in asked()[self.kind]:
             key, value = f"drawn.{one.name}", whole[one.name]
@@ -127,11 +124,11 @@ class Taped:
         return told.get(self.kind, "")
 
     def marked(self, done: Mapping[str, Any]) -> "Taped":  # noqa: ARG002  its sketch has nothing to click
-        """Give it as it is: a click says nothing here."""
+        """Return it as it is: a click says nothing here."""
         return self
 
     def plan(self) -> str:
-        """Give its sketch with the dimensions.
+        """Write its sketch with the dimensions.
 
         Raises
         ------

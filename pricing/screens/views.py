@@ -1,7 +1,4 @@
-"""Views of a page behind tabs: one is shown, and each is made when it is first asked for.
-
-Room     screens. Imports screens, show.
-"""
+"""Views of a page behind tabs: one is shown, and each is made when it is first asked for."""
 
 from collections.abc import Callable, Mapping
 from typing import Any

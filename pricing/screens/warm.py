@@ -4,7 +4,6 @@ Why      most of the time from a visit to a drawn page goes into imports, and mo
          libraries over and over. A forked kernel has both from its parent. The parent keeps one thread, opens nobody's
          folder (the demo shop is what it builds), and waits on a socket that only its owner may open.
 Gives    `serve`, which ``python -m pricing.screens.warm`` runs until whoever started it is gone.
-Room     screens. Imports shop; libraries and panels where they are warmed.
 """
 
 import gc

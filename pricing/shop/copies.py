@@ -1,7 +1,6 @@
 """Daily copies of a shop's folder: the last fourteen days, and one a month from before.
 
 Gives    `keep_copy`, `copies`, and `files_of`, which a page brings back with.
-Room     shop. Imports basis, shop.
 """
 
 import re
@@ -21,7 +20,7 @@ _PARTS: Final = ("jobs", "templates")
 
 
 def copies(folder: Path) -> list[date]:
-    """Give the days of which there is a copy, the newest first.
+    """Collect the days of which there is a copy, the newest first.
 
     Parameters
     ----------
@@ -91,7 +90,7 @@ def kept(days: list[date], today: date) -> set[date]:
 
 
 def files_of(folder: Path, day: date) -> dict[str, str]:
-    """Give the shop's files as they were on a day.
+    """Collect the shop's files as they were on a day.
 
     Parameters
     ----------

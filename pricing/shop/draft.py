@@ -4,7 +4,6 @@ Why      a page may be closed, its kernel may end, the machine may lose its powe
          in the prices of the next. Each change is a step with the whole text of the files it changes and of what they
          stood on, in a small database of the standard library, which sees to it that two writers do not meet half-way.
 Gives    `Draft`: `top`, `add`, `undo`, `redo`, `clear`.
-Room     shop. Imports basis.
 """
 
 import json
@@ -89,7 +88,7 @@ class Draft:
         return found.st_mtime_ns, found.st_size
 
     def top(self) -> Step:
-        """Give what stands now.
+        """Return what stands now.
 
         Raises
         ------

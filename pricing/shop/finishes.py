@@ -1,8 +1,6 @@
 """Finishes as data: which coats in which order, how the line is made, what can go wrong.
 
 A new finish is a new table in ``finishes.toml``, not new code.
-
-Room     shop. Imports basis.
 """
 
 from collections.abc import Mapping, Sequence
@@ -69,7 +67,7 @@ class Finish(Record):
         return "wiped" if "wiped" in ways else "masked" if "masked" in ways else "none"
 
     def lines(self, way: Line) -> tuple[int, ...]:
-        """Give the numbers of the coats whose line is made so, from 1.
+        """Work out the numbers of the coats whose line is made so, from 1.
 
         Parameters
         ----------

@@ -4,7 +4,6 @@ Amounts    of the demo shop are turned into another currency at the rate of ``da
            told; each row that was turned says so and counts as a guess.
 Measures   are written in the units that the shop thinks in, to three digits; titles and notes with a measure in them
            stand in ``data/us_words.csv``.
-Room       shop. Imports basis.
 """
 
 import re
@@ -82,7 +81,7 @@ def _named(unit: str, names: dict[str, str]) -> str:
 
 
 def rate_of(old: str, new: str, rate: float | None = None) -> tuple[float, str]:
-    """Give what one of a currency is worth in another, and where that is from.
+    """Work out what one of a currency is worth in another, and where that is from.
 
     Parameters
     ----------
@@ -238,7 +237,7 @@ def _line(line: str, turn: _Turn) -> str:
 
 
 def _round(value: float) -> float:
-    """Give the nearest of 1, 2 and 5 of a power of ten: what prices are rounded to.
+    """Work out the nearest of 1, 2 and 5 of a power of ten: what prices are rounded to.
 
     >>> _round(1.08), _round(8200.0), _round(0.54)
     (1.0, 10000.0, 0.5)

@@ -1,7 +1,4 @@
-"""A shop's folder: read whole with everything that is wrong told at once, written safely.
-
-Room     shop. Imports basis.
-"""
+"""A shop's folder: read whole with everything that is wrong told at once, written safely."""
 
 import shutil
 from collections.abc import Callable, Mapping
@@ -54,7 +51,7 @@ class _ShopFile(Record):
 
 
 def demo_folder() -> Path:
-    """Give the folder of the demo shop."""
+    """Return the folder of the demo shop."""
     return data_folder() / "shop"
 
 
@@ -125,7 +122,7 @@ class StepWords(NamedTuple):
 
 @cache
 def known_steps() -> dict[str, StepWords]:
-    """Give every step by key: its title, the drivers its rates may have, the usual caution."""
+    """Collect every step by key: its title, the drivers its rates may have, the usual caution."""
     rows = read_table(data_folder() / "steps.csv", STEP_COLUMNS)
     return {
         row["step"]: StepWords(row["title"], tuple(row["drivers"].split()), row["caution"], row["seen"] == "yes")
@@ -137,7 +134,7 @@ STEP_COLUMNS = ("step", "title", "drivers", "caution", "source", "where", "seen"
 
 
 def _tongue(front: Mapping[str, Any]) -> Tongue:
-    """Give what the files are read by; what is wrong with it is told by the record of it."""
+    """Return what the files are read by; what is wrong with it is told by the record of it."""
     units: System = "us" if front.get("units") == "us" else "metric"
     return Tongue(str(front.get("currency", "")), units, str(front.get("locale", "")))
 
@@ -287,7 +284,7 @@ def save_shop(shop: Shop, folder: Path | str, beside: Mapping[str, str] | None =
 
 
 def _changes(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
-    """Give the whole new text of each file that changes."""
+    """Collect the whole new text of each file that changes."""
     texts: dict[str, str] = {}
     whole = {
         "shop": (old.front, shop.front), "owner": (old.owner, shop.owner), "helper": (old.helper, shop.helper),

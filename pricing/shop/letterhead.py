@@ -1,7 +1,4 @@
-"""What stands on papers for customers besides the work and its price: address, numbers, how to pay.
-
-Room     shop. Imports basis.
-"""
+"""What stands on papers for customers besides the work and its price: address, numbers, how to pay."""
 
 from datetime import date
 from typing import Annotated
@@ -39,7 +36,7 @@ class Letterhead(Record):
         return [*self.address, *([reached] if reached else [])]
 
     def quote_number(self, day: date, place: int) -> str:
-        """Give the number of a quote: prefix, day, and which quote of the day; '' where there is no prefix.
+        """Write the number of a quote: prefix, day, and which quote of the day; '' where there is no prefix.
 
         >>> Letterhead(quote_prefix="Q").quote_number(date(2026, 11, 25), 2), Letterhead().quote_number(date.min, 1)
         ('Q20261125-2', '')

@@ -2,7 +2,6 @@
 
 Takes    price, salvage, life, upkeep, practical hours; the oven's size and heater for the physics.
 Gives    money per machine hour without energy, which depends on the load.
-Room     shop. Imports basis.
 """
 
 from collections.abc import Sequence

@@ -1,7 +1,6 @@
 """Prices that the owner has set: ``prices.csv`` in the shop's folder. What stands there is the price everywhere.
 
 Takes    item, column (``single``, ``two_tone``), first, each further, each beyond the list's range, locked, hidden.
-Room     shop. Imports basis.
 """
 
 from collections.abc import Mapping

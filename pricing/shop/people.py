@@ -1,7 +1,4 @@
-"""Who works, what the shop is, what it pays every year whether or not a job comes in.
-
-Room     shop. Imports basis.
-"""
+"""Who works, what the shop is, what it pays every year whether or not a job comes in."""
 
 from typing import Annotated, Literal
 
@@ -104,7 +101,7 @@ class Tariffs(Record):
 
 
 def charge_out_per_h(draw_per_y: float, overhead_per_y: float, billable_hours: float) -> float:
-    """Give what an hour must bring so that the owner is paid and the bills are met.
+    """Work out what an hour must bring so that the owner is paid and the bills are met.
 
     Parameters
     ----------

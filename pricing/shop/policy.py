@@ -1,7 +1,4 @@
-"""Price policy: what the owner decides, as data.
-
-Room     shop. Imports basis.
-"""
+"""Price policy: what the owner decides, as data."""
 
 from typing import Annotated, Literal
 

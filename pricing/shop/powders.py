@@ -1,7 +1,4 @@
-"""Coating powders: what a kilogram costs, covers and needs to cure.
-
-Room     shop. Imports basis.
-"""
+"""Coating powders: what a kilogram costs, covers and needs to cure."""
 
 from collections.abc import Mapping
 from pathlib import Path

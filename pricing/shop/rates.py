@@ -6,8 +6,6 @@
 
 Three points are a beta-PERT (mean (low + 4 likely + high)/6), or a log-normal when the row was
 measured (low and high then are the 5th and 95th percentile, likely the median).
-
-Room     shop. Imports basis.
 """
 
 from collections.abc import Mapping, Sequence

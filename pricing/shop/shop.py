@@ -4,8 +4,6 @@ The book is one flat mapping from key to number: rates (``wipe.line_m.hands``), 
 (``oven.fill``), powders (``film.signal white``), hour rates (``hour.owner``) and tariffs
 (``tariff.gas``). The point quote uses the means; a draw is the same mapping with arrays in it,
 and a slider or a break-even search is the same mapping with one number changed.
-
-Room     shop. Imports basis.
 """
 
 from collections.abc import Mapping
@@ -132,7 +130,7 @@ class Shop:
         return replace(self, policy=policy, own_prices=self.trade_prices, for_trade=True)
 
     def selling(self, *, trade: bool) -> "Shop":
-        """Give the shop as it sells: by its own list, or by the one for the trade.
+        """Return the shop as it sells: by its own list, or by the one for the trade.
 
         Parameters
         ----------
@@ -194,14 +192,14 @@ class Shop:
         return row.kind if row else "measured"
 
     def own_price(self, item: str, column: str) -> OwnPrice | None:
-        """Give what the owner has set for a row of the list; what the shop does not sell is hidden."""
+        """Return what the owner has set for a row of the list; what the shop does not sell is hidden."""
         own = self.own_prices.get((item, column))
         if is_sold(self.visited, item):
             return own
         return replace(own, hidden=True) if own else OwnPrice(nan, nan, nan, hidden=True)
 
     def powder(self, name: str, where: str = "job") -> Powder:
-        """Give a powder by name.
+        """Return a powder by name.
 
         Raises
         ------
@@ -214,7 +212,7 @@ class Shop:
         return self.powders[name]
 
     def finish(self, key: str, where: str = "job") -> Finish:
-        """Give a finish by key.
+        """Return a finish by key.
 
         Raises
         ------

@@ -1,7 +1,6 @@
 """What the owner said at the first visit: ``first_visit.csv`` in the shop's folder, one row a question.
 
 Takes    question and what was said, as it was typed; `NOT_KNOWN` where the guess stays.
-Room     shop. Imports basis.
 """
 
 from collections.abc import Mapping

@@ -1,7 +1,4 @@
-"""What to ask, in words: for the list, row by row, when work is slack; and the one figure to carry in the head.
-
-Room     show. Imports ledger, prices, shop, show.words.
-"""
+"""What to ask, in words: for the list, row by row, when work is slack; and the one figure to carry in the head."""
 
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
@@ -31,7 +28,7 @@ _NO_MOVE = 1.5
 
 
 def won_and_lost(shop: Shop) -> "Winning | str":
-    """Give the win curve of the owner's own log; of the invented one for the demo shop.
+    """Return the win curve of the owner's own log; of the invented one for the demo shop.
 
     Parameters
     ----------
@@ -79,7 +76,7 @@ def week_advice(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> str:
 
 
 def curve_of(found: "Winning | str", offers: Sequence[Offer]) -> WinCurve:
-    """Give the win curve of a log; where it says nothing yet, what is usual about today's prices.
+    """Return the win curve of a log; where it says nothing yet, what is usual about today's prices.
 
     Parameters
     ----------

@@ -1,7 +1,4 @@
-"""What stands on the board of a page, in names and records: blocks, the rows they are fed, answers to "why".
-
-Room     show.
-"""
+"""What stands on the board of a page, in names and records: blocks, the rows they are fed, answers to "why"."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
@@ -34,7 +31,7 @@ class Block(NamedTuple):
     style: str = "bare"
 
     def traits(self) -> dict[str, Any]:
-        """Give it as the script reads it."""
+        """Describe it as the script reads it."""
         if self.spec is None:
             return {"key": self.key, "kind": "words", "style": self.style, "about": self.title or self.key}
         about = f"{self.title}. {self.spec.get('description', '')}"
@@ -53,7 +50,7 @@ class Answer(NamedTuple):
 
 
 def names_in(spec: Spec) -> Sequence[str]:
-    """Give the names of the data a chart is fed with.
+    """Collect the names of the data a chart is fed with.
 
     >>> names_in({"layer": [{"data": {"name": "curve"}}, {"data": {"name": "now"}}, {"data": {"name": "curve"}}]})
     ['curve', 'now']

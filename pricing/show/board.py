@@ -4,7 +4,6 @@ Why      redrawing a chart for each move of a slider takes a tenth of a second a
          chart that stands there takes a third of that. All charts of a page share one script, which is made
          once from the bundle that vl-convert carries, so nothing comes from a network.
 Gives    `Board`: `show` sends rows and words, `on_asked` answers "why", `on_picked` hears of dragged marks.
-Room     show. Imports show.blocks, show.bundle, show.look.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -102,14 +101,14 @@ class Board(anywidget.AnyWidget):
         self.blocks = [block | {"spec": dict(spec)} if block["key"] == chart else block for block in self.blocks]
 
     def get_state(self, key: Any = None, drop_defaults: bool = False) -> Any:
-        """Give the whole state to a page that opens late, though messages carry only what changed."""
+        """Return the whole state to a page that opens late, though messages carry only what changed."""
         state = super().get_state(key=key, drop_defaults=drop_defaults)
         if key is None:
             state |= {"rows": self._shown, "words": self._said}
         return state
 
     def rows_of(self, chart: str, name: str) -> Rows:
-        """Give the rows a chart shows now.
+        """Return the rows a chart shows now.
 
         Parameters
         ----------
@@ -119,7 +118,7 @@ class Board(anywidget.AnyWidget):
         return self._shown.get(chart, {}).get(name, ())
 
     def words_of(self, block: str) -> str:
-        """Give the HTML a block shows now."""
+        """Write the HTML a block shows now."""
         return self._said.get(block, "")
 
     def on_asked(self, why: Callable[[str], Answer | None]) -> None:

@@ -1,7 +1,4 @@
-"""Scripts with all they need inside, so that a page draws without a network; and what else is kept between runs.
-
-Room     show. Imports basis.
-"""
+"""Scripts with all they need inside, so that a page draws without a network; and what else is kept between runs."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -15,7 +12,7 @@ from pricing.basis.files import write_safely
 
 @cache
 def bundled(name: str, text: str) -> str:
-    """Give a script with the chart library in it; kept between runs, as it takes a second to make.
+    """Write a script with the chart library in it; kept between runs, as it takes a second to make.
 
     Parameters
     ----------
@@ -34,7 +31,7 @@ def bundled(name: str, text: str) -> str:
 
 
 def kept(name: str, ending: str, about: str, make: Callable[[], str]) -> str:
-    """Give a text that takes long to make; it is kept between runs.
+    """Write a text that takes long to make; it is kept between runs.
 
     Parameters
     ----------

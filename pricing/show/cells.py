@@ -1,7 +1,4 @@
-"""Cells of a record: shown in the shop's units, read with or without their unit, checked by the record itself.
-
-Room     show. Imports basis, show.edit_table.
-"""
+"""Cells of a record: shown in the shop's units, read with or without their unit, checked by the record itself."""
 
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -62,7 +59,7 @@ class Measure:
 
 
 def changed_record(record: R, name: str, value: Any, tongue: Tongue = PLAIN) -> R:
-    """Give a record with one field changed, checked as a whole.
+    """Return a record with one field changed, checked as a whole.
 
     Parameters
     ----------
@@ -88,7 +85,7 @@ def changed_record(record: R, name: str, value: Any, tongue: Tongue = PLAIN) -> 
 
 
 def cell(text: str, before: str | None) -> Cell:
-    """Give a cell that is marked when it differs from what is saved."""
+    """Return a cell that is marked when it differs from what is saved."""
     return Cell(text, changed=before is not None and text != before)
 
 

@@ -3,7 +3,6 @@
 Gives    what the charts of `charts_job`, `charts_sides` and `charts_shop` share. They give
          Vega-Lite as a mapping. Data have names and no rows: `pricing.show.live_chart` feeds them, a report
          fills them. Rows may hold ``why``, the words of a tooltip, and ``why_key``, which a click asks for.
-Room     show. Imports show.blocks, show.look.
 """
 
 import sys
@@ -53,12 +52,12 @@ def finished(chart: Any, about: str) -> Spec:
 
 
 def data(name: str) -> alt.Data:
-    """Give data that are fed later."""
+    """Return data that are fed later."""
     return alt.NamedData(name=name)
 
 
 def side_colour(*, legend: bool = True) -> alt.Color:
-    """Give the colour of single-tone and two-tone."""
+    """Return the colour of single-tone and two-tone."""
     return alt.Color(
         "side:N", scale=alt.Scale(domain=list(SIDES), range=[SINGLE, TWO_TONE]),
         legend=alt.Legend() if legend else alt.Undefined,
@@ -66,5 +65,5 @@ def side_colour(*, legend: bool = True) -> alt.Color:
 
 
 def money_axis(field: str, title: str, **axis: Any) -> alt.X:
-    """Give an axis of money; it begins at 0 and has few labels."""
+    """Return an axis of money; it begins at 0 and has few labels."""
     return alt.X(f"{field}:Q", title=title, axis=alt.Axis(tickCount=5, format=",~r", **axis))

@@ -1,7 +1,6 @@
 """Charts of break-even: price against batch size, what is left against any one number, a month of work.
 
 Takes    the shop's currency, and the name of the number with its unit.
-Room     show. Imports show.charts, show.look.
 """
 
 from collections.abc import Mapping

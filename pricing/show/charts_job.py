@@ -1,7 +1,6 @@
 """Charts of a job: what each step costs, what is left of a price, how sure that is, what matters most.
 
 Takes    the shop's currency, for the titles of the axes.
-Room     show. Imports show.charts, show.look.
 """
 
 from collections.abc import Mapping

@@ -1,7 +1,4 @@
-"""Charts of the log: actual against quoted minutes, step by step, and what prices win.
-
-Room     show. Imports show.charts, show.look.
-"""
+"""Charts of the log: actual against quoted minutes, step by step, and what prices win."""
 
 from collections.abc import Mapping
 from functools import cache

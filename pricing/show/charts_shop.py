@@ -1,7 +1,4 @@
-"""Charts of the shop: what an hour costs, what a change does to the list, hours against capacity.
-
-Room     show. Imports show.charts, show.look.
-"""
+"""Charts of the shop: what an hour costs, what a change does to the list, hours against capacity."""
 
 from collections.abc import Mapping
 from functools import cache

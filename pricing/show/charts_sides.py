@@ -1,7 +1,6 @@
 """Charts of single-tone beside two-tone: what both cost, and what the second colour must cost extra.
 
 Takes    the shop's currency and units, for the titles of the axes.
-Room     show. Imports show.charts, show.look.
 """
 
 from collections.abc import Mapping

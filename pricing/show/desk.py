@@ -3,7 +3,6 @@
 Why      a page holds nothing that another page, or the same one tomorrow, does not see: each change is written into the
          draft of the folder, and each page looks now and then what the others have done. Pages that only show keep what
          is tried on them to themselves.
-Room     show. Imports basis, parts, shop, show.
 """
 
 import os
@@ -297,7 +296,7 @@ def named(before: State, after: State) -> list[str]:
 
 
 def texts_of(folder: Path, saved: State, new: State) -> dict[str, Text]:
-    """Give the files in which a state differs from what is saved, as they would be written.
+    """Collect the files in which a state differs from what is saved, as they would be written.
 
     Parameters
     ----------
@@ -318,7 +317,7 @@ def texts_of(folder: Path, saved: State, new: State) -> dict[str, Text]:
 
 
 def drafted(folder: Path, saved: State, step: Step) -> State:
-    """Give the state of a draft upon what is saved now.
+    """Return the state of a draft upon what is saved now.
 
     Parameters
     ----------
@@ -346,7 +345,7 @@ def drafted(folder: Path, saved: State, step: Step) -> State:
 
 @contextmanager
 def _beside(folder: Path) -> Iterator[Path]:
-    """Give a folder with copies of the shop's files, to write into and read from."""
+    """Yield a folder with copies of the shop's files, to write into and read from."""
     with tempfile.TemporaryDirectory() as name:
         for file in (*FILES, "sources.csv"):
             if (folder / file).exists():

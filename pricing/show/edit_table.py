@@ -1,7 +1,4 @@
-"""Tables that are edited in place and what stands in them, by one name; the widget loads when it is asked for.
-
-Room     show. Imports show.sheets, show.table where it is asked for.
-"""
+"""Tables that are edited in place and what stands in them, by one name; the widget loads when it is asked for."""
 
 from typing import TYPE_CHECKING, Any
 

@@ -1,7 +1,4 @@
-"""Page 5 in rows and words: where a job and a batch begin to pay.
-
-Room     show. Imports basis, costing, parts, prices, shop, show.tiles, show.words.
-"""
+"""Page 5 in rows and words: where a job and a batch begin to pay."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -42,7 +39,7 @@ _CROWDED = 3
 
 
 def moved_shop(shop: Shop, numbers: Mapping[str, float]) -> Shop:
-    """Give the shop with uncertain numbers moved.
+    """Return the shop with uncertain numbers moved.
 
     Parameters
     ----------
@@ -106,7 +103,7 @@ class Even:
         return Words(self.shop)
 
     def at(self, price: float) -> "Even":
-        """Give the same at another price; batches are not costed again."""
+        """Return the same at another price; batches are not costed again."""
         return replace(self, price=price)
 
     def found(self, over: str) -> BreakEven | WholeBreakEven | str:
@@ -124,13 +121,13 @@ class Even:
         return escape(f"Empty: {found}") if isinstance(found, str) else "Dot: breaks even. Dashed: where you are."
 
     def asked_of(self, count: int) -> float:
-        """Give what is asked of one in a batch: by the tariff, moved as far as the job's price is. [money]"""
+        """Work out what is asked of one in a batch: by the tariff, moved as far as the job's price is. [money]"""
         at = count - int(self.costed.counts[0])
         listed = float(self.costed.gains[at]) / count + float(self.costed.each[at])
         return listed * self.price / self.quote.net
 
     def price_for(self, count: int, each: float) -> float:
-        """Give the price of the job at which one in a batch of so many is asked an amount. [money]"""
+        """Work out the price of the job at which one in a batch of so many is asked an amount. [money]"""
         return self.price * each / self.asked_of(count)
 
     @cached_property
@@ -158,7 +155,7 @@ def _scale(shop: Shop, over: str) -> float:
 
 
 def batch_rows(even: Even) -> dict[str, Rows]:
-    """Give what one piece costs at each batch size, where new loads or packs begin, and the price."""
+    """Collect what one piece costs at each batch size, where new loads or packs begin, and the price."""
     found, words = even.batch, even.words
     counts = found.counts.tolist()
     asked = [even.asked_of(n) for n in counts]
@@ -206,7 +203,7 @@ def _runs(numbers: Sequence[int]) -> str:
 
 
 def gain_rows(even: Even, over: str) -> dict[str, Rows]:
-    """Give what is left of the price against one number."""
+    """Collect what is left of the price against one number."""
     found, scale = even.found(over), _scale(even.shop, over)
     if not isinstance(found, BreakEven):
         return dict.fromkeys(("gain", "turns", "now", "zero"), ())
@@ -272,7 +269,7 @@ def sure_words(even: Even) -> str:
 
 
 def sentences(even: Even) -> str:
-    """Give every answer in words."""
+    """Write every answer in words."""
     rows = []
     words = even.words
     for over in ASKED:
@@ -294,7 +291,7 @@ def sentences(even: Even) -> str:
 
 
 def even_tiles(even: Even, cost: float) -> str:
-    """Give the tiles of the page."""
+    """Write the tiles of the page."""
     words, batch = even.words, even.batch
     margin = (even.price - cost) / even.price if even.price > 0 else float("-inf")
     wanted = even.shop.policy.target_margin
@@ -314,7 +311,7 @@ def even_tiles(even: Even, cost: float) -> str:
 
 
 def why(even: Even, cost: float, key: str) -> Answer | None:
-    """Give the sum behind a number of the page."""
+    """Return the sum behind a number of the page."""
     words, left = even.words, even.price - cost
     match key:
         case "cost":

@@ -2,8 +2,6 @@
 
 A field holds the last good value: while what stands in it is wrong, the page goes on with that value and says
 so. Nothing here needs a browser; `pricing.screens.form` draws fields.
-
-Room     show. Imports basis, shop.
 """
 
 from collections.abc import Mapping, Sequence

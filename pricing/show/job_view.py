@@ -1,7 +1,4 @@
-"""Page 2 in rows and words: what a job costs step by step, what is left of its price, how sure that is.
-
-Room     show. Imports basis, costing, prices, shop, show.live_chart, show.tiles, show.trial, show.words.
-"""
+"""Page 2 in rows and words: what a job costs step by step, what is left of its price, how sure that is."""
 
 from html import escape
 from typing import Any
@@ -38,7 +35,7 @@ ORIGIN = {
 
 
 def step_rows(trial: Trial) -> Rows:
-    """Give every step by kind of money, in the order of the work."""
+    """Return every step by kind of money, in the order of the work."""
     words, rows = Words(trial.shop), []
     for at, line in enumerate(sorted(trial.sheet.lines, key=place)):
         total = float(line.total)
@@ -59,7 +56,7 @@ def step_rows(trial: Trial) -> Rows:
 
 
 def marks_by_name(trial: Trial) -> dict[str, float]:
-    """Give the four marks of the job's price. [money]"""
+    """Collect the four marks of the job's price. [money]"""
     marks = marks_of(trial.sheet)
     return {
         "cash": float(marks.cash_floor), "even": float(marks.break_even), "target": float(marks.target),
@@ -68,7 +65,7 @@ def marks_by_name(trial: Trial) -> dict[str, float]:
 
 
 def margin_rows(trial: Trial, asked: float) -> dict[str, Rows]:
-    """Give margin against price with the four marks, and the price that is asked."""
+    """Collect margin against price with the four marks, and the price that is asked."""
     words, marks = Words(trial.shop), marks_by_name(trial)
     top = 1.25 * max(asked, *marks.values())
     prices = np.linspace(0.85 * min(marks["even"], asked), top, _POINTS)
@@ -95,7 +92,7 @@ def margin_rows(trial: Trial, asked: float) -> dict[str, Rows]:
 
 
 def loss_rows(trial: Trial, asked: float) -> dict[str, Rows]:
-    """Give the chance of loss at each price."""
+    """Collect the chance of loss at each price."""
     words, risk = Words(trial.shop), trial.risk
     low, high = (float(end) for end in np.asarray(risk.quantile([0.01, 0.99])))
     prices = np.linspace(min(0.95 * low, 0.95 * asked), max(1.1 * high, 1.2 * asked), _POINTS)
@@ -110,7 +107,7 @@ def loss_rows(trial: Trial, asked: float) -> dict[str, Rows]:
 
 
 def matter_rows(trial: Trial) -> dict[str, Rows]:
-    """Give what matters most: the cost with each number at its low and its high."""
+    """Collect what matters most: the cost with each number at its low and its high."""
     words, names = Words(trial.shop), Names(trial.shop)
     tongue = trial.shop.tongue
     bars = []
@@ -139,7 +136,7 @@ def chance_words(share: float) -> str:
 
 
 def job_tiles(trial: Trial, asked: float) -> str:
-    """Give the tiles of the page; no price where none may be given."""
+    """Write the tiles of the page; no price where none may be given."""
     words, policy, sheet = Words(trial.shop), trial.shop.policy, trial.sheet
     quote = trial.quote
     if quote.price is None:
@@ -167,7 +164,7 @@ def job_tiles(trial: Trial, asked: float) -> str:
 
 
 def _hours_table(trial: Trial, asked: float) -> str:
-    """Give the three amounts an hour of the owner is told by, beside each other."""
+    """Write the three amounts an hour of the owner is told by, beside each other."""
     words, rates = Words(trial.shop), trial.shop.hour_rates
     brings = float(worth_per_hour(asked, trial.sheet, "owner"))
     return facts(
@@ -204,7 +201,7 @@ def _hour_bridge(trial: Trial, asked: float) -> Answer:
 
 
 def caution_words(trial: Trial) -> str:
-    """Give the cautions of the job's steps."""
+    """Write the cautions of the job's steps."""
     told = trial.sheet.told_cautions()
     rows = "".join(f"<li><b>{escape(title)}:</b> {escape(text)}</li>" for title, text in told)
     return (
@@ -214,7 +211,7 @@ def caution_words(trial: Trial) -> str:
 
 
 def answer(trial: Trial, key: str, asked: float) -> Answer | None:
-    """Give the sum behind a number of the page."""
+    """Return the sum behind a number of the page."""
     words, sheet, policy = Words(trial.shop), trial.sheet, trial.shop.policy
     kind, _, name = key.partition(":")
     marks = marks_by_name(trial)

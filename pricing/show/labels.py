@@ -1,7 +1,4 @@
-"""Short names for the numbers of the book: what fits beside a bar or a slider.
-
-Room     show. Imports basis, costing, shop, show.naming.
-"""
+"""Short names for the numbers of the book: what fits beside a bar or a slider."""
 
 from pricing.basis.units import readable, shown
 from pricing.costing.job_cost import AMOUNT, AMOUNT_UNITS

@@ -1,7 +1,4 @@
-"""Page 3 in rows and words: the list as it stands against what things cost today.
-
-Room     show. Imports basis, prices, shop, show.
-"""
+"""Page 3 in rows and words: the list as it stands against what things cost today."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -112,7 +109,7 @@ class Standing:
         return as_printed(self.prices.shop.policy)
 
     def margin(self, entry: Entry) -> float:
-        """Give the least share of the price that is left, for any number of the list's range."""
+        """Work out the least share of the price that is left, for any number of the list's range."""
         if entry.tariff is None:
             return nan
         near = self.prices.shop.policy.list_up_to
@@ -123,18 +120,18 @@ class Standing:
         return self.margin(entry) < self.prices.shop.policy.target_margin - 1e-9
 
     def under_from(self, entry: Entry, margin_share: float) -> int | None:
-        """Give the least number of units at which the price leaves less than a margin."""
+        """Work out the least number of units at which the price leaves less than a margin."""
         return replace(entry.row, own=entry.own).under_from(margin_share, self.taxed)
 
     def order(self, entry: Entry) -> float:
-        """Give the price of an order of the size that is added up. [money, as printed]"""
+        """Work out the price of an order of the size that is added up. [money, as printed]"""
         if entry.tariff is None:
             return nan
         shop = self.prices.shop
         return float(order_price([OrderLine(entry.tariff, self.units)], shop.policy, shop.currency).printed)
 
     def order_margin(self, entry: Entry) -> float:
-        """Give the margin of an order of the size that is added up."""
+        """Work out the margin of an order of the size that is added up."""
         return float(margin_of(self.order(entry) / self.taxed, entry.row.cost(self.units)))
 
     @property
@@ -156,7 +153,7 @@ class Standing:
 
 
 def list_sheet(words: Words) -> Sheet:
-    """Give the tab of the list."""
+    """Return the tab of the list."""
     code = words.shop.currency
     columns = [Column("item", "Item", "plain"), Column("say", "", "plain")]
     for key, side in zip(COLUMNS, ("Single", "Two-tone"), strict=True):
@@ -178,7 +175,7 @@ def list_sheet(words: Words) -> Sheet:
 
 
 def list_rows(standing: Standing) -> list[Row]:
-    """Give the rows of the list, single-tone beside two-tone."""
+    """Collect the rows of the list, single-tone beside two-tone."""
     rows = []
     for key, item in standing.prices.items.items():
         pair = [standing.entries[key, column] for column in COLUMNS]
@@ -234,7 +231,7 @@ def _say(standing: Standing, pair: list[Entry]) -> tuple[str, str]:
 
 
 def edited(entry: Entry, what: str, amount: float | None) -> OwnPrice | None:
-    """Give a row with one of its prices typed; None takes the advised price of the whole row back.
+    """Return a row with one of its prices typed; None takes the advised price of the whole row back.
 
     Parameters
     ----------
@@ -254,7 +251,7 @@ def edited(entry: Entry, what: str, amount: float | None) -> OwnPrice | None:
 
 
 def with_state(entry: Entry, state: str) -> OwnPrice:
-    """Give a row locked, hidden, or neither."""
+    """Return a row locked, hidden, or neither."""
     own = entry.own or OwnPrice(nan, nan, nan)
     if state == "locked" and not own.priced and entry.tariff is not None:
         own = OwnPrice(entry.tariff.first, entry.tariff.each, entry.tariff.beyond)
@@ -262,7 +259,7 @@ def with_state(entry: Entry, state: str) -> OwnPrice:
 
 
 def advised(standing: Standing) -> dict[Place, OwnPrice]:
-    """Give the rows that taking all advised prices would change; locked ones stay."""
+    """Collect the rows that taking all advised prices would change; locked ones stay."""
     found = {}
     for place, entry in standing.entries.items():
         if entry.asked is not None and entry.moved and entry.state != "locked":
@@ -294,7 +291,7 @@ def would_change(standing: Standing, changed: Mapping[Place, OwnPrice]) -> Answe
 
 
 def margin_rows(standing: Standing) -> dict[str, Rows]:
-    """Give the least margin of every row, for the chart."""
+    """Collect the least margin of every row, for the chart."""
     words = Words(standing.prices.shop)
     dots: list[dict[str, Any]] = []
     target = standing.prices.shop.policy.target_margin
@@ -312,7 +309,7 @@ def margin_rows(standing: Standing) -> dict[str, Rows]:
 
 
 def list_tiles(standing: Standing) -> str:
-    """Give the tiles of the page."""
+    """Write the tiles of the page."""
     words, entries = Words(standing.prices.shop), [e for e in standing.entries.values() if e.tariff is not None]
     policy = standing.prices.shop.policy
     losing = sum(standing.under_from(entry, 0.0) is not None for entry in entries)
@@ -339,7 +336,7 @@ def list_tiles(standing: Standing) -> str:
 
 
 def _mean_margin(standing: Standing) -> float:
-    """Give the margin of an order of the size that is added up, over all rows, each counted once."""
+    """Work out the margin of an order of the size that is added up, over all rows, each counted once."""
     margins = [standing.order_margin(entry) for entry in standing.entries.values() if entry.tariff is not None]
     margins = [margin for margin in margins if isfinite(margin)]
     return sum(margins) / len(margins) if margins else 0.0

@@ -2,7 +2,6 @@
 
 Why      what works out rows needs the names of rows and no widget: `Board` loads when it is asked for, so that a
          command or a paper that shows the same rows does not load the notebook's widgets, a quarter of a second.
-Room     show. Imports show.blocks, show.board where it is asked for.
 """
 
 from typing import TYPE_CHECKING, Any

@@ -1,7 +1,4 @@
-"""Page 7 in rows and words: what jobs really took, and what that says about the rates.
-
-Room     show. Imports basis, ledger, shop, show.
-"""
+"""Page 7 in rows and words: what jobs really took, and what that says about the rates."""
 
 from html import escape
 from typing import TYPE_CHECKING, Any
@@ -53,7 +50,7 @@ def change_words(shop: "Shop", proposal: "Proposal") -> str:
 
 
 def job_rows(review: "Review", step: str) -> dict[str, Rows]:
-    """Give minutes taken against minutes quoted, job by job; the newest where there are very many.
+    """Collect minutes taken against minutes quoted, job by job; the newest where there are very many.
 
     Parameters
     ----------
@@ -91,7 +88,7 @@ def job_rows(review: "Review", step: str) -> dict[str, Rows]:
 
 
 def step_rows(review: "Review") -> dict[str, Rows]:
-    """Give how much longer or shorter than quoted each step takes in sum."""
+    """Collect how much longer or shorter than quoted each step takes in sum."""
     sums: dict[str, list[float]] = {}
     for one in review.compared:
         if one.quoted:
@@ -109,7 +106,7 @@ def step_rows(review: "Review") -> dict[str, Rows]:
 
 
 def win_rows(review: "Review") -> tuple[dict[str, Rows], str]:
-    """Give the chance to win against price over cost, and what it says."""
+    """Collect the chance to win against price over cost, and what it says."""
     found = review.winning
     if isinstance(found, str):
         return {"curve": (), "tries": ()}, f'<div class="pp-instead">{escape(found)}</div>'
@@ -129,7 +126,7 @@ def win_rows(review: "Review") -> tuple[dict[str, Rows], str]:
 
 
 def log_tiles(review: "Review", *, invented: bool) -> str:
-    """Give the tiles of the page."""
+    """Write the tiles of the page."""
     jobs = len({row["job"] for row in review.times})
     cover = review.coverage
     share = f"{cover.share:.0%}" if cover.jobs else "–"
@@ -161,7 +158,7 @@ def log_tiles(review: "Review", *, invented: bool) -> str:
 
 
 def answer(review: "Review", key: str) -> Answer | None:
-    """Give the sum behind a number of the page."""
+    """Return the sum behind a number of the page."""
     kind, _, step = key.partition(":")
     if kind == "cover":
         return Answer("Kept to their range", [review.coverage.words,
@@ -189,7 +186,7 @@ def _trend(result: "StepResult") -> list[str]:
 
 
 def old_quote(shop: "Shop", quote: "OldQuote") -> Answer:
-    """Give a quote as it was given, line by line.
+    """Return a quote as it was given, line by line.
 
     Parameters
     ----------

@@ -3,7 +3,6 @@
 Gives    named colours, the style sheet of the widgets, and the settings every chart is drawn with.
 Sources  pairs were chosen to differ in lightness as well as in hue: single against two-tone is blue against
          vermilion, the four kinds of money are navy, gold, sage and stone; nothing is told by colour alone.
-Room     show. Imports basis.
 """
 
 from functools import cache
@@ -44,7 +43,7 @@ TEXT_PX: Final = 12
 
 
 def asset(name: str, beside: str = __file__) -> str:
-    """Give the text of a script or style sheet.
+    """Write the text of a script or style sheet.
 
     Parameters
     ----------
@@ -57,7 +56,7 @@ def asset(name: str, beside: str = __file__) -> str:
 
 
 def script(name: str, beside: str = __file__) -> str:
-    """Give the script of a widget, with what all of them build on before it.
+    """Write the script of a widget, with what all of them build on before it.
 
     Parameters
     ----------
@@ -69,7 +68,7 @@ def script(name: str, beside: str = __file__) -> str:
 
 @cache
 def style_sheet() -> str:
-    """Give the style sheet of all widgets, with the colours of this module put in."""
+    """Write the style sheet of all widgets, with the colours of this module put in."""
     colours = {
         "ink": INK, "soft": SOFT, "line": LINE, "single": SINGLE, "two-tone": TWO_TONE, "gain": GAIN, "thin": THIN,
         "loss": LOSS,
@@ -79,7 +78,7 @@ def style_sheet() -> str:
 
 
 def chart_theme() -> dict[str, Any]:
-    """Give the configuration of every chart, as Vega-Lite takes it."""
+    """Describe the configuration of every chart, as Vega-Lite takes it."""
     axis = {
         "labelFont": FONT, "titleFont": FONT, "labelFontSize": TEXT_PX, "titleFontSize": TEXT_PX,
         "labelColor": INK, "titleColor": SOFT, "titleFontWeight": "normal", "gridColor": "#ece7dd",

@@ -1,7 +1,4 @@
-"""The chance of loss in words: of a hundred such jobs, how many, and why.
-
-Room     show. Imports costing, shop, show.naming, show.words.
-"""
+"""The chance of loss in words: of a hundred such jobs, how many, and why."""
 
 from pricing.costing.odds import Odds, Reason
 from pricing.shop.folder import known_steps

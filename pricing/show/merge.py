@@ -1,7 +1,4 @@
-"""Two people change one shop: what each has changed is kept, and of one field the later change stands.
-
-Room     show. Imports basis.
-"""
+"""Two people change one shop: what each has changed is kept, and of one field the later change stands."""
 
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace

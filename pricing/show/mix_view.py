@@ -1,7 +1,4 @@
-"""A week and a month of orders in rows and words: which hours they take, and what they leave.
-
-Room     show. Imports basis, costing, prices, shop, show.words.
-"""
+"""A week and a month of orders in rows and words: which hours they take, and what they leave."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -81,7 +78,7 @@ class Mix:
         return month(sold, fixed_per_month(self.staff))
 
     def hours_rows(self) -> dict[str, Rows]:
-        """Give hours taken, wanted and there, by resource."""
+        """Collect hours taken, wanted and there, by resource."""
         week, used, there = self.week, [], []
         for place, row in enumerate(week.resources):
             asked = week.asked(row.name)
@@ -101,7 +98,7 @@ class Mix:
         return {"used": used, "there": there}
 
     def month_rows(self) -> dict[str, Rows]:
-        """Give what a month leaves against its orders."""
+        """Collect what a month leaves against its orders."""
         found, words = self.month, Words(self.shop)
         fixed = fixed_per_month(self.staff)
         top = 1.3 * max(

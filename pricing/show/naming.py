@@ -1,7 +1,4 @@
-"""Names in words for the numbers of the book.
-
-Room     show. Imports costing, shop, steps.
-"""
+"""Names in words for the numbers of the book."""
 
 from dataclasses import dataclass
 

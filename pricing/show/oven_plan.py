@@ -1,7 +1,4 @@
-"""The drawing of an oven to scale: from the door, and from its side, with panels, rails and rows of parts.
-
-Room     show. Imports basis, parts, shop, show.
-"""
+"""The drawing of an oven to scale: from the door, and from its side, with panels, rails and rows of parts."""
 
 from pricing.basis.tongue import Tongue
 from pricing.parts.dimensioned import Plan

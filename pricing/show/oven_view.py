@@ -1,7 +1,4 @@
-"""My oven in rows and words: an hour at temperature, the visits of a job, the fit to its own tests.
-
-Room     show. Imports basis, costing, parts, physics, steps, shop, show.
-"""
+"""My oven in rows and words: an hour at temperature, the visits of a job, the fit to its own tests."""
 
 from collections.abc import Sequence
 from html import escape
@@ -30,12 +27,12 @@ _TERMS = {
 
 
 def usual_degC(shop: Shop) -> float:
-    """Give the temperature an oven is usually set to: the middle of the powders' cures, and the air above the metal."""
+    """Find the temperature an oven is usually set to: the middle of the powders' cures, and the air above the metal."""
     return median(powder.cure_degC for powder in shop.powders.values()) + float(shop.book["oven.air_above_metal"])
 
 
 def hour_tiles(shop: Shop, oven: Oven, oven_degC: float) -> str:
-    """Give what an hour at temperature takes."""
+    """Write what an hour at temperature takes."""
     words = Words(shop)
     try:
         held = hour_held(shop, oven, oven_degC)
@@ -64,7 +61,7 @@ def _inside_m3(oven: Oven) -> float:
 
 
 def visits_of(shop: Shop, job: Job) -> list[OvenVisit]:
-    """Give the oven visits of a job, as the command ``oven`` does.
+    """Collect the oven visits of a job, as the command ``oven`` does.
 
     Raises
     ------
@@ -75,7 +72,7 @@ def visits_of(shop: Shop, job: Job) -> list[OvenVisit]:
 
 
 def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
-    """Give where the heat of each visit goes."""
+    """Collect where the heat of each visit goes."""
     words, rows = Words(shop), []
     for place, visit in enumerate(visits):
         title = words.step_title(visit.step, visit.coat)
@@ -92,7 +89,7 @@ def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
 
 
 def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
-    """Give the visits as a table: which oven, bring-up, dwell, what the job pays."""
+    """Write the visits as a table: which oven, bring-up, dwell, what the job pays."""
     words = Words(shop)
     head = ("", "oven", "loads paid", "metal at", "bring-up", "dwell", "takes", "costs")
     rows = [

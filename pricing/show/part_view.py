@@ -1,7 +1,4 @@
-"""A part that comes onto the list, in words: what was found, and what it would cost.
-
-Room     show. Imports basis, parts, prices, shop, show.
-"""
+"""A part that comes onto the list, in words: what was found, and what it would cost."""
 
 from pricing.basis.errors import BadInput
 from pricing.parts.items import Item
@@ -14,7 +11,7 @@ from pricing.show.words import Words
 
 
 def found(words: Words, item: Item) -> str:
-    """Give area, mass, edges, border and how it hangs."""
+    """Write area, mass, edges, border and how it hangs."""
     part = item.part
     sizes = (words.measure(mm, "mm") for mm in (part.height_mm, part.depth_mm))
     return tiles(
@@ -29,7 +26,7 @@ def found(words: Words, item: Item) -> str:
 
 
 def price(shop: Shop, item: Item) -> str:
-    """Give the prices of one and of ten, single-tone and two-tone, by the rule that every price follows."""
+    """Write the prices of one and of ten, single-tone and two-tone, by the rule that every price follows."""
     words, shown = Words(shop), []
     for column, title in zip(COLUMNS, ("Single-tone", "Two-tone"), strict=True):
         finish = shop.finishes[getattr(item, column)].title

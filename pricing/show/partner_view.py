@@ -1,7 +1,4 @@
-"""Page 6 in rows and words: the shop's numbers on one screen for somebody who has five minutes.
-
-Room     show. Imports basis, costing, prices, shop, show.mix_view, show.sides, show.tiles, show.trial.
-"""
+"""Page 6 in rows and words: the shop's numbers on one screen for somebody who has five minutes."""
 
 from collections.abc import Mapping, Sequence
 from html import escape
@@ -51,7 +48,7 @@ class Bands:
         ]
 
     def rows(self, numbers: Mapping[str, float]) -> dict[str, Rows]:
-        """Give a band and a price for each, with some numbers moved."""
+        """Collect a band and a price for each, with some numbers moved."""
         words, rows = self._words, []
         for place, title, side, job, bench in self._all:
             trial = bench.trial(job, job.finish, numbers)
@@ -71,7 +68,7 @@ class Bands:
 
 
 def partner_tiles(sides: Sides, mix: Mix | None) -> str:
-    """Give the tiles of the page."""
+    """Write the tiles of the page."""
     words, shop = Words(sides.shop), sides.shop
     if sides.refused:
         return stopped(sides.refused)
@@ -160,7 +157,7 @@ def _payback(mix: Mix) -> float:
 
 
 def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
-    """Give the sum behind a number of the page."""
+    """Return the sum behind a number of the page."""
     from pricing.show.shop_view import answer as of_shop
     from pricing.show.sides_why import answer as of_sides
 

@@ -1,7 +1,4 @@
-"""Inputs of amounts that may be known only from where to where: ``5 to 9 m``, ``20 to 30``.
-
-Room     show. Imports basis, show.fields.
-"""
+"""Inputs of amounts that may be known only from where to where: ``5 to 9 m``, ``20 to 30``."""
 
 from typing import Any
 

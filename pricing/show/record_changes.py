@@ -1,7 +1,6 @@
 """A record with one thing in it changed, added or taken away, checked as a whole.
 
 Takes    a record, and where something stands in it: ``("price_points", 0, "step")``.
-Room     show. Imports basis, show.cells, show.record_fields.
 """
 
 from typing import Any, TypeVar
@@ -15,7 +14,7 @@ R = TypeVar("R", bound=Record)
 
 
 def place_of(key: str, start: str) -> At:
-    """Give the place in a record that a key names.
+    """Return the place in a record that a key names.
 
     >>> place_of("policy.price_points.0.step", "policy")
     ('price_points', 0, 'step')
@@ -25,7 +24,7 @@ def place_of(key: str, start: str) -> At:
 
 
 def changed_at(record: R, at: At, value: Any, tongue: Tongue) -> R:
-    """Give a record with one thing in it changed, checked as a whole.
+    """Return a record with one thing in it changed, checked as a whole.
 
     Parameters
     ----------
@@ -61,14 +60,14 @@ def changed_at(record: R, at: At, value: Any, tongue: Tongue) -> R:
 
 
 def inside(record: Any, at: At) -> Any:
-    """Give what stands at a place of a record."""
+    """Return what stands at a place of a record."""
     for step in at:
         record = record[step] if isinstance(step, int) else getattr(record, step)
     return record
 
 
 def grown(record: R, at: At, tongue: Tongue) -> R:
-    """Give a record with one more at the end of a list in it, like the last.
+    """Return a record with one more at the end of a list in it, like the last.
 
     Raises
     ------
@@ -82,7 +81,7 @@ def grown(record: R, at: At, tongue: Tongue) -> R:
 
 
 def without(record: R, at: At, tongue: Tongue) -> R:
-    """Give a record without one of a list in it.
+    """Return a record without one of a list in it.
 
     Raises
     ------

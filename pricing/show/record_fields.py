@@ -2,7 +2,6 @@
 
 Takes    a record of the shop, and where something stands in it: ``("price_points", 0, "step")``.
 Gives    one field for each number, word, tick and choice in it, with its words from ``field_words.csv``.
-Room     show. Imports basis, show.fields, show.word_fields.
 """
 
 import types
@@ -48,7 +47,7 @@ def _table() -> Mapping[tuple[str, str], Named]:
 
 
 def named(record: type[Record], name: str) -> Named:
-    """Give the words of a field.
+    """Return the words of a field.
 
     Parameters
     ----------
@@ -67,7 +66,7 @@ def named(record: type[Record], name: str) -> Named:
 
 
 def _key(start: str, at: At) -> str:
-    """Give the key of a field: where it begins, and its place."""
+    """Write the key of a field: where it begins, and its place."""
     return ".".join([*([start] if start else []), *map(str, at)])
 
 
@@ -162,13 +161,13 @@ def _bound(about: list[Any], name: str, usual: float) -> float:
 
 
 def _inside(annotation: Any) -> list[Any]:
-    """Give what is said of the number in an optional field."""
+    """Collect what is said of the number in an optional field."""
     inner = [one for one in get_args(annotation) if get_origin(one) is Annotated]
     return list(inner[0].__metadata__) if inner else []
 
 
 def _bare(annotation: Any) -> tuple[Any, bool]:
-    """Give what a field holds, and whether it may hold nothing."""
+    """Collect what a field holds, and whether it may hold nothing."""
     if get_origin(annotation) in {Union, types.UnionType}:
         inner = [one for one in get_args(annotation) if one is not type(None)]
         return _bare(inner[0])[0], True

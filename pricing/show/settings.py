@@ -2,7 +2,6 @@
 
 Takes    the desk, and the key of a thing: ``policy``, ``oven:small oven``, ``powder:jet black``, ``item:bench_end``.
 Gives    its record; a changed shop goes on the desk only when its files still fit together.
-Room     show. Imports basis, parts, shop, show.
 """
 
 from collections.abc import Mapping
@@ -64,7 +63,7 @@ class Thing:
 
 
 def things(desk: Desk, kind: str) -> list[Thing]:
-    """Give all things of a kind, each with what it is called.
+    """Collect all things of a kind, each with what it is called.
 
     Parameters
     ----------
@@ -83,7 +82,7 @@ def things(desk: Desk, kind: str) -> list[Thing]:
 
 
 def record_of(desk: Desk, thing: Thing) -> Any:
-    """Give the record of a thing; None where the shop is without it."""
+    """Return the record of a thing; None where the shop is without it."""
     shop, name = desk.shop, thing.name
     match thing.kind:
         case "bill":
@@ -198,7 +197,7 @@ def _may_go(desk: Desk, thing: Thing) -> None:
 
 
 def fresh(desk: Desk, kind: str, like: str = "") -> tuple[Thing, Record]:
-    """Give one more of a kind, to be put and then filled in.
+    """Collect one more of a kind, to be put and then filled in.
 
     Parameters
     ----------
@@ -246,7 +245,7 @@ def with_trade(policy: Policy) -> Policy:
 
 
 def offers(shop: Shop) -> Offers:
-    """Give the choices that the shop itself holds: its finishes, powders, machines, sources, steps."""
+    """Return the choices that the shop itself holds: its finishes, powders, machines, sources, steps."""
     finishes = {key: finish.title for key, finish in shop.finishes.items()}
     classes = sorted({name.split(".")[1] for name in shop.assumptions if name.startswith("reject.")})
     machines = {machine.name: machine.name for machine in shop.machines.all()}
@@ -264,7 +263,7 @@ def offers(shop: Shop) -> Offers:
 
 
 def free_key(desk: Desk, stem: str) -> str:
-    """Give a key for an item that is not taken yet."""
+    """Write a key for an item that is not taken yet."""
     return next(key for n in range(1, 10_000) if (key := stem if n == 1 else f"{stem}_{n}") not in desk.items)
 
 

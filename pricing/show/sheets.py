@@ -1,7 +1,4 @@
-"""What stands in a table that is edited in place, in records: columns, sheets, cells, rows.
-
-Room     show.
-"""
+"""What stands in a table that is edited in place, in records: columns, sheets, cells, rows."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

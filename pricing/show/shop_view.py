@@ -1,7 +1,4 @@
-"""Page 1 in rows and words: what an hour costs, what a change does to the list, and why.
-
-Room     show. Imports basis, costing, parts, prices, shop, show.desk, show.tiles.
-"""
+"""Page 1 in rows and words: what an hour costs, what a change does to the list, and why."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -25,7 +22,7 @@ _RANK = {part: rank for rank, part in enumerate(HOUR_COLOURS)}
 
 
 def hour_rows(shop: Shop) -> dict[str, Rows]:
-    """Give what an hour of each resource costs, by what makes it."""
+    """Collect what an hour of each resource costs, by what makes it."""
     words = Words(shop)
     rows: list[dict[str, Any]] = []
     sums: list[dict[str, Any]] = []
@@ -54,7 +51,7 @@ def _hours(shop: Shop) -> dict[str, dict[str, float]]:
 
 
 def item_rows(desk: Desk, shown: Sequence[str]) -> dict[str, Rows]:
-    """Give what one of some items must cost to leave the margin wanted, now and as saved.
+    """Collect what one of some items must cost to leave the margin wanted, now and as saved.
 
     Parameters
     ----------
@@ -80,7 +77,7 @@ def _asks(shop: Shop, item: Item, column: str) -> float:
 
 
 def shop_tiles(shop: Shop) -> str:
-    """Give the tiles of the page."""
+    """Write the tiles of the page."""
     words, rates = Words(shop), shop.hour_rates
     both = rates["owner"] + rates["overhead"]
     guesses = sum(row.kind == "guess" for row in shop.uncertain.values())
@@ -99,7 +96,7 @@ def shop_tiles(shop: Shop) -> str:
 
 
 def answer(shop: Shop, key: str) -> Answer | None:
-    """Give the sum behind a number of the page."""
+    """Return the sum behind a number of the page."""
     kind, _, name = key.partition(":")
     words, owner = Words(shop), shop.owner
     hours = (

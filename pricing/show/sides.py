@@ -2,7 +2,6 @@
 
 Takes    two trials on the same draws, and the extra that is charged.
 Gives    prices, margins, chances, the three extras, the slowest wiping that still pays; worked out when asked for.
-Room     show. Imports basis, costing, parts, prices, shop, show.trial.
 """
 
 from collections.abc import Mapping
@@ -85,7 +84,7 @@ class Sides:
         return cls(job, bench.trial(job, plain, numbers), bench.trial(job, fancy, numbers))
 
     def charging(self, extra: float) -> "Sides":
-        """Give the pair with another extra; what is worked out already is kept."""
+        """Return the pair with another extra; what is worked out already is kept."""
         return replace(self, extra=extra)
 
     @property

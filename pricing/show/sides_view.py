@@ -1,7 +1,4 @@
-"""The two-tone page in rows and words: what its charts are fed with, what its tiles say, and why.
-
-Room     show. Imports basis, prices, shop, show.sides, show.stages, show.tiles, show.words.
-"""
+"""The two-tone page in rows and words: what its charts are fed with, what its tiles say, and why."""
 
 from html import escape
 
@@ -23,7 +20,7 @@ _KEYS = ("plain", "fancy")
 
 
 def rows_of(sides: Sides, *, drawn: bool) -> dict[str, dict[str, Rows]]:
-    """Give the rows of the charts.
+    """Collect the rows of the charts.
 
     Parameters
     ----------
@@ -157,7 +154,7 @@ def _map(sides: Sides) -> dict[str, Rows]:
 
 
 def words_of(sides: Sides, *, drawn: bool) -> dict[str, str]:
-    """Give the tiles, and the line below each chart's heading.
+    """Collect the tiles, and the line below each chart's heading.
 
     Parameters
     ----------

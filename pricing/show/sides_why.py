@@ -1,7 +1,4 @@
-"""The sums behind the numbers of the two-tone page.
-
-Room     show. Imports basis, prices, shop, show.sides, show.stages, show.words.
-"""
+"""The sums behind the numbers of the two-tone page."""
 
 import numpy as np
 
@@ -17,7 +14,7 @@ from pricing.show.words import Words, hour_words, order_words, rule_words
 
 
 def answer(sides: Sides, key: str) -> Answer | None:
-    """Give the sum behind a number of the page."""
+    """Return the sum behind a number of the page."""
     words = Words(sides.shop)
     kind, _, rest = key.partition(":")
     if kind == "stage":

@@ -1,7 +1,4 @@
-"""Steps gathered into the stages of a job, so that two finishes fit on one chart.
-
-Room     show. Imports costing.
-"""
+"""Steps gathered into the stages of a job, so that two finishes fit on one chart."""
 
 from typing import Final
 
@@ -27,7 +24,7 @@ STAGES: Final = {
 
 
 def stage_of(line_id: str) -> str:
-    """Give the stage of a line.
+    """Write the stage of a line.
 
     >>> stage_of("coat.1"), stage_of("coat.2"), stage_of("full_cure.2")
     ('First coat', 'Second coat', 'Oven and cooling')

@@ -3,7 +3,6 @@
 Takes    a cost sheet; its functions are run again on symbols that know what they are called.
 Gives    rows such as ``line 24.3 m × 2.5 min/m = 60.8 min``. No rule of the model stands here: what is multiplied
          with what is read off the graph, as the spreadsheet's formulas are.
-Room     show. Imports basis, costing, parts, shop, steps, labels, words.
 """
 
 from collections import Counter
@@ -132,14 +131,14 @@ class Sums:
         return [*rows, f"{label} × {rate} = {told} ({self.sheet.shop.kind_of(term.key)})"]
 
     def line(self, name: str) -> Line:
-        """Give a line on symbols, with nothing told yet."""
+        """Return a line on symbols, with nothing told yet."""
         for node in self._graph.nodes:
             if node.op is not None:
                 node.place = None
         return next(line for line in self.sheet.lines if line.id == name)
 
     def per_min(self, name: str) -> Any:
-        """Give what a minute of somebody or something costs; it is called by the price of its hour. [money/min]"""
+        """Return what a minute of somebody or something costs; it is called by the price of its hour. [money/min]"""
         hour: Any = self.sheet.book[f"hour.{name}"]
         per_min: Any = hour / 60.0
         if isinstance(per_min, Symbol):
@@ -204,14 +203,14 @@ class _Book(SymbolBook):
         self._number, self._visits = number, dict[Any, Visit]()
 
     def lift(self, key: Any, visit: Visit) -> Visit:
-        """Give a visit on symbols."""
+        """Return a visit on symbols."""
         if key not in self._visits:
             self._visits[key] = visit.shown_as(self._number)
         return self._visits[key]
 
 
 def number(value: Any) -> float:
-    """Give what a symbol or a number comes to."""
+    """Work out what a symbol or a number comes to."""
     return float(value.value if isinstance(value, Symbol) else value)
 
 

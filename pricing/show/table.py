@@ -2,7 +2,6 @@
 
 Gives    `EditTable`: `fill` sends rows; an edit is handed to whoever fills the table, who takes it or raises
          `Wrong` with the words to put under the cell.
-Room     show. Imports show.fields, show.look, show.sheets.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -94,7 +93,7 @@ class EditTable(anywidget.AnyWidget):
         return {"key": row.key, "label": row.label, "group": row.group, "mark": row.mark, "cells": cells}
 
     def get_state(self, key: Any = None, drop_defaults: bool = False) -> Any:
-        """Give the whole state to a page that opens late, though messages carry only what changed."""
+        """Return the whole state to a page that opens late, though messages carry only what changed."""
         state = super().get_state(key=key, drop_defaults=drop_defaults)
         if key is None:
             state["cells"] = self._sent
@@ -126,11 +125,11 @@ class EditTable(anywidget.AnyWidget):
                 self.put(one["sheet"], one["row"], one["column"], one["given"])
 
     def text(self, sheet: str, row: str, column: str) -> str:
-        """Give what stands in a cell."""
+        """Write what stands in a cell."""
         return str(self._cell(sheet, row, column)["text"])
 
     def message(self, sheet: str, row: str, column: str) -> str:
-        """Give what is wrong with a cell; empty where nothing is."""
+        """Write what is wrong with a cell; empty where nothing is."""
         return str(self._cell(sheet, row, column)["message"])
 
     def _cell(self, sheet: str, row: str, column: str) -> dict[str, Any]:

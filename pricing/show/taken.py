@@ -1,7 +1,4 @@
-"""Rows of the log taken into the rate book, with the list kept from falling by itself.
-
-Room     show. Imports basis, ledger, parts, prices, shop, show.words.
-"""
+"""Rows of the log taken into the rate book, with the list kept from falling by itself."""
 
 from collections.abc import Sequence
 from pathlib import Path

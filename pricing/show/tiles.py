@@ -1,7 +1,6 @@
 """Figures as HTML: tiles, small tables, and the button behind which a number's "why" lies.
 
 Rule     every text is escaped here; what is marked up is marked up here.
-Room     show. Imports nothing of ours.
 """
 
 from collections.abc import Iterable, Sequence
@@ -9,7 +8,7 @@ from html import escape
 
 
 def number(text: str, why: str = "", *, style: str = "") -> str:
-    """Give a number; with ``why``, as a button that asks for the sum behind it.
+    """Write a number; with ``why``, as a button that asks for the sum behind it.
 
     >>> number("€5", "step.wipe")
     '<button type="button" class="why" data-why="step.wipe">€5</button>'
@@ -21,7 +20,7 @@ def number(text: str, why: str = "", *, style: str = "") -> str:
 
 
 def tile(title: str, big: str = "", sub: str = "", *, style: str = "") -> str:
-    """Give a tile: a heading, a large figure, a line below; ``big`` and ``sub`` are HTML already."""
+    """Write a tile: a heading, a large figure, a line below; ``big`` and ``sub`` are HTML already."""
     large = f'<div class="big">{big}</div>' if big else ""
     below = f'<div class="sub">{sub}</div>' if sub else ""
     return f'<div class="pp-tile {escape(style)}"><h3>{escape(title)}</h3>{large}{below}</div>'
@@ -33,7 +32,7 @@ def tiles(found: Iterable[str]) -> str:
 
 
 def facts(rows: Sequence[Sequence[str]], *, head: Sequence[str] = ()) -> str:
-    """Give a small table; the first cell of a row names it, the others are HTML already."""
+    """Write a small table; the first cell of a row names it, the others are HTML already."""
     top = ""
     if head:
         cells = "".join(f'<th scope="col">{escape(word)}</th>' for word in head)

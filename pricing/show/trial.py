@@ -3,7 +3,6 @@
 Takes    a shop, a job, finishes, and numbers that sliders have moved: each becomes the new mean, and its low and high
          move along, so that being slower than one thinks does not make one surer.
 Gives    cost sheets, draws, and the questions a page asks of both; each worked out when it is first asked for.
-Room     show. Imports basis, costing, parts, prices, shop.
 """
 
 from collections.abc import Mapping, Sequence
@@ -29,7 +28,7 @@ Array = npt.NDArray[np.float64]
 
 
 def moved(row: Assumption, value: float) -> Assumption:
-    """Give an uncertain number with another mean; low, likely and high keep their proportions.
+    """Return an uncertain number with another mean; low, likely and high keep their proportions.
 
     Parameters
     ----------
@@ -129,7 +128,7 @@ class Trial:
         return self.plan if self.plan is not None else Plan(self.model, known_of(self.shop, self.model))
 
     def swings(self, keys: Sequence[str] = ()) -> list[tuple[str, float, float]]:
-        """Give the cost with each number at its low and at its high, all else at its mean; longest swing first.
+        """Collect the cost with each number at its low and at its high, all else at its mean; longest swing first.
 
         Parameters
         ----------

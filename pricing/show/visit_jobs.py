@@ -1,7 +1,4 @@
-"""Remembered jobs in the record of the first visit: added one by one, then let speak, each once.
-
-Room     show. Imports basis, parts, prices, shop, show.
-"""
+"""Remembered jobs in the record of the first visit: added one by one, then let speak, each once."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -48,7 +45,7 @@ def read_job_words(shop: Shop, text: str) -> Remembered:
 
 
 def waiting(shop: Shop) -> list[Remembered]:
-    """Give the jobs that have not spoken yet.
+    """Collect the jobs that have not spoken yet.
 
     Parameters
     ----------
@@ -64,7 +61,7 @@ def waiting(shop: Shop) -> list[Remembered]:
 
 
 def with_job(shop: Shop, items: Mapping[str, Item], job: Remembered) -> dict[str, Any]:
-    """Give the record with one more job.
+    """Describe the record with one more job.
 
     Parameters
     ----------
@@ -124,7 +121,7 @@ def jobs_words(shop: Shop, items: Mapping[str, Item]) -> str:
 
 
 def jobs_table(shop: Shop, items: Mapping[str, Item]) -> str:
-    """Give the remembered jobs as HTML.
+    """Write the remembered jobs as HTML.
 
     Parameters
     ----------

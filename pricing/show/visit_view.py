@@ -1,7 +1,4 @@
-"""The first visit in words: what is asked, what it moves, how firm the list is, and what is taken for an answer.
-
-Room     show. Imports basis, parts, prices, shop, show.
-"""
+"""The first visit in words: what is asked, what it moves, how firm the list is, and what is taken for an answer."""
 
 from collections.abc import Sequence
 from html import escape
@@ -43,7 +40,7 @@ def percent(share: float) -> str:
 
 
 def asks(shop: Shop, question: Question) -> str:
-    """Give the question in words.
+    """Write the question in words.
 
     Parameters
     ----------
@@ -134,7 +131,7 @@ def answer(shop: Shop, question: Question, given: str) -> dict[str, Any]:
 
 
 def only_sold(shop: Shop, items: Sequence[str]) -> dict[str, Any]:
-    """Give the record of what is sold.
+    """Describe the record of what is sold.
 
     Parameters
     ----------
@@ -154,7 +151,7 @@ def _asked_so_far(shop: Shop) -> tuple[int, int]:
 
 
 def _tiles_of(found: Firmness) -> str:
-    """Give the tiles: how sure the list is, what was asked, what the next answer would bring."""
+    """Write the tiles: how sure the list is, what was asked, what the next answer would bring."""
     known, unknown = _asked_so_far(found.shop)
     left = [key for key in found.order if found.gain(key) > 0]
     rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "all with a number"
@@ -167,7 +164,7 @@ def _tiles_of(found: Firmness) -> str:
 
 
 def unsure_rows(found: Firmness) -> dict[str, Rows]:
-    """Give what makes the prices unsure: the open questions that would firm the list most.
+    """Collect what makes the prices unsure: the open questions that would firm the list most.
 
     Parameters
     ----------
@@ -199,12 +196,12 @@ def _title(found: Firmness, key: str) -> str:
 
 
 def _first_lines() -> str:
-    """Give the three lines of the first screen as HTML."""
+    """Write the three lines of the first screen as HTML."""
     return f"<ol class='firsts'>{''.join(f'<li>{escape(line)}</li>' for line in FIRST_LINES)}</ol>"
 
 
 def _question_card(found: Firmness, key: str) -> str:
-    """Give the question to ask next as HTML.
+    """Write the question to ask next as HTML.
 
     Parameters
     ----------
@@ -222,7 +219,7 @@ def _question_card(found: Firmness, key: str) -> str:
 
 
 def _said_table(found: Firmness) -> str:
-    """Give what was said so far as HTML, the newest first.
+    """Write what was said so far as HTML, the newest first.
 
     Parameters
     ----------
@@ -238,7 +235,7 @@ def _said_table(found: Firmness) -> str:
 
 
 def cards(found: Firmness, key: str) -> dict[str, str]:
-    """Give the words of the page as HTML, by block of its board.
+    """Collect the words of the page as HTML, by block of its board.
 
     Parameters
     ----------

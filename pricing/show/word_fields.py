@@ -1,7 +1,4 @@
-"""Inputs for words that may be missing, for several of them, and for a field that may stay empty.
-
-Room     show. Imports show.fields.
-"""
+"""Inputs for words that may be missing, for several of them, and for a field that may stay empty."""
 
 from typing import Any
 

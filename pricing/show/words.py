@@ -1,7 +1,4 @@
-"""Money, measures and steps in words, as a shop writes them.
-
-Room     show. Imports basis, costing, shop, steps.
-"""
+"""Money, measures and steps in words, as a shop writes them."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -163,7 +160,7 @@ def between_words(words: Words, quote: Quote) -> str:
 
 
 def place(line: Line) -> tuple[int, int, int]:
-    """Give a line's place in the order of the work, the same for every finish."""
+    """Work out a line's place in the order of the work, the same for every finish."""
     if line.step in LOOPS:
         return (3, 0, list(LOOPS).index(line.step))
     at = _PLACES[line.step]

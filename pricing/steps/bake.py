@@ -4,8 +4,6 @@ An oven is used as long as it is full, whether or not anybody works: load, bring
 section, dwell at metal temperature, unload. A job pays for the share of the load it fills, or for
 the whole load when nothing else can share it; what a load's mass adds to bring-up and heat is paid by
 the kilograms that make it, so that a bulkier or heavier part is never cheaper.
-
-Room     steps. Imports basis, parts, steps.oven_visit.
 """
 
 from collections.abc import Callable, Mapping

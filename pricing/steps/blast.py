@@ -1,7 +1,4 @@
-"""Blasting, sanding edges and pretreatment: what makes the metal ready.
-
-Room     steps. Imports basis, parts, physics, shop.
-"""
+"""Blasting, sanding edges and pretreatment: what makes the metal ready."""
 
 from functools import lru_cache
 
@@ -25,7 +22,7 @@ def _blast(work: Work, setting: Setting) -> Amounts:
 
 @lru_cache(maxsize=16)
 def blast_rate_of(cabinet: Cabinet, compressor: Compressor, shop_degC: float) -> BlastRate:
-    """Give what nozzle and compressor do together: air, the pressure it settles at, abrasive, electricity.
+    """Return what nozzle and compressor do together: air, the pressure it settles at, abrasive, electricity.
 
     Parameters
     ----------

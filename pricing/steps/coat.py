@@ -1,7 +1,4 @@
-"""In the booth: colour change, tape, the coat, and wiping the line in powder that is not cured yet.
-
-Room     steps. Imports basis, parts, physics.
-"""
+"""In the booth: colour change, tape, the coat, and wiping the line in powder that is not cured yet."""
 
 from pricing.basis.checks import Floats, plus
 from pricing.parts.work import Work

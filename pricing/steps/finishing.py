@@ -1,7 +1,4 @@
-"""After the oven: inspect, unmask, put together, pack, hand over.
-
-Room     steps. Imports parts.
-"""
+"""After the oven: inspect, unmask, put together, pack, hand over."""
 
 from pricing.parts.work import Work
 from pricing.steps.step import Amounts, Setting, Step

@@ -1,7 +1,4 @@
-"""Fit an oven of the shop to its own tests, and put the result into the shop.
-
-Room     steps. Imports basis, physics, shop, steps.oven_visit.
-"""
+"""Fit an oven of the shop to its own tests, and put the result into the shop."""
 
 from dataclasses import dataclass, replace
 
@@ -65,7 +62,7 @@ def fit_shop_oven(shop: Shop, name: str, readings: Readings) -> OvenFit:
 
 
 def with_fit(shop: Shop, name: str, fit: OvenFit) -> Shop:
-    """Give the shop with an oven's fitted factors; nothing is written.
+    """Return the shop with an oven's fitted factors; nothing is written.
 
     Parameters
     ----------

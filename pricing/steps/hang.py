@@ -1,7 +1,4 @@
-"""Plugging, hanging, and the test panel for a pair of powders not tried before.
-
-Room     steps. Imports parts.
-"""
+"""Plugging, hanging, and the test panel for a pair of powders not tried before."""
 
 from pricing.parts.work import Work
 from pricing.steps.step import Amounts, Setting, Step

@@ -1,7 +1,4 @@
-"""Before the part is touched: enquiry, intake, taking apart, degreasing.
-
-Room     steps. Imports parts.
-"""
+"""Before the part is touched: enquiry, intake, taking apart, degreasing."""
 
 from pricing.parts.work import Work
 from pricing.steps.step import Amounts, Setting, Step

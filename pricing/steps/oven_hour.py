@@ -1,7 +1,4 @@
-"""What an hour at temperature takes: the oven held empty, and where its heat goes.
-
-Room     steps. Imports basis, physics, shop, steps.oven_visit.
-"""
+"""What an hour at temperature takes: the oven held empty, and where its heat goes."""
 
 from typing import NamedTuple
 

@@ -3,8 +3,6 @@
 A visit is worked out for a load next to empty and for the heaviest that is allowed, and each of them
 twice: for an oven found cold and for one still warm from the load before; those two are mixed by the
 share of cold starts. What the job pays for is the business of ``bake``.
-
-Room     steps. Imports basis, parts, physics, shop.
 """
 
 from collections.abc import Callable, Mapping
@@ -96,7 +94,7 @@ class Visit:
     available: float
 
     def shown_as(self, number: Callable[[Any, str], Any]) -> "Visit":
-        """Give the same with its figures made into something else.
+        """Return the same with its figures made into something else.
 
         Parameters
         ----------
@@ -113,7 +111,7 @@ class Visit:
 
 @lru_cache(maxsize=64)
 def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven:
-    """Give the shop's oven as the physics needs it.
+    """Return the shop's oven as the physics needs it.
 
     Parameters
     ----------

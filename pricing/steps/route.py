@@ -1,7 +1,4 @@
-"""Which steps a job goes through, in which order: decided by its parts and its finish.
-
-Room     steps. Imports basis, parts, shop, the families of steps.
-"""
+"""Which steps a job goes through, in which order: decided by its parts and its finish."""
 
 from collections.abc import Iterator, Sequence
 
@@ -36,7 +33,7 @@ AFTER_CLAIM: Sequence[Visit] = ((INTAKE, 0), (PACK, 0), (HAND_OVER, 0))
 
 
 def route(work: Work, finish: Finish) -> list[Visit]:
-    """Give the steps of a job in order.
+    """Collect the steps of a job in order.
 
     Parameters
     ----------
@@ -57,7 +54,7 @@ def route(work: Work, finish: Finish) -> list[Visit]:
 
 
 def oven_route(work: Work, finish: Finish, *, redo: bool = False) -> list[Visit]:
-    """Give the steps of a route, or of its redo, that an oven takes part in.
+    """Collect the steps of a route, or of its redo, that an oven takes part in.
 
     Parameters
     ----------
@@ -75,7 +72,7 @@ def oven_route(work: Work, finish: Finish, *, redo: bool = False) -> list[Visit]
 
 
 def redo_route(work: Work, finish: Finish) -> list[Visit]:
-    """Give the steps of a reject found after cure: stripped, then everything after, hung again."""
+    """Collect the steps of a reject found after cure: stripped, then everything after, hung again."""
     visits = [(step, 0) for step in (*_METAL, *_BARE, PRETREAT, PLUG, HANG)]
     visits += [*_coats(finish), (COOL, 0), (INSPECT, 0), (UNMASK, 0)]
     no_gas_left = {OUTGAS, REBLAST, DEGREASE}
@@ -83,7 +80,7 @@ def redo_route(work: Work, finish: Finish) -> list[Visit]:
 
 
 def respray_route(finish: Finish) -> list[Visit]:
-    """Give the steps of a line spoiled before cure: blown off, sprayed and wiped again."""
+    """Collect the steps of a line spoiled before cure: blown off, sprayed and wiped again."""
     return [(step, number) for number in finish.lines("wiped") for step in (BLOW_OFF, COAT, WIPE)]
 
 

@@ -1,7 +1,4 @@
-"""What a step is, and what it uses; declared once, read by cost sheet, price list and command line.
-
-Room     steps. Imports basis, parts, shop, steps.uneven.
-"""
+"""What a step is, and what it uses; declared once, read by cost sheet, price list and command line."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -169,7 +166,7 @@ def _machine(station: str, shop: Shop) -> str:
 
 
 def some(amount: Floats) -> Floats:
-    """Give 1 where there is any of it, else 0."""
+    """Work out 1 where there is any of it, else 0."""
     if isinstance(amount, float):
         return 1.0 if amount > 0 else 0.0
     return np.where(amount > 0, 1.0, 0.0)

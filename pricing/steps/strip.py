@@ -1,7 +1,4 @@
-"""Taking the old coating off: one part at a time by blasting, many at once in a tank, or sent out.
-
-Room     steps. Imports basis, parts, physics, shop.
-"""
+"""Taking the old coating off: one part at a time by blasting, many at once in a tank, or sent out."""
 
 from functools import lru_cache
 
@@ -45,7 +42,7 @@ def _tank_heat(work: Work, setting: Setting, use: Use) -> None:
 
 @lru_cache(maxsize=16)
 def burn_off_heat(oven: BurnOff, shop_degC: float) -> BurnOffHeat:
-    """Give the gas of one full load of steel in the shop's own burn-off oven, from cold.
+    """Return the gas of one full load of steel in the shop's own burn-off oven, from cold.
 
     Parameters
     ----------

@@ -5,7 +5,6 @@ Gives    what the minutes of a step are multiplied with: 1 in a point quote.
 Why      a rate is a mean. One job's wiping is harder than another's (``vary``), one job is harder in all its steps
          (``shared.job``), one pair of hands is slower at everything than a guess says (``shared.owner``), and a mean
          from few jobs is not quite the mean (``doubt``). A job loses money by these more often than by a wrong rate.
-Room     steps. Imports basis, shop.
 """
 
 from typing import Final
@@ -24,7 +23,7 @@ SHARED_OWNER: Final = "shared.owner"
 
 
 def for_all(factor: Floats, book: Book) -> Floats:
-    """Give what all minutes of a job are multiplied with, beside its own factor.
+    """Work out what all minutes of a job are multiplied with, beside its own factor.
 
     Parameters
     ----------
@@ -37,7 +36,7 @@ def for_all(factor: Floats, book: Book) -> Floats:
 
 
 def by_step(step: str, hands_min: Floats, book: Book) -> Floats:
-    """Give the minutes of a step as they come out in this job.
+    """Work out the minutes of a step as they come out in this job.
 
     Parameters
     ----------

@@ -54,7 +54,7 @@ def hours_of(line: Line) -> float:
 
 
 def year(lines: list[Line], comes: Array, town: Town, there_h: float, multiple: float, seed: int) -> float:
-    """Give what a year leaves after cash, in the mean of many years."""
+    """Work out what a year leaves after cash, in the mean of many years."""
     draw = np.random.default_rng(seed)
     waiting = np.zeros(YEARS)  # hours of work won and not done
     left = np.zeros(YEARS)
@@ -81,7 +81,7 @@ def _earns_per_h(lines: list[Line], multiple: float) -> float:
 
 
 def known(lines: list[Line], comes: Array, town: Town, draw: np.random.Generator) -> tuple[Winning | str, list[Line]]:
-    """Give what sixty quotes teach: the win curve, and the orders a week."""
+    """Collect what sixty quotes teach: the win curve, and the orders a week."""
     weeks = QUOTES / comes.sum()
     picked = draw.choice(len(lines), QUOTES, p=comes / comes.sum())
     ratio = np.array([lines[at].price / lines[at].cost for at in picked]) * np.exp(draw.normal(0, TRIED, QUOTES))

@@ -133,7 +133,7 @@ def log_of(
 
 
 def taught(shop: Shop, rows: list[dict[str, Any]]) -> Shop:
-    """Give the shop that accepts what its log proposes."""
+    """Return the shop that accepts what its log proposes."""
     if not rows:
         return shop
     calibration = calibrate(rows, shop.rates)
@@ -144,7 +144,7 @@ def taught(shop: Shop, rows: list[dict[str, Any]]) -> Shop:
 
 
 def said_and_lost(world: World, count: int, shops: int, seed: int) -> tuple[Array, Array]:
-    """Give chances said and shares lost, one a price."""
+    """Work out chances said and shares lost, one a price."""
     base = open_shop()
     items = read_items(base)
     jobs = [job_of_item(item, units=2, column=column) for item in items.values() for column in ("single", "two_tone")]
@@ -165,7 +165,7 @@ def said_and_lost(world: World, count: int, shops: int, seed: int) -> tuple[Arra
 
 
 def in_bins(said: Array, lost: Array) -> list[tuple[int, float, float]]:
-    """Give how many, the mean said, the mean lost, by bin of what was said."""
+    """Work out how many, the mean said, the mean lost, by bin of what was said."""
     place = np.clip(np.digitize(said, BINS) - 1, 0, 9)
     return [
         (int((place == at).sum()), float(said[place == at].mean()), float(lost[place == at].mean()))

@@ -36,7 +36,7 @@ MEASURES = ("area_m2", "edge_m", "width_mm", "height_mm")
 
 
 def drawn_shapes() -> list[Any]:
-    """Give the largest pieces of the project's drawings as polygons."""
+    """Collect the largest pieces of the project's drawings as polygons."""
     shapes = []
     for path in sorted((ROOT / "data" / "drawings").glob("*.dxf")):
         reading = read_drawing(path, 3.0, chosen=Choices(units="" if "shelf" not in path.stem else "mm"))
@@ -57,7 +57,7 @@ def truth_of(shape: Any, thickness_mm: float) -> Piece:
 
 
 def scene_of(seed: int, shapes: list[Any], size: tuple[int, int] | None = None) -> Scene:
-    """Give a scene: every second one of a drawing, some of more dots."""
+    """Return a scene: every second one of a drawing, some of more dots."""
     size = size or ((2880, 2160) if seed % 32 == 3 else (2000, 1500) if seed % 8 == 0 else (1024, 768))
     return random_scene(seed, shapes[seed // 2 % len(shapes)] if seed % 2 else None, size=size)
 
@@ -113,7 +113,7 @@ def _within(shape: Any) -> Any:
 
 
 def summary(rows: list[dict[str, Any]]) -> dict[str, Any]:
-    """Give shares that hold the truth, median errors and refusals."""
+    """Describe shares that hold the truth, median errors and refusals."""
     good = [row for row in rows if "refused" not in row]
     causes: dict[str, int] = {}
     for row in rows:

@@ -41,7 +41,7 @@ COMPARED = {
 
 
 def changed(node: ast.AST) -> Iterator[tuple[str, ast.AST]]:
-    """Give each small change of one node: what it is, and the node to put in its place."""
+    """Yield each small change of one node: what it is, and the node to put in its place."""
     other = copy.deepcopy(node)
     match node, other:
         case ast.Constant(value=float() | int() as value), ast.Constant() if not isinstance(value, bool):
@@ -73,7 +73,7 @@ def _is_text(node: ast.AST) -> bool:
 
 
 def faults(path: Path) -> list[tuple[int, str, str]]:
-    """Give every fault that can be planted in a module: line, what it is, and the module's text with it."""
+    """Work out every fault that can be planted in a module: line, what it is, and the module's text with it."""
     tree = ast.parse(path.read_text("utf-8"))
     found = []
     for function in ast.walk(tree):

@@ -87,7 +87,7 @@ Plain = Callable[[], list[BareLine]]
 
 
 def bare(shop: Shop, sheet: CostSheet, at: int = 0) -> Plain:
-    """Give the sums of one sheet, or of one row of many, as plain Python on numbers at hand: no checks, no words."""
+    """Return the sums of one sheet, or of one row of many, as plain Python on numbers at hand: no checks, no words."""
     book: dict[str, float] = {key: float(value) for key, value in sheet.book.items()}
 
     def of(value: Any) -> float:
@@ -139,7 +139,7 @@ def up(price: float, points: tuple[PricePoint, ...]) -> float:
 
 
 def bare_tariff(shop: Shop, job: Job, column: str, book: Book) -> Callable[[], tuple[float, float]]:
-    """Give first and each further of the job's row as plain Python: costs of all numbers, the hull, the rounding."""
+    """Find first and each further of the job's row as plain Python: costs of all numbers, the hull, the rounding."""
     policy, item = shop.policy, job.lots[0].item
     assert item is not None
     counts, key = counts_of(policy), getattr(item, column)
@@ -168,7 +168,7 @@ def bare_tariff(shop: Shop, job: Job, column: str, book: Book) -> Callable[[], t
 
 
 def bare_quote(shop: Shop, job: Job, book: Book | None) -> Callable[[], tuple[float, ...]]:
-    """Give price, four marks and deposit of a job of one listed part; its tariff is known, or laid where rates moved."""
+    """Find price, four marks and deposit of a job of one listed part; its tariff is known, or laid where rates moved."""
     found, policy = quote(shop, job, book=book), shop.policy
     sheet, line = found.sheet, found.lines[0]
     sums, early = bare(shop, sheet), walk_away(sheet)

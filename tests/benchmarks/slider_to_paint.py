@@ -45,7 +45,7 @@ _MEASURE = """([slider, chart, back]) => new Promise((resolve) => {
 
 
 def measure(browser: Browser, url: str, name: str) -> tuple[float, list[float]]:
-    """Give the time until a page is ready [s], and the times from move to paint [ms]."""
+    """Work out the time until a page is ready [s], and the times from move to paint [ms]."""
     slider, chart = SLIDERS[name]
     begun = time.perf_counter()
     visit = Visit(browser, url, name)

@@ -171,7 +171,7 @@ def _powder(
 
 
 def errors(found: Review, truth: dict[str, float]) -> dict[str, float]:
-    """Give how far off each number is, as a share of the truth; for groups the mean of what was learned at all."""
+    """Collect how far off each number is, as a share of the truth; for groups the mean of what was learned at all."""
     off = {one.key: abs(one.mean / TRUE[one.key] - 1) for one in found.numbers if one.key in TRUE}
     shares, mean_of_odd = [], 1 + ODD * 4.5
     pace = {"owner": PACE["owner"], "helper": PACE["helper"]}

@@ -122,7 +122,7 @@ class Visit:
         return self.page.locator(f'.pp-block[data-key="{key}"]')
 
     def marks(self, key: str) -> str:
-        """Give the drawing of a chart, to see whether it changes."""
+        """Write the drawing of a chart, to see whether it changes."""
         return self.block(key).locator("svg").inner_html()
 
     def slide(self, key: str, presses: int = 8) -> None:
@@ -157,14 +157,14 @@ def says(locator, text: str) -> None:
 
 
 def _listening(port: int) -> psutil.Process:
-    """Give the process that listens at a port of this machine."""
+    """Return the process that listens at a port of this machine."""
     return psutil.Process(
         next(c.pid for c in psutil.net_connections("tcp") if c.status == "LISTEN" and c.laddr.port == port and c.pid)
     )
 
 
 def kernel_of(lab_url: str, name: str) -> psutil.Process:
-    """Give the process behind a page: the notebook's own server names its kernel, whose file names its ports."""
+    """Return the process behind a page: the notebook's own server names its kernel, whose file names its ports."""
     root, port, token = re.match(r"(http://[^/]+:(\d+))/.*token=([\w-]+)", lab_url).groups()
     with urllib.request.urlopen(f"{root}/api/sessions?token={token}", timeout=60) as told:  # noqa: S310  our own address
         kernel = next(one["kernel"]["id"] for one in json.load(told) if name in one["path"])
@@ -174,7 +174,7 @@ def kernel_of(lab_url: str, name: str) -> psutil.Process:
 
 
 def kernels(url: str) -> list[psutil.Process]:
-    """Give all kernels of the server behind an address: what its warm parent has forked, or what it started itself."""
+    """List all kernels of the server behind an address: what its warm parent has forked, or what it started itself."""
     server = _listening(int(re.search(r":(\d+)/", url)[1]))
     below = server.children(recursive=True)
     return [p for p in below if p.ppid() != server.pid or "ipykernel_launcher" in " ".join(p.cmdline())]

@@ -96,7 +96,7 @@ def reworked(graph: Graph, changes: Mapping[Symbol, float]) -> list[float]:
 
 
 def shop_of(live: LiveShop, changes: Mapping[Symbol, float]) -> Shop:
-    """Give the shop that the changed cells describe: the same numbers, written into its records."""
+    """Return the shop that the changed cells describe: the same numbers, written into its records."""
 
     def plain(record: Any) -> Any:
         if isinstance(record, Symbol):

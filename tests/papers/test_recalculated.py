@@ -96,7 +96,7 @@ def test_every_figure_is_recomputed_as_it_was_shown(
 
 
 def changed(shop: Shop, points: dict[str, tuple[float, float, float]]) -> Shop:
-    """Give the shop with the three points of some rates and assumptions changed."""
+    """Return the shop with the three points of some rates and assumptions changed."""
 
     def moved(rows: Any) -> Any:
         return {k: replace(r, low=points[k][0], likely=points[k][1], high=points[k][2]) if k in points else r

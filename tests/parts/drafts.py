@@ -36,7 +36,7 @@ def closed(space: Any, points: Any, **attributes: Any) -> Any:
 
 
 def rectangle(width: float, height: float, at: tuple[float, float] = (0.0, 0.0)) -> list[tuple[float, float]]:
-    """Give the corners of a rectangle."""
+    """Work out the corners of a rectangle."""
     x, y = at
     return [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
 

@@ -32,7 +32,7 @@ class Camera:
     k2: float = 0.0
 
     def project(self, points: Array) -> Array:
-        """Give pixels of points (n, 3) [mm]; pixel centres are whole numbers."""
+        """Work out pixels of points (n, 3) [mm]; pixel centres are whole numbers."""
         seen = (points - self.place) @ self.turn.T
         x, y = (seen[:, :2] / seen[:, 2:]).T
         r2 = x * x + y * y
@@ -100,7 +100,7 @@ class Scene:
 
 
 def rings_of(shape: Any) -> list[list[Array]]:
-    """Give outer ring and holes of each polygon, in steps fine enough for a bent lens."""
+    """Work out outer ring and holes of each polygon, in steps fine enough for a bent lens."""
     polygons = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon"]
     cut = [shapely.segmentize(p.simplify(0.01), 20.0) for p in polygons]
     return [[shapely.get_coordinates(r)[:-1] for r in (p.exterior, *p.interiors)] for p in cut]
@@ -145,7 +145,7 @@ class _Mask:
         np.add.at(self.steps.reshape(-1), flat + 1, sign * part)
 
     def share(self) -> Array:
-        """Give the coverage, (h, w); above 1 where shapes lie over each other."""
+        """Work out the coverage, (h, w); above 1 where shapes lie over each other."""
         return np.cumsum(self.steps, axis=1)[:, :-2].astype(np.float32)
 
 
@@ -219,7 +219,7 @@ def paint(scene: Scene) -> Array:
 
 
 def _shades(scene: Scene, canvas: _Canvas, parts: list[list[Array]], cast: Array) -> tuple[Array, Array]:
-    """Give the cast shadow and the shade close round the part, as shares of light taken away."""
+    """Work out the cast shadow and the shade close round the part, as shares of light taken away."""
     per_px = float(np.linalg.norm(scene.camera.place)) / scene.camera.focal_px
     foot = canvas.blank()
     foot.fill([canvas.pixels(ring, 0.0) for part in parts for ring in part])
@@ -311,7 +311,7 @@ def _card(light: Array, canvas: _Canvas, number: int, card: tuple[float, float, 
 
 
 def jpeg(scene: Scene, path: Path | None = None, *, picture: Array | None = None) -> bytes:
-    """Give a scene's picture as a phone stores it, with the lens's focal length and a place in its data."""
+    """Return a scene's picture as a phone stores it, with the lens's focal length and a place in its data."""
     image = Image.fromarray(paint(scene) if picture is None else picture)
     exif = Image.Exif()
     if scene.f35_mm:
@@ -325,7 +325,7 @@ def jpeg(scene: Scene, path: Path | None = None, *, picture: Array | None = None
 
 
 def random_shape(rng: Any) -> Any:
-    """Give a flat part: a plate with holes and slots, an angle, a comb, a ring, a letter's limbs, a free form."""
+    """Return a flat part: a plate with holes and slots, an angle, a comb, a ring, a letter's limbs, a free form."""
     w, h = rng.uniform(120, 420), rng.uniform(80, 320)
     kind = rng.integers(5)
     if kind == 0:

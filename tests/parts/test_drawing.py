@@ -29,7 +29,7 @@ def only(reading: Reading) -> Piece:
 
 
 def figures(reading: Reading) -> list[tuple[float, ...]]:
-    """Give what must not change when a drawing is moved or turned, at its largest first."""
+    """Work out what must not change when a drawing is moved or turned, at its largest first."""
     return [
         (p.count, p.area_m2, p.edge_m, p.line_m, p.volume_m3, p.width_mm, p.height_mm, p.spots, p.plugs, len(p.holes))
         for p in reading.pieces

@@ -17,7 +17,7 @@ class Demo(NamedTuple):
     items: list[Item]
 
     def loads(self, order: dict[int, int]) -> dict[str, float]:
-        """Give the loads of so many of each item, by oven; ovens that do not take every part are left out."""
+        """Collect the loads of so many of each item, by oven; ovens that do not take every part are left out."""
         lots = tuple(Lot(part=self.items[at].part, quantity=n) for at, n in order.items() if n)
         job = Job(title="order", finish="single", powders=("jet black",), lots=lots)
         whole = work_of_job(job, self.shop).whole

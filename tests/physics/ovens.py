@@ -46,5 +46,5 @@ LOAD = Load(mass_kg=80.0, area_m2=8.0, section_m=0.002, metal=STEEL, exchange=CO
 
 
 def with_wall(oven: Oven, **changes: Any) -> Oven:
-    """Give the same oven with a changed wall."""
+    """Return the same oven with a changed wall."""
     return replace(oven, wall=replace(oven.wall, **changes))

@@ -74,7 +74,7 @@ def brute_force(space: HangingSpace, kinds: Sequence[Kind]) -> int:
 
 
 def combinations_of_owners(parts: int, loads: int) -> list[tuple[int, ...]]:
-    """Give each part a load; loads are alike, so the first part of each comes in order."""
+    """Work out each part a load; loads are alike, so the first part of each comes in order."""
     found = []
     for owner in product(range(loads), repeat=parts):
         seen = list(dict.fromkeys(owner))

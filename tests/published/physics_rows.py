@@ -32,7 +32,7 @@ Models = dict[str, tuple[Callable[..., Any], str]]
 
 
 def rows(name: str) -> list[dict[str, str]]:
-    """Give the rows of one table."""
+    """Collect the rows of one table."""
     return list(csv.DictReader((HERE / name).read_text("utf-8").splitlines()))
 
 
@@ -42,7 +42,7 @@ def named(row: dict[str, str]) -> str:
 
 
 def given(row: dict[str, str]) -> dict[str, Any]:
-    """Give the arguments of a row as plain numbers."""
+    """Describe the arguments of a row as plain numbers."""
     arguments = {}
     for name, value in json.loads(row["given"]).items():
         unit = next((SUFFIXES[s] for s in sorted(SUFFIXES, key=len, reverse=True) if name.endswith(s)), "")
@@ -58,7 +58,7 @@ def _number(text: str, unit: str) -> float:
 
 
 def expected(row: dict[str, str], unit: str) -> tuple[float, float, float]:
-    """Give the printed value and the lowest and highest that are accepted, in our unit."""
+    """Work out the printed value and the lowest and highest that are accepted, in our unit."""
     printed = float(row["expected"])
     kind, _, amount = row["tolerance"].partition(" ")
     if kind == "rel":
@@ -91,7 +91,7 @@ def hold(row: dict[str, str], models: Models) -> None:
 
 
 def both_ways(row: dict[str, str], models: Models) -> None:
-    """Give the same answer for a float and for arrays of the same number."""
+    """Return the same answer for a float and for arrays of the same number."""
     function, _ = models[row["model"]]
     arguments = given(row)
     numbers = {k: v for k, v in arguments.items() if isinstance(v, (int, float)) and not isinstance(v, bool)}

@@ -167,7 +167,7 @@ def load_by_its_pieces(wide_in: float, high_in: float, per_in3: float, pieces: i
 
 
 def one_more(each: float, less: float, from_: int) -> float:
-    """Give what one more brings where a threshold makes all units cheaper; our tariff, which bends, never loses by it."""
+    """Find what one more brings where a threshold makes all units cheaper; our tariff, which bends, never loses by it."""
     ours = Tariff(each, each, less, from_ - 1)
     assert float(ours.total(from_) - ours.total(from_ - 1)) == less
     return from_ * less - (from_ - 1) * each

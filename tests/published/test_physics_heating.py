@@ -14,7 +14,7 @@ STEEL = metals.metal_of("steel", {name: fact.value for name, fact in facts().ite
 
 
 def plain(density_kg_per_m3: Floats, heat_J_per_kgK: Floats, conductivity_W_per_mK: Floats) -> metals.Metal:
-    """Give a metal of one specific heat, as textbooks have it."""
+    """Return a metal of one specific heat, as textbooks have it."""
     return metals.Metal(
         density_kg_per_m3=density_kg_per_m3,
         conductivity_W_per_mK=conductivity_W_per_mK,

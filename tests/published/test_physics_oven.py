@@ -18,7 +18,7 @@ METHANE = burner.fuel_of("methane", NUMBERS)
 
 
 def plain(heat_J_per_kgK: Floats, density_kg_per_m3: Floats = 7850.0) -> metals.Metal:
-    """Give a metal of one specific heat, as textbooks have it."""
+    """Return a metal of one specific heat, as textbooks have it."""
     return metals.Metal(
         density_kg_per_m3=density_kg_per_m3,
         conductivity_W_per_mK=50.0,
@@ -123,7 +123,7 @@ def wall_flux(thickness_mm: float, hot_degC: float, cold_degC: float, **k: float
 
 
 def an_oven(shell_kJ_per_K: float, loss_W_per_K: float) -> oven.Oven:
-    """Give an oven whose walls lose just so much."""
+    """Return an oven whose walls lose just so much."""
     wall = oven.Wall(
         area_m2=1.0, insulation_mm=1.0, conductivity_W_per_mK=1e9, conductivity_per_K=0.0,
         inside_W_per_m2K=2 * loss_W_per_K, outside_W_per_m2K=2 * loss_W_per_K, bridging=1.0,

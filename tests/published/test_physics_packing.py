@@ -8,7 +8,7 @@ from pricing.physics.packing_mixed import Kind, least_loads, load_oven
 
 
 def rail(length_mm: float, mass_kg: float = 1e6) -> HangingSpace:
-    """Give a single rail: bin packing in one dimension."""
+    """Return a single rail: bin packing in one dimension."""
     return HangingSpace(
         rails=1, rail_mm=length_mm, rail_pitch_mm=100, depth_mm=100, height_mm=100, clearance_mm=0, hook_mm=0,
         mass_limit_kg=mass_kg,

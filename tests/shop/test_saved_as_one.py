@@ -22,7 +22,7 @@ KEY = "wipe.line_m.hands"
 
 
 def numbered(shop: Shop, number: int) -> Shop:
-    """Give the shop with one number in a rate, the policy and an assumption, so that a mix shows."""
+    """Return the shop with one number in a rate, the policy and an assumption, so that a mix shows."""
     rate = replace(shop.rates[KEY], low=float(number), likely=float(number), high=float(number))
     idle = replace(shop.assumptions["oven.idle"], low=float(number), likely=float(number), high=float(number))
     policy = shop.policy.model_copy(update={"minimum_charge": float(number)})
