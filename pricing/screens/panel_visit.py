@@ -99,9 +99,10 @@ class VisitPanel:
         ways = {"chemical": "in the strip tank", "blast": "by blasting", "bought_in": "sent out"}
         ways |= {shop.policy.strip_by: ways.get(shop.policy.strip_by, shop.policy.strip_by.replace("_", " "))}
         entries += [Choice("policy.strip_by", "Old coating comes off", shop.policy.strip_by, ways), Plain("end")]
-        ticks = [
+        ticks: list[Field | Plain] = [
             Check(f"{_SOLD}{key}", item.title, is_sold(shop.visited, key)) for key, item in self.desk.items.items()
         ]
+        ticks.append(Plain("note", "", "parts"))
         return [*entries, Plain("more", "What you sell"), *ticks, Plain("end"), *self._job_entries()]
 
     def _job_entries(self) -> list[Field | Plain]:
@@ -185,6 +186,7 @@ class VisitPanel:
         words = visit_view.cards(self.found, self._key)
         shop, items = self.desk.shop, self.desk.items
         words["said"] += visit_jobs.jobs_table(shop, items)
+        self.form.tell("parts", text="Parts of your own: “New part” on page 1.")
         self.form.tell("jobs", text=visit_jobs.jobs_words(shop, items))
         self.form.tell("hear_jobs", off=len(visit_jobs.waiting(shop)) < FEWEST)
         self.board.show({"unsure": visit_view.unsure_rows(self.found)}, words)
