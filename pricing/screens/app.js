@@ -26,12 +26,14 @@ async function keepConnected(kernel) {
     if (kernel.connectionStatus === "connected") { if (notice?.dataset.said === LOST) hush(); return; }
     if (kernel.connectionStatus === "disconnected" || notice) await kernel.reconnect().catch(() => {});
   };
-  document.addEventListener("visibilitychange", () => { if (!document.hidden) look(); });
+  let left = false;
+  window.addEventListener("pagehide", () => { left = true; });
+  document.addEventListener("visibilitychange", () => { if (!document.hidden && !left) look(); });
   window.addEventListener("online", look);
   window.addEventListener("offline", () => say(LOST, "Load it again", again));
   for (;;) {
     await wait(5000);
-    if (!document.hidden) await look();
+    if (!document.hidden && !left) await look();
   }
 }
 

@@ -91,8 +91,9 @@ class Visit:
 
     def _told(self, told: ConsoleMessage) -> None:
         # JupyterLab asks for all kernels every ten seconds; one that is just starting has no last activity yet, and the
-        # server stumbles over it. Lab asks again, and the page sees nothing of it.
-        if told.type == "error" and not re.search(r"/api/kernels\?\d+$", told.location["url"]):
+        # server stumbles over it. Lab asks again, and the page sees nothing of it. A page of the app that is just being
+        # left may still ask after its kernel, which is freed by then.
+        if told.type == "error" and not re.search(r"/api/kernels(\?\d+|/[\w-]+)$", told.location["url"]):
             self.errors.append(told.text)
 
     def _request(self, url: str) -> None:
@@ -134,8 +135,11 @@ class Visit:
 
     def until_changed(self, key: str, before: str) -> None:
         """Wait until a chart is drawn anew."""
-        svg = self.block(key).locator("svg")
-        self.page.wait_for_function("([node, before]) => node.innerHTML !== before", arg=[svg.element_handle(), before])
+        self.page.wait_for_function(  # the drawing itself may have been put anew
+            "([key, before]) => { const svg = document.querySelector(`.pp-block[data-key=\"${key}\"] svg`);"
+            " return svg && svg.innerHTML !== before; }",
+            arg=[key, before],
+        )
 
     def cell(self, row: str, column: str):
         return self.page.locator(f'.pp-sheet tr[data-row="{row}"] td[data-column="{column}"] input')

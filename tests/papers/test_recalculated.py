@@ -254,8 +254,10 @@ def test_each_number_that_is_offered_down_and_up(
     sheets = {name: f"xl/worksheets/sheet{at}.xml" for at, name in enumerate(book.sheetnames, 1)}
     with zipfile.ZipFile(tmp_path / "base.xlsx") as packed:
         texts = {name: packed.read(name).decode("utf-8") for name in packed.namelist()}
-    scenarios = dict(offered.scenarios())
-    assert len(scenarios) > 200
+    every = dict(offered.scenarios())
+    assert len(every) > 200
+    # of each number one way, down and up in turn: half the files for the office program to open
+    scenarios = {name: changes for at, (name, changes) in enumerate(every.items()) if at % 4 in {0, 3}}
     files = []
     for at, changes in enumerate(scenarios.values()):
         moved = dict(texts)

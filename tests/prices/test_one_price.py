@@ -147,7 +147,7 @@ def test_the_printed_list_added_up_by_hand_is_the_quote(
 
 
 @pytest.mark.slow
-@many
+@settings(many, max_examples=500)  # each asks for six quotes
 @given(drawn=parted())
 def test_one_more_piece_never_lowers_a_total_and_two_orders_are_never_cheaper(
     drawn: tuple[dict[str, Any], str, dict[str, int]], any_shop: Shop, items: dict[str, Item]
