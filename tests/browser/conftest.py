@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from pricing.screens import on_bench
 from tests.browser.driven import DESK, FLAGS, PATIENCE_MS, Visit, served
 from tests.conftest import CHROMIUM
 
@@ -14,7 +15,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if "tests/browser" in item.path.as_posix():
             item.add_marker(pytest.mark.browser)
-            item.add_marker(pytest.mark.xdist_group("browser"))  # one worker has the servers and the pages
 
 
 @pytest.fixture(scope="session")
@@ -57,10 +57,11 @@ def app_url(shop_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iter
 Opener = Callable[..., Visit]
 
 
-@pytest.fixture(scope="session")
-def in_lab(browser: object, lab_url: str) -> Iterator[Opener]:
-    """Open a page in JupyterLab, once; the tests of a page share it."""
+@pytest.fixture(scope="module")
+def in_lab(browser: object, lab_url: str, shop_folder: Path) -> Iterator[Opener]:
+    """Open a page in JupyterLab, once; the tests of a file share it, and begin with a fresh folder's job on the bench."""
     opened: dict[str, Visit] = {}
+    (shop_folder / on_bench.FILE).unlink(missing_ok=True)
 
     def visit(name: str, *, again: bool = False) -> Visit:
         if again and name in opened:

@@ -136,7 +136,7 @@ class Visit:
     def until_changed(self, key: str, before: str) -> None:
         """Wait until a chart is drawn anew."""
         self.page.wait_for_function(  # the drawing itself may have been put anew
-            "([key, before]) => { const svg = document.querySelector(`.pp-block[data-key=\"${key}\"] svg`);"
+            '([key, before]) => { const svg = document.querySelector(`.pp-block[data-key="${key}"] svg`);'
             " return svg && svg.innerHTML !== before; }",
             arg=[key, before],
         )

@@ -114,6 +114,8 @@ def test_page_6_is_shown_one_question_a_screen(in_lab: Opener, in_app: Opener, p
 
 
 def _printed(visit: Visit, where: Path, name: str) -> None:
+    if visit.name == "6_for_a_partner":  # its lower half is worked out after the rest
+        says(visit.block("money"), "what comes back")
     raw = visit.page.pdf(prefer_css_page_size=True, print_background=True)
     where.mkdir(parents=True, exist_ok=True)
     (where / f"{name}.pdf").write_bytes(raw)

@@ -74,7 +74,7 @@ def test_only_the_pages_are_served_and_only_with_the_token(app_url: str, shop_fo
 
 
 def test_answers_carry_a_policy_and_cookies_stay_at_home(browser: Browser, app_url: str) -> None:
-    visit = Visit(browser, app_url, NAMES[3])
+    visit = Visit(browser, app_url, "4_two_tone")
     told = visit.page.reload()  # and left at once: even then its kernel is freed
     assert told
     policy = told.headers["content-security-policy"]
@@ -89,10 +89,10 @@ def test_answers_carry_a_policy_and_cookies_stay_at_home(browser: Browser, app_u
 
 def test_leaving_frees_the_kernel_at_once(browser: Browser, app_url: str) -> None:
     until(lambda: not kernels(app_url))
-    visit = Visit(browser, app_url, NAMES[3], TABLET)
+    visit = Visit(browser, app_url, "4_two_tone", TABLET)
     assert len(kernels(app_url)) == 1
-    visit.page.locator(f'.pp-bar nav a[href="{NAMES[5]}.ipynb"]').click()
-    visit.page.wait_for_url(f"**/{NAMES[5]}.ipynb")
+    visit.page.locator('.pp-bar nav a[href="6_for_a_partner.ipynb"]').click()
+    visit.page.wait_for_url("**/6_for_a_partner.ipynb")
     visit.ready()
     until(lambda: len(kernels(app_url)) == 1)
     visit.leave()
@@ -181,7 +181,7 @@ def test_without_log_no_ledger_is_made_or_brought_up_to_date(browser: Browser, t
 
 
 def test_a_page_whose_kernel_is_gone_says_so(browser: Browser, app_url: str) -> None:
-    visit = Visit(browser, app_url, NAMES[3])
+    visit = Visit(browser, app_url, "4_two_tone")
     model = visit.page.evaluate("() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId")
     visit.page.context.clear_cookies(name="_xsrf")  # no form token is needed to leave, nor can one go stale
     gone = visit.page.evaluate(
@@ -196,7 +196,7 @@ def test_a_page_whose_kernel_is_gone_says_so(browser: Browser, app_url: str) -> 
 
 
 def test_a_lost_network_is_told_and_found_again(browser: Browser, app_url: str) -> None:
-    visit = Visit(browser, app_url, NAMES[3])
+    visit = Visit(browser, app_url, "4_two_tone")
     context = visit.page.context
     context.set_offline(True)
     says(visit.page.locator(".powder-notice"), "No connection")

@@ -5,13 +5,20 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from pricing.screens import on_bench
 from pricing.shop.folder import open_shop
 from tests.browser.conftest import Opener
-from tests.browser.driven import says
+from tests.browser.driven import Visit, says
 
 pytestmark = pytest.mark.slow
 
 WIPE = "wipe.line_m.hands"
+
+
+def _with_a_bare_bench(in_lab: Opener, name: str, shop_folder: Path) -> Visit:
+    """Open a page anew on the job that a fresh folder has, whatever other pages have put on the bench."""
+    (shop_folder / on_bench.FILE).unlink(missing_ok=True)
+    return in_lab(name, again=True)
 
 
 def test_a_rate_is_refused_then_changed_undone_saved_and_read_back(in_lab: Opener, shop_folder: Path) -> None:
@@ -199,8 +206,8 @@ def test_the_list_flags_a_price_that_loses_money_and_is_saved(
     assert visit.errors == []
 
 
-def test_two_tone_answers_slower_and_dragged(in_lab: Opener) -> None:
-    visit = in_lab("4_two_tone")
+def test_two_tone_answers_slower_and_dragged(in_lab: Opener, shop_folder: Path) -> None:
+    visit = _with_a_bare_bench(in_lab, "4_two_tone", shop_folder)
     advice = visit.block("answers").locator(".pp-tile.main .big")
     old, before = advice.inner_text(), visit.marks("map")
     visit.slide(WIPE, 25)
@@ -234,8 +241,8 @@ def test_another_page_opens_beside_this_one(in_lab: Opener) -> None:
     in_lab("4_two_tone", again=True)
 
 
-def test_break_even_moves_with_price_and_speed(in_lab: Opener) -> None:
-    visit = in_lab("5_break_even")
+def test_break_even_moves_with_price_and_speed(in_lab: Opener, shop_folder: Path) -> None:
+    visit = _with_a_bare_bench(in_lab, "5_break_even", shop_folder)
     tile = visit.block("answers").locator(".pp-tile.main .big")
     old, before = tile.inner_text(), visit.marks("batch")
     visit.slide(WIPE, 20)
@@ -252,8 +259,8 @@ def test_break_even_moves_with_price_and_speed(in_lab: Opener) -> None:
     assert visit.errors == []
 
 
-def test_a_partner_sees_what_a_slower_hand_does(in_lab: Opener) -> None:
-    visit = in_lab("6_for_a_partner")
+def test_a_partner_sees_what_a_slower_hand_does(in_lab: Opener, shop_folder: Path) -> None:
+    visit = _with_a_bare_bench(in_lab, "6_for_a_partner", shop_folder)
     price = visit.block("answers").locator(".pp-tile.main .big")
     old, before = price.inner_text(), visit.marks("build")
     visit.slide(WIPE, 25)

@@ -15,7 +15,7 @@ PLAIN = (1, 2, *range(4, 11), 12, 13, 14, 15, 17, 18, 23)
 SPOILT = {16: "ground", 22: "part", 26: "cards", 34: "cards", 37: "edge", 41: "cards", 62: "part"}
 """Busy ground, alike with clutter, blurred, few cards, shiny, blurred, alike with clutter; the cause that is told."""
 
-pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("photo scenes")]  # drawn once, in one process
+pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module")
