@@ -26,7 +26,26 @@ class Ends(NamedTuple):
     high: float
 
 
-class Between(float):
+class _Ended:
+    """What both kinds of ranges share: two of them are the same only where their ends are."""
+
+    low: float
+    high: float
+
+    def __eq__(self, other: object) -> bool:
+        """Tell ranges apart by their ends too; a range is no plain number."""
+        return ends_of(self) == ends_of(other) if isinstance(other, (int, float)) else NotImplemented
+
+    def __ne__(self, other: object) -> bool:
+        """Tell ranges apart, which numbers would do by the likely one alone."""
+        equal = self.__eq__(other)
+        return equal if equal is NotImplemented else not equal
+
+    def __hash__(self) -> int:
+        return hash((self.low, float(self), self.high))  # type: ignore[arg-type]  # a number too
+
+
+class Between(_Ended, float):
     """An amount that is likely, and the ends it may lie between.
 
     Parameters
@@ -56,25 +75,13 @@ class Between(float):
         """Travel whole."""
         return type(self), (self.low, self.high, float(self))
 
-    def __eq__(self, other: object) -> bool:
-        """Tell ranges apart by their ends too; a range is no plain number."""
-        return ends_of(self) == ends_of(other) if isinstance(other, (int, float)) else NotImplemented
-
-    def __ne__(self, other: object) -> bool:
-        """Tell ranges apart, which numbers would do by the likely one alone."""
-        equal = self.__eq__(other)
-        return equal if equal is NotImplemented else not equal
-
-    def __hash__(self) -> int:
-        return hash((self.low, float(self), self.high))
-
     def text(self, unit: str) -> str:
         """Write it so that reading it gives the same range."""
         likely = "" if float(self) == _middle(self.low, self.high) else f", likely {spelled(float(self))} {unit}"
         return f"{spelled(self.low)} to {spelled(self.high)} {unit}{likely}"
 
 
-class WholeBetween(int):
+class WholeBetween(_Ended, int):
     """A count that is likely, and the ends it may lie between.
 
     Parameters
@@ -102,18 +109,6 @@ class WholeBetween(int):
     def __reduce__(self) -> Any:
         """Travel whole."""
         return type(self), (self.low, self.high, int(self))
-
-    def __eq__(self, other: object) -> bool:
-        """Tell ranges apart by their ends too; a range is no plain number."""
-        return ends_of(self) == ends_of(other) if isinstance(other, (int, float)) else NotImplemented
-
-    def __ne__(self, other: object) -> bool:
-        """Tell ranges apart, which numbers would do by the likely one alone."""
-        equal = self.__eq__(other)
-        return equal if equal is NotImplemented else not equal
-
-    def __hash__(self) -> int:
-        return hash((self.low, int(self), self.high))
 
     def text(self, _unit: str = "") -> str:
         """Write it so that reading it gives the same range."""

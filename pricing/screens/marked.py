@@ -1,5 +1,6 @@
 """A file that a part is read from, and what the owner marked on its outlines: drawing and picture have it alike."""
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from math import hypot
@@ -15,7 +16,7 @@ TOOLS = ("off", "seen", "nook", "corner")
 
 
 @dataclass(frozen=True)
-class Marked:
+class Marked(ABC):
     """A file, and what was chosen and marked.
 
     Parameters
@@ -46,6 +47,7 @@ class Marked:
         """When the file was changed last [ns]."""
         return self.path.stat().st_mtime_ns if self.path.exists() else 0
 
+    @abstractmethod
     def read(self) -> Any:
         """Read the file as marked.
 
@@ -54,7 +56,6 @@ class Marked:
         BadInput
             With every problem of the file or of a choice.
         """
-        raise NotImplementedError
 
     def ticked(self, name: str, *, counts: bool) -> Self:
         """Return it after the tick of an outline (``out.3``) has changed."""
