@@ -79,14 +79,20 @@ class Visitors(AsyncMappingKernelManager):
             kernel = str(await super().start_kernel(**{**kwargs, "env": env}))
         finally:
             self._starting -= 1
-        self._seen[kernel] = monotonic() - self.gone_s + self.come_s
         return kernel
 
     async def cull_kernel_if_idle(self, kernel_id: str) -> None:
         """Free a kernel that nobody has been seen at, or that has rested too long."""
+        if kernel_id not in self:  # it was left while others were looked at
+            self._seen.pop(kernel_id, None)
+            return
+        now = monotonic()
+        # one that is not known yet may still be starting: its browser has its time from now
+        seen = self._seen.setdefault(kernel_id, now - self.gone_s + self.come_s)
         if self._kernel_connections.get(kernel_id, 0):
-            self._seen[kernel_id] = monotonic()
-        elif monotonic() - self._seen.get(kernel_id, 0.0) > self.gone_s:
+            self._seen[kernel_id] = now
+        elif now - seen > self.gone_s:
+            self._seen.pop(kernel_id)
             await ensure_async(self.shutdown_kernel(kernel_id, now=True))
             return
         self.cull_connected = True
