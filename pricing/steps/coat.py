@@ -1,4 +1,4 @@
-"""In the booth: colour change, tape, the coat, and wiping the line in powder that is not cured yet."""
+"""In the booth: colour change, the coat, and blowing off a coat whose wiped line is spoiled."""
 
 from pricing.basis.checks import Floats, plus
 from pricing.parts.work import Work
@@ -22,19 +22,16 @@ def _price(work: Work, setting: Setting) -> Floats:
     return 0.0 if setting.powder.name in work.own else setting.book[f"price.{setting.powder.name}"]
 
 
-def _booth_air(work: Work, setting: Setting, use: Use) -> None:
+def booth_air(work: Work, setting: Setting, use: Use) -> None:
+    """Add the power of the booth's fan while somebody works in it."""
     use.electricity_kwh = plus(use.electricity_kwh, setting.shop.machines.booth.fan_kw * use.minutes / 60.0)
 
 
 def _purge(work: Work, setting: Setting, use: Use) -> None:
-    _booth_air(work, setting, use)
+    booth_air(work, setting, use)
     name = setting.powder.name
     kg = work.jobs * setting.book["powder.purge"]
     use.materials.append(Material(name, kg, _price(work, setting), ("powder.purge", f"price.{name}")))
-
-
-def _tape(work: Work, setting: Setting) -> Amounts:
-    return {"tape_m": work.line_m, "spot": work.spots, "part": work.parts}
 
 
 def _coat(work: Work, setting: Setting) -> Amounts:
@@ -42,7 +39,7 @@ def _coat(work: Work, setting: Setting) -> Amounts:
 
 
 def _powder(work: Work, setting: Setting, use: Use) -> None:
-    _booth_air(work, setting, use)
+    booth_air(work, setting, use)
     book, powder = setting.book, setting.powder
     area, film = sprayed_m2(work, setting), book[f"film.{powder.name}"]
     kg = powder_kg(
@@ -53,16 +50,10 @@ def _powder(work: Work, setting: Setting, use: Use) -> None:
     use.detail |= {"area_m2": area, "film_um": film, "utilisation": book["powder.utilisation"]}
 
 
-def _wipe(work: Work, setting: Setting) -> Amounts:
-    return {"job": work.jobs, "line_m": work.line_m, "spot": work.spots, "part": work.parts}
-
-
 def _respray(work: Work, setting: Setting) -> Amounts:
     return {"part": work.parts, "m2": work.second_m2}
 
 
 COLOUR_CHANGE = Step("colour_change", _change, "booth", _purge)
-TAPE = Step("tape", _tape, "bench")
 COAT = Step("coat", _coat, "booth", _powder)
-WIPE = Step("wipe", _wipe, "booth", _booth_air)
-BLOW_OFF = Step("blow_off", _respray, "booth", _booth_air)
+BLOW_OFF = Step("blow_off", _respray, "booth", booth_air)

@@ -7,12 +7,13 @@ from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.steps.bake import COOL, FULL_CURE, OUTGAS, PARTIAL_CURE
 from pricing.steps.blast import BLAST, DRESS, PRETREAT, REBLAST, SAND_EDGES
-from pricing.steps.coat import BLOW_OFF, COAT, COLOUR_CHANGE, TAPE, WIPE
+from pricing.steps.coat import BLOW_OFF, COAT, COLOUR_CHANGE
 from pricing.steps.finishing import HAND_OVER, INSPECT, PACK, REASSEMBLE, UNMASK
 from pricing.steps.hang import HANG, PLUG, TEST_PANEL
 from pricing.steps.intake import DEGREASE, DISASSEMBLE, ENQUIRY, INTAKE
 from pricing.steps.step import Step
 from pricing.steps.strip import STRIP_BLAST, STRIP_BOUGHT_IN, STRIP_BURN_OFF, STRIP_CHEMICAL
+from pricing.steps.wipe_or_tape import TAPE, WIPE
 
 STEPS: Sequence[Step] = (
     ENQUIRY, INTAKE, DISASSEMBLE, DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN, DRESS,
