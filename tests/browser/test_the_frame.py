@@ -201,10 +201,12 @@ def test_a_day_is_brought_back(browser: Browser, lab_url: str, shop_folder: Path
 def test_a_kernel_that_ends_while_its_page_is_open_is_built_again(in_lab: Opener, lab_url: str) -> None:
     visit = in_lab("6_for_a_partner", again=True)
     kernel = kernel_of(lab_url, "6_for_a_partner")
+    visit.page.evaluate("() => document.querySelector('.pp-partner').setAttribute('data-old', '')")
     kernel.kill()
     kernel.wait(timeout=60)
     units = visit.field("quantity")
-    visit.page.wait_for_function("() => !document.querySelector('.pp-partner')", timeout=PATIENCE_MS)
+    visit.page.wait_for_selector(".pp-partner:not([data-old])", state="attached")
+    visit.page.wait_for_selector("[data-old]", state="detached")
     visit.ready()
     units.fill("12")
     units.press("Tab")
