@@ -103,32 +103,49 @@ def _decide(desk: "object") -> None:
 
 
 def _ask(desk: "object", most: int) -> None:
-    from pricing.basis.tongue import Wrong
     from pricing.prices.firmness import firmness
     from pricing.show.desk import Desk
-    from pricing.show.visit_view import answer, asks, guess_of, moves, percent, sure
+    from pricing.show.visit_view import ENOUGH, asks, little, moves, percent, sure
 
     assert isinstance(desk, Desk)  # noqa: S101  as in _decide
     found = firmness(desk.shop, desk.items)
     click.echo(sure(found))
     for count in range(1, most + 1):
-        if not found.order:
+        if not found.breaths:
             break
-        key = found.order[0]
-        question = found.questions[key]
-        click.echo(f"\n{count}. {asks(desk.shop, question)}{f' ({question.note})' if question.note else ''}")
-        click.echo(f"   {moves(found, key)} An answer makes the list sure to within {percent(found.after(key))}.")
-        while True:
-            given = _prompt(f"   Now {guess_of(desk.shop, question)}. Yours")
+        keys = found.breaths[0]
+        if little(found, keys):
+            click.echo(f"\n{ENOUGH}")
+        click.echo(f"\n{count}. {' '.join(asks(desk.shop, found.questions[key]) for key in keys)}")
+        click.echo(f"   {moves(found, *keys)} An answer makes the list sure to within {percent(found.after(*keys))}.")
+        for key in keys:
+            given = _ask_one(desk, key)
             if given in _STOP:
                 return
-            try:
-                if given == "undo":
-                    click.echo("Taken back." if desk.undo() else "There is nothing to take back.")
-                else:
-                    desk.change(answer(desk.shop, question, given))
+            if given == "undo":
                 break
-            except Wrong as why:
-                click.echo(f"   {why.told}")
         found = firmness(desk.shop, desk.items)
         click.echo(f"   {sure(found)}")
+
+
+def _ask_one(desk: "object", key: str) -> str:
+    """Ask a question until it is answered, passed or left; what was typed last."""
+    from pricing.basis.tongue import Wrong
+    from pricing.prices.first_visit import questions
+    from pricing.show.desk import Desk
+    from pricing.show.visit_view import answers, asks, guess_of
+
+    assert isinstance(desk, Desk)  # noqa: S101  as in _decide
+    question = questions(desk.shop)[key]
+    click.echo(f"   {asks(desk.shop, question)}{f' ({question.note})' if question.note else ''}")
+    while True:
+        given = _prompt(f"   Now {guess_of(desk.shop, question)}. Yours")
+        try:
+            if given == "undo":
+                click.echo("Taken back." if desk.undo() else "There is nothing to take back.")
+            elif given not in _STOP:
+                desk.change(answers(desk.shop, {key: given}))
+        except Wrong as why:
+            click.echo(f"   {why.told}")
+        else:
+            return given

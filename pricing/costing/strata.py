@@ -23,6 +23,7 @@ STRATA = 4096
 
 SHAPES = ("pert", "triangular", "lognormal")
 Z95 = 1.6448536269514722  # 95th percentile of the standard normal
+_BELOW, _ABOVE = 0.158655, 0.841345  # one standard deviation of a normal
 _NODES = 129
 _ENDS = 8  # slices at either end whose means come from the closed form
 
@@ -75,6 +76,30 @@ def mean_of(points: ThreePoints) -> float:
 def is_certain(points: ThreePoints) -> bool:
     """Tell whether the three points are one number, which needs no draw."""
     return points.low == points.high
+
+
+def one_sd(points: ThreePoints) -> tuple[float, float]:
+    """Work out where an uncertain number lies one standard deviation down, and up: its 16th and 84th percentile.
+
+    Parameters
+    ----------
+    points : ThreePoints
+        Low, likely, high and shape.
+    """
+    table = strata(points)
+    return float(table[int(_BELOW * STRATA)]), float(table[int(_ABOVE * STRATA)])
+
+
+def spread_of(points: ThreePoints) -> float:
+    """Work out half the way between those two, as a share of their middle.
+
+    Parameters
+    ----------
+    points : ThreePoints
+        Low, likely, high and shape.
+    """
+    low, high = one_sd(points)
+    return (high - low) / (high + low) if high + low else 1.0
 
 
 def strata(points: ThreePoints) -> Array:

@@ -12,14 +12,13 @@ Method   each number is moved one standard deviation down and up (its 16th and 8
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from types import SimpleNamespace
 
 import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
-from pricing.costing.strata import STRATA, ThreePoints, is_certain, strata
+from pricing.costing.strata import is_certain, one_sd
 from pricing.parts.items import Item
 from pricing.prices.first_visit import Question, questions
 from pricing.prices.row_costs import groups, log_costs
@@ -30,7 +29,6 @@ from pricing.shop.visit import is_sold
 Array = npt.NDArray[np.float64]
 ORDERS = (1, 10)
 """Orders in which each row is looked at: one, where work by the job counts, and ten, where that by the piece does."""
-_BELOW, _ABOVE = 0.158655, 0.841345  # one standard deviation of a normal
 _NINE_IN_TEN = 1.6448536269514722  # of a normal, either side
 
 
@@ -78,31 +76,34 @@ class Firmness:
         """Nine in ten prices lie no farther than this from what they would be if all was known. [share]"""
         return _within(self.sd)
 
-    def gain(self, key: str) -> float:
-        """Work out by how much an answer to a question makes the mean standard deviation smaller.
+    def gain(self, *keys: str) -> float:
+        """Work out by how much answers make the mean standard deviation smaller.
 
         Parameters
         ----------
-        key : str
-            Of the question.
+        *keys : str
+            Of the questions.
         """
-        question, left = self.questions[key], self.variance
-        doubt = question.doubt if self.doubt is None else self.doubt
-        for name in (key, *question.settles):
-            if name in self.effects:
-                kept = min(1.0, doubt / self.spreads[name])
-                left = left - self.effects[name] ** 2 * (1 - kept**2)
+        left = self.variance
+        for key in keys:
+            question = self.questions[key]
+            doubt = question.doubt if self.doubt is None else self.doubt
+            names = [name for name in (key, *question.settles) if name in self.effects]
+            spread = np.hypot.reduce([self.spreads[name] for name in names]) if names else 1.0
+            kept = doubt**2 / (doubt**2 + spread**2) if question.joins else min(1.0, (doubt / spread) ** 2)
+            for name in names:
+                left = left - self.effects[name] ** 2 * (1 - kept)
         return self.sd - float(np.sqrt(np.maximum(left, 0.0)).mean())
 
-    def after(self, key: str) -> float:
-        """Work out within how many per cent the prices would be sure after an answer. [share]
+    def after(self, *keys: str) -> float:
+        """Work out within how many per cent the prices would be sure after answers. [share]
 
         Parameters
         ----------
-        key : str
-            Of the question.
+        *keys : str
+            Of the questions.
         """
-        return _within(self.sd - self.gain(key))
+        return _within(self.sd - self.gain(*keys))
 
     @cached_property
     def order(self) -> tuple[str, ...]:
@@ -110,21 +111,30 @@ class Firmness:
         open_ = [key for key, question in self.questions.items() if not question.asked(self.shop)]
         return tuple(sorted(open_, key=self.gain, reverse=True))
 
-    def moved(self, key: str) -> tuple[float, float, tuple[Item, str] | None]:
-        """Tell what a number moves.
+    @cached_property
+    def breaths(self) -> tuple[tuple[str, ...], ...]:
+        """Those questions, together where they are asked in one breath, and again what firms most first."""
+        found: dict[str, tuple[str, ...]] = {}
+        for key, question in self.questions.items():
+            if not question.asked(self.shop):
+                found[question.lead] = (*found.get(question.lead, ()), key)
+        return tuple(sorted(found.values(), key=lambda keys: self.gain(*keys), reverse=True))
+
+    def moved(self, *keys: str) -> tuple[float, float, tuple[Item, str] | None]:
+        """Tell what numbers move.
 
         Parameters
         ----------
-        key : str
-            Of its question.
+        *keys : str
+            Of their questions.
 
         Returns
         -------
         float, float, (Item, str) or None
-            Share of the prices either way as a rule and in the row that it moves most, and that row.
+            Share of the prices either way as a rule and in the row that they move most, and that row.
         """
         square = np.zeros((len(self.rows), len(ORDERS)))
-        for name in (key, *self.questions[key].settles):
+        for name in (name for key in keys for name in (key, *self.questions[key].settles)):
             square = square + self.effects.get(name, 0.0) ** 2
         by_row = square.mean(axis=1)
         most = int(by_row.argmax())
@@ -199,16 +209,9 @@ def _ends(shop: Shop) -> dict[str, tuple[_Moved, _Moved, float]]:
                 continue  # what is left of the doubt lies in them
             low, high = value * (1 - question.doubt), min(value * (1 + question.doubt), question.within.most)
         else:
-            top = min(question.high * value, question.within.most)
-            low, high = one_sd(SimpleNamespace(low=question.low * value, likely=value, high=top, shape="pert"))
+            low, high = one_sd(question.points(shop))
         found[key] = (_differs(shop, question, low), _differs(shop, question, high), _spread(low, high))
     return found
-
-
-def one_sd(points: ThreePoints) -> tuple[float, float]:
-    """Work out where an uncertain number lies one standard deviation down, and up: its 16th and 84th percentile."""
-    table = strata(points)
-    return float(table[int(_BELOW * STRATA)]), float(table[int(_ABOVE * STRATA)])
 
 
 def _spread(low: float, high: float) -> float:

@@ -2,26 +2,32 @@
 
 Takes    ``data/first_visit.csv``: the words, how far another shop may lie off what stands here, how sure an answer is.
          Every uncertain number of the rate book is a question; those without words of their own are named by its key.
+         What one answers in one breath, such as weeks and hours, is asked together.
 Gives    `questions`, and for each `Question` the tables of the shop that an answer changes.
+Why      an owner is no stopwatch either: what is said of an uncertain number and what was held for possible before are
+         joined, each as sure as it is (`_joined`). What was said stays what is likely; the mean, on which prices
+         rest, leans towards what is usual, by half of the doubt of such an answer at most.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
-from math import sqrt
+from math import exp, hypot, log, sqrt
+from types import SimpleNamespace
 from typing import Any
 
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_table
 from pricing.basis.tongue import LARGEST, Range
+from pricing.costing.strata import ThreePoints, is_certain, spread_of
 from pricing.shop.powders import Powder
 from pricing.shop.rates import DIVISORS, Assumption
 from pricing.shop.shop import Shop
 from pricing.shop.visit import NOT_KNOWN
 
 _COLUMNS = (
-    "question", "asks", "unit", "most", "low", "high", "doubt", "settles", "source", "where", "read_on", "note",
+    "question", "asks", "with", "unit", "most", "low", "high", "doubt", "settles", "source", "where", "read_on", "note",
 )  # fmt: skip
 _SOURCE = "first_visit"
 _PER_SD = sqrt(7)
@@ -48,6 +54,8 @@ class Question:
         Standard deviation of an answer, as a share of it.
     settles : tuple of str
         Numbers of the rate book whose mean is 1 and which the answer settles too.
+    lead : str
+        The question it is asked together with; its own key where it comes first, or alone.
     """
 
     key: str
@@ -59,11 +67,31 @@ class Question:
     high: float
     doubt: float
     settles: tuple[str, ...] = ()
+    lead: str = ""
 
     @property
     def of_book(self) -> bool:
         """Whether it is one of the three-point numbers."""
         return self.low == 0.0
+
+    @property
+    def joins(self) -> bool:
+        """Whether an answer is joined with what was held for possible, and does not just take its place."""
+        return self.of_book or bool(self.settles)
+
+    def points(self, shop: Shop) -> ThreePoints:
+        """Describe how far another shop may lie from what stands in this one. [unit]
+
+        Parameters
+        ----------
+        shop : Shop
+            The owner's.
+        """
+        if self.of_book:
+            return shop.uncertain[self.key]
+        value = self.value(shop)
+        high = min(self.high * value, self.within.most)
+        return SimpleNamespace(low=self.low * value, likely=value, high=high, shape="pert")
 
     def value(self, shop: Shop) -> float:
         """Work out what stands in the shop. [unit]
@@ -87,11 +115,17 @@ class Question:
         doubt : float, optional
             Another doubt than that of such answers.
         """
-        sd = self.doubt if doubt is None else doubt
+        doubt = self.doubt if doubt is None else doubt
+        book = {**shop.rates, **shop.assumptions}
         if self.of_book:
-            return _put_points(shop, {self.key: value}, sd)
-        changed = _PUTS[self.key.split(".")[0]](shop, self.key, value)
-        return changed | _put_points(shop, {key: 1.0 for key in self.settles if key in shop.assumptions}, sd)
+            row = book[self.key]
+            return _put_points(shop, with_spread(row, *_joined(row.mean, _spread(row), value, doubt), value))
+        tables = _PUTS[self.key.split(".")[0]](shop, self.key, value)
+        for row in (book[key] for key in self.settles if key in book):
+            spread = hypot(0.0 if self.known(shop) else spread_of(self.points(shop)), _spread(row))
+            mean, sd = _joined(self.value(shop) * row.mean, spread, value, doubt)
+            tables |= _put_points(shop, with_spread(row, mean / value, sd))
+        return tables
 
     def asked(self, shop: Shop) -> bool:
         """Tell whether it was answered, if only with "I don't know"."""
@@ -119,7 +153,7 @@ def questions(shop: Shop) -> dict[str, Question]:
             least = Range(0.0, most) if key in _MAY_BE_NONE else Range(0.0, most, above=0.0)
             found[key] = Question(
                 key, row["asks"], row["note"], row["unit"], least, float(row["low"]), float(row["high"]),
-                float(row["doubt"]), tuple(row["settles"].split()),
+                float(row["doubt"]), tuple(row["settles"].split()), row["with"] or key,
             )  # fmt: skip
     settled = {key for question in found.values() for key in question.settles}
     for key, points in {**shop.rates, **shop.assumptions}.items():
@@ -130,7 +164,8 @@ def questions(shop: Shop) -> dict[str, Question]:
         if key in DIVISORS or points.unit == "number":
             within = replace(within, above=0.0)
         words = (row["asks"], row["note"]) if row else ("", points.note)
-        found[key] = Question(key, *words, points.unit, within, 0.0, 0.0, float(row.get("doubt", usual)))
+        found[key] = Question(key, *words, points.unit, within, 0.0, 0.0, float(row.get("doubt", usual)),
+                              lead=row.get("with") or key)  # fmt: skip
     return found
 
 
@@ -142,36 +177,52 @@ def _table() -> Mapping[str, Mapping[str, str]]:
     return {row["question"]: row for row in read_table(data_folder() / "first_visit.csv", _COLUMNS)}
 
 
-def with_spread(row: Assumption, value: float, sd: float) -> Assumption:
+def with_spread(row: Assumption, mean: float, sd: float, likely: float | None = None) -> Assumption:
     """Return a number of the rate book with another mean and, as a share of it, another standard deviation.
 
     Parameters
     ----------
     row : Assumption
         As it stands.
-    value : float
-        Mean. [its unit]
+    mean : float
+        The new one. [its unit]
     sd : float
         Standard deviation over the mean; the three points are cut where the number may not lie.
+    likely : float, optional
+        What is most likely, where that is not the mean: low and high then lean.
     """
-    wide = min(_PER_SD * sd, 1.0, 1 / value - 1 if row.unit == "share" and value else 1.0)
+    middle = mean if likely is None else 3 * mean - 2 * likely  # of low and high, whatever likely is
+    leaning = 0.0 if likely is None else abs(middle - likely)
+    wide = min(max(_PER_SD * sd * mean, leaning), middle, 1 - middle if row.unit == "share" else middle)
+    low, high = middle - wide, middle + wide
+    if likely is not None and not low <= likely <= high:
+        return with_spread(row, mean, sd)
     return replace(
-        row, low=value * (1 - wide), likely=value, high=value * (1 + wide), shape="pert",
+        row, low=low, likely=mean if likely is None else likely, high=high, shape="pert",
         read_on=date.today().isoformat(),  # noqa: DTZ011  the owner's own day
     )  # fmt: skip
 
 
-def _put_points(shop: Shop, values: Mapping[str, float], sd: float) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for name in ("rates", "assumptions"):
-        table = getattr(shop, name)
-        new = {
-            key: replace(with_spread(table[key], value, sd), source=shop.sources[_SOURCE], where="")
-            for key, value in values.items() if key in table
-        }  # fmt: skip
-        if new:
-            found[name] = {**table, **new}
-    return found
+def _spread(row: Assumption) -> float:
+    return 0.0 if is_certain(row) else spread_of(row)
+
+
+def _joined(before: float, spread: float, said: float, doubt: float) -> tuple[float, float]:
+    """Join what was held for possible with what was said: the mean, and its standard deviation as a share of it.
+
+    Logarithms are joined by their precisions. What is said far off the guess shows that the guess was no good: its
+    spread is taken to be as wide as that.
+    """
+    if before <= 0.0 or said <= 0.0 or spread == 0.0:
+        return said, doubt
+    off = log(said / before)
+    spread = max(spread, abs(off))
+    return before * exp(off * spread**2 / (spread**2 + doubt**2)), spread * doubt / hypot(spread, doubt)
+
+
+def _put_points(shop: Shop, row: Assumption) -> dict[str, Any]:
+    name = "rates" if row.key in shop.rates else "assumptions"
+    return {name: {**getattr(shop, name), row.key: replace(row, source=shop.sources[_SOURCE], where="")}}
 
 
 def most_used(shop: Shop) -> Powder:

@@ -21,10 +21,9 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
 from pricing.costing.sheet import CostSheet, cost
-from pricing.costing.strata import is_certain
+from pricing.costing.strata import is_certain, one_sd
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
-from pricing.prices.firmness import one_sd
 from pricing.prices.first_visit import questions, with_spread
 from pricing.shop.shop import Shop
 

@@ -30,7 +30,7 @@ function render({ model, el: root }) {
 
   const textInput = (spec, id) => {
     const several = spec.kind === "lines";
-    const input = el(several ? "textarea" : "input", { ...(several ? { rows: 6 } : { type: "text" }), id, autocomplete: "off", spellcheck: "false", "data-key": spec.key });
+    const input = el(several ? "textarea" : "input", { ...(several ? { rows: 6 } : { type: "text" }), id, autocomplete: "off", spellcheck: "false", "data-key": spec.key, ...(spec.hint ? { placeholder: spec.hint } : {}) });
     let timer = 0;
     // what is sent while somebody is still typing is sent again when it is done: only then it counts as what stands there
     const send = (live = false) => {

@@ -16,12 +16,13 @@ from pricing.shop.visit import is_sold
 from pricing.show import charts_shop, visit_jobs, visit_view
 from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
-from pricing.show.fields import Check, Choice, Field, Quantity, Share, Whole, Words
+from pricing.show.fields import Check, Choice, Field, Quantity, Share, Wanted, Whole, Words
 from pricing.show.live_chart import Block, Board
 
 _SOLD = "sold."
 _OVEN = "oven."
 _TRIED = "job."
+_ANSWER = "answer."
 _SIZES = {
     "inside_width_mm": "inside width", "inside_height_mm": "inside height", "inside_depth_mm": "inside depth",
     "panel_mm": "wall panels",
@@ -62,26 +63,22 @@ class VisitPanel:
     def _look(self) -> tuple[Any, ...]:
         shop = self.desk.shop
         ovens = tuple(oven.name for oven in shop.machines.oven)
-        return self._key, shop.front.units, shop.front.currency, ovens, tuple(self.desk.items)
+        return self._keys, shop.front.units, shop.front.currency, ovens, tuple(self.desk.items)
 
     @property
-    def _key(self) -> str:
-        """The question that is asked; empty when none is left."""
-        return self.found.order[0] if self.found.order else ""
+    def _keys(self) -> tuple[str, ...]:
+        """The questions that are asked, those of one breath; empty when none is left."""
+        return self.found.breaths[0] if self.found.breaths else ()
 
     def _entries(self) -> list[Field | Plain]:
         shop, tongue = self.desk.shop, self.desk.tongue
         entries: list[Field | Plain] = [Plain("heading", "The question")]
-        if self._key:
-            question = self.found.questions[self._key]
-            within = question.within
-            entries += [
-                Quantity(
-                    "answer", visit_view.asks(shop, question), question.value(shop), question.unit, tongue,
-                    least=max(within.least, 0.0), most=within.most, above=within.above,
-                ),
-                Plain("button", "Answer", "say"), Plain("button", "I don't know", "pass"),
-            ]  # fmt: skip
+        for key in self._keys:
+            question = self.found.questions[key]
+            words, now = visit_view.asks(shop, question), question.value(shop)
+            entries.append(Wanted(f"{_ANSWER}{key}", words, now, question.unit, tongue, question.within))
+        if self._keys:
+            entries += [Plain("button", "Answer", "say"), Plain("button", "I don't know", "pass")]
         entries += [
             Plain("heading", "What you want"),
             Share("policy.target_margin", "Margin, of the price", shop.policy.target_margin, tongue, most=0.95),
@@ -120,7 +117,7 @@ class VisitPanel:
         ]  # fmt: skip
 
     def _changed(self, key: str) -> None:
-        if key == "answer" or key.startswith(_TRIED):
+        if key.startswith((_ANSWER, _TRIED)):
             return  # it counts when a button is pressed
         try:
             self._take(key)
@@ -134,10 +131,16 @@ class VisitPanel:
     def _take(self, key: str) -> None:
         shop = self.desk.shop
         if key in {"say", "pass"}:
-            if key == "say" and self.form["answer"].message:
+            fields = {name: self.form[f"{_ANSWER}{name}"] for name in self._keys}
+            if key == "say" and any(field.message for field in fields.values()):
                 return
-            given = f"{self.form['answer'].text}!" if key == "say" else ""  # the field has asked what was to be asked
-            self.desk.change(visit_view.answer(shop, self.found.questions[self._key], given))
+            if key == "say" and not any(field.text for field in fields.values()):
+                fields[self._keys[0]].message = "Type what you think, or press “I don't know”."
+                self.form.refresh()
+                return
+            # "!" because the field has asked what was to be asked
+            given = {name: f"{field.text}!" if key == "say" and field.text else "" for name, field in fields.items()}
+            self.desk.change(visit_view.answers(shop, given))
         elif key == "add_job":
             job = Remembered(*(self.form[f"{_TRIED}{name}"].value for name in Remembered._fields))
             self.desk.change(visit_jobs.with_job(shop, self.desk.items, job))
@@ -165,7 +168,7 @@ class VisitPanel:
             self._laid = self._look()
             self.form.lay(self._entries())
         for field in self.form:
-            own = field.key == "answer" or field.key.startswith(_TRIED)
+            own = field.key.startswith((_ANSWER, _TRIED))
             value = field.value if own else self._stands(field.key)
             if field.value != value and not field.message:
                 field.value = value
@@ -183,7 +186,7 @@ class VisitPanel:
         return getattr(getattr(shop, table), name)
 
     def _send(self) -> None:
-        words = visit_view.cards(self.found, self._key)
+        words = visit_view.cards(self.found, self._keys)
         shop, items = self.desk.shop, self.desk.items
         words["said"] += visit_jobs.jobs_table(shop, items)
         self.form.tell("parts", text="Parts of your own: “New part” on page 1.")

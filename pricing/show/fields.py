@@ -132,6 +132,37 @@ class Quantity(Field):
         return read(given, self.unit, self.tongue, now=now, within=Range(self.least, self.most, self.above))
 
 
+class Wanted(Quantity):
+    """A number that is asked for: empty, and None, until somebody types.
+
+    Parameters
+    ----------
+    key, label, unit, tongue
+        As in `Quantity`.
+    guess : float
+        What stands until then; a value far off it is asked about.
+    within : Range
+        What is taken.
+    """
+
+    def __init__(self, key: str, label: str, guess: float, unit: str, tongue: Tongue, within: Range) -> None:
+        super().__init__(key, label, guess, unit, tongue)
+        self.guess, self.within, self._value = guess, within, None
+
+    def write(self, value: Any) -> str:
+        """Write nothing where nothing is known."""
+        return "" if value is None else super().write(value)
+
+    def read(self, given: Any) -> Any:
+        """Take nothing as well."""
+        typed = str(given).strip()
+        return read(typed, self.unit, self.tongue, now=self.guess, within=self.within) if typed else None
+
+    def spec(self) -> dict[str, Any]:
+        """The guess as well."""
+        return super().spec() | {"hint": f"guess: {self.write(self.guess)}"}
+
+
 class Share(Quantity):
     """A part of a whole, written as per cent.
 

@@ -1,13 +1,14 @@
 """The first visit in words: what is asked, what it moves, how firm the list is, and what is taken for an answer."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from html import escape
 from typing import Any
 
 from pricing.basis.tongue import Wrong
 from pricing.basis.typed import read
 from pricing.prices.firmness import Firmness
-from pricing.prices.first_visit import Question
+from pricing.prices.first_visit import Question, questions
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 from pricing.shop.visit import JOB, NOT_KNOWN, SOLD
@@ -26,10 +27,8 @@ _SIDES = dict(zip(COLUMNS, ("single-tone", "two-tone"), strict=True))
 _SHOWN = 10
 _LITTLE = 0.001
 """Of a price: an answer that makes the list surer by less than this is hardly worth the asking."""
-_ENOUGH = (
-    "<p><b>What matters is answered.</b> From here on jobs that you log on page 7 make your prices surer than "
-    "answers do.</p>"
-)
+ENOUGH = "What matters is answered. From here on jobs that you log on page 7 make prices surer than answers do."
+_LEANS = 0.01
 FIRM = 0.05
 """A list that is sure to within this is firm: further answers move prices by less than they are rounded."""
 
@@ -64,31 +63,27 @@ def guess_of(shop: Shop, question: Question) -> str:
     shop, question
         As in `asks`.
     """
-    value = question.value(shop)
-    if question.of_book:
-        row = shop.uncertain[question.key]
-        low, high = row.low, row.high
-    else:
-        low, high = question.low * value, min(question.high * value, question.within.most)
-    low_text, high_text = (shop.tongue.number(end, question.unit, 3) for end in (low, high))
-    return f"{shop.tongue.show(value, question.unit, 3)}, which may be {low_text} to {high_text}"
+    points = question.points(shop)
+    low, high = (shop.tongue.number(end, question.unit, 3) for end in (points.low, points.high))
+    return f"{shop.tongue.show(question.value(shop), question.unit, 3)}, which may be {low} to {high}"
 
 
-def moves(found: Firmness, key: str) -> str:
-    """Say what a number moves and by how much.
+def moves(found: Firmness, *keys: str) -> str:
+    """Say what numbers move and by how much.
 
     Parameters
     ----------
     found : Firmness
         Of the list.
-    key : str
-        Of the question.
+    *keys : str
+        Of the questions.
     """
-    usual, most, row = found.moved(key)
+    usual, most, row = found.moved(*keys)
+    they = "It moves" if len(keys) == 1 else "Together they move"
     if row is None:
-        return "It moves none of the prices you ticked."
+        return f"{they} none of the prices you ticked."
     title = f"{row[0].title}, {_SIDES[row[1]]}"
-    return f"It moves your prices by {percent(usual)} either way, most of all {title}: {percent(most)}."
+    return f"{they} your prices by {percent(usual)} either way, most of all {title}: {percent(most)}."
 
 
 def sure(found: Firmness) -> str:
@@ -97,26 +92,34 @@ def sure(found: Firmness) -> str:
     return f"{told}: your list is firm." if found.within <= FIRM else f"{told}."
 
 
-def answer(shop: Shop, question: Question, given: str) -> dict[str, Any]:
-    """Take an answer.
+def answers(shop: Shop, given: Mapping[str, str]) -> dict[str, Any]:
+    """Take the answers of one breath.
 
     Parameters
     ----------
-    shop, question
-        As in `asks`.
-    given : str
-        What was typed; empty for "I don't know".
+    shop : Shop
+        The owner's.
+    given : mapping of str
+        What was typed, by question; empty for "I don't know".
 
     Returns
     -------
     dict
-        Tables of the shop with the answer in them.
+        Tables of the shop with all of them.
 
     Raises
     ------
     Wrong
-        It cannot be read, or is to be asked.
+        One cannot be read, or is to be asked.
     """
+    tables: dict[str, Any] = {}
+    for key, text in given.items():
+        tables |= _answer(shop, questions(shop)[key], text)
+        shop = replace(shop, **tables)
+    return tables
+
+
+def _answer(shop: Shop, question: Question, given: str) -> dict[str, Any]:
     if not given.strip():
         return {"visited": {**shop.visited, question.key: NOT_KNOWN}}
     value = read(
@@ -153,13 +156,13 @@ def _asked_so_far(shop: Shop) -> tuple[int, int]:
 def _tiles_of(found: Firmness) -> str:
     """Write the tiles: how sure the list is, what was asked, what the next answer would bring."""
     known, unknown = _asked_so_far(found.shop)
-    left = [key for key in found.order if found.gain(key) > 0]
+    left = next((keys for keys in found.breaths if found.gain(*keys) > 0), ())
     rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "all with a number"
-    firmer = percent(found.after(left[0])) if left else percent(found.within)
+    firmer = percent(found.after(*left))
     return tiles([
         tile("Your prices are now sure to within", number(percent(found.within)), "nine in ten of them"),
         tile("Answered", number(str(known)), escape(rest)),
-        tile("After this answer", number(firmer), "if it is as sure as such answers are"),
+        tile("After this question", number(firmer), "if it is as sure as such answers are"),
     ])  # fmt: skip
 
 
@@ -200,22 +203,40 @@ def _first_lines() -> str:
     return f"<ol class='firsts'>{''.join(f'<li>{escape(line)}</li>' for line in FIRST_LINES)}</ol>"
 
 
-def _question_card(found: Firmness, key: str) -> str:
-    """Write the question to ask next as HTML.
+def _question_card(found: Firmness, keys: Sequence[str]) -> str:
+    """Write what is asked next as HTML: one question, or those of one breath."""
+    shop = found.shop
+    asked = []
+    for question in (found.questions[key] for key in keys):
+        note = f"{escape(question.note)}. " if question.note else ""
+        guess = f"Until you answer: {escape(guess_of(shop, question))}."
+        asked.append(f"<h2>{escape(asks(shop, question))}</h2><p class='sub'>{note[:1].upper()}{note[1:]}{guess}</p>")
+    enough = f"<p><b>{ENOUGH}</b></p>" if little(found, keys) else ""
+    return f"{''.join(asked)}<p>{escape(moves(found, *keys))}</p>{enough}"
+
+
+def little(found: Firmness, keys: Sequence[str]) -> bool:
+    """Tell whether answers would make the list hardly surer.
 
     Parameters
     ----------
     found : Firmness
         Of the list.
-    key : str
-        Of the question.
+    keys : sequence of str
+        Of the questions.
     """
-    shop, question = found.shop, found.questions[key]
-    note = f"<p class='sub'>{escape(question.note)}</p>" if question.note else ""
-    return (
-        f"<h2>{escape(asks(shop, question))}</h2>{note}<p>{escape(moves(found, key))}</p>"
-        f"<p>Until you answer: {escape(guess_of(shop, question))}.</p>{_ENOUGH if found.gain(key) < _LITTLE else ''}"
-    )
+    return found.gain(*keys) < _LITTLE
+
+
+def _said(found: Firmness, key: str, text: str) -> str:
+    """Write what was said, and what prices reckon with where a guess still counts."""
+    question = found.questions[key]
+    if text == NOT_KNOWN:
+        return "the guess stays"
+    row = found.shop.uncertain.get(key)
+    leans = row is not None and row.mean and abs(row.likely / row.mean - 1) > _LEANS
+    means = found.shop.tongue.show(row.mean, question.unit, 3) if row is not None and leans else ""
+    return f"{escape(text)}{f'; prices reckon with {escape(means)}, nearer to what is usual' if means else ''}"
 
 
 def _said_table(found: Firmness) -> str:
@@ -227,22 +248,19 @@ def _said_table(found: Firmness) -> str:
         Of the list.
     """
     said = [(key, text) for key, text in reversed(list(found.shop.visited.items())) if key in found.questions]
-    rows = [
-        (asks(found.shop, found.questions[key]), "the guess stays" if text == NOT_KNOWN else escape(text))
-        for key, text in said
-    ]
+    rows = [(asks(found.shop, found.questions[key]), _said(found, key, text)) for key, text in said]
     return facts(rows, head=("You were asked", "you said")) if rows else "<p class='sub'>Nothing yet.</p>"
 
 
-def cards(found: Firmness, key: str) -> dict[str, str]:
+def cards(found: Firmness, keys: Sequence[str]) -> dict[str, str]:
     """Collect the words of the page as HTML, by block of its board.
 
     Parameters
     ----------
     found : Firmness
         Of the list.
-    key : str
-        Of the question that is asked; empty when none is left.
+    keys : sequence of str
+        Of the questions that are asked; empty when none is left.
     """
-    question = _question_card(found, key) if key else "<p>Nothing is left to ask.</p>"
+    question = _question_card(found, keys) if keys else "<p>Nothing is left to ask.</p>"
     return {"answers": _tiles_of(found), "lines": _first_lines(), "question": question, "said": _said_table(found)}

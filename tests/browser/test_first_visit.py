@@ -33,12 +33,15 @@ def test_a_fresh_folder_is_set_up_by_the_first_visit_alone(
         visit.page.locator(".pp-form summary", has_text="What you sell").click()
         visit.field("sold.lamp_shade").click()
         clicks += 2
-        for _ in range(5):
-            asked = visit.block("question").locator("h2").inner_text()
-            given = next((text for word, text in ANSWERS.items() if word in asked), "")
-            if given:
-                visit.field("answer").fill(given)
-            visit.press("say" if given else "pass")
+        for _ in range(4):
+            asked = visit.block("question").locator("h2").first.inner_text()
+            answered = False
+            for field in visit.page.locator(".pp-field[data-field^='answer.']").all():
+                words = field.locator("label").inner_text()
+                if given := next((text for word, text in ANSWERS.items() if word in words), ""):
+                    field.locator("input").fill(given)
+                    answered = True
+            visit.press("say" if answered else "pass")
             clicks += 1
             visit.page.wait_for_function(
                 "was => document.querySelector('.pp-block[data-key=question] h2')?.textContent !== was",
@@ -52,10 +55,10 @@ def test_a_fresh_folder_is_set_up_by_the_first_visit_alone(
         assert visit.errors == []
         visit.page.close()
     made = open_shop(shop)
-    assert clicks == 8
+    assert clicks == 7
     assert made.owner.draw_per_y == pytest.approx(43_200)
     assert made.owner.billable == pytest.approx(0.60)
     assert made.owner.hours_per_week_h == 44
     assert "lamp_shade" not in made.visited[SOLD].split()
-    assert len(made.visited) == 6
+    assert len(made.visited) > 7
     assert all(re.search(r"\d", said) or said == NOT_KNOWN for key, said in made.visited.items() if key != SOLD)

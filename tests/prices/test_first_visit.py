@@ -8,6 +8,7 @@ import pytest
 import pricing
 from pricing.basis.tongue import Wrong
 from pricing.costing.draws import Known, Sampler
+from pricing.costing.strata import spread_of
 from pricing.parts.items import Item
 from pricing.prices.firmness import ORDERS, Firmness, firmness
 from pricing.prices.first_visit import questions
@@ -16,7 +17,7 @@ from pricing.prices.row_costs import groups, log_costs
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 from pricing.shop.visit import NOT_KNOWN, SOLD
-from pricing.show.visit_view import answer, only_sold
+from pricing.show.visit_view import answers, only_sold
 
 DRAWS = 400
 
@@ -33,7 +34,7 @@ def found(shop: Shop, items: dict[str, Item]) -> Firmness:
 
 
 def said(shop: Shop, key: str, given: str) -> Shop:
-    return replace(shop, **answer(shop, questions(shop)[key], given))
+    return replace(shop, **answers(shop, {key: given}))
 
 
 def test_squares_of_single_moves_add_up_to_the_spread_of_draws(shop: Shop, items: dict[str, Item]) -> None:
@@ -62,6 +63,9 @@ def test_an_answer_firms_the_list_as_far_as_was_said(shop: Shop, items: dict[str
 
 def test_the_next_question_is_the_one_after_which_the_list_is_firmest(found: Firmness) -> None:
     assert found.after(found.order[0]) == min(found.after(key) for key in found.questions)
+    assert found.after(*found.breaths[0]) == min(found.after(*keys) for keys in found.breaths)
+    assert sorted(key for keys in found.breaths for key in keys) == sorted(found.order)
+    assert max(map(len, found.breaths)) <= 3
     assert not {key for question in found.questions.values() for key in question.settles} & set(found.order)
 
 
@@ -111,9 +115,31 @@ def _stands(shop: Shop, key: str) -> str:
 )  # fmt: skip
 def test_an_answer_is_what_stands_in_the_shop(shop: Shop, key: str, given: str, value: float) -> None:
     after = said(shop, key, given)
-    assert questions(after)[key].value(after) == pytest.approx(value)
+    asked = questions(after)[key]
+    stands = after.uncertain[key].likely if asked.of_book else asked.value(after)
+    assert stands == pytest.approx(value)
     assert after.visited[key] != NOT_KNOWN
     assert price_list(after, {k: i for k, i in pricing.read_items(after).items() if k == "gate_single"}).rows
+
+
+def test_what_is_said_and_what_was_held_for_possible_are_joined(shop: Shop) -> None:
+    """By hand: logarithms by their precisions; far off the guess, the guess counts as unsure as it is off."""
+    row = shop.rates["wipe.line_m.hands"]
+    spread, doubt = spread_of(row), questions(shop)[row.key].doubt
+    for factor in (1.02, 0.95, 1.4, 2.5):
+        off = np.log(factor)
+        wide = max(spread, abs(off))
+        new = said(shop, row.key, f"{factor * row.mean} min/m").rates[row.key]
+        assert new.likely == pytest.approx(factor * row.mean)
+        assert np.log(new.mean / row.mean) == pytest.approx(off * wide**2 / (wide**2 + doubt**2), abs=1e-6)
+        assert abs(np.log(new.mean / new.likely)) <= doubt / 2 + 1e-9
+        assert spread_of(new) < min(spread, doubt) or factor == 2.5
+
+
+def test_a_share_of_hours_that_is_said_stays_and_the_plan_leans(shop: Shop) -> None:
+    after = said(shop, "owner.billable", "40 %")
+    assert after.owner.billable == pytest.approx(0.40)
+    assert 1.0 < after.assumptions["plan.booked_share"].mean < shop.owner.billable / 0.40
 
 
 def test_every_question_takes_what_stands_there(shop: Shop) -> None:
