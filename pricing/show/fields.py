@@ -160,7 +160,7 @@ class Wanted(Quantity):
 
     def spec(self) -> dict[str, Any]:
         """The guess as well."""
-        return super().spec() | {"hint": f"guess: {self.write(self.guess)}"}
+        return super().spec() | {"hint": f"guess: {self.tongue.show(self.guess, self.unit, 3)}"}
 
 
 class Share(Quantity):

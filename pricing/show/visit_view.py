@@ -157,7 +157,7 @@ def _tiles_of(found: Firmness) -> str:
     """Write the tiles: how sure the list is, what was asked, what the next answer would bring."""
     known, unknown = _asked_so_far(found.shop)
     left = next((keys for keys in found.breaths if found.gain(*keys) > 0), ())
-    rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "all with a number"
+    rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "numbers so far"
     firmer = percent(found.after(*left))
     return tiles([
         tile("Your prices are now sure to within", number(percent(found.within)), "nine in ten of them"),
@@ -167,14 +167,15 @@ def _tiles_of(found: Firmness) -> str:
 
 
 def unsure_rows(found: Firmness) -> dict[str, Rows]:
-    """Collect what makes the prices unsure: the open questions that would firm the list most.
+    """Collect what makes the prices unsure: the open questions that move it most.
 
     Parameters
     ----------
     found : Firmness
         Of the list.
     """
-    keys = [key for key in found.order if found.gain(key) > 0][:_SHOWN]
+    open_ = [key for key, question in found.questions.items() if not question.asked(found.shop)]
+    keys = sorted(open_, key=lambda key: found.moved(key)[0], reverse=True)[:_SHOWN]
     return {
         "unsure": [
             {"title": _title(found, key), "place": place, "share": found.moved(key)[0],
