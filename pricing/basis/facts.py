@@ -52,20 +52,24 @@ def data_folder() -> Path:
 
 
 @cache
-def sources(path: Path | None = None) -> dict[str, Source]:
-    """Read the sources by key.
+def sources() -> dict[str, Source]:
+    """Read ``data/sources.csv`` by key."""
+    return read_sources(data_folder() / "sources.csv")
+
+
+def read_sources(path: Path) -> dict[str, Source]:
+    """Read a table of sources by key.
 
     Parameters
     ----------
-    path : Path, optional
-        A table like ``data/sources.csv``, which is the default.
+    path : Path
+        Of the table.
 
     Raises
     ------
     BadInput
         A kind is unknown or a key stands twice.
     """
-    path = path or data_folder() / "sources.csv"
     found: dict[str, Source] = {}
     bad = []
     for row in read_table(path, SOURCE_COLUMNS):

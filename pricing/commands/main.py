@@ -147,7 +147,7 @@ def check(folder: str | None, other: str | None) -> None:
 
     shop, items = read_shop(folder or other)
     bad = []
-    if shop.folder and (shop.folder / "week.csv").exists():
+    if shop.week.orders:
         try:
             read_week(shop, items)
         except BadInput as why_not:

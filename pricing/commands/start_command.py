@@ -36,7 +36,7 @@ def start_command(folder: str | None, currency: str, locale: str, units: str, jo
     at = Path(folder) if folder else Path.home() / "powder-shop"
     if currency or locale or units:
         if (at / "shop.toml").is_file():
-            mend = "Change currency, measures and locale of a shop that is there on page 1."
+            mend = "Change currency, measures and locale of a shop that is there on page 0 or 1."
             raise BadInput("start", [Problem("--currency, --locale, --units", str(at), "a new folder", mend)])
         new_folder(at, currency=currency, locale=locale, units=units)
     desk = Desk(own_folder(at), read_only=False)
@@ -67,7 +67,7 @@ def _prompt(words: str) -> str:
 
 
 def _decide(desk: "object") -> None:
-    """Ask what is wished, which is no guess: the margin, and what is sold."""
+    """Ask what is no guess: the margin wanted, the sales tax, and what is sold."""
     from pricing.basis.tongue import Range, Wrong
     from pricing.basis.typed import read
     from pricing.shop.visit import SOLD
@@ -77,17 +77,19 @@ def _decide(desk: "object") -> None:
     assert isinstance(desk, Desk)  # noqa: S101  named late, so that --help stays fast
     if SOLD in desk.shop.visited:
         return
-    policy = desk.shop.policy
-    while given := _prompt(f"Margin you want, of the price [{policy.target_margin:.0%}]"):
-        if given in _STOP:
-            return
-        try:
-            share = read(given, "share", desk.shop.tongue, within=Range(0.0, 0.95))
-        except Wrong as why:
-            click.echo(why.told)
-            continue
-        desk.change({"policy": policy.model_copy(update={"target_margin": share})})
-        break
+    wishes = (("target_margin", "Margin you want, of the price", 0.95), ("sales_tax", "Sales tax on your prices", 1.0))
+    for name, words, most in wishes:
+        policy = desk.shop.policy
+        while given := _prompt(f"{words} [{getattr(policy, name):.0%}]"):
+            if given in _STOP:
+                return
+            try:
+                share = read(given, "share", desk.shop.tongue, within=Range(0.0, most))
+            except Wrong as why:
+                click.echo(why.told)
+                continue
+            desk.change({"policy": policy.model_copy(update={name: share})})
+            break
     keys = list(desk.items)
     for place, key in enumerate(keys, 1):
         click.echo(f"{place:3d} {desk.items[key].title}")

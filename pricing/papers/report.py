@@ -75,10 +75,8 @@ class Report:
 
     @cached_property
     def wanted(self) -> tuple[Wanted, ...]:
-        """Orders of a usual week; none where the shop has no ``week.csv``."""
-        if self.shop.folder is None or not (self.shop.folder / "week.csv").exists():
-            return ()
-        return read_week(self.shop, self.items)
+        """Orders of a usual week; none where the owner has not said."""
+        return read_week(self.shop, self.items) if self.shop.week.orders else ()
 
     @cached_property
     def mix(self) -> Mix | None:

@@ -142,7 +142,9 @@ def _even(report: Report) -> Card:
 def _scarce(report: Report) -> Card:
     words = PaperWords(report.shop)
     if report.mix is None:
-        return Card("What runs out first?", "not told", ("There is no week.csv with the usual orders in the folder.",))
+        return Card(
+            "What runs out first?", "not told", ("What a usual week brings is not said yet: page 1, All settings.",)
+        )
     week = report.mix.week
     first, load = week.runs_out_first()
     lines = [f"The week that is wanted would take {load:.0%} of the hours there are."]

@@ -9,10 +9,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.basis.files import read_table
-from pricing.basis.tongue import Range
-from pricing.basis.typed import read_cell
+from pricing.basis.errors import BadInput, Problem, nearest
 from pricing.costing.capacity import Week, Work, plan_week
 from pricing.costing.sheet import CostSheet
 from pricing.parts.items import Item
@@ -21,9 +18,8 @@ from pricing.prices.monthly import Month, Sold, month
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.quote import Quote, quote
 from pricing.shop.shop import Shop
+from pricing.shop.usual_week import read_orders
 
-WEEK_COLUMNS = ("item", "column", "orders_per_week", "units_per_order", "note")
-COLUMNS = ("single", "two_tone")
 WEEKS_PER_MONTH = 52 / 12
 
 
@@ -65,7 +61,7 @@ def read_week(shop: Shop, items: Mapping[str, Item], path: Path | None = None) -
     Parameters
     ----------
     shop : Shop
-        Read from a folder.
+        The owner's.
     items : mapping of Item
         By key.
     path : Path, optional
@@ -76,32 +72,14 @@ def read_week(shop: Shop, items: Mapping[str, Item], path: Path | None = None) -
     BadInput
         With every bad row of the file.
     """
-    if path is None and shop.folder is None:
-        raise BadInput("week.csv", [Problem("the shop", "made in code", "read from a folder")])
-    path = path or shop.folder / "week.csv"  # type: ignore[operator]  # told above
-    found: list[Wanted] = []
-    bad: list[Problem] = []
-    for row in read_table(path, WEEK_COLUMNS[:3], optional=WEEK_COLUMNS[3:]):
-        line = f"line {row['#']}"
-        if row["item"] not in items:
-            bad.append(Problem(f"{line}: item", row["item"], "an item of items.csv", nearest(row["item"], items)))
-        if row["column"] not in COLUMNS:
-            bad.append(Problem(f"{line}: column", row["column"], choices(COLUMNS), nearest(row["column"], COLUMNS)))
-        orders = read_cell(
-            bad, f"{line}: orders_per_week", row["orders_per_week"], "number", shop.tongue, Range(0.0, 10_000.0)
-        )
-        units = read_cell(
-            bad, f"{line}: units_per_order", row["units_per_order"] or "1", "whole", shop.tongue, Range(1.0, 100_000.0)
-        )
-        if not bad:
-            found.append(Wanted(items[row["item"]], row["column"], orders, int(units)))
-    names = [wanted.name for wanted in found]
-    bad += [
-        Problem("row", n, "there once", "Add the orders up.") for n in sorted({n for n in names if names.count(n) > 1})
-    ]
-    if bad:
-        raise BadInput(str(path), bad)
-    return tuple(found)
+    orders = (read_orders(path, shop.tongue, items) if path else shop.week).orders
+    if not orders:
+        mend = "Write them into week.csv: item, column, orders_per_week, units_per_order; or page 1, All settings."
+        raise BadInput(str(path or "week.csv"), [Problem("the week", "no orders", "at least one", mend)])
+    gone = [one.item for one in orders if one.item not in items]
+    if gone:
+        raise BadInput("week.csv", [Problem("item", key, "an item of items.csv", nearest(key, items)) for key in gone])
+    return tuple(Wanted(items[one.item], one.column, one.orders_per_week, one.units_per_order) for one in orders)
 
 
 def week_hours(shop: Shop) -> dict[str, float]:

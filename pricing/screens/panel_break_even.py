@@ -233,7 +233,7 @@ class BreakEvenPanel:
         mix = self.mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value), helpers)
         out, left = mix.say()
         self.board.show({"month": mix.month_rows(), "hours": mix.hours_rows()}, {"hours": out, "month": left})
-        self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, from week.csv in your folder.")
+        self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, as page 1 has them.")
 
     def _why(self, key: str) -> Answer | None:
         return even_view.why(self.even, self.cost, key) if self.even else None

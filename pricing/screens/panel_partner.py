@@ -9,7 +9,7 @@ import ipywidgets as widgets
 from pricing.basis.errors import BadInput
 from pricing.parts.job import Job
 from pricing.prices.colours import plain_finish
-from pricing.prices.week import read_week
+from pricing.prices.week import Wanted, read_week
 from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
@@ -50,10 +50,7 @@ class PartnerPanel:
         self.base = self.on_bench.job
         self.sides: Sides | None = None
         self.mix: Mix | None = None
-        try:
-            self.wanted = read_week(desk.shop, desk.items)
-        except BadInput:
-            self.wanted = ()
+        self.wanted = self._week()
         self.hand_over = HandOver(desk, self.job)
         self.form = Form([*self._entries(), *self.hand_over.entries()], about="What is shown")
         self.form.on_change(self._changed)
@@ -152,8 +149,14 @@ class PartnerPanel:
         self._lay()
         self.show()
 
+    def _week(self) -> tuple[Wanted, ...]:
+        try:
+            return read_week(self.desk.shop, self.desk.items)
+        except BadInput:
+            return ()
+
     def _shop_changed(self) -> None:
-        self.base = self.on_bench.job
+        self.wanted, self.base = self._week(), self.on_bench.job
         self.bench, self.bands = Bench(self.desk.shop), partner_view.Bands(self.desk.shop, self.desk.items)
         self.form.lay_anew([*self._entries(), *self.hand_over.entries()])
         self.show()
@@ -173,7 +176,7 @@ class PartnerPanel:
             self.on_bench.put(self.base, self.form["begun"].value)
         self.bar.refresh()
         self.form.tell(
-            "said", text=f"{len(self.wanted)} kinds of orders a week, from week.csv. Click a number to ask why."
+            "said", text=f"{len(self.wanted)} kinds of orders a week, as page 1 has them. Click a number to ask why."
         )
         rows = {"build": rows_of(sides, drawn=False)["build"]}
         words = {

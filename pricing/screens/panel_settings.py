@@ -7,6 +7,8 @@ import ipywidgets as widgets
 from pricing.basis.records import Record
 from pricing.basis.tongue import Wrong
 from pricing.screens.form import Form, Plain
+from pricing.screens.other_money import KEY as MONEY
+from pricing.screens.other_money import OtherMoney
 from pricing.show import settings
 from pricing.show.desk import Desk
 from pricing.show.fields import Choice, Field
@@ -29,7 +31,7 @@ def thing_entries(desk: Desk, thing: Thing, record: Record) -> list[Field | Plai
     record : Record
         Its record.
     """
-    found = list(places(record, thing.key, desk.tongue, settings.offers(desk.shop)))
+    found = list(places(record, thing.key, desk.tongue, settings.offers(desk.shop, desk.items)))
     found.sort(key=lambda place: len(place.at) > 1 or place.field is None)  # what has a heading of its own comes last
     return [entry for place in found for entry in _entries(desk, thing, place)]
 
@@ -99,6 +101,7 @@ class SettingsPanel:
 
     def __init__(self, desk: Desk) -> None:
         self.desk, self.thing = desk, Thing("policy")
+        self.money = OtherMoney(desk)
         self.form = Form([Plain("note", "", "said")], about="All settings")
         self.form.add_class("pp-wide")
         self.form.on_change(self._changed)
@@ -119,7 +122,7 @@ class SettingsPanel:
             entries.append(Plain("button", "Do without it", "drop"))
         entries.append(Plain("note", "", "said"))
         if thing.kind == "front":
-            entries.append(Plain("note", "", "currency"))
+            entries += self.money.entries()
         return [*entries, *(thing_entries(desk, thing, record) if record is not None else ())]
 
     def open(self, thing: Thing) -> None:
@@ -164,6 +167,9 @@ class SettingsPanel:
             except Wrong:
                 self.thing = thing
                 raise
+        elif key.startswith(MONEY):
+            if self.money.take(self.form, key):
+                self.show()
         elif key.startswith(("more:", "less:", "maybe:")):
             self._grow(*key.split(":", 1))
         elif key in self.form:
@@ -177,7 +183,9 @@ class SettingsPanel:
     def _grow(self, what: str, where: str) -> None:
         desk, thing = self.desk, self.thing
         record, at = settings.record_of(desk, thing), place_of(f"{thing.key}.{where}", thing.key)
-        if what == "more":
+        if what == "more" and not inside(record, at):
+            new = changed_at(record, at, settings.first_orders(desk), tongue=desk.tongue)
+        elif what == "more":
             new = grown(record, at, desk.tongue)
         elif what == "less":
             new = without(record, at, desk.tongue)
@@ -193,8 +201,7 @@ class SettingsPanel:
         if self.thing.name not in names:
             self.thing = Thing(self.thing.kind, names[0])
         self.form.renew(self._entries())
-        told = f"Counts in {self.desk.shop.currency}. Another currency would turn every amount, those in the log too:"
-        self.form.tell("currency", text=f"{told} it is chosen when a folder is made, by the command new.")
+        self.money.tell(self.form)
 
 
 def _next_name(thing: Thing, key: str, value: Any) -> str:

@@ -11,22 +11,29 @@ from pricing.prices.firmness import firmness
 from pricing.prices.remembered import FEWEST, Remembered
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
+from pricing.screens.other_money import KEY as MONEY
+from pricing.screens.other_money import OtherMoney
 from pricing.screens.page import page_of
+from pricing.screens.panel_settings import changed_thing
 from pricing.shop.visit import is_sold
 from pricing.show import charts_shop, visit_jobs, visit_view
-from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
 from pricing.show.fields import Check, Choice, Field, Quantity, Share, Wanted, Whole, Words
 from pricing.show.live_chart import Block, Board
+from pricing.show.settings import Thing, record_of
 
 _SOLD = "sold."
-_OVEN = "oven."
 _TRIED = "job."
 _ANSWER = "answer."
-_SIZES = {
-    "inside_width_mm": "inside width", "inside_height_mm": "inside height", "inside_depth_mm": "inside depth",
-    "panel_mm": "wall panels",
-}  # fmt: skip
+_SIZES = (
+    ("inside_width_mm", "inside width"), ("inside_height_mm", "inside height"), ("inside_depth_mm", "inside depth"),
+    ("panel_mm", "wall panels"),
+)  # fmt: skip
+_MACHINES = (
+    ("booth", "fan_kw", "Spray booth, fans", "kW"), ("cabinet", "nozzle_bore_mm", "Blasting, bore of the nozzle", "mm"),
+    ("cabinet", "pressure_bar", "Blasting, pressure", "bar"), ("compressor", "motor_kw", "Compressor, motor", "kW"),
+    ("tank", "batch_kg", "Strip tank, takes at once", "kg"),
+)  # fmt: skip
 
 
 class VisitPanel:
@@ -41,6 +48,7 @@ class VisitPanel:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.found = firmness(desk.shop, desk.items)
+        self.money = OtherMoney(desk)
         self._laid = self._look()
         self.form = Form(self._entries(), about="Your answers")
         self.form.on_change(self._changed)
@@ -63,7 +71,8 @@ class VisitPanel:
     def _look(self) -> tuple[Any, ...]:
         shop = self.desk.shop
         ovens = tuple(oven.name for oven in shop.machines.oven)
-        return self._keys, shop.front.units, shop.front.currency, ovens, tuple(self.desk.items)
+        named = ovens, tuple(self.desk.items), tuple(shop.powders)
+        return self._keys, self.money.chosen, shop.front.units, shop.front.currency, named
 
     @property
     def _keys(self) -> tuple[str, ...]:
@@ -83,24 +92,39 @@ class VisitPanel:
             Plain("heading", "What you want"),
             Share("policy.target_margin", "Margin, of the price", shop.policy.target_margin, tongue, most=0.95),
             Words("front.name", "Name of the shop", shop.front.name),
+            Share("policy.sales_tax", "Sales tax on your prices", shop.policy.sales_tax, tongue),
+            *self.money.entries(),
             Choice("front.units", "Measures", shop.front.units, {"metric": "metric", "us": "US: feet, mils, °F"}),
             Plain("more", "What stands in your shop"),
         ]
-        for place, oven in enumerate(shop.machines.oven):
-            sizes = [
-                Quantity(f"{_OVEN}{place}.{name}", f"{oven.name}, {told}", getattr(oven, name), "mm", tongue, above=0.0)
-                for name, told in _SIZES.items()
-            ]
+        for key, name, label, unit in self._measured():
+            value = getattr(record_of(self.desk, Thing.of(key)), name)
+            entries.append(Quantity(f"{key}.{name}", label, value, unit, tongue, above=0.0))
+        for oven in shop.machines.oven:
             fuel = {"electric": "electric", "gas": "gas"}
-            entries += [*sizes, Choice(f"{_OVEN}{place}.fuel", f"{oven.name}, fuel", oven.fuel, fuel)]
+            entries.append(Choice(f"oven:{oven.name}.fuel", f"{oven.name}, fuel", oven.fuel, fuel))
         ways = {"chemical": "in the strip tank", "blast": "by blasting", "bought_in": "sent out"}
         ways |= {shop.policy.strip_by: ways.get(shop.policy.strip_by, shop.policy.strip_by.replace("_", " "))}
         entries += [Choice("policy.strip_by", "Old coating comes off", shop.policy.strip_by, ways), Plain("end")]
+        entries.append(Plain("more", "Powders you use most"))
+        for name, powder in shop.powders.items():
+            entries += [
+                Quantity(f"powder:{name}.uses", f"{name}, times a year", powder.uses, "number", tongue, most=10_000),
+                Quantity(f"powder:{name}.price_per_kg", f"{name}, price", powder.price_per_kg, "money/kg", tongue),
+            ]
+        entries.append(Plain("end"))
         ticks: list[Field | Plain] = [
             Check(f"{_SOLD}{key}", item.title, is_sold(shop.visited, key)) for key, item in self.desk.items.items()
         ]
         ticks.append(Plain("note", "", "parts"))
         return [*entries, Plain("more", "What you sell"), *ticks, Plain("end"), *self._job_entries()]
+
+    def _measured(self) -> list[tuple[str, str, str, str]]:
+        """Collect what is measured in the shop: thing, field, words, unit."""
+        ovens = self.desk.shop.machines.oven
+        return [(f"oven:{o.name}", name, f"{o.name}, {told}", "mm") for o in ovens for name, told in _SIZES] + [
+            *_MACHINES
+        ]
 
     def _job_entries(self) -> list[Field | Plain]:
         tongue = self.desk.tongue
@@ -146,20 +170,17 @@ class VisitPanel:
             self.desk.change(visit_jobs.with_job(shop, self.desk.items, job))
         elif key == "hear_jobs":
             self.desk.change(visit_jobs.heard(shop, self.desk.items))
+        elif key.startswith(MONEY):
+            if self.money.take(self.form, key):
+                self.show()
         elif key.startswith(_SOLD):
             ticked = [name for name in self.desk.items if self.form[f"{_SOLD}{name}"].value]
             if not ticked:
                 raise Wrong("Tick one at least.")
             self.desk.change(visit_view.only_sold(shop, ticked))
-        elif key.startswith(_OVEN):
-            _, place, name = key.split(".")
-            ovens = list(shop.machines.oven)
-            ovens[int(place)] = changed_record(ovens[int(place)], name, self.form[key].value, self.desk.tongue)
-            self.desk.change({"machines": shop.machines.model_copy(update={"oven": tuple(ovens)})})
         else:
-            table, _, name = key.partition(".")
-            record = changed_record(getattr(shop, table), name, self.form[key].value, self.desk.tongue)
-            self.desk.change({table: record})
+            thing, _, _ = key.rpartition(".")
+            changed_thing(self.desk, Thing.of(thing), key, self.form[key].value)
 
     def show(self) -> None:
         """Work out anew how firm the list is, and ask the next question."""
@@ -168,7 +189,7 @@ class VisitPanel:
             self._laid = self._look()
             self.form.lay(self._entries())
         for field in self.form:
-            own = field.key.startswith((_ANSWER, _TRIED))
+            own = field.key.startswith((_ANSWER, _TRIED, MONEY))
             value = field.value if own else self._stands(field.key)
             if field.value != value and not field.message:
                 field.value = value
@@ -179,16 +200,14 @@ class VisitPanel:
         shop = self.desk.shop
         if key.startswith(_SOLD):
             return is_sold(shop.visited, key.removeprefix(_SOLD))
-        if key.startswith(_OVEN):
-            _, place, name = key.split(".")
-            return getattr(shop.machines.oven[int(place)], name)
-        table, _, name = key.partition(".")
-        return getattr(getattr(shop, table), name)
+        thing, _, name = key.rpartition(".")
+        return getattr(record_of(self.desk, Thing.of(thing)), name)
 
     def _send(self) -> None:
         words = visit_view.cards(self.found, self._keys)
         shop, items = self.desk.shop, self.desk.items
         words["said"] += visit_jobs.jobs_table(shop, items)
+        self.money.tell(self.form)
         self.form.tell("parts", text="Parts of your own: “New part” on page 1.")
         self.form.tell("jobs", text=visit_jobs.jobs_words(shop, items))
         self.form.tell("hear_jobs", off=len(visit_jobs.waiting(shop)) < FEWEST)

@@ -13,6 +13,7 @@ from pricing.show.cells import Measure, cell
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.naming import Names
+from pricing.show.settings import named_sources
 from pricing.show.word_fields import Text
 
 _POINTS = ("low", "likely", "high")
@@ -44,8 +45,7 @@ def rate_sheets(shop: Shop) -> list[Sheet]:
 
 
 def _offered(shop: Shop, key: str) -> bool:
-    used = {row.source.key for row in {**shop.rates, **shop.assumptions}.values()}
-    return key in used | {"owner_guess", "owner_watch", "supplier_bill", "common_practice"}
+    return key in {*named_sources(shop)} | {"owner_guess", "owner_watch", "supplier_bill", "common_practice"}
 
 
 def rate_rows(desk: Desk) -> dict[str, list[Row]]:

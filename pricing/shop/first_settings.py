@@ -99,12 +99,17 @@ def rate_of(old: str, new: str, rate: float | None = None) -> tuple[float, str]:
         return 1.0, ""
     if rate is not None:
         return rate, "as you said"
-    rows = {row["currency"]: row for row in read_table(data_folder() / "exchange_rates.csv", _RATE_COLUMNS)}
+    rows = currencies()
     if not {old, new} <= set(rows):
         mend = f"Say it, for example: --rate 1.25. Known without it: {', '.join(rows)}."
         raise BadInput("new", [Problem("--rate", "missing", f"what one {old} is worth in {new}", mend)])
     value = read_field(rows[new]["per_eur"], "number", new) / read_field(rows[old]["per_eur"], "number", old)
     return float(sig(value, 4)), f"{rows[new]['note']} {rows[new]['as_of']}, {rows[new]['source'].replace('_', ' ')}"
+
+
+def currencies() -> dict[str, dict[str, str]]:
+    """Collect the currencies whose rates are known, by code: rows of ``data/exchange_rates.csv``."""
+    return {row["currency"]: row for row in read_table(data_folder() / "exchange_rates.csv", _RATE_COLUMNS)}
 
 
 _RATE_COLUMNS = ("currency", "per_eur", "as_of", "source", "read_on", "note")
@@ -133,16 +138,36 @@ def settle(folder: Path, *, old: str, first: First) -> None:
     if turn.us:
         _say_it_in_feet(folder)
     if turn.us or turn.money:
-        _rows(folder / "rates.csv", _points(turn), turn)
-        _rows(folder / "assumptions.csv", _points(turn), turn)
-        _rows(folder / "powders.csv", _cells(turn), turn)
-        _rows(folder / "items.csv", _cells(turn), turn)
+        _all_rows(folder, turn)
     _front(folder / "shop.toml", turn, first)
     if turn.money:
         path = folder / "sources.csv"
-        title = f"Demo shop's {old} at {sig(rate, 4)} {new} for one ({told})"
-        row = f'{CONVERTED},guess,"{title}",the workbook,,\n'
-        write_safely(path, f"{read_text(path).rstrip()}\n{row}")
+        title = f"Turned from {old} at {sig(rate, 4)} {new} for one ({told})"
+        lines = [line for line in read_text(path).rstrip().split("\n") if not line.startswith(f"{CONVERTED},")]
+        write_safely(path, "\n".join([*lines, f'{CONVERTED},guess,"{title}",the workbook,,\n']))
+
+
+def relabel(folder: Path, old: str, new: str) -> None:
+    """Write another currency behind every amount, whose number stays: for a shop whose amounts are turned already.
+
+    Parameters
+    ----------
+    folder : Path
+        With a shop's files.
+    old, new : str
+        Codes of currencies.
+    """
+    turn = _Turn(old, new, 1.0, "", us=False)
+    _all_rows(folder, turn)
+    path = folder / "shop.toml"
+    text = "\n".join(_IN_QUOTES.sub(lambda found: found[0].replace(old, new), line) if not line.lstrip().startswith("#")
+                     else line for line in read_text(path).split("\n"))  # fmt: skip
+    write_safely(path, re.sub(r'(?m)^currency = "[^"]*"', f'currency = "{new}"', text, count=1))
+
+
+def _all_rows(folder: Path, turn: _Turn) -> None:
+    for name, change in (("rates", _points), ("assumptions", _points), ("powders", _cells), ("items", _cells)):
+        _rows(folder / f"{name}.csv", change(turn), turn)
 
 
 def _say_it_in_feet(folder: Path) -> None:
@@ -163,9 +188,9 @@ def _rows(path: Path, change: Callable[[_Row], _Row], turn: _Turn) -> None:
     out = []
     for row in read_table(path, columns):
         made = change(row)
-        if turn.money and "source" in row and any(turn.old in value.split("/")[0].split() for value in row.values()):
+        if turn.told and "source" in row and any(turn.old in value.split("/")[0].split() for value in row.values()):
             before = ", ".join(value for value in _amounts(row, turn.old))
-            made |= {"source": CONVERTED, "where": f"{before} in the demo"}
+            made |= {"source": CONVERTED, "where": f"{before} before"}
         out.append(made)
     write_safely(path, table_text(columns, out))
 

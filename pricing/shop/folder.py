@@ -1,6 +1,7 @@
 """A shop's folder: read whole with everything that is wrong told at once, written safely."""
 
 import shutil
+import tempfile
 from collections.abc import Callable, Mapping
 from functools import cache, partial
 from pathlib import Path
@@ -9,32 +10,34 @@ from typing import Annotated, Any, NamedTuple, TypeVar
 from pydantic import Field
 
 from pricing.basis.errors import BadInput, Problem, choices
-from pricing.basis.facts import Source, data_folder, sources
-from pricing.basis.files import read_table, read_text, read_toml, table_text
-from pricing.basis.numerals import spelled
+from pricing.basis.facts import Source, data_folder
+from pricing.basis.files import read_table, read_text, read_toml
 from pricing.basis.records import Record, read_record
 from pricing.basis.switch import locked, read_settled, switch_all
 from pricing.basis.tongue import PLAIN, Tongue
 from pricing.basis.units import System
+from pricing.shop.changed_files import changed_files
 from pricing.shop.finishes import Finish, read_finishes
-from pricing.shop.first_settings import First, settle
+from pricing.shop.first_settings import First, relabel, settle
 from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Machines
 from pricing.shop.own_prices import FILE, TRADE_FILE, read_own_prices
+from pricing.shop.own_sources import shop_sources
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
-from pricing.shop.powders import POWDER_COLUMNS, POWDER_OPTIONAL, Powder, read_powders
-from pricing.shop.rates import ASSUMPTION_COLUMNS, OPTIONAL, RATE_COLUMNS, Assumption, read_assumptions, read_rates
+from pricing.shop.powders import Powder, read_powders
+from pricing.shop.rates import Assumption, read_assumptions, read_rates
 from pricing.shop.shop import Shop
-from pricing.shop.visit import answers_text, read_answers
+from pricing.shop.usual_week import UsualWeek, read_orders
+from pricing.shop.visit import read_answers
 
 FILES = (
     "shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv", "prices.csv",
-    "prices_trade.csv", "rates_history.csv", "first_visit.csv",
+    "prices_trade.csv", "rates_history.csv", "first_visit.csv", "week.csv",
+    "sources.csv",
 )  # fmt: skip
 """Files of a shop that change as one, under one lock."""
 T = TypeVar("T")
-_USUAL = {"", "pert", "1", "1.0"}  # in columns that a table need not have
 
 
 class _ShopFile(Record):
@@ -88,7 +91,7 @@ def _read(at: Path) -> Shop:
     raw = attempt("shop.toml", lambda: read_toml(at / "shop.toml"))
     front = raw.get("shop", {}) if raw else {}
     tongue = _tongue(front) if isinstance(front, dict) else PLAIN
-    known = attempt("sources.csv", lambda: _sources(at)) or {}
+    known = attempt("sources.csv", lambda: shop_sources(at)) or {}
     whole = attempt("shop.toml", lambda: read_record(_ShopFile, raw, "shop.toml", tongue)) if raw else None
     uncounted = [problem for problem in bad if problem.field == "shop.toml: shop.currency"]
     if raw is None or uncounted:
@@ -99,6 +102,8 @@ def _read(at: Path) -> Shop:
     powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", tongue))
     finishes = attempt("finishes.toml", lambda: read_finishes(at / "finishes.toml"))
     visited = attempt("first_visit.csv", lambda: read_answers(at)) or {}
+    orders = at / "week.csv"
+    week = attempt("week.csv", lambda: read_orders(orders, tongue) if orders.exists() else UsualWeek()) or UsualWeek()
     own, of_trade = (attempt(name, partial(read_own_prices, at, tongue, name)) for name in (FILE, TRADE_FILE))
     bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
     if bad or not (whole and rates and assumed and powders and finishes):
@@ -107,7 +112,7 @@ def _read(at: Path) -> Shop:
         front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
         machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
         assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {},
-        trade_prices=of_trade or {}, visited=visited, folder=at,
+        trade_prices=of_trade or {}, visited=visited, week=week, folder=at,
     )  # fmt: skip
 
 
@@ -137,11 +142,6 @@ def _tongue(front: Mapping[str, Any]) -> Tongue:
     """Return what the files are read by; what is wrong with it is told by the record of it."""
     units: System = "us" if front.get("units") == "us" else "metric"
     return Tongue(str(front.get("currency", "")), units, str(front.get("locale", "")))
-
-
-def _sources(at: Path) -> dict[str, Source]:
-    own = at / "sources.csv"
-    return sources() | (sources(own) if own.exists() else {})
 
 
 def check_shop(shop: Shop) -> None:
@@ -278,120 +278,21 @@ def save_shop(shop: Shop, folder: Path | str, beside: Mapping[str, str] | None =
     if not at.is_dir():
         open_shop(at)  # says so
     with locked(at, FILES):
-        texts = _changes(open_shop(at), shop, at) | dict(beside or {})
+        texts = _changed(open_shop(at), shop, at) | dict(beside or {})
         switch_all(at, texts)
     return [*(beside or ()), *sorted(set(texts) - set(beside or ()))]
 
 
-def _changes(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
-    """Collect the whole new text of each file that changes."""
-    texts: dict[str, str] = {}
-    whole = {
-        "shop": (old.front, shop.front), "owner": (old.owner, shop.owner), "helper": (old.helper, shop.helper),
-        "tariffs": (old.tariffs, shop.tariffs), "machines": (old.machines, shop.machines),
-        "policy": (old.policy, shop.policy), "fixed": (old.fixed, shop.fixed),
-        "letterhead": (old.letterhead, shop.letterhead),
-    }  # fmt: skip
-    changed = {key: (_plain(a), _plain(b)) for key, (a, b) in whole.items() if a != b}
-    if changed:
-        texts["shop.toml"] = _edited_toml(at / "shop.toml", changed, shop.currency)
-    if old.finishes != shop.finishes:
-        pairs = {key: (_plain(old.finishes.get(key)), _plain(f)) for key, f in shop.finishes.items()}
-        pairs |= {key: (_plain(f), None) for key, f in old.finishes.items() if key not in shop.finishes}
-        texts["finishes.toml"] = _edited_toml(at / "finishes.toml", pairs, shop.currency)
-    for name, columns in (("rates", RATE_COLUMNS), ("assumptions", ASSUMPTION_COLUMNS)):
-        was, now = getattr(old, name), getattr(shop, name)
-        if was != now:
-            texts[f"{name}.csv"] = _edited_rows(at / f"{name}.csv", columns, was, now, shop.currency)
-    if old.powders != shop.powders:
-        texts["powders.csv"] = _edited_powders(at / "powders.csv", old, shop)
-    if old.visited != shop.visited:
-        texts["first_visit.csv"] = answers_text(shop.visited)
-    return texts
-
-
-def _plain(record: Any) -> Any:
-    if isinstance(record, tuple):
-        return [_plain(item) for item in record]
-    return record.model_dump(exclude_none=True) if isinstance(record, Record) else record
-
-
-def _money(value: Any, currency: str) -> Any:
-    return value.replace(" money", f" {currency}") if isinstance(value, str) else value
-
-
-def _edited_toml(path: Path, changed: dict[str, tuple[Any, Any]], currency: str) -> str:
-    import tomlkit  # heavy: only where a file is written, with its comments kept
-
-    document = tomlkit.parse(read_text(path))
-    for key, (old, new) in changed.items():
-        _edit(document, key, old, new, currency)
-    return tomlkit.dumps(document)
-
-
-def _edit(table: Any, key: Any, old: Any, new: Any, currency: str) -> None:
-    if old == new:
-        return
-    if new is None:
-        table.pop(key, None)
-    elif isinstance(new, dict) and isinstance(old, dict) and _has(table, key):
-        for name in {**old, **new}:
-            _edit(table[key], name, old.get(name), new.get(name), currency)
-    elif isinstance(new, list) and isinstance(old, list) and len(new) == len(old) and _has(table, key):
-        for at, (before, after) in enumerate(zip(old, new, strict=True)):
-            _edit(table[key], at, before, after, currency)
-    else:
-        table[key] = _toml(new, currency)
-
-
-def _has(table: Any, key: Any) -> bool:
-    return key < len(table) if isinstance(key, int) else key in table
-
-
-def _toml(value: Any, currency: str) -> Any:
-    import tomlkit
-
-    if isinstance(value, dict):
-        table = tomlkit.table()
-        table.update({k: _toml(v, currency) for k, v in value.items() if v is not None})
-        return table
-    if isinstance(value, (list, tuple)):
-        if value and all(isinstance(item, dict) for item in value):
-            tables = tomlkit.aot()
-            for item in value:
-                tables.append(_toml(item, currency))
-            return tables
-        return [_toml(item, currency) for item in value]
-    return _money(value, currency)
-
-
-def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, currency: str) -> str:
-    is_rate, out = "step" in columns, []
-    for row in read_table(path, columns, optional=OPTIONAL):
-        key = f"{row['step']}.{row['driver']}.{row['gives']}" if is_rate else row["name"]
-        if key in new:
-            out.append(row if new[key] == old.get(key) else _row_of(new[key], is_rate, currency))
-    out += [_row_of(a, is_rate, currency) for key, a in new.items() if key not in old]
-    return table_text([*columns, *(n for n in OPTIONAL if {row.get(n) or "" for row in out} - _USUAL)], out)
-
-
-def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
-    step, driver, gives = a.key.rsplit(".", 2) if is_rate else ("", "", "")
-    return {
-        "name": a.key, "step": step, "driver": driver, "gives": gives, "low": spelled(a.low),
-        "likely": spelled(a.likely), "high": spelled(a.high), "unit": a.unit.replace("money", currency),
-        "source": a.source.key, "where": a.where, "read_on": a.read_on, "note": a.note, "shape": a.shape,
-        "doubt": spelled(a.doubt),
-    }  # fmt: skip
-
-
-def _edited_powders(path: Path, old: Shop, shop: Shop) -> str:
-    wanted = [name for name in POWDER_COLUMNS if name not in POWDER_OPTIONAL]
-    rows = {row["name"]: row for row in read_table(path, wanted, optional=POWDER_OPTIONAL)}
-    out = []
-    for name, powder in shop.powders.items():
-        if old.powders.get(name) == powder and not rows[name]["leftover"]:
-            out.append(rows[name])
-        else:
-            out.append({k: str(_money(v, shop.currency)) for k, v in powder.model_dump().items()})
-    return table_text(POWDER_COLUMNS, out)
+def _changed(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
+    """Collect the whole new text of each file that changes; another currency is put into all of them first."""
+    if old.currency == shop.currency:
+        return changed_files(old, shop, at)
+    with tempfile.TemporaryDirectory() as name:
+        beside = Path(name)
+        for file in FILES:
+            if (at / file).exists():
+                shutil.copyfile(at / file, beside / file)
+        relabel(beside, old.currency, shop.currency)
+        texts = changed_files(open_shop(beside), shop, beside)
+        turned = {file: read_text(beside / file) for file in FILES if (beside / file).exists()}
+        return {file: text for file, text in (turned | texts).items() if text != read_text(at / file)}

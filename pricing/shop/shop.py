@@ -27,6 +27,7 @@ from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import Powder
 from pricing.shop.rates import Assumption
+from pricing.shop.usual_week import UsualWeek
 from pricing.shop.visit import is_sold
 
 Book: TypeAlias = Mapping[str, Floats]
@@ -74,6 +75,8 @@ class Shop:
         What stands on papers for customers.
     visited : mapping of str
         What was said at the first visit, by question.
+    week : UsualWeek, optional
+        What is ordered in a usual week.
     folder : Path, optional
         Where it was read from.
     """
@@ -95,6 +98,7 @@ class Shop:
     for_trade: bool = False
     letterhead: Letterhead = field(default_factory=Letterhead)
     visited: Mapping[str, str] = field(default_factory=dict, repr=False)
+    week: UsualWeek = field(default_factory=UsualWeek, repr=False)
     folder: Path | None = field(default=None, compare=False)
 
     def __repr__(self) -> str:

@@ -282,7 +282,7 @@ def named(before: State, after: State) -> list[str]:
     tables = {
         "people": ("owner", "helper"), "bills": ("fixed", "tariffs"), "machines": ("machines",),
         "policy": ("policy",), "shop": ("front",), "finishes": ("finishes",),
-        "first visit": ("visited",),
+        "first visit": ("visited",), "week": ("week",), "sources": ("sources",),
     }  # fmt: skip
     found = [
         word for word, names in tables.items() if any(getattr(before.shop, n) != getattr(after.shop, n) for n in names)
@@ -347,7 +347,7 @@ def drafted(folder: Path, saved: State, step: Step) -> State:
 def _beside(folder: Path) -> Iterator[Path]:
     """Yield a folder with copies of the shop's files, to write into and read from."""
     with tempfile.TemporaryDirectory() as name:
-        for file in (*FILES, "sources.csv"):
+        for file in FILES:
             if (folder / file).exists():
                 shutil.copyfile(folder / file, Path(name) / file)
         yield Path(name)

@@ -19,7 +19,7 @@ from pricing.show.live_chart import Rows
 from pricing.show.words import Words
 
 _MOST_HELPERS = 3
-NO_WEEK = "Empty: there is no week.csv in your folder yet, which holds the orders of a usual week."
+NO_WEEK = "Empty: what a usual week brings is not said yet: page 1, All settings, A usual week."
 """In place of charts of a week."""
 
 

@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 from pricing.basis.records import Record
 from pricing.basis.tongue import Tongue, Wrong
+from pricing.shop.usual_week import Ordered
 from pricing.show.cells import changed_record
 from pricing.show.record_fields import At
 
@@ -77,6 +78,8 @@ def grown(record: R, at: At, tongue: Tongue) -> R:
     held = inside(record, at)
     last = held[-1]
     steps = {"up_to": last.up_to * 2} if hasattr(last, "up_to") else {}
+    if isinstance(last, Ordered):  # no line of a week stands there twice
+        steps = {"units_per_order": max(line.units_per_order for line in held) + 1}
     return changed_at(record, at, (*held, last.model_copy(update=steps)), tongue)
 
 

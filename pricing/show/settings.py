@@ -9,16 +9,19 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from pricing.basis.errors import BadInput
+from pricing.basis.facts import sources
 from pricing.basis.records import Record
 from pricing.basis.tongue import Wrong
 from pricing.parts.items import Item
 from pricing.parts.part import Part
 from pricing.shop.folder import check_shop, demo_folder, known_steps, open_shop
 from pricing.shop.machines import BurnOff
+from pricing.shop.own_sources import OwnSource
 from pricing.shop.people import FixedCost, Helper
 from pricing.shop.policy import Policy, Trade
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Shop
+from pricing.shop.usual_week import Ordered, UsualWeek
 from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
 from pricing.show.record_fields import Offers
@@ -28,9 +31,10 @@ KINDS: Final = {
     "tariffs": "Energy", "policy": "Prices and policy", "oven": "Ovens", "booth": "Spray booth",
     "cabinet": "Blast cabinet", "compressor": "Compressor", "tank": "Strip tank", "bench": "Benches and racks",
     "burn_off": "Burn-off oven", "powder": "Powders", "finish": "Finishes", "item": "Items of the list",
+    "week": "A usual week", "source": "Sources of your numbers",
 }  # fmt: skip
 """Kinds of things, in words."""
-MANY: Final = frozenset({"bill", "oven", "powder", "finish", "item"})
+MANY: Final = frozenset({"bill", "oven", "powder", "finish", "item", "source"})
 """Kinds of which there may be several."""
 MAY_LACK: Final = frozenset({"helper", "burn_off"})
 """Kinds that a shop may be without."""
@@ -39,7 +43,7 @@ MONEY_LOCALES: Final = {
     "en_CA": "$1,234.50 (Canada)", "de_CH": "CHF 1’234.50", "sv_SE": "1 234,50 kr", "en_AU": "$1,234.50 (Australia)",
 }  # fmt: skip
 """How money looks in some locales; the shop's own is added where it is another."""
-_TABLES = ("front", "letterhead", "owner", "helper", "tariffs", "policy")
+_TABLES = ("front", "letterhead", "owner", "helper", "tariffs", "policy", "week")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +81,7 @@ def things(desk: Desk, kind: str) -> list[Thing]:
         "bill": {bill.name: bill.name for bill in shop.fixed}, "oven": {o.name: o.name for o in shop.machines.oven},
         "powder": {name: name for name in shop.powders}, "finish": {k: f.title for k, f in shop.finishes.items()},
         "item": {key: item.title for key, item in desk.items.items()},
+        "source": {key: shop.sources[key].title for key in named_sources(shop)},
     }.get(kind, {"": KINDS[kind]})  # fmt: skip
     return [Thing(kind, name, title) for name, title in names.items()]
 
@@ -95,6 +100,8 @@ def record_of(desk: Desk, thing: Thing) -> Any:
             return shop.finishes[name]
         case "item":
             return desk.items[name]
+        case "source":
+            return OwnSource.of(shop.sources[name])
     return getattr(shop if thing.kind in _TABLES else shop.machines, thing.kind)
 
 
@@ -122,6 +129,8 @@ def put(desk: Desk, thing: Thing, new: Record | None) -> Thing:
     """
     if new is None:
         _may_go(desk, thing)
+    if isinstance(new, UsualWeek) and len({line.place for line in new.orders}) < len(new.orders):
+        raise Wrong("Such orders stand there already: change how many a week.")
     name = getattr(new, "name", thing.name) if thing.kind in {"bill", "oven", "powder"} and new else thing.name
     taken = [other.name for other in things(desk, thing.kind)] if thing.kind in MANY else []
     if name != thing.name and name in taken:
@@ -151,6 +160,13 @@ def _with(
             return {"finishes": _swapped(shop.finishes, swap)}, None
         case "item":
             return {}, _swapped(desk.items, swap)
+        case "source":
+            kept = new.keyed(name) if new else sources().get(name)
+            rows = {
+                table: {key: replace(row, source=kept) if kept and row.source.key == name else row
+                        for key, row in getattr(shop, table).items()} for table in ("rates", "assumptions")
+            }  # fmt: skip
+            return {"sources": _swapped(shop.sources, {name: (name, kept)})} | rows, None
     if thing.kind in _TABLES:
         return {thing.kind: new}, None
     machines, policy = shop.machines, shop.policy
@@ -188,7 +204,13 @@ def _may_go(desk: Desk, thing: Thing) -> None:
         raise Wrong(f"One {thing.kind} must stay.")
     if thing.kind == "helper" and desk.shop.policy.scarce.resource == "helper":
         raise Wrong("The helper's hour is what runs out first: choose another under Prices and policy, then try again.")
+    rows = {**desk.shop.rates, **desk.shop.assumptions}.values()
     uses = {
+        "item": ["a usual week"] if thing.name in {line.item for line in desk.shop.week.orders} else [],
+        "source": [
+            *(row.key for row in rows if row.source.key == thing.name),
+            *(powder.name for powder in desk.shop.powders.values() if powder.source == thing.name),
+        ],
         "powder": [item.title for item in desk.items.values() if thing.name in item.powders],
         "finish": [item.title for item in desk.items.values() if thing.name in {item.single, item.two_tone}],
     }.get(thing.kind, [])
@@ -220,6 +242,9 @@ def fresh(desk: Desk, kind: str, like: str = "") -> tuple[Thing, Record]:
     if kind == "bill":
         name = _new_name("bill", names)
         return Thing(kind, name), FixedCost(name=name, cost_per_y=0.0)
+    if kind == "source":
+        new_key = next(key for n in range(1, 10_000) if (key := f"own_{n}") not in shop.sources)
+        return Thing(kind, new_key), OwnSource(title="My own source", kind="guess")
     last: Record = record_of(desk, Thing(kind, like or names[-1]))
     if kind == "finish":
         key = next(k for n in range(2, 10_000) if (k := f"{like or names[-1]}_{n}") not in names)
@@ -244,13 +269,23 @@ def with_trade(policy: Policy) -> Policy:
     return policy.model_copy(update={"trade": trade})
 
 
-def offers(shop: Shop) -> Offers:
-    """Return the choices that the shop itself holds: its finishes, powders, machines, sources, steps."""
+def first_orders(desk: Desk) -> tuple[Ordered, ...]:
+    """Give a week to begin with: one order of the first item of the list."""
+    return (Ordered(item=next(iter(desk.items)), column="single", orders_per_week=1.0),)
+
+
+def named_sources(shop: Shop) -> list[str]:
+    """Collect the keys of the sources that a shop's numbers name, and of its own, which they may name."""
+    used = {row.source.key for row in {**shop.rates, **shop.assumptions}.values()}
+    used |= {powder.source for powder in shop.powders.values()}
+    return sorted(used | {key for key, source in shop.sources.items() if sources().get(key) != source})
+
+
+def offers(shop: Shop, items: Mapping[str, Item]) -> Offers:
+    """Return the choices that the shop itself holds: its finishes, powders, machines, sources, steps, items."""
     finishes = {key: finish.title for key, finish in shop.finishes.items()}
     classes = sorted({name.split(".")[1] for name in shop.assumptions if name.startswith("reject.")})
     machines = {machine.name: machine.name for machine in shop.machines.all()}
-    used = {row.source.key for row in {**shop.rates, **shop.assumptions}.values()}
-    used |= {powder.source for powder in shop.powders.values()}
     people = {"owner": "your own", **({"helper": "the helper's"} if shop.helper else {})}
     return {
         (Item.__name__, "single"): finishes, (Item.__name__, "two_tone"): finishes,
@@ -258,7 +293,8 @@ def offers(shop: Shop) -> Offers:
         ("Job", "finish"): finishes, ("Finish", "rejects"): {name: name for name in classes},
         ("Scarce", "resource"): people | machines,
         ("Helper", "steps"): {step: words.title for step, words in known_steps().items()},
-        (Powder.__name__, "source"): {key: shop.sources[key].title for key in sorted(used)},
+        (Powder.__name__, "source"): {key: shop.sources[key].title for key in named_sources(shop)},
+        ("Ordered", "item"): {key: item.title for key, item in items.items()},
     }  # fmt: skip
 
 

@@ -13,12 +13,12 @@ from pricing.shop.visit import NOT_KNOWN
 @pytest.mark.slow
 def test_it_asks_keeps_what_was_said_and_goes_on(tmp_path: Path) -> None:
     at, run = tmp_path / "mine", CliRunner()
-    first = run.invoke(start_command, [str(at)], input="30 %\n2, 9\n0\n48\n44 h\n\n45000\nstop\n")
+    first = run.invoke(start_command, [str(at)], input="30 %\n19 %\n2, 9\n0\n48\n44 h\n\n45000\nstop\n")
     assert first.exit_code == 0, first.output
     assert "sure to within" in first.output
     assert "Must be above 0" in first.output
     shop = open_shop(at)
-    assert shop.policy.target_margin == 0.30
+    assert (shop.policy.target_margin, shop.policy.sales_tax) == (0.30, 0.19)
     assert shop.visited["sold"] == "sign_letter_300 gate_single"
     assert shop.owner.draw_per_y == 45_000
     assert (shop.owner.weeks, shop.owner.hours_per_week_h) == (48, 44)

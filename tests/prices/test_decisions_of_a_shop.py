@@ -19,6 +19,7 @@ from pricing.prices.quote import quote
 from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
 from pricing.prices.wiped_or_masked import say_wiped, wiped_or_masked
 from pricing.shop.shop import Shop
+from pricing.shop.usual_week import UsualWeek
 from tests.conftest import with_part
 
 
@@ -272,8 +273,8 @@ def test_a_bad_week_is_told_all_at_once(shop: Shop, items: dict[str, Item], tmp_
     path.write_text("item,column,orders_per_week\nbench_end,single,1\nbench_end,single,2\n", encoding="utf-8")
     with pytest.raises(BadInput, match="there once. Add the orders up"):
         read_week(shop, items, path)
-    with pytest.raises(BadInput, match="made in code"):
-        read_week(replace(shop, folder=None), items)
+    with pytest.raises(BadInput, match="no orders"):
+        read_week(replace(shop, week=UsualWeek()), items)
 
 
 def test_wages_are_paid_whether_or_not_anybody_books_them(shop: Shop) -> None:

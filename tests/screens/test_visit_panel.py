@@ -33,12 +33,18 @@ def test_answers_firm_the_list_and_are_saved(panel: VisitPanel, own: Path) -> No
     passed = panel.found.breaths[0]
     panel.form.put("pass", given=True)
     panel.form.put("sold.bench_end", given=False)
-    panel.form.put("oven.0.inside_width_mm", "1500 mm")
+    panel.form.put("oven:small oven.inside_width_mm", "1500 mm")
+    panel.form.put("cabinet.nozzle_bore_mm", "8")
+    panel.form.put("powder:jet black.uses", "400")
+    panel.form.put("policy.sales_tax", "19")
     panel.bar.press("save")
     again = open_shop(own)
     assert len(again.visited) == 3 + 1 + 1 + len(passed) + 1
     assert "bench_end" not in again.visited["sold"].split()
     assert again.machines.oven[0].inside_width_mm == 1500
+    assert again.machines.cabinet.nozzle_bore_mm == 8
+    assert again.powders["jet black"].uses == 400
+    assert again.policy.sales_tax == pytest.approx(0.19)
     gone_on = VisitPanel(Desk(own, read_only=False))
     assert gone_on.found.breaths == panel.found.breaths
 

@@ -74,14 +74,14 @@ def test_what_was_turned_counts_as_a_guess_and_says_from_what(dollars: Path) -> 
     money = [row for row in us.uncertain.values() if "money" in row.unit]
     assert {row.source.key for row in money} == {CONVERTED}
     assert {row.kind for row in money} == {"guess"}
-    assert us.rates["degrease.m2.supplies"].where == "0.15 to 0.5 EUR/m2 in the demo"
-    assert us.powders["jet black"].where == "7.60 EUR/kg in the demo"
+    assert us.rates["degrease.m2.supplies"].where == "0.15 to 0.5 EUR/m2 before"
+    assert us.powders["jet black"].where == "7.60 EUR/kg before"
 
 
 def test_nothing_of_the_folder_is_left_in_metres(dollars: Path) -> None:
     for name in ("shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "items.csv"):
         text = re.sub(
-            r"[\d.]+( to [\d.]+)? EUR(/\w+)? in the demo|(?m:^#.*)|strip_\w+", "", (dollars / name).read_text("utf-8")
+            r"[\d.]+( to [\d.]+)? EUR(/\w+)? before|(?m:^#.*)|strip_\w+", "", (dollars / name).read_text("utf-8")
         )
         found = re.findall(
             r"(?<![\w_])(?:[\d.]+ (?:mm|kg|m2|m3/h|degC|K|bar|µm|um)|min/m2?|m²|metres?|EUR)(?!\w)", text

@@ -1,0 +1,58 @@
+"""Where the owner's own numbers come from: ``sources.csv`` of the shop's folder, upon ``data/sources.csv``."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from pricing.basis.facts import SOURCE_COLUMNS, Kind, Source, read_sources, sources
+from pricing.basis.files import table_text
+from pricing.basis.records import Name, Record
+
+FILE = "sources.csv"
+
+
+class OwnSource(Record):
+    """A source as a page shows it; rows name it by its key."""
+
+    title: Name
+    kind: Kind
+    publisher: str = ""
+    year: str = ""
+    where: str = ""
+
+    @classmethod
+    def of(cls, source: Source) -> "OwnSource":
+        """Take one that stands in a table."""
+        return cls(**{name: getattr(source, name) for name in cls.model_fields})
+
+    def keyed(self, key: str) -> Source:
+        """Return it as a row of a table."""
+        return Source(key=key, **dict(self))
+
+
+def shop_sources(folder: Path) -> dict[str, Source]:
+    """Collect every source that a shop may name: those of the data, and its own.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop's.
+
+    Raises
+    ------
+    BadInput
+        With every bad row of its own table.
+    """
+    own = folder / FILE
+    return sources() | (read_sources(own) if own.exists() else {})
+
+
+def own_sources_text(found: Mapping[str, Source]) -> str:
+    """Write the table of a shop's own.
+
+    Parameters
+    ----------
+    found : mapping of Source
+        All that it may name, by key.
+    """
+    own = [source for key, source in found.items() if sources().get(key) != source]
+    return table_text(SOURCE_COLUMNS, [{name: getattr(one, name) for name in SOURCE_COLUMNS} for one in own])

@@ -1,0 +1,93 @@
+"""The shop in another currency: every amount turned at a rate, marked as a guess, as one step that can be undone.
+
+Takes    the desk, a code, and what one of the old currency is worth in the new.
+Gives    a changed draft; or why it cannot be, where something is written in the old currency for good.
+"""
+
+import re
+import shutil
+import tempfile
+from dataclasses import fields
+from pathlib import Path
+
+from pricing.basis.tongue import Wrong
+from pricing.parts.items import items_text, read_items
+from pricing.shop.first_settings import First, rate_of, settle
+from pricing.shop.folder import FILES, open_shop, save_shop
+from pricing.show.desk import Desk
+from pricing.show.visit_jobs import waiting
+
+
+def why_not(desk: Desk) -> str:
+    """Say what stands in the way of another currency; empty where nothing does.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    """
+    shop, old = desk.shop, desk.shop.currency
+    if (desk.folder / "ledger.db").exists():
+        return f"Your log is kept in {old}, for good: `new FOLDER --currency` makes a folder in another currency."
+    if any(price.priced for price in (*shop.own_prices.values(), *shop.trade_prices.values())):
+        return f"Prices that you have set on page 3 stand in {old}: take them back there first."
+    if waiting(shop):
+        return f"Jobs that you remember stand in {old}: let them speak first."
+    told = re.compile(rf"\d\s*{old}\b")
+    jobs = [path.name for path in sorted((desk.folder / "jobs").glob("*.toml")) if told.search(path.read_text("utf-8"))]
+    return f"Amounts in {old} stand in your jobs {', '.join(jobs)}: open and mend them on page 2 first." if jobs else ""
+
+
+def usual_rate(desk: Desk, code: str) -> tuple[float, str]:
+    """Give what one of the shop's currency is worth in another, and where that is from.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    code : str
+        Of the other.
+
+    Raises
+    ------
+    BadInput
+        No rate is known.
+    """
+    return rate_of(desk.shop.currency, code)
+
+
+def recount(desk: Desk, code: str, rate: float) -> None:
+    """Turn every amount of the shop into another currency.
+
+    Parameters
+    ----------
+    desk : Desk
+        The shop.
+    code : str
+        Of the other currency.
+    rate : float
+        What one of the old is worth in the new.
+
+    Raises
+    ------
+    Wrong
+        Something is written in the old currency for good.
+    BadInput
+        The folder cannot be read.
+    """
+    if told := why_not(desk):
+        raise Wrong(told)
+    shop = desk.shop
+    known, source = usual_rate(desk, code)
+    with tempfile.TemporaryDirectory() as name:
+        at = Path(name)
+        for file in FILES:
+            if (desk.folder / file).exists():
+                shutil.copyfile(desk.folder / file, at / file)
+        save_shop(shop, at, {"items.csv": items_text(at / "items.csv", desk.items, desk.saved.items)})
+        first = First(code, sales_tax=shop.policy.sales_tax, rate=None if rate == known and source else rate)
+        settle(at, old=shop.currency, first=first)
+        new = open_shop(at)
+        items = read_items(new)
+    names = [one.name for one in fields(new) if one.init and one.compare and one.name != "for_trade"]
+    desk.change({name: getattr(new, name) for name in names}, items=items)
