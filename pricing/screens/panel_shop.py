@@ -16,6 +16,7 @@ from pricing.screens.later import Later
 from pricing.screens.page import grown, page_of, stacked
 from pricing.screens.panel_new_part import NewPartPanel
 from pricing.screens.panel_oven import OvenPanel
+from pricing.screens.panel_papers import PapersPanel
 from pricing.screens.panel_settings import SettingsPanel
 from pricing.screens.views import Views
 from pricing.show import charts_shop, settings, shop_view
@@ -67,6 +68,7 @@ class ShopPanel:
                 "oven": ("My oven", lambda: OvenPanel(desk).widget),
                 "part": ("New part", lambda: NewPartPanel(desk).widget),
                 "all": ("All settings", lambda: SettingsPanel(desk).widget),
+                "papers": ("Words of papers", lambda: PapersPanel(desk).widget),
             },
             about="Views of the shop",
         )
