@@ -7,13 +7,13 @@ from typing import Any
 
 from pricing.basis.tongue import LARGEST, Range, Wrong
 from pricing.shop.folder import known_steps
+from pricing.shop.own_sources import named_sources
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure, cell
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.naming import Names
-from pricing.show.settings import named_sources
 from pricing.show.word_fields import Text
 
 _POINTS = ("low", "likely", "high")

@@ -6,6 +6,7 @@ from pathlib import Path
 from pricing.basis.facts import SOURCE_COLUMNS, Kind, Source, read_sources, sources
 from pricing.basis.files import table_text
 from pricing.basis.records import Name, Record
+from pricing.shop.shop import Shop
 
 FILE = "sources.csv"
 
@@ -56,3 +57,16 @@ def own_sources_text(found: Mapping[str, Source]) -> str:
     """
     own = [source for key, source in found.items() if sources().get(key) != source]
     return table_text(SOURCE_COLUMNS, [{name: getattr(one, name) for name in SOURCE_COLUMNS} for one in own])
+
+
+def named_sources(shop: Shop) -> list[str]:
+    """Collect the keys of the sources that a shop's numbers name, and of its own, which they may name.
+
+    Parameters
+    ----------
+    shop : Shop
+        The owner's.
+    """
+    used = {row.source.key for row in {**shop.rates, **shop.assumptions}.values()}
+    used |= {powder.source for powder in shop.powders.values()}
+    return sorted(used | {key for key, source in shop.sources.items() if sources().get(key) != source})

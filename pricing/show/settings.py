@@ -16,7 +16,7 @@ from pricing.parts.items import Item
 from pricing.parts.part import Part
 from pricing.shop.folder import check_shop, demo_folder, known_steps, open_shop
 from pricing.shop.machines import BurnOff
-from pricing.shop.own_sources import OwnSource
+from pricing.shop.own_sources import OwnSource, named_sources
 from pricing.shop.people import FixedCost, Helper
 from pricing.shop.policy import Policy, Trade
 from pricing.shop.powders import Powder
@@ -272,13 +272,6 @@ def with_trade(policy: Policy) -> Policy:
 def first_orders(desk: Desk) -> tuple[Ordered, ...]:
     """Give a week to begin with: one order of the first item of the list."""
     return (Ordered(item=next(iter(desk.items)), column="single", orders_per_week=1.0),)
-
-
-def named_sources(shop: Shop) -> list[str]:
-    """Collect the keys of the sources that a shop's numbers name, and of its own, which they may name."""
-    used = {row.source.key for row in {**shop.rates, **shop.assumptions}.values()}
-    used |= {powder.source for powder in shop.powders.values()}
-    return sorted(used | {key for key, source in shop.sources.items() if sources().get(key) != source})
 
 
 def offers(shop: Shop, items: Mapping[str, Item]) -> Offers:

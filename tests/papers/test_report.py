@@ -311,7 +311,7 @@ def test_without_a_week_a_helper_or_a_list_it_still_answers(
     alone = replace(open_shop(own), helper=None)
     lone = Report(alone, items, letters, DAY)
     told = cards(lone)
-    assert "no week.csv" in told["What runs out first?"].lines[0]
+    assert "not said yet" in told["What runs out first?"].lines[0]
     assert not any("helper" in line for line in told["What must an hour bring?"].lines)
     assert {"week", "month"}.isdisjoint(one.key for one in figures_of(lone))
     page, fields = report_pages(lone, printed=False)

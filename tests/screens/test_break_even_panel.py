@@ -117,7 +117,7 @@ def test_no_break_even_where_no_price_may_be_given(panel: BreakEvenPanel) -> Non
 def test_a_folder_without_a_week_says_so(own: Path) -> None:
     (own / "week.csv").unlink(missing_ok=True)
     panel = BreakEvenPanel(Desk(own, read_only=False))
-    assert "no week.csv" in panel.board.words_of("month")
+    assert "not said yet" in panel.board.words_of("month")
 
 
 def test_every_number_of_the_page_has_a_why(panel: BreakEvenPanel) -> None:
