@@ -38,9 +38,10 @@ def _show(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> None:
 
     from pricing.commands.tables import console, grid
     from pricing.show.advice_view import advice_words, rate_words
+    from pricing.show.words import Words
 
     to = console()
-    for told in advice_words(shop, advice):
+    for told in advice_words(Words(shop), advice):
         to.print(Text(told))
     table = grid(
         f"Line by line, in {shop.currency}", ("an order", "now", "advised", "8 of 10 sure", "worth taking from")
@@ -56,6 +57,7 @@ def _show(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> None:
 def _figures(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> dict[str, Any]:
     from pricing.commands.figures import number
     from pricing.show.advice_view import advice_words, rate_words
+    from pricing.show.words import Words
 
     code = shop.currency
     told: dict[str, Any] = {
@@ -71,7 +73,7 @@ def _figures(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> dict
              f"worth_taking_from_{code}": number(row.least)}
             for row in advice.rows
         ],
-        "in_words": list(advice_words(shop, advice)),
+        "in_words": list(advice_words(Words(shop), advice)),
     }  # fmt: skip
     if rate is not None:
         told["visible_rate"] = {

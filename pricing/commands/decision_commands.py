@@ -219,6 +219,7 @@ def capacity_command(
     from pricing.prices.quote import quote
     from pricing.prices.week import offers, plan_of, read_week, week_hours, work_of_quote
     from pricing.show.advice_view import advice_of, advice_words, won_and_lost
+    from pricing.show.words import Words
 
     shop, items = read_shop(folder)
     wanted = read_week(shop, items, Path(path) if path else None)
@@ -235,7 +236,7 @@ def capacity_command(
         echo_json(figures.week_figures(staffed, week, added, pushed))
     else:
         tables.show_week(staffed, week, added, pushed)
-        tables.show_words(advice_words(shop, advice_of(shop, offers(shop, wanted), won_and_lost(shop)))[:2])
+        tables.show_words(advice_words(Words(shop), advice_of(shop, offers(shop, wanted), won_and_lost(shop)))[:2])
 
 
 def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple[Shop, Job]":

@@ -19,7 +19,7 @@ from pricing.basis.units import System
 from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import First, settle
 from pricing.shop.letterhead import Letterhead
-from pricing.shop.machines import Machines
+from pricing.shop.machines import Considered, Machines
 from pricing.shop.own_prices import FILE, TRADE_FILE, read_own_prices
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
@@ -48,6 +48,7 @@ class _ShopFile(Record):
     machines: Machines
     policy: Policy
     letterhead: Letterhead = Letterhead()
+    to_buy: tuple[Considered, ...] = ()
 
 
 def demo_folder() -> Path:
@@ -107,7 +108,7 @@ def _read(at: Path) -> Shop:
         front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
         machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
         assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {},
-        trade_prices=of_trade or {}, visited=visited, folder=at,
+        trade_prices=of_trade or {}, visited=visited, to_buy=whole.to_buy, folder=at,
     )  # fmt: skip
 
 
@@ -190,6 +191,7 @@ def _cross_checks(
         names = [m.name for m in whole.machines.all()]
         twice = sorted({n for n in names if names.count(n) > 1})
         bad += [Problem("shop.toml: machines", n, "a name of its own", "Two machines share it.") for n in twice]
+        bad += whole.machines.cannot_join(whole.to_buy)
         scarce = ["owner", "helper", *names]
         if whole.policy.scarce.resource not in scarce:
             field = "shop.toml: policy.scarce.resource"
@@ -290,7 +292,7 @@ def _changes(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
         "shop": (old.front, shop.front), "owner": (old.owner, shop.owner), "helper": (old.helper, shop.helper),
         "tariffs": (old.tariffs, shop.tariffs), "machines": (old.machines, shop.machines),
         "policy": (old.policy, shop.policy), "fixed": (old.fixed, shop.fixed),
-        "letterhead": (old.letterhead, shop.letterhead),
+        "letterhead": (old.letterhead, shop.letterhead), "to_buy": (old.to_buy, shop.to_buy),
     }  # fmt: skip
     changed = {key: (_plain(a), _plain(b)) for key, (a, b) in whole.items() if a != b}
     if changed:

@@ -70,7 +70,7 @@ def week_advice(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> str:
     """
     if not offers:
         return ""
-    told = advice_words(shop, advice_of(shop, offers, won_and_lost(shop), times))
+    told = advice_words(Words(shop), advice_of(shop, offers, won_and_lost(shop), times))
     rows = "".join(f"<li>{escape(one)}</li>" for one in told)
     return f'<h3>Which prices earn most</h3><ul class="cautions">{rows}</ul>'
 
@@ -112,17 +112,17 @@ def advice_of(shop: Shop, offers: Sequence[Offer], found: "Winning | str", times
     return advise(Market.of(offers, week_hours(shop), curve_of(found, offers), times))
 
 
-def advice_words(shop: Shop, advice: Advice) -> tuple[str, ...]:
+def advice_words(words: Words, advice: Advice) -> tuple[str, ...]:
     """Say what to ask for the list as a whole.
 
     Parameters
     ----------
-    shop : Shop
-        For money and weeks.
+    words : Words
+        How the shop writes money.
     advice : Advice
         From `advice_of`.
     """
-    words, weeks = Words(shop), shop.owner.weeks
+    weeks = words.shop.owner.weeks
 
     def year(per_week: float) -> str:
         return words.money(round(weeks * per_week, -2), cents=False)
@@ -131,7 +131,7 @@ def advice_words(shop: Shop, advice: Advice) -> tuple[str, ...]:
     way, fewer = ("Raise", "lost") if move > 0 else ("Lower", "won")
     more, least, most = (year(gain) for gain in (advice.more_per_week, advice.more_low, advice.more_high))
     what = f"{way} the list by {abs(move):.0f} % ({low:+.0f} to {high:+.0f} %)"
-    moved = f"about {abs(advice.lost_of_ten):.1f} of 10 quotes more are {fewer},"
+    moved = f"about {words.local(f'{abs(advice.lost_of_ten):.1f}')} of 10 quotes more are {fewer},"
     moved += f" a year leaves {more} more ({least} to {most})"
     told = [f"{what}: {moved}."]
     if abs(move) < _NO_MOVE or advice.more_low <= 0:

