@@ -16,11 +16,12 @@ from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
+from pricing.screens.log_book import LogBook, first_words
 from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of
 from pricing.shop.shop import Shop
 from pricing.show import charts_even, charts_shop, even_view
-from pricing.show.advice_view import week_advice
+from pricing.show.advice_view import advice_of, week_advice, won_and_lost
 from pricing.show.desk import Desk
 from pricing.show.even_view import Even
 from pricing.show.fields import Check, Choice, Field, Slider
@@ -114,6 +115,8 @@ class BreakEvenPanel:
             Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
             *helpers_choice(shop),
             Plain("note", "", "week"),
+            Plain("button", "Try the advised prices", "try"),
+            Plain("note", "", "tried"),
         ]
 
     def numbers(self) -> Mapping[str, float]:
@@ -132,6 +135,9 @@ class BreakEvenPanel:
         return self.base
 
     def _changed(self, key: str) -> None:
+        if key == "try":
+            self._try()
+            return
         if key == "begun":
             try:
                 self.base = job_file.begin(self.desk, self.form["begun"].value)
@@ -156,6 +162,18 @@ class BreakEvenPanel:
             self.later.soon()
         else:
             self.show()
+
+    def _try(self) -> None:
+        """Begin a trial: the advised prices in every other of the next quotes."""
+        if self.mix is None:
+            return
+        mix = self.mix
+        try:
+            by = advice_of(mix.shop, mix.offers, won_and_lost(mix.shop), mix.times).multiple
+            told = LogBook(self.desk).try_price(by)
+        except BadInput as why:
+            told = first_words(why)
+        self.form.tell("tried", text=told)
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
         if chart == "batch" and self.even is not None:

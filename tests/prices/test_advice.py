@@ -20,7 +20,7 @@ UNSURE = WinCurve(2.2, -5.0, np.array([[0.4, -0.6], [-0.6, 1.4]]), {}, 60)
 
 
 def line(name: str, price: float, orders: float, owner_h: float, cost: float = 0.0, cash: float = 10.0) -> Line:
-    return Line(name, "single-tone", price, cost or price / 1.4, cash, orders, {"owner": owner_h}, 0.0, 0.0)
+    return Line(name, ("single-tone",), price, cost or price / 1.4, cash, orders, {"owner": owner_h}, 0.0, 0.0)
 
 
 def market(times: float = 1.0, curve: WinCurve = SURE) -> Market:
