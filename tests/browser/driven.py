@@ -6,6 +6,8 @@ import re
 import subprocess
 import sys
 import threading
+import time
+import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -58,9 +60,6 @@ def served(command: str, folder: Path, private: Path, *more: str) -> Iterator[st
 
 
 def _wait_until_it_answers(url: str, server: "subprocess.Popen[str]") -> None:
-    import time
-    import urllib.error
-
     root = re.match(r"http://[^/]+/", url)
     assert root
     for _ in range(1200):
@@ -79,7 +78,7 @@ class Visit:
     """One page of the workbook, open in the browser, with what it complained about and what it asked the network for."""
 
     def __init__(self, browser: Browser, url: str, name: str, size: dict[str, int] = DESK) -> None:
-        self.name, self.errors, self.asked = name, [], []
+        self.name, self.url, self.errors, self.asked = name, url, [], []
         self.page: Page = browser.new_page(viewport=size)
         self.page.set_default_timeout(PATIENCE_MS)
         self.page.set_default_navigation_timeout(2 * PATIENCE_MS)  # Voilà answers when the page has run
@@ -109,8 +108,13 @@ class Visit:
         )
 
     def leave(self) -> None:
-        """Go away as a person does, so that the page can say that it is left."""
+        """Go away as a person does, so that the page can say that it is left; its browser ends when it has said so."""
+        told = "() => JSON.parse(document.getElementById('jupyter-config-data')?.textContent ?? '{}').kernelId"
+        kernel = self.page.evaluate(told)
         self.page.goto("about:blank")
+        root, token = re.match(r"(http://[^/]+)/.*token=([\w-]+)", self.url).groups()
+        while kernel and _answers(f"{root}/api/kernels/{kernel}?token={token}"):
+            time.sleep(0.05)
         self.page.close()
 
     def field(self, key: str):
@@ -153,6 +157,14 @@ class Visit:
         """Keep a picture of the page, for people to look at."""
         folder.mkdir(parents=True, exist_ok=True)
         self.page.screenshot(path=folder / f"{name}.png")
+
+
+def _answers(url: str) -> bool:
+    try:
+        urllib.request.urlopen(url, timeout=60).close()  # noqa: S310  our own address
+    except urllib.error.HTTPError:
+        return False
+    return True
 
 
 def says(locator, text: str) -> None:
