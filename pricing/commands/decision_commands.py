@@ -15,10 +15,10 @@ if TYPE_CHECKING:
 
 _OVER = ("price", "batch", "wipe", "line", "reject", "powder", "hour", "jobs")
 _SEED = click.option(
-    "--seed", type=click.IntRange(0, 2**62), default=20261125, show_default=True, help="Same seed, same draws."
+    "--seed", type=click.IntRange(0, 2**62), default=20261125, show_default=True, help="The same seed plays the job through the same way."
 )
 _DRAWS = click.option(
-    "--draws", type=click.IntRange(1000, 20_000_000), default=16_384, show_default=True, help="How many draws."
+    "--draws", type=click.IntRange(1000, 20_000_000), default=16_384, show_default=True, help="How many times the job is played through."
 )
 
 
@@ -89,7 +89,7 @@ def _month(folder: str | None, *, as_json: bool) -> None:
 @SHOP
 @click.option("--finish", default="", help="The two-tone finish; the job's own without it.")
 @click.option("--price", default="", help="Net price of the plain finish, as '120 EUR'; that of its quote without it.")
-@click.option("--scarce", default="", help="Whose hours are scarce; the policy's without it.")
+@click.option("--scarce", default="", help="Whose hours run out first; the policy's without it.")
 @_SEED
 @_DRAWS
 @JSON

@@ -23,8 +23,9 @@ from pricing.prices.quote import Quote
 from pricing.prices.visible_rate import visible_rate
 from pricing.shop.shop import Shop
 from pricing.show.advice_view import rate_words
+from pricing.show.labels import MARKS
 from pricing.show.sums import why
-from pricing.show.words import Words, between_words, open_words, order_words, place, rule_words
+from pricing.show.words import Words, between_words, hour_words, open_words, order_words, place, rule_words
 
 
 def console() -> Console:
@@ -105,10 +106,10 @@ def show_quote(to: Console, quote: Quote) -> None:
 def _show_price(to: Console, quote: Quote, words: Words) -> None:
     policy, marks = quote.shop.policy, quote.marks
     table = grid("Four marks of the price", ("mark", words.shop.currency))
-    table.add_row("cash floor: powder, energy, wages, bought-in work", words.money(float(marks.cash_floor)))
-    table.add_row("break-even: owner paid, machines and bills covered", words.money(float(marks.break_even)))
-    table.add_row(f"target: leaves {policy.target_margin:.0%} of the price", words.money(float(marks.target)))
-    scarce = f"cash and what the {policy.scarce.resource}'s hours bring elsewhere"
+    table.add_row(f"{MARKS['cash']}: powder, energy, wages, bought-in work", words.money(float(marks.cash_floor)))
+    table.add_row(f"{MARKS['even']}: owner paid, machines and bills covered", words.money(float(marks.break_even)))
+    table.add_row(f"{MARKS['target']}: leaves {policy.target_margin:.0%} of the price", words.money(float(marks.target)))
+    scarce = f"{MARKS['scarce']}: the cash and what {hour_words(policy.scarce.resource)} brings elsewhere"
     table.add_row(scarce, words.money(float(marks.scarce)))
     to.print(table)
     if quote.price is None:

@@ -106,13 +106,13 @@ class BreakEvenPanel:
             *count,
             Check("alone", "Nothing else shares its oven loads", value=job.alone),
             Plain("heading", "Your price"),
-            Slider("asked", "You ask, without tax", 0.0, "money", desk.tongue, least=0.0, most=1.0),
+            Slider.price("asked", "You ask, without tax", desk.tongue),
             Plain("button", "Take the advised price", "advised"),
             Plain("heading", "What if"),
             *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in _RATES if key in shop.uncertain],
             Choice("over", "Left over, by", "wipe", asked),
             Plain("heading", "A week of work"),
-            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
+            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5, typed=(0.0, 20.0)),
             *helpers_choice(shop),
             Plain("note", "", "week"),
             Plain("button", "Try the advised prices", "try"),
@@ -201,7 +201,6 @@ class BreakEvenPanel:
             return
         with suppress(BadInput):  # a folder that cannot be written is told where something is saved
             self.on_bench.put(self.base, self.form["begun"].value)
-        self.bar.refresh()
         if found.price is None:
             self._cannot(found.refused)
             return

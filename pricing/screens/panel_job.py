@@ -169,7 +169,7 @@ class JobPanel:
             Plain("heading", "What matters most here"),
             *sliders,
             Plain("heading", "Your price"),
-            Slider("asked", "You ask, without tax", 0.0, "money", desk.tongue, least=0.0, most=1.0),
+            Slider.price("asked", "You ask, without tax", desk.tongue),
             Plain("button", "Take the advised price", "advised"),
             Plain("note", "", "trial"),
             Plain("button", "Take the trial's price", "tried"),
@@ -318,7 +318,6 @@ class JobPanel:
         """Lay the job on the bench, for the other pages."""
         with suppress(BadInput):  # a folder that cannot be written is told where a job is saved
             self.on_bench.put(self.job, self.begun, named)
-        self.bar.refresh()
 
     def _cannot(self, why: BadInput) -> None:
         self.trial = None

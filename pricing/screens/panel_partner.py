@@ -103,7 +103,7 @@ class PartnerPanel:
             *count,
             Plain("heading", "What if"),
             *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in rates],
-            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
+            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5, typed=(0.0, 20.0)),
             *helpers_choice(shop),
             Plain("button", "Back to how it is", "back"),
             Plain("note", "", "said"),
@@ -172,7 +172,6 @@ class PartnerPanel:
         self.sides = sides
         with suppress(BadInput):  # a folder that cannot be written is told where something is saved
             self.on_bench.put(self.base, self.form["begun"].value)
-        self.bar.refresh()
         self.form.tell(
             "said", text=f"{len(self.wanted)} kinds of orders a week, from week.csv. Click a number to ask why."
         )

@@ -83,7 +83,7 @@ class Visit:
         self.page.set_default_timeout(PATIENCE_MS)
         self.page.set_default_navigation_timeout(2 * PATIENCE_MS)  # Voilà answers when the page has run
         self.page.on("console", self._told)
-        self.page.on("pageerror", lambda told: self.errors.append(str(told)))
+        self.page.on("pageerror", lambda told: self._failed(str(told)))
         self.page.on("request", lambda request: self._request(request.url))
         self.page.goto(re.sub(r"\d_\w+\.ipynb", f"{name}.ipynb", url))
         self.ready()
@@ -93,7 +93,11 @@ class Visit:
         # server stumbles over it. Lab asks again, and the page sees nothing of it. A page of the app that is just being
         # left may still ask after its kernel, which is freed by then.
         if told.type == "error" and not re.search(r"/api/kernels(\?\d+|/[\w-]+)$", told.location["url"]):
-            self.errors.append(told.text)
+            self._failed(told.text)
+
+    def _failed(self, told: str) -> None:
+        if told != "Kernel connection is disposed":  # what is drawn while the page is being left has nobody to tell
+            self.errors.append(told)
 
     def _request(self, url: str) -> None:
         if not re.match(r"(http|ws)://127\.0\.0\.1:|data:|blob:|about:", url):
