@@ -15,10 +15,18 @@ if TYPE_CHECKING:
 
 _OVER = ("price", "batch", "wipe", "line", "reject", "powder", "hour", "jobs")
 _SEED = click.option(
-    "--seed", type=click.IntRange(0, 2**62), default=20261125, show_default=True, help="The same seed plays the job through the same way."
+    "--seed",
+    type=click.IntRange(0, 2**62),
+    default=20261125,
+    show_default=True,
+    help="The same seed plays the job through the same way.",
 )
 _DRAWS = click.option(
-    "--draws", type=click.IntRange(1000, 20_000_000), default=16_384, show_default=True, help="How many times the job is played through."
+    "--draws",
+    type=click.IntRange(1000, 20_000_000),
+    default=16_384,
+    show_default=True,
+    help="How many times the job is played through.",
 )
 
 

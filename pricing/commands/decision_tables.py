@@ -96,9 +96,7 @@ def show_risk(shop: Shop, title: str, answer: Risk, price: float, chance: float)
     """Print what the draws of one job say."""
     to, words = console(), Words(shop)
     note = "" if answer.complete else f", stopped; {answer.wanted:,} were wanted"
-    table = grid(
-        f"{title}: full cost in {shop.currency}, played through {len(answer.costs):,} times{note}", ("", "")
-    )
+    table = grid(f"{title}: full cost in {shop.currency}, played through {len(answer.costs):,} times{note}", ("", ""))
     for share in _QUANTILES:
         table.add_row(f"in {share:.0%} of the cases at most", words.money(float(answer.quantile(share))))
     table.add_section()
@@ -171,7 +169,9 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
         to.print(Text(f"{first} runs out first: the wanted work takes {load:.0%} of its hours."))
     else:
         to.print(Text(f"Nothing runs out; {first} comes nearest, with {load:.0%} of its hours."))
-    rank = grid("Work by what an hour of what runs out first brings", ("work", shop.currency + "/h", "wanted", "taken on"))
+    rank = grid(
+        "Work by what an hour of what runs out first brings", ("work", shop.currency + "/h", "wanted", "taken on")
+    )
     for line in week.ranked():
         rank.add_row(Text(line.name), words.amount(line.per_scarce_hour), f"{line.wanted:g}", f"{line.taken:.2f}")
     to.print(rank)

@@ -108,7 +108,9 @@ def _show_price(to: Console, quote: Quote, words: Words) -> None:
     table = grid("Four marks of the price", ("mark", words.shop.currency))
     table.add_row(f"{MARKS['cash']}: powder, energy, wages, bought-in work", words.money(float(marks.cash_floor)))
     table.add_row(f"{MARKS['even']}: owner paid, machines and bills covered", words.money(float(marks.break_even)))
-    table.add_row(f"{MARKS['target']}: leaves {policy.target_margin:.0%} of the price", words.money(float(marks.target)))
+    table.add_row(
+        f"{MARKS['target']}: leaves {policy.target_margin:.0%} of the price", words.money(float(marks.target))
+    )
     scarce = f"{MARKS['scarce']}: the cash and what {hour_words(policy.scarce.resource)} brings elsewhere"
     table.add_row(scarce, words.money(float(marks.scarce)))
     to.print(table)

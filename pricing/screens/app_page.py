@@ -1,7 +1,7 @@
 """A page of the app, built for one visit from the folder as it is now.
 
-Why      what this builds on waits for ever when a kernel ends or does not answer, and so does the browser. Here a second
-         kernel is tried, then the page says that it did not start; who leaves meanwhile leaves no kernel behind.
+Why      what this builds on waits for ever when a kernel ends or does not answer, and so does the browser. Here a
+         second kernel is tried, then the page says that it did not start; who leaves meanwhile leaves none behind.
 Gives    `BuiltPage`, the handler without its gate.
 """
 
@@ -77,10 +77,11 @@ class BuiltPage(JupyterHandler):
             ENV_VARIABLE.VOILA_PREHEAT: "False", ENV_VARIABLE.VOILA_BASE_URL: self.base_url,
         }  # fmt: skip
         name = renderer.notebook.metadata.kernelspec.name
-        self.begin = partial(self.kernel_manager.start_kernel, kernel_name=name, path="", env={**os.environ, **asked})
+        kernels: Any = self.kernel_manager
+        self.begin = partial(kernels.start_kernel, kernel_name=name, path="", env={**os.environ, **asked})
         kernel = await self.start()
         try:
-            async for html, _ in renderer.generate_content_generator(kernel, self.kernel_manager.get_kernel(kernel)):
+            async for html, _ in renderer.generate_content_generator(kernel, kernels.get_kernel(kernel)):
                 self.write(html)
                 await self.flush()
         except Exception:  # whatever it is: its head is sent already, so it is told there

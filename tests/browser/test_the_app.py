@@ -38,13 +38,15 @@ def asked(url: str, data: bytes | None = None) -> tuple[int, dict[str, str], str
 def test_every_link_of_every_page_leads_to_its_page(browser: Browser, app_url: str) -> None:
     visit = Visit(browser, app_url, NAMES[0])
     for at in [*NAMES[1:], NAMES[0]]:
-        kept = visit.page.evaluate(  # what the page leaves to the browser of a click on each link, before one is followed
-            """() => [...document.querySelectorAll('.pp-bar nav a')].map(link => {
+        kept = (
+            visit.page.evaluate(  # what the page leaves to the browser of a click on each link, before one is followed
+                """() => [...document.querySelectorAll('.pp-bar nav a')].map(link => {
                  let kept = null;
                  window.addEventListener('click', e => { kept = e.defaultPrevented; e.preventDefault(); }, { once: true });
                  link.click();
                  return [link.getAttribute('href'), kept];
                })"""
+            )
         )
         assert kept == [[f"{name}.ipynb", False] for name in NAMES]
         visit.page.locator(f'.pp-bar nav a[href="{at}.ipynb"]').click()

@@ -1,6 +1,5 @@
 """What an owner does on each page, in JupyterLab: move, mistype, edit, save, ask why."""
 
-import re
 from pathlib import Path
 
 import pytest
@@ -133,9 +132,7 @@ def test_a_job_is_moved_mistyped_and_saved(in_lab: Opener, shop_folder: Path) ->
     assert visit.errors == []
 
 
-def test_by_keys_alone_a_job_is_made_priced_and_saved_and_a_number_asked_why(
-    in_lab: Opener, shop_folder: Path
-) -> None:
+def test_by_keys_alone_a_job_is_made_priced_and_saved_and_a_number_asked_why(in_lab: Opener, shop_folder: Path) -> None:
     visit = in_lab("2_one_job")
     page, keys = visit.page, visit.page.keyboard
 
