@@ -355,7 +355,7 @@ class LogBook:
         return name
 
     def try_price(self, times: float) -> str:
-        """Begin a trial of so many times the list's price, in every other quote; gives what comes next in words.
+        """Begin a trial of so many times the list's price, in every other quote, or end it with 0; tells what comes.
 
         Raises
         ------
@@ -363,8 +363,10 @@ class LogBook:
             Nothing can be written here, or the price tried is the list's own.
         """
         self._writable()
-        from pricing.show.price_trial_view import start_trial
+        from pricing.show.price_trial_view import start_trial, stop_trial
 
+        if not times:
+            return stop_trial(self.desk.folder)
         with self.opened() as ledger:
             return start_trial(self.desk.folder, ledger, times, _today())
 

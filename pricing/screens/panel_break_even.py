@@ -28,6 +28,7 @@ from pricing.show.fields import Check, Choice, Field, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.mix_view import NO_WEEK, Mix, helpers_choice
+from pricing.show.price_trial_view import trial_of
 from pricing.show.ranged_fields import Count
 from pricing.show.tiles import stopped
 
@@ -116,6 +117,7 @@ class BreakEvenPanel:
             *helpers_choice(shop),
             Plain("note", "", "week"),
             Plain("button", "Try the advised prices", "try"),
+            Plain("button", "End the trial of prices", "untry"),
             Plain("note", "", "tried"),
         ]
 
@@ -135,8 +137,8 @@ class BreakEvenPanel:
         return self.base
 
     def _changed(self, key: str) -> None:
-        if key == "try":
-            self._try()
+        if key in {"try", "untry"}:
+            self._try(start=key == "try")
             return
         if key == "begun":
             try:
@@ -163,17 +165,23 @@ class BreakEvenPanel:
         else:
             self.show()
 
-    def _try(self) -> None:
-        """Begin a trial: the advised prices in every other of the next quotes."""
-        if self.mix is None:
+    def _try(self, *, start: bool) -> None:
+        """Begin a trial, the advised prices in every other of the next quotes, or end it."""
+        mix, book = self.mix, LogBook(self.desk)
+        if mix is None:
             return
-        mix = self.mix
         try:
-            by = advice_of(mix.shop, mix.offers, won_and_lost(mix.shop), mix.times).multiple
-            told = LogBook(self.desk).try_price(by)
+            by = advice_of(mix.shop, mix.offers, won_and_lost(mix.shop), mix.times).multiple if start else 0.0
+            told = book.try_price(by)
         except BadInput as why:
             told = first_words(why)
-        self.form.tell("tried", text=told)
+        self._tell_trial(told)
+
+    def _tell_trial(self, told: str = "") -> None:
+        found = trial_of(self.desk.shop.folder)
+        self.form.tell("tried", text=told or (found.next_words() if found else ""))
+        for key, off in (("try", found is not None), ("untry", found is None)):
+            self.form.tell(key, off=off, hidden=off)
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
         if chart == "batch" and self.even is not None:
@@ -250,6 +258,7 @@ class BreakEvenPanel:
         mix = self.mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value), helpers)
         out, left = mix.say()
         self.board.show({"month": mix.month_rows(), "hours": mix.hours_rows()}, {"hours": out, "month": left})
+        self._tell_trial()
         self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, from week.csv in your folder.")
 
     def _why(self, key: str) -> Answer | None:

@@ -98,7 +98,7 @@ def main() -> None:
     shop = open_shop()
     hours = week_hours(shop)
     there = hours["owner"] + hours["helper"]
-    base = Market.of(shop, offers(shop, read_week(shop, read_items(shop))), hours,
+    base = Market.of(offers(shop, read_week(shop, read_items(shop))), hours,
                      WinCurve(0, -1, np.eye(2), {}, 0)).lines  # fmt: skip
     # machines are plenty here: people are what runs out
     roomy = {name: h if name in {"owner", "helper"} else 1e4 for name, h in hours.items()}
