@@ -9,7 +9,7 @@ from pricing.basis.ranges import Ends
 from pricing.basis.units import readable, shown, sig
 from pricing.costing.job_cost import AMOUNT_UNITS
 from pricing.costing.lines import Line
-from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
+from pricing.costing.walk import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
 from pricing.parts.job import Job
 from pricing.prices.extra import ExtraRule
 from pricing.prices.quote import Quote
