@@ -71,6 +71,8 @@ def break_even_command(job: str | None, folder: str | None, **options: Any) -> N
             if options["over"] != "all":
                 raise
             cannot[over] = why
+    if not found:
+        raise next(iter(cannot.values()))
     if options["as_json"]:
         echo_json(figures.break_even_figures(shop, what, found, price))
     else:

@@ -70,7 +70,7 @@ def _side(live: LiveShop, job: Job, choice: Choice, found: LiveSheet) -> _Side:
     marks = marks_of(found.sheet, margin_share=live.live.policy.target_margin)
     told = [found.sheet.total, marks.cash_floor, found.sheet.minutes, marks.scarce, marks.target]
     if found.sheet.refused:
-        return _Side(found, told, [])
+        return _Side(found, told[:3], [])
     asked = quote(live.plain, job.model_copy(update={"powders": choice.powders}), finish=choice.key)
     policy: Any = live.live.policy
     printed: Any = live.graph.number(float(asked.must_price().printed))
