@@ -1,5 +1,6 @@
 """Money as the shop prints it, and what a machine costs a year."""
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -150,6 +151,57 @@ def capital_recovery(rate_per_y: Floats, years: Floats) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = np.where(growth > 1, rate * growth / (growth - 1), 1 / life)
     return float(factor) if factor.ndim == 0 else factor
+
+
+def present_value(flows: Sequence[float], rate_per_y: float) -> float:
+    """Work out what money that comes and goes over the years is worth today.
+
+    Parameters
+    ----------
+    flows : sequence of float
+        Today, after one year, after two ...; what is spent is negative. [money]
+    rate_per_y : float
+        Interest a year, 0.08 for 8 %.
+
+    Returns
+    -------
+    float
+        ``sum of flow / (1 + i)^year``, the net present value. [money]
+
+    Raises
+    ------
+    BadInput
+        The rate is negative.
+
+    Source: ``engineering_economy``.
+
+    Examples
+    --------
+    >>> round(present_value([-40_000, 5_000, 8_000, 12_000, 30_000], 0.08), 2)
+    3065.22
+    """
+    nonneg("present value", rate_per_y=rate_per_y)
+    return float(sum(flow / (1 + rate_per_y) ** year for year, flow in enumerate(flows)))
+
+
+def payback_y(spent: float, yearly: float) -> float:
+    """Work out the years until what was spent has come back, without interest; inf where it never does.
+
+    Parameters
+    ----------
+    spent : float
+        At once. [money]
+    yearly : float
+        What then comes back each year. [money/y]
+
+    Source: ``common_practice``.
+
+    Examples
+    --------
+    >>> payback_y(12_000, 3_000), payback_y(12_000, 0.0)
+    (4.0, inf)
+    """
+    return spent / yearly if yearly > 0 else np.inf
 
 
 def yearly_capital_charge(price: Floats, *, salvage: Floats, rate_per_y: Floats, years: Floats) -> Floats:

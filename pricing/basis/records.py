@@ -5,7 +5,7 @@ owner round in circles) and can carry the shop's currency along as context.
 """
 
 from dataclasses import dataclass
-from typing import Annotated, Any, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, GetCoreSchemaHandler, ValidationError
 from pydantic_core import PydanticCustomError, core_schema
@@ -15,6 +15,11 @@ from pricing.basis.numerals import spelled
 from pricing.basis.ranges import Between, WholeBetween, ends_of, read_between, says_range
 from pricing.basis.tongue import ANY, LARGEST, PLAIN, Range, Tongue, Wrong
 from pricing.basis.typed import problem, read
+
+if TYPE_CHECKING:
+    from pydantic._internal._model_construction import ModelMetaclass
+else:
+    ModelMetaclass = type(BaseModel)  # it has no public name
 
 _UNIT_ENDS = (
     "_mm", "_m", "_m2", "_m3", "_um", "_kg", "_degC", "_K", "_min", "_h", "_y", "_kw", "_kwh", "_m3_per_h",
@@ -33,7 +38,17 @@ def key_of(name: str) -> str:
     return name[: -len(max(ends, key=len))] if ends else name
 
 
-class Record(BaseModel):
+class _Told(ModelMetaclass):
+    """Lets who makes a record by hand hear of bad fields in the words of this workbook."""
+
+    def __call__(self, *args: Any, **fields: Any) -> Any:
+        try:
+            return super().__call__(*args, **fields)
+        except ValidationError as why:
+            raise BadInput(self.__name__, problems(self, why)) from None  # type: ignore[arg-type]  # a class of records
+
+
+class Record(BaseModel, metaclass=_Told):
     """A frozen record; unknown fields are refused, and files name fields without their unit."""
 
     model_config = ConfigDict(

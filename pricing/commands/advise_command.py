@@ -15,10 +15,17 @@ if TYPE_CHECKING:
 @click.command("advise")
 @SHOP
 @click.option("--times", type=click.FloatRange(0.1, 10.0), default=1.0, show_default=True, help="Times the usual week.")
+@click.option(
+    "--trial", type=click.Choice(("start", "stop")), default=None, help="Ask the advised price in every other quote."
+)
 @JSON
 @plain_errors
-def advise_command(folder: str | None, times: float, *, as_json: bool) -> None:
-    """Which prices earn most: the whole list, each row, the least worth taking; and a rate to carry in the head."""
+def advise_command(folder: str | None, times: float, trial: str | None, *, as_json: bool) -> None:
+    """Which prices earn most: the whole list, each row, the least worth taking; and a rate to carry in the head.
+
+    With --trial start the next twenty quotes ask the list's price and the advised one in turn: quote and page 2 say
+    which, and what is logged of them sharpens the advice.
+    """
     from pricing.prices.visible_rate import visible_rate
     from pricing.prices.week import offers, read_week
     from pricing.show.advice_view import advice_of, won_and_lost
@@ -26,6 +33,9 @@ def advise_command(folder: str | None, times: float, *, as_json: bool) -> None:
     shop, items = read_shop(folder)
     found = won_and_lost(shop)
     advice = advice_of(shop, offers(shop, read_week(shop, items)), found, times)
+    if trial:
+        click.echo(_try(folder, advice.multiple, start=trial == "start"))
+        return
     rate = visible_rate(shop, items)
     if as_json:
         echo_json(_figures(shop, advice, rate))
@@ -33,14 +43,26 @@ def advise_command(folder: str | None, times: float, *, as_json: bool) -> None:
         _show(shop, advice, rate)
 
 
+def _try(folder: str | None, multiple: float, *, start: bool) -> str:
+    from datetime import date
+
+    from pricing.commands.log_shell import opened, today
+    from pricing.show.price_trial_view import start_trial, stop_trial
+
+    with opened(folder, None) as ledger:
+        at = ledger.folder
+        return start_trial(at, ledger, multiple, date.fromisoformat(today())) if start else stop_trial(at)
+
+
 def _show(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> None:
     from rich.text import Text
 
     from pricing.commands.tables import console, grid
     from pricing.show.advice_view import advice_words, rate_words
+    from pricing.show.words import Words
 
     to = console()
-    for told in advice_words(shop, advice):
+    for told in advice_words(Words(shop), advice):
         to.print(Text(told))
     table = grid(
         f"Line by line, in {shop.currency}", ("an order", "now", "advised", "8 of 10 sure", "worth taking from")
@@ -56,6 +78,7 @@ def _show(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> None:
 def _figures(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> dict[str, Any]:
     from pricing.commands.figures import number
     from pricing.show.advice_view import advice_words, rate_words
+    from pricing.show.words import Words
 
     code = shop.currency
     told: dict[str, Any] = {
@@ -71,7 +94,7 @@ def _figures(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> dict
              f"worth_taking_from_{code}": number(row.least)}
             for row in advice.rows
         ],
-        "in_words": list(advice_words(shop, advice)),
+        "in_words": list(advice_words(Words(shop), advice)),
     }  # fmt: skip
     if rate is not None:
         told["visible_rate"] = {

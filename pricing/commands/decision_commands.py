@@ -15,10 +15,18 @@ if TYPE_CHECKING:
 
 _OVER = ("price", "batch", "wipe", "line", "reject", "powder", "hour", "jobs")
 _SEED = click.option(
-    "--seed", type=click.IntRange(0, 2**62), default=20261125, show_default=True, help="Same seed, same draws."
+    "--seed",
+    type=click.IntRange(0, 2**62),
+    default=20261125,
+    show_default=True,
+    help="The same seed plays the job through the same way.",
 )
 _DRAWS = click.option(
-    "--draws", type=click.IntRange(1000, 20_000_000), default=16_384, show_default=True, help="How many draws."
+    "--draws",
+    type=click.IntRange(1000, 20_000_000),
+    default=16_384,
+    show_default=True,
+    help="How many times the job is played through.",
 )
 
 
@@ -63,6 +71,8 @@ def break_even_command(job: str | None, folder: str | None, **options: Any) -> N
             if options["over"] != "all":
                 raise
             cannot[over] = why
+    if not found:
+        raise next(iter(cannot.values()))
     if options["as_json"]:
         echo_json(figures.break_even_figures(shop, what, found, price))
     else:
@@ -89,7 +99,7 @@ def _month(folder: str | None, *, as_json: bool) -> None:
 @SHOP
 @click.option("--finish", default="", help="The two-tone finish; the job's own without it.")
 @click.option("--price", default="", help="Net price of the plain finish, as '120 EUR'; that of its quote without it.")
-@click.option("--scarce", default="", help="Whose hours are scarce; the policy's without it.")
+@click.option("--scarce", default="", help="Whose hours run out first; the policy's without it.")
 @_SEED
 @_DRAWS
 @JSON
@@ -219,6 +229,7 @@ def capacity_command(
     from pricing.prices.quote import quote
     from pricing.prices.week import offers, plan_of, read_week, week_hours, work_of_quote
     from pricing.show.advice_view import advice_of, advice_words, won_and_lost
+    from pricing.show.words import Words
 
     shop, items = read_shop(folder)
     wanted = read_week(shop, items, Path(path) if path else None)
@@ -235,7 +246,7 @@ def capacity_command(
         echo_json(figures.week_figures(staffed, week, added, pushed))
     else:
         tables.show_week(staffed, week, added, pushed)
-        tables.show_words(advice_words(shop, advice_of(shop, offers(shop, wanted), won_and_lost(shop)))[:2])
+        tables.show_words(advice_words(Words(shop), advice_of(shop, offers(shop, wanted), won_and_lost(shop)))[:2])
 
 
 def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple[Shop, Job]":

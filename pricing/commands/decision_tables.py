@@ -96,14 +96,12 @@ def show_risk(shop: Shop, title: str, answer: Risk, price: float, chance: float)
     """Print what the draws of one job say."""
     to, words = console(), Words(shop)
     note = "" if answer.complete else f", stopped; {answer.wanted:,} were wanted"
-    table = grid(
-        f"{title}: full cost in {shop.currency}, {len(answer.costs):,} draws, seed {answer.seed}{note}", ("", "")
-    )
+    table = grid(f"{title}: full cost in {shop.currency}, played through {len(answer.costs):,} times{note}", ("", ""))
     for share in _QUANTILES:
         table.add_row(f"in {share:.0%} of the cases at most", words.money(float(answer.quantile(share))))
     table.add_section()
-    table.add_row("point quote", words.money(answer.point))
-    table.add_row("mean of the draws", words.money(answer.mean))
+    table.add_row("as quoted", words.money(answer.point))
+    table.add_row("on average, with all that is not sure", words.money(answer.mean))
     table.add_row(f"chance of loss at {words.money(price)}", _chance(float(answer.chance_of_loss(price))))
     table.add_row(f"price for a chance of loss of {chance:.1%}", words.money(answer.price_for(chance)), style="bold")
     to.print(table)
@@ -171,7 +169,9 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
         to.print(Text(f"{first} runs out first: the wanted work takes {load:.0%} of its hours."))
     else:
         to.print(Text(f"Nothing runs out; {first} comes nearest, with {load:.0%} of its hours."))
-    rank = grid("Work by what it earns per scarce hour", ("work", shop.currency + "/h", "wanted", "taken on"))
+    rank = grid(
+        "Work by what an hour of what runs out first brings", ("work", shop.currency + "/h", "wanted", "taken on")
+    )
     for line in week.ranked():
         rank.add_row(Text(line.name), words.amount(line.per_scarce_hour), f"{line.wanted:g}", f"{line.taken:.2f}")
     to.print(rank)

@@ -59,18 +59,18 @@ def sheet_figures(sheet: CostSheet) -> dict[str, Any]:
 def quote_figures(quote: Quote) -> dict[str, Any]:
     """Describe the cost sheet, the marks and the price of one job; no price where none may be given."""
     code, policy, marks = quote.shop.currency, quote.shop.policy, quote.marks
-    told = sheet_figures(quote.sheet) | {
+    told = sheet_figures(quote.sheet) | {"price_from": quote.origin}
+    if quote.price is None:
+        return told
+    price = quote.price
+    told |= {
         f"cash_floor_{code}": number(marks.cash_floor),
         f"break_even_{code}": number(marks.break_even),
         f"target_{code}": number(marks.target),
         f"scarce_hour_price_{code}": number(marks.scarce),
         "scarce_resource": policy.scarce.resource,
         "target_margin_share": policy.target_margin,
-        "price_from": quote.origin,
     }
-    if quote.price is None:
-        return told
-    price = quote.price
     if quote.between:
         low, high = quote.between
         told |= {

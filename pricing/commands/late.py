@@ -9,6 +9,7 @@ COMMANDS = {
     "two-tone": "pricing.commands.decision_commands:two_tone_command",
     "risk": "pricing.commands.decision_commands:risk_command",
     "advise": "pricing.commands.advise_command:advise_command",
+    "hire-buy-drop": "pricing.commands.hire_buy_drop_command:hire_buy_drop_command",
     "capacity": "pricing.commands.decision_commands:capacity_command",
     "powders": "pricing.commands.powder_commands:powders_command",
     "oven": "pricing.commands.oven_commands:oven_command",

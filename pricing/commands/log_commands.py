@@ -63,15 +63,23 @@ def quote(job: str, price: str, name: str, finish: str | None, folder: str | Non
     from pricing.basis.typed import read_field
     from pricing.commands.shell import read_shop_and_job
     from pricing.ledger.quotes import free_name, freeze
+    from pricing.prices.quote import quote as quote_job
+    from pricing.show.price_trial_view import trial_of
 
     with opened(folder, url) as ledger:
         shop, what = read_shop_and_job(folder, job)
         day = date.fromisoformat(today())
         named = name or free_name(ledger.rows("quotes", brief=True), what.title)
         asked = read_field(price, "money", "PRICE", shop.tongue, Range(above=0.0))
-        fact = freeze(shop, what, asked, on=day, name=named, finish=finish, version=__version__)
+        found = quote_job(shop, what, finish=finish)
+        listed = found.net if found.price else 0.0
+        what = what.model_copy(update={"finish": found.finish})
+        fact = freeze(found.sheet, what, asked, on=day, name=named, version=__version__, listed=listed)
         ledger.add("quotes", fact)
+    trial = trial_of(shop.folder)
     click.echo(f"{fact.job}: {fact.price:.2f} {fact.currency} asked, full cost {fact.cost:.2f}.")
+    if trial:
+        click.echo(trial.next_words())
 
 
 @log_commands.command()

@@ -83,13 +83,18 @@ def quote(job: str, folder: str | None, finish: str | None, *, as_json: bool) ->
     from pricing.commands.figures import quote_figures
     from pricing.commands.tables import console, show_quote
     from pricing.prices.quote import quote as quote_job
+    from pricing.show.price_trial_view import trial_of
 
     shop, what = read_shop_and_job(folder, job)
     found = quote_job(shop, what, finish=finish)
+    trial = trial_of(shop.folder) if found.price else None
     if as_json:
-        echo_json(quote_figures(found))
+        asked = {f"trial_asks_{shop.currency}": trial.asks(shop, found.net)} if trial else {}
+        echo_json(quote_figures(found) | asked)
     else:
         show_quote(console(), found)
+        if trial:
+            click.echo(trial.words(shop, found.net))
 
 
 @main.command()

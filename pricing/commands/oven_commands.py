@@ -117,7 +117,7 @@ def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]", code: str) -> d
 
 def _share(jobs: tuple[str, ...], folder: str | None) -> "Loading":
     """Plan the last cure of several jobs together; jobs of one schedule may share a load."""
-    from pricing.parts.work import hanging_space
+    from pricing.parts.loads import hanging_space
     from pricing.physics.packing_mixed import Kind, load_oven
 
     kinds, shop = [], None

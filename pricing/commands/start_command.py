@@ -78,9 +78,9 @@ def _decide(desk: "object") -> None:
     if SOLD in desk.shop.visited:
         return
     wishes = (("target_margin", "Margin you want, of the price", 0.95), ("sales_tax", "Sales tax on your prices", 1.0))
-    for name, words, most in wishes:
+    for name, asked, most in wishes:
         policy = desk.shop.policy
-        while given := _prompt(f"{words} [{getattr(policy, name):.0%}]"):
+        while given := _prompt(f"{asked} [{getattr(policy, name):.0%}]"):
             if given in _STOP:
                 return
             try:

@@ -23,8 +23,9 @@ from pricing.prices.quote import Quote
 from pricing.prices.visible_rate import visible_rate
 from pricing.shop.shop import Shop
 from pricing.show.advice_view import rate_words
+from pricing.show.labels import MARKS
 from pricing.show.sums import why
-from pricing.show.words import Words, between_words, open_words, order_words, place, rule_words
+from pricing.show.words import Words, between_words, hour_words, open_words, order_words, place, rule_words
 
 
 def console() -> Console:
@@ -103,19 +104,21 @@ def show_quote(to: Console, quote: Quote) -> None:
 
 
 def _show_price(to: Console, quote: Quote, words: Words) -> None:
-    policy, marks = quote.shop.policy, quote.marks
-    table = grid("Four marks of the price", ("mark", words.shop.currency))
-    table.add_row("cash floor: powder, energy, wages, bought-in work", words.money(float(marks.cash_floor)))
-    table.add_row("break-even: owner paid, machines and bills covered", words.money(float(marks.break_even)))
-    table.add_row(f"target: leaves {policy.target_margin:.0%} of the price", words.money(float(marks.target)))
-    scarce = f"cash and what the {policy.scarce.resource}'s hours bring elsewhere"
-    table.add_row(scarce, words.money(float(marks.scarce)))
-    to.print(table)
     if quote.price is None:
         to.print(Text("NO PRICE", style="bold red"))
         for reason in quote.refused:
             to.print(Text(f"  {reason}", style="red"))
         return
+    policy, marks = quote.shop.policy, quote.marks
+    table = grid("Four marks of the price", ("mark", words.shop.currency))
+    table.add_row(f"{MARKS['cash']}: powder, energy, wages, bought-in work", words.money(float(marks.cash_floor)))
+    table.add_row(f"{MARKS['even']}: owner paid, machines and bills covered", words.money(float(marks.break_even)))
+    table.add_row(
+        f"{MARKS['target']}: leaves {policy.target_margin:.0%} of the price", words.money(float(marks.target))
+    )
+    scarce = f"{MARKS['scarce']}: the cash and what {hour_words(policy.scarce.resource)} brings elsewhere"
+    table.add_row(scarce, words.money(float(marks.scarce)))
+    to.print(table)
     price = quote.price
     for told in order_words(words, quote):
         to.print(Text(f"  {told}"))
@@ -159,7 +162,8 @@ def show_comparison(to: Console, comparison: Comparison) -> None:
     table.add_row("full cost = break-even", *[words.amount(s.marks.break_even) for s in sides], style="bold")
     table.add_row("of it cash", *[words.amount(s.marks.cash_floor) for s in sides])
     table.add_row("attended minutes", *[f"{float(s.sheet.minutes):.0f}" for s in sides])
-    table.add_row(f"target at {shop.policy.target_margin:.0%} margin", *[words.amount(s.marks.target) for s in sides])
+    targets = [words.amount(s.marks.target) if s.price else "–" for s in sides]
+    table.add_row(f"target at {shop.policy.target_margin:.0%} margin", *targets)
     table.add_row("price", *[words.amount(s.price.printed) if s.price else "do not quote" for s in sides], style="bold")
     table.add_row("margin left", *[f"{s.margin_share:.1%}" if s.price else "–" for s in sides])
     first = sides[0]

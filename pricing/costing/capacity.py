@@ -240,7 +240,7 @@ class Week:
         return Rush(displaced, max(0.0, displaced - job.earns), tuple(out))
 
 
-def plan_week(works: Sequence[Work], hours: Mapping[str, float]) -> Week:
+def plan_week(works: Sequence[Work], hours: Mapping[str, float], *, one_more: bool = True) -> Week:
     """Find the mix of work that earns most in the hours there are.
 
     Parameters
@@ -249,6 +249,8 @@ def plan_week(works: Sequence[Work], hours: Mapping[str, float]) -> Week:
         Work on offer.
     hours : mapping of str to float
         Hours a week by resource. [h/week]
+    one_more : bool
+        Whether the week is solved again with one hour more of each resource; else its worth at the margin stands there.
 
     Returns
     -------
@@ -275,7 +277,7 @@ def plan_week(works: Sequence[Work], hours: Mapping[str, float]) -> Week:
     resources = []
     for name, there in hours.items():
         used = float(sum(t * w.hours.get(name, 0.0) for t, w in zip(best.taken, works, strict=True)))
-        more = _solve(works, {**hours, name: there + 1.0}).earned - best.earned
+        more = _solve(works, {**hours, name: there + 1.0}).earned - best.earned if one_more else best.duals[name]
         resources.append(Resource(name, there, used + extra.get(name, 0.0), best.duals[name], max(0.0, more)))
     return Week(tuple(works), dict(hours), best.taken, best.helped, best.earned, tuple(resources))
 

@@ -1,5 +1,7 @@
 """What is done again: lines spoiled before cure, and parts found bad after it."""
 
+from collections import ChainMap
+from dataclasses import replace
 from functools import lru_cache
 from typing import Final, NamedTuple
 
@@ -26,12 +28,21 @@ def respray_share(work: Work, finish: Finish, book: Book) -> Floats:
 
 
 def reject_chance(work: Work, finish: Finish, book: Book) -> Floats:
-    """Chance that a part is found bad after cure: of wrought parts and castings, by their numbers."""
+    """Chance that a part is found bad after cure; of kinds that do not fare alike, the one with as many failures."""
+    if work.fates:
+        odds = _failed(work, finish, book) / work.parts
+        return odds / (1.0 + odds)
     wrought, cast = (book[f"reject.{finish.rejects}.{kind}"] for kind in ("wrought", "casting"))
     chance = wrought + (cast - wrought) * (work.cast_parts / work.parts)
     if work.own and OWN_POWDER in book:
         return least(chance * book[OWN_POWDER], _WORST)
     return chance
+
+
+def _failed(work: Work, finish: Finish, book: Book) -> Floats:
+    """Failures to be expected until all parts are good."""
+    chances = [reject_chance(sort, finish, book) for sort in work.fates]
+    return sum((sort.parts * p / (1.0 - p) for sort, p in zip(work.fates, chances, strict=True)), 0.0)
 
 
 def redo_share(parts: Floats, chance: Floats, book: Book) -> tuple[Floats, Floats]:
@@ -94,6 +105,8 @@ def redone_work(work: Work, finish: Finish, shop: Shop, book: Book) -> Again:
     book : mapping
         Numbers; ``count.redo`` is a count that was drawn.
     """
+    if work.fates:
+        return _of_fates(work, finish, shop, book)
     chance = reject_chance(work, finish, book)
     share, again = redo_share(work.parts, chance, book)
     ends = losses(work, finish, shop, chance)
@@ -104,6 +117,28 @@ def redone_work(work: Work, finish: Finish, shop: Shop, book: Book) -> Again:
     return Again(_stripped(Same(work)).times(share, again=again, jobs=again), share, lost)
 
 
-@lru_cache(maxsize=8)
+def _of_fates(work: Work, finish: Finish, shop: Shop, book: Book) -> Again:
+    """Each sort of kinds by its own chance and its own limit: a casting's rejects redo no frame."""
+    found = [redone_work(sort, finish, shop, _fallen_on(sort, work, finish, book)) for sort in work.fates]
+    redone = _stripped(Same(work)).with_parts([one.work for one in found])
+    none: Floats = 1.0
+    for one in found:
+        none = none * (1.0 - one.work.again)
+    again = 1.0 - none
+    lost = sum((one.lost for one in found), 0.0)
+    return Again(replace(redone, jobs=again, panels=0.0, again=again), redone.parts / work.parts, lost)
+
+
+def _fallen_on(sort: Work, work: Work, finish: Finish, book: Book) -> Book:
+    """Of a count that was drawn, what is to be expected of one sort."""
+    if "count.redo" not in book:
+        return book
+    chance = reject_chance(sort, finish, book)
+    falls = sort.parts * chance / (1.0 - chance) / _failed(work, finish, book)
+    counts: dict[str, Floats] = {"count.redo": book["count.redo"] * falls}
+    return ChainMap(counts, book)  # type: ignore[arg-type]  # only read
+
+
+@lru_cache(maxsize=32)
 def _stripped(work: Same[Work]) -> Work:
     return work.thing.stripped_again()

@@ -9,8 +9,9 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput
 from pricing.basis.same import Same
 from pricing.costing.limits import SetPoints, cures, set_points, shown_text, too_hot
+from pricing.parts.loads import parts_per_load
 from pricing.parts.part import Part, metal
-from pricing.parts.work import Hot, parts_per_load, strip_way
+from pricing.parts.work import Hot, strip_way
 from pricing.physics.burnoff import may_burn_off
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder

@@ -117,14 +117,14 @@ class Difference(NamedTuple):
         name : callable
             From a key to its name in words.
         """
-        text = f"The mean of the draws is {self.mean:.2f}, the point quote {self.point:.2f}: {self.amount:+.2f}."
+        text = f"On average it costs {self.mean:.2f}, the quote says {self.point:.2f}: {self.amount:+.2f}."
         told = [why for why in self.reasons if abs(why.amount) > self.noise][:3]
         for why in told:
             text += f" {why.amount:+.2f} from {name(why.key)}: {_cause(why)}."
         if abs(self.together) > 2 * self.noise:
             text += f" {self.together:+.2f} comes from assumptions that act together."
         elif not told:
-            text += f" That is within the noise of the draws ({self.noise:.2f})."
+            text += f" That is less than playing it through can tell ({self.noise:.2f})."
         return text
 
 

@@ -4,7 +4,6 @@ The same functions cost one job, a list of thousands of rows (arrays of amounts)
 (arrays of rates).
 """
 
-from collections import ChainMap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -13,16 +12,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from pricing.basis.checks import Floats
+from pricing.basis.checks import Floats, added
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import Kind, weakest
 from pricing.basis.same import Same
 from pricing.costing.limits import cautions_of
-from pricing.costing.lines import MONEY, Line, line_of
-from pricing.costing.loops import claimed_work, claims_share, redone_work, respray_share
-from pricing.costing.oven_choice import choose_oven, equations
-from pricing.costing.packs import rest_to_pay_kg
+from pricing.costing.lines import MONEY, Line
+from pricing.costing.loops import redone_work
+from pricing.costing.oven_choice import choose_oven
 from pricing.costing.refusals import baked_once, heat_cycles, refusals
+from pricing.costing.walk import at_booked_hours, lines_of_work
 from pricing.parts.job import Job
 from pricing.parts.work import Hot, Work, work_of_job
 from pricing.shop.finishes import Finish
@@ -30,19 +29,12 @@ from pricing.shop.folder import known_steps
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Built, Shop
 from pricing.steps.bake import second_bakes
-from pricing.steps.route import AFTER_CLAIM, Visit, redo_route, respray_route, route
-from pricing.steps.step import Material, Setting, Use, use_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
-RESPRAY = "respray"
-REDO = "redo"
-LEFTOVER = "pack_rest"
 COUNTS = ("count.respray", "count.redo")
 """Numbers a book may have beside the shop's: counts of parts gone wrong that were drawn."""
-LOST = "lost_part"
-WARRANTY = "warranty"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,27 +89,27 @@ class CostSheet:
     @property
     def cash(self) -> Floats:
         """What leaves the till because of this job. [money]"""
-        return sum((line.cash for line in self.lines), 0.0)
+        return added(line.cash for line in self.lines)
 
     @property
     def labour(self) -> Floats:
         """Owner's hours. [money]"""
-        return sum((line.labour for line in self.lines), 0.0)
+        return added(line.labour for line in self.lines)
 
     @property
     def machines(self) -> Floats:
         """Hours machines are held. [money]"""
-        return sum((line.machines for line in self.lines), 0.0)
+        return added(line.machines for line in self.lines)
 
     @property
     def overhead(self) -> Floats:
         """Share of the year's bills. [money]"""
-        return sum((line.overhead for line in self.lines), 0.0)
+        return added(line.overhead for line in self.lines)
 
     @property
     def minutes(self) -> Floats:
         """Attended minutes of owner and helper. [min]"""
-        return sum((line.minutes for line in self.lines), 0.0)
+        return added(line.minutes for line in self.lines)
 
     @property
     def wages(self) -> Floats:
@@ -134,8 +126,8 @@ class CostSheet:
     def hours_of(self, resource: str) -> Floats:
         """Hours of a person (``owner``, ``helper``) or of a machine by name. [h]"""
         if resource in {"owner", "helper"}:
-            return sum((getattr(line, f"{resource}_min") for line in self.lines), 0.0) / 60.0
-        return sum((line.machine_min.get(resource, 0.0) for line in self.lines), 0.0) / 60.0
+            return added(getattr(line, f"{resource}_min") for line in self.lines) / 60.0
+        return added(line.machine_min.get(resource, 0.0) for line in self.lines) / 60.0
 
     def line(self, name: str) -> Line:
         """Return a line by its step, or by step and coat (``coat.2``).
@@ -299,35 +291,13 @@ def cost_of_work(
         given = f"{len(powders)} given"
         raise BadInput(title, [Problem("powders", given, f"{finish.colours} powders", mend)])
     book = at_booked_hours(book if book is not None else shop.book)
-    rows = equations(Same(shop))
     work = work if in_oven else choose_oven(work, shop, finish, powders)
-
-    def run(visits: Sequence[Visit], at: Work) -> list[Use]:
-        uses = []
-        for step, number in visits:
-            coat = finish.coats[max(number, 1) - 1]
-            setting = Setting(shop, book, finish, coat, number, powders[coat.powder - 1])
-            uses.append(use_of(step, at, setting, rows.get(step.key, ())))
-        return uses
-
-    uses = run(route(work, finish), work)
-    lines = [line_of(use.step, use.coat, (use,), shop, book) for use in uses]
-    respray = respray_route(finish)
-    if respray:
-        share = respray_share(work, finish, book)
-        again = np.minimum(work.parts * share, 1.0)
-        lines.append(line_of(RESPRAY, 0, run(respray, work.times(share, again=again)), shop, book))
-    redone, share, lost = redone_work(work, finish, shop, book)
-    lines.append(line_of(REDO, 0, [*run(redo_route(redone, finish), redone), *_lost(lost, finish)], shop, book))
-    claims = claims_share(shop, finish, book)
-    if not (isinstance(claims, float) and claims == 0.0):
-        back = claimed_work(work, claims)
-        lines.append(line_of(WARRANTY, 0, run([*redo_route(back, finish), *AFTER_CLAIM], back), shop, book))
-    lines += _pack_rest(lines, powders, work, shop, book)
+    again = redone_work(work, finish, shop, book)
+    lines = tuple(lines_of_work(work, again, finish, powders, shop, book))
     heat = _heat_of(Same(work.hot), Same(finish), tuple(map(Same, powders)), Same(shop))
-    expected = heat.cycles + share * heat.redo + second_bakes(book) * heat.baked
+    expected = heat.cycles + again.share * heat.redo + second_bakes(book) * heat.baked
     return CostSheet(
-        title=title, finish=finish, powders=tuple(powders), shop=shop, book=book, work=work, lines=tuple(lines),
+        title=title, finish=finish, powders=tuple(powders), shop=shop, book=book, work=work, lines=lines,
         cycles=heat.cycles, expected_cycles=expected, refused=heat.refused,
     )  # fmt: skip
 
@@ -351,46 +321,3 @@ def _heat_of(
         cycles, cycles - heat_cycles(at, recipe, only_outgas=True), baked_once(at),
         refusals(at, recipe, shop.thing, used),
     )  # fmt: skip
-
-
-PLAN = ("plan.booked_share", "plan.weeks", "plan.hours")
-"""How booked share, weeks and hours a week come out over what ``shop.toml`` plans; they move the hour rates."""
-
-_AS_PLANNED = 1e-9
-
-
-def at_booked_hours(book: Book) -> Book:
-    """Return the book with the hour rates of the hours that are really booked; the same book where all goes to plan."""
-    booked: Floats = 1.0
-    for key in PLAN:
-        if key in book:
-            booked = booked * book[key]
-    if isinstance(booked, float) and abs(booked - 1.0) < _AS_PLANNED:
-        return book
-    rates: dict[str, Floats] = {key: book[key] / booked for key in ("hour.owner", "hour.overhead")}
-    rates |= dict.fromkeys(PLAN, 1.0)  # counted once, whoever costs with this book again
-    return ChainMap(rates, book)  # type: ignore[arg-type]  # only read
-
-
-def _lost(value: Floats, finish: Finish) -> list[Use]:
-    """Rejects that the heat-cycle limit forbids to redo: the customer's part is paid for."""
-    if isinstance(value, float) and value == 0.0:
-        return []
-    keys = [f"reject.{finish.rejects}.{kind}" for kind in ("wrought", "casting")]
-    return [Use(LOST, 0, bought_in=value, keys=keys)]
-
-
-def _pack_rest(lines: Sequence[Line], powders: Sequence[Powder], work: Work, shop: Shop, book: Book) -> list[Line]:
-    """What stays in the pack of a powder that was bought for this job, as far as this job pays for it."""
-    used: dict[str, Floats] = {}
-    for line in lines:
-        for material in line.materials:
-            used[material.name] = used.get(material.name, 0.0) + material.kg
-    rests = []
-    for powder in {p.name: p for p in powders if p.name in used and not p.stocked and p.name not in work.own}.values():
-        rest = rest_to_pay_kg(powder, used[powder.name], book["powder.hopper"] * work.jobs)
-        use = Use(LEFTOVER, 0)
-        keys = ("powder.hopper", f"price.{powder.name}")
-        use.materials.append(Material(powder.name, rest, book[f"price.{powder.name}"], keys))
-        rests.append(use)
-    return [line_of(LEFTOVER, 0, rests, shop, book)] if rests else []

@@ -12,13 +12,12 @@ from typing import Any, cast
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.lines import MONEY
-from pricing.costing.sheet import CostSheet, cost
+from pricing.costing.sheet import CostSheet
 from pricing.ledger.entries import Quoted
 from pricing.ledger.expected import expected_of
 from pricing.ledger.kinds import read_entry
 from pricing.ledger.store import Row
 from pricing.parts.job import Job
-from pricing.shop.shop import Shop
 from pricing.steps.step import Term
 
 LOOPS = ("respray", "redo", "warranty", "pack_rest")
@@ -78,14 +77,14 @@ class OldQuote:
 
 
 def freeze(
-    shop: Shop, job: Job, price: float, *, on: date, name: str = "", finish: str | None = None, version: str = ""
-) -> Quoted:
-    """Make a fact of a quote.
+    sheet: CostSheet, job: Job, price: float, *, on: date, name: str = "", version: str = "", listed: float = 0.0
+) -> Quoted:  # fmt: skip
+    """Make a fact of a quote from the very cost sheet that was looked at, moved numbers and all.
 
     Parameters
     ----------
-    shop : Shop
-        As it stands on that day.
+    sheet : CostSheet
+        Of the job in its own finish, with plain numbers.
     job : Job
         What the customer wants done.
     price : float
@@ -94,31 +93,10 @@ def freeze(
         Day.
     name : str
         Name under which times are logged; the job's title without it.
-    finish : str, optional
-        Another finish than the job's.
     version : str
         Of the program, for the record.
-
-    Raises
-    ------
-    BadInput
-        The job cannot be costed, or no price may be given for it.
-    """
-    job = job.model_copy(update={"finish": finish or job.finish})
-    return freeze_sheet(cost(shop, job), job, price, on=on, name=name, version=version)
-
-
-def freeze_sheet(
-    sheet: CostSheet, job: Job, price: float, *, on: date, name: str = "", version: str = ""
-) -> Quoted:  # fmt: skip
-    """Make a fact of a quote from the very cost sheet that was looked at, moved numbers and all.
-
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of the job in its own finish, with plain numbers.
-    job, price, on, name, version
-        As in `freeze`.
+    listed : float
+        Price by the list, where that is known; a trial of prices asks another one. [money]
 
     Raises
     ------
@@ -137,6 +115,7 @@ def freeze_sheet(
     body: dict[str, Any] = {
         "title": job.title, "lines": lines, "book": {k: float(v) for k, v in sorted(sheet.book.items())},
         "amounts": amounts, "expected": expected_of(sheet), "job": job.model_dump(mode="json"),
+        "items": [lot.item.key for lot in job.lots if lot.item], "listed": float(listed),
     }  # fmt: skip
     fields = {
         "job": name or job.title, "on": on, "note": job.note, "finish": job.finish, "parts": job.pieces, "price": price,

@@ -144,7 +144,10 @@ class Review:
         quoted = {row["job"]: row for row in self.quotes if row["cost"] > 0 and row["price"] > 0}
         told = [(quoted[row["job"]], row["result"] == "won") for row in self.outcomes if row["job"] in quoted]
         ratio = np.array([row["price"] / row["cost"] for row, _ in told])
-        kinds = ["two-tone" if self._colours(row["finish"]) > 1 else "single-tone" for row, _ in told]
+        kinds = [
+            ("two-tone" if self._colours(row["finish"]) > 1 else "single-tone", *row["sheet"].get("items", ()))
+            for row, _ in told
+        ]
         return winning(ratio, np.array([won for _, won in told], dtype=bool), kinds)
 
     def _colours(self, finish: str) -> int:

@@ -30,7 +30,7 @@ WAIT_S = 30
 _LOCK = 7_205_116  # any number; programs that write at once on a server wait for each other by it
 
 Row = dict[str, Any]
-BRIEF = ("amounts", "expected")
+BRIEF = ("amounts", "expected", "items", "listed")
 """What the log is learned from, of a cost sheet."""
 
 

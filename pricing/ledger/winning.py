@@ -1,12 +1,14 @@
 """Won and lost against price: a logistic curve with a weak prior, honest from five quotes on.
 
-Takes    price over full cost of each quote, whether it was won, and its kind (single- or two-tone).
+Takes    price over full cost of each quote, whether it was won, and its kinds: single- or two-tone, which work.
 Gives    a `Winning`, or the words why nothing can be said.
 Model    log odds = level + slope x log(price over cost) + what the kind differs by, all normal before the log has its
          say: most shops win about half at their usual price, dearer is won more seldom, kinds differ a little. Peak
-         by Newton's method; the interval is that of the normal about it. A kind with few quotes stays near all others.
+         by Newton's method; the interval is that of the normal about it. A kind with few quotes stays near all others,
+         one with fewer than five is not told from them.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -121,7 +123,7 @@ def logistic(design: Array, won: Array, centre: Array, precision: Array) -> tupl
     return beta, np.asarray(np.linalg.inv(curve), dtype=np.float64)
 
 
-def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[str] = ()) -> Winning | str:
+def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[Sequence[str]] = ()) -> Winning | str:
     """Draw the curve, or say why not.
 
     Parameters
@@ -130,8 +132,8 @@ def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[str] = ())
         Price over full cost of each quote.
     won : (n,) array of bool
         Whether it was won.
-    kinds : sequence of str
-        Kind of each; none where all are alike.
+    kinds : sequence of sequence of str
+        Kinds of each: ``("two-tone", "gate_single")``; none where all are alike.
 
     Returns
     -------
@@ -153,10 +155,11 @@ def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[str] = ())
         raise BadInput("won and lost", [Problem("price over cost", float(ratio.min()), "above 0")])
     if len(ratio) < LEAST:
         return f"Too few quotes to say: {len(ratio)} won or lost; {LEAST} are needed."
-    names = sorted(set(kinds)) if len(set(kinds)) > 1 else []
+    found = Counter(kind for those in kinds for kind in set(those))
+    names = sorted(kind for kind, count in found.items() if LEAST <= count < len(ratio))
     middle = float(np.median(np.log(ratio)))
     columns = [np.ones_like(ratio), np.log(ratio) - middle]
-    columns += [np.array([kind == name for kind in kinds], dtype=np.float64) for name in names]
+    columns += [np.array([name in those for those in kinds], dtype=np.float64) for name in names]
     keys = ["win.level", "win.slope", *["win.kind"] * len(names)]
     centre, precision = believed(keys)
     beta, covariance = logistic(np.stack(columns, axis=1), won.astype(np.float64), centre, precision)

@@ -1,4 +1,4 @@
-"""What a bank asks, as one table of the summary: question, figure, how it comes about."""
+"""Tables of the summary, each row with its figure and how that comes about: what a bank asks; hire, buy, drop."""
 
 from math import inf, isfinite
 from typing import NamedTuple
@@ -6,6 +6,7 @@ from typing import NamedTuple
 from pricing.papers.report import Report
 from pricing.papers.told import PaperWords
 from pricing.prices.bank_view import Bank
+from pricing.show.choices_view import choice_words, nothing_to_drop, worth_telling
 
 BANK_NOTE = (
     "Worked out for the usual week in week.csv and the hours the shop has. Taxes on profit, loans and what customers"
@@ -59,6 +60,22 @@ def bank_rows(report: Report) -> list[BankRow]:
         BankRow(f"With {fewer} less work: payback", years(bank.left_less), "As above, at what such a month leaves."),
         _even(bank),
     ]  # fmt: skip
+
+
+def choice_rows(report: Report) -> list[BankRow]:
+    """Collect what may be hired, bought or dropped, each with what a year then leaves more.
+
+    Parameters
+    ----------
+    report : Report
+        Of the summary.
+    """
+    if report.choices is None:
+        return []
+    words = PaperWords(report.shop)
+    rows = [BankRow(*choice_words(words, one)) for one in worth_telling(report.shop, report.choices)]
+    none = nothing_to_drop(report.shop, report.choices)
+    return [*rows, *([BankRow("Drop a kind of work", "none", none)] if none else [])]
 
 
 def _with_less(bank: Bank, fewer: str) -> str:

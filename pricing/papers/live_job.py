@@ -15,7 +15,7 @@ from pricing.costing.sheet import CostSheet, cost_of_work
 from pricing.papers.live_shop import LiveShop, Noted
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
-from pricing.parts.work import Work, work_of_job
+from pricing.parts.work import ONCE, Work, work_of_job
 from pricing.steps.oven_visit import Visit
 
 _FIELD = {"area": "area_m2", "mass": "mass_kg", "edge": "edge_m", "line": "line_m", "spots": "spots", "plugs": "plugs"}
@@ -24,7 +24,6 @@ _BASE = (
     ("edge_m$", "edge"), ("line_m$", "line"), ("m2$", "area"), ("kg$", "mass"), ("^spots$", "spots"),
     ("^plugs$", "plugs"),
 )  # fmt: skip
-_ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "asked", "own"}
 _SLACK = 1e-9  # full loads are not rounded up by the last bit of a division
 
 MEASURES = ("pieces", *_FIELD)
@@ -162,7 +161,7 @@ def _work(live: LiveShop, job: Job, parts: Sequence[PartCells], times: float) ->
     for lot, cells in zip(job.lots, parts, strict=True):
         one = work_of_job(job.model_copy(update={"lots": (Lot(part=lot.part, quantity=1),)}), live.plain)
         count = cells.model["pieces"] * times
-        for name in (field.name for field in fields(Work) if field.name not in _ONCE):
+        for name in (field.name for field in fields(Work) if field.name not in ONCE):
             value = getattr(one, name)
             if isinstance(value, dict):
                 sums = total.setdefault(name, {})
@@ -173,7 +172,12 @@ def _work(live: LiveShop, job: Job, parts: Sequence[PartCells], times: float) ->
     if len(job.lots) == 1:  # several kinds were packed together when the file was written
         for name, filled in (("whole", total["fill"]), ("cast_whole", total["cast_fill"])):
             total[name] = {oven: _whole_loads(full) for oven, full in filled.items()}
-    return replace(work_of_job(job, live.plain), **total)
+    asked = work_of_job(job, live.plain)
+    fates = []
+    for sort in asked.fates:
+        its = job.model_copy(update={"lots": tuple(job.lots[at] for at in sort.lots)})
+        fates.append(replace(_work(live, its, [parts[at] for at in sort.lots], times), hot=sort.hot, lots=sort.lots))
+    return replace(asked, fates=tuple(fates), **total)
 
 
 def _whole_loads(full: Any) -> Any:

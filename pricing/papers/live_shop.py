@@ -183,7 +183,7 @@ def _policy(policy: Policy, put: Callable[..., Any]) -> Policy:
     points = tuple(
         put(point, group, _POINT, f"price point {number}: ") for number, point in enumerate(policy.price_points, 1)
     )
-    worth = put(policy.scarce, group, (_Field("worth_per_h", "worth of one more scarce hour", "money/h"),))
+    worth = put(policy.scarce, group, (_Field("worth_per_h", "what one more hour would bring", "money/h"),))
     changed: Policy = put(policy, group, _POLICY)
     return changed.model_copy(update={"price_points": tuple[PricePoint, ...](points), "scarce": worth})
 

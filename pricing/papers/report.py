@@ -14,13 +14,16 @@ from pricing.costing.sheet import cost
 from pricing.papers.since import Snapshot, numbers_of
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item
+from pricing.prices.advice import Advice
 from pricing.prices.bank_view import Bank, bank_view
 from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_finishes
+from pricing.prices.hire_buy_drop import Choices, choices_of
 from pricing.prices.price_list import PriceList, price_list
 from pricing.prices.quote import quote
 from pricing.prices.week import Wanted, read_week
 from pricing.shop.shop import Shop
+from pricing.show.advice_view import advice_of, won_and_lost
 from pricing.show.even_view import Even
 from pricing.show.list_view import Standing
 from pricing.show.mix_view import Mix
@@ -87,6 +90,18 @@ class Report:
     def bank(self) -> Bank | None:
         """What a bank asks of the usual week."""
         return bank_view(self.shop, self.mix.offers) if self.mix is not None else None
+
+    @cached_property
+    def choices(self) -> Choices | None:
+        """What may be hired, bought or dropped."""
+        return choices_of(self.shop, self.mix.offers) if self.mix is not None else None
+
+    @cached_property
+    def advice(self) -> Advice | None:
+        """Which prices earn most."""
+        if self.mix is None:
+            return None
+        return advice_of(self.shop, self.mix.offers, won_and_lost(self.shop))
 
     @cached_property
     def even(self) -> Even:

@@ -16,7 +16,7 @@ from pricing.show.job_view import chance_words
 from pricing.show.labels import short
 from pricing.show.loss_words import loss_words
 from pricing.show.stages import by_stage
-from pricing.show.words import counted, line_words
+from pricing.show.words import counted, hour_words, line_words
 
 _REASONS = 4
 _UNSURE = 3
@@ -111,7 +111,7 @@ def _two_tone(report: Report) -> Card:
     lines = [
         f"It costs {words.money(sides.fancy.total - sides.plain.total)} more to make: {reasons}.",
         f"As a rule {words.money(first.first)} more for the first, {words.money(first.each)} each further; {per_m}.",
-        f"To earn as much per {scarce} hour it would be {hours}; to be as sure, {sure}.",
+        f"For {hour_words(scarce)} to bring as much it would be {hours}; to be as sure, {sure}.",
     ]
     return Card("What does the second colour add, and why?", f"+ {words.money(sides.extra, cents=False)}", tuple(lines))
 
@@ -152,7 +152,7 @@ def _scarce(report: Report) -> Card:
     if scarce:
         lines.append(f"One more hour of the {scarce.name} a week is worth {words.money(scarce.one_more_hour)}.")
         best = [row.name for row in week.ranked() if row.wanted > 0][:2]
-        lines.append(f"Most per scarce hour brings: {'; '.join(best)}.")
+        lines.append(f"For each of these hours most is left by: {'; '.join(best)}.")
     others = sorted(
         ((r.used / r.hours, r.name) for r in week.resources if r.hours > 0 and r.name != first), reverse=True
     )

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
-from pricing.papers.bank_rows import BANK_NOTE, bank_rows
+from pricing.papers.bank_rows import BANK_NOTE, bank_rows, choice_rows
 from pricing.papers.live_price import live_price
 from pricing.papers.pages import common_fields, fill
 from pricing.papers.print_charts import Figure, embedded, on_paper, spec_of
@@ -13,7 +13,9 @@ from pricing.papers.report_charts import figures_of
 from pricing.papers.report_constants import constants
 from pricing.papers.report_tables import assumptions, kinds_share, own_numbers
 from pricing.papers.told import PaperWords, Script, separators
+from pricing.show.advice_view import advice_words
 from pricing.show.bundle import bundled
+from pricing.show.choices_view import CHOICES_NOTE
 from pricing.show.look import asset
 from pricing.show.words import counted
 
@@ -79,6 +81,8 @@ def _fields(report: Report) -> dict[str, Any]:
         "intro": f"{common['today']}. Money in {shop.currency}, prices without tax. Shown for: {report.job.title},"
                  f" {counted(report.job.pieces)}.",
         "should": should(report), "cards": answers(report), "bank": bank, "bank_note": BANK_NOTE if bank else "",
+        "choices": choice_rows(report), "choices_note": CHOICES_NOTE,
+        "advice": advice_words(words, report.advice) if report.advice else (),
         "cautions": [(what, words.local(text)) for what, text in report.sides.fancy.sheet.told_cautions()],
         "own": own_numbers(report),
         "constants": [one._replace(value=words.local(one.value)) for one in constants(shop.front.units)],

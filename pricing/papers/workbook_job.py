@@ -14,7 +14,7 @@ from pricing.prices.quote import quote
 from pricing.show.words import Words, place
 
 _MARKS = (
-    "Full cost: the break-even price", "of it cash: the floor", "attended minutes",
+    "Full cost: the break-even price", "of it cash", "attended minutes",
     "cash and what the {scarce}'s hours bring elsewhere", "what the costs ask for: leaves the margin wanted",
     "price as it was quoted", "sales tax on it", "margin left, share of the net price", "extra over the first finish",
     "ask again",
@@ -70,7 +70,7 @@ def _side(live: LiveShop, job: Job, choice: Choice, found: LiveSheet) -> _Side:
     marks = marks_of(found.sheet, margin_share=live.live.policy.target_margin)
     told = [found.sheet.total, marks.cash_floor, found.sheet.minutes, marks.scarce, marks.target]
     if found.sheet.refused:
-        return _Side(found, told, [])
+        return _Side(found, told[:3], [])
     asked = quote(live.plain, job.model_copy(update={"powders": choice.powders}), finish=choice.key)
     policy: Any = live.live.policy
     printed: Any = live.graph.number(float(asked.must_price().printed))

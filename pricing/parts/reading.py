@@ -5,11 +5,9 @@ from dataclasses import asdict, dataclass, field
 from typing import Any, Literal, get_args
 
 import numpy as np
-from pydantic import ValidationError
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
-from pricing.basis.records import problems
 from pricing.parts.curves import Points
 from pricing.parts.outlines import Outline
 from pricing.parts.part import Material, Part, density_kg_per_m3
@@ -235,8 +233,8 @@ class Reading:
         }
         try:
             return Part(**({"name": name, "material": material} | fields | more))
-        except ValidationError as why:
-            raise BadInput(self.source, problems(Part, why)) from None
+        except BadInput as why:
+            raise BadInput(self.source, why.problems) from None
 
     def as_dict(self) -> dict[str, Any]:
         """Describe all figures with their units in the names, for programs."""

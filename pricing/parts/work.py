@@ -4,9 +4,9 @@ Takes    a job's lots, or items and quantities.
 Gives    totals by driver: pieces, m², edge and line metres, kilograms by metal, oven loads filled.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from functools import lru_cache
+from functools import reduce
 from typing import Any
 
 import numpy as np
@@ -14,13 +14,10 @@ import numpy.typing as npt
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.facts import fact
 from pricing.parts.items import Item
 from pricing.parts.job import Job
+from pricing.parts.loads import parts_per_load, whole_loads
 from pricing.parts.part import Part
-from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
-from pricing.physics.packing_mixed import Kind, load_oven
-from pricing.shop.machines import Oven
 from pricing.shop.policy import Policy
 from pricing.shop.shop import Shop
 
@@ -69,6 +66,8 @@ class Work:
     used. ``cast_m2``, ``cast_kg``, ``cast_fill`` and ``cast_whole`` are of all that is baked out, castings and other.
     ``again`` is 1 for the work as ordered, and the chance that it is done at all for rework.
     ``asked`` is 0 where no enquiry was needed, as with the trade, ``own`` names the powders that the customer brings.
+    Where rejects do not fare alike in all kinds of a job, ``fates`` are the kinds sorted by that, and ``lots`` the
+    places of their lots in the job.
     """
 
     jobs: Floats
@@ -111,6 +110,8 @@ class Work:
     again: Floats = 1.0
     asked: float = 1.0
     own: frozenset[str] = frozenset()
+    fates: tuple["Work", ...] = ()
+    lots: tuple[int, ...] = ()
 
     def times(self, share: Floats, *, again: Floats, jobs: Floats = 0.0) -> "Work":
         """Return the same work for a share of the parts, without what is done once a job.
@@ -124,11 +125,18 @@ class Work:
         jobs : float or array
             Set-ups that come with it.
         """
-        changed: dict[str, Any] = {"jobs": jobs, "panels": 0.0, "again": again}
+        changed: dict[str, Any] = {"jobs": jobs, "panels": 0.0, "again": again, "fates": ()}
         for name in _SCALED:
             value = getattr(self, name)
             changed[name] = {k: v * share for k, v in value.items()} if isinstance(value, dict) else value * share
         return replace(self, **changed)
+
+    def with_parts(self, others: Sequence["Work"]) -> "Work":
+        """Return the same work with the parts of others in place of its own."""
+        changed: dict[str, Any] = {name: getattr(others[0], name) for name in _SCALED}
+        for other in others[1:]:
+            changed = _add(changed, {name: getattr(other, name) for name in _SCALED})
+        return replace(self, fates=(), **changed)
 
     def in_oven(self, marks: Mapping[str, Floats]) -> "Work":
         """Return the same work with its oven chosen."""
@@ -143,38 +151,9 @@ class Work:
         )  # fmt: skip
 
 
-_NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "asked", "own"}
-_SCALED = tuple(f.name for f in fields(Work) if f.name not in _NOT_SCALED)
-
-
-@lru_cache(maxsize=32)
-def hanging_space(oven: Oven) -> HangingSpace:
-    """Return the rails of an oven as the packing needs them."""
-    return HangingSpace(
-        rails=oven.rails, rail_mm=oven.inside_depth_mm - 2 * oven.clearance_mm,
-        rail_pitch_mm=oven.inside_width_mm / oven.rails, depth_mm=oven.inside_width_mm,
-        height_mm=oven.inside_height_mm - oven.clearance_mm, clearance_mm=oven.clearance_mm,
-        hook_mm=fact("hanging.hook", "mm"), mass_limit_kg=oven.most_load_kg, tiers=oven.tiers,
-    )  # fmt: skip
-
-
-@lru_cache(maxsize=8192)
-def parts_per_load(part: Part, oven: Oven) -> float:
-    """How many of a part hang in one load; 0 where it does not fit.
-
-    Parameters
-    ----------
-    part : Part
-        One piece.
-    oven : Oven
-        The oven.
-    """
-    return float(
-        per_load_alike(
-            hanging_space(oven), width_mm=part.width_mm, depth_mm=part.depth_mm, height_mm=part.height_mm,
-            mass_kg=part.mass_kg,
-        )
-    )  # fmt: skip
+ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "asked", "own", "fates", "lots"}
+"""What of a work does not grow with its parts."""
+_SCALED = tuple(f.name for f in fields(Work) if f.name not in ONCE)
 
 
 _AS_IT_IS: Mapping[str, Floats] = {}
@@ -225,26 +204,46 @@ def work_of_job(job: Job, shop: Shop) -> Work:
     BadInput
         A part is larger than every oven; each such part is named.
     """
-    bad = []
-    total: dict[str, Any] = {}
-    for lot in job.lots:
-        amounts = _one(lot.part, float(lot.pieces), shop)
-        if all(np.isnan(full) for full in amounts["fill"].values()):
-            bad.append(_too_large(lot.part, shop))
-        total = amounts if not total else _add(total, amounts)
+    ones = [_one(lot.part, float(lot.pieces), shop) for lot in job.lots]
+    bad = [
+        _too_large(lot.part, shop)
+        for lot, one in zip(job.lots, ones, strict=True)
+        if all(np.isnan(full) for full in one["fill"].values())
+    ]
     if bad:
         raise BadInput(job.title, bad)
+    total = reduce(_add, ones)
     panels = float(job.new_pair)
     fits = [name for name, full in total["fill"].items() if not np.isnan(full)]
     if not fits:
         accepts = "parts that one oven takes together"
         raise BadInput(job.title, [Problem("parts", "no oven takes them all", accepts, "Split the job in two.")])
-    total |= _whole_loads(job, shop)
-    hot = Hot(tuple(lot.part for lot in job.lots), tuple(float(lot.pieces) for lot in job.lots), None)
-    return Work(
-        jobs=1.0, panels=panels, hot=hot, oven={fits[0]: 1.0}, alone=job.alone,
+    for name, castings in (("whole", False), ("cast_whole", True)):
+        total[name] = {oven.name: whole_loads(job, oven, castings=castings) for oven in shop.machines.oven}
+    sorts: dict[tuple[object, ...], list[int]] = {}
+    for at, lot in enumerate(job.lots):
+        sorts.setdefault(_fate(lot.part), []).append(at)
+    whole = Work(
+        jobs=1.0, panels=panels, hot=_hot(job, range(len(job.lots))), oven={fits[0]: 1.0}, alone=job.alone,
         asked=0.0 if job.repeat or job.trade else 1.0, own=frozenset(job.own_powders), **total,
     )  # fmt: skip
+    if len(sorts) == 1:
+        return whole
+    fates = [
+        replace(whole, hot=_hot(job, lots), lots=tuple(lots), **reduce(_add, [ones[at] for at in lots]))
+        for lots in sorts.values()
+    ]
+    return replace(whole, fates=tuple(fates))
+
+
+def _fate(part: Part) -> tuple[object, ...]:
+    """What decides how often a part is rejected, and how often it may be done again."""
+    return part.casting, part.guarded and (part.earlier_visits, part.baked)
+
+
+def _hot(job: Job, lots: Iterable[int]) -> Hot:
+    its = [job.lots[at] for at in lots]
+    return Hot(tuple(lot.part for lot in its), tuple(float(lot.pieces) for lot in its), None)
 
 
 def work_at(likely: Work, job: Job, shop: Shop, amounts: Mapping[tuple[int, str], Floats]) -> Work:
@@ -265,12 +264,12 @@ def work_at(likely: Work, job: Job, shop: Shop, amounts: Mapping[tuple[int, str]
         Which kinds there are, and how they heat up, stays as it is; so does how several kinds hang together: their
         whole loads follow what they fill.
     """
-    total: dict[str, Any] = {}
+    ones = []
     for at, lot in enumerate(job.lots):
         other = {field: value for (place, field), value in amounts.items() if place == at}
         pieces = other.pop("quantity", float(lot.quantity)) * float(lot.per_unit)
-        one = _one(lot.part, pieces, shop, other)
-        total = _add(total, one) if total else one
+        ones.append(_one(lot.part, pieces, shop, other))
+    total = reduce(_add, ones)
     for name, filled in (("whole", "fill"), ("cast_whole", "cast_fill")):
         was, now = getattr(likely, filled), total[filled]
         if any(field == "quantity" for _, field in amounts):
@@ -278,7 +277,8 @@ def work_at(likely: Work, job: Job, shop: Shop, amounts: Mapping[tuple[int, str]
                 oven: np.ceil(now[oven] * (loads / was[oven] if len(job.lots) > 1 else 1.0) - _SLACK) if loads else 0.0
                 for oven, loads in getattr(likely, name).items()
             }
-    return replace(likely, **total)
+    fates = tuple(replace(sort, **reduce(_add, [ones[at] for at in sort.lots])) for sort in likely.fates)
+    return replace(likely, fates=fates, **total)
 
 
 def work_of_rows(items: Sequence[Item], quantities: npt.NDArray[np.float64], shop: Shop) -> Work:
@@ -334,36 +334,6 @@ def _add(one: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:
         else:
             total[name] = value + more
     return total
-
-
-def _whole_loads(job: Job, shop: Shop) -> dict[str, dict[str, float]]:
-    """Loads a job needs by itself, by oven: several kinds of parts are packed together."""
-    return {
-        "whole": {oven.name: _packed(job, oven, castings=False) for oven in shop.machines.oven},
-        "cast_whole": {oven.name: _packed(job, oven, castings=True) for oven in shop.machines.oven},
-    }
-
-
-def _packed(job: Job, oven: Oven, *, castings: bool) -> float:
-    lots = [lot for lot in job.lots if lot.part.baked or not castings]
-    rooms = [parts_per_load(lot.part, oven) for lot in lots]
-    if not lots or not all(rooms):
-        return 0.0
-    if len(lots) == 1:
-        return float(loads_alike(lots[0].pieces, rooms[0]))
-    kinds = tuple(
-        Kind(
-            name=lot.part.name, count=lot.pieces, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
-            height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg,
-        )
-        for lot in lots
-    )  # fmt: skip
-    return _mixed_loads(hanging_space(oven), kinds)
-
-
-@lru_cache(maxsize=8192)
-def _mixed_loads(space: HangingSpace, kinds: tuple[Kind, ...]) -> float:
-    return float(load_oven(space, kinds).loads)
 
 
 def _too_large(part: Part, shop: Shop) -> Problem:

@@ -128,11 +128,23 @@ def best_multiples(market: Market, curves: Array, grid: Array, worth: Mapping[st
     worth : mapping of str to float
         Worth of an hour by resource. [money/h]
     """
+    leaves = what_is_left(market, curves, grid, worth)
+    return grid[np.argmax(leaves.mean(axis=0), axis=0)], grid[np.argmax(leaves, axis=1)]
+
+
+def what_is_left(market: Market, curves: Array, grid: Array, worth: Mapping[str, float]) -> Array:
+    """Work out what a week of each line leaves over its cash and its hours' worth, at multiples of its price (k, m, i).
+
+    Parameters
+    ----------
+    market, curves, grid, worth
+        As in `best_multiples`.
+    """
     price = np.array([line.price for line in market.lines]) * grid[:, None]
     cost = np.array([line.cost for line in market.lines])
     floor = np.array([line.cash + hours_worth(line, worth) for line in market.lines])
-    leaves = market.enquiries(curves)[:, None, :] * market.chances(curves, price / cost) * (price - floor)
-    return grid[np.argmax(leaves.mean(axis=0), axis=0)], grid[np.argmax(leaves, axis=1)]
+    left: Array = market.enquiries(curves)[:, None, :] * market.chances(curves, price / cost) * (price - floor)
+    return left
 
 
 def hours_worth(line: Line, worth: Mapping[str, float]) -> float:

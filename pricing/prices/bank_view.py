@@ -11,6 +11,7 @@ import numpy as np
 
 from pricing.basis.checks import nonneg
 from pricing.basis.errors import BadInput, Problem
+from pricing.basis.money import payback_y
 from pricing.costing.capacity import plan_week
 from pricing.prices.marks import deposit
 from pricing.prices.questions import fixed_per_month
@@ -80,8 +81,7 @@ class Bank(NamedTuple):
         left : float
             One of `left` and `left_less`.
         """
-        yearly = MONTHS * (left + self.bound)
-        return self.machines / yearly if yearly > 0 else np.inf
+        return payback_y(self.machines, MONTHS * (left + self.bound))
 
 
 def bank_view(shop: Shop, offers: Sequence[Offer], *, fewer: float = FEWER) -> Bank:

@@ -159,7 +159,7 @@ class Extras:
     def answers(self) -> tuple[Extra, Extra, Extra]:
         """Keeping the margin share, the earnings per scarce hour, the chance of loss."""
         extras = {
-            "margin share": self.keeping_margin, "earnings per scarce hour": self.keeping_hours,
+            "margin share": self.keeping_margin, "what an hour brings": self.keeping_hours,
             "chance of loss": self.keeping_chance,
         }  # fmt: skip
         one, two, three = (self._row(keeps, extra, self.fancy, self.risks[1]) for keeps, extra in extras.items())

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from pricing.basis.checks import Floats
-from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, WARRANTY, CostSheet
+from pricing.costing.sheet import CostSheet
+from pricing.costing.walk import LEFTOVER, REDO, RESPRAY, WARRANTY
 from pricing.prices.margins import price_at_margin
 from pricing.prices.price_rule import round_up
 

@@ -5,7 +5,8 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from pricing.costing.packs import ways_to_pay
-from pricing.costing.sheet import LEFTOVER, cost
+from pricing.costing.sheet import cost
+from pricing.costing.walk import LEFTOVER
 from pricing.parts.job import job_of_item
 from pricing.prices.week import Wanted
 from pricing.shop.powders import Powder, Way

@@ -352,19 +352,18 @@ def _rows(
     shop: Shop, items: tuple[Item, ...], column: str, quantities: tuple[int, ...], book: Book | None
 ) -> list[ListRow]:
     counts = tuple(sorted({*counts_of(shop.policy), *quantities}))
-    rows: dict[int, ListRow] = {}
+    rows, numbers = dict[int, ListRow](), np.asarray(counts, dtype=np.float64)
     for key, places in groups(shop, items, column).items():
         members = tuple(items[at] for at in places)
-        found = costs_of(shop, members, key, base_colours(shop, key), counts, book)
+        colours = base_colours(shop, key)
+        found, refused = costs_of(shop, members, key, colours, counts, book), why_refused(shop, members, key, colours)
         laid = tariffs(fit_of(shop, found, counts), shop.policy)
         for at, place in enumerate(places):
-            item = members[at]
-            why = why_refused(shop, item, key, base_colours(shop, key))
+            item, why = members[at], refused[at]
             costs = {kind: found.kinds[kind][at] for kind in MONEY}
             own = shop.own_price(item.key, column)
             rows[place] = ListRow(
-                item, column, key, None if why else laid[at], own, costs, found.owner_h[at],
-                np.asarray(counts, dtype=np.float64), why,
+                item, column, key, None if why else laid[at], own, costs, found.owner_h[at], numbers, why
             )  # fmt: skip
     return [rows[at] for at in range(len(items))]
 
@@ -393,6 +392,7 @@ def _adders_in(
         if not colours:
             continue
         more = fit_of(shop, costs_of(shop, members, other, colours, counts, book), counts)
-        for item, adder in zip(members, adders(base, more, shop.policy), strict=True):
-            found[item.key] = None if why_refused(shop, item, other, colours) else adder
+        refused = why_refused(shop, members, other, colours)
+        for item, adder, why in zip(members, adders(base, more, shop.policy), refused, strict=True):
+            found[item.key] = None if why else adder
     return found

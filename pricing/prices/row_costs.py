@@ -16,6 +16,7 @@ from pricing.basis.same import Same
 from pricing.costing.lines import MONEY
 from pricing.costing.refusals import reasons
 from pricing.costing.sheet import cost_of_work
+from pricing.costing.walk import money_of_work
 from pricing.parts.items import Item
 from pricing.parts.work import Work, work_of_rows
 from pricing.prices.colours import BASE, clear_powders, clear_twin, colours_of, dearest
@@ -28,6 +29,9 @@ from pricing.shop.shop import Book, Built, Shop
 Array = npt.NDArray[np.float64]
 CLEAR = "clear coat"
 """Name of the adder for a clear coat on top."""
+
+_LONG_LIST = 100  # items
+_ROOM = 4_000_000  # floats: just under the 32 MB that glibc learns from
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +76,13 @@ def costs_of(
     work = _work(Built(shop), tuple(Same(item) for item in items), counts)
     if alone:
         work = replace(work, alone=True)
+    if len(items) > _LONG_LIST:
+        np.empty(_ROOM)  # given back at once: the C library then keeps room for arrays, not fetching it page by page
     shape, dearest_of = (len(items), len(counts)), None
     for powders in colours:
-        sheet = cost_of_work(shop, work, shop.finishes[finish], powders, title="list", book=book)
-        kinds = {kind: np.broadcast_to(getattr(sheet, kind), work.parts.shape).reshape(shape) for kind in MONEY}  # type: ignore[union-attr]
-        owner = np.broadcast_to(sheet.hours_of("owner"), work.parts.shape).reshape(shape)  # type: ignore[union-attr]
+        money = money_of_work(shop, work, shop.finishes[finish], powders, shop.book if book is None else book)
+        kinds = {kind: np.broadcast_to(money.kinds[kind], work.parts.shape).reshape(shape) for kind in MONEY}  # type: ignore[union-attr]
+        owner = np.broadcast_to(money.owner_h, work.parts.shape).reshape(shape)  # type: ignore[union-attr]
         one = Costs(kinds, owner)
         dearest_of = one if dearest_of is None else _dearer(dearest_of, one)
     assert dearest_of is not None  # noqa: S101  a class of colours is never empty
@@ -178,18 +184,28 @@ def groups(shop: Shop, items: Sequence[Item], column: str) -> dict[str, list[int
     return found
 
 
-def why_refused(shop: Shop, item: Item, finish: str, colours: Sequence[Sequence[Powder]]) -> str:
-    """Say why an item may not have a finish in any of its colours; empty where one of them may be quoted.
+def why_refused(
+    shop: Shop, items: Sequence[Item], finish: str, colours: Sequence[tuple[Powder, ...]]
+) -> tuple[str, ...]:  # fmt: skip
+    """Say why each item may not have a finish in any of its colours; empty where one of them may be quoted.
 
     Parameters
     ----------
-    shop, item, finish
+    shop, items, finish
         What is coated how.
-    colours : sequence of sequences of Powder
+    colours : sequence of tuples of Powder
         Each set of colours.
     """
-    told = [reasons(item.part, shop.finishes[finish], shop, powders) for powders in colours]
-    return "; ".join(told[0]) if told and all(told) else ""
+    return _why_refused(Same(shop), tuple(map(Same, items)), finish, tuple(tuple(map(Same, one)) for one in colours))
+
+
+@lru_cache(maxsize=512)
+def _why_refused(
+    shop: Same[Shop], items: tuple[Same[Item], ...], finish: str, colours: tuple[tuple[Same[Powder], ...], ...]
+) -> tuple[str, ...]:  # fmt: skip
+    recipe, sets = shop.thing.finishes[finish], [[powder.thing for powder in one] for one in colours]
+    told = [[reasons(item.thing.part, recipe, shop.thing, powders) for powders in sets] for item in items]
+    return tuple("; ".join(one[0]) if one and all(one) else "" for one in told)
 
 
 def base_colours(shop: Shop, finish: str) -> list[tuple[Powder, ...]]:

@@ -49,10 +49,10 @@ class WinCurve(NamedTuple):
 
 
 class Line(NamedTuple):
-    """One line of the week: name, kind, price now, full cost and cash of an order [money], orders a week, hours."""
+    """One line of the week: name, kinds, price now, full cost and cash of an order [money], orders a week, hours."""
 
     name: str
-    kind: str
+    kinds: tuple[str, ...]
     price: float
     cost: float
     cash: float
@@ -77,8 +77,8 @@ def line_of(offer: Offer, hours: Mapping[str, float]) -> Line:
     needs = dict(work.hours) | {OWNER: max(work.hours[OWNER] - _enquiry_h(sheet), 0.0)}
     kind = "two-tone" if sheet.finish.colours > 1 else "single-tone"
     return Line(
-        offer.wanted.name, kind, offer.price, offer.quote.cost, float(sheet.cash - sheet.wages), offer.wanted.orders,
-        needs, work.either, each,
+        offer.wanted.name, (kind, offer.wanted.item.key), offer.price, offer.quote.cost,
+        float(sheet.cash - sheet.wages), offer.wanted.orders, needs, work.either, each,
     )  # fmt: skip
 
 
@@ -149,7 +149,7 @@ class Market:
 
     def chances(self, curves: Array, ratio: Array) -> Array:
         """Work out the chance (k, ..., i) to win at prices over full cost (..., i), for each curve (k, 2)."""
-        kinds = np.array([self.curve.kinds.get(line.kind, 0.0) for line in self.lines])
+        kinds = np.array([sum(self.curve.kinds.get(kind, 0.0) for kind in line.kinds) for line in self.lines])
         level, slope = (curves[:, at].reshape(-1, *[1] * ratio.ndim) for at in (0, 1))
         return np.asarray(1 / (1 + np.exp(-(level + kinds + slope * np.log(ratio)))))
 

@@ -76,11 +76,13 @@ def fit(target: Array, counts: Array, up_to: int) -> Fit:
 
 def _slope_of_hull(target: Array, counts: Array, middle: Array, up_to: int) -> Array:
     """Slope of the edge of each row's upper hull above an abscissa: the highest chord there is one."""
-    left, right = counts[:up_to, None], counts[None, :]
-    apart = np.where(right > left, right - left, np.nan)
-    slopes = (target[:, None, :] - target[:, :up_to, None]) / apart
-    heights = target[:, :up_to, None] + slopes * (middle[:, None, None] - left)
-    spans = (left <= middle[:, None, None]) & (right > middle[:, None, None]) & (right > left)
+    below = counts[:up_to] <= middle.max()  # no row needs the others
+    above = counts > middle.min()
+    left, right = counts[:up_to][below][:, None], counts[above][None, :]
+    starts, ends = target[:, :up_to][:, below][:, :, None], target[:, above][:, None, :]
+    slopes = (ends - starts) / np.where(right > left, right - left, np.nan)
+    heights = starts + slopes * (middle[:, None, None] - left)
+    spans = (left <= middle[:, None, None]) & (right > middle[:, None, None])
     best = np.where(spans, heights, -np.inf).reshape(len(target), -1).argmax(axis=1)
     return np.asarray(slopes.reshape(len(target), -1)[np.arange(len(target)), best])
 

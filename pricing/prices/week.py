@@ -145,12 +145,27 @@ def work_of_quote(found: Quote, hours: Mapping[str, float]) -> Work:
     hours : mapping of str to float
         Resources, as in `week_hours`.
     """
-    sheet = found.sheet
+    return work_of_sheet(found.job.title, found.net, found.sheet, hours)
+
+
+def work_of_sheet(name: str, net: float, sheet: CostSheet, hours: Mapping[str, float]) -> Work:
+    """Return one job at a price as the capacity plan needs it.
+
+    Parameters
+    ----------
+    name : str
+        Of the job.
+    net : float
+        Its price without tax. [money]
+    sheet : CostSheet
+        What it costs.
+    hours : mapping of str to float
+        Resources, as in `week_hours`.
+    """
     either = float(sheet.either_h)
     needs = {name: float(sheet.hours_of(name)) for name in hours}
     needs |= {"owner": float(sheet.minutes) / 60.0 - either} | ({"helper": 0.0} if "helper" in hours else {})
-    earns = found.net - float(sheet.cash - sheet.wages)
-    return Work(found.job.title, 1.0, earns, needs, either)
+    return Work(name, 1.0, net - float(sheet.cash - sheet.wages), needs, either)
 
 
 def plan_of(shop: Shop, wanted: Sequence[Wanted], *, hours: Mapping[str, float] | None = None) -> Week:

@@ -27,7 +27,7 @@ async function keepConnected(kernel) {
     if (kernel.connectionStatus === "disconnected" || notice) await kernel.reconnect().catch(() => {});
   };
   let left = false;
-  window.addEventListener("pagehide", () => { left = true; });
+  for (const going of ["beforeunload", "pagehide"]) window.addEventListener(going, () => { left = true; }); // its kernel goes at the first
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !left) look(); });
   window.addEventListener("online", look);
   window.addEventListener("offline", () => say(LOST, "Load it again", again));

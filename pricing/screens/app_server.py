@@ -24,10 +24,10 @@ from traitlets import Integer
 from voila.app import Voila
 from voila.shutdown_kernel_handler import VoilaShutdownKernelHandler
 from voila.static_file_handler import MultiStaticFileHandler, TemplateStaticFileHandler
-from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 from voila.utils import get_voila_labextensions_path
 
+from pricing.screens.app_page import BuiltPage
 from pricing.screens.bar import PAGES
 from pricing.show.desk import LOG_VARIABLE
 
@@ -162,13 +162,13 @@ _PLAIN: Final = (
 )  # fmt: skip
 
 
-class Page(Gate, TornadoVoilaHandler):
+class Page(Gate, BuiltPage):
     """One of the pages."""
 
     @web.authenticated
-    async def get(self, path: str | None = None) -> None:
+    async def get(self, path: str) -> None:
         """Build the page for this visit, from the folder as it is now."""
-        await TornadoVoilaHandler.get(self, path)
+        await self.build(path)
 
 
 class Home(Gate):

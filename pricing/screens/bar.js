@@ -1,10 +1,19 @@
 // The bar on top: the pages, what has changed, undo and save.
 
-function open(file, event) {
+const PATIENCE_MS = 5000;
+
+async function open(link, event) {
   if (event.ctrlKey || event.metaKey || event.shiftKey || event.button) return; // another tab is the browser's
+  const { file } = link.dataset;
   const inside = new CustomEvent("powder-page", { detail: { file }, cancelable: true });
   document.dispatchEvent(inside); // a notebook that knows pages opens it beside; elsewhere the link is followed
-  if (inside.defaultPrevented) event.preventDefault();
+  if (inside.defaultPrevented) { event.preventDefault(); return; }
+  const waits = []; // what was typed last is heard first: only then the link carries it
+  document.dispatchEvent(new CustomEvent("powder-heard", { detail: { waits } }));
+  if (!waits.length) return;
+  event.preventDefault();
+  await Promise.race([Promise.all(waits), new Promise((done) => { setTimeout(done, PATIENCE_MS); })]);
+  location.assign(link.href);
 }
 
 // page 6 is shown to others: one question a screen, in this order
@@ -56,7 +65,7 @@ function render({ model, el: root }) {
   for (const { file, title, here } of model.get("pages")) {
     const link = el("a", { href: file, "data-file": file }, title);
     if (here) link.setAttribute("aria-current", "page");
-    link.addEventListener("click", (event) => open(file, event));
+    link.addEventListener("click", (event) => open(link, event));
     nav.append(link);
   }
   const state = el("span", { class: "state", role: "status" });

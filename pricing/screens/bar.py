@@ -51,6 +51,7 @@ class Bar(anywidget.AnyWidget):
         pages = [{"file": f"{name}.ipynb", "title": title, "here": name == here} for name, title in PAGES.items()]
         super().__init__(pages=pages)
         desk.on_change(self._changed)
+        self._on_bench.on_put(self.refresh)
         self.refresh()
         self.observe(lambda change: self.press(change["new"].get("key", "")), "did")
         self._every = Every(self._look, _LOOK_EACH_S)

@@ -22,6 +22,16 @@ function render({ model, el: root }) {
     model.save_changes();
   };
 
+  // whoever leaves waits until all of it is heard
+  const leaving = ({ detail }) => {
+    if (newest <= model.get("heard")) return;
+    detail.waits.push(new Promise((done) => {
+      const heard = () => { if (model.get("heard") >= newest) { model.off("change:heard", heard); done(); } };
+      model.on("change:heard", heard);
+    }));
+  };
+  document.addEventListener("powder-heard", leaving);
+
   // two devices may share a kernel: what this one remembers goes before each of its presses
   const press = (key) => {
     for (const part of Object.values(parts)) part.recall?.();
@@ -272,6 +282,7 @@ function render({ model, el: root }) {
   return () => {
     clearInterval(ticking);
     clearInterval(looking);
+    document.removeEventListener("powder-heard", leaving);
     document.removeEventListener("visibilitychange", look);
     document.removeEventListener("visibilitychange", stayAwake);
     lock?.release();

@@ -336,7 +336,7 @@ class LogBook:
             raise BadInput("the log", [Problem("job", job, "a job whose quote is in the log")])
         return thaw(rows[-1])
 
-    def keep_quote(self, sheet: "CostSheet", job: Job, price: float) -> str:
+    def keep_quote(self, sheet: "CostSheet", job: Job, price: float, listed: float = 0.0) -> str:
         """Keep a quote as it was given, with all that it was made of; gives the name it has in the log.
 
         Raises
@@ -346,12 +346,29 @@ class LogBook:
         """
         self._writable()
         from pricing import __version__
-        from pricing.ledger.quotes import free_name, freeze_sheet
+        from pricing.ledger.quotes import free_name, freeze
 
         with self.opened() as ledger:
             name = free_name(ledger.rows("quotes", brief=True), job.title)
-            ledger.add("quotes", freeze_sheet(sheet, job, price, on=_today(), name=name, version=__version__))
+            fact = freeze(sheet, job, price, on=_today(), name=name, version=__version__, listed=listed)
+            ledger.add("quotes", fact)
         return name
+
+    def try_price(self, times: float) -> str:
+        """Begin a trial of so many times the list's price, in every other quote, or end it with 0; tells what comes.
+
+        Raises
+        ------
+        BadInput
+            Nothing can be written here, or the price tried is the list's own.
+        """
+        self._writable()
+        from pricing.show.price_trial_view import start_trial, stop_trial
+
+        if not times:
+            return stop_trial(self.desk.folder)
+        with self.opened() as ledger:
+            return start_trial(self.desk.folder, ledger, times, _today())
 
     def accept(self, proposal: Any) -> str:
         """Take a proposed row into the rate book; what stood before stays in the history, and no price falls by itself.

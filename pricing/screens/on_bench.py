@@ -42,6 +42,7 @@ class OnBench:
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._heard: list[Callable[[], None]] = []
+        self._put: list[Callable[[], None]] = []
         self._kept: dict[str, str] = self._asked_for()
         self._stamp: object = None
         self.begun, self.job = self._first()
@@ -66,6 +67,10 @@ class OnBench:
     def on_change(self, heard: Callable[[], None]) -> None:
         """Say who hears when another page has put another job here."""
         self._heard.append(heard)
+
+    def on_put(self, heard: Callable[[], None]) -> None:
+        """Say who hears when this page has put a job here."""
+        self._put.append(heard)
 
     def put(self, job: Job, begun: str, named: str = "") -> None:
         """Put a job here, for every page.
@@ -92,6 +97,8 @@ class OnBench:
         if not self._desk.read_only:
             write_safely(self._desk.folder / FILE, json.dumps(self._kept, ensure_ascii=False, indent=1))
             self._stamp = self._stamp_now()
+        for heard in self._put:
+            heard()
 
     def look(self) -> None:
         """Take in what another page has put here meanwhile."""

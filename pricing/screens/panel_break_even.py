@@ -16,17 +16,19 @@ from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
+from pricing.screens.log_book import LogBook, first_words
 from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of
 from pricing.shop.shop import Shop
 from pricing.show import charts_even, charts_shop, even_view
-from pricing.show.advice_view import week_advice
+from pricing.show.advice_view import advice_of, week_advice, won_and_lost
 from pricing.show.desk import Desk
 from pricing.show.even_view import Even
 from pricing.show.fields import Check, Choice, Field, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.mix_view import NO_WEEK, Mix, helpers_choice
+from pricing.show.price_trial_view import trial_of
 from pricing.show.ranged_fields import Count
 from pricing.show.tiles import stopped
 
@@ -105,15 +107,18 @@ class BreakEvenPanel:
             *count,
             Check("alone", "Nothing else shares its oven loads", value=job.alone),
             Plain("heading", "Your price"),
-            Slider("asked", "You ask, without tax", 0.0, "money", desk.tongue, least=0.0, most=1.0),
+            Slider.price("asked", "You ask, without tax", desk.tongue),
             Plain("button", "Take the advised price", "advised"),
             Plain("heading", "What if"),
             *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in _RATES if key in shop.uncertain],
             Choice("over", "Left over, by", "wipe", asked),
             Plain("heading", "A week of work"),
-            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
+            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5, typed=(0.0, 20.0)),
             *helpers_choice(shop),
             Plain("note", "", "week"),
+            Plain("button", "Try the advised prices", "try"),
+            Plain("button", "End the trial of prices", "untry"),
+            Plain("note", "", "tried"),
         ]
 
     def numbers(self) -> Mapping[str, float]:
@@ -132,6 +137,9 @@ class BreakEvenPanel:
         return self.base
 
     def _changed(self, key: str) -> None:
+        if key in {"try", "untry"}:
+            self._try(start=key == "try")
+            return
         if key == "begun":
             try:
                 self.base = job_file.begin(self.desk, self.form["begun"].value)
@@ -156,6 +164,24 @@ class BreakEvenPanel:
             self.later.soon()
         else:
             self.show()
+
+    def _try(self, *, start: bool) -> None:
+        """Begin a trial, the advised prices in every other of the next quotes, or end it."""
+        mix, book = self.mix, LogBook(self.desk)
+        if mix is None:
+            return
+        try:
+            by = advice_of(mix.shop, mix.offers, won_and_lost(mix.shop), mix.times).multiple if start else 0.0
+            told = book.try_price(by)
+        except BadInput as why:
+            told = first_words(why)
+        self._tell_trial(told)
+
+    def _tell_trial(self, told: str = "") -> None:
+        found = trial_of(self.desk.shop.folder)
+        self.form.tell("tried", text=told or (found.next_words() if found else ""))
+        for key, off in (("try", found is not None), ("untry", found is None)):
+            self.form.tell(key, off=off, hidden=off)
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
         if chart == "batch" and self.even is not None:
@@ -183,7 +209,6 @@ class BreakEvenPanel:
             return
         with suppress(BadInput):  # a folder that cannot be written is told where something is saved
             self.on_bench.put(self.base, self.form["begun"].value)
-        self.bar.refresh()
         if found.price is None:
             self._cannot(found.refused)
             return
@@ -233,6 +258,7 @@ class BreakEvenPanel:
         mix = self.mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value), helpers)
         out, left = mix.say()
         self.board.show({"month": mix.month_rows(), "hours": mix.hours_rows()}, {"hours": out, "month": left})
+        self._tell_trial()
         self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, as page 1 has them.")
 
     def _why(self, key: str) -> Answer | None:

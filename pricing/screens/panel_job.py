@@ -27,6 +27,7 @@ from pricing.show.desk import Desk
 from pricing.show.fields import Field, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.price_trial_view import trial_of
 from pricing.show.tiles import stopped
 from pricing.show.trial import Bench, Trial
 from pricing.show.words import counted
@@ -168,8 +169,10 @@ class JobPanel:
             Plain("heading", "What matters most here"),
             *sliders,
             Plain("heading", "Your price"),
-            Slider("asked", "You ask, without tax", 0.0, "money", desk.tongue, least=0.0, most=1.0),
+            Slider.price("asked", "You ask, without tax", desk.tongue),
             Plain("button", "Take the advised price", "advised"),
+            Plain("note", "", "trial"),
+            Plain("button", "Take the trial's price", "tried"),
             Plain("button", "Save the job", "save"),
             Plain("button", "Quote given: log it", "quote"),
             *CustomerPaper.entries("Write the customer's quote"),
@@ -186,13 +189,7 @@ class JobPanel:
     def _changed(self, key: str) -> None:
         self.form.tell("said", text="")
         self._ask_name(ask=False)
-        if key == "paper":
-            return
-        if key == "quote":
-            self._log()
-            return
-        if key in _SAVES:
-            self._save(_SAVES[key])
+        if self._pressed(key):
             return
         if key == "asked":
             self.price_is_mine = True
@@ -217,6 +214,18 @@ class JobPanel:
         elif key not in {"asked", "advised", *self.moves} and not self._take(key):
             return
         self.show()
+
+    def _pressed(self, key: str) -> bool:
+        """Do what a button asks; tells whether the key was one that leaves the job as it is."""
+        if key == "quote":
+            self._log()
+        elif key in _SAVES:
+            self._save(_SAVES[key])
+        elif key == "tried" and self.trial and (found := trial_of(self.desk.shop.folder)):
+            self.form["asked"].give(found.asks(self.desk.shop, self.trial.quote.net))
+            self.price_is_mine = True
+            self.show()
+        return key in {"paper", "quote", "tried", *_SAVES}
 
     def _turn(self, key: str) -> None:
         """Show another kind of part, add one, or take the one that is shown away."""
@@ -288,12 +297,15 @@ class JobPanel:
         if self.trial is None:
             return
         try:
-            named = LogBook(self.desk).keep_quote(self.trial.sheet, self.job, float(self.form["asked"].value))
+            named = LogBook(self.desk).keep_quote(
+                self.trial.sheet, self.job, float(self.form["asked"].value), self.trial.quote.net
+            )
         except BadInput as why:
             first = why.problems[0]
             self.form.tell("said", text=f"Not logged: {first.field} is {first.value}. {first.mend}".strip())
             return
         self._put(named)
+        self._tell_trial(self.trial.quote.net)
         self.form.tell("said", text=f"In the log: {named} at {self.form['asked'].text}")
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
@@ -306,7 +318,6 @@ class JobPanel:
         """Lay the job on the bench, for the other pages."""
         with suppress(BadInput):  # a folder that cannot be written is told where a job is saved
             self.on_bench.put(self.job, self.begun, named)
-        self.bar.refresh()
 
     def _cannot(self, why: BadInput) -> None:
         self.trial = None
@@ -338,6 +349,7 @@ class JobPanel:
         if not self.price_is_mine:
             field.value = price
         self.form.refresh()
+        self._tell_trial(price)
         asked = float(field.value)
         rows = {"steps": {"steps": job_view.step_rows(trial)}}
         words = {
@@ -353,6 +365,13 @@ class JobPanel:
             words |= {"margin": "Drag the line to ask another price."}
         self.board.show(rows, words)
         self.later.soon()
+
+    def _tell_trial(self, listed: float) -> None:
+        """Say what a trial of prices asks, where one runs."""
+        found = trial_of(self.desk.shop.folder) if listed else None
+        self.form.tell("trial", text=found.words(self.desk.shop, listed) if found else "")
+        over = found is None or not found.trial.turn(found.given)
+        self.form.tell("tried", off=over, hidden=over)
 
     def _show_drawn(self) -> None:
         if self.trial is None:

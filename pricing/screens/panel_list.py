@@ -88,7 +88,9 @@ class ListPanel:
             Quantity("further_kind", "Each further kind", policy.further_kind or 0.0, "money", tongue),
             Check("prices_include_tax", "Printed with tax", policy.prices_include_tax),
             Plain("heading", "Try other rates"),
-            Slider(_HOUR, "Your hour", hour, "money/h", tongue, least=0.4 * hour, most=2 * hour),
+            Slider(
+                _HOUR, "Your hour", hour, "money/h", tongue, least=0.4 * hour, most=2 * hour, typed=(0.0, 20 * hour)
+            ),
             *[Slider.of(short(shop, key), shop.uncertain[key], tongue) for key in rates],
             Plain("button", "Back to my rates", "back"),
             Plain("heading", "The list"),

@@ -6,10 +6,10 @@ import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Wrong
-from pricing.parts.job import Job, job_of_item
 from pricing.physics.fit_oven import OvenFit
+from pricing.screens import job_file
 from pricing.screens.form import Form, Plain
-from pricing.screens.job_file import open_job, saved_jobs
+from pricing.screens.on_bench import OnBench
 from pricing.screens.page import grown
 from pricing.screens.panel_settings import changed_thing, thing_entries
 from pricing.show import charts_shop, oven_view, settings
@@ -37,13 +37,13 @@ class OvenPanel:
     ----------
     desk : Desk
         The shop.
+    on_bench : OnBench
+        The job whose visits are shown.
     """
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk, self.name = desk, desk.shop.machines.oven[0].name
+    def __init__(self, desk: Desk, on_bench: OnBench) -> None:
+        self.desk, self.on_bench, self.name = desk, on_bench, desk.shop.machines.oven[0].name
         self.at_degC = round(oven_view.usual_degC(desk.shop))
-        jobs = saved_jobs(desk)
-        self.shown = f"job:{next(iter(jobs))}" if jobs else f"item:{next(iter(desk.items))}"
         self.fit: OvenFit | None = None
         self.form = Form(self._entries(), about="My oven")
         self.form.on_change(self._changed)
@@ -57,6 +57,7 @@ class OvenPanel:
             columns="minmax(0, 1fr) minmax(0, 1.1fr)", lines="106px minmax(0, 1.35fr) minmax(0, 1fr)",
         )  # fmt: skip
         desk.on_change(self.show)
+        on_bench.on_change(self.show)
         self.show()
         self.widget = widgets.Box(
             [self.form, self.board], layout={"display": "grid", "grid_template_columns": grown("286px minmax(0, 1fr)")}
@@ -75,8 +76,7 @@ class OvenPanel:
             self.name = next(iter(ovens))
         fields = thing_entries(desk, self.thing, settings.record_of(desk, self.thing))
         money = [one for one in fields if isinstance(one, Field) and one.key.rpartition(".")[2] in _MONEY]
-        jobs = {f"job:{name}": f"saved: {name.replace('_', ' ')}" for name in saved_jobs(desk)}
-        jobs |= {f"item:{key}": item.title for key, item in desk.items.items()}
+        begun = self.on_bench.begun
         return [
             Choice("oven", "Oven", self.name, ovens),
             Plain("button", "One more oven", "add"),
@@ -88,7 +88,7 @@ class OvenPanel:
             Plain("end"),
             Plain("heading", "Look at"),
             Quantity("at_degC", "An hour at", self.at_degC, "degC", tongue, most=400),
-            Choice("shown", "The visits of", self.shown, jobs),
+            Choice("begun", "The visits of", begun, job_file.begin_options(desk, begun)),
             Plain("more", "Fit it to its own tests"),
             Plain("note", "", "how"),
             Quantity("held", "Held empty for", 60.0, "min", tongue, least=1.0, most=1440),
@@ -124,8 +124,12 @@ class OvenPanel:
             self.show()
         elif key in {"add", "drop"}:
             self._add_or_drop(key)
-        elif key in {"at_degC", "shown"}:
-            self.at_degC, self.shown = self.form["at_degC"].value, self.form["shown"].value
+        elif key == "at_degC":
+            self.at_degC = self.form["at_degC"].value
+            self.show()
+        elif key == "begun":
+            begun = self.form["begun"].value
+            self.on_bench.put(job_file.begin(self.desk, begun), begun)
             self.show()
         elif key == "fit":
             self.fit = fit_shop_oven(self.desk.shop, self.name, self._readings())
@@ -170,12 +174,6 @@ class OvenPanel:
             times_min=times, cooling_degC=degrees,
         )  # fmt: skip
 
-    def _job(self) -> Job:
-        kind, _, name = self.shown.partition(":")
-        if kind == "job" and name in saved_jobs(self.desk):
-            return open_job(self.desk, name)
-        return job_of_item(self.desk.items[name] if name in self.desk.items else next(iter(self.desk.items.values())))
-
     def show(self) -> None:
         """Send everything that changed."""
         desk = self.desk
@@ -187,8 +185,8 @@ class OvenPanel:
             "hour": oven_view.hour_tiles(desk.shop, oven, self.at_degC),
             "plan": f'<div class="pp-plan">{oven_plan(oven, desk.tongue)}</div>',
         }
+        job = self.on_bench.job
         try:
-            job = self._job()
             visits = oven_view.visits_of(desk.shop, job)
         except BadInput as why:
             words |= {"visits": stopped([str(problem) for problem in why.problems], title="No visit"), "heat": ""}

@@ -19,6 +19,7 @@ from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of
 from pricing.show import charts_even, charts_shop, charts_sides, partner_view
 from pricing.show.advice_view import week_advice
+from pricing.show.choices_view import choices_html
 from pricing.show.desk import Desk
 from pricing.show.even_view import moved_shop
 from pricing.show.fields import Choice, Field, Slider
@@ -63,7 +64,7 @@ class PartnerPanel:
                 Block("bands", "Prices against what things may cost", charts_even.price_and_band(code)),
                 Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
                 Block("unsure", "What is least sure", style="card rolls"),
-                Block("money", "Money tied up", style="card rolls"),
+                Block("money", "Money tied up; hire, buy, drop", style="card rolls"),
                 Block("month", "A month of work", charts_even.month(code)),
             ],
             ["answers " * 12, "build " * 4 + "bands " * 4 + "hours " * 4, "unsure " * 4 + "money " * 4 + "month " * 4],
@@ -99,7 +100,7 @@ class PartnerPanel:
             *count,
             Plain("heading", "What if"),
             *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in rates],
-            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5),
+            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5, typed=(0.0, 20.0)),
             *helpers_choice(shop),
             Plain("button", "Back to how it is", "back"),
             Plain("note", "", "said"),
@@ -174,7 +175,6 @@ class PartnerPanel:
         self.sides = sides
         with suppress(BadInput):  # a folder that cannot be written is told where something is saved
             self.on_bench.put(self.base, self.form["begun"].value)
-        self.bar.refresh()
         self.form.tell(
             "said", text=f"{len(self.wanted)} kinds of orders a week, as page 1 has them. Click a number to ask why."
         )
@@ -191,7 +191,8 @@ class PartnerPanel:
         helpers = self.form["helpers"].value if "helpers" in self.form else ""
         times = float(self.form["times"].value)
         self.mix = Mix.of(shop, self.wanted, times, helpers) if self.wanted else None
-        words = {"money": partner_view.money_words(shop, self.mix)}
+        tried = choices_html(self.mix) if self.mix else ""
+        words = {"money": partner_view.money_words(shop, self.mix) + tried}
         if self.mix is None or self.sides is None:
             words |= {} if self.mix else dict.fromkeys(("hours", "month"), NO_WEEK)
             self.board.show(words=words)

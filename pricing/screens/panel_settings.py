@@ -158,7 +158,8 @@ class SettingsPanel:
             except Wrong:
                 self.thing = thing
                 raise
-            self._said("It begins with the numbers of another: go through them." if thing.kind not in {"bill", "source"} else "")
+            copied = thing.kind not in {"bill", "source"}
+            self._said("It begins with the numbers of another: go through them." if copied else "")
         elif key == "drop":
             names = [one.name for one in settings.things(desk, thing.kind)]
             self.thing = Thing(thing.kind, next((name for name in names if name != thing.name), ""))

@@ -13,6 +13,7 @@ from pricing.screens import rate_sheets, shop_sheets
 from pricing.screens.bar import Bar
 from pricing.screens.form import Form, Plain
 from pricing.screens.later import Later
+from pricing.screens.on_bench import OnBench
 from pricing.screens.page import grown, page_of, stacked
 from pricing.screens.panel_new_part import NewPartPanel
 from pricing.screens.panel_oven import OvenPanel
@@ -58,14 +59,14 @@ class ShopPanel:
         self.table = EditTable(
             [*rate_sheets.rate_sheets(desk.shop), *shop_sheets.sheets(desk)], self._edit, about="Numbers of the shop"
         )
-        self.bar = Bar(desk, "1_my_shop")
+        self.bar = Bar(desk, "1_my_shop", on_bench := OnBench(desk))
         self.later = Later(self._show_items)
         desk.on_change(self.show)
         self.show()
         self.views = Views(
             {
                 "hour": ("What an hour costs", self._hour),
-                "oven": ("My oven", lambda: OvenPanel(desk).widget),
+                "oven": ("My oven", lambda: OvenPanel(desk, on_bench).widget),
                 "part": ("New part", lambda: NewPartPanel(desk).widget),
                 "all": ("All settings", lambda: SettingsPanel(desk).widget),
                 "papers": ("Words of papers", lambda: PapersPanel(desk).widget),

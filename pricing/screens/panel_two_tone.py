@@ -105,7 +105,7 @@ class TwoTonePanel:
             Plain("heading", "How fast, how lucky"),
             *sliders,
             Plain("heading", "Your price"),
-            Slider("extra", "Extra you charge", 0.0, "money", tongue, least=0.0, most=1.0),
+            Slider.price("extra", "Extra you charge", tongue),
             Plain("button", "Take the advised extra", "advised"),
         ]
 
@@ -191,7 +191,6 @@ class TwoTonePanel:
             return
         with suppress(BadInput):  # a folder that cannot be written is told where something is saved
             self.on_bench.put(self.base, self.form["begun"].value)
-        self.bar.refresh()
         if self.sides.refused:  # what it costs is shown, no price is
             self.board.show(rows_of(self.sides, drawn=False), words_of(self.sides, drawn=False))
             self.later.soon()

@@ -186,7 +186,7 @@ def app_words(door: Door, *, browser: bool, most: int = 40) -> list[str]:
         f"--Voila.token={door.token}", "--template=powder", "--strip_sources=True", "--theme=light",
         "--show_tracebacks=False", "--preheat_kernel=False",  # a kernel that waits shows the folder as it was
         "--VoilaConfiguration.multi_kernel_manager_class=pricing.screens.app_server.Visitors",
-        f"--Visitors.most={most}", "--Voila.log_level=ERROR",
+        f"--Visitors.most={most}", "--VoilaExecutor.timeout=120", "--Voila.log_level=ERROR",
     ]  # fmt: skip
     return words if browser else [*words, "--no-browser"]
 

@@ -272,6 +272,8 @@ def _items(desk: Desk, key: str, column: str, given: str) -> None:
     if column == "remove":
         if len(table) == 1:
             raise Wrong("One item must stay.")
+        if key in {line.item for line in desk.shop.week.orders}:
+            raise Wrong("Still used by a usual week: page 1, All settings.")
         del table[key]
     else:
         table[key] = _edited_item(table[key], column, given, desk)

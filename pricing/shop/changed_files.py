@@ -40,7 +40,7 @@ def changed_files(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
         "shop": (old.front, shop.front), "owner": (old.owner, shop.owner), "helper": (old.helper, shop.helper),
         "tariffs": (old.tariffs, shop.tariffs), "machines": (old.machines, shop.machines),
         "policy": (old.policy, shop.policy), "fixed": (old.fixed, shop.fixed),
-        "letterhead": (old.letterhead, shop.letterhead),
+        "letterhead": (old.letterhead, shop.letterhead), "to_buy": (old.to_buy, shop.to_buy),
     }  # fmt: skip
     changed = {key: (_plain(a), _plain(b)) for key, (a, b) in whole.items() if a != b}
     if changed:

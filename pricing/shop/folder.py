@@ -20,7 +20,7 @@ from pricing.shop.changed_files import changed_files
 from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import First, relabel, settle
 from pricing.shop.letterhead import Letterhead
-from pricing.shop.machines import Machines
+from pricing.shop.machines import Considered, Machines
 from pricing.shop.own_prices import FILE, TRADE_FILE, read_own_prices
 from pricing.shop.own_sources import shop_sources
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
@@ -51,6 +51,7 @@ class _ShopFile(Record):
     machines: Machines
     policy: Policy
     letterhead: Letterhead = Letterhead()
+    to_buy: tuple[Considered, ...] = ()
 
 
 def demo_folder() -> Path:
@@ -112,7 +113,7 @@ def _read(at: Path) -> Shop:
         front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
         machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
         assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {},
-        trade_prices=of_trade or {}, visited=visited, week=week, folder=at,
+        trade_prices=of_trade or {}, visited=visited, week=week, to_buy=whole.to_buy, folder=at,
     )  # fmt: skip
 
 
@@ -190,6 +191,7 @@ def _cross_checks(
         names = [m.name for m in whole.machines.all()]
         twice = sorted({n for n in names if names.count(n) > 1})
         bad += [Problem("shop.toml: machines", n, "a name of its own", "Two machines share it.") for n in twice]
+        bad += whole.machines.cannot_join(whole.to_buy)
         scarce = ["owner", "helper", *names]
         if whole.policy.scarce.resource not in scarce:
             field = "shop.toml: policy.scarce.resource"

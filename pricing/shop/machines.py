@@ -5,10 +5,11 @@ Gives    money per machine hour without energy, which depends on the load.
 """
 
 from collections.abc import Sequence
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from pricing.basis.errors import Problem, choices, nearest
 from pricing.basis.money import yearly_capital_charge
 from pricing.basis.records import Name, Quantity, Record, SomeShare
 
@@ -104,6 +105,20 @@ class Bench(Machine):
     """Hand tools, racks, hooks, gauges and everything else that is shared by all work."""
 
 
+class Considered(Machine):
+    """A machine that the owner thinks of buying: one more like another, or in its place.
+
+    ``like`` is the machine it would stand beside or take the place of, ``sold_for`` what that one then brings;
+    ``motor`` and ``free_air`` are those of a compressor.
+    """
+
+    like: str
+    instead: bool = False
+    sold_for: Annotated[float, Quantity("money")] = 0.0
+    motor_kw: Annotated[float, Quantity("kW", above=0.0)] | None = None
+    free_air_m3_per_min: Annotated[float, Quantity("m**3/min", above=0.0)] | None = None
+
+
 class Machines(Record):
     """All machines of the shop."""
 
@@ -114,6 +129,33 @@ class Machines(Record):
     tank: Tank
     bench: Bench
     burn_off: BurnOff | None = None
+
+    def with_one(self, new: Considered) -> "Machines":
+        """Return the machines with another in the place of the one it is like, under the same name."""
+        tried = {name: getattr(new, name) for name in type(new).model_fields if getattr(new, name) is not None}
+
+        def in_place(old: Machine) -> Machine:
+            mine = {name: value for name, value in tried.items() if name in type(old).model_fields and name != "name"}
+            return old.model_copy(update=mine)
+
+        found: dict[str, Any] = {"oven": tuple(in_place(one) if one.name == new.like else one for one in self.oven)}
+        for name in type(self).model_fields:
+            old = getattr(self, name)
+            if isinstance(old, Machine) and old.name == new.like:
+                found[name] = in_place(old)
+        return self.model_copy(update=found)
+
+    def cannot_join(self, to_buy: Sequence[Considered]) -> list[Problem]:
+        """Tell which machines to buy are like none of these, or share a name."""
+        names, titles = [machine.name for machine in self.all()], [one.name for one in to_buy]
+        field = "shop.toml: to_buy"
+        bad = [
+            Problem(f"{field}: {one.name}: like", one.like, choices(names), nearest(one.like, names))
+            for one in to_buy
+            if one.like not in names
+        ]
+        twice = sorted({name for name in titles if titles.count(name) > 1})
+        return bad + [Problem(field, name, "a name of its own", "Two share it.") for name in twice]
 
     def all(self) -> Sequence[Machine]:
         """Every machine, ovens first."""

@@ -21,7 +21,7 @@ from pricing.basis.facts import Kind, Source
 from pricing.basis.tongue import Tongue
 from pricing.shop.finishes import Finish
 from pricing.shop.letterhead import Letterhead
-from pricing.shop.machines import Machines
+from pricing.shop.machines import Considered, Machines
 from pricing.shop.own_prices import OwnPrice, Place
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
@@ -73,6 +73,8 @@ class Shop:
         Whether it sells by its second list.
     letterhead : Letterhead, optional
         What stands on papers for customers.
+    to_buy : tuple of Considered
+        Machines that the owner thinks of buying.
     visited : mapping of str
         What was said at the first visit, by question.
     week : UsualWeek, optional
@@ -97,6 +99,7 @@ class Shop:
     trade_prices: Mapping[Place, OwnPrice] = field(default_factory=dict, repr=False)
     for_trade: bool = False
     letterhead: Letterhead = field(default_factory=Letterhead)
+    to_buy: tuple[Considered, ...] = field(default=(), repr=False)
     visited: Mapping[str, str] = field(default_factory=dict, repr=False)
     week: UsualWeek = field(default_factory=UsualWeek, repr=False)
     folder: Path | None = field(default=None, compare=False)

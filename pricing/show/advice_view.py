@@ -3,11 +3,11 @@
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from html import escape
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pricing.basis.facts import fact
 from pricing.basis.same import Same
 from pricing.prices.advice import Advice, advise
 from pricing.prices.price_rule import printed_minimum
@@ -16,6 +16,7 @@ from pricing.prices.visible_rate import VisibleRate
 from pricing.prices.week import Offer, week_hours
 from pricing.shop.folder import demo_folder
 from pricing.shop.shop import Shop
+from pricing.show.price_trial_view import log_stamps
 from pricing.show.words import Words
 
 if TYPE_CHECKING:
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
 
 _SLACK = 0.8
 """Share of the scarcest hours under which a week is slack."""
-_NO_MOVE = 1.5
-"""Percent by which no list is printed anew."""
 
 
 def won_and_lost(shop: Shop) -> "Winning | str":
@@ -38,8 +37,7 @@ def won_and_lost(shop: Shop) -> "Winning | str":
     own = shop.folder / "ledger.db" if shop.folder else None
     if shop.folder != demo_folder() and (own is None or not own.exists()):
         return "No log yet."
-    stamps = [path.stat().st_mtime_ns for path in (own, Path(f"{own}-wal")) if path and path.exists()]
-    return _read(Same(shop), tuple(stamps))
+    return _read(Same(shop), log_stamps(shop.folder) if shop.folder else ())
 
 
 @lru_cache(maxsize=4)
@@ -70,7 +68,7 @@ def week_advice(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> str:
     """
     if not offers:
         return ""
-    told = advice_words(shop, advice_of(shop, offers, won_and_lost(shop), times))
+    told = advice_words(Words(shop), advice_of(shop, offers, won_and_lost(shop), times))
     rows = "".join(f"<li>{escape(one)}</li>" for one in told)
     return f'<h3>Which prices earn most</h3><ul class="cautions">{rows}</ul>'
 
@@ -112,17 +110,17 @@ def advice_of(shop: Shop, offers: Sequence[Offer], found: "Winning | str", times
     return advise(Market.of(offers, week_hours(shop), curve_of(found, offers), times))
 
 
-def advice_words(shop: Shop, advice: Advice) -> tuple[str, ...]:
+def advice_words(words: Words, advice: Advice) -> tuple[str, ...]:
     """Say what to ask for the list as a whole.
 
     Parameters
     ----------
-    shop : Shop
-        For money and weeks.
+    words : Words
+        How the shop writes money.
     advice : Advice
         From `advice_of`.
     """
-    words, weeks = Words(shop), shop.owner.weeks
+    weeks, no_move = words.shop.owner.weeks, 100 * fact("advise.least_step")
 
     def year(per_week: float) -> str:
         return words.money(round(weeks * per_week, -2), cents=False)
@@ -131,12 +129,12 @@ def advice_words(shop: Shop, advice: Advice) -> tuple[str, ...]:
     way, fewer = ("Raise", "lost") if move > 0 else ("Lower", "won")
     more, least, most = (year(gain) for gain in (advice.more_per_week, advice.more_low, advice.more_high))
     what = f"{way} the list by {abs(move):.0f} % ({low:+.0f} to {high:+.0f} %)"
-    moved = f"about {abs(advice.lost_of_ten):.1f} of 10 quotes more are {fewer},"
+    moved = f"about {words.local(f'{abs(advice.lost_of_ten):.1f}')} of 10 quotes more are {fewer},"
     moved += f" a year leaves {more} more ({least} to {most})"
     told = [f"{what}: {moved}."]
-    if abs(move) < _NO_MOVE or advice.more_low <= 0:
+    if abs(move) < no_move or advice.more_low <= 0:
         told = ["Keep the list as it is: nothing shows yet that other prices earn more."]
-        told += [f"What might: {what[0].lower()}{what[1:]}; {moved}."] if abs(move) >= _NO_MOVE else []
+        told += [f"What might: {what[0].lower()}{what[1:]}; {moved}."] if abs(move) >= no_move else []
     if advice.load < _SLACK:
         told.append(
             f"Your week is {advice.load:.0%} full. In a slack week any order helps that brings more than its cash:"
@@ -152,8 +150,8 @@ def advice_words(shop: Shop, advice: Advice) -> tuple[str, ...]:
     if not advice.quotes:
         known = "no quote yet, but on what is usual, a guess"
     told.append(
-        f"It rests on {known}, and on week.csv. Try it: ask the advised price in every other quote, log what is won and"
-        " lost, and ask again after twenty."
+        f"It rests on {known}, and on week.csv. Try it in every other one of the next quotes, and the curve learns from"
+        " them: advise --trial start, or the button on page 5."
     )
     return tuple(told)
 

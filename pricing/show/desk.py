@@ -280,7 +280,7 @@ def named(before: State, after: State) -> list[str]:
         The states.
     """
     tables = {
-        "people": ("owner", "helper"), "bills": ("fixed", "tariffs"), "machines": ("machines",),
+        "people": ("owner", "helper"), "bills": ("fixed", "tariffs"), "machines": ("machines", "to_buy"),
         "policy": ("policy",), "shop": ("front",), "finishes": ("finishes",),
         "first visit": ("visited",), "week": ("week",), "sources": ("sources",),
     }  # fmt: skip

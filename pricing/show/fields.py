@@ -269,6 +269,7 @@ class Lines(Field):
 
 
 _BEYOND = 20  # times the high
+_ANY_PRICE = 1e7
 
 
 class Slider(Quantity):
@@ -278,6 +279,8 @@ class Slider(Quantity):
     ----------
     key, label, value, unit, tongue, least, most
         As in `Quantity`; the slider runs from ``least`` to ``most``.
+    typed : tuple of float, optional
+        What may be typed, where that is more than the slider's ends; these follow.
 
     Its ``marks`` are places with their words: low, likely and high of an assumption.
     """
@@ -285,14 +288,18 @@ class Slider(Quantity):
     kind = "slider"
 
     marks: Sequence[tuple[float, str]] = ()
-    typed: tuple[float, float] | None = None
-    """What may be typed, where that is more than the slider's ends; these follow."""
 
-    def __init__(
-        self, key: str, label: str, value: float, unit: str, tongue: Tongue, *, least: float, most: float
+    def __init__(  # noqa: PLR0913  bounds stand beside what they bound
+        self, key: str, label: str, value: float, unit: str, tongue: Tongue, *, least: float, most: float,
+        typed: tuple[float, float] | None = None,
     ) -> None:  # fmt: skip
         super().__init__(key, label, value, unit, tongue, least=least, most=most, known=False)
-        self.step = (most - least) / 200
+        self.step, self.typed = (most - least) / 200, typed
+
+    @classmethod
+    def price(cls, key: str, label: str, tongue: Tongue) -> "Slider":
+        """Make the slider of a price: its page says how far it runs, and any price may be typed."""
+        return cls(key, label, 0.0, "money", tongue, least=0.0, most=1.0, typed=(0.0, _ANY_PRICE))
 
     @classmethod
     def of(cls, label: str, row: Assumption, tongue: Tongue, *, value: float | None = None) -> "Slider":
@@ -301,9 +308,10 @@ class Slider(Quantity):
         least, most = max(0.0, row.low - 0.25 * wide), row.high + 0.25 * wide
         if row.unit == "share":
             most = min(most, 0.99)
-        made = cls(row.key, label, row.mean if value is None else value, row.unit, tongue, least=least, most=most)
+        typed = (0.0, most if row.unit == "share" else _BEYOND * max(row.high, most))
+        start = row.mean if value is None else value
+        made = cls(row.key, label, start, row.unit, tongue, least=least, most=most, typed=typed)
         made.marks = ((row.low, "low"), (row.likely, "likely"), (row.high, "high"))
-        made.typed = (0.0, most if row.unit == "share" else _BEYOND * max(row.high, most))
         return made
 
     def read(self, given: Any) -> float:
@@ -329,6 +337,7 @@ class Slider(Quantity):
     def give(self, given: Any, *, live: bool = False) -> bool:
         """Take a place of the slider, or typed text."""
         if isinstance(given, (int, float)) and not isinstance(given, bool):
+            self.reach(float(given))  # a mark of a chart may be dragged beyond the slider's ends
             found = min(max(float(given), self.least), self.most)
             changed = bool(found != self._value)
             self.value = found

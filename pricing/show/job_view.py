@@ -11,7 +11,7 @@ from pricing.prices.margins import margin_of
 from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
 from pricing.shop.folder import known_steps
 from pricing.show.cells import Measure
-from pricing.show.labels import short_with_unit
+from pricing.show.labels import MARKS, short_with_unit
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.naming import Names
 from pricing.show.sums import why
@@ -23,10 +23,6 @@ _POINTS = 41
 _MOST_BARS = 7
 _CROWDED = 0.25  # of the axis: names of marks nearer than this would lie on each other
 _RANK = {kind: rank for rank, kind in enumerate(MONEY)}
-MARKS = {
-    "cash": "covers the cash", "even": "break-even", "target": "your margin", "scarce": "as good as other work",
-}  # fmt: skip
-"""The four marks of a price, by the question that each answers."""
 ORIGIN = {
     "list": "by your list", "worked out": "worked out for this job", "minimum": "the smallest job decides",
     "refused": "no price",

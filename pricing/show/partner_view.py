@@ -5,6 +5,7 @@ from html import escape
 
 import numpy as np
 
+from pricing.basis.money import payback_y
 from pricing.basis.units import sig
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
@@ -153,7 +154,7 @@ def _payback(mix: Mix) -> float:
     shop = mix.staff
     set_aside = sum(m.yearly_cost(shop.policy.interest) - m.upkeep_per_y for m in shop.machines.all())
     each_year = _year(mix) + set_aside
-    return _tied(shop)[0] / each_year if each_year > 0 else float("inf")
+    return payback_y(_tied(shop)[0], each_year)
 
 
 def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:

@@ -15,7 +15,7 @@ from pricing.basis.tongue import Wrong
 from pricing.parts.items import Item
 from pricing.parts.part import Part
 from pricing.shop.folder import check_shop, demo_folder, known_steps, open_shop
-from pricing.shop.machines import BurnOff
+from pricing.shop.machines import BurnOff, Considered, Machine
 from pricing.shop.own_sources import OwnSource, named_sources
 from pricing.shop.people import FixedCost, Helper
 from pricing.shop.policy import Policy, Trade
@@ -30,11 +30,11 @@ KINDS: Final = {
     "front": "The shop", "letterhead": "What papers print", "owner": "You", "helper": "Your helper", "bill": "Bills",
     "tariffs": "Energy", "policy": "Prices and policy", "oven": "Ovens", "booth": "Spray booth",
     "cabinet": "Blast cabinet", "compressor": "Compressor", "tank": "Strip tank", "bench": "Benches and racks",
-    "burn_off": "Burn-off oven", "powder": "Powders", "finish": "Finishes", "item": "Items of the list",
-    "week": "A usual week", "source": "Sources of your numbers",
+    "burn_off": "Burn-off oven", "to_buy": "Machines to buy", "powder": "Powders", "finish": "Finishes",
+    "item": "Items of the list", "week": "A usual week", "source": "Sources of your numbers",
 }  # fmt: skip
 """Kinds of things, in words."""
-MANY: Final = frozenset({"bill", "oven", "powder", "finish", "item", "source"})
+MANY: Final = frozenset({"bill", "oven", "to_buy", "powder", "finish", "item", "source"})
 """Kinds of which there may be several."""
 MAY_LACK: Final = frozenset({"helper", "burn_off"})
 """Kinds that a shop may be without."""
@@ -43,6 +43,7 @@ MONEY_LOCALES: Final = {
     "en_CA": "$1,234.50 (Canada)", "de_CH": "CHF 1’234.50", "sv_SE": "1 234,50 kr", "en_AU": "$1,234.50 (Australia)",
 }  # fmt: skip
 """How money looks in some locales; the shop's own is added where it is another."""
+_BY_NAME = frozenset({"bill", "oven", "to_buy", "powder"})  # their key is what they are called
 _TABLES = ("front", "letterhead", "owner", "helper", "tariffs", "policy", "week")
 
 
@@ -79,6 +80,7 @@ def things(desk: Desk, kind: str) -> list[Thing]:
     shop = desk.shop
     names: Mapping[str, str] = {
         "bill": {bill.name: bill.name for bill in shop.fixed}, "oven": {o.name: o.name for o in shop.machines.oven},
+        "to_buy": {one.name: one.name for one in shop.to_buy} or {"": "none"},
         "powder": {name: name for name in shop.powders}, "finish": {k: f.title for k, f in shop.finishes.items()},
         "item": {key: item.title for key, item in desk.items.items()},
         "source": {key: shop.sources[key].title for key in named_sources(shop)},
@@ -94,6 +96,8 @@ def record_of(desk: Desk, thing: Thing) -> Any:
             return next(bill for bill in shop.fixed if bill.name == name)
         case "oven":
             return next(oven for oven in shop.machines.oven if oven.name == name)
+        case "to_buy":
+            return next((one for one in shop.to_buy if one.name == name), None)
         case "powder":
             return shop.powders[name]
         case "finish":
@@ -131,7 +135,7 @@ def put(desk: Desk, thing: Thing, new: Record | None) -> Thing:
         _may_go(desk, thing)
     if isinstance(new, UsualWeek) and len({line.place for line in new.orders}) < len(new.orders):
         raise Wrong("Such orders stand there already: change how many a week.")
-    name = getattr(new, "name", thing.name) if thing.kind in {"bill", "oven", "powder"} and new else thing.name
+    name = getattr(new, "name", thing.name) if thing.kind in _BY_NAME and new else thing.name
     taken = [other.name for other in things(desk, thing.kind)] if thing.kind in MANY else []
     if name != thing.name and name in taken:
         raise Wrong("Another one is called so.")
@@ -153,6 +157,8 @@ def _with(
     match thing.kind:
         case "bill":
             return {"fixed": tuple(_swapped({bill.name: bill for bill in shop.fixed}, swap).values())}, None
+        case "to_buy":
+            return {"to_buy": tuple(_swapped({one.name: one for one in shop.to_buy}, swap).values())}, None
         case "powder":
             renamed = {key: _renamed(item, thing.name, name) for key, item in desk.items.items()}
             return {"powders": _swapped(shop.powders, swap)}, renamed
@@ -180,6 +186,9 @@ def _with(
     if old is not None and name and old.name == policy.scarce.resource:  # it goes by its new name
         scarce = policy.scarce.model_copy(update={"resource": name})
         tables["policy"] = policy.model_copy(update={"scarce": scarce})
+    if old is not None and name:
+        like = [one.model_copy(update={"like": name}) if one.like == old.name else one for one in shop.to_buy]
+        tables["to_buy"] = tuple(like)
     return tables, None
 
 
@@ -200,7 +209,7 @@ def _renamed(item: Item, old: str, new: str) -> Item:
 
 
 def _may_go(desk: Desk, thing: Thing) -> None:
-    if thing.kind in MANY and len(things(desk, thing.kind)) == 1:
+    if thing.kind in MANY - {"to_buy"} and len(things(desk, thing.kind)) == 1:
         raise Wrong(f"One {thing.kind} must stay.")
     if thing.kind == "helper" and desk.shop.policy.scarce.resource == "helper":
         raise Wrong("The helper's hour is what runs out first: choose another under Prices and policy, then try again.")
@@ -212,6 +221,7 @@ def _may_go(desk: Desk, thing: Thing) -> None:
             *(powder.name for powder in desk.shop.powders.values() if powder.source == thing.name),
         ],
         "powder": [item.title for item in desk.items.values() if thing.name in item.powders],
+        "oven": [one.name for one in desk.shop.to_buy if one.like == thing.name],
         "finish": [item.title for item in desk.items.values() if thing.name in {item.single, item.two_tone}],
     }.get(thing.kind, [])
     if uses:
@@ -245,6 +255,11 @@ def fresh(desk: Desk, kind: str, like: str = "") -> tuple[Thing, Record]:
     if kind == "source":
         new_key = next(key for n in range(1, 10_000) if (key := f"own_{n}") not in shop.sources)
         return Thing(kind, new_key), OwnSource(title="My own source", kind="guess")
+    if kind == "to_buy" and not shop.to_buy:
+        oven = shop.machines.oven[0]
+        name = f"second {oven.name}"
+        same = {field: getattr(oven, field) for field in Machine.model_fields}
+        return Thing(kind, name), Considered(**{**same, "name": name, "like": oven.name})
     last: Record = record_of(desk, Thing(kind, like or names[-1]))
     if kind == "finish":
         key = next(k for n in range(2, 10_000) if (k := f"{like or names[-1]}_{n}") not in names)
@@ -284,7 +299,7 @@ def offers(shop: Shop, items: Mapping[str, Item]) -> Offers:
         (Item.__name__, "single"): finishes, (Item.__name__, "two_tone"): finishes,
         ("Shopfront", "locale"): {shop.front.locale: shop.front.locale} | dict(MONEY_LOCALES),
         ("Job", "finish"): finishes, ("Finish", "rejects"): {name: name for name in classes},
-        ("Scarce", "resource"): people | machines,
+        ("Scarce", "resource"): people | machines, (Considered.__name__, "like"): machines,
         ("Helper", "steps"): {step: words.title for step, words in known_steps().items()},
         (Powder.__name__, "source"): {key: shop.sources[key].title for key in named_sources(shop)},
         ("Ordered", "item"): {key: item.title for key, item in items.items()},

@@ -2,7 +2,8 @@
 
 from typing import Final
 
-from pricing.costing.sheet import LEFTOVER, REDO, RESPRAY, WARRANTY, CostSheet
+from pricing.costing.sheet import CostSheet
+from pricing.costing.walk import LEFTOVER, REDO, RESPRAY, WARRANTY
 
 STAGES: Final = {
     "Customer, paper, packing": ("enquiry", "intake", "inspect", "pack", "hand_over", "reassemble", "disassemble"),

@@ -17,7 +17,8 @@ from pricing.basis.same import Same
 from pricing.basis.units import sig
 from pricing.costing.graph import WHOLE, Graph, Script, Symbol, SymbolBook, Value, brief, inside, where
 from pricing.costing.lines import MONEY, Line
-from pricing.costing.sheet import LEFTOVER, CostSheet, cost_of_work
+from pricing.costing.sheet import CostSheet, cost_of_work
+from pricing.costing.walk import LEFTOVER
 from pricing.parts.work import Work
 from pricing.shop.rates import DRIVERS
 from pricing.show.labels import short
@@ -192,7 +193,7 @@ class Sums:
             value = getattr(work, name)
             many = isinstance(value, dict)
             changed[name] = {key: lifted(name, one) for key, one in value.items()} if many else lifted(name, value)
-        return replace(work, **changed)
+        return replace(work, **changed, fates=tuple(self._work(sort) for sort in work.fates))
 
 
 class _Book(SymbolBook):

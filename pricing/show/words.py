@@ -9,7 +9,7 @@ from pricing.basis.ranges import Ends
 from pricing.basis.units import readable, shown, sig
 from pricing.costing.job_cost import AMOUNT_UNITS
 from pricing.costing.lines import Line
-from pricing.costing.sheet import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
+from pricing.costing.walk import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
 from pricing.parts.job import Job
 from pricing.prices.extra import ExtraRule
 from pricing.prices.quote import Quote
@@ -45,6 +45,10 @@ class Words:
     def short(self, value: float) -> str:
         """Write money, its cents only where there are some."""
         return self.money(value, cents=abs(value - round(value)) > _NO_CENTS)
+
+    def local(self, text: str) -> str:
+        """Write the numbers of a text without money in it; on papers, with the locale's decimal sign."""
+        return text
 
     def rate(self, value: float) -> str:
         """Write a price per unit, with digits enough to reckon with it."""

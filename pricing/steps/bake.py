@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.basis.checks import Floats, least, lifted, most, plus
+from pricing.basis.checks import Floats, added, least, lifted, most, plus
 from pricing.parts.work import Work
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Book
@@ -160,7 +160,7 @@ def _stay(oven: Oven, visit: Visit, paid: Floats, kg: Floats, dwell_min: Floats,
 
 def _energy(use: Use, stay: _Stay, factor: Floats) -> tuple[Floats, Floats, Floats]:
     visit, stay_h = stay.visit, stay.held_min / 60.0
-    taken = stay.kg * visit.load_kwh_per_kg + sum(stay.kwh.values(), 0.0) - stay_h * visit.fan_heat_kw
+    taken = stay.kg * visit.load_kwh_per_kg + added(stay.kwh.values()) - stay_h * visit.fan_heat_kw
     fan = stay_h * visit.fan_kw
     heat = np.maximum(taken, 0.0)
     billed = heat / visit.available * factor

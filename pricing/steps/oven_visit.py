@@ -17,8 +17,9 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import numbers
 from pricing.basis.same import Same
+from pricing.parts.loads import parts_per_load
 from pricing.parts.part import metal as metal_name
-from pricing.parts.work import Hot, Work, parts_per_load
+from pricing.parts.work import Hot, Work
 from pricing.physics import oven as physics_oven
 from pricing.physics.air import air_of
 from pricing.physics.burner import available_share, fuel_of
@@ -206,7 +207,6 @@ class Mixed(NamedTuple):
     kwh: dict[str, npt.NDArray[np.float64]]
 
 
-@lru_cache(maxsize=1024)
 def heat_of(oven: Oven, kinds: tuple[Kind, ...], state: OvenState) -> Mixed:
     """Work out a visit for each kind of part: cold and warm starts mixed.
 
@@ -224,6 +224,27 @@ def heat_of(oven: Oven, kinds: tuple[Kind, ...], state: OvenState) -> Mixed:
     BadInput
         The heater cannot hold the set point.
     """
+    known = _known(oven, state)
+    if len(known) > _MOST_KEPT:
+        known.clear()
+    new = tuple(kind for kind in dict.fromkeys(kinds) if kind not in known)
+    if new:
+        known.update(zip(new, _heats(oven, new, state), strict=True))
+    bring_up, *kwh = np.array([known[kind] for kind in kinds]).T
+    return Mixed(bring_up, dict(zip(KWH_TERMS, kwh, strict=True)))
+
+
+_MOST_KEPT = 20_000  # kinds of an oven and schedule: a few MB
+
+
+@lru_cache(maxsize=64)
+def _known(oven: Oven, state: OvenState) -> dict[Kind, npt.NDArray[np.float64]]:
+    """What was worked out already: bring-up and heat by kind, which know nothing of each other."""
+    return {}
+
+
+def _heats(oven: Oven, kinds: tuple[Kind, ...], state: OvenState) -> npt.NDArray[np.float64]:
+    """Bring-up and the terms of the heat, one row a kind."""
     place = oven_of(oven, state.oven_degC, state.shop_degC)
     warm = float(
         shell_degC_after(place, idle_min=state.idle_min, shell_degC=state.oven_degC, shop_degC=state.shop_degC)
@@ -235,7 +256,7 @@ def heat_of(oven: Oven, kinds: tuple[Kind, ...], state: OvenState) -> Mixed:
         both = share * np.asarray(getattr(cold_heat, name)) + (1.0 - share) * np.asarray(getattr(warm_heat, name))
         return np.broadcast_to(both, (len(kinds),)).astype(np.float64)
 
-    return Mixed(mix("bring_up_min"), {term: mix(f"{term}_kWh") for term in KWH_TERMS})
+    return np.column_stack([mix("bring_up_min"), *(mix(f"{term}_kWh") for term in KWH_TERMS)])
 
 
 def _visit(
@@ -278,7 +299,8 @@ def _spread(hot: Hot, heat: Mixed, oven: Oven, state: OvenState, goes_in: npt.ND
         return empty, full - empty
 
     bring_up, more = both(heat.bring_up_min)
-    kwh = {term: both(values) for term, values in heat.kwh.items()}
+    terms = heat.kwh if hot.rows is None else {"all": sum(heat.kwh.values(), np.zeros(2 * n))}  # rows tell no terms
+    kwh = {term: both(values) for term, values in terms.items()}
     # all but the slowest kind are as hot as the air by the end
     metal = _metal(tuple(part.material for part in hot.parts))
     per_kg = np.asarray(heat_J_per_kg(metal, state.shop_degC, state.oven_degC)) / _J_PER_KWH

@@ -38,7 +38,7 @@ class Town(NamedTuple):
     two_tone: float
 
     def odds(self, line: Line, ratio: Array | float, wait_w: Array | float = 0.0) -> Array:
-        kind = self.two_tone if line.kind == "two-tone" else 0.0
+        kind = self.two_tone if "two-tone" in line.kinds else 0.0
         return np.asarray(self.level + kind + self.slope * np.log(ratio) - WAITING * wait_w)
 
 
@@ -86,7 +86,7 @@ def known(lines: list[Line], comes: Array, town: Town, draw: np.random.Generator
     picked = draw.choice(len(lines), QUOTES, p=comes / comes.sum())
     ratio = np.array([lines[at].price / lines[at].cost for at in picked]) * np.exp(draw.normal(0, TRIED, QUOTES))
     won = np.array([draw.random() < chance(town.odds(lines[at], r)) for at, r in zip(picked, ratio, strict=True)])
-    curve = winning(ratio, won, [lines[at].kind for at in picked])
+    curve = winning(ratio, won, [lines[at].kinds for at in picked])
     times = won.sum() / weeks / sum(line.orders for line in lines)
     return curve, [line._replace(orders=line.orders * times) for line in lines]
 
@@ -98,7 +98,7 @@ def main() -> None:
     shop = open_shop()
     hours = week_hours(shop)
     there = hours["owner"] + hours["helper"]
-    base = Market.of(shop, offers(shop, read_week(shop, read_items(shop))), hours,
+    base = Market.of(offers(shop, read_week(shop, read_items(shop))), hours,
                      WinCurve(0, -1, np.eye(2), {}, 0)).lines  # fmt: skip
     # machines are plenty here: people are what runs out
     roomy = {name: h if name in {"owner", "helper"} else 1e4 for name, h in hours.items()}

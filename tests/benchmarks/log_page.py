@@ -14,6 +14,7 @@ from pathlib import Path
 from playwright.sync_api import sync_playwright
 
 from pricing.basis.facts import data_folder
+from pricing.costing.sheet import cost
 from pricing.ledger.clocks import Pressed
 from pricing.ledger.entries import Quoted
 from pricing.ledger.exchange import import_csv
@@ -36,7 +37,7 @@ def long_log(folder: Path) -> int:
     new_folder(folder)
     shop = open_shop(folder)
     job = read_job(data_folder() / "jobs" / "sign_letters.toml", shop, read_items(shop))
-    sheet = freeze(shop, job, 431.5, on=date(2026, 1, 5)).sheet
+    sheet = freeze(cost(shop, job), job, 431.5, on=date(2026, 1, 5)).sheet
     with tempfile.TemporaryDirectory() as scratch, open_ledger(folder) as ledger:
         for kind in ("quotes", "outcomes", "jobs", "times", "rework"):
             head, *lines = (data_folder() / "ledger" / f"{kind}.csv").read_text("utf-8").splitlines()

@@ -19,7 +19,7 @@ from pricing.costing.sheet import cost
 from pricing.ledger.calibrate import guesses_of
 from pricing.ledger.entries import Done, Load, Meter, Outcome, Packed, Redone, Took, Weighed
 from pricing.ledger.numbers import CARRIERS
-from pricing.ledger.quotes import amounts_of, freeze_sheet
+from pricing.ledger.quotes import amounts_of, freeze
 from pricing.ledger.review import Review, review
 from pricing.ledger.store import Ledger, open_ledger
 from pricing.parts.items import read_items
@@ -71,7 +71,7 @@ def filled(ledger: Ledger, shop: Shop, jobs: int, seed: int) -> dict[str, float]
         job = Job(title=f"{number:03d} {item.key}", finish=finish, powders=item.powders,
                   lots=(Lot(part=item.part, quantity=int(np.clip(draw.lognormal(1.5, 0.8), 1, 30))),))  # fmt: skip
         sheet = cost(shop, job)
-        quote = freeze_sheet(sheet, job, float(sheet.total) * 1.3, on=on)
+        quote = freeze(sheet, job, float(sheet.total) * 1.3, on=on)
         ledger.add("quotes", quote)
         ledger.add("outcomes", Outcome(job=job.title, on=on, result="won"))
         _times(ledger, draw, shop, amounts_of(sheet), job.title, on, truth)

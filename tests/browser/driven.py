@@ -6,6 +6,8 @@ import re
 import subprocess
 import sys
 import threading
+import time
+import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -58,9 +60,6 @@ def served(command: str, folder: Path, private: Path, *more: str) -> Iterator[st
 
 
 def _wait_until_it_answers(url: str, server: "subprocess.Popen[str]") -> None:
-    import time
-    import urllib.error
-
     root = re.match(r"http://[^/]+/", url)
     assert root
     for _ in range(1200):
@@ -79,12 +78,12 @@ class Visit:
     """One page of the workbook, open in the browser, with what it complained about and what it asked the network for."""
 
     def __init__(self, browser: Browser, url: str, name: str, size: dict[str, int] = DESK) -> None:
-        self.name, self.errors, self.asked = name, [], []
+        self.name, self.url, self.errors, self.asked = name, url, [], []
         self.page: Page = browser.new_page(viewport=size)
         self.page.set_default_timeout(PATIENCE_MS)
         self.page.set_default_navigation_timeout(2 * PATIENCE_MS)  # Voilà answers when the page has run
         self.page.on("console", self._told)
-        self.page.on("pageerror", lambda told: self.errors.append(str(told)))
+        self.page.on("pageerror", lambda told: self._failed(str(told)))
         self.page.on("request", lambda request: self._request(request.url))
         self.page.goto(re.sub(r"\d_\w+\.ipynb", f"{name}.ipynb", url))
         self.ready()
@@ -94,7 +93,11 @@ class Visit:
         # server stumbles over it. Lab asks again, and the page sees nothing of it. A page of the app that is just being
         # left may still ask after its kernel, which is freed by then.
         if told.type == "error" and not re.search(r"/api/kernels(\?\d+|/[\w-]+)$", told.location["url"]):
-            self.errors.append(told.text)
+            self._failed(told.text)
+
+    def _failed(self, told: str) -> None:
+        if told != "Kernel connection is disposed":  # what is drawn while the page is being left has nobody to tell
+            self.errors.append(told)
 
     def _request(self, url: str) -> None:
         if not re.match(r"(http|ws)://127\.0\.0\.1:|data:|blob:|about:", url):
@@ -109,8 +112,13 @@ class Visit:
         )
 
     def leave(self) -> None:
-        """Go away as a person does, so that the page can say that it is left."""
+        """Go away as a person does, so that the page can say that it is left; its browser ends when it has said so."""
+        told = "() => JSON.parse(document.getElementById('jupyter-config-data')?.textContent ?? '{}').kernelId"
+        kernel = self.page.evaluate(told)
         self.page.goto("about:blank")
+        root, token = re.match(r"(http://[^/]+)/.*token=([\w-]+)", self.url).groups()
+        while kernel and _answers(f"{root}/api/kernels/{kernel}?token={token}"):
+            time.sleep(0.05)
         self.page.close()
 
     def field(self, key: str):
@@ -153,6 +161,14 @@ class Visit:
         """Keep a picture of the page, for people to look at."""
         folder.mkdir(parents=True, exist_ok=True)
         self.page.screenshot(path=folder / f"{name}.png")
+
+
+def _answers(url: str) -> bool:
+    try:
+        urllib.request.urlopen(url, timeout=60).close()  # noqa: S310  our own address
+    except urllib.error.HTTPError:
+        return False
+    return True
 
 
 def says(locator, text: str) -> None:

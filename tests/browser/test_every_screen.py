@@ -1,4 +1,4 @@
-"""Pages on a tablet that lies or stands, on a large screen, before an audience, on paper, in the dark, by keys alone."""
+"""Pages on a tablet that lies or stands, on a large screen, before an audience, on paper, in the dark."""
 
 import io
 import json
@@ -155,29 +155,6 @@ def test_a_page_is_printed_from_the_notebook(in_lab: Opener, pictures: Path, nam
 @pytest.mark.parametrize("name", ["4_two_tone", "7_what_it_took"])  # the sheets are the notebook's
 def test_a_page_is_printed_from_the_app(in_app: Opener, pictures: Path, name: str) -> None:
     _printed(in_app(name), pictures, f"{name}-app")
-
-
-def test_by_keys_alone_a_number_is_changed_undone_and_its_reason_read(in_app: Opener) -> None:
-    visit = in_app("4_two_tone")
-    page = visit.page
-    page.locator(".pp-bar a").first.focus()
-    for _ in range(60):
-        page.keyboard.press("Tab")
-        if page.evaluate("() => document.activeElement.dataset.key") == "line_m":
-            break
-    before = visit.marks("line")
-    page.keyboard.press("Control+a")
-    page.keyboard.type("6 m")
-    page.keyboard.press("Tab")
-    visit.until_changed("line", before)
-    for _ in range(60):
-        page.keyboard.press("Tab")
-        if page.evaluate("() => document.activeElement.dataset.why ?? ''"):
-            break
-    page.keyboard.press("Enter")
-    expect(page.locator(".pp-why")).to_be_visible()
-    page.keyboard.press("Escape")
-    expect(page.locator(".pp-why")).to_have_count(0)
 
 
 def _bright(visit: Visit) -> float:

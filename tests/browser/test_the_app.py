@@ -1,11 +1,13 @@
 """The app as visitors meet it: links, what is served to whom, kernels that are freed, the folder as it is now."""
 
 import re
+import socket
 import sqlite3
 import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -18,7 +20,7 @@ from tests.browser.driven import PATIENCE_MS, TABLET, Visit, kernels, says, serv
 NAMES = list(PAGES)
 
 
-def until(true: Callable[[], bool], patience_s: float = 60.0) -> None:
+def until(true: Callable[[], bool], patience_s: float = PATIENCE_MS / 1000) -> None:
     end = time.monotonic() + patience_s
     while not true():
         assert time.monotonic() < end
@@ -35,9 +37,18 @@ def asked(url: str, data: bytes | None = None) -> tuple[int, dict[str, str], str
 
 def test_every_link_of_every_page_leads_to_its_page(browser: Browser, app_url: str) -> None:
     visit = Visit(browser, app_url, NAMES[0])
-    walk = [at for here in NAMES for there in NAMES[NAMES.index(here) + 1 :] for at in (here, there)]
-    walk = [at for at, before in zip([*walk, NAMES[0]], [NAMES[0], *walk], strict=True) if at != before]  # each to each
-    for at in walk:
+    for at in [*NAMES[1:], NAMES[0]]:
+        kept = (
+            visit.page.evaluate(  # what the page leaves to the browser of a click on each link, before one is followed
+                """() => [...document.querySelectorAll('.pp-bar nav a')].map(link => {
+                 let kept = null;
+                 window.addEventListener('click', e => { kept = e.defaultPrevented; e.preventDefault(); }, { once: true });
+                 link.click();
+                 return [link.getAttribute('href'), kept];
+               })"""
+            )
+        )
+        assert kept == [[f"{name}.ipynb", False] for name in NAMES]
         visit.page.locator(f'.pp-bar nav a[href="{at}.ipynb"]').click()
         visit.page.wait_for_url(f"**/{at}.ipynb")
         visit.ready()
@@ -96,6 +107,28 @@ def test_leaving_frees_the_kernel_at_once(browser: Browser, app_url: str) -> Non
     visit.ready()
     until(lambda: len(kernels(app_url)) == 1)
     visit.leave()
+    until(lambda: not kernels(app_url))
+
+
+def test_a_kernel_that_ends_at_birth_is_replaced_and_who_leaves_early_leaves_none(app_url: str) -> None:
+    until(lambda: not kernels(app_url))
+    page = app_url.replace(NAMES[0], "5_break_even")
+    root, host, port = re.match(r"(http://([^/:]+):(\d+))/", page).groups()
+    with socket.create_connection((host, int(port))) as left:  # closed before anything has come
+        left.sendall(f"GET {page.removeprefix(root)} HTTP/1.1\r\nHost: {host}:{port}\r\n\r\n".encode())
+        until(lambda: len(kernels(app_url)) == 1)
+    until(lambda: not kernels(app_url))
+    with ThreadPoolExecutor(1) as visitor:
+        answer = visitor.submit(asked, page)
+        until(lambda: len(kernels(app_url)) == 1)
+        kernels(app_url)[0].kill()
+        code, _, text = answer.result()
+    assert code == 200
+    assert "application/vnd.jupyter.widget-view+json" in text
+    free = re.search(r'"kernelId":\s*"([\w-]+)"', text)
+    assert free
+    token = page.partition("?")[2]
+    assert asked(f"{root}/voila/api/shutdown/{free[1]}?{token}", data=b"")[0] == 204
     until(lambda: not kernels(app_url))
 
 

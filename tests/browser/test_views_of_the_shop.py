@@ -19,10 +19,15 @@ def visit(browser: Any, app_url: str) -> Iterator[Visit]:
     opened.leave()
 
 
+FORMS = {"oven": "My oven", "part": "A new part", "all": "All settings"}
+
+
 def _view(visit: Visit, key: str, size: dict[str, int] = DESK) -> None:
     visit.page.set_viewport_size(size)
     visit.page.locator(f".pp-views [data-view={key}]").click()
-    expect(visit.page.locator(f".pp-views [data-view={key}]")).to_have_attribute("aria-selected", "true")
+    form = visit.page.locator(".pp-form")  # the view that stood here before is gone
+    expect(form).to_have_count(1)
+    expect(form).to_have_attribute("aria-label", FORMS[key])
 
 
 def test_an_oven_is_drawn_as_it_is_typed(visit: Visit, pictures: Path) -> None:

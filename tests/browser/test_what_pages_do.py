@@ -132,6 +132,47 @@ def test_a_job_is_moved_mistyped_and_saved(in_lab: Opener, shop_folder: Path) ->
     assert visit.errors == []
 
 
+def test_by_keys_alone_a_job_is_made_priced_and_saved_and_a_number_asked_why(in_lab: Opener, shop_folder: Path) -> None:
+    visit = in_lab("2_one_job")
+    page, keys = visit.page, visit.page.keyboard
+
+    def reach(attribute: str, wanted: str) -> None:
+        for _ in range(200):
+            if page.evaluate("name => document.activeElement.dataset[name]", attribute) == wanted:
+                return
+            keys.press("Tab")
+        raise AssertionError(wanted)
+
+    def write(key: str, text: str) -> None:
+        reach("key", key)
+        keys.press("Control+a")
+        keys.type(text)
+        keys.press("Tab")
+
+    page.locator(".pp-bar a").first.focus()
+    reach("key", "begun")
+    keys.type("Alloy")  # a list is chosen from by the first letters
+    says(visit.block("answers"), "Price")
+    expect(visit.field("begun")).to_have_value("item:wheel_set")
+    write("quantity", "3")
+    write("asked", "900 EUR")
+    expect(visit.field("asked")).to_have_value("900 EUR")
+    reach("key", "save")
+    keys.press("Enter")
+    says(page.locator('[data-note="said"]'), "Saved as jobs/")
+    saved = max((shop_folder / "jobs").glob("*.toml"), key=lambda at: at.stat().st_mtime)
+    assert "quantity = 3" in saved.read_text("utf-8")
+    saved.unlink()
+    page.locator(".pp-bar a").first.focus()
+    reach("why", "hour")
+    keys.press("Enter")
+    for told in ("costs €", "must bring €", "brings €"):  # the hours of the page, each by its one name
+        says(page.locator(".pp-why"), told)
+    keys.press("Escape")
+    expect(page.locator(".pp-why")).to_have_count(0)
+    assert visit.errors == []
+
+
 def test_a_bar_tells_its_sum_and_its_caution(in_lab: Opener) -> None:
     visit = in_lab("2_one_job")
     bar = visit.block("steps").locator(".mark-rect path").first
@@ -242,7 +283,9 @@ def test_another_page_opens_beside_this_one(in_lab: Opener) -> None:
 
 
 def test_break_even_moves_with_price_and_speed(in_lab: Opener, shop_folder: Path) -> None:
-    visit = _with_a_bare_bench(in_lab, "5_break_even", shop_folder)
+    visit = in_lab("5_break_even")  # beside the others, on the job that they have left on the bench
+    visit.field("begun").select_option("item:bench_end")
+    expect(visit.field("quantity")).to_have_value("1")
     tile = visit.block("answers").locator(".pp-tile.main .big")
     old, before = tile.inner_text(), visit.marks("batch")
     visit.slide(WIPE, 20)
@@ -251,9 +294,14 @@ def test_break_even_moves_with_price_and_speed(in_lab: Opener, shop_folder: Path
     asked = visit.field("asked")
     asked.fill("cheap")
     says(visit.message("asked"), "'cheap' is no number")
-    asked.fill("700 EUR")
+    asked.fill("1700 EUR")  # far beyond the slider's end, which follows
     asked.press("Tab")
-    says(visit.block("told"), "at €700.00")
+    says(visit.block("told"), "at €1,700.00")
+    expect(asked).to_have_value("1700 EUR")
+    says(visit.block("batch"), "No batch size loses money")
+    asked.fill("60 EUR")
+    asked.press("Tab")
+    says(visit.block("batch"), "Batches that lose money: 1")
     visit.field("over").select_option("powder")
     says(visit.block("gain").locator("svg"), "powder price [EUR/kg]")
     assert visit.errors == []

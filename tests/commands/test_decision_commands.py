@@ -64,13 +64,13 @@ def test_two_tone_gives_three_answers_and_the_crossing() -> None:
     told = run_json("two-tone", JOB, "--draws", "16384")
     base = told["plain"]
     assert told["keeps margin share"]["margin_share"] == pytest.approx(base["margin_share"])
-    assert told["keeps earnings per scarce hour"]["earns_EUR_per_scarce_h"] == pytest.approx(
+    assert told["keeps what an hour brings"]["earns_EUR_per_scarce_h"] == pytest.approx(
         base["earns_EUR_per_scarce_h"], rel=1e-5
     )
     assert told["keeps chance of loss"]["chance_of_loss_share"] <= told["chance_of_loss_kept_share"]
     assert told["wiped_or_masked"]["wipe"]["turns"][0]["value_min_per_m"] > 0
     text = run("two-tone", JOB, "--draws", "16384")
-    for words in ("margin share", "earnings per scarce hour", "chance of loss", "By wiping time, cheaper is wiping"):
+    for words in ("margin share", "what an hour brings", "chance of loss", "By wiping time, cheaper is wiping"):
         assert words in text
     assert "it must be two_tone_wiped" in refused("two-tone", JOB, "--finish", "single")
 
@@ -92,7 +92,7 @@ def test_risk_of_one_job() -> None:
         "chance of loss at",
         "What matters most",
         "luck: parts found bad after cure",
-        "The mean of the draws is",
+        "On average it costs",
     ):
         assert words in text
 

@@ -18,6 +18,7 @@ COMMANDS = [
     ("quote", "bench_ends"), ("compare", "sign_letters"), ("oven", "bench_ends"), ("two-tone", "sign_letters"),
     ("part", str(ROOT / "data/drawings/house_numbers_inch.dxf"), "--thickness", "1/8 in", "--material", "mild steel"),
     ("price-list", "--quantities", "1,20"), ("why", "sign_letters", "wipe"), ("capacity",),
+    ("hire-buy-drop",),
 ]  # fmt: skip
 
 

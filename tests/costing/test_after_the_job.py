@@ -10,7 +10,8 @@ from pricing.basis.facts import fact
 from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.loops import claims_share
 from pricing.costing.risk import risk
-from pricing.costing.sheet import REDO, WARRANTY, at_booked_hours, cost
+from pricing.costing.sheet import cost
+from pricing.costing.walk import REDO, WARRANTY, at_booked_hours
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of
 from pricing.shop.shop import Shop

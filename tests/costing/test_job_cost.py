@@ -11,7 +11,8 @@ from pricing.costing.job_cost import REDO_LUCK, JobCost, known_of
 from pricing.costing.plan import Plan
 from pricing.costing.risk import risk
 from pricing.costing.shares import explain_mean, variance_shares
-from pricing.costing.sheet import REDO, cost
+from pricing.costing.sheet import cost
+from pricing.costing.walk import REDO
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item, read_job
 from pricing.prices.questions import WIPE

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pricing.costing.sheet import LOST, REDO, CostSheet, cost
+from pricing.costing.sheet import CostSheet, cost
+from pricing.costing.walk import LOST, REDO
 from pricing.parts.items import Item
 from pricing.parts.job import Job, Lot
 from pricing.shop.shop import Shop

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from pricing.costing.packs import rest_to_pay_kg, used_later_kg
-from pricing.costing.sheet import LEFTOVER, cost
+from pricing.costing.sheet import cost
+from pricing.costing.walk import LEFTOVER
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item
 from pricing.prices.powder_uses import expected_uses, with_uses

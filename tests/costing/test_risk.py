@@ -127,14 +127,14 @@ def test_a_difference_of_the_means_is_explained() -> None:
     assert told.amount > 10 * told.noise  # the loop is convex: the mean is dearer
     assert told.reasons[0].key == "reject"
     text = str(told)
-    assert text.startswith(f"The mean of the draws is {answer.mean:.2f}, the point quote {answer.point:.2f}")
+    assert text.startswith(f"On average it costs {answer.mean:.2f}, the quote says {answer.point:.2f}")
     assert "reject" in text
 
 
 def test_noise_is_called_noise() -> None:
     straight = lambda book: book["wipe"] + book["load"]  # noqa: E731
     answer = risk(straight, KNOWN, seed=2, draws=20_000)
-    assert "within the noise of the draws" in str(shares.explain_mean(straight, KNOWN, answer))
+    assert "less than playing it through can tell" in str(shares.explain_mean(straight, KNOWN, answer))
 
 
 ANSWER = risk(job, KNOWN, seed=7, draws=100_000)

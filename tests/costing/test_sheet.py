@@ -9,8 +9,11 @@ from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
 from pricing.basis.typed import read
+from pricing.costing.job_cost import JobCost
 from pricing.costing.lines import MONEY
-from pricing.costing.sheet import REDO, RESPRAY, CostSheet, cost
+from pricing.costing.loops import reject_chance
+from pricing.costing.sheet import CostSheet, cost
+from pricing.costing.walk import REDO, RESPRAY
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
 from pricing.shop.shop import Shop
@@ -150,6 +153,28 @@ def test_a_reject_loop_costs_p_over_one_less_p(shop: Shop, plates: Job) -> None:
     coat = next(use for use in sheet.line(REDO).uses if use.step == "coat")
     sprayed = next(term.amount for term in coat.terms if term.driver == "m2")
     assert sprayed == pytest.approx(float(sheet.work.m2) * repeats)
+
+
+def test_rejects_of_castings_redo_castings(shop: Shop, plates: Job) -> None:
+    """Each kind by its own chance; of a count that was drawn, each kind its part, and none is lost on the way."""
+    (lot,) = plates.lots
+    cast = lot.part.model_copy(
+        update={"name": "cast", "casting": True, "material": "cast iron", "area_m2": 5 * lot.part.area_m2}
+    )
+    mixed = plates.model_copy(update={"lots": (lot, Lot(part=cast, quantity=7))})
+    book = dict(shop.book) | {"reject.plain.wrought": 0.10, "reject.plain.casting": 0.30}
+    failed = [lot.pieces * 0.1 / 0.9, 7 * 0.3 / 0.7]
+
+    def redone(counts: dict[str, float]) -> list[float]:
+        sheet = cost(shop, mixed, finish="single", book=book | counts)
+        use = next(use for use in sheet.line(REDO).uses if use.step == "coat")
+        return [next(term.amount for term in use.terms if term.driver == driver) for driver in ("part", "m2")]
+
+    assert redone({}) == pytest.approx([sum(failed), failed[0] * lot.part.area_m2 + failed[1] * cast.area_m2])
+    assert redone({"count.redo": 3.0}) == pytest.approx([3 * n / sum(failed) for n in redone({})])
+    model = JobCost.of(shop, mixed, finish="single")
+    chance = reject_chance(model.work, model.finish, book)
+    assert mixed.pieces * chance / (1 - chance) == pytest.approx(sum(failed))
 
 
 def test_a_spoiled_line_is_made_again_without_an_oven_visit(shop: Shop, plates: Job) -> None:

@@ -54,12 +54,13 @@ def test_a_hundred_jobs_teach_the_number(read: Review, key: str) -> None:
 
 def test_what_a_load_should_have_taken_is_kept_with_the_quote(shop: Shop, letters: Job) -> None:
     sheet = cost(shop, letters)
-    kept = freeze(shop, letters, 400.0, on=DAY).sheet["expected"]
+    kept = freeze(cost(shop, letters), letters, 400.0, on=DAY).sheet["expected"]
     steps = [visit["step"] for visit in kept["oven"]]
     assert steps == [line.step for line in sheet.lines if line.step in {"outgas", "partial_cure", "full_cure"}]
     twice = {"oven.bring_up_factor": 2.0, "oven.energy_factor": 3.0}
     factors = {key: replace(shop.assumptions[key], low=v, likely=v, high=v) for key, v in twice.items()}
-    other = freeze(replace(shop, assumptions={**shop.assumptions, **factors}), letters, 400.0, on=DAY).sheet["expected"]
+    changed = replace(shop, assumptions={**shop.assumptions, **factors})
+    other = freeze(cost(changed, letters), letters, 400.0, on=DAY).sheet["expected"]
     for one, two in zip(kept["oven"], other["oven"], strict=True):
         assert two["bring_up_min"] == pytest.approx(one["bring_up_min"]), "at a factor of 1"
     sprayed = [line.uses[0].detail["area_m2"] for line in sheet.lines if line.step == "coat"]
@@ -76,7 +77,7 @@ def test_nothing_logged_teaches_nothing(shop: Shop) -> None:
 def test_loads_without_a_quote_or_shorter_than_their_dwell_are_left_out(
     ledger: Ledger, shop: Shop, letters: Job
 ) -> None:
-    ledger.add("quotes", freeze(shop, letters, 400.0, on=DAY, name="letters"))
+    ledger.add("quotes", freeze(cost(shop, letters), letters, 400.0, on=DAY, name="letters"))
     ledger.add("loads", Load(job="nobody", on=DAY, oven="small oven", cure="full", minutes=50.0),
                Load(job="letters", on=DAY, oven="small oven", cure="full", minutes=2.0))  # fmt: skip
     assert [one.key for one in review(ledger, shop, today=DAY).numbers] == []

@@ -18,7 +18,7 @@ def test_the_quote_comes_back_to_the_last_bit_after_the_rates_have_changed(
     ledger: Ledger, shop: Shop, letters: Job
 ) -> None:
     before = cost(shop, letters)
-    ledger.add("quotes", freeze(shop, letters, 431.5, on=DAY, name="letters 1", version="0.1.0"))
+    ledger.add("quotes", freeze(cost(shop, letters), letters, 431.5, on=DAY, name="letters 1", version="0.1.0"))
     wipe = shop.rates["wipe.line_m.hands"]
     dearer = replace(shop, rates={**shop.rates, wipe.key: replace(wipe, likely=4.0)})
     assert float(cost(dearer, letters).total) > float(before.total) + 1.0
@@ -38,7 +38,7 @@ def test_the_quote_comes_back_to_the_last_bit_after_the_rates_have_changed(
 
 
 def test_minutes_and_amounts_are_those_of_the_steps(shop: Shop, letters: Job) -> None:
-    fact = freeze(shop, letters, 400.0, on=DAY)
+    fact = freeze(cost(shop, letters), letters, 400.0, on=DAY)
     sheet = cost(shop, letters)
     rest = 1 + shop.book["rest.allowance"]
     for step, minutes in fact.minutes.items():

@@ -65,13 +65,40 @@ def test_the_interval_holds_the_truth_as_often_as_it_says(count: int) -> None:
 
 def test_kinds_differ_where_there_is_enough_and_stay_together_where_not() -> None:
     draw = np.random.default_rng(3)
-    for count, least, most in ((400, 1.0, 2.2), (6, -0.1, 0.9)):
+    for count, least, most in ((400, 1.0, 2.2), (16, -0.1, 1.4)):
         ratio = draw.uniform(1.1, 1.7, count)
-        kinds = ["two-tone" if one else "single-tone" for one in draw.random(count) < 0.5]
-        odds = 0.5 - 5 * np.log(ratio / 1.4) + np.array([0.9 if kind == "two-tone" else -0.9 for kind in kinds])
+        kinds = [("two-tone",) if one else ("single-tone",) for one in draw.random(count) < 0.5]
+        odds = 0.5 - 5 * np.log(ratio / 1.4) + np.array([0.9 if "two-tone" in kind else -0.9 for kind in kinds])
         found = winning(ratio, draw.random(count) < 1 / (1 + np.exp(-odds)), kinds)
         assert isinstance(found, Winning)
         assert least < found.kinds["two-tone"] - found.kinds["single-tone"] < most
+
+
+def test_work_of_the_list_is_told_apart_beside_one_colour_and_two_as_by_scipy() -> None:
+    """Every coefficient of the peak, all beliefs in it; work with few quotes has none of its own."""
+    draw = np.random.default_rng(8)
+    ratio = draw.uniform(1.1, 1.7, 90)
+    kinds = [(str(two), str(item)) for two, item in zip(
+        draw.choice(["single-tone", "two-tone"], 90), draw.choice(["gate", "wheel", "sign"], 90, p=[0.6, 0.37, 0.03]),
+        strict=True)]  # fmt: skip
+    easy = np.array([1.2 if "gate" in one else 0.0 for one in kinds])
+    won = draw.random(90) < 1 / (1 + np.exp(-(0.2 - 5 * np.log(ratio / 1.4) + easy)))
+    found = winning(ratio, won, kinds)
+    assert isinstance(found, Winning)
+    assert sorted(found.kinds) == ["gate", "single-tone", "two-tone", "wheel"], "two signs say nothing"
+    assert found.kinds["gate"] > found.kinds["wheel"]
+    middle = float(np.median(np.log(ratio)))
+    columns = np.stack([np.ones(90), np.log(ratio) - middle, *(
+        np.array([name in one for one in kinds], dtype=float) for name in sorted(found.kinds))], axis=1)  # fmt: skip
+    centre, precision = believed(["win.level", "win.slope", *["win.kind"] * 4])
+
+    def unlikely(beta: np.ndarray) -> float:
+        odds = columns @ beta
+        return float(np.logaddexp(0, odds).sum() - won @ odds + 0.5 * precision @ (beta - centre) ** 2)
+
+    best = minimize(unlikely, centre, method="BFGS", options={"gtol": 1e-8}).x
+    ours = [found.level + found.slope * middle, found.slope, *(found.kinds[name] for name in sorted(found.kinds))]
+    assert ours == pytest.approx(list(best), rel=1e-4, abs=1e-5)
 
 
 def test_too_little_to_say_is_said_and_nothing_else_stops_it() -> None:

@@ -127,7 +127,7 @@ def test_changed_cells_give_what_the_changed_shop_gives(
         "draw: what the owner takes home": 41_000.0, "rent": 15_000.0, "electricity": 0.33, "gas, gross as billed": 0.14,
         "share of the minutes the helper takes over": 0.5, "wage": 18.0, "margin wanted, share of the price": 0.31,
         "interest on what machines cost, a year": 0.09, "small oven: price": 9_900.0, "spray booth: life": 9.0,
-        "price of jet black": 11.0, "price of clear gloss": 19.5, "worth of one more scarce hour": 80.0,
+        "price of jet black": 11.0, "price of clear gloss": 19.5, "what one more hour would bring": 80.0,
     }.items():  # fmt: skip
         own.cell(row_of(own, label), 2).value = value
     for row in (r for r in range(1, own.max_row) if own.cell(r, 1).value == "hours a week"):

@@ -22,7 +22,7 @@ from pricing.basis.tongue import Tongue
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
-from pricing.papers.bank_rows import bank_rows
+from pricing.papers.bank_rows import bank_rows, choice_rows
 from pricing.papers.finish_choice import choices_of
 from pricing.papers.live_price import live_price
 from pricing.papers.outfiles import save_all
@@ -428,6 +428,11 @@ def test_the_advice_and_the_banks_table_stand_in_every_form(report: Report, both
     for text in (should(report), *(text for row in rows for text in row)):
         assert flat(text) in first, text
         assert flat(text) in page, text
+    third = flat(page_texts(pdf)[2])
+    for text in (*(text for row in choice_rows(report) for text in row), *both.fields["advice"]):
+        assert flat(text) in third, text
+        assert flat(text) in page, text
+    assert any("Raise the list by" in text or "Keep the list" in text for text in both.fields["advice"])
     words, bank = Words(report.shop), report.bank
     assert bank is not None
     told = {row.what: row.figure for row in rows}

@@ -74,7 +74,7 @@ def test_the_job_shows_the_librarys_figures(shop: Shop, letters: Job, shown: Any
         asked = quote(shop, letters.model_copy(update={"powders": choice.powders}), finish=choice.key)
         sheet, marks, price = asked.sheet, asked.marks, asked.must_price()
         wanted = {
-            "Full cost: the break-even price": marks.break_even, "of it cash: the floor": marks.cash_floor,
+            "Full cost: the break-even price": marks.break_even, "of it cash": marks.cash_floor,
             "attended minutes": sheet.minutes, "cash and what the owner's hours bring elsewhere": marks.scarce,
             "what the costs ask for: leaves the margin wanted": marks.target, "price as it was quoted": price.printed,
             "sales tax on it": asked.net * shop.policy.sales_tax,

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from pricing.parts.items import Item
 from pricing.parts.job import Job, Lot
-from pricing.parts.work import parts_per_load, work_of_job
+from pricing.parts.loads import parts_per_load
+from pricing.parts.work import work_of_job
 from pricing.shop.shop import Shop
 
 

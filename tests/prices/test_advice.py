@@ -13,13 +13,14 @@ from pricing.prices.visible_rate import visible_rate
 from pricing.prices.week import offers, read_week
 from pricing.shop.shop import Shop
 from pricing.show.advice_view import advice_of, advice_words, curve_of, rate_words
+from pricing.show.words import Words
 
 SURE = WinCurve(2.2, -5.0, 1e-8 * np.eye(2), {}, 60)
 UNSURE = WinCurve(2.2, -5.0, np.array([[0.4, -0.6], [-0.6, 1.4]]), {}, 60)
 
 
 def line(name: str, price: float, orders: float, owner_h: float, cost: float = 0.0, cash: float = 10.0) -> Line:
-    return Line(name, "single-tone", price, cost or price / 1.4, cash, orders, {"owner": owner_h}, 0.0, 0.0)
+    return Line(name, ("single-tone",), price, cost or price / 1.4, cash, orders, {"owner": owner_h}, 0.0, 0.0)
 
 
 def market(times: float = 1.0, curve: WinCurve = SURE) -> Market:
@@ -108,10 +109,10 @@ def test_lost_enquiries_cost_their_minutes() -> None:
 def test_the_demo_shop_is_told_in_words(shop: Shop, items: Mapping[str, Item]) -> None:
     asked = offers(shop, read_week(shop, items))
     busy, slack = (advice_of(shop, asked, "no log", times) for times in (1.5, 0.4))
-    told = " ".join(advice_words(shop, busy))
+    told = " ".join(advice_words(Words(shop), busy))
     for words in ("aise the list by", "of 10 quotes more are lost", "a year leaves", "no quote yet", "a guess"):
         assert words in told
-    assert "Your week is" in " ".join(advice_words(shop, slack))
+    assert "Your week is" in " ".join(advice_words(Words(shop), slack))
     curve = curve_of("no log", asked)
     usual = float(np.median([offer.price / offer.quote.cost for offer in asked]))
     assert 1 / (1 + np.exp(-(curve.level + curve.slope * np.log(usual)))) == pytest.approx(0.6, abs=0.01)

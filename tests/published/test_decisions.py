@@ -11,8 +11,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.special import ndtri
+from scipy.special import ndtr, ndtri
 
+from pricing.basis.money import payback_y, present_value
 from pricing.costing import capacity, learning
 from pricing.costing.draws import Known
 from pricing.costing.risk import Risk, risk
@@ -21,8 +22,11 @@ from pricing.ledger.winning import logistic
 from pricing.parts.items import read_items
 from pricing.parts.work import work_of_rows
 from pricing.prices import monthly
+from pricing.prices.advice import best_multiples, what_is_left
 from pricing.prices.break_even import break_even
 from pricing.prices.price_rule import Tariff
+from pricing.prices.selling import Line as SellingLine
+from pricing.prices.selling import Market, WinCurve
 from pricing.prices.tariff_fit import Fit, tariffs
 from pricing.shop.folder import open_shop
 from pricing.shop.policy import Policy, PricePoint
@@ -180,7 +184,52 @@ def logistic_response(at: list[float], tried: int, won: list[int]) -> list[float
     return logistic(np.stack([np.ones_like(x), x], axis=1), y, np.zeros(2), np.zeros(2))[0].tolist()
 
 
+class AgainstTheBest(Market):
+    """A customer who takes the lowest of several bids: won where the best competitor, a normal, asks more."""
+
+    mean, sd = 60.0, 30.0
+
+    def chances(self, curves: Any, ratio: Any) -> Any:
+        return 1 - ndtr((100 * (ratio - 1) - self.mean) / self.sd) + 0 * curves[:, :1, None]
+
+    def enquiries(self, curves: Any) -> Any:
+        return np.ones((len(curves), len(self.lines)))
+
+
+_CURVE = WinCurve(0.0, -1.0, np.eye(2), {}, 0)
+_JOB = SellingLine("job", (), 100.0, 100.0, 100.0, 1.0, {"owner": 1.0}, 0.0, 0.0)  # per cent of cost; all of it cash
+
+
+def against_the_best(mean: float, sd: float) -> Market:
+    market = AgainstTheBest((_JOB,), {"owner": 40.0}, _CURVE)
+    object.__setattr__(market, "mean", mean)
+    object.__setattr__(market, "sd", sd)
+    return market
+
+
+def gain_against_the_best(markup: float, mean: float, sd: float) -> float:
+    grid = np.array([1 + markup / 100])
+    return float(what_is_left(against_the_best(mean, sd), np.zeros((1, 2)), grid, {})[0, 0, 0])
+
+
+def best_against_the_best(mean: float, sd: float) -> float:
+    grid = np.linspace(1.0, 2.0, 100_001)
+    return 100 * (float(best_multiples(against_the_best(mean, sd), np.zeros((1, 2)), grid, {})[0][0]) - 1)
+
+
+def against_several(alone: list[float]) -> float:
+    """Chances add up as odds do: each bidder's odds to be better, as the win curve's level holds them all at once."""
+    level = -np.log(sum((1 - p) / p for p in alone))
+    market = Market((_JOB,), {"owner": 40.0}, _CURVE)
+    return float(market.chances(np.array([[level, -5.0]]), np.ones((1, 1)))[0, 0, 0])
+
+
 MODELS: dict[str, Callable[..., float]] = {
+    "gain against the best competitor": gain_against_the_best,
+    "best markup against the best competitor": best_against_the_best,
+    "chance against several bidders": against_several,
+    "net present value": present_value,
+    "payback": payback_y,
     "logistic response: level": lambda **g: logistic_response(**g)[0],
     "logistic response: slope": lambda **g: logistic_response(**g)[1],
     "whole break-even quantity": lambda **g: ceil(monthly.break_even_quantity(**g)),

@@ -13,6 +13,7 @@ from pricing.parts.items import read_items
 from pricing.parts.job import job_of_item
 from pricing.parts.shaped import Shaped
 from pricing.prices.quote import quote
+from pricing.screens.on_bench import OnBench
 from pricing.screens.panel_job import JobPanel
 from pricing.screens.panel_new_part import NewPartPanel
 from pricing.screens.panel_oven import OvenPanel
@@ -42,7 +43,7 @@ def test_an_hour_at_temperature_is_what_walls_exhaust_and_fans_take() -> None:
 
 
 def test_the_page_fits_an_oven_as_the_command_does(desk: Desk, own: Path) -> None:
-    panel = OvenPanel(desk)
+    panel = OvenPanel(desk, OnBench(desk))
     for key, given in (("took", "9 kWh"), ("at", "200 degC"), ("air", "18 degC")):
         panel.form.put(key, given)
     panel.form.put("log", "\n".join(["time, temperature", *(f"{r['time']}, {r['temperature']}" for r in COOLING)]))
@@ -62,7 +63,7 @@ def test_the_page_fits_an_oven_as_the_command_does(desk: Desk, own: Path) -> Non
     [("0, 200\n10 min", "Line 2, '10 min'"), ("0, warm\n5, 190", "Line 1, '0, warm'")],
 )
 def test_a_line_of_the_log_that_cannot_be_read_is_told(desk: Desk, log: str, told: str) -> None:
-    panel = OvenPanel(desk)
+    panel = OvenPanel(desk, OnBench(desk))
     panel.form.put("log", log)
     panel.form.put("fit", True)
     assert told in panel.form.messages["log"]
@@ -70,8 +71,8 @@ def test_a_line_of_the_log_that_cannot_be_read_is_told(desk: Desk, log: str, tol
 
 
 def test_the_visits_are_those_of_the_job_and_follow_the_oven(desk: Desk) -> None:
-    panel = OvenPanel(desk)
-    panel.form.put("shown", "item:bench_end")
+    panel = OvenPanel(desk, OnBench(desk))
+    panel.form.put("begun", "item:bench_end")
     visits = oven_visits(quote(desk.shop, job_of_item(desk.items["bench_end"])).sheet)
     rows = panel.board.rows_of("heat", "heat")
     assert sum(row["kwh"] for row in rows) == pytest.approx(sum(sum(v.heat_kwh.values()) for v in visits), abs=0.01)

@@ -27,11 +27,11 @@ from pricing.show.word_fields import Listed, Maybe
 RECORDS: list[type[Record]] = [
     people.Shopfront, letterhead.Letterhead, people.Owner, people.Helper, people.FixedCost, people.Tariffs,
     policy.Policy, policy.PricePoint, policy.Scarce, policy.Trade, machines.Oven, machines.Booth, machines.Cabinet,
-    machines.Compressor, machines.Tank, machines.Bench, machines.BurnOff, powders.Powder, finishes.Finish, finishes.Coat,
-    Item, Part, Job, usual_week.UsualWeek, usual_week.Ordered, own_sources.OwnSource,
+    machines.Compressor, machines.Considered, machines.Tank, machines.Bench, machines.BurnOff, powders.Powder,
+    finishes.Finish, finishes.Coat, Item, Part, Job, usual_week.UsualWeek, usual_week.Ordered, own_sources.OwnSource,
 ]  # fmt: skip
-TABLES = ("front", "letterhead", "owner", "helper", "fixed", "tariffs", "machines", "policy", "powders", "finishes", "week",
-          "sources")  # fmt: skip
+TABLES = ("front", "letterhead", "owner", "helper", "fixed", "tariffs", "machines", "to_buy", "policy", "powders",
+          "finishes", "week", "sources")  # fmt: skip
 
 
 @pytest.fixture
@@ -205,6 +205,11 @@ def test_ovens_come_and_go_and_their_new_name_is_known_everywhere(desk: Desk, ow
     panel.form.put("drop", True)
     panel.open(Thing("oven", "small oven"))
     panel.form.put("drop", True)
+    assert panel.form.state["said"]["text"] == "Still used by second small oven."
+    panel.open(Thing("to_buy", "second small oven"))
+    panel.form.put("drop", True)
+    panel.open(Thing("oven", "small oven"))
+    panel.form.put("drop", True)
     desk.save()
     assert [oven.name for oven in open_shop(own).machines.oven] == ["big oven"]
     panel.form.put("drop", True)
@@ -240,3 +245,19 @@ def test_price_points_coats_a_trade_list_and_a_burn_off_oven_are_made_and_taken_
     desk.save()
     assert open_shop(own).policy.trade is None
     assert open_shop(own).machines.burn_off is None
+
+
+def test_the_last_machine_to_buy_goes_and_one_comes_again(desk: Desk) -> None:
+    panel = SettingsPanel(desk)
+    panel.form.put("kind", "to_buy")
+    for _ in range(2):
+        panel.form.put("drop", True)
+    assert desk.shop.to_buy == ()
+    panel.form.put("drop", True)
+    panel.form.put("add", True)
+    assert [(one.name, one.like) for one in desk.shop.to_buy] == [("second small oven", "small oven")]
+    panel.form.put("to_buy:second small oven.name", "another")
+    assert [one.name for one in desk.shop.to_buy] == ["another"]
+    panel.open(Thing("oven", "small oven"))
+    panel.form.put("oven:small oven.name", "little oven")
+    assert desk.shop.to_buy[0].like == "little oven"

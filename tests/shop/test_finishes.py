@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from pricing.basis.errors import BadInput
-from pricing.costing.sheet import RESPRAY, CostSheet, cost
+from pricing.costing.sheet import CostSheet, cost
+from pricing.costing.walk import RESPRAY
 from pricing.parts.job import Job
 from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.shop import Shop

@@ -1,0 +1,138 @@
+"""A trial of prices: the advised price in every other of the next quotes, so that the win curve learns.
+
+Takes    ``price_trial.toml`` of the shop's folder (since when, times the list, how many quotes, how many were in the
+         log before) and the quotes of the log.
+Gives    what the next quote asks, and how many were won so far at either price.
+Why      who always asks the list learns nothing of other prices. Turns alternate, so that neither price meets the
+         better customers; what was asked in fact is in the log, whatever the turn was, and the win curve reads that.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from math import sqrt
+from pathlib import Path
+from typing import Annotated, NamedTuple
+
+from pricing.basis.errors import BadInput, Problem
+from pricing.basis.facts import fact
+from pricing.basis.files import read_toml, write_safely
+from pricing.basis.records import Quantity, Record, read_record
+from pricing.ledger.store import Row
+
+FILE = "price_trial.toml"
+"""Where in the shop's folder it stands, so that it outlives the program."""
+
+
+class PriceTrial(Record):
+    """What is tried: since when, times the list's price, in how many quotes, and how many the log held before."""
+
+    began: date
+    times: Annotated[float, Quantity("number", above=0.0, at_most=5.0)]
+    quotes: Annotated[int, Quantity("whole", at_least=2, at_most=1000)]
+    before: Annotated[int, Quantity("whole", at_least=0)]
+
+    def turn(self, given: int) -> int:
+        """Return which quote of the trial is the next, from 1; 0 when all are given.
+
+        Parameters
+        ----------
+        given : int
+            Quotes that stand in the log.
+        """
+        number = max(0, given - self.before) + 1
+        return number if number <= self.quotes else 0
+
+    def asks_more(self, given: int) -> bool:
+        """Tell whether the next quote asks the price that is tried: the first, the third and so on do."""
+        return self.turn(given) % 2 == 1
+
+
+class Side(NamedTuple):
+    """Quotes at one of the two prices: given, won, lost."""
+
+    given: int
+    won: int
+    lost: int
+
+
+def read_trial(folder: Path) -> PriceTrial | None:
+    """Read the trial of a shop's folder; None where none was begun.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop's.
+
+    Raises
+    ------
+    BadInput
+        The file cannot be read.
+    """
+    path = folder / FILE
+    return read_record(PriceTrial, read_toml(path), FILE) if path.exists() else None
+
+
+def begin_trial(folder: Path, times: float, before: int, on: date) -> PriceTrial:
+    """Begin a trial; one that runs already ends.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop's.
+    times : float
+        Times the list's price.
+    before : int
+        Quotes that stand in the log.
+    on : date
+        Today.
+
+    Raises
+    ------
+    BadInput
+        The price tried is the list's, or the file cannot be written.
+    """
+    if not abs(times - 1) > fact("advise.least_step"):
+        mend = "Nothing is to be tried: the advice is to keep the list."
+        raise BadInput("trial", [Problem("times the list", f"{times:.3f}", "another price than the list's", mend)])
+    trial = PriceTrial(began=on, times=round(times, 3), quotes=int(fact("advise.trial_quotes")), before=before)
+    head = "# A trial of prices: every other quote asks so many times the list's price. Take the file away to end it.\n"
+    told = "".join(f"{name} = {value}\n" for name, value in trial.model_dump().items())
+    write_safely(folder / FILE, head + told)
+    return trial
+
+
+def end_trial(folder: Path) -> None:
+    """End the trial; its quotes stay in the log.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop's.
+    """
+    (folder / FILE).unlink(missing_ok=True)
+
+
+def sides_of(trial: PriceTrial, quotes: Sequence[Row], outcomes: Sequence[Row]) -> Mapping[str, Side]:
+    """Count what became of the quotes of a trial, by the price that was asked.
+
+    Parameters
+    ----------
+    trial : PriceTrial
+        Which.
+    quotes, outcomes : sequence of dict
+        Rows of the ledger that stand, in the order of writing.
+
+    Returns
+    -------
+    mapping of str to Side
+        ``tried`` and ``list``: a quote counts where its price over the list's lies nearer.
+    """
+    results = {row["job"]: row["result"] for row in outcomes}
+    found: dict[str, list[str]] = {"tried": [], "list": []}
+    middle = sqrt(trial.times)
+    for row in quotes[trial.before :][: trial.quotes]:
+        listed = row["sheet"].get("listed", 0.0)
+        if listed > 0:
+            more = (row["price"] / listed > middle) == (trial.times > 1)
+            found["tried" if more else "list"].append(results.get(row["job"], "open"))
+    return {name: Side(len(told), told.count("won"), told.count("lost")) for name, told in found.items()}

@@ -1,0 +1,116 @@
+"""A trial of prices: turns alternate, it outlives the program, and the curve learns from it."""
+
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from pricing.basis.errors import BadInput
+from pricing.commands.main import main
+from pricing.ledger.price_trial import begin_trial, end_trial, read_trial, sides_of
+from pricing.ledger.winning import Winning, winning
+from pricing.parts.job import read_job
+from pricing.prices.quote import quote
+from pricing.screens.panel_break_even import BreakEvenPanel
+from pricing.screens.panel_job import JobPanel
+from pricing.shop.folder import open_shop
+from pricing.show.desk import Desk
+from pricing.show.price_trial_view import trial_of
+
+DAY = date(2026, 11, 26)
+
+
+def test_turns_alternate_until_all_quotes_are_given(tmp_path: Path) -> None:
+    assert read_trial(tmp_path) is None
+    begin_trial(tmp_path, 1.2, 34, DAY)
+    trial = read_trial(tmp_path)  # as another program would, after a restart
+    assert trial is not None
+    assert (trial.times, trial.quotes, trial.before, trial.began) == (1.2, 20, 34, DAY)
+    assert [trial.turn(34 + given) for given in range(22)] == [*range(1, 21), 0, 0]
+    assert [trial.asks_more(34 + given) for given in range(20)] == [True, False] * 10
+    assert not trial.asks_more(54)
+    end_trial(tmp_path)
+    assert read_trial(tmp_path) is None
+
+
+def test_nothing_is_tried_where_the_advice_is_to_keep_the_list(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="times the list is '1.010'; it must be another price than the list's"):
+        begin_trial(tmp_path, 1.01, 0, DAY)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_file_that_says_something_else_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "price_trial.toml").write_text("began = 2026-11-26\ntimes = -1\nquotes = 20\nbefore = 0\n", "utf-8")
+    with pytest.raises(BadInput, match=r"(?s)price_trial.toml.*times is -1; it must be above 0"):
+        read_trial(tmp_path)
+
+
+@pytest.mark.parametrize("times", [1.2, 0.85])
+def test_quotes_count_where_they_were_asked(tmp_path: Path, times: float) -> None:
+    trial = begin_trial(tmp_path, times, 1, DAY)
+    asked = [3.0, times, 1.0, times * 0.99, 1.01, times]
+    quotes = [{"job": f"{at}", "price": 100 * by, "sheet": {"listed": 100.0}} for at, by in enumerate(asked)]
+    quotes.append({"job": "by hand", "price": 100.0, "sheet": {}})
+    results = [{"job": "0", "result": "won"}, {"job": "1", "result": "won"}, {"job": "2", "result": "lost"},
+               {"job": "3", "result": "lost"}]  # fmt: skip
+    sides = sides_of(trial, quotes, results)
+    assert sides["tried"] == (3, 1, 1)
+    assert sides["list"] == (2, 0, 1)
+
+
+def test_who_asks_two_prices_learns_how_customers_mind_them() -> None:
+    """The slope's doubt after twenty quotes at one price, and at two in turn; a mean over made-up shops."""
+    doubts = {1.0: [], 1.25: []}  # type: dict[float, list[float]]
+    for seed in range(60):
+        draw = np.random.default_rng(seed)
+        luck, near = draw.random(20), 1.4 * np.exp(draw.normal(0, 0.03, 20))
+        for times, told in doubts.items():
+            ratio = near * np.where(np.arange(20) % 2 == 0, times, 1.0)
+            found = winning(ratio, luck < 1 / (1 + np.exp(-(0.4 - 4.0 * np.log(ratio / 1.4)))))
+            assert isinstance(found, Winning)
+            told.append(float(np.sqrt(found.covariance[1, 1])))
+    assert np.mean(doubts[1.25]) < 0.93 * np.mean(doubts[1.0])
+
+
+def test_commands_and_pages_say_what_the_next_quote_asks(own: Path) -> None:
+    def said(*words: str) -> str:
+        done = CliRunner().invoke(main, [*words, "--shop", str(own)])
+        assert done.exit_code == 0, done.output
+        return done.output
+
+    shop = open_shop(own)
+    listed = quote(shop, read_job("bench_ends", shop)).net
+    panel = BreakEvenPanel(Desk(own, read_only=False))
+    panel.form.put("try", True)
+    told = panel.form.state["tried"]["text"]
+    assert told.startswith("Trial of prices, quote 1 of 20: it asks the list × 1.")
+    trial = trial_of(own)
+    assert trial is not None
+    asks = trial.asks(shop, listed)
+    assert asks >= listed * trial.trial.times
+    assert asks % 5 == 0
+    assert f"quote 1 of 20: ask €{asks:,.2f} without tax" in said("quote", "bench_ends")
+    said("log", "quote", "bench_ends", f"{asks:.2f}")
+    said("log", "won", "bench_ends")
+    second = said("quote", "bench_ends")
+    assert f"quote 2 of 20: ask €{listed:,.2f} without tax, the list's own price." in second
+    assert "So far 1 of 1 won at the price tried." in second
+    job = JobPanel(Desk(own, read_only=False))
+    assert "quote 2 of 20" in job.form.state["trial"]["text"]
+    job.form.put("quote", True)
+    assert "quote 3 of 20" in job.form.state["trial"]["text"]
+    job.form.put("tried", True)
+    net = job.trial.quote.net if job.trial else 0.0
+    assert float(job.form["asked"].value) == pytest.approx(trial_of(own).asks(shop, net))  # type: ignore[union-attr]
+    assert float(job.form["asked"].value) > net
+    again = BreakEvenPanel(Desk(own, read_only=False))  # after a restart
+    assert again.form.state["tried"]["text"].startswith("Trial of prices, quote 3 of 20")
+    assert again.form.state["try"]["hidden"]
+    again.form.put("untry", True)
+    assert again.form.state["tried"]["text"].startswith("No prices are tried any more")
+    assert trial_of(own) is None
+    said("advise", "--trial", "start")
+    assert "No prices are tried any more" in said("advise", "--trial", "stop")
+    assert "Trial" not in said("quote", "bench_ends")
