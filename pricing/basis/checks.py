@@ -72,7 +72,9 @@ def onto(total: Floats, value: Floats) -> Floats:
     """Add to a total that began with 0.0 and was made by this alone: its array is our own, and is added into."""
     if value.__class__ is float and not value:
         return total
-    if total.__class__ is np.ndarray and np.shape(value) in {(), np.shape(total)} and not is_symbol(value):
+    if isinstance(total, np.ndarray) and (
+        isinstance(value, float) or (isinstance(value, np.ndarray) and value.shape == total.shape)
+    ):
         total += value
         return total
     return total + value

@@ -30,11 +30,14 @@ def advise_command(folder: str | None, times: float, trial: str | None, *, as_js
     from pricing.prices.week import offers, read_week
     from pricing.show.advice_view import advice_of, won_and_lost
 
+    if trial == "stop":
+        click.echo(_stop(folder))
+        return
     shop, items = read_shop(folder)
     found = won_and_lost(shop)
     advice = advice_of(shop, offers(shop, read_week(shop, items)), found, times)
     if trial:
-        click.echo(_try(folder, advice.multiple, start=trial == "start"))
+        click.echo(_start(folder, advice.multiple))
         return
     rate = visible_rate(shop, items)
     if as_json:
@@ -43,15 +46,22 @@ def advise_command(folder: str | None, times: float, trial: str | None, *, as_js
         _show(shop, advice, rate)
 
 
-def _try(folder: str | None, multiple: float, *, start: bool) -> str:
+def _start(folder: str | None, multiple: float) -> str:
     from datetime import date
 
     from pricing.commands.log_shell import opened, today
-    from pricing.show.price_trial_view import start_trial, stop_trial
+    from pricing.show.price_trial_view import start_trial
 
     with opened(folder, None) as ledger:
-        at = ledger.folder
-        return start_trial(at, ledger, multiple, date.fromisoformat(today())) if start else stop_trial(at)
+        return start_trial(ledger.folder, ledger, multiple, date.fromisoformat(today()))
+
+
+def _stop(folder: str | None) -> str:
+    from pricing.commands.log_shell import opened
+    from pricing.show.price_trial_view import stop_trial
+
+    with opened(folder, None) as ledger:
+        return stop_trial(ledger.folder)
 
 
 def _show(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> None:

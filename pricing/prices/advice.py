@@ -1,9 +1,10 @@
 """The prices that earn most: one multiple for the whole list, a price for each row, and what a scarce hour is worth.
 
 Takes    a `Market`.
-Gives    the multiple in the middle of those that leave most for each of the curves that may be true, with its range and
-         what it does (a mean over the curves would shun dear prices, as if nobody could take them back); and row by row
-         the price that leaves most over cash and the worth of the hours the order takes.
+Gives    the multiple that brings the largest share of what could be had, in the mean over the curves that may be true,
+         with its range and what it does (the middle of what is best for each curve would be bold: who is wrong about
+         customers that mind the price loses most of them); and row by row the price that leaves most over cash and
+         the worth of the hours the order takes.
 Worth    of an hour: the mean dual of the week's programme over random weeks at the very prices advised, found together
          with them, so that list, worth and booked hours agree. An order is worth taking when it leaves more over cash
          than its hours are worth: that is its bid price. (Randomised linear programme; from memory.)
@@ -89,10 +90,10 @@ def advise(market: Market) -> Advice:
         The week, the hours and the curve.
     """
     curves = market.curve.drawn(_CURVES, _SEED)
-    grid = _multiples()
+    grid = multiples()
     found = market.weeks(curves, grid)
     own = grid[np.argmax(found.left, axis=1)]
-    best = int(np.abs(grid - np.median(own)).argmin())
+    best = best_for_all(found.left)
     low, high = (float(end) for end in np.quantile(own, _ENDS))
     now = market.weeks(curves, np.ones(1))
     more = found.left[:, best] - now.left[:, 0]
@@ -109,7 +110,19 @@ def advise(market: Market) -> Advice:
     )  # fmt: skip
 
 
-def _multiples() -> Array:
+def best_for_all(left: Array) -> int:
+    """Find the multiple that brings the largest share of what could be had, in the mean over the curves.
+
+    Parameters
+    ----------
+    left : (k, m) array
+        What a week leaves by curve and multiple. [money/week]
+    """
+    return int(np.argmax((left / np.maximum(left.max(axis=1, keepdims=True), 1e-9)).mean(axis=0)))
+
+
+def multiples() -> Array:
+    """Return the multiples of today's list that are looked at."""
     most = fact("advise.most_step")
     return np.exp(np.linspace(-np.log(most), np.log(most), _PLACES))
 

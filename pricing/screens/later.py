@@ -2,6 +2,10 @@
 
 import asyncio
 from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pricing.show.board import Board
 
 
 class Later:
@@ -11,13 +15,17 @@ class Later:
     ----------
     do : callable
         What to do.
+    board : Board, optional
+        It must stand in the browser first: a kernel that is busy while a page asks for its widgets keeps it blank.
     after_s : float
         How long it must have been quiet. [s]
     """
 
-    def __init__(self, do: Callable[[], None], after_s: float = 0.15) -> None:
-        self._do, self._after_s = do, after_s
+    def __init__(self, do: Callable[[], None], board: "Board | None" = None, *, after_s: float = 0.15) -> None:
+        self._do, self._board, self._after_s = do, board, after_s
         self._timer: asyncio.TimerHandle | None = None
+        if board is not None:
+            board.on_seen(self.soon)
 
     def soon(self) -> None:
         """Do it after the wait, counted anew from now."""
@@ -27,6 +35,8 @@ class Later:
             loop = asyncio.get_running_loop()
         except RuntimeError:
             self._do()
+            return
+        if self._board is not None and not self._board.seen:
             return
         self._timer = loop.call_later(self._after_s, self._do)
 

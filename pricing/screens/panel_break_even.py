@@ -71,7 +71,7 @@ class BreakEvenPanel:
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
         self.bar = Bar(desk, "5_break_even", self.on_bench)
-        self.later = Later(self._show_told)
+        self.later = Later(self._show_told, self.board)
         desk.on_change(self._shop_changed)
         self.on_bench.on_change(self._bench_changed)
         self.show()

@@ -81,7 +81,7 @@ class JobPanel:
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
         self.bar = Bar(desk, "2_one_job", self.on_bench)
-        self.later = Later(self._show_drawn)
+        self.later = Later(self._show_drawn, self.board)
         desk.on_change(self._shop_changed)
         self.on_bench.on_change(self._bench_changed)
         self.show()

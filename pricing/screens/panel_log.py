@@ -74,7 +74,7 @@ class LogPanel:
         self.table = EditTable(log_sheets.sheets(), self._edit, about="What the log says")
         self.bar = Bar(desk, "7_what_it_took", self.on_bench)
         self.on_bench.on_change(self._bench_changed)
-        self.later = Later(lambda: self.show(self._read()), 0.05)
+        self.later = Later(lambda: self.show(self._read()), after_s=0.05)
         self.show(trouble)
         right = stacked([self.board, self.table], "minmax(0, 1.3fr) minmax(0, 1fr)")
         self.widget: widgets.Box = page_of(self.bar, [self.form, right], "300px minmax(0, 1fr)", name="log")

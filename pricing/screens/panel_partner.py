@@ -73,7 +73,7 @@ class PartnerPanel:
         self.board.on_asked(self._why)
         self.bands = partner_view.Bands(desk.shop, desk.items)
         self.bar = Bar(desk, "6_for_a_partner", self.on_bench)
-        self.later = Later(self._show_rest)
+        self.later = Later(self._show_rest, self.board)
         desk.on_change(self._shop_changed)
         self.on_bench.on_change(self._bench_changed)
         self.show()

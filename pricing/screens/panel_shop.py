@@ -60,7 +60,7 @@ class ShopPanel:
             [*rate_sheets.rate_sheets(desk.shop), *shop_sheets.sheets(desk)], self._edit, about="Numbers of the shop"
         )
         self.bar = Bar(desk, "1_my_shop", on_bench := OnBench(desk))
-        self.later = Later(self._show_items)
+        self.later = Later(self._show_items, self.board)
         desk.on_change(self.show)
         self.show()
         self.views = Views(

@@ -67,7 +67,7 @@ class TwoTonePanel:
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
         self.bar = Bar(desk, "4_two_tone", self.on_bench)
-        self.later = Later(self.show_drawn)
+        self.later = Later(self.show_drawn, self.board)
         desk.on_change(self._shop_changed)
         self.on_bench.on_change(self._bench_changed)
         self.show()

@@ -246,7 +246,7 @@ function render({ model, el: outer, store }) {
   const paint = () => requestAnimationFrame(() => { outer.dataset.painted = ++painted; });
   const drawn = ready
     .then(() => Promise.all(board.blocks.filter((b) => b.kind === "chart").map((block) => draw(board, block))))
-    .then(() => { outer.dataset.ready = "yes"; paint(); });
+    .then(() => { outer.dataset.ready = "yes"; paint(); if (!model.get("seen")) { model.set("seen", true); model.save_changes(); } });
 
   const onRows = async () => {
     await drawn;

@@ -43,6 +43,7 @@ class Board(anywidget.AnyWidget):
     answer = traitlets.Dict().tag(sync=True)
     picked = traitlets.Dict().tag(sync=True)
     did = traitlets.Dict().tag(sync=True)
+    seen = traitlets.Bool(default_value=False).tag(sync=True)
 
     def __init__(
         self, blocks: Sequence[Block], areas: Sequence[str], *, columns: str, lines: str, size: str = ""
@@ -139,6 +140,10 @@ class Board(anywidget.AnyWidget):
         self.answer = {
             "n": self._told, "title": found.title, "lines": list(found.lines), "cautions": list(found.cautions)
         }  # fmt: skip
+
+    def on_seen(self, heard: Callable[[], None]) -> None:
+        """Say who hears that it stands in a browser, drawn for the first time."""
+        self.observe(lambda _: heard(), "seen")
 
     def on_picked(self, heard: Callable[[str, Mapping[str, float]], None]) -> None:
         """Say who hears of a dragged or clicked mark: the chart, and where on its axes."""

@@ -100,7 +100,7 @@ def list_margins(*, beside: bool = False) -> Spec:
     """
     y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"),
               axis=alt.Axis(grid=True, labels=beside, labelLimit=190, tickSize=0))  # fmt: skip
-    x = alt.X("margin:Q", title="margin", axis=alt.Axis(format=".0%", tickCount=4), scale=alt.Scale(zero=False))
+    x = alt.X("margin:Q", title="margin", axis=alt.Axis(format=".1~%", tickCount=4), scale=alt.Scale(zero=False))
     zero = alt.Chart(data("zero")).mark_rule(color=LOSS, strokeWidth=2, aria=False).encode(x="margin:Q")
     want = alt.Chart(data("want")).mark_rule(color=SOFT, strokeDash=[5, 4], aria=False).encode(x="margin:Q")
     dots = alt.Chart(data("dots")).mark_point(size=75, filled=True, opacity=1, stroke="white").encode(

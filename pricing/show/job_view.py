@@ -63,7 +63,7 @@ def marks_by_name(trial: Trial) -> dict[str, float]:
 def margin_rows(trial: Trial, asked: float) -> dict[str, Rows]:
     """Collect margin against price with the four marks, and the price that is asked."""
     words, marks = Words(trial.shop), marks_by_name(trial)
-    top = 1.25 * max(asked, *marks.values())
+    top = 1.55 * max(asked, *marks.values())  # with room for the name of the last mark
     prices = np.linspace(0.85 * min(marks["even"], asked), top, _POINTS)
     margins = np.asarray(margin_of(prices, trial.total))
     line = [

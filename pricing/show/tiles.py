@@ -6,6 +6,8 @@ Rule     every text is escaped here; what is marked up is marked up here.
 from collections.abc import Iterable, Sequence
 from html import escape
 
+_LONG = 30
+
 
 def number(text: str, why: str = "", *, style: str = "") -> str:
     """Write a number; with ``why``, as a button that asks for the sum behind it.
@@ -23,7 +25,8 @@ def tile(title: str, big: str = "", sub: str = "", *, style: str = "") -> str:
     """Write a tile: a heading, a large figure, a line below; ``big`` and ``sub`` are HTML already."""
     large = f'<div class="big">{big}</div>' if big else ""
     below = f'<div class="sub">{sub}</div>' if sub else ""
-    return f'<div class="pp-tile {escape(style)}"><h3>{escape(title)}</h3>{large}{below}</div>'
+    whole = f' title="{escape(title)}"' if len(title) > _LONG else ""  # two lines of it are shown
+    return f'<div class="pp-tile {escape(style)}"><h3{whole}>{escape(title)}</h3>{large}{below}</div>'
 
 
 def tiles(found: Iterable[str]) -> str:

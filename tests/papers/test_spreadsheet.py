@@ -24,7 +24,7 @@ from pricing.papers.live_shop import live_shop
 from pricing.papers.spreadsheet import spreadsheet
 from pricing.papers.workbook import Workbook
 from pricing.parts.items import Item
-from pricing.parts.job import Job, job_of_item, read_job
+from pricing.parts.job import Job, Lot, job_of_item, read_job
 from pricing.prices.quote import quote
 from pricing.shop.shop import Shop
 from tests.conftest import ROOT, with_policy
@@ -316,6 +316,27 @@ def test_a_job_of_several_kinds_says_ask_again_when_another_number_is_to_be_pack
         cell = next(part.cells[measure] for part in parts if part.cells[measure] is not None)
         assert cell is not None
         assert reworked(live.graph, {cell: cell.value + 1.0})[doubt.at] == expected, measure
+
+
+def test_kinds_that_are_rejected_unlike_cost_on_cells_what_they_cost_in_the_quote(
+    shop: Shop, items: dict[str, Item]
+) -> None:
+    lots = [Lot(part=items[key].part, quantity=n) for key, n in (("motorcycle_frame", 4), ("valve_cover", 12))]
+    job = Job(
+        title="frames and covers", finish="two_tone_wiped", powders=("jet black", "signal white"), lots=tuple(lots)
+    )
+    live = live_shop(shop)
+    parts = [part_cells(live, lot.part, lot.pieces) for lot in lots]
+    total: Any = live_sheet(live, job, parts, job.finish).sheet.total
+    for at, lot in enumerate(lots):
+        cell = parts[at].cells["area"]
+        assert cell is not None
+        larger = lot.part.model_copy(update={"area_m2": lot.part.area_m2 + 1.0})
+        changed = (*lots[:at], lot.model_copy(update={"part": larger}), *lots[at + 1 :])
+        moved = job.model_copy(update={"lots": changed})
+        told = reworked(live.graph, {cell: cell.value + 1.0})[total.at]
+        assert told == pytest.approx(float(cost(shop, moved).total), rel=1e-9)
+    assert total.value == pytest.approx(float(cost(shop, job).total), rel=1e-9)
 
 
 def test_names_of_cells_can_be_told_from_cells() -> None:

@@ -1,6 +1,8 @@
 """Page 5: where a job, a batch and a month begin to pay; held to the solver that the command line uses."""
 
+import asyncio
 import re
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -134,3 +136,28 @@ def test_a_range_opens_the_advised_price(panel: BreakEvenPanel) -> None:
     low, high = panel.even.quote.between
     told = plain(panel.board.words_of("answers"))
     assert f"advised from €{low.printed:,.2f} to €{high.printed:,.2f}, fixed at intake" in told
+
+
+def test_what_takes_long_waits_until_the_page_stands_in_the_browser(own: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.undo()  # here it is about waiting
+
+    async def opened() -> tuple[str, str]:
+        panel = BreakEvenPanel(Desk(own, read_only=False))
+        await asyncio.sleep(0.3)  # what waits for quiet alone would have begun
+        before = panel.board.words_of("told")
+        panel.board.seen = True
+        while not panel.board.words_of("told"):
+            await asyncio.sleep(0.05)
+        return before, panel.board.words_of("told")
+
+    with ThreadPoolExecutor(1) as apart:  # a browser test before this one may have left its loop in this thread
+        before, after = apart.submit(lambda: asyncio.run(opened())).result()
+    assert before == ""
+    assert "pays" in after
+
+
+def test_any_price_may_be_typed_on_any_job(panel: BreakEvenPanel) -> None:
+    panel.form.put("asked", "9000 EUR")
+    asked = panel.form["asked"]
+    assert (panel.form.messages, asked.value, asked.most) == ({}, 9000.0, 9000.0)
+    assert "of €9,000.00" in plain(panel.board.words_of("answers"))
