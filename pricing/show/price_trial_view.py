@@ -60,7 +60,10 @@ class Standing:
             As in `asks`.
         """
         price = Words(shop).money(self.asks(shop, listed))
-        return self.next_words(f"ask {price} without tax, ")
+        told = self.next_words(f"ask {price} without tax, ")
+        if self.trial.asks_more(self.given):
+            told += " The written quote names the list's price: change it there."
+        return told
 
     def next_words(self, price: str = "it asks ") -> str:
         """Say which quote of the trial is the next and which price it asks, or that all are given.

@@ -151,7 +151,7 @@ def main() -> None:
                   f" advised × {np.mean(asked):.2f}; today {np.interp(1.0, grid, left) / left.max():.1%},"
                   f" advised {mean[0]:.1%} (worst tenth {np.quantile(told[:, 0], 0.1):.0%}),"
                   f" after a trial {mean[1]:.1%} ({np.quantile(told[:, 1], 0.1):.0%})", flush=True)  # fmt: skip
-    sys.exit(failed)
+    sys.exit(int(failed))
 
 
 if __name__ == "__main__":
