@@ -1,7 +1,6 @@
 """The one error an owner can meet: everything that is wrong, told at once, in plain words."""
 
 from collections.abc import Iterable, Sequence
-from difflib import get_close_matches
 from typing import NamedTuple
 
 
@@ -58,6 +57,8 @@ def nearest(word: object, words: Iterable[str]) -> str:
     >>> nearest("steam", ["gas", "electric"])
     ''
     """
+    from difflib import get_close_matches
+
     near = get_close_matches(str(word)[:80].casefold(), list(words), 1)
     return f"Did you mean {near[0]!r}?" if near else ""
 

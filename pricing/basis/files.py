@@ -3,7 +3,6 @@
 import csv
 import io
 import os
-import tempfile
 import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -231,6 +230,8 @@ def write_beside(contents: Mapping[Path, str | bytes]) -> dict[Path, Path]:
     BadInput
         As `write_safely`.
     """
+    import tempfile
+
     beside: dict[Path, Path] = {}
     at = Path()
     try:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from pricing.basis.errors import shorten
@@ -27,7 +28,8 @@ class Found(NamedTuple):
     bare: bool = False
 
 
-def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[Found]:
+@lru_cache(maxsize=4096)  # a shop's tables say the same many times over
+def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> tuple[Found, ...]:
     """Collect every reading of a text, the usual one first.
 
     Parameters
@@ -43,14 +45,14 @@ def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[Found]
         It has none.
     """
     if unit == "share" or unit in PURE:
-        return _pure(text, unit, tongue, file=file)
+        return tuple(_pure(text, unit, tongue, file=file))
     if (clock := _CLOCK.fullmatch(text)) and unit in {"min", "h"}:
-        return _clock(clock, unit, text)
+        return tuple(_clock(clock, unit, text))
     text_left = money_apart(text, tongue.currency, tongue.locale) if "money" in unit else text
     if "money" in unit and (other := other_money(text_left, tongue.currency)):
         raise Wrong(f"The shop counts in {tongue.currency}; turn {other} into {tongue.currency} first.")
     if pair := two_units(text_left):
-        return [Found(_turned(pair[0], pair[1], unit, tongue), text, usual=True)]
+        return (Found(_turned(pair[0], pair[1], unit, tongue), text, usual=True),)
     match = FIGURE.fullmatch(text_left)
     numbers = readings(match[1].replace(" -", "-"), tongue.locale, file=file) if match else ()
     if match is None or not numbers:
@@ -61,7 +63,7 @@ def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[Found]
             value = _turned(number.value, written, unit, tongue)
             name = readable(written, tongue.currency)
             found.append(Found(value, f"{spelled(number.value, tongue.locale)} {name}", number.usual, bare))
-    return found
+    return tuple(found)
 
 
 def _units(written: str, unit: str, tongue: Tongue, *, file: bool) -> Iterator[tuple[str, bool]]:

@@ -175,6 +175,7 @@ def turned(number: float, written: str, unit: str, *, currency: str = "") -> flo
     return float(f"{line.scale * number + line.offset:.12g}")  # 12 digits hide the last bits of a conversion
 
 
+@lru_cache(maxsize=512)
 def readable(unit: str, currency: str = "") -> str:
     """Write a unit as people do: ``m²``, ``EUR/kWh``, ``°C``.
 

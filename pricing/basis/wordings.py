@@ -46,6 +46,7 @@ def two_units(text: str) -> tuple[float, str] | None:
     return None
 
 
+@lru_cache(maxsize=512)
 def unit_words(text: str) -> str:
     """Write the words behind a number as a unit.
 

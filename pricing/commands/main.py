@@ -1,9 +1,11 @@
 """The command line: price list, quote, compare, why, check, new."""
 
+import atexit
 import gc
 import io
-import os
 import sys
+from types import ModuleType, SimpleNamespace
+from typing import cast
 
 import click
 
@@ -32,8 +34,10 @@ def main(context: click.Context) -> None:
     Without a command: opens the pages of your own shop in a browser; where there is no terminal, prints the
     price list of the demo shop.
     """
-    gc.set_threshold(50_000)  # what is being loaded stays; looking it through again takes a tenth of a quote's time
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # else it asks every installed package for some
+    gc.set_threshold(200_000)  # what is being loaded stays; looking it through again takes a tenth of a quote's time
+    atexit.register(gc.freeze)  # nor is it looked through at the end, when all of it goes: a seventh
+    # pydantic asks every installed package for plugins, and loads a mail reader for it even where it may not ask
+    sys.modules.setdefault("pydantic.plugin._loader", cast("ModuleType", SimpleNamespace(get_plugins=tuple)))
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a file or an old terminal may lack the euro sign
@@ -56,8 +60,6 @@ def price_list_command(
 ) -> None:
     """Every item single-tone beside two-tone: the first, each further, the least margin of each."""
     from pricing.basis.errors import Problem
-    from pricing.commands.figures import list_figures
-    from pricing.commands.tables import console, show_list
     from pricing.prices.price_list import price_list
 
     shop, items = read_shop(folder)
@@ -67,8 +69,12 @@ def price_list_command(
         raise BadInput("price-list", bad)
     prices = price_list(shop.selling(trade=trade), items, quantities=[int(word) for word in words])
     if as_json:
+        from pricing.commands.figures import list_figures
+
         echo_json(list_figures(prices))
     else:
+        from pricing.commands.tables import console, show_list
+
         show_list(console(), prices)
 
 
@@ -80,8 +86,6 @@ def price_list_command(
 @plain_errors
 def quote(job: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
     """Cost sheet and price of one JOB (a TOML file, or its name in the jobs folder)."""
-    from pricing.commands.figures import quote_figures
-    from pricing.commands.tables import console, show_quote
     from pricing.prices.quote import quote as quote_job
     from pricing.show.price_trial_view import trial_of
 
@@ -89,9 +93,13 @@ def quote(job: str, folder: str | None, finish: str | None, *, as_json: bool) ->
     found = quote_job(shop, what, finish=finish)
     trial = trial_of(shop.folder) if found.price else None
     if as_json:
+        from pricing.commands.figures import quote_figures
+
         asked = {f"trial_asks_{shop.currency}": trial.asks(shop, found.net)} if trial else {}
         echo_json(quote_figures(found) | asked)
     else:
+        from pricing.commands.tables import console, show_quote
+
         show_quote(console(), found)
         if trial:
             click.echo(trial.words(shop, found.net))

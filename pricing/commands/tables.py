@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 from textwrap import wrap
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich import box
 from rich.cells import cell_len
@@ -14,18 +14,16 @@ from rich.text import Text
 
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import CostSheet
-from pricing.prices.compare import Comparison
-from pricing.prices.extra import rule_of
 from pricing.prices.marks import worth_per_hour
 from pricing.prices.price_list import ListRow, PriceList
 from pricing.prices.price_rule import as_printed, printed_further, printed_minimum
 from pricing.prices.quote import Quote
-from pricing.prices.visible_rate import visible_rate
 from pricing.shop.shop import Shop
-from pricing.show.advice_view import rate_words
 from pricing.show.labels import MARKS
-from pricing.show.sums import why
 from pricing.show.words import Words, between_words, hour_words, open_words, order_words, place, rule_words
+
+if TYPE_CHECKING:
+    from pricing.prices.compare import Comparison
 
 
 def console() -> Console:
@@ -54,8 +52,9 @@ class _Whole(Table):
         for column, width in zip(self.columns, least, strict=True):
             if column.justify == "right":
                 room = width if free < _WORD else max(width, _WORD)
-                column.header = Text("\n".join(wrap(str(column.header), room)))
-                column.no_wrap = True
+                lines = wrap(str(column.header), room)
+                column.header, column.no_wrap = Text("\n".join(lines)), True
+                column.width = max([width, *map(cell_len, lines)])
         return super().__rich_console__(console, options)
 
 
@@ -140,12 +139,14 @@ def _show_cautions(to: Console, sheet: CostSheet) -> None:
     told = sheet.told_cautions()
     if told:
         to.print(Text("\nUsual cautions; local codes and licensed trades decide", style="bold"))
-        for title, text in told:
-            to.print(Padding(Text.assemble((f"{title}: ", "italic"), text), (0, 0, 0, 2)))
+        rows = [Text.assemble((f"{title}: ", "italic"), text) for title, text in told]
+        to.print(Padding(Text("\n").join(rows), (0, 0, 0, 2)))
 
 
-def show_comparison(to: Console, comparison: Comparison) -> None:
+def show_comparison(to: Console, comparison: "Comparison") -> None:
     """Print finishes side by side: steps, marks, price, the extra and its rule."""
+    from pricing.prices.extra import rule_of
+
     shop = comparison.sides[0].sheet.shop
     words, sides = Words(shop), comparison.sides
     names = [side.sheet.finish.title for side in sides]
@@ -184,6 +185,9 @@ def show_comparison(to: Console, comparison: Comparison) -> None:
 
 def show_list(to: Console, prices: PriceList) -> None:
     """Print the price list: first and each further, single-tone beside two-tone, and the least margin of each."""
+    from pricing.prices.visible_rate import visible_rate
+    from pricing.show.advice_view import rate_words
+
     shop, words, policy = prices.shop, Words(prices.shop), prices.shop.policy
     kind = "with sales tax" if policy.prices_include_tax else "without sales tax"
     which = "Price list for the trade" if shop.for_trade else "Price list"
@@ -257,6 +261,8 @@ def list_rules(prices: PriceList, words: Words) -> list[str]:
 
 def show_why(to: Console, sheet: CostSheet, name: str) -> None:
     """Print the sum behind one line."""
+    from pricing.show.sums import why
+
     line = sheet.line(name)
     words = Words(sheet.shop)
     to.print(Text(f"{words.title(line)}: {words.money(float(line.total))}", style="bold"))

@@ -12,7 +12,6 @@ from pricing.costing.limits import SetPoints, cures, set_points, shown_text, too
 from pricing.parts.loads import parts_per_load
 from pricing.parts.part import Part, metal
 from pricing.parts.work import Hot, strip_way
-from pricing.physics.burnoff import may_burn_off
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Shop
@@ -92,6 +91,8 @@ def _too_hot(part: Part, points: SetPoints, shop: Shop) -> list[str]:
 def _burn_off(part: Part) -> list[str]:
     if part.heat_treated:
         return [f"{part.name}: heat-treated metal never goes to a burn-off oven; {ASK}"]
+    from pricing.physics.burnoff import may_burn_off
+
     try:
         may_burn_off(metal(part.material), heat_treated=part.heat_treated)
     except BadInput:

@@ -7,7 +7,6 @@ The same functions cost one job, a list of thousands of rows (arrays of amounts)
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from html import escape
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -204,6 +203,8 @@ class CostSheet:
 
     def _repr_html_(self) -> str:
         """Show itself in a notebook."""
+        from html import escape
+
         if np.shape(self.total):
             return f"<pre>{escape(repr(self))}</pre>"
         return str(self.frame().round(2).to_html(index=False))

@@ -13,7 +13,6 @@ from pricing.basis.ranges import Ends, WholeBetween, ends_of, read_between, says
 from pricing.basis.records import Name, Quantity, Record, read_record
 from pricing.basis.tongue import Range, Tongue, Wrong
 from pricing.parts.items import Item, read_items
-from pricing.parts.measures import measured
 from pricing.parts.part import Part
 from pricing.shop.shop import Shop
 
@@ -273,6 +272,8 @@ def _lot(raw: Any, items: Mapping[str, Item], where: str, tongue: Tongue) -> tup
         fields = item.part.model_dump() | fields
     if shape is not None:
         try:
+            from pricing.parts.measures import measured
+
             fields = measured(shape, str(fields.get("material", "")), where, tongue) | fields
         except BadInput as why:
             bad += why.problems

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from html import escape
 
 from pricing.basis.errors import BadInput, Problem, choices
 from pricing.parts.job import Job
@@ -43,6 +42,8 @@ class Comparison:
 
     def _repr_html_(self) -> str:
         """Show itself in a notebook."""
+        from html import escape
+
         rows = "".join(
             f"<tr><th style='text-align:left'>{escape(side.sheet.finish.title)}</th>"
             f"<td style='text-align:right'>{side.cost:.2f}</td>"

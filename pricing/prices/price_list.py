@@ -9,7 +9,6 @@ Why      a row holds for every colour of its class, so it is laid on the dearest
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from html import escape
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -232,6 +231,7 @@ class PriceList:
 
     def _repr_html_(self) -> str:
         """Show itself in a notebook."""
+        from html import escape
 
         def cell(row: ListRow) -> str:
             if row.tariff is None:

@@ -9,12 +9,9 @@ Why      the same work has one price: a listed part by the list, any other by a 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from html import escape
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.costing.job_cost import JobCost, known_of
-from pricing.costing.risk import Risk, risk
 from pricing.costing.sheet import CostSheet, cost
 from pricing.parts.job import Job
 from pricing.prices.colours import plain_finish
@@ -27,6 +24,8 @@ from pricing.shop.shop import Book, Shop
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from pricing.costing.risk import Risk
 
 Origin: TypeAlias = Literal["list", "worked out", "minimum", "refused"]
 """Where a price comes from: the list, a tariff laid for this job, the minimum charge; or there is none."""
@@ -170,7 +169,7 @@ class Quote:
             return None
         return self.net - self.plain.net
 
-    def risk(self, *, seed: int = SEED, draws: int = DRAWS) -> Risk:
+    def risk(self, *, seed: int = SEED, draws: int = DRAWS) -> "Risk":
         """Draw what the job may cost.
 
         Parameters
@@ -178,6 +177,9 @@ class Quote:
         seed, draws : int
             Of the draws.
         """
+        from pricing.costing.job_cost import JobCost, known_of
+        from pricing.costing.risk import risk
+
         model = JobCost.of(self.shop, self.job, finish=self.finish)
         return risk(model, known_of(self.shop, model), seed=seed, draws=draws)
 
@@ -207,6 +209,8 @@ class Quote:
 
     def _repr_html_(self) -> str:
         """Show itself in a notebook."""
+        from html import escape
+
         rows = [("full cost", f"{self.cost:.2f}")]
         rows += [(f"{line.count} × {line.title}", f"{line.amount:.2f}") for line in self.lines]
         if self.price is None:

@@ -9,7 +9,6 @@ and a slider or a break-even search is the same mapping with one number changed.
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from html import escape
 from math import nan
 from pathlib import Path
 from types import MappingProxyType
@@ -111,6 +110,8 @@ class Shop:
 
     def _repr_html_(self) -> str:
         """Show itself in a notebook: what an hour of each resource costs."""
+        from html import escape
+
         rows = "".join(
             f"<tr><th style='text-align:left'>{escape(name)}</th><td style='text-align:right'>{rate:.2f}</td></tr>"
             for name, rate in self.hour_rates.items()

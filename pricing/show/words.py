@@ -2,20 +2,22 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from pricing.basis.checks import Floats
 from pricing.basis.money import show_amount, show_money, show_rate
 from pricing.basis.ranges import Ends
 from pricing.basis.units import readable, shown, sig
-from pricing.costing.job_cost import AMOUNT_UNITS
 from pricing.costing.lines import Line
 from pricing.costing.walk import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
 from pricing.parts.job import Job
-from pricing.prices.extra import ExtraRule
 from pricing.prices.quote import Quote
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
 from pricing.steps.route import STEPS
+
+if TYPE_CHECKING:
+    from pricing.prices.extra import ExtraRule
 
 LOOPS = {
     RESPRAY: "Spoiled before cure: blow off, spray and wipe again",
@@ -90,7 +92,7 @@ def counted(count: int, one: str = "piece", many: str = "pieces") -> str:
     return f"{count} {one if count == 1 else many}"
 
 
-def rule_words(words: Words, rule: ExtraRule) -> list[str]:
+def rule_words(words: Words, rule: "ExtraRule") -> list[str]:
     """Say the two-tone extra as a rule, a sentence a kind of part; it holds for every number ordered."""
     told = [
         f"as a rule, {line.title}: two-tone adds {words.money(line.first)} to the first"
@@ -101,7 +103,7 @@ def rule_words(words: Words, rule: ExtraRule) -> list[str]:
     return [*told, f"{line_words(words, rule)} at your margin"]
 
 
-def line_words(words: Words, rule: ExtraRule) -> str:
+def line_words(words: Words, rule: "ExtraRule") -> str:
     """Say what one more metre or foot of line adds."""
     units = words.shop.front.units
     per_unit = words.money(shown(float(rule.per_m), "money/m", units).value)
@@ -151,6 +153,8 @@ def open_words(words: Words, job: Job) -> list[str]:
 
 
 def _from_to(words: Words, name: str, ends: Ends) -> str:
+    from pricing.costing.job_cost import AMOUNT_UNITS
+
     low, high = (words.measure(end, AMOUNT_UNITS[name]) if name in AMOUNT_UNITS else f"{end}" for end in ends[::2])
     return f"{low} to {high} of them" if name == "quantity" else f"{_EACH[name]} {low} to {high} each"
 

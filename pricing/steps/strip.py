@@ -1,18 +1,21 @@
 """Taking the old coating off: one part at a time by blasting, many at once in a tank, or sent out."""
 
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from pricing.basis.checks import Floats, plus
 from pricing.basis.facts import numbers
 from pricing.parts.work import Work
 from pricing.physics.air import air_of
 from pricing.physics.burner import available_share, fuel_of
-from pricing.physics.burnoff import BurnOffHeat, BurnOffOven, burn_off
 from pricing.physics.metals import metal_of
 from pricing.physics.oven import Wall
 from pricing.shop.machines import BurnOff
 from pricing.steps.blast import blast_air
 from pricing.steps.step import Amounts, Setting, Step, Use, some
+
+if TYPE_CHECKING:
+    from pricing.physics.burnoff import BurnOffHeat
 
 
 def _old_m2(work: Work, setting: Setting, way: str) -> Floats:
@@ -41,7 +44,7 @@ def _tank_heat(work: Work, setting: Setting, use: Use) -> None:
 
 
 @lru_cache(maxsize=16)
-def burn_off_heat(oven: BurnOff, shop_degC: float) -> BurnOffHeat:
+def burn_off_heat(oven: BurnOff, shop_degC: float) -> "BurnOffHeat":
     """Return the gas of one full load of steel in the shop's own burn-off oven, from cold.
 
     Parameters
@@ -51,6 +54,8 @@ def burn_off_heat(oven: BurnOff, shop_degC: float) -> BurnOffHeat:
     shop_degC : float
         Shop air.
     """
+    from pricing.physics.burnoff import BurnOffOven, burn_off
+
     n = numbers()
     wide, high, deep = (0.001 * mm for mm in (oven.inside_width_mm, oven.inside_height_mm, oven.inside_depth_mm))
     fuel, excess = fuel_of("methane", n), n["burner.excess_air"]
