@@ -153,7 +153,7 @@ def _text(given: object) -> str:
     return given if isinstance(given, str) else shorten(given)
 
 
-def _refuse(found: list[Found], unit: str, tongue: Tongue, within: Range, now: float | None) -> None:
+def _refuse(found: tuple[Found, ...], unit: str, tongue: Tongue, within: Range, now: float | None) -> None:
     """Say which bound is passed; where another unit would bring it inside, offer that."""
     if not any(abs(one.value) <= LARGEST for one in found):
         raise Wrong(f"Must be {COUNTED}.", accepts=COUNTED)

@@ -193,7 +193,7 @@ def new(folder: str, **first: str) -> None:
     """Make your own shop FOLDER from the demo shop."""
     from pricing.basis.tongue import Range, Tongue
     from pricing.basis.typed import read_field
-    from pricing.shop.folder import new_folder
+    from pricing.shop.folder import new_folder, open_shop
 
     names = {name: first[name] for name in ("currency", "locale", "units")}
     tongue = Tongue(first["currency"], "metric", first["locale"] or "en")
@@ -203,9 +203,10 @@ def new(folder: str, **first: str) -> None:
     rate = read_field(first["rate"], "number", "--rate", tongue, Range(above=0.0)) if first["rate"] else None
     made = new_folder(folder, **names, sales_tax=tax, rate=rate)
     click.echo(f"{made} is made. Put your own numbers into shop.toml and rates.csv, then: check {made}")
-    if first["currency"]:
+    turned = first["currency"] not in {"", open_shop().currency}
+    if turned:
         click.echo(f"Its amounts are guesses in {first['currency']}; the head of shop.toml says at which rate.")
-    if first["currency"] and tax is None:
+    if turned and tax is None:
         click.echo("No sales tax yet: sales_tax in shop.toml is 0.")
 
 

@@ -95,7 +95,7 @@ def show_quote(to: Console, quote: Quote) -> None:
     to.print(
         Text(
             f"oven visits of a part: {float(sheet.cycles):.0f} planned,"
-            f" {float(sheet.expected_cycles):.1f} with the rework to be expected"
+            f" {words.sig(float(sheet.expected_cycles), 2)} with the rework to be expected"
         )
     )
     _show_price(to, quote, words)
@@ -112,9 +112,8 @@ def _show_price(to: Console, quote: Quote, words: Words) -> None:
     table = grid("Four marks of the price", ("mark", words.shop.currency))
     table.add_row(f"{MARKS['cash']}: powder, energy, wages, bought-in work", words.money(float(marks.cash_floor)))
     table.add_row(f"{MARKS['even']}: owner paid, machines and bills covered", words.money(float(marks.break_even)))
-    table.add_row(
-        f"{MARKS['target']}: leaves {policy.target_margin:.0%} of the price", words.money(float(marks.target))
-    )
+    wanted = words.share(policy.target_margin)
+    table.add_row(f"{MARKS['target']}: leaves {wanted} of the price", words.money(float(marks.target)))
     scarce = f"{MARKS['scarce']}: the cash and what {hour_words(policy.scarce.resource)} brings elsewhere"
     table.add_row(scarce, words.money(float(marks.scarce)))
     to.print(table)
@@ -123,7 +122,7 @@ def _show_price(to: Console, quote: Quote, words: Words) -> None:
         to.print(Text(f"  {told}"))
     worth = worth_per_hour(price.net, quote.sheet, "owner")
     kind = "with tax" if policy.prices_include_tax else "without tax"
-    tax = f"sales tax {policy.sales_tax:.0%}: {words.money(float(price.tax))}"
+    tax = f"sales tax {words.share(policy.sales_tax)}: {words.money(float(price.tax))}"
     margin = f"margin {quote.margin_share:.0%} of the price" + (", LESS THAN YOU WANT" if quote.under_margin else "")
     origin = {"list": "by the list", "worked out": "worked out for this job", "minimum": "the minimum charge decides"}
     to.print(
@@ -164,9 +163,9 @@ def show_comparison(to: Console, comparison: "Comparison") -> None:
     table.add_row("of it cash", *[words.amount(s.marks.cash_floor) for s in sides])
     table.add_row("attended minutes", *[f"{float(s.sheet.minutes):.0f}" for s in sides])
     targets = [words.amount(s.marks.target) if s.price else "–" for s in sides]
-    table.add_row(f"target at {shop.policy.target_margin:.0%} margin", *targets)
+    table.add_row(f"target at {words.share(shop.policy.target_margin)} margin", *targets)
     table.add_row("price", *[words.amount(s.price.printed) if s.price else "do not quote" for s in sides], style="bold")
-    table.add_row("margin left", *[f"{s.margin_share:.1%}" if s.price else "–" for s in sides])
+    table.add_row("margin left", *[words.share(s.margin_share, 1) if s.price else "–" for s in sides])
     first = sides[0]
     both = [side if side is not first and side.price and first.price else None for side in sides]
     extras = [words.amount(side.net - first.net) if side else "–" for side in both]
@@ -206,7 +205,7 @@ def show_list(to: Console, prices: PriceList) -> None:
     for told in rate_words(shop, rate) if rate else ():
         to.print(Text(told))
     if any(row.tariff and row.under_from(policy.target_margin, as_printed(policy)) for row in prices.rows):
-        to.print(Text(f"! below the wanted margin of {policy.target_margin:.0%} for some number"))
+        to.print(Text(f"! below the wanted margin of {words.share(policy.target_margin)} for some number"))
     for text in dict.fromkeys(row.refused for row in prices.rows if row.refused):
         to.print(Text(f"No price: {text}", style="red"))
 
@@ -254,7 +253,8 @@ def list_rules(prices: PriceList, words: Words) -> list[str]:
         f"Several kinds in one order, in one finish and the same colours: {kinds}.",
         (
             f"Minimum charge {words.short(printed_minimum(policy))} an order; rush"
-            f" {policy.rush_surcharge:.0%} more; deposit {policy.deposit:.0%}; valid {policy.valid_days} days."
+            f" {words.share(policy.rush_surcharge)} more; deposit {words.share(policy.deposit)};"
+            f" valid {policy.valid_days} days."
         ),
     ]
 

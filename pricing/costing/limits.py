@@ -8,8 +8,9 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.facts import fact
+from pricing.basis.numerals import localized
 from pricing.basis.same import Same
-from pricing.basis.units import readable, shown
+from pricing.basis.units import readable, shown, sig
 from pricing.parts.part import Part
 from pricing.parts.work import Hot, Work
 from pricing.physics.cure import Heat, heat_history
@@ -238,4 +239,4 @@ def _air(shop: Shop) -> list[str]:
 def shown_text(value: float, unit: str, shop: Shop) -> str:
     """Write a quantity as the shop thinks of it, to three figures."""
     number, shown_unit = shown(value, unit, shop.front.units)
-    return f"{number:.3g} {readable(shown_unit, shop.currency)}"
+    return f"{localized(sig(number), shop.front.locale)} {readable(shown_unit, shop.currency)}"

@@ -158,7 +158,7 @@ def _price_rows(found: Quote, words: PaperWords) -> list[tuple[str, str, str]]:
     ):
         if abs(amount) > _NOTHING:
             rows.append((what, words.money(amount), ""))
-    tax = f"Sales tax {words.local(f'{policy.sales_tax:.1%}'.replace('.0%', '%'))}"
+    tax = f"Sales tax {words.share(policy.sales_tax)}"
     if policy.prices_include_tax:
         rows.append(("Without sales tax", words.money(float(price.net)), "price"))
     else:

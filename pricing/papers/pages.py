@@ -197,6 +197,6 @@ def common_fields(shop: Shop, day: date) -> dict[str, Any]:
         "today": words.day(day), "today_iso": day.isoformat(),
         "valid_until": words.day(day + timedelta(days=policy.valid_days)), "valid_days": policy.valid_days,
         "minimum_charge": words.short(policy.minimum_charge), "rush": f"{policy.rush_surcharge:.0%}",
-        "deposit_share": f"{policy.deposit:.0%}", "sales_tax": words.local(f"{100 * policy.sales_tax:.4g}%"),
+        "deposit_share": words.share(policy.deposit), "sales_tax": words.share(policy.sales_tax),
         "with_tax": policy.prices_include_tax,
     }  # fmt: skip

@@ -95,7 +95,7 @@ def _charge(report: Report) -> Card:
     told = f"{len(low)} of its {len(entries)} prices leave less than the {policy.target_margin:.0%} that is wanted"
     if not low:
         told = f"All its {len(entries)} prices leave the {policy.target_margin:.0%} that is wanted"
-    lines.append(f"{told}; least leaves {worst.title}: {words.local(f'{report.standing.margin(worst):.1%}')}.")
+    lines.append(f"{told}; least leaves {worst.title}: {words.share(report.standing.margin(worst), 1)}.")
     return Card("What do we charge?", words.money(sides.price, cents=False), tuple(lines))
 
 
@@ -171,8 +171,8 @@ def _unsure(report: Report) -> Card:
     for key, least, most in sides.fancy.swings()[:_UNSURE]:
         row = sides.fancy.uncertain[key]
         measure = Measure(row.unit, tongue)
-        unit = f" {measure.heading}".rstrip()
-        ends = words.local(f"{measure.write(row.low, digits=3)} to {measure.write(row.high, digits=3)}") + unit
+        unit = measure.beside
+        ends = f"{measure.write(row.low, digits=3)} to {measure.write(row.high, digits=3)}{unit}"
         costs = f"{words.money(least, cents=False)} to {words.money(most, cents=False)}"
         lines.append(f"• {short(shop, key)}, {ends} ({row.kind}): cost {costs}")
     return Card("How sure are we?", words.local(chance_words(sides.chances()[1])), tuple(lines))

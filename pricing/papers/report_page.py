@@ -83,7 +83,7 @@ def _fields(report: Report) -> dict[str, Any]:
         "should": should(report), "cards": answers(report), "bank": bank, "bank_note": BANK_NOTE if bank else "",
         "choices": choice_rows(report), "choices_note": CHOICES_NOTE,
         "advice": advice_words(words, report.advice) if report.advice else (),
-        "cautions": [(what, words.local(text)) for what, text in report.sides.fancy.sheet.told_cautions()],
+        "cautions": report.sides.fancy.sheet.told_cautions(),
         "own": own_numbers(report),
         "constants": [one._replace(value=words.local(one.value)) for one in constants(shop.front.units)],
         "assumptions": [(KIND_TITLES[kind], rows) for kind, rows in assumptions(report)],

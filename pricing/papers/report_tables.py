@@ -46,12 +46,10 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
         for key in sorted(keys, key=lambda k: -swing.get(k, 0.0)):
             row = shop.uncertain[key]
             measure = Measure(row.unit, tongue)
-            points = words.local(
-                " – ".join(measure.write(point, digits=3) for point in (row.low, row.likely, row.high))
-            )
+            points = " – ".join(measure.write(point, digits=3) for point in (row.low, row.likely, row.high))
             moves = words.money(swing[key]) if swing.get(key, 0.0) > 5e-3 else ""
             told = "; ".join(text for text in (row.source.title, row.where, row.read_on, row.note) if text)
-            rows.append(Row(_title(shop, key), f"{points} {measure.heading}".strip(), moves, told))
+            rows.append(Row(_title(shop, key), f"{points}{measure.beside}", moves, told))
         if rows:
             groups.append((kind, rows))
     return groups
@@ -63,7 +61,7 @@ def own_numbers(report: Report) -> list[tuple[str, list[tuple[str, str]]]]:
     for own in live_shop(report.shop).own:
         value = own.cell.value
         if own.shows.endswith("%"):
-            text = words.local(f"{value:.1%}".replace(".0%", "%"))
+            text = words.share(value)
         elif own.unit == "money":
             text = words.money(value, cents=value % 1 > 0)
         elif own.unit.startswith("money/"):

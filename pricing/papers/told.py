@@ -110,11 +110,6 @@ class PaperWords(Words):
         """Write a text without money in it with the decimal sign of the locale in its numbers."""
         return local(text, self.shop.front.locale)
 
-    def measure(self, value: float, unit: str, digits: int = 3) -> str:
-        """Write a value of the model in the shop's units."""
-        text = super().measure(value, unit, digits)
-        return text if unit.startswith("money/") else self.local(text)
-
     def day(self, day: date) -> str:
         """Write a day in words."""
         return day_words(day, self.shop.front.locale)

@@ -36,6 +36,11 @@ class Measure:
         """The unit as it is shown."""
         return self.tongue.unit(self.unit)
 
+    @property
+    def beside(self) -> str:
+        """The unit as it stands behind a number."""
+        return "%" if self.heading == "%" else f" {self.heading}".rstrip()
+
     def write(self, value: float, *, digits: int = 4) -> str:
         """Write the number in the shop's unit, without it."""
         return self.tongue.number(value, self.unit, digits)

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from pricing.basis.errors import BadInput
 from pricing.basis.same import Same
-from pricing.basis.units import readable, shown, sig
+from pricing.basis.units import readable, shown
 from pricing.costing.draws import Known
 from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.odds import Reason, odds, reasons
@@ -184,7 +184,7 @@ def batch_words(even: Even) -> str:
     alone = escape(even.words.money(float(even.costed.each[0])))
     losing = [n for n, gain in zip(even.batch.counts.tolist(), even.batch.gains.tolist(), strict=True) if gain < 0]
     told = f"Batches that lose money: {_runs(losing)}" if losing else "No batch size loses money"
-    return f"{told}. One alone costs {alone}. Line: what you ask of each; drag it. Dashed: a new oven load or pack."
+    return f"{told}. One alone costs {alone}. Line: what you ask of each. Dashed: a new oven load or pack. Drag it."
 
 
 def _runs(numbers: Sequence[int]) -> str:
@@ -217,8 +217,8 @@ def gain_rows(even: Even, over: str) -> dict[str, Rows]:
         rows += [row | {"state": state} for state in (("pays", "loses money") if near else
                  ("pays",) if gain >= 0 else ("loses money",))]  # fmt: skip
     turns = [
-        {"value": turn.value * scale, "gain": 0.0, "text": sig(turn.value * scale),
-         "why": f"breaks even at {sig(turn.value * scale, 4)} {title_of(even.shop, over)}"}
+        {"value": turn.value * scale, "gain": 0.0, "text": even.words.sig(turn.value * scale),
+         "why": f"breaks even at {even.words.sig(turn.value * scale, 4)} {title_of(even.shop, over)}"}
         for turn in found.turns
     ]  # fmt: skip
     here = _here(even, over)
@@ -280,7 +280,9 @@ def sentences(even: Even) -> str:
             unit = found.unit
 
             def measure(value: float, unit: str = unit) -> str:
-                return f"{value:.1%}" if unit == "share" else words.measure(value, unit) if unit else sig(value)
+                if unit == "share":
+                    return words.share(value, 1)
+                return words.measure(value, unit) if unit else words.sig(value)
 
             told = found.say(even.shop.currency, measure=measure)
         else:
@@ -294,7 +296,7 @@ def even_tiles(even: Even, cost: float) -> str:
     """Write the tiles of the page."""
     words, batch = even.words, even.batch
     margin = (even.price - cost) / even.price if even.price > 0 else float("-inf")
-    wanted = even.shop.policy.target_margin
+    left, wanted = words.share(margin, 1), even.shop.policy.target_margin
     style = "gain" if margin >= wanted - 5e-3 else "thin" if margin >= 0 else "loss"
     first = f"from {batch.first}" if batch.first else "none"
     always = f"every size from {batch.always_from}" if batch.always_from else f"up to {int(batch.counts[-1])} looked at"
@@ -304,7 +306,7 @@ def even_tiles(even: Even, cost: float) -> str:
     return tiles(
         [
             tile("Breaks even at", number(words.money(cost), "cost"), pieces, style="main"),
-            tile("Your price leaves", number(f"{margin:.1%}", "margin", style=style), f"of {asked}{escape(left_open)}"),
+            tile("Your price leaves", number(left, "margin", style=style), f"of {asked}{escape(left_open)}"),
             tile("Batches that pay", number(first, "batch"), escape(f"{always} pays" if batch.always_from else always)),
         ]
     )  # fmt: skip
@@ -319,7 +321,7 @@ def why(even: Even, cost: float, key: str) -> Answer | None:
             return Answer(f"Break-even {words.money(cost)}", told)
         case "margin":
             told = [f"{words.money(even.price)} − {words.money(cost)} = {words.money(left)}"]
-            told += [f"{left / even.price:.1%} of the price"] if even.price else []
+            told += [f"{words.share(left / even.price, 1)} of the price"] if even.price else []
             return Answer("What your price leaves", told)
         case "batch":
             steps = "whole oven loads and packs make steps: a larger batch is not always cheaper each"

@@ -5,7 +5,6 @@ from typing import Any
 
 import numpy as np
 
-from pricing.basis.units import sig
 from pricing.costing.lines import MONEY
 from pricing.prices.margins import margin_of
 from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
@@ -39,7 +38,7 @@ def step_rows(trial: Trial) -> Rows:
             continue
         parts = {kind: float(getattr(line, kind)) for kind in MONEY}
         split = ", ".join(f"{kind} {words.money(cost)}" for kind, cost in parts.items() if cost > 5e-3)
-        told = f"{words.title(line)}: {words.money(total)}\n{sig(float(line.minutes))} min attended\n{split}"
+        told = f"{words.title(line)}: {words.money(total)}\n{words.sig(float(line.minutes))} min attended\n{split}"
         told += f"\nknown: {trial.sheet.kind(line)}"
         title = words.title(line).replace("Spoiled before cure: blow off, spray and wipe again", "Spoiled before cure")
         title = title.replace("Rejects after cure: strip and start again", "Rejects after cure")
@@ -139,6 +138,7 @@ def job_tiles(trial: Trial, asked: float) -> str:
         return stopped(quote.refused)
     price, marks = quote.price, marks_by_name(trial)
     margin = float(margin_of(asked, trial.total))
+    left = words.share(margin, 1)
     style = "gain" if margin >= policy.target_margin - 5e-3 else "thin" if margin >= 0 else "loss"
     verdict = {"gain": "keeps your margin", "thin": "below your margin", "loss": "loses money"}[style]
     tax = "with" if policy.prices_include_tax else "without"
@@ -150,7 +150,7 @@ def job_tiles(trial: Trial, asked: float) -> str:
     return tiles(
         [
             tile("Price", number(words.money(float(price.printed)), "price"), note, style="main"),
-            tile("What you ask leaves", number(f"{margin:.1%}", "margin", style=style), f"of the price: {verdict}"),
+            tile("What you ask leaves", number(left, "margin", style=style), f"of the price: {verdict}"),
             tile("From what price it …", sub=table),
             tile("Your hour", sub=_hours_table(trial, asked)),
             tile("Ask ahead", number(words.money(deposit(asked, sheet)), "deposit"), "covers what a walk-away costs"),
@@ -183,7 +183,7 @@ def _hour_bridge(trial: Trial, asked: float) -> Answer:
         f"must bring {words.money(must)}: with {words.money(rates['overhead'])} of the bills; page 1 takes both apart",
         (
             f"brings {words.money(brings)} on this job: (price {words.money(asked)} − cash"
-            f" {words.money(float(sheet.cash))}) ÷ {sig(hours)} h of you"
+            f" {words.money(float(sheet.cash))}) ÷ {words.sig(hours)} h of you"
         ),
     ]
     if hours > 0:
@@ -227,7 +227,7 @@ def answer(trial: Trial, key: str, asked: float) -> Answer | None:
             if quote.between:
                 lines += [between_words(words, quote), *open_words(words, trial.job)]
             if policy.prices_include_tax:
-                lines.append(f"with {policy.sales_tax:.0%} tax; without it {words.money(quote.net)}")
+                lines.append(f"with {words.share(policy.sales_tax)} tax; without it {words.money(quote.net)}")
             keep = f"(1 − {policy.target_margin:.0%})"
             lines.append(f"your margin would be full cost {words.money(trial.total)} ÷ {keep} ="
                          f" {words.money(marks['target'])}")  # fmt: skip
@@ -274,7 +274,7 @@ def _mark(trial: Trial, name: str, marks: dict[str, float]) -> list[str]:
         return [f"{words.money(trial.total)} ÷ (1 − {policy.target_margin:.0%})"]
     scarce = policy.scarce
     hours = float(sheet.hours_of(scarce.resource))
-    return [(f"cash {words.money(marks['cash'])} + {sig(hours)} h of the {scarce.resource} ×"
+    return [(f"cash {words.money(marks['cash'])} + {words.sig(hours)} h of the {scarce.resource} ×"
             f" {words.money(scarce.worth_per_h)}/h that they would bring elsewhere")]  # fmt: skip
 
 

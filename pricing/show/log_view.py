@@ -43,7 +43,7 @@ def change_words(shop: "Shop", proposal: "Proposal") -> str:
         Of the log.
     """
     measure = Measure(proposal.old.unit, shop.tongue)
-    then, now = (sig(float(measure.write(row.mean)), 3) for row in (proposal.old, proposal.new))
+    then, now = (measure.write(row.mean, digits=3) for row in (proposal.old, proposal.new))
     heading = measure.heading
     per = f", minutes per {heading[4:]}" if heading.startswith("min/") else f" [{heading}]" if heading else ""
     return f"{short(shop, proposal.key)}{per}: {then} → {now}"

@@ -38,8 +38,8 @@ def hour_tiles(shop: Shop, oven: Oven, oven_degC: float) -> str:
         held = hour_held(shop, oven, oven_degC)
     except BadInput as why:
         return stopped([str(problem) for problem in why.problems], title="No figure")
-    billed = f"{sig(held.electric_kwh, 3)} kWh electricity" + (
-        f", {sig(held.gas_kwh, 3)} kWh gas" if held.gas_kwh else ""
+    billed = f"{words.sig(held.electric_kwh)} kWh electricity" + (
+        f", {words.sig(held.gas_kwh)} kWh gas" if held.gas_kwh else ""
     )
     hot, heaviest = words.measure(oven_degC, "degC"), words.measure(oven.most_load_kg, "kg")
     mean = "the rest of it heats racks and parts"
@@ -48,8 +48,8 @@ def hour_tiles(shop: Shop, oven: Oven, oven_degC: float) -> str:
     return tiles(
         [
             tile(f"An hour at {hot}", number(words.money(held.cost)), billed, style="main"),
-            tile("Of its heat, walls", number(f"{sig(held.walls_kwh, 3)} kWh"), "thicker panels, fewer bridges"),
-            tile("Of its heat, exhaust", number(f"{sig(held.exhaust_kwh, 3)} kWh"), "no less than its code asks for"),
+            tile("Of its heat, walls", number(f"{words.sig(held.walls_kwh)} kWh"), "thicker panels, fewer bridges"),
+            tile("Of its heat, exhaust", number(f"{words.sig(held.exhaust_kwh)} kWh"), "no less than a code asks for"),
             tile("Holding takes of the heater", number(f"{held.share_of_heater:.0%}"), mean),
             tile("Room inside", number(words.measure(_inside_m3(oven), "m**3")), f"at most {heaviest}"),
         ]
@@ -80,8 +80,8 @@ def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
         for term, kwh in visit.heat_kwh.items():
             parts[_TERMS[term]] = parts.get(_TERMS[term], 0.0) + kwh
         rows += [
-            {"title": title, "place": place, "part": part, "rank": list(HEAT_COLOURS).index(part), "kwh": round(kwh, 3),
-             "why": f"{title}: {part} {sig(kwh, 3)} kWh"}
+            {"title": title, "place": place, "part": part, "rank": list(HEAT_COLOURS).index(part), "kwh": round(kwh),
+             "why": f"{title}: {part} {words.sig(kwh)} kWh"}
             for part, kwh in parts.items()
             if abs(kwh) > 1e-9
         ]  # fmt: skip
@@ -93,8 +93,8 @@ def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
     words = Words(shop)
     head = ("", "oven", "loads paid", "metal at", "bring-up", "dwell", "takes", "costs")
     rows = [
-        (words.step_title(v.step, v.coat), escape(v.oven), sig(v.loads_paid, 3), words.measure(v.metal_degC, "degC"),
-         f"{v.bring_up_min:.0f} min", f"{v.dwell_min:.0f} min", f"{sig(v.electricity_kwh + v.gas_kwh, 3)} kWh",
+        (words.step_title(v.step, v.coat), escape(v.oven), words.sig(v.loads_paid), words.measure(v.metal_degC, "degC"),
+         f"{v.bring_up_min:.0f} min", f"{v.dwell_min:.0f} min", f"{words.sig(v.electricity_kwh + v.gas_kwh)} kWh",
          words.money(v.cost))
         for v in visits
     ]  # fmt: skip

@@ -6,7 +6,6 @@ from html import escape
 import numpy as np
 
 from pricing.basis.money import payback_y
-from pricing.basis.units import sig
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
 from pricing.prices.paid_hours import unused_hours
@@ -176,7 +175,9 @@ def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
         lines = [f"{machine.name}: {words.money(machine.price)}" for machine in shop.machines.all()]
         return Answer(f"Machines {words.money(machines)}", lines)
     if key == "powder":
-        lines = [f"{p.name}: {sig(p.pack_kg)} kg × {words.money(p.price_per_kg)}/kg" for p in shop.powders.values()]
+        lines = [
+            f"{p.name}: {words.sig(p.pack_kg)} kg × {words.money(p.price_per_kg)}/kg" for p in shop.powders.values()
+        ]
         return Answer(f"Powder {words.money(powder)}", lines)
     if mix is None:
         return of_sides(sides, key)
@@ -184,18 +185,18 @@ def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
         return Answer("Orders that pay a month", [mix.month.say("orders", shop.currency)])
     if key == "idle":
         lines = [
-            f"{row.name}: {sig(row.hours)} h a week × {words.money(shop.hour_rates[row.name])}"
+            f"{row.name}: {words.sig(row.hours)} h a week × {words.money(shop.hour_rates[row.name])}"
             for row in unused_hours(mix.staff, mix.week)
             if row.money > 0
         ]
         return Answer(
-            "Hours that nobody uses", [*lines, f"× {sig(shop.owner.weeks)} weeks; it is within the fixed costs"]
+            "Hours that nobody uses", [*lines, f"× {words.sig(shop.owner.weeks)} weeks; it is within the fixed costs"]
         )
     if key in {"year", "payback"}:
         fixed = words.money(12 * fixed_per_month(mix.staff))
         lines = [
             f"the best week the hours allow brings {words.money(mix.week.earned)} after cash",
-            f"× {sig(shop.owner.weeks)} weeks − a year's fixed costs {fixed} = {words.money(_year(mix))}",
+            f"× {words.sig(shop.owner.weeks)} weeks − a year's fixed costs {fixed} = {words.money(_year(mix))}",
         ]
         if key == "payback":
             lines.append(

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from pricing.basis.money import yearly_capital_charge
-from pricing.basis.units import sig
 from pricing.costing.sheet import cost
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
@@ -86,8 +85,8 @@ def shop_tiles(shop: Shop) -> str:
             tile("Your hour must bring", number(words.money(both), "must"), "machines and powder extra", style="main"),
             tile("Your hour costs", number(words.money(rates["owner"]), "owner"), "pay and dues"),
             tile("Of it the bills", number(words.money(rates["overhead"]), "overhead"), "rent, insurance, van …"),
-            tile("Hours booked on jobs", number(f"{sig(shop.billable_hours)} h", "booked"), "a year, with the helper"
-                 if shop.helper else "a year"),
+            tile("Hours booked on jobs", number(f"{words.sig(shop.billable_hours)} h", "booked"),
+                 "a year, with the helper" if shop.helper else "a year"),
             tile("A month costs", number(words.money(fixed_per_month(shop), cents=False), "month"),
                  "before a job comes in"),
             tile("Of the numbers guesses", f"{guesses} of {len(shop.uncertain)}", "time one, change its row"),
@@ -100,24 +99,25 @@ def answer(shop: Shop, key: str) -> Answer | None:
     kind, _, name = key.partition(":")
     words, owner = Words(shop), shop.owner
     hours = (
-        f"{sig(owner.weeks)} weeks × {sig(owner.hours_per_week_h)} h × {owner.billable:.0%} booked on jobs"
-        f" = {sig(owner.billable_hours)} h a year"
+        f"{words.sig(owner.weeks)} weeks × {words.sig(owner.hours_per_week_h)} h × {owner.billable:.0%} booked on jobs"
+        f" = {words.sig(owner.billable_hours)} h a year"
     )
     pay = (
         f"{words.money(owner.draw_per_y)} a year + {owner.on_cost:.0%} dues = "
-        f"{words.money(owner.draw_per_y * (1 + owner.on_cost))}, ÷ {sig(owner.billable_hours)} h"
+        f"{words.money(owner.draw_per_y * (1 + owner.on_cost))}, ÷ {words.sig(owner.billable_hours)} h"
         f" = {words.money(shop.hour_rates['owner'])}/h"
     )
     bills = [f"{bill.name}: {words.money(bill.cost_per_y)} a year" for bill in shop.fixed]
     over = (
-        f"together {words.money(shop.overhead_per_y)} ÷ {sig(shop.billable_hours)} h booked on jobs"
+        f"together {words.money(shop.overhead_per_y)} ÷ {words.sig(shop.billable_hours)} h booked on jobs"
         f" = {words.money(shop.hour_rates['overhead'])}/h"
     )
     booked = [hours]
     if shop.helper:
         h = shop.helper
         booked.append(
-            f"helper: {sig(h.weeks)} weeks × {sig(h.hours_per_week_h)} h × {h.billable:.0%} = {sig(h.billable_hours)} h"
+            f"helper: {words.sig(h.weeks)} weeks × {words.sig(h.hours_per_week_h)} h × {h.billable:.0%}"
+            f" = {words.sig(h.billable_hours)} h"
         )
     match kind:
         case "must":
@@ -128,7 +128,7 @@ def answer(shop: Shop, key: str) -> Answer | None:
         case "overhead":
             return Answer(f"{words.money(shop.hour_rates['overhead'])} an hour", [*bills, over])
         case "booked":
-            return Answer(f"{sig(shop.billable_hours)} h booked on jobs", booked)
+            return Answer(f"{words.sig(shop.billable_hours)} h booked on jobs", booked)
         case "month":
             machines = sum(m.yearly_cost(shop.policy.interest) for m in shop.machines.all())
             wages = shop.helper.wages_per_y if shop.helper else 0.0
@@ -165,10 +165,13 @@ def _machine(shop: Shop, machine: Machine) -> list[str]:
     return [
         (
             f"bought for {words.money(machine.price)}, worth {words.money(machine.salvage)} after"
-            f" {sig(machine.life_y)} years,"
+            f" {words.sig(machine.life_y)} years,"
             f" at {interest:.0%} interest: {words.money(float(charge))} a year"
         ),
         f"upkeep {words.money(machine.upkeep_per_y)} a year",
-        f"÷ {sig(machine.practical_hours_h)} h it is really in use = {words.money(machine.hour_rate(interest))}/h",
+        (
+            f"÷ {words.sig(machine.practical_hours_h)} h it is really in use"
+            f" = {words.money(machine.hour_rate(interest))}/h"
+        ),
         "energy comes on top, job by job",
     ]

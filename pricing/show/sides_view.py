@@ -197,6 +197,7 @@ def _grade(margin: float, wanted: float) -> str:
 def _tiles(sides: Sides) -> list[str]:
     words, policy = Words(sides.shop), sides.shop.policy
     margin = sides.margin
+    left = words.share(margin, 1)
     style = _grade(margin, policy.target_margin)
     verdict = {"gain": "keeps your margin", "thin": "below your margin", "loss": "loses money"}[style]
     high = sides.shop.uncertain[sides.speed_key].high
@@ -212,7 +213,7 @@ def _tiles(sides: Sides) -> list[str]:
         note = f"from {ends}, fixed at intake"
     return [
         tile("Charge extra", number(words.money(sides.advised, cents=False), "advised"), note, style="main"),
-        tile("Your extra leaves", number(f"{margin:.1%}", "margin", style=style), f"of the price: {verdict}"),
+        tile("Your extra leaves", number(left, "margin", style=style), f"of the price: {verdict}"),
         tile(f"{way} still pays up to", limit_text, slow_text),
     ]  # fmt: skip
 

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from pricing.basis.units import sig
 from pricing.shop.folder import known_steps
 from pricing.show.job_view import chance_words
 from pricing.show.live_chart import Answer
@@ -69,11 +68,11 @@ def _margin_why(sides: Sides, _: str) -> Answer:
     words = Words(sides.shop)
     left = sides.price - sides.fancy.total
     return Answer(
-        f"Margin {sides.margin:.1%}",
+        f"Margin {words.share(sides.margin, 1)}",
         [
             f"{words.money(sides.plain_price)} + extra {words.money(sides.extra)} = {words.money(sides.price)}",
             f"less full cost {words.money(sides.fancy.total)} leaves {words.money(left)}",
-            f"that is {sides.margin:.1%} of the price (a margin is a share of the price, not of the cost)",
+            f"that is {words.share(sides.margin, 1)} of the price (a margin is a share of the price, not of the cost)",
         ],
     )
 
@@ -85,8 +84,8 @@ def _extra_why(sides: Sides, which: str) -> Answer:
         return Answer(
             f"Extra {words.money(sides.extras.keeping_margin)}",
             [
-                f"single-tone at {words.money(sides.plain_price)} leaves {share:.1%} of the price",
-                f"two-tone does so at {words.money(sides.fancy.total)} ÷ (1 − {share:.1%})",
+                f"single-tone at {words.money(sides.plain_price)} leaves {words.share(share, 1)} of the price",
+                f"two-tone does so at {words.money(sides.fancy.total)} ÷ (1 − {words.share(share, 1)})",
             ],
         )
     if which == "hours":
@@ -98,11 +97,11 @@ def _extra_why(sides: Sides, which: str) -> Answer:
             [
                 (
                     f"single-tone brings ({words.money(sides.plain_price)} − cash {words.money(cash[0])}) ÷ "
-                    f"{sig(hours[0])} h of the {resource} = {words.money(worth)}/h"
+                    f"{words.sig(hours[0])} h of the {resource} = {words.money(worth)}/h"
                 ),
                 (
-                    f"two-tone takes {sig(hours[1])} h and {words.money(cash[1])} cash: to bring the same it must cost "
-                    f"{words.money(cash[1] + hours[1] * worth)}"
+                    f"two-tone takes {words.sig(hours[1])} h and {words.money(cash[1])} cash: to bring the same it must"
+                    f" cost {words.money(cash[1] + hours[1] * worth)}"
                 ),
             ],
         )
@@ -138,7 +137,7 @@ def _hour_why(sides: Sides, which: str) -> Answer:
     hours, cash = float(trial.sheet.hours_of(resource)), float(trial.sheet.cash)
     return Answer(
         f"{words.money((asked - cash) / hours if hours else 0.0)} by {hour_words(resource)}",
-        [f"(price {words.money(asked)} − cash {words.money(cash)}) ÷ {sig(hours)} h of the {resource}"],
+        [f"(price {words.money(asked)} − cash {words.money(cash)}) ÷ {words.sig(hours)} h of the {resource}"],
     )
 
 

@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 
 from pricing.basis.same import Same
-from pricing.basis.units import sig
 from pricing.costing.graph import WHOLE, Graph, Script, Symbol, SymbolBook, Value, brief, inside, where
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.sheet import CostSheet, cost_of_work
@@ -70,7 +69,7 @@ class Sums:
 
     def __init__(self, sheet: CostSheet) -> None:
         self.words, self._graph = Words(sheet.shop), _Settled()
-        self._hand = Script(_SIGNS, _CALLS, sig, self._seen, _UNITS_SAY_SO)
+        self._hand = Script(_SIGNS, _CALLS, self.words.sig, self._seen, _UNITS_SAY_SO)
         powders = [
             powder.model_copy(
                 update={"density_g_per_cm3": self._number(powder.density_g_per_cm3, "g/cm**3", "density")}
@@ -105,7 +104,7 @@ class Sums:
         """
         if not isinstance(figure, Symbol) or figure.op is None or figure.place is not None:
             return []
-        rows = [row for part in self._parts(figure) for row in self.tell("", part, sig(part.value))]
+        rows = [row for part in self._parts(figure) for row in self.tell("", part, self.words.sig(part.value))]
         told = f"{label}{self._hand.written(figure)} = {text}"
         figure.place = text
         return [*rows, told]
@@ -118,10 +117,10 @@ class Sums:
         """Tell a product of a rate, after its amount where that is a sum itself."""
         words, per = self.words, DRIVERS[term.driver] or term.driver
         amount, money = number(term.amount), term.gives == "supplies"
-        text = _counted(amount, term.driver) if per == term.driver else words.measure(amount, per, _DIGITS)
+        text = _counted(words, amount, term.driver) if per == term.driver else words.measure(amount, per, _DIGITS)
         rows = self.tell("", term.amount, text)
         result = amount * number(term.rate)
-        told = words.money(result) if money else f"{sig(result, _DIGITS)} min"
+        told = words.money(result) if money else f"{words.sig(result, _DIGITS)} min"
         called = _CALLED.get(term.driver, "tape" if term.driver == "tape_m" else "")
         shown = getattr(term.amount, "place", None) or text
         label = shown if shown.startswith(called) else f"{called} {shown}"
@@ -160,9 +159,9 @@ class Sums:
         row = words.shop.uncertain.get(key)
         match "share" if row is None else row.unit:
             case "share":
-                text = f"{sig(100 * value)}%"
+                text = f"{words.sig(100 * value)}%"
             case "number":
-                text = sig(value)
+                text = words.sig(value)
             case unit:
                 text = words.measure(value, unit)
         name = short(words.shop, key)
@@ -171,7 +170,7 @@ class Sums:
     def _number(self, value: float, unit: str, called: str = "") -> Symbol:
         found = self._graph.number(value)
         plain = _WRITTEN_AS_THEY_ARE.get(unit)
-        text = f"{sig(value, _DIGITS)} {plain}" if plain else self.words.measure(value, unit, _DIGITS)
+        text = f"{self.words.sig(value, _DIGITS)} {plain}" if plain else self.words.measure(value, unit, _DIGITS)
         found.place = f"{called} {text}".strip()
         return found
 
@@ -185,7 +184,7 @@ class Sums:
             if end:
                 return self._number(amount, _MEASURES[end], _CALLED.get(name, _CALLED[end]))
             found = self._graph.number(amount)
-            found.place = _counted(amount, name if name in {"spots", "plugs"} else "parts")
+            found.place = _counted(self.words, amount, name if name in {"spots", "plugs"} else "parts")
             return found
 
         changed: dict[str, Any] = {}
@@ -254,23 +253,24 @@ def why(sheet: CostSheet, line: Line | str) -> list[str]:
 def _use(use: Use, sums: Sums) -> list[str]:
     words = sums.words
     rows = [row for term in use.terms for row in sums.term(term)]
-    rows += sums.tell("attended: ", use.minutes, f"{sig(number(use.minutes), _DIGITS)} min")
+    rows += sums.tell("attended: ", use.minutes, f"{words.sig(number(use.minutes), _DIGITS)} min")
     detail = {key: number(value) for key, value in use.detail.items()}
     if detail.get("waiting_min", 0.0) > 0:
         bar = words.measure(detail["nozzle_bar"], "bar")
-        rows.append(f"the compressor holds {bar} and is the limit: {sig(detail['waiting_min'])} min of it are waiting")
+        waiting = words.sig(detail["waiting_min"])
+        rows.append(f"the compressor holds {bar} and is the limit: {waiting} min of it are waiting")
     if "loads" in detail:
-        metal, heated = words.measure(detail["metal_degC"], "degC"), sig(detail["bring_up_min"])
+        metal, heated = words.measure(detail["metal_degC"], "degC"), words.sig(detail["bring_up_min"])
         rows += sums.tell(f"until the heaviest section is at {metal}: ", use.detail["bring_up_min"], f"{heated} min")
-        rows.append(f"then {sig(detail['dwell_min'])} min at {metal}")
+        rows.append(f"then {words.sig(detail['dwell_min'])} min at {metal}")
         heat = {key.removeprefix("kWh "): value for key, value in detail.items() if key.startswith("kWh ")}
-        rows.append(f"heat in kWh: {', '.join(f'{word} {sig(kwh)}' for word, kwh in heat.items() if kwh)}")
+        rows.append(f"heat in kWh: {', '.join(f'{word} {words.sig(kwh)}' for word, kwh in heat.items() if kwh)}")
     for material in use.materials:
         cost: Any = material.kg * material.price_per_kg
         rows += sums.tell(f"{material.name}: ", material.kg, words.measure(number(material.kg), "kg"))
         rows += sums.tell(f"{material.name}: ", cost, words.money(number(cost)))
     for carrier, kwh in (("electricity", use.electricity_kwh), ("gas", use.gas_kwh)):
-        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh), _DIGITS)} kWh")
+        rows += sums.tell(f"{carrier}: ", kwh, f"{words.sig(number(kwh), _DIGITS)} kWh")
     return rows + sums.tell("bought in: ", use.bought_in, words.money(number(use.bought_in)))
 
 
@@ -279,11 +279,11 @@ def _money(line: Line, sums: Sums) -> list[str]:
     rows: list[str] = []
     hours = {"helper": line.helper_min, "owner": line.owner_min, "overhead": line.minutes}
     for name, held in (hours | line.machine_min).items():
-        rows += sums.tell(f"{name}: ", held, f"{sig(number(held), _DIGITS)} min")
+        rows += sums.tell(f"{name}: ", held, f"{words.sig(number(held), _DIGITS)} min")
         cost: Any = held * sums.per_min(name)
         rows += sums.tell(f"{name} ", cost, words.money(number(cost)))
     for carrier, kwh in (("electricity", line.electricity_kwh), ("gas", line.gas_kwh)):
-        rows += sums.tell(f"{carrier}: ", kwh, f"{sig(number(kwh), _DIGITS)} kWh")
+        rows += sums.tell(f"{carrier}: ", kwh, f"{words.sig(number(kwh), _DIGITS)} kWh")
         cost = kwh * book[f"tariff.{carrier}"]
         rows += sums.tell(f"{carrier} ", cost, words.money(number(cost)))
     for kind in MONEY:
@@ -304,7 +304,7 @@ def _known(sheet: CostSheet, line: Line) -> str:
     return f"known: {kind}, because of {named}"
 
 
-def _counted(amount: float, driver: str) -> str:
+def _counted(words: Words, amount: float, driver: str) -> str:
     one = driver.removesuffix("s") if driver in {"parts", "spots", "plugs"} else driver
     many = {"enquiry": "enquiries"}.get(one, f"{one}s")
-    return f"{sig(amount)} {one if abs(amount - 1) < 1e-9 else many}"
+    return f"{words.sig(amount)} {one if abs(amount - 1) < 1e-9 else many}"
