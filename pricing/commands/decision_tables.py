@@ -38,7 +38,7 @@ def measure_of(shop: Shop, unit: str) -> Callable[[float], str]:
     if unit == "money":
         return words.money
     if unit == "share":
-        return lambda value: f"{value:.1%}"
+        return lambda value: words.share(value, 1)
     return lambda value: words.measure(value, unit) if unit else f"{value:.0f}"
 
 
@@ -81,11 +81,17 @@ def show_extras(shop: Shop, job: Job, extras: Extras, ways: Mapping[str, BreakEv
         *((row.keeps, row) for row in extras.answers),
     ):
         extra = "–" if row is extras.base else words.amount(row.extra)
-        figures = (f"{row.margin_share:.1%}", words.amount(row.per_scarce_hour), _chance(row.chance_of_loss))
+        figures = (
+            words.share(row.margin_share, 1),
+            words.amount(row.per_scarce_hour),
+            _chance(words, row.chance_of_loss),
+        )
         table.add_row(name, extra, words.amount(row.price), *figures)
     to.print(table)
     if extras.chance_told != extras.base.chance_of_loss:
-        to.print(Text(f"the chance of loss that is kept is {_chance(extras.chance_told)}: draws tell no smaller one"))
+        to.print(
+            Text(f"the chance of loss that is kept is {_chance(words, extras.chance_told)}: draws tell no smaller one")
+        )
     for told in rule_words(words, extras.rule):
         to.print(Text(told))
     for way in ways.values():
@@ -102,8 +108,10 @@ def show_risk(shop: Shop, title: str, answer: Risk, price: float, chance: float)
     table.add_section()
     table.add_row("as quoted", words.money(answer.point))
     table.add_row("on average, with all that is not sure", words.money(answer.mean))
-    table.add_row(f"chance of loss at {words.money(price)}", _chance(float(answer.chance_of_loss(price))))
-    table.add_row(f"price for a chance of loss of {chance:.1%}", words.money(answer.price_for(chance)), style="bold")
+    table.add_row(f"chance of loss at {words.money(price)}", _chance(words, float(answer.chance_of_loss(price))))
+    table.add_row(
+        f"price for a chance of loss of {words.share(chance)}", words.money(answer.price_for(chance)), style="bold"
+    )
     to.print(table)
 
 
@@ -121,18 +129,21 @@ def show_shares(shop: Shop, shares: Sequence[Share], told: Difference) -> None:
     for share in shares[:_MOST_SHARES]:
         table.add_row(Text(names.of(share.key)), f"{max(0.0, share.first):.0%}", f"{share.total:.0%}")
     to.print(table)
-    to.print(Text(told.say(names.of)))
+    to.print(Text(told.say(names.of, Words(shop).money)))
 
 
 def show_risks(shop: Shop, answers: Mapping[str, Risk], prices: Mapping[str, float], chance: float) -> None:
     """Print what the draws of many jobs say, one row a job."""
     to, words = console(), Words(shop)
-    columns = ("job", "price", "point", "mean", "5 %", "95 %", "chance of loss", f"price for {chance:.1%}")
+    columns = ("job", "price", "point", "mean", "5 %", "95 %", "chance of loss", f"price for {words.share(chance)}")
     table = grid(f"How sure the costs are, in {shop.currency}", columns)
     for title, answer in answers.items():
         ends = [float(answer.quantile(share)) for share in (0.05, 0.95)]
         amounts = (prices[title], answer.point, answer.mean, *ends)
-        loss, wanted = _chance(float(answer.chance_of_loss(prices[title]))), words.amount(answer.price_for(chance))
+        loss, wanted = (
+            _chance(words, float(answer.chance_of_loss(prices[title]))),
+            words.amount(answer.price_for(chance)),
+        )
         mark = "" if answer.complete else " (stopped)"
         table.add_row(Text(title + mark), *[words.amount(amount) for amount in amounts], loss, wanted)
     to.print(table)
@@ -146,7 +157,7 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
     for row in week.resources:
         asked = week.asked(row.name)
         style = "bold" if row.one_more_hour > 0.005 else ""
-        figures = (f"{row.hours:.1f}", f"{asked:.1f}", f"{row.used:.1f}", words.amount(row.one_more_hour))
+        figures = (*(words.number(hours, 1) for hours in (row.hours, asked, row.used)), words.amount(row.one_more_hour))
         table.add_row(row.name, *figures, style=style)
     to.print(table)
     if shop.helper:
@@ -162,7 +173,7 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
         )
     unused = [row for row in unused_hours(shop, week) if row.money > 0.005]
     if unused:
-        told = ", ".join(f"{row.name} {row.hours:.1f} h {words.money(row.money)}" for row in unused)
+        told = ", ".join(f"{row.name} {words.number(row.hours, 1)} h {words.money(row.money)}" for row in unused)
         to.print(Text(f"Hours that nobody uses cost {words.money(sum(r.money for r in unused))} of that week: {told}."))
     first, load = week.runs_out_first()
     if load > 1:
@@ -173,7 +184,9 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
         "Work by what an hour of what runs out first brings", ("work", shop.currency + "/h", "wanted", "taken on")
     )
     for line in week.ranked():
-        rank.add_row(Text(line.name), words.amount(line.per_scarce_hour), f"{line.wanted:g}", f"{line.taken:.2f}")
+        rank.add_row(
+            Text(line.name), words.amount(line.per_scarce_hour), words.sig(line.wanted), words.number(line.taken, 2)
+        )
     to.print(rank)
     if added is not None:
         more = {name: added.hours[name] - there for name, there in week.hours.items() if added.hours[name] != there}
@@ -189,8 +202,8 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
         )
 
 
-def _chance(share: float) -> str:
-    return "under 0.1%" if share < 0.001 else f"{share:.1%}"
+def _chance(words: Words, share: float) -> str:
+    return f"under {words.share(0.001)}" if share < 0.001 else words.share(share, 1)
 
 
 def unit_key(unit: str, currency: str) -> str:

@@ -58,9 +58,10 @@ def _table(title: str, visits: "list[OvenVisit]", words: Any) -> Any:
     table = grid(f"{title}: oven visits", columns, left=2)
     for visit in visits:
         table.add_row(
-            words.step_title(visit.step, visit.coat), visit.oven, f"{visit.loads_paid:.2f}", f"{visit.loads_alone:.0f}",
+            words.step_title(visit.step, visit.coat), visit.oven, words.number(visit.loads_paid, 2),
+            f"{visit.loads_alone:.0f}",
             words.measure(visit.metal_degC, "degC"), f"{visit.bring_up_min:.0f}", f"{visit.dwell_min:.0f}",
-            f"{visit.held_min:.0f}", f"{visit.electricity_kwh + visit.gas_kwh:.1f}", words.money(visit.cost),
+            f"{visit.held_min:.0f}", words.number(visit.electricity_kwh + visit.gas_kwh, 1), words.money(visit.cost),
         )  # fmt: skip
     return table
 
@@ -79,15 +80,13 @@ def _plan_table(loading: "Loading") -> Any:
 
 
 def _sentences(visits: "list[OvenVisit]", heats: "list[CoatHeat]", words: Any) -> list[str]:
-    from pricing.basis.units import sig
-
     rows = []
     for visit in visits:
-        parts = ", ".join(f"{name} {sig(kwh)}" for name, kwh in visit.heat_kwh.items() if abs(kwh) > 1e-9)
+        parts = ", ".join(f"{name} {words.sig(kwh)}" for name, kwh in visit.heat_kwh.items() if abs(kwh) > 1e-9)
         rows.append(f"{words.step_title(visit.step, visit.coat)}, heat in kWh: {parts}")
     rows += [
-        f"coat {heat.coat}, {heat.powder}: {heat.visits} in the oven, worth {sig(heat.worth_min)} min at the metal"
-        f" temperature of its schedule, which asks for {sig(heat.schedule_min)} min"
+        f"coat {heat.coat}, {heat.powder}: {heat.visits} in the oven, worth {words.sig(heat.worth_min)} min at the"
+        f" metal temperature of its schedule, which asks for {words.sig(heat.schedule_min)} min"
         for heat in heats
     ]
     return rows

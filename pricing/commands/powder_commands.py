@@ -37,7 +37,11 @@ def powders_command(folder: str | None, path: str | None, *, save: bool, as_json
             }
         )
     else:
-        table = grid("What one use pays for its powder", ("colour", "uses a year", "each", *WAYS), left=1)
+        table = grid(
+            "What one use pays for its powder",
+            ("colour", "uses a year", "each", *(way.replace("_", " ") for way in WAYS)),
+            left=1,
+        )
         for colour in found:
             pays = [f"{words.money(v)}{' *' if way == colour.powder.way else ''}" for way, v in colour.pays.items()]
             each = words.measure(colour.uses.each_kg, "kg")

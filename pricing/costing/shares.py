@@ -109,22 +109,38 @@ class Difference(NamedTuple):
     def __str__(self) -> str:
         return self.say(str)
 
-    def say(self, name: Callable[[str], str]) -> str:
+    def say(self, name: Callable[[str], str], money: Callable[[float], str] = "{:.2f}".format) -> str:
         """Say it in words.
 
         Parameters
         ----------
         name : callable
             From a key to its name in words.
+        money : callable
+            Writes an amount.
         """
+<<<<<<< HEAD
         text = f"On average it costs {self.mean:.2f}, the quote says {self.point:.2f}: {self.amount:+.2f}."
+=======
+
+        def signed(amount: float) -> str:
+            return f"{'+' if amount >= 0 else '−'}{money(abs(amount))}"
+
+        text = (
+            f"The mean of the draws is {money(self.mean)}, the point quote {money(self.point)}: {signed(self.amount)}."
+        )
+>>>>>>> ec27515 (Look for a break-even price in ranges that follow the shop's own money; head the spreadsheet's oven in the shop's degrees)
         told = [why for why in self.reasons if abs(why.amount) > self.noise][:3]
         for why in told:
-            text += f" {why.amount:+.2f} from {name(why.key)}: {_cause(why)}."
+            text += f" {signed(why.amount)} from {name(why.key)}: {_cause(why)}."
         if abs(self.together) > 2 * self.noise:
-            text += f" {self.together:+.2f} comes from assumptions that act together."
+            text += f" {signed(self.together)} comes from assumptions that act together."
         elif not told:
+<<<<<<< HEAD
             text += f" That is less than playing it through can tell ({self.noise:.2f})."
+=======
+            text += f" That is within the noise of the draws ({money(self.noise)})."
+>>>>>>> ec27515 (Look for a break-even price in ranges that follow the shop's own money; head the spreadsheet's oven in the shop's degrees)
         return text
 
 

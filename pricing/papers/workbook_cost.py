@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.basis.units import readable
+from pricing.basis.units import readable, shown
 from pricing.costing.graph import Symbol, brief, inside
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.loops import reject_chance
@@ -65,15 +65,19 @@ def put_cost(sheet: Sheet, row: int, found: LiveSheet, machines: Sequence[str]) 
 
 
 def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
-    heads = ["Oven visit, as worked out", "metal, °C", "dwell, min", "bring-up, min", "parts, kWh/kg"]
+    units = found.sheet.shop.front.units
+    degree = readable(shown(0.0, "degC", units).unit)
+    heads = ["Oven visit, as worked out", f"metal, {degree}", "dwell, min", "bring-up, min", "parts, kWh/kg"]
     sheet.heads(row, [*heads, *[f"{term}, kWh" for term in KWH_TERMS], "holding, kW"])
     for (oven, metal_degC, dwell_min, *_), visit in found.visits.items():
         row += 1
         sheet.put(row, 0, f"{oven}, next to empty")
-        sheet.row(row, [metal_degC, dwell_min, visit.bring_up_min], "number", at=1)
+        sheet.row(row, [shown(metal_degC, "degC", units).value, dwell_min, visit.bring_up_min], "number", at=1)
         sheet.row(row, [visit.load_kwh_per_kg, *[visit.kwh[t] for t in KWH_TERMS], visit.hold_kw], "fine", at=4)
         row += 1
-        sheet.put(row, 0, f"{oven}, what its heaviest load of {visit.most_kg:g} kg adds")
+        sheet.put(
+            row, 0, f"{oven}, what its heaviest load of {Words(found.sheet.shop).measure(visit.most_kg, 'kg')} adds"
+        )
         sheet.put(row, 3, visit.more_min, "number")
         sheet.row(row, [visit.more_kwh[t] for t in KWH_TERMS], "fine", at=5)
     return row + 2

@@ -41,11 +41,11 @@ QUESTIONS: Mapping[str, Question] = {
     "wipe": Question("wiping time", "min/m", 0.0, 30.0),
     "line": Question("line", "m", 0.0, 0.0),
     "reject": Question("reject rate", "share", 0.0, 0.6),
-    "powder": Question("powder price", "money/kg", 0.0, 200.0),
-    "hour": Question("owner's hour", "money/h", 0.0, 300.0),
+    "powder": Question("powder price", "money/kg", 0.0, 0.0),
+    "hour": Question("owner's hour", "money/h", 0.0, 0.0),
     "jobs": Question("jobs a month", "", 1, 400),
 }
-"""By the word the command line takes; where low and high are equal the range follows the job."""
+"""By the word the command line takes; where low and high are equal the range follows the job and the shop."""
 
 WIPE = "wipe.line_m.hands"
 MOST_BATCHES = 1_000
@@ -100,7 +100,12 @@ def break_even(
     if over == "jobs":
         return _jobs(shop, model, asked, (int(low), int(high)))
     if low == high:
-        low, high = (0.0, 4 * total) if over == "price" else (0.0, max(4 * float(model.work.line_m), 1.0))
+        high = {
+            "price": lambda: 4 * total,
+            "line": lambda: max(4 * float(model.work.line_m), 1.0),
+            "powder": lambda: max(25 * shop.book[_powder_key(model, powder)], total),
+            "hour": lambda: 8 * shop.book["hour.owner"],
+        }[over]()
     if over == "powder":
         gain = _by_key(lambda _: [_powder_key(model, powder)], model, asked)
     else:

@@ -71,6 +71,10 @@ class Words:
         """Write a plain number with the decimal mark of the shop's locale."""
         return localized(sig(float(value), digits), self.shop.front.locale)
 
+    def number(self, value: float, decimals: int) -> str:
+        """Write a plain number with so many decimals."""
+        return localized(f"{value:.{decimals}f}", self.shop.front.locale)
+
     def share(self, value: float, decimals: int | None = None) -> str:
         """Write a share of 100, with so many decimals; without that with those it has: 8.25%."""
         text = f"{100 * value:.4g}%" if decimals is None else f"{value:.{decimals}%}"
