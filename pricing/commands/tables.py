@@ -19,8 +19,7 @@ from pricing.prices.price_list import ListRow, PriceList
 from pricing.prices.price_rule import as_printed, printed_further, printed_minimum
 from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
-from pricing.show.labels import MARKS
-from pricing.show.words import Words, between_words, hour_words, open_words, order_words, place, rule_words
+from pricing.show.words import MARKS, Words, between_words, hour_words, open_words, order_words, place, rule_words
 
 if TYPE_CHECKING:
     from pricing.prices.compare import Comparison

@@ -119,28 +119,18 @@ class Difference(NamedTuple):
         money : callable
             Writes an amount.
         """
-<<<<<<< HEAD
-        text = f"On average it costs {self.mean:.2f}, the quote says {self.point:.2f}: {self.amount:+.2f}."
-=======
 
         def signed(amount: float) -> str:
             return f"{'+' if amount >= 0 else '−'}{money(abs(amount))}"
 
-        text = (
-            f"The mean of the draws is {money(self.mean)}, the point quote {money(self.point)}: {signed(self.amount)}."
-        )
->>>>>>> ec27515 (Look for a break-even price in ranges that follow the shop's own money; head the spreadsheet's oven in the shop's degrees)
+        text = f"On average it costs {money(self.mean)}, the quote says {money(self.point)}: {signed(self.amount)}."
         told = [why for why in self.reasons if abs(why.amount) > self.noise][:3]
         for why in told:
             text += f" {signed(why.amount)} from {name(why.key)}: {_cause(why)}."
         if abs(self.together) > 2 * self.noise:
             text += f" {signed(self.together)} comes from assumptions that act together."
         elif not told:
-<<<<<<< HEAD
-            text += f" That is less than playing it through can tell ({self.noise:.2f})."
-=======
-            text += f" That is within the noise of the draws ({money(self.noise)})."
->>>>>>> ec27515 (Look for a break-even price in ranges that follow the shop's own money; head the spreadsheet's oven in the shop's degrees)
+            text += f" That is less than playing it through can tell ({money(self.noise)})."
         return text
 
 

@@ -10,13 +10,13 @@ from pricing.prices.margins import margin_of
 from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
 from pricing.shop.folder import known_steps
 from pricing.show.cells import Measure
-from pricing.show.labels import MARKS, short_with_unit
+from pricing.show.labels import short_with_unit
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.naming import Names
 from pricing.show.sums import why
 from pricing.show.tiles import facts, number, stopped, tile, tiles
 from pricing.show.trial import Trial
-from pricing.show.words import Words, between_words, open_words, order_words, place
+from pricing.show.words import MARKS, Words, between_words, open_words, order_words, place
 
 _POINTS = 41
 _MOST_BARS = 7

@@ -22,12 +22,6 @@ _PLAIN = {
 _SUPPLIES = "supplies"
 
 
-MARKS = {
-    "cash": "covers the cash", "even": "break-even", "target": "your margin", "scarce": "as good as other work",
-}  # fmt: skip
-"""The four marks of a price, each by the question that it answers."""
-
-
 def short(shop: Shop, key: str) -> str:
     """Name a number of the book in few words.
 
