@@ -72,8 +72,9 @@ def read_toml(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as why:
-        mend = "Text stands in quotes: width = '1.2 m'; each name = value on a line of its own."
-        raise BadInput(str(path), [Problem("the file", str(why), "TOML", mend)]) from why
+        told, _, at = str(why).removesuffix(")").partition(" (at ")
+        mend = "Text stands in quotes: width = '1.2 m'; decimals have a point; each name = value on a line of its own."
+        raise BadInput(str(path), [Problem(at or "the file", told, "TOML", mend)]) from why
 
 
 _MARKS = {";": "semicolons", "\t": "tabs"}
