@@ -1,13 +1,16 @@
 """How a job's parts hang in an oven: how many in one load, and how many loads they make."""
 
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from pricing.basis.facts import fact
 from pricing.parts.job import Job
 from pricing.parts.part import Part
 from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
-from pricing.physics.packing_mixed import Kind, load_oven
 from pricing.shop.machines import Oven
+
+if TYPE_CHECKING:
+    from pricing.physics.packing_mixed import Kind
 
 
 @lru_cache(maxsize=32)
@@ -58,6 +61,8 @@ def whole_loads(job: Job, oven: Oven, *, castings: bool) -> float:
         return 0.0
     if len(lots) == 1:
         return float(loads_alike(lots[0].pieces, rooms[0]))
+    from pricing.physics.packing_mixed import Kind
+
     kinds = tuple(
         Kind(
             name=lot.part.name, count=lot.pieces, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
@@ -69,5 +74,7 @@ def whole_loads(job: Job, oven: Oven, *, castings: bool) -> float:
 
 
 @lru_cache(maxsize=8192)
-def _mixed_loads(space: HangingSpace, kinds: tuple[Kind, ...]) -> float:
+def _mixed_loads(space: HangingSpace, kinds: "tuple[Kind, ...]") -> float:
+    from pricing.physics.packing_mixed import load_oven
+
     return float(load_oven(space, kinds).loads)

@@ -226,7 +226,6 @@ def new_folder(
         Something stands there already, a setting is not known, or it cannot be written.
     """
     at = Path(folder)
-    first = First(currency, locale, units, sales_tax, rate)
     wanted = {k: v for k, v in (("currency", currency), ("locale", locale), ("units", units)) if v}
     front = read_toml(demo_folder() / "shop.toml")["shop"]
     read_record(Shopfront, front | wanted, "new")
@@ -240,7 +239,7 @@ def new_folder(
         for name in ("jobs", "drawings", "photos"):
             if (data_folder() / name).is_dir():
                 shutil.copytree(data_folder() / name, beside / name)
-        settle(beside, old=front["currency"], first=first)
+        settle(beside, old=front["currency"], first=First(currency, locale, units, sales_tax, rate))
         if at.exists():
             at.rmdir()
         beside.rename(at)
