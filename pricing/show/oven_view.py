@@ -80,7 +80,7 @@ def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
         for term, kwh in visit.heat_kwh.items():
             parts[_TERMS[term]] = parts.get(_TERMS[term], 0.0) + kwh
         rows += [
-            {"title": title, "place": place, "part": part, "rank": list(HEAT_COLOURS).index(part), "kwh": round(kwh),
+            {"title": title, "place": place, "part": part, "rank": list(HEAT_COLOURS).index(part), "kwh": round(kwh, 3),
              "why": f"{title}: {part} {words.sig(kwh)} kWh"}
             for part, kwh in parts.items()
             if abs(kwh) > 1e-9
