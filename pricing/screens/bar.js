@@ -1,6 +1,6 @@
 // The bar on top: the pages, what has changed, undo and save.
 
-const PATIENCE_MS = 5000;
+const PATIENCE_MS = 30000; // a kernel may be busy for seconds; one that is gone holds nobody for ever
 
 async function open(link, event) {
   if (event.ctrlKey || event.metaKey || event.shiftKey || event.button) return; // another tab is the browser's
@@ -12,6 +12,7 @@ async function open(link, event) {
   document.dispatchEvent(new CustomEvent("powder-heard", { detail: { waits } }));
   if (!waits.length) return;
   event.preventDefault();
+  link.classList.add("waits");
   await Promise.race([Promise.all(waits), new Promise((done) => { setTimeout(done, PATIENCE_MS); })]);
   location.assign(link.href);
 }

@@ -48,9 +48,11 @@ def test_a_visitors_job_goes_with_him_to_the_next_page_and_the_shop_keeps_its_ow
     kept = (shop_folder / ".bench.json").read_bytes() if (shop_folder / ".bench.json").exists() else b""
     visit = in_app("5_break_even")
     visit.field("begun").select_option("item:wheel_set")
+    link = visit.page.locator('.pp-bar nav a[data-file="4_two_tone.ipynb"]')
+    expect(link).to_have_attribute("href", re.compile(r"\?on=."))
     expect(visit.field("quantity")).to_have_value("1")
     visit.field("quantity").fill("3")
-    visit.page.locator('.pp-bar nav a[data-file="4_two_tone.ipynb"]').click()  # at once: what was typed goes along
+    link.click()  # at once: what was typed goes along
     visit.page.wait_for_url("**/4_two_tone.ipynb?on=*")
     visit.ready()
     expect(visit.field("begun")).to_have_value("item:wheel_set")
