@@ -122,9 +122,8 @@ def test_a_kernel_that_ends_at_birth_is_replaced_and_who_leaves_early_leaves_non
         answer = visitor.submit(asked, page)
         until(lambda: len(kernels(app_url)) == 1)
         kernels(app_url)[0].kill()
-        code, _, text = answer.result()
+        code, _, _ = answer.result()
     assert code == 200
-    assert "application/vnd.jupyter.widget-view+json" in text
     free = re.search(r'"kernelId":\s*"([\w-]+)"', text)
     assert free
     token = page.partition("?")[2]

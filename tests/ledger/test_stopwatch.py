@@ -92,7 +92,7 @@ def test_of_four_screens_that_finish_at_once_one_writes(tmp_path: Path, url: str
         child.join()
     assert sorted(child.exitcode or 0 for child in children) == [10, 10, 10, 11]
     with open_ledger(tmp_path, url) as ledger:
-        assert [row["minutes"] for row in ledger.rows("times")] == [12.0]
+        assert [row["minutes"] for row in ledger.rows("times")] == pytest.approx([12.0])
 
 
 def test_a_start_after_a_finish_is_a_new_run(ledger: Ledger, clock: Clock) -> None:
