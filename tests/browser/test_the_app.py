@@ -122,7 +122,7 @@ def test_a_kernel_that_ends_at_birth_is_replaced_and_who_leaves_early_leaves_non
         answer = visitor.submit(asked, page)
         until(lambda: len(kernels(app_url)) == 1)
         kernels(app_url)[0].kill()
-        code, _, _ = answer.result()
+        code, _, text = answer.result()
     assert code == 200
     free = re.search(r'"kernelId":\s*"([\w-]+)"', text)
     assert free
