@@ -4,8 +4,6 @@ import atexit
 import gc
 import io
 import sys
-from types import ModuleType, SimpleNamespace
-from typing import cast
 
 import click
 
@@ -36,8 +34,6 @@ def main(context: click.Context) -> None:
     """
     gc.set_threshold(200_000)  # what is being loaded stays; looking it through again takes a tenth of a quote's time
     atexit.register(gc.freeze)  # nor is it looked through at the end, when all of it goes: a seventh
-    # pydantic asks every installed package for plugins, and loads a mail reader for it even where it may not ask
-    sys.modules.setdefault("pydantic.plugin._loader", cast("ModuleType", SimpleNamespace(get_plugins=tuple)))
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a file or an old terminal may lack the euro sign

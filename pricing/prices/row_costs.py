@@ -30,9 +30,6 @@ Array = npt.NDArray[np.float64]
 CLEAR = "clear coat"
 """Name of the adder for a clear coat on top."""
 
-_LONG_LIST = 100  # items
-_ROOM = 4_000_000  # floats: just under the 32 MB that glibc learns from
-
 
 @dataclass(frozen=True, slots=True)
 class Costs:
@@ -76,8 +73,6 @@ def costs_of(
     work = _work(Built(shop), tuple(Same(item) for item in items), counts)
     if alone:
         work = replace(work, alone=True)
-    if len(items) > _LONG_LIST:
-        np.empty(_ROOM)  # given back at once: the C library then keeps room for arrays, not fetching it page by page
     shape, dearest_of = (len(items), len(counts)), None
     for powders in colours:
         money = money_of_work(shop, work, shop.finishes[finish], powders, shop.book if book is None else book)
