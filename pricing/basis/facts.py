@@ -10,8 +10,8 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.files import read_table
 from pricing.basis.units import turned
 
-Kind = Literal["measured", "published", "guess"]
-KINDS: tuple[Kind, ...] = ("measured", "published", "guess")
+FactKind = Literal["measured", "published", "guess"]
+FACT_KINDS: tuple[FactKind, ...] = ("measured", "published", "guess")
 """From best known to least known."""
 
 FACT_COLUMNS = ("name", "value", "low", "high", "unit", "source", "where", "read_on", "note")
@@ -23,7 +23,7 @@ class Source:
     """Where a number comes from."""
 
     key: str
-    kind: Kind
+    kind: FactKind
     title: str
     publisher: str
     year: str
@@ -74,8 +74,10 @@ def read_sources(path: Path) -> dict[str, Source]:
     bad = []
     for row in read_table(path, SOURCE_COLUMNS):
         line = row.pop("#")
-        if row["kind"] not in KINDS:
-            bad.append(Problem(f"line {line}: kind", row["kind"], choices(KINDS), nearest(row["kind"], KINDS)))
+        if row["kind"] not in FACT_KINDS:
+            bad.append(
+                Problem(f"line {line}: kind", row["kind"], choices(FACT_KINDS), nearest(row["kind"], FACT_KINDS))
+            )
         elif row["key"] in found:
             bad.append(Problem(f"line {line}: key", row["key"], "there once", ""))
         else:
@@ -168,10 +170,10 @@ def fact(name: str, unit: str = "") -> float:
     return value
 
 
-def weakest(kinds: "set[Kind] | frozenset[Kind]") -> Kind:
+def weakest(kinds: "set[FactKind] | frozenset[FactKind]") -> FactKind:
     """Return the least known kind of a set; an empty set is measured.
 
     >>> weakest({"published", "guess"})
     'guess'
     """
-    return max(kinds, key=KINDS.index, default="measured")
+    return max(kinds, key=FACT_KINDS.index, default="measured")

@@ -19,7 +19,7 @@ FIGURE = re.compile(rf"({NUMBER})\s*(.*)", re.DOTALL)
 _CLOCK = re.compile(r"(\d{1,3}):([0-5]\d)(?::([0-5]\d))?")
 
 
-class Found(NamedTuple):
+class FoundMeaning(NamedTuple):
     """One reading of a text: its value in the unit of the field, how to write it, and whether it is the usual one."""
 
     value: float
@@ -29,7 +29,7 @@ class Found(NamedTuple):
 
 
 @lru_cache(maxsize=4096)  # a shop's tables say the same many times over
-def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> tuple[Found, ...]:
+def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> tuple[FoundMeaning, ...]:
     """Collect every reading of a text, the usual one first.
 
     Parameters
@@ -52,7 +52,7 @@ def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> tuple[Found
     if "money" in unit and (other := other_money(text_left, tongue.currency)):
         raise Wrong(f"The shop counts in {tongue.currency}; turn {other} into {tongue.currency} first.")
     if pair := two_units(text_left):
-        return (Found(_turned(pair[0], pair[1], unit, tongue), text, usual=True),)
+        return (FoundMeaning(_turned(pair[0], pair[1], unit, tongue), text, usual=True),)
     match = FIGURE.fullmatch(text_left)
     numbers = readings(match[1].replace(" -", "-"), tongue.locale, file=file) if match else ()
     if match is None or not numbers:
@@ -62,7 +62,7 @@ def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> tuple[Found
         for number in numbers:
             value = _turned(number.value, written, unit, tongue)
             name = readable(written, tongue.currency)
-            found.append(Found(value, f"{spelled(number.value, tongue.locale)} {name}", number.usual, bare))
+            found.append(FoundMeaning(value, f"{spelled(number.value, tongue.locale)} {name}", number.usual, bare))
     return tuple(found)
 
 
@@ -98,19 +98,19 @@ def _turned(number: float, written: str, unit: str, tongue: Tongue) -> float:
     return value
 
 
-def _clock(clock: re.Match[str], unit: str, text: str) -> list[Found]:
+def _clock(clock: re.Match[str], unit: str, text: str) -> list[FoundMeaning]:
     """Read 2:30, which is 2 h 30 min or 2 min 30 s in a field of minutes, and hours in a field of hours."""
     first, second, third = (int(part or 0) for part in clock.groups())
     hours = first * 60.0 + second + third / 60
     if unit == "h" or clock[3]:
-        return [Found(hours / 60 if unit == "h" else hours, text, usual=True)]
+        return [FoundMeaning(hours / 60 if unit == "h" else hours, text, usual=True)]
     return [
-        Found(hours, f"{first} h {second} min", usual=False),
-        Found(first + second / 60, f"{first} min {second} s", usual=False),
+        FoundMeaning(hours, f"{first} h {second} min", usual=False),
+        FoundMeaning(first + second / 60, f"{first} min {second} s", usual=False),
     ]
 
 
-def _pure(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[Found]:
+def _pure(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[FoundMeaning]:
     """Read a plain number, a count, or a share."""
     match = FIGURE.fullmatch(text)
     rest = match[2].casefold() if match else ""
@@ -122,19 +122,19 @@ def _pure(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[Found]:
     for number in numbers:
         said = spelled(number.value, tongue.locale)
         if percent:
-            found.append(Found(number.value / 100, f"{said} %", number.usual))
+            found.append(FoundMeaning(number.value / 100, f"{said} %", number.usual))
         elif unit != "share" or "/" in match[1] or number.value == 0:
-            found.append(Found(number.value, said, number.usual))
+            found.append(FoundMeaning(number.value, said, number.usual))
         else:
-            part = Found(number.value, f"{spelled(round(100 * number.value, 9), tongue.locale)} %", usual=True)
-            found += [part, Found(number.value / 100, f"{said} %", usual=number.value < 1 or number.value >= 2)]
+            part = FoundMeaning(number.value, f"{spelled(round(100 * number.value, 9), tongue.locale)} %", usual=True)
+            found += [part, FoundMeaning(number.value / 100, f"{said} %", usual=number.value < 1 or number.value >= 2)]
             if 1 < number.value < 2:  # a whole and a part of it
                 more = f"{spelled(round(100 * (number.value - 1), 9), tongue.locale)} %"
-                found.append(Found(number.value - 1, more, usual=False))
+                found.append(FoundMeaning(number.value - 1, more, usual=False))
     return found
 
 
-def kindred(bare: Found, unit: str, tongue: Tongue, now: float | None) -> list[Found]:
+def kindred(bare: FoundMeaning, unit: str, tongue: Tongue, now: float | None) -> list[FoundMeaning]:
     """Collect a bare number in other units that people write such values in, where that is near what stood there.
 
     Parameters
@@ -152,7 +152,7 @@ def kindred(bare: Found, unit: str, tongue: Tongue, now: float | None) -> list[F
     for other in KIN.get(unit, ()):
         value = _turned(number.value, other, unit, tongue)
         if times(value, now) <= fact("typed.near"):
-            found.append(Found(value, f"{match[1]} {readable(other, tongue.currency)}", usual=False))
+            found.append(FoundMeaning(value, f"{match[1]} {readable(other, tongue.currency)}", usual=False))
     return found
 
 

@@ -10,7 +10,7 @@ import re
 
 from pricing.basis.errors import BadInput, Problem, shorten
 from pricing.basis.facts import fact
-from pricing.basis.meanings import FIGURE, SURE, Found, kindred, meanings, times
+from pricing.basis.meanings import FIGURE, SURE, FoundMeaning, kindred, meanings, times
 from pricing.basis.numerals import grouped, readings, spelled, tidy
 from pricing.basis.tongue import ANY, COUNTED, LARGEST, PLAIN, Choice, Range, Tongue, Wrong
 from pricing.basis.units import readable, sig
@@ -153,7 +153,7 @@ def _text(given: object) -> str:
     return given if isinstance(given, str) else shorten(given)
 
 
-def _refuse(found: tuple[Found, ...], unit: str, tongue: Tongue, within: Range, now: float | None) -> None:
+def _refuse(found: tuple[FoundMeaning, ...], unit: str, tongue: Tongue, within: Range, now: float | None) -> None:
     """Say which bound is passed; where another unit would bring it inside, offer that."""
     if not any(abs(one.value) <= LARGEST for one in found):
         raise Wrong(f"Must be {COUNTED}.", accepts=COUNTED)
@@ -171,8 +171,8 @@ def _refuse(found: tuple[Found, ...], unit: str, tongue: Tongue, within: Range, 
 
 
 def _one(
-    text: str, inside: list[Found], unit: str, tongue: Tongue, *, now: float | None, file: bool, small: bool
-) -> Found:  # fmt: skip
+    text: str, inside: list[FoundMeaning], unit: str, tongue: Tongue, *, now: float | None, file: bool, small: bool
+) -> FoundMeaning:  # fmt: skip
     """Return the reading that is meant, or ask."""
     if len({one.value for one in inside}) == 1:
         return inside[0]
@@ -191,26 +191,26 @@ def _one(
     raise Wrong(f"'{text}' can be read in {count} ways.", choices)
 
 
-def _words(one: Found, tongue: Tongue) -> str:
+def _words(one: FoundMeaning, tongue: Tongue) -> str:
     """Show a reading with its thousands marked."""
     match = FIGURE.fullmatch(one.given)
     number = readings(match[1], tongue.locale) if match and not re.search(r"\d", match[2]) else ()
     return f"{grouped(number[0].value, tongue.locale)} {match[2]}".rstrip() if match and number else one.given
 
 
-def _others(one: Found, unit: str, tongue: Tongue, within: Range, now: float | None) -> tuple[Choice, ...]:
+def _others(one: FoundMeaning, unit: str, tongue: Tongue, within: Range, now: float | None) -> tuple[Choice, ...]:
     """Offer a bare number in the other units that would bring it near what stood there."""
     kin = [other for other in kindred(one, unit, tongue, now) if within.holds(other.value)]
     return tuple(Choice(f"{other.given}{SURE}", _words(other, tongue)) for other in kin)
 
 
-def _ask_far(one: Found, unit: str, tongue: Tongue, now: float, within: Range) -> None:
+def _ask_far(one: FoundMeaning, unit: str, tongue: Tongue, now: float, within: Range) -> None:
     if now * one.value <= 0 or unit in {"degC", "whole"} or times(one.value, now) < fact("typed.far"):
         return
     up = one.value / now
     how = f"{sig(up, 2)} times" if up > 1 else f"1/{sig(1 / up, 2)} of"
     was = tongue.show(now, unit)
-    there = _words(Found(now, was, usual=True), tongue)
+    there = _words(FoundMeaning(now, was, usual=True), tongue)
     meant = Choice(f"{one.given}{SURE}", _words(one, tongue))
     others = _others(one, unit, tongue, within, now)
     leave = () if any(read(other.given, unit, tongue) == now for other in others) else (Choice(was, f"leave {there}"),)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 System = Literal["metric", "us"]
 
-COUNTS = ("job", "enquiry", "load", "colour", "coat", "part", "spot", "plug", "panel", "scar", "set", "visit")
+COUNT_UNITS = ("job", "enquiry", "load", "colour", "coat", "part", "spot", "plug", "panel", "scar", "set", "visit")
 """Things counted; each is a dimension of its own, so that min/part is never read as min/job."""
 
 _POWER = re.compile(r"\b(mm|cm|dm|m|ft|in|yd)([23])\b")
@@ -61,7 +61,7 @@ def _pint() -> Any:
 def registry() -> "UnitRegistry[Any]":
     """Return the one pint registry, of the units in ``units.txt``; made on first use."""
     ureg: UnitRegistry[Any] = _pint().UnitRegistry(str(Path(__file__).with_name("units.txt")), cache_folder=None)
-    for count in COUNTS:
+    for count in COUNT_UNITS:
         ureg.define(f"{count} = [{count}]")
     return ureg
 

@@ -192,7 +192,7 @@ def _drawn(models: Any, known: Any, options: dict[str, Any]) -> Any:
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_all_start_methods, get_context
 
-    from pricing.costing.many import risk_of_many
+    from pricing.costing.parallel_risk import risk_of_many
 
     shown = options["draws"] * len(models) > 500_000
     wanted = {"seed": options["seed"], "draws": options["draws"], "progress": shown}

@@ -10,11 +10,11 @@ from pricing.commands.figures import number, rule_figures
 from pricing.costing.capacity import Rush, Week
 from pricing.costing.odds import Odds
 from pricing.costing.risk import Risk
-from pricing.costing.shares import Difference, Share
+from pricing.costing.shares import Difference, VarianceShare
 from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
+from pricing.prices.cost_volume_profit import Month
 from pricing.prices.extra import Extra, Extras
-from pricing.prices.monthly import Month
 from pricing.prices.paid_hours import unused_hours
 from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
@@ -144,7 +144,7 @@ def odds_figures(shop: Shop, odds: Odds) -> dict[str, Any]:
     }
 
 
-def shares_figures(shop: Shop, shares: Sequence[Share], told: Difference) -> dict[str, Any]:
+def shares_figures(shop: Shop, shares: Sequence[VarianceShare], told: Difference) -> dict[str, Any]:
     """Describe what matters most, and why the mean is not the point quote."""
     names, code = Names(shop), shop.currency
     return {

@@ -8,18 +8,18 @@ from pricing.basis.units import readable
 from pricing.commands.tables import console, grid
 from pricing.costing.capacity import Rush, Week
 from pricing.costing.risk import Risk
-from pricing.costing.shares import Difference, Share
+from pricing.costing.shares import Difference, VarianceShare
 from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
+from pricing.prices.cost_volume_profit import Month
 from pricing.prices.extra import Extras
-from pricing.prices.monthly import Month
 from pricing.prices.paid_hours import unused_hours
 from pricing.prices.wiped_or_masked import say_wiped
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
 from pricing.show.words import Words, rule_words
 
-Found = Mapping[str, BreakEven | WholeBreakEven]
+FoundBreakEvens = Mapping[str, BreakEven | WholeBreakEven]
 _QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
 _MOST_SHARES = 8
 
@@ -42,7 +42,7 @@ def measure_of(shop: Shop, unit: str) -> Callable[[float], str]:
     return lambda value: words.measure(value, unit) if unit else f"{value:.0f}"
 
 
-def show_break_even(shop: Shop, job: Job, found: Found, price: float | None) -> None:
+def show_break_even(shop: Shop, job: Job, found: FoundBreakEvens, price: float | None) -> None:
     """Print where a job breaks even, one sentence a question."""
     to = console()
     at = "its list price" if price is None else Words(shop).money(price)
@@ -122,7 +122,7 @@ def show_words(told: Sequence[str]) -> None:
         to.print(Text(sentence))
 
 
-def show_shares(shop: Shop, shares: Sequence[Share], told: Difference) -> None:
+def show_shares(shop: Shop, shares: Sequence[VarianceShare], told: Difference) -> None:
     """Print what matters most, and why the mean is not the point quote."""
     to, names = console(), Names(shop)
     table = grid("What matters most: share of the variance", ("", "alone", "with all others"))

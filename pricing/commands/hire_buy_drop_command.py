@@ -8,7 +8,7 @@ import click
 from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop
 
 if TYPE_CHECKING:
-    from pricing.prices.hire_buy_drop import Choices
+    from pricing.prices.hire_buy_drop import YearChoices
     from pricing.shop.shop import Shop
 
 
@@ -22,18 +22,18 @@ def hire_buy_drop_command(folder: str | None, times: float, *, as_json: bool) ->
 
     Machines to buy stand in the tables [[to_buy]] of shop.toml, or on page 1 under All settings.
     """
-    from pricing.prices.hire_buy_drop import choices_of
+    from pricing.prices.hire_buy_drop import year_choices
     from pricing.prices.week import offers, read_week
 
     shop, items = read_shop(folder)
-    found = choices_of(shop, offers(shop, read_week(shop, items)), times)
+    found = year_choices(shop, offers(shop, read_week(shop, items)), times)
     if as_json:
         echo_json(_figures(shop, found))
     else:
         _show(shop, found)
 
 
-def _show(shop: "Shop", found: "Choices") -> None:
+def _show(shop: "Shop", found: "YearChoices") -> None:
     from rich.text import Text
 
     from pricing.commands.decision_tables import show_words
@@ -67,7 +67,7 @@ def _show(shop: "Shop", found: "Choices") -> None:
     show_words([told for told in (nothing_to_drop(shop, found), CHOICES_NOTE) if told])
 
 
-def _figures(shop: "Shop", found: "Choices") -> dict[str, Any]:
+def _figures(shop: "Shop", found: "YearChoices") -> dict[str, Any]:
     from pricing.commands.figures import number
 
     code = shop.currency

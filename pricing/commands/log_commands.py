@@ -124,7 +124,7 @@ def won(job: str, paid: str | None, folder: str | None, url: str | None) -> None
     """Say that the quote of a JOB was taken; what was said before is corrected."""
     from pricing.basis.tongue import Range
     from pricing.basis.typed import read_field
-    from pricing.ledger.verdicts import decide
+    from pricing.ledger.outcomes import decide
     from pricing.shop.folder import open_shop
 
     with opened(folder, url) as ledger:
@@ -142,7 +142,7 @@ def won(job: str, paid: str | None, folder: str | None, url: str | None) -> None
 @shared
 def lost(job: str, folder: str | None, url: str | None) -> None:
     """Say that the quote of a JOB was not taken; what was said before is corrected."""
-    from pricing.ledger.verdicts import decide
+    from pricing.ledger.outcomes import decide
 
     with opened(folder, url) as ledger:
         job = name_of(ledger, job, folder)

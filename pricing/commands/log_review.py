@@ -15,7 +15,7 @@ from pricing.commands.shell import JSON, echo_json
 @shared
 def review_command(folder: str | None, url: str | None, *, as_json: bool) -> None:
     """Then and now: whether intervals kept their promise, rows to ask about, what to time next, won and lost."""
-    from pricing.ledger.drift import SURE, drift, months
+    from pricing.ledger.drift import SURE_OF_DRIFT, drift, months
     from pricing.ledger.review import review
     from pricing.shop.folder import open_shop
     from pricing.show.words import counted
@@ -75,7 +75,7 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
             click.echo(
                 f"  {result.step} gets {way}: {trend.per_year:+.0%} a year ({trend.low:+.0%} to {trend.high:+.0%})"
             )
-        for month in months(result, SURE):
+        for month in months(result, SURE_OF_DRIFT):
             if month.low > 1 or month.high < 1:
                 click.echo(
                     f"  {result.step} in month {month.month}: {month.ratio - 1:+.0%} against the year's typical time"
@@ -185,10 +185,10 @@ def demo_command(folder: str | None, url: str | None) -> None:
     """Fill an empty ledger with the invented log of the demo shop, to try things out."""
     from pricing.basis.facts import data_folder
     from pricing.ledger.exchange import import_folder
-    from pricing.ledger.kinds import KINDS
+    from pricing.ledger.kinds import ENTRY_KINDS
 
     with opened(folder, url) as ledger:
-        full = [kind for kind in KINDS if ledger.rows(kind)]
+        full = [kind for kind in ENTRY_KINDS if ledger.rows(kind)]
         if full:
             mend = "Try it in a folder of its own: invented jobs do not belong among real ones."
             raise BadInput("log demo", [Problem("the ledger", f"with {full[0]}", "empty", mend)])

@@ -62,7 +62,7 @@ def finish(
 ) -> None:
     """End the watch of a JOB and write its minutes; amounts not given come from its quote."""
     from pricing.ledger import stopwatch
-    from pricing.ledger.verdicts import done
+    from pricing.ledger.outcomes import done
     from pricing.shop.folder import open_shop
     from pricing.shop.rates import DRIVERS
 

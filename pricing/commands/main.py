@@ -9,7 +9,7 @@ import click
 
 from pricing import __version__
 from pricing.basis.errors import BadInput
-from pricing.commands.late import LateGroup
+from pricing.commands.lazy_group import LateGroup
 from pricing.commands.shell import (
     JSON,
     SHOP,

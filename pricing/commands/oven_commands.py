@@ -117,14 +117,14 @@ def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]", code: str) -> d
 def _share(jobs: tuple[str, ...], folder: str | None) -> "Loading":
     """Plan the last cure of several jobs together; jobs of one schedule may share a load."""
     from pricing.parts.loads import hanging_space
-    from pricing.physics.packing_mixed import Kind, load_oven
+    from pricing.physics.packing_mixed import PartKind, load_oven
 
     kinds, shop = [], None
     for name in jobs:
         shop, job = read_shop_and_job(folder, name)
         powder = shop.powder(job.powders[shop.finish(job.finish).coats[-1].powder - 1])
         kinds += [
-            Kind(
+            PartKind(
                 name=f"{job.title}: {lot.part.name}", count=lot.pieces, width_mm=lot.part.width_mm,
                 depth_mm=lot.part.depth_mm, height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg,
                 cure=f"{powder.cure_degC:g} degC, {powder.dwell_min:g} min",

@@ -14,7 +14,7 @@ from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, tongue_o
 
 if TYPE_CHECKING:
     from pricing.parts.part import Part
-    from pricing.parts.reading import Reading
+    from pricing.parts.reading import DrawingReading
 
 
 def _length_mm(given: dict[str, Any], name: str, text: str | None = None) -> float:
@@ -84,7 +84,7 @@ def _check(given: dict[str, Any]) -> None:
         raise BadInput("part", bad)
 
 
-def _read(file: Path, given: dict[str, Any]) -> "Reading":
+def _read(file: Path, given: dict[str, Any]) -> "DrawingReading":
     from pricing.parts.part_file import read_part_file
     from pricing.parts.preview import draw
     from pricing.parts.reading import BadDrawing, Choices
@@ -114,7 +114,7 @@ def _read(file: Path, given: dict[str, Any]) -> "Reading":
     return reading
 
 
-def _parts(reading: "Reading", file: Path, given: dict[str, Any]) -> list[tuple[int, "Part", int]]:
+def _parts(reading: "DrawingReading", file: Path, given: dict[str, Any]) -> list[tuple[int, "Part", int]]:
     """Work out (number of the kind, part, how many of it)."""
     hidden = 0.0
     if given["hidden"]:

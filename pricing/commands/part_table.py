@@ -9,7 +9,7 @@ from rich.text import Text
 from pricing.commands.figures import number
 from pricing.commands.tables import console, grid
 from pricing.parts.part import Part
-from pricing.parts.reading import Reading
+from pricing.parts.reading import DrawingReading
 from pricing.shop.folder import open_shop
 from pricing.show.words import Words
 
@@ -25,7 +25,7 @@ _ROWS = (
 )
 
 
-def figures(reading: Reading, parts: Sequence[tuple[int, Part, int]]) -> dict[str, Any]:
+def figures(reading: DrawingReading, parts: Sequence[tuple[int, Part, int]]) -> dict[str, Any]:
     """Describe the reading and its parts for a program to read.
 
     Parameters
@@ -53,7 +53,7 @@ def part_figures(part: Part) -> dict[str, Any]:
     return {name: number(v) if isinstance(v, float) else v for name, v in fields.items()}
 
 
-def show_part(reading: Reading, parts: Sequence[tuple[int, Part, int]], folder: str | None) -> None:
+def show_part(reading: DrawingReading, parts: Sequence[tuple[int, Part, int]], folder: str | None) -> None:
     """Print the parts in the shop's units, and what was assumed.
 
     Parameters
@@ -93,7 +93,7 @@ def _measures(head: str, part: Part, words: Words) -> Table:
     return table
 
 
-def _one(reading: Reading, kind: int, part: Part, count: int, *, words: Words) -> Table:
+def _one(reading: DrawingReading, kind: int, part: Part, count: int, *, words: Words) -> Table:
     table = _measures(f"{part.name}, {part.material}" + (f": {count} alike" if count > 1 else ""), part, words)
     table.add_row("spots: nooks that need a swab", str(part.spots))
     table.add_row("plugs", str(part.plugs))

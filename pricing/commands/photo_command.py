@@ -120,16 +120,16 @@ _NONE_OR_MORE = Range(least=0.0)
 
 def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
     from pricing.parts.photo import Taken, read_photo
-    from pricing.parts.photo_rough import Known, look_roughly, measured_roughly
+    from pricing.parts.photo_rough import KnownLength, look_roughly, measured_roughly
     from pricing.parts.reading import Choices
-    from pricing.parts.stretches import Marks
+    from pricing.parts.stretches import StretchMarks
 
     lengths: dict[str, Any] = {}
     if given["finger"] is not None:
         lengths["finger_mm"] = _mm(given, "finger")
     if given["plug"]:
         lengths["plug_least_mm"], lengths["plug_most_mm"] = (_mm(given, "plug", text) for text in given["plug"])
-    marks = Marks(unseen=frozenset((outline, stretch - 1) for outline, stretch in given["unseen"]))
+    marks = StretchMarks(unseen=frozenset((outline, stretch - 1) for outline, stretch in given["unseen"]))
     chosen = Choices(without=frozenset(given["without"]), marks=marks, **lengths)
     taken = Taken(
         thickness_mm=_mm(given, "thickness"), above_mm=_mm(given, "above"),
@@ -138,7 +138,7 @@ def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
     if not given["marks"]:
         return read_photo(file, taken, chosen=chosen)
     start, end = given["marks"]
-    traces = look_roughly(file, taken, Known(start, end, _mm(given, "length")))
+    traces = look_roughly(file, taken, KnownLength(start, end, _mm(given, "length")))
     return measured_roughly(traces, taken, chosen=chosen)
 
 

@@ -135,7 +135,7 @@ def _ask_one(desk: "object", key: str) -> str:
     from pricing.basis.tongue import Wrong
     from pricing.prices.first_visit import questions
     from pricing.show.desk import Desk
-    from pricing.show.visit_view import answers, asks, guess_of
+    from pricing.show.visit_view import answers_given, asks, guess_of
 
     assert isinstance(desk, Desk)  # noqa: S101  as in _decide
     question = questions(desk.shop)[key]
@@ -146,7 +146,7 @@ def _ask_one(desk: "object", key: str) -> str:
             if given == "undo":
                 click.echo("Taken back." if desk.undo() else "There is nothing to take back.")
             elif given not in _STOP:
-                desk.change(answers(desk.shop, {key: given}))
+                desk.change(answers_given(desk.shop, {key: given}))
         except Wrong as why:
             click.echo(f"   {why.told}")
         else:

@@ -26,7 +26,7 @@ _NEAR = 1e-9
 OWNER, HELPER = "owner", "helper"
 
 
-class Work(NamedTuple):
+class WantedWork(NamedTuple):
     """One kind of work on offer: how much a week, what one earns, which hours one takes.
 
     ``either`` are hours that the helper may do, or the owner where the helper has none left; the programme decides.
@@ -91,7 +91,7 @@ class Week:
         By resource, in the order of ``hours``.
     """
 
-    works: tuple[Work, ...]
+    works: tuple[WantedWork, ...]
     hours: Mapping[str, float]
     taken: npt.NDArray[np.float64]
     helped: float
@@ -199,7 +199,7 @@ class Week:
             raise BadInput("hours", bad)
         return plan_week(self.works, {name: there + more.get(name, 0.0) for name, there in self.hours.items()})
 
-    def rush(self, job: Work) -> Rush:
+    def rush(self, job: WantedWork) -> Rush:
         """Say what a job that must be done this week pushes out.
 
         Parameters
@@ -240,7 +240,7 @@ class Week:
         return Rush(displaced, max(0.0, displaced - job.earns), tuple(out))
 
 
-def plan_week(works: Sequence[Work], hours: Mapping[str, float], *, one_more: bool = True) -> Week:
+def plan_week(works: Sequence[WantedWork], hours: Mapping[str, float], *, one_more: bool = True) -> Week:
     """Find the mix of work that earns most in the hours there are.
 
     Parameters
@@ -264,8 +264,8 @@ def plan_week(works: Sequence[Work], hours: Mapping[str, float], *, one_more: bo
 
     Examples
     --------
-    >>> a = Work("gate", 100, 180.0, {"owner": 2.0, "oven": 1.0})
-    >>> b = Work("wheels", 100, 150.0, {"owner": 0.8, "oven": 1.6})
+    >>> a = WantedWork("gate", 100, 180.0, {"owner": 2.0, "oven": 1.0})
+    >>> b = WantedWork("wheels", 100, 150.0, {"owner": 0.8, "oven": 1.6})
     >>> week = plan_week([a, b], {"owner": 30.0, "oven": 35.0})
     >>> round(week.earned, 2), [round(r.worth_per_h, 2) for r in week.resources]
     (4000.0, [57.5, 65.0])
@@ -282,7 +282,7 @@ def plan_week(works: Sequence[Work], hours: Mapping[str, float], *, one_more: bo
     return Week(tuple(works), dict(hours), best.taken, best.helped, best.earned, tuple(resources))
 
 
-def worth_now(works: Sequence[Work], hours: Mapping[str, float]) -> dict[str, float]:
+def worth_now(works: Sequence[WantedWork], hours: Mapping[str, float]) -> dict[str, float]:
     """Collect the worth of a little more of each resource in the best week, without the rest of a plan. [money/h]
 
     Parameters
@@ -300,7 +300,7 @@ class _Best(NamedTuple):
     duals: dict[str, float]
 
 
-def _solve(works: Sequence[Work], hours: Mapping[str, float], *, must: int | None = None) -> _Best:
+def _solve(works: Sequence[WantedWork], hours: Mapping[str, float], *, must: int | None = None) -> _Best:
     """Solve for the takes and, as one variable more, the hours of ``either`` that the helper does."""
     from scipy.optimize import linprog  # heavy: only where a week is planned
 
@@ -326,7 +326,7 @@ def _solve(works: Sequence[Work], hours: Mapping[str, float], *, must: int | Non
     return _Best(np.asarray(found.x[:-1], dtype=np.float64), float(found.x[-1]), float(-found.fun), duals)
 
 
-def _check(works: Sequence[Work], hours: Mapping[str, float]) -> None:
+def _check(works: Sequence[WantedWork], hours: Mapping[str, float]) -> None:
     bad = [Problem(f"hours of {n}", h, "0 or more") for n, h in hours.items() if not 0 <= h < float("inf")]
     names = [w.name for w in works]
     bad += [Problem("work", name, "there once") for name in sorted({n for n in names if names.count(n) > 1})]

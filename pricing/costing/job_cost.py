@@ -19,7 +19,7 @@ from pricing.costing.draws import LUCK, Known
 from pricing.costing.loops import reject_chance
 from pricing.costing.oven_choice import choose_oven
 from pricing.costing.risk import Risk
-from pricing.costing.risk import risk as run
+from pricing.costing.risk import plan_risk as run
 from pricing.costing.sheet import CostSheet, cost_of_work
 from pricing.costing.spread import spread_of
 from pricing.parts.job import Job

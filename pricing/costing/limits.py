@@ -8,8 +8,8 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.facts import fact
+from pricing.basis.identity import Same
 from pricing.basis.numerals import localized
-from pricing.basis.same import Same
 from pricing.basis.units import readable, shown, sig
 from pricing.parts.part import Part
 from pricing.parts.work import Hot, Work

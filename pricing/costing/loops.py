@@ -9,7 +9,7 @@ import numpy as np
 
 from pricing.basis.checks import Floats, least
 from pricing.basis.facts import fact
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.costing.limits import losses
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish

@@ -11,8 +11,8 @@ from typing import Literal, NamedTuple, TypeAlias
 
 from pricing.costing.draws import Known
 from pricing.costing.plan import Model, Plan
-from pricing.costing.risk import Risk, risk
-from pricing.costing.shares import Share, variance_shares
+from pricing.costing.risk import Risk, plan_risk
+from pricing.costing.shares import VarianceShare, variance_shares
 from pricing.steps.uneven import DOUBT, SHARED_JOB, SHARED_OWNER, VARY
 
 ReasonKind: TypeAlias = Literal["steps differ", "whole job", "speed", "minutes", "luck", "other"]
@@ -74,18 +74,18 @@ def odds(
     BadInput
         A cost is not finite.
     """
-    told = reasons(variance_shares(model, known, seed=answer.seed)) if why is None else tuple(why)
+    told = loss_reasons(variance_shares(model, known, seed=answer.seed)) if why is None else tuple(why)
     speed = known.uncertain.get(SHARED_OWNER)
     slower = speed.high if speed is not None else 1.0
     late = None
     if slower > _TOLD_SLOWER:
         plan = Plan.of(model, known)
-        slow = risk(plan.model, known.fixed({SHARED_OWNER: slower}), seed=answer.seed, draws=len(answer.costs))
+        slow = plan_risk(plan.model, known.fixed({SHARED_OWNER: slower}), seed=answer.seed, draws=len(answer.costs))
         late = float(slow.chance_of_loss(price))
     return Odds(price, float(answer.chance_of_loss(price)), told, slower, late)
 
 
-def reasons(shares: Sequence[Share]) -> tuple[Reason, ...]:
+def loss_reasons(shares: Sequence[VarianceShare]) -> tuple[Reason, ...]:
     """Gather shares of the variance into reasons that a person can do something about.
 
     Parameters
@@ -93,7 +93,7 @@ def reasons(shares: Sequence[Share]) -> tuple[Reason, ...]:
     shares : sequence of Share
         From `pricing.costing.shares.variance_shares`.
     """
-    by_kind: dict[tuple[ReasonKind, str], list[Share]] = {}
+    by_kind: dict[tuple[ReasonKind, str], list[VarianceShare]] = {}
     for share in shares:
         kind: ReasonKind = next((kind for kind, holds in _KINDS if holds(share.key)), "other")
         by_kind.setdefault((kind, share.key if kind == "other" else ""), []).append(share)

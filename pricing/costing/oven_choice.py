@@ -6,7 +6,7 @@ from functools import lru_cache
 import numpy as np
 
 from pricing.basis.checks import Floats
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.costing.limits import set_points, too_hot
 from pricing.costing.lines import line_of
 from pricing.costing.loops import redone_work

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from pricing.costing.tape import Form, Tape
+from pricing.costing.tape import Tape, TapeForm
 
 Array = npt.NDArray[np.float64]
 
@@ -115,7 +115,7 @@ class Player:
                 values = tuple(value if isinstance(value, float) else at[value] for value in step.values)
                 self._bound.append((function, values, at[step.into]))
 
-    def _uses(self, answer: Form) -> Counter[int]:
+    def _uses(self, answer: TapeForm) -> Counter[int]:
         """Count how often each atom that is needed stands in a sum."""
         found: Counter[int] = Counter()
         wanted = [answer]
@@ -153,7 +153,7 @@ class Player:
         self._at[place] = into
         return into
 
-    def _values(self, forms: tuple[Form, ...]) -> tuple[list[int | float], list[int], list[int]]:
+    def _values(self, forms: tuple[TapeForm, ...]) -> tuple[list[int | float], list[int], list[int]]:
         """Work out what a function is called with, registers of its own, and atoms it reads."""
         values: list[int | float] = []
         own: list[int] = []
@@ -175,7 +175,7 @@ class Player:
         if not self._left[place]:
             self._spare.append(self._at.pop(place))
 
-    def _sum(self, form: Form) -> int:
+    def _sum(self, form: TapeForm) -> int:
         """Add up a weighted sum in a register of its own: what must be worked out first, then plain draws."""
         into: int | None = None
         for place, weight in sorted(form.terms, key=lambda term: self._fresh(term[0])):

@@ -7,7 +7,7 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.costing.limits import SetPoints, cures, set_points, shown_text, too_hot
 from pricing.parts.loads import parts_per_load
 from pricing.parts.part import Part, metal

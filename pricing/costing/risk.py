@@ -155,7 +155,7 @@ class Risk:
         return float(self._tails.ranked([self.costs.size - 1 - above])[0])
 
 
-def risk(
+def plan_risk(
     model: Model | Plan,
     known: Known,
     *,
@@ -193,7 +193,7 @@ def risk(
     --------
     >>> from types import SimpleNamespace
     >>> known = Known({"wipe": SimpleNamespace(low=2.0, likely=3.5, high=8.0, shape="pert")})
-    >>> answer = risk(lambda book: 7.6 * book["wipe"], known, seed=1)
+    >>> answer = plan_risk(lambda book: 7.6 * book["wipe"], known, seed=1)
     >>> round(answer.point, 6), round(answer.mean), round(float(answer.chance_of_loss(35.0)), 2)
     (30.4, 30, 0.28)
     """

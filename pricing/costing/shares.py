@@ -23,7 +23,7 @@ from pricing.costing.strata import STRATA, strata
 _STEPPED = 50.0  # a slope this many times the usual one, between neighbouring slices, is a step
 
 
-class Share(NamedTuple):
+class VarianceShare(NamedTuple):
     """What one assumption does to the variance of a cost."""
 
     key: str
@@ -37,7 +37,7 @@ class Share(NamedTuple):
         return self.key.startswith(LUCK)
 
 
-def variance_shares(model: Model | Plan, known: Known, *, seed: int, rows: int = BLOCK) -> tuple[Share, ...]:
+def variance_shares(model: Model | Plan, known: Known, *, seed: int, rows: int = BLOCK) -> tuple[VarianceShare, ...]:
     """Split the variance of a cost by assumption.
 
     Parameters
@@ -77,7 +77,7 @@ def variance_shares(model: Model | Plan, known: Known, *, seed: int, rows: int =
         first = float(np.mean((again - middle) * (mixed - cost))) / variance
         apart = (cost - mixed) ** 2 / 2
         error = float(np.std(apart)) / variance / np.sqrt(base.rows)
-        shares.append(Share(key, first, float(np.mean(apart)) / variance, error))
+        shares.append(VarianceShare(key, first, float(np.mean(apart)) / variance, error))
     return tuple(sorted(shares, key=lambda share: -share.total))
 
 
@@ -142,7 +142,7 @@ def explain_mean(model: Model | Plan, known: Known, answer: Risk) -> Difference:
     model, known
         As the run that gave ``answer``.
     answer : Risk
-        From `pricing.costing.risk.risk`.
+        From `pricing.costing.risk.plan_risk`.
 
     Returns
     -------

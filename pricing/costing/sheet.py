@@ -13,8 +13,8 @@ import numpy as np
 
 from pricing.basis.checks import Floats, added
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.basis.facts import Kind, weakest
-from pricing.basis.same import Same
+from pricing.basis.facts import FactKind, weakest
+from pricing.basis.identity import Same
 from pricing.costing.limits import cautions_of
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.loops import redone_work
@@ -142,7 +142,7 @@ class CostSheet:
         ids = [line.id for line in self.lines]
         raise BadInput(self.title, [Problem("step", name, choices(ids), nearest(name, ids))])
 
-    def kind(self, line: Line) -> Kind:
+    def kind(self, line: Line) -> FactKind:
         """How well a line is known: as well as the least known number in it."""
         return weakest({self.shop.kind_of(key) for key in line.used()})
 

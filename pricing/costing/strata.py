@@ -90,7 +90,7 @@ def one_sd(points: ThreePoints) -> tuple[float, float]:
     return float(table[int(_BELOW * STRATA)]), float(table[int(_ABOVE * STRATA)])
 
 
-def spread_of(points: ThreePoints) -> float:
+def strata_spread(points: ThreePoints) -> float:
     """Work out half the way between those two, as a share of their middle.
 
     Parameters

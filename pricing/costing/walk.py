@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pricing.basis.checks import Floats, onto
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.costing.lines import MONEY, Line, line_of
 from pricing.costing.loops import Again, claimed_work, claims_share, redone_work, respray_share
 from pricing.costing.oven_choice import choose_oven, equations
@@ -88,14 +88,14 @@ def _worked(
         yield line_of(WARRANTY, 0, [*run([*redo_route(back, finish), *AFTER_CLAIM], back)], shop, book)
 
 
-class Money(NamedTuple):
+class WorkMoney(NamedTuple):
     """What amounts cost by kind of money, and the owner's hours. [money, h]"""
 
     kinds: Mapping[str, Floats]
     owner_h: Floats
 
 
-def money_of_work(shop: Shop, work: Work, finish: Finish, powders: Sequence[Powder], book: Book) -> Money:
+def money_of_work(shop: Shop, work: Work, finish: Finish, powders: Sequence[Powder], book: Book) -> WorkMoney:
     """Cost amounts without keeping their lines; the same to the last bit as the sums of the sheet.
 
     Parameters
@@ -111,7 +111,7 @@ def money_of_work(shop: Shop, work: Work, finish: Finish, powders: Sequence[Powd
         for kind in MONEY:
             kinds[kind] = onto(kinds[kind], getattr(line, kind))
         owner_min = onto(owner_min, line.owner_min)
-    return Money(kinds, owner_min / 60.0)
+    return WorkMoney(kinds, owner_min / 60.0)
 
 
 PLAN = ("plan.booked_share", "plan.weeks", "plan.hours")

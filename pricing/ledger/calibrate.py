@@ -147,11 +147,11 @@ def guesses_of(rates: Mapping[str, Assumption], step: str) -> list[Guess]:
     for key, row in rates.items():
         name, driver, gives = key.rsplit(".", 2)
         if name == step and gives == "hands" and row.high > 0:
-            found.append(guess_of(row, driver))
+            found.append(guess_at(row, driver))
     return found
 
 
-def guess_of(row: Assumption, driver: str) -> Guess:
+def guess_at(row: Assumption, driver: str) -> Guess:
     """Return a row of the book as a guess on a log scale.
 
     Parameters

@@ -12,7 +12,7 @@ from pydantic import field_validator
 from pydantic_core import PydanticCustomError
 
 from pricing.basis.records import Name, Record
-from pricing.ledger.fields import Words, accepted, problems_of_step
+from pricing.ledger.fields import LoggedWords, accepted_entry, problems_of_step
 
 
 class Moment(NamedTuple):
@@ -57,15 +57,15 @@ class Pressed(Record):
     job: Name
     step: str
     action: Literal["start", "pause", "finish"]
-    worker: Words = ""
+    worker: LoggedWords = ""
     pressed: datetime
     steady_s: float | None = None
-    clock: Words = ""
+    clock: LoggedWords = ""
 
     @field_validator("step")
     @classmethod
     def _known(cls, step: str) -> str:
-        return accepted(step, problems_of_step(step, {}))
+        return accepted_entry(step, problems_of_step(step, {}))
 
     @field_validator("pressed")
     @classmethod

@@ -10,9 +10,9 @@ from datetime import date
 import numpy as np
 
 from pricing.ledger.calibrate import StepResult
-from pricing.ledger.intervals import line, mean_factor, t_quantile
+from pricing.ledger.intervals import mean_factor, t_quantile, trend_line
 
-SURE = 0.995
+SURE_OF_DRIFT = 0.995
 """Confidence for a table of all steps and months: three hundred cells at 95 % would let fifteen shine by chance."""
 
 _LEAST_DAYS = 90  # of log, before a drift a year means anything
@@ -34,7 +34,7 @@ class Drift:
 
 
 @dataclass(frozen=True, slots=True)
-class Month:
+class MonthDrift:
     """One month of the year: jobs, and actual over typical with its interval (NaN for fewer than two)."""
 
     month: int
@@ -58,14 +58,14 @@ def drift(result: StepResult, level: float = 0.95) -> Drift | None:
     days = np.array([date.fromisoformat(day).toordinal() for day in result.seen.days], dtype=np.float64)[good]
     if len(days) < 8 or np.ptp(days) < _LEAST_DAYS:
         return None
-    drawn = line(days / 365.25, result.fit.residual[good])
+    drawn = trend_line(days / 365.25, result.fit.residual[good])
     if drawn is None:
         return None
     half = float(t_quantile(drawn.points - 2.0, 0.5 + level / 2)) * drawn.slope_error
     return Drift(*(float(np.expm1(drawn.slope + step)) for step in (0.0, -half, half)))
 
 
-def months(result: StepResult, level: float = 0.95) -> list[Month]:
+def months(result: StepResult, level: float = 0.95) -> list[MonthDrift]:
     """Collect actual over typical by month of the year, as far as the log has jobs.
 
     Parameters
@@ -83,5 +83,5 @@ def months(result: StepResult, level: float = 0.95) -> list[Month]:
         if len(rest) < _LEAST_JOBS:
             continue
         middle, half = float(rest.mean()), mean_factor(len(rest), level) * float(rest.std(ddof=1))
-        found.append(Month(month, len(rest), *(float(np.exp(middle + step)) for step in (0.0, -half, half))))
+        found.append(MonthDrift(month, len(rest), *(float(np.exp(middle + step)) for step in (0.0, -half, half))))
     return found

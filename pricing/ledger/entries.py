@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from pricing.basis.records import Name, Quantity, Record, SomeShare
-from pricing.ledger.fields import Minutes, Money, Pieces, Words, accepted, problems_of_step
+from pricing.ledger.fields import LoggedMoney, LoggedWords, Minutes, Pieces, accepted_entry, problems_of_step
 
 
 class Entry(Record):
@@ -19,7 +19,7 @@ class Entry(Record):
 
     job: Name
     on: date
-    note: Words = ""
+    note: LoggedWords = ""
 
 
 class Quoted(Entry):
@@ -27,10 +27,10 @@ class Quoted(Entry):
 
     finish: Name
     parts: Pieces = 1
-    price: Money
-    cost: Money
+    price: LoggedMoney
+    cost: LoggedMoney
     currency: Annotated[str, Field(pattern="^[A-Z]{3}$")]
-    version: Words = ""
+    version: LoggedWords = ""
     minutes: dict[str, float] = Field(default_factory=dict)
     sheet: dict[str, Any] = Field(default_factory=dict)
 
@@ -57,20 +57,20 @@ class Took(Entry):
     step: str
     minutes: Minutes
     amounts: dict[str, float] = Field(default_factory=dict)
-    worker: Words = ""
+    worker: LoggedWords = ""
     how: Literal["stopwatch", "by hand", "imported"] = "by hand"
     confirmed: bool = False
 
     @field_validator("step")
     @classmethod
     def _known(cls, step: str) -> str:
-        return accepted(step, problems_of_step(step, {}))
+        return accepted_entry(step, problems_of_step(step, {}))
 
     @field_validator("amounts")
     @classmethod
     def _driven(cls, amounts: dict[str, float], info: ValidationInfo) -> dict[str, float]:
         step = info.data.get("step")
-        return accepted(amounts, problems_of_step(step, amounts) if step else [])
+        return accepted_entry(amounts, problems_of_step(step, amounts) if step else [])
 
 
 class Load(Entry):
@@ -94,7 +94,7 @@ class Meter(Record):
     reading: Annotated[float, Quantity("number")]
     unit: Literal["kWh", "m3"]
     carrier: Literal["electricity", "gas"]
-    note: Words = ""
+    note: LoggedWords = ""
 
 
 class Weighed(Entry):
@@ -114,7 +114,7 @@ class Packed(Record):
     on: date
     opened: Annotated[int, Quantity("whole", at_most=100_000)] = 0
     thrown_kg: Annotated[float, Quantity("kg", at_most=100_000.0)] = 0.0
-    note: Words = ""
+    note: LoggedWords = ""
 
 
 class Redone(Entry):

@@ -27,7 +27,7 @@ from pricing.basis.numerals import spelled
 from pricing.basis.records import Quantity, Record
 from pricing.basis.tongue import PLAIN, Tongue, Wrong
 from pricing.basis.typed import problem, read
-from pricing.ledger.kinds import KINDS, kind_of, read_entry
+from pricing.ledger.kinds import ENTRY_KINDS, kind_of, read_entry
 from pricing.ledger.store import Ledger, Row
 
 _SPREAD = {"amounts": "amount_", "minutes": "minutes_"}  # fields that hold one number per driver or step
@@ -175,9 +175,9 @@ def import_folder(ledger: Ledger, folder: Path | str, *, tongue: Tongue = PLAIN)
         There is no such file, or as `import_csv`.
     """
     at = Path(folder)
-    there = [kind for kind in KINDS if (at / f"{kind}.csv").is_file()]
+    there = [kind for kind in ENTRY_KINDS if (at / f"{kind}.csv").is_file()]
     if not there:
-        names = choices(f"{kind}.csv" for kind in KINDS)
+        names = choices(f"{kind}.csv" for kind in ENTRY_KINDS)
         raise BadInput(str(at), [Problem("the folder", "without a table", f"a folder with {names}")])
     return [import_csv(ledger, kind, at / f"{kind}.csv", tongue=tongue) for kind in there]
 
@@ -269,7 +269,7 @@ def export_csv(ledger: Ledger, folder: Path | str) -> list[Path]:
         The folder cannot be written.
     """
     at, written = _made(folder), []
-    for kind, record in KINDS.items():
+    for kind, record in ENTRY_KINDS.items():
         rows = ledger.rows(kind)
         if not rows:
             continue
@@ -322,7 +322,7 @@ def export_parquet(ledger: Ledger, folder: Path | str) -> list[Path]:
         raise BadInput("Parquet", [Problem("writing it", "without pyarrow", "with its library", mend)]) from why
 
     at, written = _made(folder), []
-    for kind in KINDS:
+    for kind in ENTRY_KINDS:
         rows = ledger.history(kind)
         if not rows:
             continue

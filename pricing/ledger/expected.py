@@ -6,7 +6,7 @@ from typing import Any
 from pricing.costing.sheet import CostSheet
 from pricing.costing.visits import oven_visits
 
-Fact = Mapping[str, Any]
+LoggedFact = Mapping[str, Any]
 """A row of the ledger."""
 _STEPS = {"outgas": "outgas", "partial": "partial_cure", "full": "full_cure"}
 
@@ -44,7 +44,7 @@ def expected_of(sheet: CostSheet) -> dict[str, Any]:
     return {"oven": ovens, "powder": powders}
 
 
-def expected_of_jobs(quotes: Iterable[Fact]) -> dict[str, Fact]:
+def expected_of_jobs(quotes: Iterable[LoggedFact]) -> dict[str, LoggedFact]:
     """Collect what the newest quote of each job expected of oven and powder.
 
     Parameters
@@ -55,7 +55,7 @@ def expected_of_jobs(quotes: Iterable[Fact]) -> dict[str, Fact]:
     return {row["job"]: row["sheet"].get("expected") or {} for row in quotes}
 
 
-def visit_of_load(load: Fact, expected: Mapping[str, Fact]) -> Fact | None:
+def visit_of_load(load: LoggedFact, expected: Mapping[str, LoggedFact]) -> LoggedFact | None:
     """Return what the quote expected of the visit that a load made; None where no quote says.
 
     Parameters

@@ -12,17 +12,17 @@ from pricing.basis.records import Quantity
 from pricing.shop.folder import known_steps
 
 Minutes = Annotated[float, Quantity("min", above=0.0, at_most=100_000.0)]
-Money = Annotated[float, Quantity("money")]
+LoggedMoney = Annotated[float, Quantity("money")]
 Pieces = Annotated[int, Quantity("whole", at_least=1, at_most=1_000_000)]
 
 _T = TypeVar("_T")
 
 
-Words = Annotated[str, Field(max_length=2000)]
+LoggedWords = Annotated[str, Field(max_length=2000)]
 """What somebody wrote, as a job's note: any words; tables for a spreadsheet make them harmless on their way out."""
 
 
-def accepted(value: _T, bad: list[Problem]) -> _T:
+def accepted_entry(value: _T, bad: list[Problem]) -> _T:
     """Pass a value on, or refuse it inside a record.
 
     Parameters

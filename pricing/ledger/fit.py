@@ -20,7 +20,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.ledger import mixture, newton
 from pricing.ledger.intervals import LogNormal, t_quantile
-from pricing.ledger.mixture import Array, Belief, Rows, State
+from pricing.ledger.mixture import Array, Belief, MixtureRows, MixtureState
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -93,7 +93,7 @@ class StepFit:
     """
 
     guesses: tuple[Guess, ...]
-    state: State
+    state: MixtureState
     covariance: Array
     df: float
     rows: int
@@ -256,9 +256,9 @@ def fit_step(
     _check(minutes, columns, guesses)
     n = len(minutes)
     belief = belief_of(guesses, take, n)
-    rows = Rows(np.log(np.asarray(minutes, dtype=np.float64)), columns)
+    rows = MixtureRows(np.log(np.asarray(minutes, dtype=np.float64)), columns)
     state, decided, covariance = _find(rows, belief)
-    seen = mixture.read(rows, state)
+    seen = mixture.read_mixture(rows, state)
     told = np.zeros(n, dtype=bool) if confirmed is None else np.asarray(confirmed, dtype=bool)
     aside = _aside(seen, state, told, take)
     return StepFit(
@@ -274,7 +274,9 @@ def fit_step(
     )
 
 
-def _aside(seen: mixture.Read, state: State, told: npt.NDArray[np.bool_], take: Assumptions) -> npt.NDArray[np.bool_]:
+def _aside(
+    seen: mixture.Read, state: MixtureState, told: npt.NDArray[np.bool_], take: Assumptions
+) -> npt.NDArray[np.bool_]:
     """Tell which rows are not counted before the owner says that they were so.
 
     Short ones never are: time was forgotten. A long one is, once there are others: overruns come
@@ -292,11 +294,11 @@ def _aside(seen: mixture.Read, state: State, told: npt.NDArray[np.bool_], take: 
 _MANY = 5  # overruns that show how far overruns go
 
 
-def _find(rows: Rows, belief: Belief) -> tuple[State, float, Array]:
+def _find(rows: MixtureRows, belief: Belief) -> tuple[MixtureState, float, Array]:
     n = len(rows.log_min)
     if n >= 2 * _START_ROWS:
         return _find_long(rows, belief)
-    begin = State(belief.centre, belief.scatter, belief.share, 0.0, belief.over_spread)
+    begin = MixtureState(belief.centre, belief.scatter, belief.share, 0.0, belief.over_spread)
     if n == 0:
         return begin, 0.0, np.diag(1 / mixture.prior_precision(begin, belief))
     starts = [_begin(rows, belief)] if n > _FEW else [begin, _begin(rows, belief)]
@@ -305,16 +307,16 @@ def _find(rows: Rows, belief: Belief) -> tuple[State, float, Array]:
     return state, decided, newton.covariance(rows, belief, state, decided)
 
 
-def _begin(rows: Rows, belief: Belief) -> State:
+def _begin(rows: MixtureRows, belief: Belief) -> MixtureState:
     """Begin where the log is: the guess moved to the middle of it, with the scatter about that."""
     rest = rows.log_min - np.log(np.exp(belief.centre) @ rows.amounts)
     middle = float(np.median(rest))
     spread = 1.4826 * float(np.median(np.abs(rest - middle)))  # median deviation to standard deviation
     scatter = float(np.sqrt((belief.scatter**2 + len(rest) * spread**2) / (1 + len(rest))))
-    return State(belief.centre + middle, max(scatter, 0.05), belief.share, 0.0, belief.over_spread)
+    return MixtureState(belief.centre + middle, max(scatter, 0.05), belief.share, 0.0, belief.over_spread)
 
 
-def _find_long(rows: Rows, belief: Belief) -> tuple[State, float, Array]:
+def _find_long(rows: MixtureRows, belief: Belief) -> tuple[MixtureState, float, Array]:
     """Find the peak of some thousand rows, then that of all, which is near."""
     n = len(rows.log_min)
     part = _every(rows, n // _START_ROWS)
@@ -330,8 +332,8 @@ def _find_long(rows: Rows, belief: Belief) -> tuple[State, float, Array]:
     return end, decided, newton.sandwich(part, end, curve, n)
 
 
-def _every(rows: Rows, step: int) -> Rows:
-    return Rows(np.ascontiguousarray(rows.log_min[::step]), np.ascontiguousarray(rows.amounts[:, ::step]))
+def _every(rows: MixtureRows, step: int) -> MixtureRows:
+    return MixtureRows(np.ascontiguousarray(rows.log_min[::step]), np.ascontiguousarray(rows.amounts[:, ::step]))
 
 
 def _check(minutes: Array, columns: Array, guesses: Sequence[Guess]) -> None:

@@ -111,7 +111,7 @@ class LogNormal(NamedTuple):
         return cls(median, np.sqrt(2 * np.log(max(mean_over_median, 1.0))))
 
 
-class Line(NamedTuple):
+class TrendLine(NamedTuple):
     """A straight line through points, with what is needed for its intervals."""
 
     level: float
@@ -142,7 +142,7 @@ class Line(NamedTuple):
         return self.spread / float(np.sqrt(self.width2))
 
 
-def line(x: Floats, y: Floats) -> Line | None:
+def trend_line(x: Floats, y: Floats) -> TrendLine | None:
     """Draw the straight line of least squares; None when fewer than 3 points or all at one place.
 
     Parameters
@@ -152,7 +152,7 @@ def line(x: Floats, y: Floats) -> Line | None:
 
     Examples
     --------
-    >>> fitted = line(np.array([0.0, 1.0, 2.0, 3.0]), np.array([1.0, 3.0, 5.0, 7.1]))
+    >>> fitted = trend_line(np.array([0.0, 1.0, 2.0, 3.0]), np.array([1.0, 3.0, 5.0, 7.1]))
     >>> round(fitted.slope, 2)
     2.03
     """
@@ -163,4 +163,4 @@ def line(x: Floats, y: Floats) -> Line | None:
     width2 = float(np.square(x - middle).sum())
     slope = float((x - middle) @ (y - level)) / width2
     rest = y - level - slope * (x - middle)
-    return Line(level, slope, float(np.sqrt(rest @ rest / (len(x) - 2))), middle, width2, len(x))
+    return TrendLine(level, slope, float(np.sqrt(rest @ rest / (len(x) - 2))), middle, width2, len(x))

@@ -11,7 +11,7 @@ from pricing.basis.records import Record, problems
 from pricing.ledger.clocks import Pressed
 from pricing.ledger.entries import Done, Load, Meter, Outcome, Packed, Quoted, Redone, Took, Weighed
 
-KINDS: Mapping[str, type[Record]] = {
+ENTRY_KINDS: Mapping[str, type[Record]] = {
     "quotes": Quoted, "outcomes": Outcome, "jobs": Done, "times": Took, "loads": Load, "meters": Meter,
     "powder": Weighed, "packs": Packed, "rework": Redone, "watch": Pressed,
 }  # fmt: skip
@@ -31,9 +31,9 @@ def kind_of(kind: str) -> type[Record]:
     BadInput
         There is no such kind.
     """
-    if kind not in KINDS:
-        raise BadInput("the ledger", [Problem("kind", kind, choices(KINDS), nearest(kind, KINDS))])
-    return KINDS[kind]
+    if kind not in ENTRY_KINDS:
+        raise BadInput("the ledger", [Problem("kind", kind, choices(ENTRY_KINDS), nearest(kind, ENTRY_KINDS))])
+    return ENTRY_KINDS[kind]
 
 
 def read_entry(kind: str, fields: Mapping[str, object], where: str) -> Record:

@@ -1,7 +1,7 @@
 """Two kinds of logged times: those of the work itself, and those that something overran or mistyped.
 
 Takes    log minutes, amounts of each driver, and what was believed before (`Belief`).
-Gives    the most plausible `State`, and the covariance of the log rates.
+Gives    the most plausible `MixtureState`, and the covariance of the log rates.
 Model    minutes = (sum of rate x amount) x exp(e); e is normal with spread ``scatter`` for the work,
          or, for a small share of rows, normal about ``over_centre`` with a wide ``over_spread``.
 Why      on the log scale the noise of hand work is even, so the centre of the fit is the typical
@@ -67,7 +67,7 @@ class Belief(NamedTuple):
         )  # fmt: skip
 
 
-class State(NamedTuple):
+class MixtureState(NamedTuple):
     """Parameters of the model: log rates (k,), scatter, share, centre and spread of odd rows."""
 
     beta: Array
@@ -77,7 +77,7 @@ class State(NamedTuple):
     over_spread: float
 
 
-class Rows(NamedTuple):
+class MixtureRows(NamedTuple):
     """Log minutes (n,) and amounts (k, n)."""
 
     log_min: Array
@@ -92,7 +92,7 @@ class Read(NamedTuple):
     weight: Array
 
 
-def read(rows: Rows, state: State) -> Read:
+def read_mixture(rows: MixtureRows, state: MixtureState) -> Read:
     """Compare the rows with the rates; ``weight`` is the chance that a row is of the work itself.
 
     Parameters
@@ -111,7 +111,7 @@ def read(rows: Rows, state: State) -> Read:
     return Read(residual, parts, weigh(gap, state, out=np.empty_like(gap)))
 
 
-def weigh(gap: Array, state: State, *, out: Array) -> Array:
+def weigh(gap: Array, state: MixtureState, *, out: Array) -> Array:
     """Turn the difference of the two squared distances (which is overwritten) into the weight."""
     gap *= 0.5
     np.minimum(gap, 700.0, out=gap)  # exp(709) is the end of a float
@@ -121,9 +121,9 @@ def weigh(gap: Array, state: State, *, out: Array) -> Array:
     return np.reciprocal(gap, out=out)
 
 
-def log_plausibility(rows: Rows, state: State, belief: Belief) -> float:
+def log_plausibility(rows: MixtureRows, state: MixtureState, belief: Belief) -> float:
     """Work out the log posterior up to a constant, to choose between two starting points."""
-    residual = read(rows, state).residual
+    residual = read_mixture(rows, state).residual
     work = (1 - state.share) / state.scatter * np.exp(-0.5 * (residual / state.scatter) ** 2)
     odd = state.share / state.over_spread * np.exp(-0.5 * ((residual - state.over_centre) / state.over_spread) ** 2)
     pull = ((state.beta - belief.centre) / belief.spread) ** 2
@@ -135,7 +135,7 @@ def log_plausibility(rows: Rows, state: State, belief: Belief) -> float:
     return told + (belief.share_jobs - odd_rows) * float(np.log1p(-state.share))
 
 
-def settle(rows: Rows, belief: Belief, start: State, close: float = _CLOSE) -> tuple[State, float]:
+def settle(rows: MixtureRows, belief: Belief, start: MixtureState, close: float = _CLOSE) -> tuple[MixtureState, float]:
     """Improve a state by expectation and maximisation until it stands still.
 
     Parameters
@@ -162,8 +162,8 @@ def settle(rows: Rows, belief: Belief, start: State, close: float = _CLOSE) -> t
     return state, decided
 
 
-def _once(rows: Rows, belief: Belief, state: State) -> tuple[State, float, float]:
-    seen = read(rows, state)
+def _once(rows: MixtureRows, belief: Belief, state: MixtureState) -> tuple[MixtureState, float, float]:
+    seen = read_mixture(rows, state)
     weighted = seen.parts * seen.weight
     evidence = weighted @ seen.parts.T / state.scatter**2
     precision = prior_precision(state, belief)
@@ -185,7 +185,7 @@ def _once(rows: Rows, belief: Belief, state: State) -> tuple[State, float, float
     over = max(float(np.sqrt(spread2 / (count + belief.over_spread_rows))), _apart(len(odd)) * scatter)
     moved = float(np.max(np.abs(step) / np.sqrt(np.diag(covariance))))
     moved = max(moved, abs(scatter / state.scatter - 1) * float(np.sqrt(2 * jobs)))
-    return State(beta, scatter, min(share, 0.49), centre, over), decided, moved
+    return MixtureState(beta, scatter, min(share, 0.49), centre, over), decided, moved
 
 
 def _apart(rows: int) -> float:
@@ -193,7 +193,7 @@ def _apart(rows: int) -> float:
     return 1.0 + 2.0 * float(np.exp(-rows / 300.0))
 
 
-def restart(rows: Rows, state: State) -> State:
+def restart(rows: MixtureRows, state: MixtureState) -> MixtureState:
     """Take share, centre and spread of the odd rows from the residuals of a fair state of a long log.
 
     Parameters
@@ -203,7 +203,7 @@ def restart(rows: Rows, state: State) -> State:
     state : State
         With rates that are near enough to tell odd rows by.
     """
-    residual = read(rows, state).residual
+    residual = read_mixture(rows, state).residual
     far = residual[np.abs(residual) > _FAR * state.scatter]
     if len(far) < _FAR_ROWS:
         return state
@@ -214,7 +214,7 @@ def restart(rows: Rows, state: State) -> State:
 _FAR, _FAR_ROWS = 3.0, 20  # standard deviations beyond which a row is odd, to begin with
 
 
-def prior_precision(state: State, belief: Belief) -> Array:
+def prior_precision(state: MixtureState, belief: Belief) -> Array:
     """Work out the precision of each log rate's belief; it yields where the log lies far from it."""
     pull2 = ((state.beta - belief.centre) / belief.spread) ** 2
     return (belief.spread_df + 1) / (belief.spread_df + pull2) / belief.spread**2

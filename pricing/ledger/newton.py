@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.ledger.mixture import Array, Belief, Rows, State, prior_precision, read, weigh
+from pricing.ledger.mixture import Array, Belief, MixtureRows, MixtureState, prior_precision, read_mixture, weigh
 
 _CLOSE = 0.1  # of a standard error; what is left after the step is far less
 _FEW_PASSES = 8
@@ -30,23 +30,23 @@ class _Scores(NamedTuple):
 _BLOCK = 7_000  # rows whose columns stay in the processor's cache, and whose sums a BLAS does in one thread
 
 
-def _scores(rows: Rows, state: State, desk: Array, *, outer: bool = False) -> _Scores:
+def _scores(rows: MixtureRows, state: MixtureState, desk: Array, *, outer: bool = False) -> _Scores:
     size = len(state.beta) + 4
     total = _Scores(np.zeros(size), np.zeros((size, size)), np.zeros((size, size)))
     for first in range(0, len(rows.log_min), _BLOCK):
-        block = Rows(rows.log_min[first : first + _BLOCK], rows.amounts[:, first : first + _BLOCK])
+        block = MixtureRows(rows.log_min[first : first + _BLOCK], rows.amounts[:, first : first + _BLOCK])
         more = _block_scores(block, state, desk, outer=outer)
         total = _Scores(*(kept + new for kept, new in zip(total, more, strict=True)))
     return total
 
 
-def _desk(rows: Rows) -> Array:
+def _desk(rows: MixtureRows) -> Array:
     """Work out room for the columns of a block; made once, since new pages cost more than the sums."""
     k, n = rows.amounts.shape
     return np.empty((2 * k + 20, min(_BLOCK, n)))
 
 
-def _block_scores(rows: Rows, state: State, desk: Array, *, outer: bool) -> _Scores:  # noqa: PLR0915  one pass
+def _block_scores(rows: MixtureRows, state: MixtureState, desk: Array, *, outer: bool) -> _Scores:  # noqa: PLR0915  one pass
     """Sum one block; every array is a row of ``desk`` and is written in place."""
     k, n = rows.amounts.shape
     desk = desk[:, :n]
@@ -121,7 +121,7 @@ def _block_scores(rows: Rows, state: State, desk: Array, *, outer: bool) -> _Sco
     return _Scores(slope, curve, each @ each.T)
 
 
-def _with_belief(scores: _Scores, state: State, belief: Belief, decided: float) -> tuple[Array, Array]:
+def _with_belief(scores: _Scores, state: MixtureState, belief: Belief, decided: float) -> tuple[Array, Array]:
     """Add the belief to the slope (k + 4,) and the curvature."""
     k, curve = len(state.beta), scores.curvature.copy()
     ratio, wide = (belief.scatter / state.scatter) ** 2, (belief.over_spread / state.over_spread) ** 2
@@ -133,7 +133,7 @@ def _with_belief(scores: _Scores, state: State, belief: Belief, decided: float) 
     return scores.slope + _belief_slope(state, belief, decided), curve
 
 
-def _belief_slope(state: State, belief: Belief, decided: float) -> Array:
+def _belief_slope(state: MixtureState, belief: Belief, decided: float) -> Array:
     ratio, wide = (belief.scatter / state.scatter) ** 2, (belief.over_spread / state.over_spread) ** 2
     return np.array(
         [
@@ -146,7 +146,9 @@ def _belief_slope(state: State, belief: Belief, decided: float) -> Array:
     )
 
 
-def polish(rows: Rows, belief: Belief, start: State, decided: float, *, close: float = _CLOSE) -> tuple[State, Array]:
+def polish(
+    rows: MixtureRows, belief: Belief, start: MixtureState, decided: float, *, close: float = _CLOSE
+) -> tuple[MixtureState, Array]:
     """Finish a good starting point by Newton's method.
 
     Parameters
@@ -179,7 +181,7 @@ def polish(rows: Rows, belief: Belief, start: State, decided: float, *, close: f
     return state, curve
 
 
-def finish(rows: Rows, belief: Belief, start: State, curve: Array, decided: float) -> State | None:
+def finish(rows: MixtureRows, belief: Belief, start: MixtureState, curve: Array, decided: float) -> MixtureState | None:
     """Walk to the peak of all rows with the curvature that a part of them told.
 
     A step leaves as much of the way as the curvature is off, some hundredths, so that two or three passes
@@ -210,7 +212,7 @@ def finish(rows: Rows, belief: Belief, start: State, curve: Array, decided: floa
     for _ in range(_FEW_PASSES):
         slope = np.zeros(k + 4)
         for first in range(0, len(rows.log_min), _BLOCK):
-            block = Rows(rows.log_min[first : first + _BLOCK], rows.amounts[:, first : first + _BLOCK])
+            block = MixtureRows(rows.log_min[first : first + _BLOCK], rows.amounts[:, first : first + _BLOCK])
             slope += _block_slope(block, state, desk)
         step = inverse @ (slope + _belief_slope(state, belief, decided))
         state = _moved(state, np.clip(step, -_REACH, _REACH))
@@ -219,7 +221,7 @@ def finish(rows: Rows, belief: Belief, start: State, curve: Array, decided: floa
     return None
 
 
-def _block_slope(rows: Rows, state: State, desk: Array) -> Array:
+def _block_slope(rows: MixtureRows, state: MixtureState, desk: Array) -> Array:
     """Sum the slope of one block; every array is a row of ``desk`` and is written in place."""
     k, n = rows.amounts.shape
     desk = desk[:, :n]
@@ -251,7 +253,7 @@ def _block_slope(rows: Rows, state: State, desk: Array) -> Array:
     return np.array([*rates, scatter_slope, odd_sum - n * state.share, centre_slope, spread_slope])
 
 
-def sandwich(part: Rows, state: State, curve: Array, rows: int) -> Array:
+def sandwich(part: MixtureRows, state: MixtureState, curve: Array, rows: int) -> Array:
     """Work out the covariance (k, k) of the log rates of a long log.
 
     The sandwich form holds even when odd rows are not quite of the shape that the model gives them.
@@ -281,21 +283,21 @@ def _downhill(slope: Array, curve: Array) -> tuple[Array, Array]:
     return inverse @ slope, np.sqrt(np.diag(inverse))
 
 
-def _moved(state: State, step: Array) -> State:
+def _moved(state: MixtureState, step: Array) -> MixtureState:
     k = len(state.beta)
     scatter = state.scatter * float(np.exp(step[k]))
     logit = np.log(state.share / (1 - state.share)) + step[k + 1]
     share = min(float(1 / (1 + np.exp(-logit))), 0.49)
     spread = max(state.over_spread * float(np.exp(step[k + 3])), scatter)
-    return State(state.beta + step[:k], scatter, share, state.over_centre + float(step[k + 2]), spread)
+    return MixtureState(state.beta + step[:k], scatter, share, state.over_centre + float(step[k + 2]), spread)
 
 
-def covariance(rows: Rows, belief: Belief, state: State, decided: float) -> Array:
+def covariance(rows: MixtureRows, belief: Belief, state: MixtureState, decided: float) -> Array:
     """Work out the covariance (k, k) of the log rates of a short log from the curvature at its peak."""
     k = len(state.beta)
     _, curve = _with_belief(_scores(rows, state, _desk(rows)), state, belief, decided)
     if np.linalg.eigvalsh(curve)[0] > 0:
         return np.asarray(np.linalg.inv(curve)[:k, :k])
-    seen = read(rows, state)
+    seen = read_mixture(rows, state)
     evidence = (seen.parts * seen.weight) @ seen.parts.T / state.scatter**2
     return np.asarray(np.linalg.inv(evidence + np.diag(prior_precision(state, belief))))

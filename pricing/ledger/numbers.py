@@ -26,8 +26,8 @@ import numpy as np
 
 from pricing.basis.facts import Source, fact, facts
 from pricing.costing.packs import chance_of_reuse
-from pricing.ledger.calibrate import guess_of
-from pricing.ledger.expected import Fact, visit_of_load
+from pricing.ledger.calibrate import guess_at
+from pricing.ledger.expected import LoggedFact, visit_of_load
 from pricing.ledger.fit import Guess, StepFit, fit_step
 from pricing.ledger.intervals import LogNormal
 from pricing.ledger.rework import beta_of
@@ -44,7 +44,7 @@ _SURE = 0.98  # a share above this says no more than "often"
 _PACKS_BELIEVED = 4.0  # packs that the owner's word about a powder's rests counts as
 
 
-class Seen(NamedTuple):
+class NumberSeen(NamedTuple):
     """One observation: the day, what was expected at a number of 1, and what was seen."""
 
     day: str
@@ -103,7 +103,7 @@ class Learned:
         return Assumption(old.key, low, likely, high, old.unit, source, where, day, note, "pert")
 
 
-def learn_ratio(key: str, guess: Guess, seen: Sequence[Seen]) -> Learned | None:
+def learn_ratio(key: str, guess: Guess, seen: Sequence[NumberSeen]) -> Learned | None:
     """Learn a number from what was seen over what was expected; None without a usable observation.
 
     Parameters
@@ -117,7 +117,8 @@ def learn_ratio(key: str, guess: Guess, seen: Sequence[Seen]) -> Learned | None:
 
     Examples
     --------
-    >>> seen = [Seen("2026-11-02", 20.0, 24.0), Seen("2026-11-03", 30.0, 37.0), Seen("2026-11-04", 12.0, 15.0)]
+    >>> days = (("2026-11-02", 20.0, 24.0), ("2026-11-03", 30.0, 37.0), ("2026-11-04", 12.0, 15.0))
+    >>> seen = [NumberSeen(*day) for day in days]
     >>> found = learn_ratio("oven.bring_up_factor", Guess("load", 0.8, 1.0, 1.5), seen)
     >>> round(found.sure[0], 2) < 1.2 < round(found.sure[1], 2)
     True
@@ -133,7 +134,7 @@ def learn_ratio(key: str, guess: Guess, seen: Sequence[Seen]) -> Learned | None:
     return _of_fit(key, fit, usable, upside_down=upside_down)
 
 
-def _of_fit(key: str, fit: StepFit, seen: Sequence[Seen], *, upside_down: bool) -> Learned:
+def _of_fit(key: str, fit: StepFit, seen: Sequence[NumberSeen], *, upside_down: bool) -> Learned:
     form = LogNormal(float(fit.typical[0]), fit.state.scatter)
     mean = float(form.mean)
     ends = [float(form.quantile(chance)) for chance in (0.05, 0.95)]
@@ -149,7 +150,7 @@ def _of_fit(key: str, fit: StepFit, seen: Sequence[Seen], *, upside_down: bool) 
     )
 
 
-def learn_enquiries(guess: Assumption, outcomes: Sequence[Fact]) -> Learned | None:
+def learn_enquiries(guess: Assumption, outcomes: Sequence[LoggedFact]) -> Learned | None:
     """Learn how many enquiries a job that comes must pay for: one over the share that is won.
 
     Parameters
@@ -182,7 +183,7 @@ def learn_enquiries(guess: Assumption, outcomes: Sequence[Fact]) -> Learned | No
     return Learned(guess.key, n, mean, low, high, (sure[0], sure[1]), share, days[0], days[-1])
 
 
-def seen_in_loads(loads: Iterable[Fact], expected: Mapping[str, Fact]) -> dict[str, list[Seen]]:
+def seen_in_loads(loads: Iterable[LoggedFact], expected: Mapping[str, LoggedFact]) -> dict[str, list[NumberSeen]]:
     """Collect the observations that loads make, by number.
 
     Parameters
@@ -192,25 +193,27 @@ def seen_in_loads(loads: Iterable[Fact], expected: Mapping[str, Fact]) -> dict[s
     expected : mapping
         From `expected_of_jobs`.
     """
-    found: dict[str, list[Seen]] = {}
+    found: dict[str, list[NumberSeen]] = {}
     for row in loads:
         day = str(row["on"])
         if row["fill"]:
-            found.setdefault("oven.fill", []).append(Seen(day, 1.0, 1.0 / row["fill"]))
+            found.setdefault("oven.fill", []).append(NumberSeen(day, 1.0, 1.0 / row["fill"]))
         if row["jobs"]:
-            found.setdefault("oven.jobs_per_load", []).append(Seen(day, 1.0, float(row["jobs"])))
+            found.setdefault("oven.jobs_per_load", []).append(NumberSeen(day, 1.0, float(row["jobs"])))
         visit = visit_of_load(row, expected)
         if not visit:
             continue
         beyond = row["minutes"] - visit["dwell_min"]
-        found.setdefault("oven.bring_up_factor", []).append(Seen(day, visit["bring_up_min"], beyond))
+        found.setdefault("oven.bring_up_factor", []).append(NumberSeen(day, visit["bring_up_min"], beyond))
         if row["set_degC"]:
             above = row["set_degC"] - visit["metal_degC"]
-            found.setdefault("oven.air_above_metal", []).append(Seen(day, 1.0, above))
+            found.setdefault("oven.air_above_metal", []).append(NumberSeen(day, 1.0, above))
     return found
 
 
-def seen_in_powder(rows: Iterable[Fact], expected: Mapping[str, Fact], shop: Shop) -> dict[str, list[Seen]]:
+def seen_in_powder(
+    rows: Iterable[LoggedFact], expected: Mapping[str, LoggedFact], shop: Shop
+) -> dict[str, list[NumberSeen]]:
     """Collect the observations that weighing and gauging make, by number.
 
     Parameters
@@ -222,26 +225,26 @@ def seen_in_powder(rows: Iterable[Fact], expected: Mapping[str, Fact], shop: Sho
     shop : Shop
         For its powders, and for what a colour change takes.
     """
-    found: dict[str, list[Seen]] = {}
+    found: dict[str, list[NumberSeen]] = {}
     for row in rows:
         day, powder = str(row["on"]), shop.powders.get(row["powder"])
         if row["left_kg"]:
-            found.setdefault("powder.hopper", []).append(Seen(day, 1.0, row["left_kg"]))
+            found.setdefault("powder.hopper", []).append(NumberSeen(day, 1.0, row["left_kg"]))
         if powder is None:
             continue
         if row["film_um"]:
-            found.setdefault(f"film.{powder.name}", []).append(Seen(day, 1.0, row["film_um"]))
+            found.setdefault(f"film.{powder.name}", []).append(NumberSeen(day, 1.0, row["film_um"]))
         quoted = expected.get(row["job"], {}).get("powder", {}).get(powder.name, {})
         area = row["coated_m2"] or quoted.get("area_m2", 0.0)
         film = row["film_um"] or shop.book[f"film.{powder.name}"]
         stays = powder_kg(area, film_um=film, density_g_per_cm3=powder.density_g_per_cm3, utilisation=1.0)
         taken = row["used_kg"] - shop.book["powder.purge"] * quoted.get("changes", 1.0)
-        found.setdefault("powder.utilisation", []).append(Seen(day, float(stays), taken))
+        found.setdefault("powder.utilisation", []).append(NumberSeen(day, float(stays), taken))
     return found
 
 
 def learn_uses(
-    packs: Sequence[Fact], powder_rows: Sequence[Fact], shop: Shop, beliefs: Mapping[str, Assumption]
+    packs: Sequence[LoggedFact], powder_rows: Sequence[LoggedFact], shop: Shop, beliefs: Mapping[str, Assumption]
 ) -> list[Learned]:
     """Learn how often a colour that is bought for a job is asked for again, from what of its packs is thrown away.
 
@@ -285,7 +288,11 @@ def learn_uses(
 
 
 def learn_energy(
-    meters: Sequence[Fact], loads: Sequence[Fact], expected: Mapping[str, Fact], shop: Shop, guess: Assumption
+    meters: Sequence[LoggedFact],
+    loads: Sequence[LoggedFact],
+    expected: Mapping[str, LoggedFact],
+    shop: Shop,
+    guess: Assumption,
 ) -> Learned | None:
     """Learn energy over that of the quotes, and what a meter takes on a day without a load.
 
@@ -311,7 +318,7 @@ def learn_energy(
     known = [float(visit["kwh"]) for _, visit in burned if visit and visit["kwh"] > 0]
     if not known:
         return None
-    by_meter: dict[tuple[str, str], list[Fact]] = {}
+    by_meter: dict[tuple[str, str], list[LoggedFact]] = {}
     for row in meters:
         by_meter.setdefault((row["meter"], row["carrier"]), []).append(row)
     spans: list[tuple[str, float, float, float]] = []
@@ -333,7 +340,7 @@ def learn_energy(
     spans.sort()
     took, amounts = np.array([span[3] for span in spans]), np.array([span[1:3] for span in spans])
     idle = facts()["ledger.idle_per_day"]
-    fit = fit_step(took, amounts, [guess_of(guess, "kWh"), Guess("day", idle.low, idle.value, idle.high)])
-    seen = [Seen(*span[:1], span[1], span[3]) for span in spans]
+    fit = fit_step(took, amounts, [guess_at(guess, "kWh"), Guess("day", idle.low, idle.value, idle.high)])
+    seen = [NumberSeen(*span[:1], span[1], span[3]) for span in spans]
     words = (f"Beside the loads the meter takes {fit.typical[1]:.3g} kWh a day; that belongs into the bills.",)
     return replace(_of_fit(guess.key, fit, seen, upside_down=False), words=words)

@@ -15,9 +15,10 @@ from pathlib import Path
 import numpy as np
 
 from pricing.basis.facts import data_folder
-from pricing.ledger.calibrate import Calibration, calibrate, guess_of
+from pricing.ledger.calibrate import Calibration, calibrate, guess_at
 from pricing.ledger.exchange import import_folder
 from pricing.ledger.expected import expected_of_jobs
+from pricing.ledger.expected_and_actual import Compared, Coverage, coverage, expected_and_actual
 from pricing.ledger.fit import assumptions
 from pricing.ledger.numbers import (
     Learned,
@@ -28,16 +29,15 @@ from pricing.ledger.numbers import (
     seen_in_loads,
     seen_in_powder,
 )
-from pricing.ledger.people import Pace, learn_helper, paces
 from pricing.ledger.proposals import Proposal, first_beliefs, propose
 from pricing.ledger.quotes import quoted_amounts
 from pricing.ledger.rework import ReworkRate, rework_rates
 from pricing.ledger.spreads import learn_spreads
 from pricing.ledger.store import Ledger, Row, open_ledger
-from pricing.ledger.thenandnow import Compared, Coverage, compare, coverage
 from pricing.ledger.timing import ToTime, to_time
+from pricing.ledger.value_of_information import TimingWorth, one_of_each, worth
 from pricing.ledger.winning import Winning, winning
-from pricing.ledger.worth import Worth, one_of_each, worth
+from pricing.ledger.workers import Pace, learn_helper, paces
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 
@@ -99,7 +99,7 @@ class Review:
         """Numbers that loads, meters, powder, packs, enquiries and names teach."""
         expected, beliefs = expected_of_jobs(self.quotes), self.beliefs
         seen = seen_in_loads(self.loads, expected) | seen_in_powder(self.powder, expected, self.shop)
-        found = [learn_ratio(key, guess_of(beliefs[key], key), rows) for key, rows in seen.items() if key in beliefs]
+        found = [learn_ratio(key, guess_at(beliefs[key], key), rows) for key, rows in seen.items() if key in beliefs]
         found.append(learn_energy(self.meters, self.loads, expected, self.shop, beliefs["oven.energy_factor"]))
         found.append(learn_enquiries(beliefs["enquiries.per_job"], self.outcomes))
         if "helper.share" in beliefs:
@@ -124,7 +124,7 @@ class Review:
     @cached_property
     def compared(self) -> list[Compared]:
         """Every logged job against what was known before it."""
-        return compare(self.calibration.steps.values(), self.quotes)
+        return expected_and_actual(self.calibration.steps.values(), self.quotes)
 
     @cached_property
     def coverage(self) -> Coverage:
@@ -132,7 +132,7 @@ class Review:
         return coverage(self.compared)
 
     @cached_property
-    def worth(self) -> list[Worth]:
+    def worth(self) -> list[TimingWorth]:
         """Steps by what timing them is worth, on the last year's quotes; before any, on the price list done once."""
         since = (self.today - timedelta(days=365)).isoformat()
         recent = [row for row in self.quotes if row["on"] > since and row["minutes"]] or one_of_each(self.shop)

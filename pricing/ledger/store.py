@@ -18,10 +18,10 @@ from sqlalchemy import Connection, Engine
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.records import Record
 from pricing.ledger import backup
+from pricing.ledger.database_errors import Changed, plain_words
 from pricing.ledger.engine import engine_of
 from pricing.ledger.kinds import kind_of, read_entry, row_of
-from pricing.ledger.ladder import climb, version_of
-from pricing.ledger.plain import Changed, plain_words
+from pricing.ledger.migrations import climb, version_of
 from pricing.ledger.stamps import new_id, now
 from pricing.ledger.tables import TABLES, VERSION, stands
 

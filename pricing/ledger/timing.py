@@ -3,8 +3,8 @@
 Takes    amounts of open quoted jobs, what the log knows, and the worth of steps.
 Gives    `ToTime` rows, the dearest ignorance first.
 Model    a step of a job tells of its rates what its amounts weigh in its time; the three jobs are the
-         D-optimal ones over all steps (`pricing.ledger.design`). Money is that of `pricing.ledger.worth`,
-         for this one job in place of several.
+         D-optimal ones over all steps (`pricing.ledger.design`). Money is that of
+         `pricing.ledger.value_of_information`, for this one job in place of several.
 """
 
 from collections.abc import Mapping, Sequence
@@ -17,7 +17,7 @@ from pricing.ledger.calibrate import Calibration, guesses_of
 from pricing.ledger.design import best_rows
 from pricing.ledger.fit import StepFit, fit_step
 from pricing.ledger.mixture import Array
-from pricing.ledger.worth import Worth
+from pricing.ledger.value_of_information import TimingWorth
 from pricing.shop.rates import Assumption
 
 THREE = 3
@@ -46,7 +46,7 @@ class ToTime:
 
 def to_time(
     jobs: Mapping[str, Mapping[str, Mapping[str, float]]], timed: "set[tuple[str, str]]", calibration: Calibration,
-    beliefs: Mapping[str, Assumption], worths: Sequence[Worth],
+    beliefs: Mapping[str, Assumption], worths: Sequence[TimingWorth],
 ) -> list[ToTime]:  # fmt: skip
     """Choose three jobs to time, and say of each of their steps what it is worth.
 
@@ -110,7 +110,7 @@ def _slope(fit: StepFit, amounts: Mapping[str, float]) -> Array | None:
     return np.asarray(parts / parts.sum() / fit.state.scatter) if parts.sum() > 0 else None
 
 
-def _worth(worth: Worth | None, fit: StepFit, slope: Array) -> float:
+def _worth(worth: TimingWorth | None, fit: StepFit, slope: Array) -> float:
     """Money of knowing the rates as well as after this job: the shortfall falls with the range of the mean time."""
     if worth is None or not worth.unsure:
         return 0.0

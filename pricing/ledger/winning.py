@@ -19,7 +19,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import facts
 from pricing.ledger.mixture import Array
 
-LEAST = 5
+LEAST_QUOTES = 5
 """Quotes that were won or lost below which nothing is said."""
 _STEPS = 100
 _Z90 = 1.6448536269514722
@@ -153,10 +153,10 @@ def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[Sequence[s
     ratio, won = np.asarray(ratio, dtype=np.float64), np.asarray(won, dtype=bool)
     if not (np.isfinite(ratio) & (ratio > 0)).all():
         raise BadInput("won and lost", [Problem("price over cost", float(ratio.min()), "above 0")])
-    if len(ratio) < LEAST:
-        return f"Too few quotes to say: {len(ratio)} won or lost; {LEAST} are needed."
+    if len(ratio) < LEAST_QUOTES:
+        return f"Too few quotes to say: {len(ratio)} won or lost; {LEAST_QUOTES} are needed."
     found = Counter(kind for those in kinds for kind in set(those))
-    names = sorted(kind for kind, count in found.items() if LEAST <= count < len(ratio))
+    names = sorted(kind for kind, count in found.items() if LEAST_QUOTES <= count < len(ratio))
     middle = float(np.median(np.log(ratio)))
     columns = [np.ones_like(ratio), np.log(ratio) - middle]
     columns += [np.array([name in those for those in kinds], dtype=np.float64) for name in names]

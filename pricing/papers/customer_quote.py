@@ -11,7 +11,7 @@ from typing import Any
 
 from pricing.basis.ranges import ends_of
 from pricing.costing.sheet import CostSheet
-from pricing.papers.finish_choice import Choice, choices_of
+from pricing.papers.finish_choice import FinishChoice, choices_of
 from pricing.papers.outfiles import file_stem
 from pricing.papers.pages import common_fields, fill, fill_text
 from pricing.papers.told import PaperWords
@@ -22,12 +22,12 @@ from pricing.prices.price_rule import Price
 from pricing.prices.quote import Quote, quote
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
-from pricing.show.words import LOOPS, Words, counted, open_words
+from pricing.show.words import LOOP_WORDS, Words, counted, open_words
 
 NO_SCRIPT = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a page without scripts may do: nothing but show itself."""
 
-_UNTOLD = {"enquiry", "colour_change", *LOOPS}
+_UNTOLD = {"enquiry", "colour_change", *LOOP_WORDS}
 _COATED = {"coat", "partial_cure", "full_cure", "wipe", "tape"}
 
 
@@ -149,7 +149,7 @@ def _price_rows(found: Quote, words: PaperWords) -> list[tuple[str, str, str]]:
     """The sum a customer pays, line by line as the list adds up: what, how much, and what kind of line it is."""
     price, policy = found.must_price(), found.shop.policy
     about, likely = ("About ", ", at the likely amounts") if found.between else ("", "")
-    rows = [(about + line_words(line, words), words.money(line.amount), "") for line in found.lines]
+    rows = [(about + quoted_words(line, words), words.money(line.amount), "") for line in found.lines]
     for what, amount in (
         ("All kinds of parts share one set-up", -float(price.shared)),
         ("Test panel of the new pair of colours", price.panel),
@@ -179,7 +179,7 @@ def _price_rows(found: Quote, words: PaperWords) -> list[tuple[str, str, str]]:
 _NOTHING = 5e-3
 
 
-def line_words(line: QuoteLine, words: PaperWords) -> str:
+def quoted_words(line: QuoteLine, words: PaperWords) -> str:
     """Say one line of an order as the list counts it: what is sold, the first, each further."""
     unit = "" if line.sold_by == "each" else f" {line.sold_by if line.count == 1 else line.sold_by + 's'}"
     pieces = f" ({counted(line.pieces)})" if line.pieces != line.count else ""
@@ -194,7 +194,7 @@ def line_words(line: QuoteLine, words: PaperWords) -> str:
     return told + (f", {beyond} more at {words.short(line.tariff.beyond)}" if beyond > 0 else "")
 
 
-def _option(shop: Shop, job: Job, choice: Choice) -> dict[str, Any]:
+def _option(shop: Shop, job: Job, choice: FinishChoice) -> dict[str, Any]:
     found, words = quote(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key), PaperWords(shop)
     told = {
         "title": found.sheet.finish.title, "colours": ", ".join(choice.powders), "chosen": choice.key == job.finish

@@ -8,14 +8,14 @@ from pricing.prices.colours import clear_powders, colours_of
 from pricing.shop.shop import Shop
 
 
-class Choice(NamedTuple):
+class FinishChoice(NamedTuple):
     """One finish with its powders, in the order of the finish's colours."""
 
     key: str
     powders: tuple[str, ...]
 
 
-def choices_of(shop: Shop, job: Job) -> list[Choice]:
+def choices_of(shop: Shop, job: Job) -> list[FinishChoice]:
     """Collect the finishes a customer may choose from, the job's own among them.
 
     Parameters
@@ -40,10 +40,10 @@ def choices_of(shop: Shop, job: Job) -> list[Choice]:
         tones = colours_of(finish)
         more = finish.colours - tones
         if key == job.finish:
-            found.append(Choice(key, job.powders[: finish.colours]))
+            found.append(FinishChoice(key, job.powders[: finish.colours]))
         elif finish.line in {"none", way} and len(colours) >= tones and (more == 0 or (more == 1 and clear)):
             on_top = (clear,) if more and clear else ()
-            found.append(Choice(key, (*colours[:tones], *on_top)))
+            found.append(FinishChoice(key, (*colours[:tones], *on_top)))
     return found
 
 

@@ -17,7 +17,7 @@ _CALLS = {
 }  # fmt: skip
 
 
-class Place(NamedTuple):
+class CellPlace(NamedTuple):
     """Where a figure stands: a cell of a sheet, and its name if it has one."""
 
     sheet: str

@@ -16,7 +16,7 @@ from pricing.papers.live_shop import LiveShop, Noted
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
 from pricing.parts.work import ONCE, Work, work_of_job
-from pricing.steps.oven_visit import Visit
+from pricing.steps.oven_visit import VisitAsked
 
 _FIELD = {"area": "area_m2", "mass": "mass_kg", "edge": "edge_m", "line": "line_m", "spots": "spots", "plugs": "plugs"}
 _UNITS = {"area": "m**2", "mass": "kg", "edge": "m", "line": "m", "spots": "", "plugs": ""}
@@ -50,7 +50,7 @@ class LiveSheet(NamedTuple):
     """
 
     sheet: CostSheet
-    visits: Mapping[tuple[Any, ...], Visit]
+    visits: Mapping[tuple[Any, ...], VisitAsked]
     ovens: Mapping[str, Symbol]
     doubts: Mapping[str, Value]
 
@@ -137,9 +137,9 @@ class _SheetBook(Noted):
 
     def __init__(self, live: LiveShop) -> None:
         super().__init__(live.book)
-        self._graph, self.visits = live.graph, dict[tuple[Any, ...], Visit]()
+        self._graph, self.visits = live.graph, dict[tuple[Any, ...], VisitAsked]()
 
-    def lift(self, key: tuple[Any, ...], visit: Visit) -> Visit:
+    def lift(self, key: tuple[Any, ...], visit: VisitAsked) -> VisitAsked:
         """Return a visit on cells."""
         if key not in self.visits:
             self.visits[key] = visit.shown_as(lambda figure, _: self._graph.number(figure))

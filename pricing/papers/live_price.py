@@ -11,17 +11,17 @@ import numpy as np
 from pricing.basis.money import show_money
 from pricing.costing.lines import MONEY
 from pricing.papers.finish_choice import choices_of
-from pricing.papers.print_charts import Figure, described
+from pricing.papers.print_charts import PrintedFigure, described
 from pricing.papers.report import Report
 from pricing.prices.marks import marks_of
-from pricing.show.trial import Bench, Trial
+from pricing.show.what_if import Trial, WhatIf
 
 _POINTS = 96
 ASKED, FINISH = "asked", "finish"
 """Names of the two parameters, as `pricing.papers.live_layout` has them."""
 
 
-def live_price(report: Report) -> Figure:
+def live_price(report: Report) -> PrintedFigure:
     """Return the chart of one job: slider of the price, switch of the finish.
 
     Parameters
@@ -50,7 +50,7 @@ def live_price(report: Report) -> Figure:
             "want": [{"margin": target}]}  # fmt: skip
     made = described("papers.live_layout", "layout", code, step)
     told = "Move the price, switch the finish: margin, chance of loss and where the money goes follow."
-    return Figure("live", "Try a price", told, {**made, "params": [asked, finish], "datasets": rows})
+    return PrintedFigure("live", "Try a price", told, {**made, "params": [asked, finish], "datasets": rows})
 
 
 def _step(price: float) -> float:
@@ -65,7 +65,7 @@ def _rows(report: Report) -> tuple[list[dict[str, Any]], list[dict[str, Any]], l
     known = {trial.model.finish.title: trial for trial in (report.sides.plain, report.sides.fancy)}
     for choice in choices_of(report.shop, report.job):
         job = report.job.model_copy(update={"powders": choice.powders})
-        trial = known.get(report.shop.finishes[choice.key].title) or Bench(report.shop).trial(job, choice.key, {})
+        trial = known.get(report.shop.finishes[choice.key].title) or WhatIf(report.shop).trial(job, choice.key, {})
         if not trial.sheet.refused:
             trials.append((trial, choice.key == report.job.finish))
     printed = [trial.quote.net for trial, _ in trials]

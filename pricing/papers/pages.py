@@ -27,7 +27,7 @@ PAPERS: tuple[Paper, ...] = ("a4", "letter")
 _BAD_TEMPLATE = (TypeError, ValueError, ArithmeticError, LookupError, AttributeError)
 
 
-class Block(NamedTuple):
+class PrintedBlock(NamedTuple):
     """One block of an owner's text: a heading, a paragraph or a list."""
 
     kind: Literal["heading", "paragraph", "list"]
@@ -82,7 +82,7 @@ def again(template: str) -> str:
     return f"To have it anew, copy it from the demo shop: {demo_folder() / 'templates' / template}."
 
 
-def fill_text(shop: Shop, template: str, fields: Mapping[str, Any]) -> list[Block]:
+def fill_text(shop: Shop, template: str, fields: Mapping[str, Any]) -> list[PrintedBlock]:
     """Fill in a text of the shop and cut it into blocks.
 
     Parameters
@@ -98,28 +98,28 @@ def fill_text(shop: Shop, template: str, fields: Mapping[str, Any]) -> list[Bloc
     return blocks_of(fill(shop, template, fields))
 
 
-def blocks_of(text: str) -> list[Block]:
+def blocks_of(text: str) -> list[PrintedBlock]:
     r"""Cut a plain text into blocks.
 
     >>> [block.kind for block in blocks_of("# Terms\n\nPay in time.\n- cash\n- card\n")]
     ['heading', 'paragraph', 'list']
     """
-    found: list[Block] = []
+    found: list[PrintedBlock] = []
     lines: list[str] = []
 
     def close() -> None:
         if lines:
-            found.append(Block("paragraph", (" ".join(lines),)))
+            found.append(PrintedBlock("paragraph", (" ".join(lines),)))
             lines.clear()
 
     for line in map(str.strip, text.splitlines()):
         if line.startswith("# "):
             close()
-            found.append(Block("heading", (line[2:].strip(),)))
+            found.append(PrintedBlock("heading", (line[2:].strip(),)))
         elif line.startswith("- "):
             close()
             entries = found.pop().lines if found and found[-1].kind == "list" else ()
-            found.append(Block("list", (*entries, line[2:].strip())))
+            found.append(PrintedBlock("list", (*entries, line[2:].strip())))
         elif line:
             lines.append(line)
         else:

@@ -16,12 +16,12 @@ from typing import Any, NamedTuple
 from pricing.basis.files import read_text
 from pricing.show import look
 from pricing.show.blocks import names_in
-from pricing.show.bundle import kept
+from pricing.show.bundle import kept_as_bundle
 
 _PAPER_HIGH = 176
 
 
-class Figure(NamedTuple):
+class PrintedFigure(NamedTuple):
     """One chart with its heading, the sentence below it, and its size. [px]"""
 
     key: str
@@ -34,7 +34,7 @@ class Figure(NamedTuple):
 
 def figure(
     key: str, title: str, told: str, spec: Mapping[str, Any], rows: Mapping[str, Sequence[Mapping[str, Any]]]
-) -> Figure:
+) -> PrintedFigure:
     """Put the rows of a chart into it.
 
     Parameters
@@ -49,10 +49,10 @@ def figure(
         Rows by name of its data.
     """
     empty: dict[str, Any] = {name: [] for name in names_in(spec)}
-    return Figure(key, title, told, {**spec, "datasets": empty | {name: list(r) for name, r in rows.items()}})
+    return PrintedFigure(key, title, told, {**spec, "datasets": empty | {name: list(r) for name, r in rows.items()}})
 
 
-def spec_of(one: Figure) -> dict[str, Any]:
+def spec_of(one: PrintedFigure) -> dict[str, Any]:
     """Describe a chart as a page draws it; the marks of a board, which ask why, are left out."""
     made: dict[str, Any] = json.loads(json.dumps(one.spec))
     if "hconcat" not in made and "vconcat" not in made:
@@ -63,9 +63,9 @@ def spec_of(one: Figure) -> dict[str, Any]:
     return made
 
 
-def on_paper(one: Figure) -> dict[str, Any]:
+def on_paper(one: PrintedFigure) -> dict[str, Any]:
     """Make a chart as paper draws it, as flat as paper needs it: four rows of charts stand on a page, of Letter too."""
-    high = _PAPER_HIGH if one.height == Figure._field_defaults["height"] else one.height
+    high = _PAPER_HIGH if one.height == PrintedFigure._field_defaults["height"] else one.height
     spec = {key: value for key, value in spec_of(one).items() if key not in {"config", "$schema", "autosize"}}
     about = str(one.spec.get("description", one.told))
     return {"key": one.key, "title": one.title, "told": one.told, "about": about, "high": high, "spec": spec}
@@ -87,7 +87,7 @@ def described(module: str, chart: str, *given: Any, **more: Any) -> Mapping[str,
 
     about = json.dumps([version("altair"), _written(module), module, chart, given, more], sort_keys=True)
     try:
-        found: dict[str, Any] = json.loads(kept(chart, ".json", about, make))
+        found: dict[str, Any] = json.loads(kept_as_bundle(chart, ".json", about, make))
     except ValueError:  # what was kept is damaged
         found = json.loads(make())
     return found

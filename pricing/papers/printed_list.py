@@ -25,7 +25,7 @@ from pricing.shop.shop import Shop
 NOT_THERE, ON_REQUEST = "–", "on request"
 
 
-class Column(NamedTuple):
+class ListColumn(NamedTuple):
     """One column of prices: the group it stands in, its heading, and the key of its cells."""
 
     group: str
@@ -99,22 +99,22 @@ def _amounts(tariff: Tariff) -> dict[str, float]:
     return {"first": tariff.first, "each": tariff.each, "beyond": tariff.beyond}
 
 
-def _columns(shop: Shop, adders: Sequence[str], *, beyond: bool) -> list[Column]:
+def _columns(shop: Shop, adders: Sequence[str], *, beyond: bool) -> list[ListColumn]:
     """Say which columns the list has."""
     found = []
     for group, key, tone in (("Single-tone", "single", "single"), ("Two-tone", "two_tone", "two-tone")):
-        found.append(Column(group, "the first", f"{key}.first", tone, bold=True))
-        found.append(Column(group, "each further", f"{key}.each", tone, bold=True))
+        found.append(ListColumn(group, "the first", f"{key}.first", tone, bold=True))
+        found.append(ListColumn(group, "each further", f"{key}.each", tone, bold=True))
         if beyond:
-            found.append(Column(group, f"over {shop.policy.list_up_to}", f"{key}.beyond", tone))
+            found.append(ListColumn(group, f"over {shop.policy.list_up_to}", f"{key}.beyond", tone))
     names = {CLEAR: "Clear coat adds", BOUGHT: "Colour bought in adds"}
     for name in adders:
-        found.append(Column(names[name], "first", f"{name}.first"))
-        found.append(Column(names[name], "each", f"{name}.each"))
+        found.append(ListColumn(names[name], "first", f"{name}.first"))
+        found.append(ListColumn(names[name], "each", f"{name}.each"))
     return found
 
 
-def _groups(columns: Sequence[Column]) -> list[dict[str, Any]]:
+def _groups(columns: Sequence[ListColumn]) -> list[dict[str, Any]]:
     """Columns that stand together, with how many they are."""
     found: list[dict[str, Any]] = []
     for column in columns:

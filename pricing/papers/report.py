@@ -11,24 +11,24 @@ from functools import cached_property
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.sheet import cost
-from pricing.papers.since import Snapshot, numbers_of
+from pricing.papers.last_summary import Snapshot, numbers_of
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item
 from pricing.prices.advice import Advice
 from pricing.prices.bank_view import Bank, bank_view
 from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_finishes
-from pricing.prices.hire_buy_drop import Choices, choices_of
+from pricing.prices.hire_buy_drop import YearChoices, year_choices
 from pricing.prices.price_list import PriceList, price_list
 from pricing.prices.quote import quote
 from pricing.prices.week import Wanted, read_week
 from pricing.shop.shop import Shop
 from pricing.show.advice_view import advice_of, won_and_lost
 from pricing.show.even_view import Even
-from pricing.show.list_view import Standing
+from pricing.show.list_view import ListStanding
 from pricing.show.mix_view import Mix
 from pricing.show.sides import Sides
-from pricing.show.trial import Bench
+from pricing.show.what_if import WhatIf
 
 STEM = "partner summary"
 """How the files of a summary are named, before the day."""
@@ -63,7 +63,7 @@ class Report:
         """The job in one colour and in two, at the price that is printed."""
         keys = two_tone_finishes(self.shop)
         fancy = self.job.finish if self.job.finish in keys else keys[0]
-        sides = Sides.of(Bench(self.shop), self.job, plain_finish(self.shop), fancy, {})
+        sides = Sides.of(WhatIf(self.shop), self.job, plain_finish(self.shop), fancy, {})
         return sides.charging(sides.advised)
 
     @cached_property
@@ -72,9 +72,9 @@ class Report:
         return price_list(self.shop, self.items, quantities=(1,))
 
     @cached_property
-    def standing(self) -> Standing:
+    def standing(self) -> ListStanding:
         """The list as it stands, against what things cost today."""
-        return Standing(self.prices, {})
+        return ListStanding(self.prices, {})
 
     @cached_property
     def wanted(self) -> tuple[Wanted, ...]:
@@ -92,9 +92,9 @@ class Report:
         return bank_view(self.shop, self.mix.offers) if self.mix is not None else None
 
     @cached_property
-    def choices(self) -> Choices | None:
+    def choices(self) -> YearChoices | None:
         """What may be hired, bought or dropped."""
-        return choices_of(self.shop, self.mix.offers) if self.mix is not None else None
+        return year_choices(self.shop, self.mix.offers) if self.mix is not None else None
 
     @cached_property
     def advice(self) -> Advice | None:

@@ -7,8 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from pricing.basis.units import sig
+from pricing.papers.last_summary import changes
 from pricing.papers.report import Report
-from pricing.papers.since import changes
 from pricing.papers.told import PaperWords
 from pricing.prices.questions import fixed_per_month
 from pricing.show.cells import Measure
@@ -22,7 +22,7 @@ _REASONS = 4
 _UNSURE = 3
 
 
-class Card(NamedTuple):
+class AnswerCard(NamedTuple):
     """One answer: the question, the figure that answers it, and the sentences behind it."""
 
     question: str
@@ -30,9 +30,9 @@ class Card(NamedTuple):
     lines: tuple[str, ...]
 
 
-def answers(report: Report) -> list[Card]:
+def answers(report: Report) -> list[AnswerCard]:
     """Collect the answers of a summary, in the order a partner asks."""
-    made: tuple[Callable[[Report], Card], ...] = (_hour, _charge, _two_tone, _even, _scarce, _unsure, _since)
+    made: tuple[Callable[[Report], AnswerCard], ...] = (_hour, _charge, _two_tone, _even, _scarce, _unsure, _since)
     return [make(report) for make in made]
 
 
@@ -63,7 +63,7 @@ def should(report: Report) -> str:
     return f"So we should {', '.join(said[:-1])}{' and ' if said[1:] else ''}{said[-1]}."
 
 
-def _hour(report: Report) -> Card:
+def _hour(report: Report) -> AnswerCard:
     shop, words = report.shop, PaperWords(report.shop)
     rates = dict(shop.hour_rates)
     owner, bills, helper = rates.pop("owner"), rates.pop("overhead"), rates.pop("helper")
@@ -73,10 +73,10 @@ def _hour(report: Report) -> Card:
         lines.append(f"The helper costs {words.money(helper)}, the same bills on top.")
     held = ", ".join(f"{name} {words.money(rate)}" for name, rate in sorted(rates.items(), key=lambda r: -r[1])[:4])
     lines.append(f"An hour a machine is held, working or not, before energy: {held}.")
-    return Card("What must an hour bring?", words.money(owner + bills), tuple(lines))
+    return AnswerCard("What must an hour bring?", words.money(owner + bills), tuple(lines))
 
 
-def _charge(report: Report) -> Card:
+def _charge(report: Report) -> AnswerCard:
     words, sides, policy = PaperWords(report.shop), report.sides, report.shop.policy
     entries = [entry for entry in report.standing.entries.values() if entry.tariff is not None]
     low = [entry for entry in entries if report.standing.low(entry)]
@@ -96,10 +96,10 @@ def _charge(report: Report) -> Card:
     if not low:
         told = f"All its {len(entries)} prices leave the {policy.target_margin:.0%} that is wanted"
     lines.append(f"{told}; least leaves {worst.title}: {words.share(report.standing.margin(worst), 1)}.")
-    return Card("What do we charge?", words.money(sides.price, cents=False), tuple(lines))
+    return AnswerCard("What do we charge?", words.money(sides.price, cents=False), tuple(lines))
 
 
-def _two_tone(report: Report) -> Card:
+def _two_tone(report: Report) -> AnswerCard:
     words, sides = PaperWords(report.shop), report.sides
     one, two = by_stage(sides.plain.sheet), by_stage(sides.fancy.sheet)
     more = sorted(((two.get(s, 0.0) - one.get(s, 0.0), s) for s in {**one, **two}), reverse=True)
@@ -113,10 +113,12 @@ def _two_tone(report: Report) -> Card:
         f"As a rule {words.money(first.first)} more for the first, {words.money(first.each)} each further; {per_m}.",
         f"For {hour_words(scarce)} to bring as much it would be {hours}; to be as sure, {sure}.",
     ]
-    return Card("What does the second colour add, and why?", f"+ {words.money(sides.extra, cents=False)}", tuple(lines))
+    return AnswerCard(
+        "What does the second colour add, and why?", f"+ {words.money(sides.extra, cents=False)}", tuple(lines)
+    )
 
 
-def _even(report: Report) -> Card:
+def _even(report: Report) -> AnswerCard:
     words, sides, shop = PaperWords(report.shop), report.sides, report.shop
     way = "Wiping" if sides.fancy.sheet.finish.line == "wiped" else "Taping"
     lines = []
@@ -136,13 +138,13 @@ def _even(report: Report) -> Card:
         if np.isfinite(month.break_even_quantity):
             pay = f"{np.ceil(month.break_even_quantity - 1e-9):.0f} orders of the usual mix pay it"
             lines.append(f"A month costs {fixed} before any job; {pay}, {month.quantity:.0f} are wanted.")
-    return Card("Where do we break even?", words.money(sides.fancy.total, cents=False), tuple(lines))
+    return AnswerCard("Where do we break even?", words.money(sides.fancy.total, cents=False), tuple(lines))
 
 
-def _scarce(report: Report) -> Card:
+def _scarce(report: Report) -> AnswerCard:
     words = PaperWords(report.shop)
     if report.mix is None:
-        return Card(
+        return AnswerCard(
             "What runs out first?", "not told", ("What a usual week brings is not said yet: page 1, All settings.",)
         )
     week = report.mix.week
@@ -157,10 +159,10 @@ def _scarce(report: Report) -> Card:
         ((r.used / r.hours, r.name) for r in week.resources if r.hours > 0 and r.name != first), reverse=True
     )
     lines.append(f"Next: {', '.join(f'{name} {share:.0%}' for share, name in others[:3])}.")
-    return Card("What runs out first?", f"the {first}", tuple(lines))
+    return AnswerCard("What runs out first?", f"the {first}", tuple(lines))
 
 
-def _unsure(report: Report) -> Card:
+def _unsure(report: Report) -> AnswerCard:
     words, sides, shop = PaperWords(report.shop), report.sides, report.shop
     tongue = shop.tongue
     low, high = (words.money(float(end)) for end in np.asarray(sides.fancy.risk.quantile([0.05, 0.95])))
@@ -175,16 +177,18 @@ def _unsure(report: Report) -> Card:
         ends = f"{measure.write(row.low, digits=3)} to {measure.write(row.high, digits=3)}{unit}"
         costs = f"{words.money(least, cents=False)} to {words.money(most, cents=False)}"
         lines.append(f"• {short(shop, key)}, {ends} ({row.kind}): cost {costs}")
-    return Card("How sure are we?", words.local(chance_words(sides.chances()[1])), tuple(lines))
+    return AnswerCard("How sure are we?", words.local(chance_words(sides.chances()[1])), tuple(lines))
 
 
-def _since(report: Report) -> Card:
+def _since(report: Report) -> AnswerCard:
     question = "What changed since last time?"
     if report.before is None:
-        return Card(question, "first summary", ("Its figures are kept beside it; the next one says what changed.",))
+        return AnswerCard(
+            question, "first summary", ("Its figures are kept beside it; the next one says what changed.",)
+        )
     told = changes(report.shop, report.before, report.snapshot)
     day = PaperWords(report.shop).day(date.fromisoformat(report.before.day))
     if not told:
-        return Card(question, "nothing", (f"All figures are as on {day}.",))
+        return AnswerCard(question, "nothing", (f"All figures are as on {day}.",))
     figure = sig(len(told)) + (" thing" if len(told) == 1 else " things")
-    return Card(question, figure, (f"Since {day}:", *told[:7]))
+    return AnswerCard(question, figure, (f"Since {day}:", *told[:7]))

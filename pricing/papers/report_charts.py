@@ -5,18 +5,18 @@ from collections.abc import Mapping
 from typing import Any
 
 from pricing.basis.units import readable, shown
-from pricing.papers.print_charts import Figure, described, figure
+from pricing.papers.print_charts import PrintedFigure, described, figure
 from pricing.papers.report import Report
 from pricing.papers.told import local_rows
 from pricing.show.even_view import batch_rows, batch_words
 from pricing.show.job_view import matter_rows
-from pricing.show.list_view import margin_rows
+from pricing.show.list_view import list_margin_rows
 from pricing.show.shop_view import hour_rows
-from pricing.show.sides_view import rows_of
+from pricing.show.sides_view import side_rows
 from pricing.show.words import Words
 
 
-def figures_of(report: Report) -> list[Figure]:
+def figures_of(report: Report) -> list[PrintedFigure]:
     """Collect the charts of a summary.
 
     Parameters
@@ -26,7 +26,7 @@ def figures_of(report: Report) -> list[Figure]:
     """
     shop, sides, words = report.shop, report.sides, Words(report.shop)
     code = shop.currency
-    rows = rows_of(sides, drawn=False) | rows_of(sides, drawn=True)
+    rows = side_rows(sides, drawn=False) | side_rows(sides, drawn=True)
     length = readable(shown(1.0, "m", shop.front.units).unit)
     rate = readable(shown(1.0, "min/m", shop.front.units).unit)
     asked = words.money(sides.price, cents=False)
@@ -76,9 +76,9 @@ def _written(sets: Mapping[str, Any], locale: str) -> dict[str, Any]:
     return {name: local_rows(rows, locale) for name, rows in sets.items()}
 
 
-def _margins(report: Report) -> list[Figure]:
+def _margins(report: Report) -> list[PrintedFigure]:
     """The chart of all prices, as tall as the list is long; a long list is cut so that each chart fits a page."""
-    spec, rows = described("show.charts_shop", "list_margins", beside=True), margin_rows(report.standing)
+    spec, rows = described("show.charts_shop", "list_margins", beside=True), list_margin_rows(report.standing)
     titles = list(dict.fromkeys(dot["title"] for dot in rows["dots"]))
     found = []
     for first in range(0, len(titles), _MOST_TITLES):

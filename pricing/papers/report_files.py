@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import NamedTuple
 
 from pricing.basis.errors import BadInput
+from pricing.papers.last_summary import Snapshot, last_in, read_snapshot, snapshot_text
 from pricing.papers.outfiles import made_folder, save_all
 from pricing.papers.pages import PAPERS, Paper, paper_of
 from pricing.papers.report import STEM, Report
 from pricing.papers.report_page import report_pages
-from pricing.papers.since import Snapshot, last_in, read_snapshot, snapshot_text
 from pricing.papers.typeset import to_pdf
 
 STEPS = ("costs and answers", "charts", "the page", "the pages to print", "the files")

@@ -6,13 +6,13 @@ from typing import Any, NamedTuple
 from pricing.papers.bank_rows import BANK_NOTE, bank_rows, choice_rows
 from pricing.papers.live_price import live_price
 from pricing.papers.pages import common_fields, fill
-from pricing.papers.print_charts import Figure, embedded, on_paper, spec_of
+from pricing.papers.print_charts import PrintedFigure, embedded, on_paper, spec_of
 from pricing.papers.report import Report
 from pricing.papers.report_answers import answers, should
 from pricing.papers.report_charts import figures_of
 from pricing.papers.report_constants import constants
-from pricing.papers.report_tables import assumptions, kinds_share, own_numbers
-from pricing.papers.told import PaperWords, Script, separators
+from pricing.papers.report_tables import assumption_rows, kinds_share, own_numbers
+from pricing.papers.told import PaperWords, TypstText, separators
 from pricing.show.advice_view import advice_words
 from pricing.show.bundle import bundled
 from pricing.show.choices_view import CHOICES_NOTE
@@ -60,11 +60,11 @@ def report_pages(
     step(1)
     figures, live = figures_of(report), live_price(report)
     step(1)
-    specs = [(one.key, Script(embedded(spec_of(one)))) for one in (*figures, live)]
+    specs = [(one.key, TypstText(embedded(spec_of(one)))) for one in (*figures, live)]
     script = bundled("report", asset("report.js", __file__)).replace("</script", "<\\/script")
     page = fill(report.shop, "summary.html", fields | {
         "allow": OWN_SCRIPT, "figures": [_shown(one) for one in figures], "live": _shown(live), "specs": specs,
-        "script": Script(script), "signs": Script(embedded(separators(report.shop.front.locale))),
+        "script": TypstText(script), "signs": TypstText(embedded(separators(report.shop.front.locale))),
     })  # fmt: skip
     step(1)
     return Pages(page, fields | {"figures": [on_paper(one) for one in figures]} if printed else {})
@@ -86,7 +86,7 @@ def _fields(report: Report) -> dict[str, Any]:
         "cautions": report.sides.fancy.sheet.told_cautions(),
         "own": own_numbers(report),
         "constants": [one._replace(value=words.local(one.value)) for one in constants(shop.front.units)],
-        "assumptions": [(KIND_TITLES[kind], rows) for kind, rows in assumptions(report)],
+        "assumptions": [(KIND_TITLES[kind], rows) for kind, rows in assumption_rows(report)],
         "about_assumptions": f"{_ABOUT} {counts}.", "separators": separators(shop.front.locale),
     }  # fmt: skip
 
@@ -97,5 +97,5 @@ _ABOUT = (
 )
 
 
-def _shown(one: Figure) -> Mapping[str, str]:
+def _shown(one: PrintedFigure) -> Mapping[str, str]:
     return {"key": one.key, "title": one.title, "told": one.told}

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from pricing.basis.facts import KINDS
+from pricing.basis.facts import FACT_KINDS
 from pricing.basis.units import readable
 from pricing.papers.live_shop import live_shop
 from pricing.papers.report import Report
@@ -14,7 +14,7 @@ from pricing.show.labels import short
 from pricing.show.naming import Names
 
 
-class Row(NamedTuple):
+class AssumptionRow(NamedTuple):
     """One assumption as it is printed."""
 
     what: str
@@ -23,7 +23,7 @@ class Row(NamedTuple):
     source: str
 
 
-def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
+def assumption_rows(report: Report) -> Sequence[tuple[str, list[AssumptionRow]]]:
     """Collect the three-point numbers by how well they are known; within each, what moves the job most comes first.
 
     Parameters
@@ -40,7 +40,7 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
     tongue = shop.tongue
     swing = {key: abs(high - low) for key, low, high in report.sides.fancy.swings()}
     groups = []
-    for kind in reversed(KINDS):
+    for kind in reversed(FACT_KINDS):
         keys = [key for key, row in shop.uncertain.items() if row.kind == kind]
         rows = []
         for key in sorted(keys, key=lambda k: -swing.get(k, 0.0)):
@@ -49,7 +49,7 @@ def assumptions(report: Report) -> Sequence[tuple[str, list[Row]]]:
             points = " – ".join(measure.write(point, digits=3) for point in (row.low, row.likely, row.high))
             moves = words.money(swing[key]) if swing.get(key, 0.0) > 5e-3 else ""
             told = "; ".join(text for text in (row.source.title, row.where, row.read_on, row.note) if text)
-            rows.append(Row(_title(shop, key), f"{points}{measure.beside}", moves, told))
+            rows.append(AssumptionRow(_title(shop, key), f"{points}{measure.beside}", moves, told))
         if rows:
             groups.append((kind, rows))
     return groups
@@ -89,7 +89,7 @@ def _first(text: str) -> str:
 
 def kinds_share(report: Report) -> dict[str, int]:
     """Count the three-point numbers by how well they are known."""
-    found: dict[str, Any] = dict.fromkeys(KINDS, 0)
+    found: dict[str, Any] = dict.fromkeys(FACT_KINDS, 0)
     for row in report.shop.uncertain.values():
         found[row.kind] += 1
     return found

@@ -14,7 +14,7 @@ import numpy as np
 from pricing.papers.live_job import LiveSheet, PartCells, live_sheet, part_cells
 from pricing.papers.live_shop import LiveShop, live_shop
 from pricing.papers.pages import paper_of
-from pricing.papers.workbook import Link, Sheet, Workbook
+from pricing.papers.workbook import Link, Workbook, WorkbookSheet
 from pricing.papers.workbook_cost import PRICES_ARE, put_cost, put_parts, put_told
 from pricing.papers.workbook_inputs import lock_deaf, put_rates, put_shop
 from pricing.papers.workbook_job import put_job
@@ -84,7 +84,7 @@ def spreadsheet(
     return book.written()
 
 
-def _front(sheet: Sheet, shop: Shop, day: date, job: Job | None) -> None:
+def _front(sheet: WorkbookSheet, shop: Shop, day: date, job: Job | None) -> None:
     lines = [(f"Prices of {shop.front.name}", "title"), (f"As of {day.isoformat()}, in {shop.currency}.", "soft")]
     lines += [("How to use it", "heading"), *[(text, "wrap") for text in _HOW], ("Sheets", "heading")]
     for row, (text, look) in enumerate(lines):
@@ -107,7 +107,10 @@ _EXTRA = 3 + len(_TONES) * len(_HEADS)
 
 
 def _list(
-    live: LiveShop, items: Mapping[str, Item], quantities: Sequence[int], sheets: tuple[Sheet, Sheet, Sheet]
+    live: LiveShop,
+    items: Mapping[str, Item],
+    quantities: Sequence[int],
+    sheets: tuple[WorkbookSheet, WorkbookSheet, WorkbookSheet],
 ) -> None:
     prices, families, workings = sheets
     shop, code = live.plain, live.plain.currency
@@ -154,7 +157,7 @@ def _list(
     workings.frozen = (1, 1)
 
 
-def _price(sheet: Sheet, at: tuple[int, int], live: LiveShop, found: LiveSheet, order: OrderLine) -> Any:
+def _price(sheet: WorkbookSheet, at: tuple[int, int], live: LiveShop, found: LiveSheet, order: OrderLine) -> Any:
     """Put a row of the list: its tariff and the price by it as they were printed, then what the costs say now."""
     policy: Any = live.live.policy
     row, left = at
@@ -173,7 +176,7 @@ def _price(sheet: Sheet, at: tuple[int, int], live: LiveShop, found: LiveSheet, 
     return printed
 
 
-def _families(sheet: Sheet, items: Mapping[str, Item], cells: Mapping[str, PartCells]) -> None:
+def _families(sheet: WorkbookSheet, items: Mapping[str, Item], cells: Mapping[str, PartCells]) -> None:
     sheet.put(0, 0, "What one piece of each family measures", "title")
     sheet.put(1, 0, "Size, metal, old coating and oven loads stay as they are in the shop's folder.", "soft")
     put_parts(sheet, 3, list(cells.values()))

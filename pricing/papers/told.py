@@ -32,7 +32,7 @@ def clean(text: str) -> str:
     return _STEERING.sub(lambda found: " " if set(found.group()) & set(_GAPS) else "", text).replace("\uffe5", "¥")
 
 
-class Script(str):
+class TypstText(str):
     """A text of our own that goes into a page as it is."""
 
     __slots__ = ()
@@ -44,7 +44,7 @@ class Script(str):
 def cleaned(value: Any) -> Any:
     """Clean every text in mappings, records and sequences; scripts and all else stay as they are."""
     if isinstance(value, str):
-        return value if isinstance(value, Script) else clean(value)
+        return value if isinstance(value, TypstText) else clean(value)
     if isinstance(value, Mapping):
         return {key: cleaned(one) for key, one in value.items()}
     if isinstance(value, tuple):

@@ -12,7 +12,7 @@ from io import BytesIO
 from typing import Any, NamedTuple
 
 from pricing.costing.graph import Symbol
-from pricing.papers.formulas import Place, written
+from pricing.papers.formulas import CellPlace, written
 
 _DASH = "#,##0.00;-#,##0.00;–"
 _YELLOW = {"bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A", "locked": False}
@@ -49,13 +49,13 @@ class Sum(NamedTuple):
     figure: Symbol
 
 
-class Check(NamedTuple):
+class CellCheck(NamedTuple):
     """A formula that shows a text where something is wrong, and nothing else."""
 
     words: str
 
 
-class Sheet:
+class WorkbookSheet:
     """One sheet: its cells, before anything is written.
 
     Parameters
@@ -92,7 +92,7 @@ class Sheet:
         """
         figure = content.figure if isinstance(content, Sum) else content
         if isinstance(figure, Symbol) and figure.place is None:
-            figure.place = Place(self.name, row, column, name)
+            figure.place = CellPlace(self.name, row, column, name)
         self.cells.append((row, column, content, look))
 
     def ask(
@@ -129,10 +129,10 @@ class Workbook:
 
     def __init__(self, title: str, author: str, day: date, *, letter: bool) -> None:
         self.title, self.author, self.day, self.letter = title, author, day, letter
-        self.sheets: list[Sheet] = []
+        self.sheets: list[WorkbookSheet] = []
         self._names: set[str] = set()
 
-    def sheet(self, name: str) -> Sheet:
+    def sheet(self, name: str) -> WorkbookSheet:
         """Add a sheet; its name is made to fit a tab."""
         clean = re.sub(r"[\[\]:*?/\\']", " ", name).strip()[:31].strip() or "Sheet"
         taken = {sheet.name.casefold() for sheet in self.sheets}
@@ -140,7 +140,7 @@ class Workbook:
         while unique.casefold() in taken:
             unique = f"{clean[:27]} ({number})"
             number += 1
-        self.sheets.append(Sheet(unique))
+        self.sheets.append(WorkbookSheet(unique))
         return self.sheets[-1]
 
     def name(self, text: str) -> str:
@@ -183,7 +183,7 @@ class Workbook:
                         book.define_name(place.name, "=" + re.sub(r"([A-Z]+)(\d+)$", r"$\1$\2", cell))
         return out.getvalue()
 
-    def _write(self, page: Any, sheet: Sheet, looks: Mapping[str, Any]) -> None:
+    def _write(self, page: Any, sheet: WorkbookSheet, looks: Mapping[str, Any]) -> None:
         for row, column, content, look in sheet.cells:
             _write_cell(page, (row, column), content, looks["link" if isinstance(content, Link) else look], sheet.name)
         for column, width in sheet.widths.items():
@@ -213,12 +213,12 @@ def _write_cell(page: Any, at: tuple[int, int], content: Any, form: Any, sheet: 
             page.write_blank(*at, None, form)
         case Link():
             page.write_url(*at, f"internal:'{content.sheet}'!A{content.row + 1}", form, content.text)
-        case Check():
+        case CellCheck():
             page.write_formula(*at, f"={content.words}", form, "")
         case Sum():
             page.write_formula(*at, f"={content.words}", form, content.figure.value)
         case Symbol():
-            words = _words(content, Place(sheet, *at))
+            words = _words(content, CellPlace(sheet, *at))
             if words:
                 page.write_formula(*at, f"={words}", form, content.value)
             else:
@@ -229,7 +229,7 @@ def _write_cell(page: Any, at: tuple[int, int], content: Any, form: Any, sheet: 
             page.write_number(*at, float(content), form)
 
 
-def _words(content: Symbol, here: Place) -> str:
+def _words(content: Symbol, here: CellPlace) -> str:
     """Formula of a cell; '' where the number itself stands there."""
     place = content.place
     if place is None or place._replace(name="") == here:

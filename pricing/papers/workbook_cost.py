@@ -13,8 +13,8 @@ from pricing.costing.loops import reject_chance
 from pricing.costing.sheet import CostSheet
 from pricing.papers.formulas import column_name
 from pricing.papers.live_job import MEASURES, LiveSheet, PartCells
-from pricing.papers.workbook import Check, Sheet, Sum
-from pricing.show.words import LOOPS, Words
+from pricing.papers.workbook import CellCheck, Sum, WorkbookSheet
+from pricing.show.words import LOOP_WORDS, Words
 from pricing.steps.oven_visit import KWH_TERMS
 from pricing.steps.step import Use
 
@@ -26,7 +26,7 @@ _LEAST = 0.001  # with none of a thing the steps would be others
 _LOOK = {True: "sub", False: "number"}
 
 
-def put_parts(sheet: Sheet, row: int, parts: Sequence[PartCells]) -> int:
+def put_parts(sheet: WorkbookSheet, row: int, parts: Sequence[PartCells]) -> int:
     """Put the parts of a job, a row each, yellow where a measure can be changed; give the next row."""
     units = parts[0].units
     heads = [f"{_HEADS[m]}{', ' + readable(units[m]) if units[m] else ''} {'' if m == 'pieces' else 'of one'}".strip()
@@ -44,7 +44,7 @@ def put_parts(sheet: Sheet, row: int, parts: Sequence[PartCells]) -> int:
     return row + 2
 
 
-def put_cost(sheet: Sheet, row: int, found: LiveSheet, machines: Sequence[str]) -> int:
+def put_cost(sheet: WorkbookSheet, row: int, found: LiveSheet, machines: Sequence[str]) -> int:
     """Put a cost sheet: oven visits, chances, the steps, then when to ask again; give the next free row.
 
     Parameters
@@ -64,7 +64,7 @@ def put_cost(sheet: Sheet, row: int, found: LiveSheet, machines: Sequence[str]) 
     return _put_doubts(sheet, row, found)
 
 
-def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
+def _put_visits(sheet: WorkbookSheet, row: int, found: LiveSheet) -> int:
     units = found.sheet.shop.front.units
     degree = readable(shown(0.0, "degC", units).unit)
     heads = ["Oven visit, as worked out", f"metal, {degree}", "dwell, min", "bring-up, min", "parts, kWh/kg"]
@@ -83,7 +83,7 @@ def _put_visits(sheet: Sheet, row: int, found: LiveSheet) -> int:
     return row + 2
 
 
-def _put_doubts(sheet: Sheet, row: int, found: LiveSheet) -> int:
+def _put_doubts(sheet: WorkbookSheet, row: int, found: LiveSheet) -> int:
     for oven, price in found.ovens.items():
         chosen = " (chosen)" if oven in found.sheet.work.oven else ""
         sheet.put(row, 0, f"{WHAT_OVENS_COST} in the {oven}{chosen}, {found.sheet.shop.currency}")
@@ -105,7 +105,7 @@ def _put_doubts(sheet: Sheet, row: int, found: LiveSheet) -> int:
 PRICES_ARE = "Prices are those of the price list as it was printed: after changing a rate, ask the program again."
 
 
-def put_told(sheet: Sheet, margin: tuple[int, int], costs: Sequence[tuple[int, int]], at: tuple[int, int],
+def put_told(sheet: WorkbookSheet, margin: tuple[int, int], costs: Sequence[tuple[int, int]], at: tuple[int, int],
              found: LiveSheet, look: str = "low") -> None:  # fmt: skip
     """Put the text that shows up as soon as a cost is doubtful, or a margin under what is wanted.
 
@@ -130,12 +130,12 @@ def put_told(sheet: Sheet, margin: tuple[int, int], costs: Sequence[tuple[int, i
     words = f'IF({low},"{UNDER}","")'
     for text, place in reversed(doubts):
         words = f'IF({place}>0,"{text}",{words})'
-    sheet.put(*at, Check(words), look)
+    sheet.put(*at, CellCheck(words), look)
     told = f"${column_name(at[1])}${at[0] + 1}"
     sheet.flagged += [(*margin, f"={low}"), *((*cell, f'=ISNUMBER(SEARCH("ask again",{told}))') for cell in costs)]
 
 
-def _put_chances(sheet: Sheet, row: int, cost: CostSheet) -> int:
+def _put_chances(sheet: WorkbookSheet, row: int, cost: CostSheet) -> int:
     # the same sums as the cost sheet makes; the graph knows them again, so its formulas point here
     chance = reject_chance(cost.work, cost.finish, cost.book)
     rows = [
@@ -153,7 +153,7 @@ def _put_chances(sheet: Sheet, row: int, cost: CostSheet) -> int:
     return row + 1
 
 
-def _put_steps(sheet: Sheet, row: int, cost: CostSheet, machines: Sequence[str]) -> int:
+def _put_steps(sheet: WorkbookSheet, row: int, cost: CostSheet, machines: Sequence[str]) -> int:
     words = Words(cost.shop)
     code = cost.shop.currency
     heads = ["Step", f"total, {code}", *MONEY, "  known as", "attended, min", "owner, min", "helper, min", "oven loads"]
@@ -171,7 +171,7 @@ def _put_steps(sheet: Sheet, row: int, cost: CostSheet, machines: Sequence[str])
                 sheet.put(
                     row,
                     0,
-                    words.step_title(use.step, use.coat) if use.step not in LOOPS else LOOPS[use.step],
+                    words.step_title(use.step, use.coat) if use.step not in LOOP_WORDS else LOOP_WORDS[use.step],
                     "subtext",
                 )
                 _put_amounts(sheet, row, _of_use(use, machines), sub=True)
@@ -211,7 +211,7 @@ def _of_line(line: Line, machines: Sequence[str]) -> list[Any]:
     ]  # fmt: skip
 
 
-def _put_amounts(sheet: Sheet, row: int, amounts: Sequence[Any], *, sub: bool) -> None:
+def _put_amounts(sheet: WorkbookSheet, row: int, amounts: Sequence[Any], *, sub: bool) -> None:
     for column, amount in enumerate(amounts, 7):
         if isinstance(amount, Symbol) or (amount is not None and not np.isclose(float(amount), 0.0)):
             sheet.put(row, column, amount, _LOOK[sub])

@@ -2,13 +2,13 @@
 
 from pricing.basis.units import readable
 from pricing.papers.live_shop import LiveShop
-from pricing.papers.workbook import Check, Sheet, Workbook
+from pricing.papers.workbook import CellCheck, Workbook, WorkbookSheet
 from pricing.show.naming import Names
 
 LIMITS = {"share": 1.0, "0.0%": 10.0}
 
 
-def put_rates(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
+def put_rates(book: Workbook, sheet: WorkbookSheet, live: LiveShop) -> None:
     """Put every three-point number: yellow where it can be changed, its mean, its source and kind.
 
     Parameters
@@ -41,7 +41,7 @@ def put_rates(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
             sheet.put(row, 6, rate.used, "fine", name=name if rate.used is not rate.mean else "")
             sheet.put(row, 7, readable(rate.row.unit, code), "soft")
         cells = f"C{row + 1}<=D{row + 1},D{row + 1}<=E{row + 1}"
-        sheet.put(row, after, Check(f'IF(AND({cells}),"","must rise")'), "low")
+        sheet.put(row, after, CellCheck(f'IF(AND({cells}),"","must rise")'), "low")
         source = rate.row.source
         known = [rate.row.kind, source.title, rate.row.where, rate.row.read_on, rate.row.note, name]
         sheet.row(row, known, "soft", at=after + 1)
@@ -59,7 +59,7 @@ def put_rates(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
     }
 
 
-def lock_deaf(sheet: Sheet, live: LiveShop) -> None:
+def lock_deaf(sheet: WorkbookSheet, live: LiveShop) -> None:
     """Lock the rates that no figure follows: those that act through the heat of the oven, and those not used.
 
     Parameters
@@ -82,7 +82,7 @@ def lock_deaf(sheet: Sheet, live: LiveShop) -> None:
                 del sheet.checked[row, column]
 
 
-def put_shop(book: Workbook, sheet: Sheet, live: LiveShop) -> None:
+def put_shop(book: Workbook, sheet: WorkbookSheet, live: LiveShop) -> None:
     """Put the shop's own numbers, and what an hour of everybody and everything costs.
 
     Parameters

@@ -3,10 +3,10 @@
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from pricing.papers.finish_choice import Choice, choices_of
+from pricing.papers.finish_choice import FinishChoice, choices_of
 from pricing.papers.live_job import LiveSheet, live_sheet, part_cells
 from pricing.papers.live_shop import LiveShop
-from pricing.papers.workbook import Sheet, Workbook
+from pricing.papers.workbook import Workbook, WorkbookSheet
 from pricing.papers.workbook_cost import PRICES_ARE, put_cost, put_parts, put_told
 from pricing.parts.job import Job
 from pricing.prices.marks import marks_of
@@ -66,7 +66,7 @@ class _Side(NamedTuple):
     price: list[Any]
 
 
-def _side(live: LiveShop, job: Job, choice: Choice, found: LiveSheet) -> _Side:
+def _side(live: LiveShop, job: Job, choice: FinishChoice, found: LiveSheet) -> _Side:
     marks = marks_of(found.sheet, margin_share=live.live.policy.target_margin)
     told = [found.sheet.total, marks.cash_floor, found.sheet.minutes, marks.scarce, marks.target]
     if found.sheet.refused:
@@ -78,7 +78,7 @@ def _side(live: LiveShop, job: Job, choice: Choice, found: LiveSheet) -> _Side:
     return _Side(found, told, [printed, net * policy.sales_tax, (net - found.sheet.total) / net])
 
 
-def _side_by_side(sheet: Sheet, row: int, live: LiveShop, sides: list[_Side]) -> None:
+def _side_by_side(sheet: WorkbookSheet, row: int, live: LiveShop, sides: list[_Side]) -> None:
     words = Words(live.plain)
     sheet.heads(row, ["Step", *[side.found.sheet.finish.title for side in sides]])
     lines = sorted((line for side in sides for line in side.found.sheet.lines), key=place)

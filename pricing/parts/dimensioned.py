@@ -12,7 +12,7 @@ _LETTER = 1 / 28  # height of a letter over the longer side of what is drawn
 
 
 @dataclass
-class Plan:
+class DimensionPlan:
     """What is drawn, from the upper left, downwards; `svg` fits the field to it.
 
     Parameters

@@ -1,7 +1,7 @@
 """Parts cut from sheet, read from their cut file: DXF, text or binary.
 
 Takes    a file, the sheet's thickness and the owner's choices.
-Gives    a `Reading`: coated area, arrises to sand, border of two colours, spots, plugs, smallest box,
+Gives    a `DrawingReading`: coated area, arrises to sand, border of two colours, spots, plugs, smallest box,
          for each kind of piece on the sheet.
 Rules    the unit is in the file or asked for, never guessed. What cannot be measured is refused with
          its place in the drawing.
@@ -18,11 +18,11 @@ import numpy as np
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds, need, open_file
-from pricing.parts.entities import Found, read_entities
+from pricing.parts.entities import FoundCurve, read_entities
 from pricing.parts.nesting import faults, nest, sheet_edges
 from pricing.parts.outlines import Joined, Outline, join
 from pricing.parts.plates import measure, to_draw, with_spots
-from pricing.parts.reading import MILLIMETRES, BadDrawing, Choices, Reading, Role
+from pricing.parts.reading import MILLIMETRES, BadDrawing, Choices, DrawingReading, Role
 from pricing.parts.stretches import marked
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ _OTHERS = {
 _SAVE_AS = "Save it as DXF from the program it was drawn in."
 
 
-def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = None) -> Reading:
+def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = None) -> DrawingReading:
     """Read a DXF drawing.
 
     Parameters
@@ -205,12 +205,12 @@ def _known_numbers(outlines: Sequence[Outline], without: frozenset[int], bounds:
         raise BadInput(bounds.where, problems)
 
 
-def _left_out(found: Found) -> str:
+def _left_out(found: FoundCurve) -> str:
     kinds = [f"{n} {kind}" for kind, n in sorted(found.left_out.items())]
     return ", ".join(kinds + ([f"{found.hidden} on layers not read"] if found.hidden else []))
 
 
-def _notes(found: Found, joined: Joined, on: Sequence[Outline], chosen: Choices) -> list[str]:
+def _notes(found: FoundCurve, joined: Joined, on: Sequence[Outline], chosen: Choices) -> list[str]:
     notes = []
     gaps = [gap for outline in on for gap in outline.gaps_mm]
     if gaps:

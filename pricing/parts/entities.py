@@ -35,7 +35,7 @@ _SHOWN = 8  # problems told at once
 
 
 @dataclass(slots=True)
-class Found:
+class FoundCurve:
     """Curves of a drawing and what was left out of it."""
 
     curves: list[Curve] = field(default_factory=list)
@@ -49,7 +49,7 @@ class _Reader:
     scale: float
     layers: frozenset[str]
     bounds: Bounds
-    out: Found = field(default_factory=Found)
+    out: FoundCurve = field(default_factory=FoundCurve)
     bad: list[Problem] = field(default_factory=list)
     points: int = 0
     dark: frozenset[str] = frozenset()
@@ -60,7 +60,7 @@ class _Reader:
         return fact("drawing.flatten", "millimeter") / self.scale
 
 
-def read_entities(doc: "Drawing", scale: float, layers: frozenset[str], bounds: Bounds) -> Found:
+def read_entities(doc: "Drawing", scale: float, layers: frozenset[str], bounds: Bounds) -> FoundCurve:
     """Turn the model space of a drawing into curves.
 
     Parameters

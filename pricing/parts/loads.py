@@ -10,7 +10,7 @@ from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
 from pricing.shop.machines import Oven
 
 if TYPE_CHECKING:
-    from pricing.physics.packing_mixed import Kind
+    from pricing.physics.packing_mixed import PartKind
 
 
 @lru_cache(maxsize=32)
@@ -61,10 +61,10 @@ def whole_loads(job: Job, oven: Oven, *, castings: bool) -> float:
         return 0.0
     if len(lots) == 1:
         return float(loads_alike(lots[0].pieces, rooms[0]))
-    from pricing.physics.packing_mixed import Kind
+    from pricing.physics.packing_mixed import PartKind
 
     kinds = tuple(
-        Kind(
+        PartKind(
             name=lot.part.name, count=lot.pieces, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
             height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg,
         )
@@ -74,7 +74,7 @@ def whole_loads(job: Job, oven: Oven, *, castings: bool) -> float:
 
 
 @lru_cache(maxsize=8192)
-def _mixed_loads(space: HangingSpace, kinds: "tuple[Kind, ...]") -> float:
+def _mixed_loads(space: HangingSpace, kinds: "tuple[PartKind, ...]") -> float:
     from pricing.physics.packing_mixed import load_oven
 
     return float(load_oven(space, kinds).loads)

@@ -1,7 +1,7 @@
 """Cast and machined parts, read from a mesh: STL, OBJ, PLY or 3MF.
 
 Takes    a file and the owner's choices.
-Gives    a `Reading` of one piece: open surface, metal, sharp outer edges, smallest box.
+Gives    a `DrawingReading` of one piece: open surface, metal, sharp outer edges, smallest box.
 Rules    a mesh that is not closed has no volume: corners that differ by rounding are joined and told;
          beyond that it is refused, mended with the owner's consent, or gives its area where the owner
          knows thickness or mass. Closed hollows inside are not coated. Spots, plugs and borders cannot
@@ -23,12 +23,12 @@ from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.curves import Points
 from pricing.parts.mesh_mend import SAVE_AS, close, turn_open_surface
 from pricing.parts.nooks import envelope
-from pricing.parts.reading import MILLIMETRES, Choices, Piece, Reading, Seen
+from pricing.parts.reading import MILLIMETRES, Choices, DrawingReading, Piece, Seen
 
 if TYPE_CHECKING:
     from trimesh import Trimesh
 
-KINDS = ("stl", "obj", "ply", "3mf")
+MESH_KINDS = ("stl", "obj", "ply", "3mf")
 _UNITS = {"micron": 0.001, "millimeter": 1.0, "centimeter": 10.0, "meter": 1000.0, "inch": 25.4, "foot": 304.8}
 _MOST_CORNERS = 4_000  # corners from which only the outermost are used for the box
 _MOST_FACINGS = 150  # facings of the hull that are tried for the box
@@ -37,7 +37,7 @@ _MOST_SHADOW = 20_000  # triangles whose shadow is drawn exactly
 _EDGE_ON = 1e-6  # a face seen at less has no shadow
 
 
-def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
+def read_mesh(path: Path, *, chosen: Choices | None = None) -> DrawingReading:
     """Read a mesh.
 
     Parameters
@@ -61,8 +61,8 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
     need(str(path), "trimesh", "networkx", "lxml", "shapely")
     raw, bounds = open_file(path)
     kind = path.suffix.lower().removeprefix(".")
-    if kind not in KINDS:
-        bounds.refuse("the file", f"of kind {path.suffix or '(none)'}", choices(KINDS), nearest(kind, KINDS))
+    if kind not in MESH_KINDS:
+        bounds.refuse("the file", f"of kind {path.suffix or '(none)'}", choices(MESH_KINDS), nearest(kind, MESH_KINDS))
     _count_ahead(raw, kind, bounds)
     mesh = _load(raw, kind, bounds)
     del raw
@@ -84,7 +84,7 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> Reading:
         hollow=hidden > 0,
     )
     seen = _seen(mesh, edges, axes)
-    return Reading(source=path.name, kind="mesh", pieces=(piece,), seen=tuple(seen), notes=tuple(notes))
+    return DrawingReading(source=path.name, kind="mesh", pieces=(piece,), seen=tuple(seen), notes=tuple(notes))
 
 
 def _count_ahead(raw: bytes, kind: str, bounds: Bounds) -> None:

@@ -16,7 +16,7 @@ import numpy as np
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.parts.curves import Curve, Points, area_mm2, line
-from pricing.parts.net import Chain, Net, around_places, around_shared, chain_of
+from pricing.parts.planar_graph import Chain, Net, around_places, around_shared, chain_of
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,11 +4,11 @@ from pathlib import Path
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.parts.drawing import read_drawing
-from pricing.parts.mesh import KINDS, read_mesh
-from pricing.parts.reading import Choices, Reading
+from pricing.parts.mesh import MESH_KINDS, read_mesh
+from pricing.parts.reading import Choices, DrawingReading
 
 
-def read_part_file(path: Path, thickness_mm: float | None = None, *, chosen: Choices | None = None) -> Reading:
+def read_part_file(path: Path, thickness_mm: float | None = None, *, chosen: Choices | None = None) -> DrawingReading:
     """Read a drawing or a mesh.
 
     Parameters
@@ -25,7 +25,7 @@ def read_part_file(path: Path, thickness_mm: float | None = None, *, chosen: Cho
     BadInput
         As `read_drawing` and `read_mesh`, or a drawing came without thickness.
     """
-    if path.suffix.lower().removeprefix(".") in KINDS:
+    if path.suffix.lower().removeprefix(".") in MESH_KINDS:
         return read_mesh(path, chosen=chosen)
     if thickness_mm is None:
         mend = "A drawing is flat; name the sheet's thickness, for example --thickness '3 mm'."

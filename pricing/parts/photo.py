@@ -1,7 +1,7 @@
 """A flat part measured from a phone's picture of it among printed cards.
 
 Takes    a picture, the part's thickness, the owner's choices.
-Gives    a `PhotoReading`: the same `Reading` that a cut file gives, and for each piece what is not sure.
+Gives    a `PhotoReading`: the same `DrawingReading` that a cut file gives, and for each piece what is not sure.
 Rules    what cannot be measured is refused with advice for another picture; a guess is never made.
 """
 
@@ -23,7 +23,7 @@ from pricing.parts.photo_file import Photo, read_photo_file, to_light
 from pricing.parts.photo_outline import Traced, find_outlines
 from pricing.parts.photo_plane import Plane, find_plane
 from pricing.parts.plates import measure, to_draw, with_spots
-from pricing.parts.reading import BadDrawing, Choices, Reading, Role
+from pricing.parts.reading import BadDrawing, Choices, DrawingReading, Role
 from pricing.parts.stretches import marked
 
 Array = npt.NDArray[Any]
@@ -68,7 +68,7 @@ class PhotoReading:
         The part's upper face over that plane [mm].
     """
 
-    reading: Reading
+    reading: DrawingReading
     doubts: tuple[Doubt, ...]
     outlines: tuple[Outline, ...]
     photo: Photo
@@ -182,12 +182,12 @@ def read_photo(path: Path, taken: Taken, *, chosen: Choices | None = None) -> Ph
     Raises
     ------
     BadInput
-        As `look` and `measured`.
+        As `look` and `photo_measured`.
     """
-    return measured(look(path, taken), taken, chosen=chosen)
+    return photo_measured(look(path, taken), taken, chosen=chosen)
 
 
-def measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> PhotoReading:
+def photo_measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> PhotoReading:
     """Measure what was found, as chosen.
 
     Parameters
@@ -244,7 +244,12 @@ def measured(traces: Traces, taken: Taken, *, chosen: Choices | None = None) -> 
 
 
 def _spots_span(
-    outlines: tuple[Outline, ...], reading: Reading, counted: int, thickness_mm: float, chosen: Choices, bounds: Bounds
+    outlines: tuple[Outline, ...],
+    reading: DrawingReading,
+    counted: int,
+    thickness_mm: float,
+    chosen: Choices,
+    bounds: Bounds,
 ) -> Span:
     """Count nooks with a finger a little thinner and a little thicker: those that are near the limit may be none."""
     share = fact("photo.finger_doubt")

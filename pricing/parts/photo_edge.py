@@ -15,7 +15,7 @@ import numpy.typing as npt
 from pricing.basis.facts import fact
 from pricing.parts.photo_cards import crossings, profiles
 from pricing.parts.photo_file import to_light
-from pricing.parts.photo_ground import Thing
+from pricing.parts.photo_ground import PhotoThing
 
 Array = npt.NDArray[Any]
 _PASSES = 2
@@ -53,7 +53,7 @@ class Ring:
     hole: bool
 
 
-def trace(dots: Array, thing: Thing, scale: float, soft_px: float) -> list[Ring]:
+def trace(dots: Array, thing: PhotoThing, scale: float, soft_px: float) -> list[Ring]:
     """Find the rings of a thing, its outer one first.
 
     Parameters

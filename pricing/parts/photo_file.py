@@ -18,7 +18,7 @@ from pricing.basis.facts import fact
 from pricing.parts.bounds import open_file
 
 Array = npt.NDArray[Any]
-KINDS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
+PICTURE_KINDS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 """Ends of the names of pictures."""
 _TAKE = "Take it with the phone's camera and save it as JPEG, PNG or HEIC."
 _EXIF, _FOCAL_35 = 0x8769, 0xA405  # EXIF 2.32: FocalLengthIn35mmFilm

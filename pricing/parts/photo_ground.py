@@ -39,7 +39,7 @@ class Ground:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Thing:
+class PhotoThing:
     """Something that stands out from the ground.
 
     Parameters
@@ -158,7 +158,7 @@ def _joined_to(near: Array, seed: Array) -> Array:
     return np.asarray(np.isin(labels, good[good > 0]) & near)
 
 
-def find_things(ground: Ground, cards: Array, least_px: float) -> list[Thing]:
+def find_things(ground: Ground, cards: Array, least_px: float) -> list[PhotoThing]:
     """Find what stands out from the ground, the largest first.
 
     Parameters
@@ -181,7 +181,7 @@ def find_things(ground: Ground, cards: Array, least_px: float) -> list[Thing]:
     count, labels, boxes, _ = cv2.connectedComponentsWithStats(out, connectivity=4)
     near_cards = cv2.dilate(cards.astype(np.uint8), np.ones((5, 5), np.uint8)).astype(bool)
     order = sorted(range(1, count), key=lambda k: -boxes[k, cv2.CC_STAT_AREA])[: int(fact("photo.most_things"))]
-    things: list[Thing] = []
+    things: list[PhotoThing] = []
     for k in order:
         if boxes[k, cv2.CC_STAT_AREA] < least_px:
             break
@@ -189,7 +189,7 @@ def find_things(ground: Ground, cards: Array, least_px: float) -> list[Thing]:
     return sorted(things, key=lambda thing: -int(thing.mask.sum()))
 
 
-def _halves(calm: Array, whole: Array, box: list[int], near_cards: Array, least_px: float) -> list[Thing]:
+def _halves(calm: Array, whole: Array, box: list[int], near_cards: Array, least_px: float) -> list[PhotoThing]:
     """Cut a thing where its light is half way to the ground's, which leaves its shadow behind."""
     import cv2  # heavy: only for pictures
 
@@ -218,7 +218,7 @@ def _halves(calm: Array, whole: Array, box: list[int], near_cards: Array, least_
         rows, columns = np.nonzero(mask)
         cut = min(rows.min() + top, columns.min() + left, h - 1 - rows.max() - top, w - 1 - columns.max() - left) < 3
         touches = bool((mask & touching).any())
-        found.append(Thing(mask, (left, top), differs, bool(cut), touches))
+        found.append(PhotoThing(mask, (left, top), differs, bool(cut), touches))
     return found
 
 

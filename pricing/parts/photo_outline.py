@@ -22,7 +22,7 @@ from pricing.parts.photo_cards import CARD_MM
 from pricing.parts.photo_edge import Ring, trace
 from pricing.parts.photo_file import Photo, to_light
 from pricing.parts.photo_fit import fit_ring
-from pricing.parts.photo_ground import Thing, find_ground, find_things
+from pricing.parts.photo_ground import PhotoThing, find_ground, find_things
 from pricing.parts.photo_plane import Plane
 
 Array = npt.NDArray[Any]
@@ -136,7 +136,7 @@ def _cards_and_rims(plane: Plane, cards: Array, size: tuple[int, int], scale: fl
     return masks[0], masks[1] & ~masks[0]
 
 
-def _whole(things: list[Thing], where: str) -> tuple[list[Thing], list[str]]:
+def _whole(things: list[PhotoThing], where: str) -> tuple[list[PhotoThing], list[str]]:
     """Collect things that can be measured: a faint one may be a shadow, whose part looks like the ground."""
     least = fact("photo.least_apart")
     clear = [thing for thing in things if thing.contrast >= least]
@@ -232,7 +232,7 @@ def _is_gloss(one: Traced, traced: list[Traced]) -> bool:
     return bool(soft or one.ring.seen.mean() < 0.7)
 
 
-def _refuse_unseen(traced: list[Traced], share: Array, things: list[Thing], soft_px: float, where: str) -> None:
+def _refuse_unseen(traced: list[Traced], share: Array, things: list[PhotoThing], soft_px: float, where: str) -> None:
     if not traced:
         told = "too small or too dim to be measured"
         raise BadInput(where, [Problem("part", told, "a few centimetres large at least", "Go nearer.")])

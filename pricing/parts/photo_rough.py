@@ -15,7 +15,7 @@ import numpy as np
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.bounds import need
-from pricing.parts.photo import PhotoReading, Taken, Traces, check_taken, measured
+from pricing.parts.photo import PhotoReading, Taken, Traces, check_taken, photo_measured
 from pricing.parts.photo_cards import need_photos
 from pricing.parts.photo_doubt import Doubt, Span
 from pricing.parts.photo_file import read_photo_file
@@ -27,7 +27,7 @@ _ROUGH = "No cards: a first guess from one marked length. The camera's tilt is n
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownLength:
     """A known length in a picture.
 
     Parameters
@@ -43,7 +43,7 @@ class Known:
     length_mm: float
 
 
-def look_roughly(path: Path, taken: Taken, known: Known) -> Traces:
+def look_roughly(path: Path, taken: Taken, known: KnownLength) -> Traces:
     """Find outlines in a picture without cards.
 
     Parameters
@@ -92,14 +92,14 @@ def measured_roughly(traces: Traces, taken: Taken, *, chosen: Choices | None = N
     traces : Traces
         Of `look_roughly`.
     taken, chosen
-        As for `measured`.
+        As for `photo_measured`.
 
     Raises
     ------
     BadInput
-        As `measured`.
+        As `photo_measured`.
     """
-    got = measured(traces, taken, chosen=chosen)
+    got = photo_measured(traces, taken, chosen=chosen)
     return replace(got, doubts=tuple(_wide(doubt) for doubt in got.doubts), raised_mm=0.0)
 
 

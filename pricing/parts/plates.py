@@ -1,7 +1,7 @@
 """Flat plates measured for the shop: area, arrises, border, spots, plugs, smallest box.
 
 Takes    outlines and the plates they form, in mm; the owner's choices.
-Gives    a `Reading` of alike pieces, counted.
+Gives    a `DrawingReading` of alike pieces, counted.
 """
 
 from collections.abc import Sequence
@@ -18,7 +18,7 @@ from pricing.parts.curves import Curve
 from pricing.parts.nesting import Plate, diameter_mm
 from pricing.parts.nooks import envelope, spots
 from pricing.parts.outlines import Outline
-from pricing.parts.reading import Choices, Piece, Reading, Role, Seen
+from pricing.parts.reading import Choices, DrawingReading, Piece, Role, Seen
 
 _SAME_HOLE = 0.01  # mm: no drill is sold in finer steps
 _MOST_ALIKE = 1e-6  # share by which measures of alike pieces may differ: rounding of turned copies
@@ -58,7 +58,7 @@ def _visible(curve: Curve, chosen: Choices) -> bool:
 
 def measure(
     outlines: Sequence[Outline], plates: Sequence[Plate], thickness_mm: float, *, chosen: Choices, bounds: Bounds
-) -> Reading:
+) -> DrawingReading:
     """Measure plates.
 
     Parameters
@@ -101,7 +101,7 @@ def measure(
         piece = _piece(plate, thickness_mm, chosen)
         pieces.append(replace(piece, spots=spot_count, plugs=plugs, holes=by_size))
     kinds = _alike(pieces)
-    return Reading(
+    return DrawingReading(
         source="",
         kind="drawing",
         pieces=tuple(kinds),
@@ -111,7 +111,7 @@ def measure(
     )
 
 
-def with_spots(reading: Reading, places: Sequence[tuple[float, float]]) -> Reading:
+def with_spots(reading: DrawingReading, places: Sequence[tuple[float, float]]) -> DrawingReading:
     """Add spots that the owner saw, each to the piece it is nearest to.
 
     Parameters

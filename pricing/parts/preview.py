@@ -12,7 +12,7 @@ from typing import Protocol
 import numpy as np
 
 from pricing.parts.curves import Points
-from pricing.parts.reading import Reading, Seen
+from pricing.parts.reading import DrawingReading, Seen
 
 _WIDTH, _HEIGHT, _EDGE = 900.0, 640.0, 30.0  # of the drawing's field, in pixels
 _ROW = 22.0
@@ -46,7 +46,7 @@ class Under(Protocol):
         """Upper right corner [mm]."""
 
 
-def picture(reading: Reading, under: Under | None = None) -> str:
+def picture(reading: DrawingReading, under: Under | None = None) -> str:
     """Draw a reading.
 
     Parameters

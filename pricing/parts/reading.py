@@ -11,7 +11,7 @@ from pricing.basis.facts import fact
 from pricing.parts.curves import Points
 from pricing.parts.outlines import Outline
 from pricing.parts.part import Material, Part, density_kg_per_m3
-from pricing.parts.stretches import Marks
+from pricing.parts.stretches import StretchMarks
 
 MILLIMETRES = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 """In one unit of a file; exact by definition."""
@@ -60,7 +60,7 @@ class Choices:
     closed_only: bool = False
     repair: bool = False
     open_surface: bool = False
-    marks: Marks = field(default_factory=Marks)
+    marks: StretchMarks = field(default_factory=StretchMarks)
     gap_mm: float = field(default_factory=lambda: _usual_mm("gap"))
     finger_mm: float = field(default_factory=lambda: _usual_mm("finger_radius"))
     plug_least_mm: float = field(default_factory=lambda: _usual_mm("plug_least"))
@@ -146,7 +146,7 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Reading:
+class DrawingReading:
     """A file that was read.
 
     Parameters

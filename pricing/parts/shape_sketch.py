@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from math import cos, pi, sin
 
-from pricing.parts.dimensioned import Plan, Point, Write
+from pricing.parts.dimensioned import DimensionPlan, Point, Write
 from pricing.parts.shaped import Shaped
 
 _M = Mapping[str, float]
@@ -32,7 +32,7 @@ def sketch(shaped: Shaped, write: Write) -> str:
     True
     """
     m = shaped.measures
-    plan = Plan(_span(shaped), write)
+    plan = DimensionPlan(_span(shaped), write)
     _DRAWN[shaped.kind](plan, m)
     told = ", ".join(f"{name} {value:g}" if name in {"spokes", "bars", "holes"} else f"{name} {write(value)}"
                      for name, value in m.items() if value)  # fmt: skip
@@ -45,11 +45,11 @@ def _span(shaped: Shaped) -> float:
     return max(wide + beside, high, 0.5 * (wide + high))
 
 
-def _gap(plan: Plan) -> float:
+def _gap(plan: DimensionPlan) -> float:
     return 2.2 * plan.letter_mm
 
 
-def _holes(plan: Plan, m: _M, around: tuple[float, float, float, float]) -> None:
+def _holes(plan: DimensionPlan, m: _M, around: tuple[float, float, float, float]) -> None:
     """Put round holes along the rim of a face: where they lie is not asked, how many and how large is."""
     n, across = min(int(m.get("holes", 0.0)), _MOST_HOLES), m.get("drill", 0.0)
     if not n:
@@ -68,7 +68,7 @@ def _holes(plan: Plan, m: _M, around: tuple[float, float, float, float]) -> None
     plan.note((x + wide / 2, y + high / 2 + 0.4 * plan.letter_mm), f"{m['holes']:g} × {plan.write(across)}")
 
 
-def _sheet(plan: Plan, m: _M) -> None:
+def _sheet(plan: DimensionPlan, m: _M) -> None:
     wide, high, thick, gap = m["width"], m["height"], m["thickness"], _gap(plan)
     plan.rect((0, 0), wide, high)
     _holes(plan, m, (0, 0, wide, high))
@@ -78,7 +78,7 @@ def _sheet(plan: Plan, m: _M) -> None:
     plan.note((wide + gap + thick / 2, high + 1.85 * plan.letter_mm), plan.write(thick))
 
 
-def _perforated(plan: Plan, m: _M) -> None:
+def _perforated(plan: DimensionPlan, m: _M) -> None:
     _sheet(plan, m)
     hole, pitch = m["hole"], m["pitch"]
     rows = max(1, min(4, int(0.5 * m["height"] / pitch)))
@@ -91,7 +91,7 @@ def _perforated(plan: Plan, m: _M) -> None:
     plan.note((0.5 * m["width"], 0.85 * m["height"]), f"holes {plan.write(hole)}, every {plan.write(pitch)}")
 
 
-def _disc(plan: Plan, m: _M) -> None:
+def _disc(plan: DimensionPlan, m: _M) -> None:
     outer, thick = m["outer"], m["thickness"]
     middle = (outer / 2, outer / 2)
     plan.circle(middle, outer)
@@ -109,7 +109,7 @@ def _disc(plan: Plan, m: _M) -> None:
     plan.note((outer + _gap(plan) + thick / 2, outer + 1.85 * plan.letter_mm), plan.write(thick))
 
 
-def _long(plan: Plan, m: _M, section: tuple[float, float], end: Callable[[float], None]) -> None:
+def _long(plan: DimensionPlan, m: _M, section: tuple[float, float], end: Callable[[float], None]) -> None:
     """Draw a tube from the side, its end beside it."""
     length, (wide, high) = m["length"], section
     plan.rect((0, 0), length, high)
@@ -125,7 +125,7 @@ def _long(plan: Plan, m: _M, section: tuple[float, float], end: Callable[[float]
     plan.note((beside + wide / 2, -0.5 * plan.letter_mm), f"wall {plan.write(m['wall'])}")
 
 
-def _tube(plan: Plan, m: _M) -> None:
+def _tube(plan: DimensionPlan, m: _M) -> None:
     outer = m["outer"]
 
     def end(at: float) -> None:
@@ -135,7 +135,7 @@ def _tube(plan: Plan, m: _M) -> None:
     _long(plan, m, (outer, outer), end)
 
 
-def _hollow(plan: Plan, m: _M) -> None:
+def _hollow(plan: DimensionPlan, m: _M) -> None:
     wide, high, wall = m["width"], m["height"], m["wall"]
 
     def end(at: float) -> None:
@@ -146,7 +146,7 @@ def _hollow(plan: Plan, m: _M) -> None:
     plan.down(0, high, -0.6 * plan.letter_mm)
 
 
-def _ring(plan: Plan, m: _M) -> None:
+def _ring(plan: DimensionPlan, m: _M) -> None:
     ring, bar = m["ring"], m["bar"]
     across = ring + bar
     plan.circle((across / 2, across / 2), across)
@@ -158,7 +158,7 @@ def _ring(plan: Plan, m: _M) -> None:
     plan.note((beside + bar / 2, across / 2 + bar / 2 + 1.25 * plan.letter_mm), plan.write(bar))
 
 
-def _box(plan: Plan, m: _M) -> None:
+def _box(plan: DimensionPlan, m: _M) -> None:
     wide, high, back = m["width"], m["height"], 0.35 * m["depth"]  # drawn slanting back
     plan.path([(0, 0), (back, -back), (wide + back, -back), (wide, 0)])
     plan.path([(wide, 0), (wide + back, -back), (wide + back, high - back), (wide, high)])
@@ -170,7 +170,7 @@ def _box(plan: Plan, m: _M) -> None:
     plan.note((back + wide / 2, -back - 0.5 * plan.letter_mm), f"sheet {plan.write(m['wall'])}")
 
 
-def _cone(plan: Plan, m: _M) -> None:
+def _cone(plan: DimensionPlan, m: _M) -> None:
     large, small, high = m["large"], m["small"], m["height"]
     wide = max(large, small)
     left = (wide - small) / 2
@@ -181,7 +181,7 @@ def _cone(plan: Plan, m: _M) -> None:
     plan.note((wide / 2, high / 2), f"sheet {plan.write(m['wall'])}")
 
 
-def _wheel(plan: Plan, m: _M) -> None:
+def _wheel(plan: DimensionPlan, m: _M) -> None:
     outer, wall, hub, spoke = m["outer"], m["wall"], m["hub"], m["spoke"]
     inner = outer - 2 * wall
     cx = cy = outer / 2
@@ -201,7 +201,7 @@ def _wheel(plan: Plan, m: _M) -> None:
     plan.across(beside, beside + m["width"], outer + 0.6 * plan.letter_mm)
 
 
-def _frame(plan: Plan, m: _M) -> None:
+def _frame(plan: DimensionPlan, m: _M) -> None:
     wide, high, bar, n = m["width"], m["height"], m["bar"], int(m["bars"])
     plan.rect((0, 0), wide, high)
     space = (wide - (n + 2) * bar) / (n + 1)
@@ -216,7 +216,7 @@ def _frame(plan: Plan, m: _M) -> None:
     plan.note((wide / 2, -0.5 * plan.letter_mm), f"tube {plan.write(bar)}, wall {plan.write(m['wall'])}{told}")
 
 
-_DRAWN: Mapping[str, Callable[[Plan, _M], None]] = {
+_DRAWN: Mapping[str, Callable[[DimensionPlan, _M], None]] = {
     "plate": _sheet, "disc": _disc, "tube": _tube, "ring": _ring, "box": _box, "cone": _cone, "wheel": _wheel,
     "hollow section": _hollow, "frame": _frame, "perforated sheet": _perforated,
 }  # fmt: skip

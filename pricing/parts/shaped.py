@@ -18,7 +18,7 @@ from pricing.physics.sections import frame, hollow_section, perforated_sheet
 from pricing.physics.shapes import Shape, disc, drilled, plate
 from pricing.physics.solids import box, cone_frustum, torus, tube, wheel
 
-COUNTS = frozenset({"holes", "spokes", "bars"})
+SHAPE_COUNTS = frozenset({"holes", "spokes", "bars"})
 """Measures that are counted."""
 Sizes = tuple[float, float, float]
 
@@ -35,7 +35,7 @@ class Asked:
     @property
     def counted(self) -> bool:
         """Whether it is a number of things and no length."""
-        return self.name in COUNTS
+        return self.name in SHAPE_COUNTS
 
 
 @dataclass(frozen=True, slots=True)

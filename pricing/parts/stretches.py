@@ -21,7 +21,7 @@ At = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Marks:
+class StretchMarks:
     """What an owner marked on the outlines of a file.
 
     Parameters
@@ -92,7 +92,7 @@ def _piece(curve: Curve, first: int, last: int) -> Curve:
     return replace(curve, points=curve.points[first : last + 1], length_mm=length_mm, swell_mm2=swell_mm2)
 
 
-def marked(outline: Outline, marks: Marks) -> Outline:
+def marked(outline: Outline, marks: StretchMarks) -> Outline:
     """Return an outline as it was marked; the same one where nothing was.
 
     Parameters

@@ -15,7 +15,7 @@ from pricing.physics.packing import HangingSpace
 _SLACK = 1e-9  # a part that fits exactly must not be lost to rounding
 
 
-class Way(NamedTuple):
+class HangingWay(NamedTuple):
     """How a kind hangs. Sorted backwards, the deepest come first, then the tallest."""
 
     every: int  # rails from one to the next
@@ -28,7 +28,7 @@ class Way(NamedTuple):
     kind: int
 
 
-class Row(NamedTuple):
+class RailRow(NamedTuple):
     """Parts of one kind side by side on one rail and tier, both counted from 0."""
 
     rail: int
@@ -42,11 +42,11 @@ class Batch(NamedTuple):
     """So many loads that hang alike."""
 
     loads: int
-    rows: tuple[Row, ...]
+    rows: tuple[RailRow, ...]
 
 
-Runs = list[tuple[Way, int]]  # ways to hang, and pieces hung so, one after the other
-Hung = list[tuple[int, int, Way, int]]  # rail, tier, way, pieces
+Runs = list[tuple[HangingWay, int]]  # ways to hang, and pieces hung so, one after the other
+Hung = list[tuple[int, int, HangingWay, int]]  # rail, tier, way, pieces
 _Place = tuple[int, int]  # how many kinds are hung, and how many of the next
 
 

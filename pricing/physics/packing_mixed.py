@@ -18,14 +18,14 @@ from math import ceil
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.physics.packing import HangingSpace, per_load_alike, places
-from pricing.physics.packing_load import Batch, Way
-from pricing.physics.packing_share import Alike, Plan
+from pricing.physics.packing_load import Batch, HangingWay
+from pricing.physics.packing_share import Alike, LoadPlan
 
 _SLACK = 1e-9  # a part that fits exactly must not be lost to rounding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Kind:
+class PartKind:
     """Parts of one kind that wait for the oven.
 
     Parameters
@@ -96,7 +96,7 @@ class Loading:
         return self.loads == self.lower_bound
 
 
-def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
+def load_oven(space: HangingSpace, kinds: Sequence[PartKind]) -> Loading:
     """Plan the loads for parts of several kinds and jobs.
 
     Source: first fit decreasing over rails (D. S. Johnson 1973), never worse than each kind alone.
@@ -131,12 +131,12 @@ def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
     --------
     >>> rack = HangingSpace(rails=1, rail_mm=1200, rail_pitch_mm=500, depth_mm=500, height_mm=1200,
     ...                     clearance_mm=0, hook_mm=0, mass_limit_kg=100, tiers=3)
-    >>> panels = Kind(name="panel", count=7, width_mm=600, depth_mm=20, height_mm=400, mass_kg=2, may_turn=False)
+    >>> panels = PartKind(name="panel", count=7, width_mm=600, depth_mm=20, height_mm=400, mass_kg=2, may_turn=False)
     >>> plan = load_oven(rack, [panels])
     >>> plan.loads, plan.proven
     (2, True)
     """
-    by_cure: dict[str, dict[tuple[float, ...], list[Kind]]] = {}
+    by_cure: dict[str, dict[tuple[float, ...], list[PartKind]]] = {}
     for kind in kinds:
         if kind.count:
             size = (kind.width_mm, kind.depth_mm, kind.height_mm, kind.mass_kg, kind.may_turn)
@@ -145,12 +145,12 @@ def load_oven(space: HangingSpace, kinds: Sequence[Kind]) -> Loading:
     too_large = [kind for kind in kinds if kind.count and not _alike(space, 0, [kind]).room]
     if too_large:
         raise BadInput("oven load", [_too_large(kind) for kind in too_large])
-    batches = tuple(batch for every in ready for batch in Plan(space, every).batches())
+    batches = tuple(batch for every in ready for batch in LoadPlan(space, every).batches())
     bound = sum(least_loads(space, [kind for same in sizes.values() for kind in same]) for sizes in by_cure.values())
     return Loading(batches=batches, lower_bound=bound)
 
 
-def least_loads(space: HangingSpace, kinds: Sequence[Kind]) -> int:
+def least_loads(space: HangingSpace, kinds: Sequence[PartKind]) -> int:
     """Loads that no plan can do without: by mass, by rows, and by the oven's volume.
 
     Source: area bound of bin packing (S. Martello and P. Toth 1990).
@@ -183,13 +183,13 @@ def least_loads(space: HangingSpace, kinds: Sequence[Kind]) -> int:
     return max(ceil(need - _SLACK) for need in needs)
 
 
-def _too_large(kind: Kind) -> Problem:
+def _too_large(kind: PartKind) -> Problem:
     size = f"{kind.width_mm:g} x {kind.depth_mm:g} x {kind.height_mm:g} mm, {kind.mass_kg:g} kg"
     mend = "Take another oven, take it apart, or hang it another way."
     return Problem(kind.name, size, "small and light enough for the oven", mend)
 
 
-def _alike(space: HangingSpace, at: int, kinds: list[Kind]) -> Alike:
+def _alike(space: HangingSpace, at: int, kinds: list[PartKind]) -> Alike:
     kind, ways = kinds[0], []
     for turned in (False, True) if kind.may_turn else (False,):
         along, deep = (kind.depth_mm, kind.width_mm) if turned else (kind.width_mm, kind.depth_mm)
@@ -199,7 +199,7 @@ def _alike(space: HangingSpace, at: int, kinds: list[Kind]) -> Alike:
         lost, every = places(space, deep)
         drop, along = kind.height_mm + space.hook_mm, along + space.clearance_mm
         if room:
-            ways.append((int(room), Way(int(every), int(lost), drop, along, deep, kind.mass_kg, turned, at)))
+            ways.append((int(room), HangingWay(int(every), int(lost), drop, along, deep, kind.mass_kg, turned, at)))
     most = max((room for room, _ in ways), default=0)
     best = (min(way for room, way in ways if room == most), min(way for _, way in ways)) if ways else ()
     return Alike(", ".join(k.name for k in kinds), sum(int(k.count) for k in kinds), most, best)

@@ -11,7 +11,7 @@ from itertools import combinations, pairwise, permutations
 from typing import NamedTuple
 
 from pricing.physics.packing import HangingSpace
-from pricing.physics.packing_load import Batch, Hung, Row, Way, hang
+from pricing.physics.packing_load import Batch, HangingWay, Hung, RailRow, hang
 
 _MOST_GROUPED = 8  # kinds of which every grouping is tried
 
@@ -22,7 +22,7 @@ class Alike(NamedTuple):
     name: str
     pieces: int
     room: int
-    ways: tuple[Way, ...]  # the one that most go in, and the shallowest
+    ways: tuple[HangingWay, ...]  # the one that most go in, and the shallowest
 
     @property
     def alone(self) -> int:
@@ -41,7 +41,7 @@ class _Share(NamedTuple):
     parts: _Parts
 
 
-class Plan:
+class LoadPlan:
     """Loads for kinds of one cure."""
 
     def __init__(self, space: HangingSpace, kinds: list[Alike]) -> None:
@@ -135,7 +135,7 @@ class Plan:
 
     def _batch(self, loads: int, parts: _Parts) -> Iterator[Batch]:
         rows = [
-            Row(rail, tier, self.kinds[way.kind].name, way.turned, pieces)
+            RailRow(rail, tier, self.kinds[way.kind].name, way.turned, pieces)
             for rail, tier, way, pieces in self.hung(parts) or ()
         ]
         if loads:

@@ -62,7 +62,7 @@ def shell_degC_after(
     return float(level) if np.ndim(level) == 0 else level
 
 
-def hold(oven: Oven, *, hold_min: Floats, oven_degC: Floats, shop_degC: Floats) -> Standing:
+def hold_min(oven: Oven, *, hold_min: Floats, oven_degC: Floats, shop_degC: Floats) -> Standing:
     """Hold an empty oven hot, door shut.
 
     Source: steady heat balance; `pricing.physics.oven`.

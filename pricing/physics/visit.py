@@ -1,6 +1,6 @@
 """One visit to the oven: how long, and where every kilowatt-hour goes.
 
-Takes    an ``Oven``, a ``Load`` and a ``Cure``; floats or arrays (numpy rules), one code path.
+Takes    an ``Oven``, a ``OvenLoad`` and a ``Cure``; floats or arrays (numpy rules), one code path.
 Gives    a ``VisitHeat``: minutes and each term of the heat balance; gas and electricity apart.
 Balance  load + racks + shell + wall + exhaust + door = heater + fans.
 Assumes  one kind of metal in a load, air well mixed, walls at the air's temperature. The door stands
@@ -27,7 +27,7 @@ _J_PER_KWH = 3.6e6  # by definition
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Load:
+class OvenLoad:
     """What is rolled into the oven.
 
     Parameters
@@ -167,7 +167,7 @@ class VisitHeat:
 
 def visit(
     oven: Oven,
-    load: Load,
+    load: OvenLoad,
     cure: Cure,
     *,
     shop_degC: Floats,
@@ -314,7 +314,7 @@ def _door_J(oven: Oven, shell_degC: Floats, shop_degC: Floats, door_min: Floats)
     return _most(0.0, _least(air_J + opening_J, 1e3 * oven.shell_kJ_per_K * rise))
 
 
-def _held(load: Load, level: Floats, air_degC: Floats, seconds: Floats) -> Floats:
+def _held(load: OvenLoad, level: Floats, air_degC: Floats, seconds: Floats) -> Floats:
     """Load's temperature after some time in air at its set point; coefficients late on the way."""
     late = air_degC - 0.3 * (air_degC - level)
     metal, exchange = load.metal, load.exchange

@@ -17,8 +17,8 @@ from typing import NamedTuple
 import numpy as np
 
 from pricing.basis.facts import fact
-from pricing.costing.capacity import HELPER, OWNER, Work, worth_now
-from pricing.prices.selling import Array, Line, Market
+from pricing.costing.capacity import HELPER, OWNER, WantedWork, worth_now
+from pricing.prices.selling import Array, Market, SoldLine
 
 _CURVES, _SEED = 300, 20261126
 _PLACES = 121
@@ -160,7 +160,7 @@ def what_is_left(market: Market, curves: Array, grid: Array, worth: Mapping[str,
     return left
 
 
-def hours_worth(line: Line, worth: Mapping[str, float]) -> float:
+def hours_worth(line: SoldLine, worth: Mapping[str, float]) -> float:
     """Work out what the hours of one order are worth. [money]
 
     Parameters
@@ -226,7 +226,7 @@ def worth_of_hours(market: Market, curves: Array, times: Array, luck: Array) -> 
     for row in luck:
         orders = poisson.ppf(row, won * waits) / waits
         works = [
-            Work(line.name, float(count), float(p - line.cash), line.hours, line.either_h)
+            WantedWork(line.name, float(count), float(p - line.cash), line.hours, line.either_h)
             for line, count, p in zip(market.lines, orders, price, strict=True)
         ]
         for name, value in worth_now(works, hours).items():

@@ -93,7 +93,7 @@ class BreakEven:
         return f"By {self.what}, it pays {' and '.join(told)}."
 
 
-def break_even(gain: Gain, what: str, *, unit: str, low: float, high: float) -> BreakEven:
+def solved_break_even(gain: Gain, what: str, *, unit: str, low: float, high: float) -> BreakEven:
     """Solve for the number at which a price just covers its cost.
 
     Parameters
@@ -117,9 +117,9 @@ def break_even(gain: Gain, what: str, *, unit: str, low: float, high: float) -> 
 
     Examples
     --------
-    >>> print(break_even(lambda wipe: 90 - 60 - 7.6 * wipe, "wiping", unit="min/m", low=0, high=10).say("EUR"))
+    >>> print(solved_break_even(lambda wipe: 90 - 60 - 7.6 * wipe, "wiping", unit="min/m", low=0, high=10).say("EUR"))
     By wiping, it pays up to 3.947 min/m.
-    >>> print(break_even(lambda wipe: 50 - 60 - 7.6 * wipe, "wiping", unit="min/m", low=0, high=10).say("EUR"))
+    >>> print(solved_break_even(lambda wipe: 50 - 60 - 7.6 * wipe, "wiping", unit="min/m", low=0, high=10).say("EUR"))
     No wiping from 0 min/m to 10 min/m reaches it: even at 0 min/m it is 10.00 EUR short.
     """
     if not -np.inf < low < high < np.inf:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.costing.packs import chance_of_reuse
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder

@@ -20,7 +20,7 @@ from typing import Any
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_table
 from pricing.basis.tongue import LARGEST, Range
-from pricing.costing.strata import ThreePoints, is_certain, spread_of
+from pricing.costing.strata import ThreePoints, is_certain, strata_spread
 from pricing.shop.powders import Powder
 from pricing.shop.rates import DIVISORS, Assumption
 from pricing.shop.shop import Shop
@@ -122,7 +122,7 @@ class Question:
             return _put_points(shop, with_spread(row, *_joined(row.mean, _spread(row), value, doubt), value))
         tables = _PUTS[self.key.split(".")[0]](shop, self.key, value)
         for row in (book[key] for key in self.settles if key in book):
-            spread = hypot(0.0 if self.known(shop) else spread_of(self.points(shop)), _spread(row))
+            spread = hypot(0.0 if self.known(shop) else strata_spread(self.points(shop)), _spread(row))
             mean, sd = _joined(self.value(shop) * row.mean, spread, value, doubt)
             tables |= _put_points(shop, with_spread(row, mean / value, sd))
         return tables
@@ -204,7 +204,7 @@ def with_spread(row: Assumption, mean: float, sd: float, likely: float | None = 
 
 
 def _spread(row: Assumption) -> float:
-    return 0.0 if is_certain(row) else spread_of(row)
+    return 0.0 if is_certain(row) else strata_spread(row)
 
 
 def _joined(before: float, spread: float, said: float, doubt: float) -> tuple[float, float]:

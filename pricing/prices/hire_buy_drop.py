@@ -16,7 +16,7 @@ from typing import Literal, NamedTuple, TypeAlias
 from pricing.basis.checks import positive
 from pricing.basis.errors import BadInput
 from pricing.basis.money import capital_recovery, payback_y, present_value
-from pricing.costing.capacity import Week, Work, plan_week
+from pricing.costing.capacity import WantedWork, Week, plan_week
 from pricing.costing.sheet import cost
 from pricing.prices.paid_hours import with_helpers
 from pricing.prices.questions import fixed_per_month
@@ -24,7 +24,7 @@ from pricing.prices.week import Offer, week_hours, work_of_sheet
 from pricing.shop.machines import Considered
 from pricing.shop.shop import Shop
 
-Way: TypeAlias = Literal["hire", "buy", "drop"]
+ChoiceWay: TypeAlias = Literal["hire", "buy", "drop"]
 _MOST_HELPERS = 9
 
 
@@ -36,7 +36,7 @@ class Year(NamedTuple):
     load: float
 
 
-class Choice(NamedTuple):
+class YearChoice(NamedTuple):
     """One thing that may be done.
 
     Parameters
@@ -57,7 +57,7 @@ class Choice(NamedTuple):
         Net present value over the machine's life; 0 where nothing is bought. [money]
     """
 
-    way: Way
+    way: ChoiceWay
     what: str
     year: Year
     more: float
@@ -66,14 +66,14 @@ class Choice(NamedTuple):
     worth: float = 0.0
 
 
-class Choices(NamedTuple):
+class YearChoices(NamedTuple):
     """The year as it is, and all that may be done, best of each kind first."""
 
     today: Year
-    rows: tuple[Choice, ...]
+    rows: tuple[YearChoice, ...]
 
 
-def choices_of(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> Choices:
+def year_choices(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> YearChoices:
     """Hold the year with and without everything that may be hired, bought or dropped.
 
     Parameters
@@ -94,8 +94,8 @@ def choices_of(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> Choic
     week = _best(shop, offers, times, week_hours(shop))
     today = _year(shop, week)
     found = [*_hire(shop, offers, times, today), *_buy(shop, offers, times, today), *_drop(shop, offers, week)]
-    order: tuple[Way, ...] = ("hire", "buy", "drop")
-    return Choices(today, tuple(sorted(found, key=lambda one: (order.index(one.way), -one.more))))
+    order: tuple[ChoiceWay, ...] = ("hire", "buy", "drop")
+    return YearChoices(today, tuple(sorted(found, key=lambda one: (order.index(one.way), -one.more))))
 
 
 def _best(shop: Shop, offers: Sequence[Offer], times: float, hours: Mapping[str, float], again: bool = False) -> Week:
@@ -112,7 +112,7 @@ def _year(shop: Shop, week: Week) -> Year:
     return Year(shop.owner.weeks * week.earned - 12 * fixed_per_month(shop), *week.runs_out_first())
 
 
-def _hire(shop: Shop, offers: Sequence[Offer], times: float, today: Year) -> list[Choice]:
+def _hire(shop: Shop, offers: Sequence[Offer], times: float, today: Year) -> list[YearChoice]:
     if shop.helper is None:
         return []
     found, heads = [], shop.helper.heads
@@ -121,15 +121,15 @@ def _hire(shop: Shop, offers: Sequence[Offer], times: float, today: Year) -> lis
             staffed = with_helpers(shop, count)
             year = _year(staffed, _best(staffed, offers, times, week_hours(staffed)))
             what = ("without a helper" if count == 0 else "one helper fewer") if count < heads else "one helper more"
-            found.append(Choice("hire", what, year, year.left - today.left))
+            found.append(YearChoice("hire", what, year, year.left - today.left))
     return found
 
 
-def _buy(shop: Shop, offers: Sequence[Offer], times: float, today: Year) -> list[Choice]:
+def _buy(shop: Shop, offers: Sequence[Offer], times: float, today: Year) -> list[YearChoice]:
     return [_bought(shop, one, offers, times, today) for one in shop.to_buy]
 
 
-def _bought(shop: Shop, one: Considered, offers: Sequence[Offer], times: float, today: Year) -> Choice:
+def _bought(shop: Shop, one: Considered, offers: Sequence[Offer], times: float, today: Year) -> YearChoice:
     hours, upkeep, fixed = week_hours(shop), one.upkeep_per_y, 12 * fixed_per_month(shop)
     if one.instead:
         changed = replace(shop, machines=shop.machines.with_one(one))
@@ -144,10 +144,10 @@ def _bought(shop: Shop, one: Considered, offers: Sequence[Offer], times: float, 
     worth = present_value([-spent, *[brings] * (years - 1), brings + one.salvage], rate)
     more = worth * float(capital_recovery(rate, years))  # so much a year has the same present value
     year = Year(today.left + more, *week.runs_out_first())
-    return Choice("buy", one.name, year, more, spent, payback_y(max(spent, 0.0), brings), worth)
+    return YearChoice("buy", one.name, year, more, spent, payback_y(max(spent, 0.0), brings), worth)
 
 
-def _drop(shop: Shop, offers: Sequence[Offer], week: Week) -> list[Choice]:
+def _drop(shop: Shop, offers: Sequence[Offer], week: Week) -> list[YearChoice]:
     """Hold each line of the week, and each finish column, all of it taken on against none of it."""
     groups = {offer.wanted.name: [offer.wanted.name] for offer in offers}
     for column, what in (("single", "all single-tone work"), ("two_tone", "all two-tone work")):
@@ -165,10 +165,10 @@ def _drop(shop: Shop, offers: Sequence[Offer], week: Week) -> list[Choice]:
         except BadInput:  # all of it does not fit into a week by itself
             continue
         more = shop.owner.weeks * (displaced - whole.earns)
-        found.append(Choice("drop", what, _year(shop, without), more))
+        found.append(YearChoice("drop", what, _year(shop, without), more))
     return found
 
 
-def _together(name: str, works: Sequence[Work]) -> Work:
+def _together(name: str, works: Sequence[WantedWork]) -> WantedWork:
     hours = {key: sum(work.wanted * work.hours.get(key, 0.0) for work in works) for key in works[0].hours}
-    return Work(name, 1.0, sum(w.wanted * w.earns for w in works), hours, sum(w.wanted * w.either for w in works))
+    return WantedWork(name, 1.0, sum(w.wanted * w.earns for w in works), hours, sum(w.wanted * w.either for w in works))

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.parts.items import Item
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part

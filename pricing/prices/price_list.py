@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.costing.lines import MONEY
 from pricing.parts.items import Item
 from pricing.prices.colours import BASE, classes

@@ -18,7 +18,7 @@ from pricing.costing.job_cost import JobCost
 from pricing.costing.learning import learned
 from pricing.parts.job import MOST_PIECES, Job
 from pricing.prices.break_even import MOST_WHOLE, BreakEven, WholeBreakEven, whole_break_even
-from pricing.prices.break_even import break_even as solve
+from pricing.prices.break_even import solved_break_even as solve
 from pricing.prices.quote import Quote, price_times, quote
 from pricing.shop.shop import Shop
 
@@ -47,7 +47,7 @@ QUESTIONS: Mapping[str, Question] = {
 }
 """By the word the command line takes; where low and high are equal the range follows the job and the shop."""
 
-WIPE = "wipe.line_m.hands"
+WIPE_QUESTION = "wipe.line_m.hands"
 MOST_BATCHES = 1_000
 """Batches that are costed one by one in a question: a thousand take a few seconds."""
 
@@ -148,7 +148,7 @@ def _wipe_keys(model: JobCost) -> list[str]:
     if model.finish.line != "wiped":
         given = f"{model.finish.title}: nothing is wiped"
         raise BadInput(model.title, [Problem("finish", given, "a finish whose line is wiped")])
-    return [WIPE]
+    return [WIPE_QUESTION]
 
 
 def _reject_keys(model: JobCost) -> list[str]:

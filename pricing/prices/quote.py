@@ -178,10 +178,10 @@ class Quote:
             Of the draws.
         """
         from pricing.costing.job_cost import JobCost, known_of
-        from pricing.costing.risk import risk
+        from pricing.costing.risk import plan_risk
 
         model = JobCost.of(self.shop, self.job, finish=self.finish)
-        return risk(model, known_of(self.shop, model), seed=seed, draws=draws)
+        return plan_risk(model, known_of(self.shop, model), seed=seed, draws=draws)
 
     def frame(self) -> "pd.DataFrame":
         """Return the cost sheet as a DataFrame: a row a step, minutes and money by kind."""

@@ -12,7 +12,7 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.costing.lines import MONEY
 from pricing.costing.refusals import reasons
 from pricing.costing.sheet import cost_of_work

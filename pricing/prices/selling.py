@@ -48,7 +48,7 @@ class WinCurve(NamedTuple):
         return np.asarray(sound[:count])
 
 
-class Line(NamedTuple):
+class SoldLine(NamedTuple):
     """One line of the week: name, kinds, price now, full cost and cash of an order [money], orders a week, hours."""
 
     name: str
@@ -62,7 +62,7 @@ class Line(NamedTuple):
     enquiry_h: float
 
 
-def line_of(offer: Offer, hours: Mapping[str, float]) -> Line:
+def line_of(offer: Offer, hours: Mapping[str, float]) -> SoldLine:
     """Return one line of the week as a market needs it.
 
     Parameters
@@ -76,7 +76,7 @@ def line_of(offer: Offer, hours: Mapping[str, float]) -> Line:
     each = _enquiry_h(sheet) / max(float(sheet.book["enquiries.per_job"]), 1.0)
     needs = dict(work.hours) | {OWNER: max(work.hours[OWNER] - _enquiry_h(sheet), 0.0)}
     kind = "two-tone" if sheet.finish.colours > 1 else "single-tone"
-    return Line(
+    return SoldLine(
         offer.wanted.name, (kind, offer.wanted.item.key), offer.price, offer.quote.cost,
         float(sheet.cash - sheet.wages), offer.wanted.orders, needs, work.either, each,
     )  # fmt: skip
@@ -109,7 +109,7 @@ class Market:
         Chance to win.
     """
 
-    lines: tuple[Line, ...]
+    lines: tuple[SoldLine, ...]
     hours: Mapping[str, float]
     curve: WinCurve
 
@@ -140,7 +140,7 @@ class Market:
     def needs(self) -> Array:
         """Hours (i, r) of one order of each line."""
 
-        def of(line: Line, name: str) -> float:
+        def of(line: SoldLine, name: str) -> float:
             if name == TOGETHER:
                 return line.hours.get(OWNER, 0.0) + line.either_h
             return line.hours.get(name, 0.0)

@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import NamedTuple
 
 from pricing.basis.errors import BadInput, Problem, nearest
-from pricing.costing.capacity import Week, Work, plan_week
+from pricing.costing.capacity import WantedWork, Week, plan_week
 from pricing.costing.sheet import CostSheet
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
-from pricing.prices.monthly import Month, Sold, month
+from pricing.prices.cost_volume_profit import Month, Sold, month
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.quote import Quote, quote
 from pricing.shop.shop import Shop
@@ -120,7 +120,7 @@ def offers(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Offer, ...]:
     return tuple(found)
 
 
-def work_of(offer: Offer, hours: Mapping[str, float]) -> Work:
+def work_of(offer: Offer, hours: Mapping[str, float]) -> WantedWork:
     """Return one line of the week as the capacity plan needs it: price less cash, and hours by resource.
 
     Wages are no cash of the job: the helper's hours are paid whether or not it comes.
@@ -135,7 +135,7 @@ def work_of(offer: Offer, hours: Mapping[str, float]) -> Work:
     return work_of_quote(offer.quote, hours)._replace(name=offer.wanted.name, wanted=offer.wanted.orders)
 
 
-def work_of_quote(found: Quote, hours: Mapping[str, float]) -> Work:
+def work_of_quote(found: Quote, hours: Mapping[str, float]) -> WantedWork:
     """Return one job as the capacity plan needs it: wages are paid whether booked or not.
 
     Parameters
@@ -148,7 +148,7 @@ def work_of_quote(found: Quote, hours: Mapping[str, float]) -> Work:
     return work_of_sheet(found.job.title, found.net, found.sheet, hours)
 
 
-def work_of_sheet(name: str, net: float, sheet: CostSheet, hours: Mapping[str, float]) -> Work:
+def work_of_sheet(name: str, net: float, sheet: CostSheet, hours: Mapping[str, float]) -> WantedWork:
     """Return one job at a price as the capacity plan needs it.
 
     Parameters
@@ -165,7 +165,7 @@ def work_of_sheet(name: str, net: float, sheet: CostSheet, hours: Mapping[str, f
     either = float(sheet.either_h)
     needs = {name: float(sheet.hours_of(name)) for name in hours}
     needs |= {"owner": float(sheet.minutes) / 60.0 - either} | ({"helper": 0.0} if "helper" in hours else {})
-    return Work(name, 1.0, net - float(sheet.cash - sheet.wages), needs, either)
+    return WantedWork(name, 1.0, net - float(sheet.cash - sheet.wages), needs, either)
 
 
 def plan_of(shop: Shop, wanted: Sequence[Wanted], *, hours: Mapping[str, float] | None = None) -> Week:

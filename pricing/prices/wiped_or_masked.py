@@ -10,9 +10,9 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.job_cost import JobCost
 from pricing.parts.job import Job
-from pricing.prices.break_even import BreakEven, break_even
+from pricing.prices.break_even import BreakEven, solved_break_even
 from pricing.prices.compare import two_tone_finishes
-from pricing.prices.questions import WIPE
+from pricing.prices.questions import WIPE_QUESTION
 from pricing.shop.shop import Shop
 
 Array = npt.NDArray[np.float64]
@@ -59,11 +59,15 @@ def wiped_or_masked(shop: Shop, job: Job, *, over: str = "line", reach: tuple[fl
             costs = [replace(m, work=replace(m.work, line_m=line_m))(shop.book) for m in (masked, wiped)]
             return costs[0] - costs[1]
 
-        return break_even(gain, "line", unit="m", low=low, high=high)
+        return solved_break_even(gain, "line", unit="m", low=low, high=high)
     low, high = reach or (0.0, 40.0)
     at_masked = float(masked(shop.book))
-    return break_even(
-        lambda value: at_masked - wiped({**shop.book, WIPE: value}), "wiping time", unit="min/m", low=low, high=high
+    return solved_break_even(
+        lambda value: at_masked - wiped({**shop.book, WIPE_QUESTION: value}),
+        "wiping time",
+        unit="min/m",
+        low=low,
+        high=high,
     )
 
 

@@ -8,7 +8,7 @@ import anywidget
 import traitlets
 
 from pricing.basis.errors import BadInput
-from pricing.screens.later import Every
+from pricing.screens.deferred import Every
 from pricing.screens.on_bench import OnBench
 from pricing.show.desk import Desk
 from pricing.show.look import script, style_sheet

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from pricing.basis.errors import BadInput
+from pricing.screens.deferred import Later
 from pricing.screens.form import Form, Plain
-from pricing.screens.later import Later
 from pricing.show.desk import Desk
 
 if TYPE_CHECKING:

@@ -41,8 +41,8 @@ class Form(anywidget.AnyWidget):
     Examples
     --------
     >>> from pricing.basis.tongue import Tongue
-    >>> from pricing.show.fields import Quantity
-    >>> form = Form([Quantity("line", "Line", 2.7, "m", Tongue("EUR", "metric"))], about="The job")
+    >>> from pricing.show.fields import QuantityField
+    >>> form = Form([QuantityField("line", "Line", 2.7, "m", Tongue("EUR", "metric"))], about="The job")
     >>> form.put("line", "12 ft")
     >>> round(form["line"].value, 4), form["line"].text
     (3.6576, '3.658 m')

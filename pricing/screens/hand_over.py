@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from pricing.basis.errors import BadInput
 from pricing.parts.job import Job
 from pricing.screens.customer_paper import link_to
+from pricing.screens.deferred import Later
 from pricing.screens.form import Form, Plain
-from pricing.screens.later import Later
 from pricing.show.desk import Desk
 
 if TYPE_CHECKING:

@@ -15,8 +15,8 @@ from pricing.basis.switch import locked
 from pricing.papers.outfiles import file_stem, made_folder
 from pricing.parts.job import Job, job_of_item, read_job
 from pricing.parts.shaped import titles
-from pricing.screens.drawn import Drawn, saved_drawings
-from pricing.screens.shot import Shot, saved_photos
+from pricing.screens.drawing_form import Drawn, saved_drawings
+from pricing.screens.photo_form import Shot, saved_photos
 from pricing.screens.taped import Taped
 from pricing.show.desk import Desk
 

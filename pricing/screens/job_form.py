@@ -11,20 +11,20 @@ from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
 from pricing.prices.compare import two_tone_finishes
-from pricing.screens.drawn import Drawn
+from pricing.screens.drawing_form import Drawn
 from pricing.screens.form import Plain
 from pricing.screens.job_file import FLAGS, WORDS, begin_options
-from pricing.screens.shot import Shot
+from pricing.screens.photo_form import Shot
 from pricing.screens.taped import Taped
 from pricing.shop.shop import Shop
 from pricing.show.desk import Desk
-from pricing.show.fields import Check, Choice, Field, Words
-from pricing.show.ranged_fields import Count
-from pricing.show.record_fields import named, places
-from pricing.show.word_fields import Text
+from pricing.show.fields import CheckField, ChoiceField, Field, WordsField
+from pricing.show.ranged_fields import CountField
+from pricing.show.record_fields import field_places, named_field
+from pricing.show.word_fields import TextField
 
 _FIRST = ("area_m2", "line_m", "edge_m", "edge_quality", "old_coating")
-_SHOWN = tuple(name for name in Part.model_fields if named(Part, name).shown_as != "hidden")
+_SHOWN = tuple(name for name in Part.model_fields if named_field(Part, name).shown_as != "hidden")
 
 
 def kinds_of(job: Job) -> dict[str, str]:
@@ -60,7 +60,7 @@ def with_kind(job: Job, at: int, quantity: int, changes: Mapping[str, Any]) -> J
     return job.model_copy(update={"lots": lots})
 
 
-def two_tone_of(desk: Desk, job: Job, way: str = "") -> Job:
+def finish_ticked(desk: Desk, job: Job, way: str = "") -> Job:
     """Return the same job in two colours.
 
     Parameters
@@ -109,31 +109,31 @@ def job_entries(
     finishes = {key: finish.title for key, finish in shop.finishes.items()}
     powders = {name: name for name in shop.powders}
     entries: list[Field | Plain] = [
-        Choice("begun", "Start from", begun, begin_options(desk, begun)),
+        ChoiceField("begun", "Start from", begun, begin_options(desk, begun)),
         *(drawn.entries(desk) if drawn else ()),
-        Choice("finish", "Finish", job.finish, finishes),
+        ChoiceField("finish", "Finish", job.finish, finishes),
     ]
     wanted = shop.finishes[job.finish].colours
     spare = [*job.powders, *powders]
     for place, powder in enumerate(spare[:wanted]):
         label = "Powder" if wanted == 1 else f"Powder {place + 1}"
-        entries.append(Choice(f"powder.{place}", label, powder, powders))
-        own = named(Job, "own_powders").label
-        entries.append(Check(f"own.{place}", f"{own} it", powder in job.own_powders))
+        entries.append(ChoiceField(f"powder.{place}", label, powder, powders))
+        own = named_field(Job, "own_powders").label
+        entries.append(CheckField(f"own.{place}", f"{own} it", powder in job.own_powders))
     if len(job.lots) > 1:
-        entries.append(Choice("kind", "Kind of part", f"{at}", kinds_of(job)))
+        entries.append(ChoiceField("kind", "Kind of part", f"{at}", kinds_of(job)))
     items = {"": "none", **{key: item.title for key, item in desk.items.items()}}
     return [
         *entries,
         *_part_entries(job.lots[at], tongue),
         Plain("more", f"Kinds of parts ({len(job.lots)})"),
-        Choice("another", "Add another kind", "", items),
+        ChoiceField("another", "Add another kind", "", items),
         Plain("button", "Take this kind off", "off"),
         Plain("end"),
         Plain("more", "About the job"),
-        Words("title", "Called", job.title),
-        *(Check(name, named(Job, name).label, getattr(job, name)) for name in _flags(shop)),
-        *(Text(name, named(Job, name).label, getattr(job, name)) for name in WORDS),
+        WordsField("title", "Called", job.title),
+        *(CheckField(name, named_field(Job, name).label, getattr(job, name)) for name in _flags(shop)),
+        *(TextField(name, named_field(Job, name).label, getattr(job, name)) for name in WORDS),
         Plain("end"),
     ]
 
@@ -144,9 +144,9 @@ def _flags(shop: Shop) -> list[str]:
 
 
 def _part_entries(lot: Lot, tongue: Tongue) -> list[Field | Plain]:
-    fields = {str(place.at[0]): place.field for place in places(lot.part, "", tongue) if place.field}
+    fields = {str(place.at[0]): place.field for place in field_places(lot.part, "", tongue) if place.field}
     return [
-        Count("quantity", sold_words(lot), lot.quantity, tongue, least=1, most=5000),
+        CountField("quantity", sold_words(lot), lot.quantity, tongue, least=1, most=5000),
         *(fields.pop(name) for name in _FIRST),
         Plain("more", "More about the part"),
         *fields.values(),

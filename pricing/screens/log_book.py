@@ -159,7 +159,7 @@ class LogBook:
         """
         self._writable()
         from pricing.ledger import stopwatch
-        from pricing.ledger.verdicts import done
+        from pricing.ledger.outcomes import done
 
         with self.opened() as ledger:
             steps = len(stopwatch.finish(ledger, job, amounts, minutes=minutes, worker=who))
@@ -187,7 +187,7 @@ class LogBook:
         """
         from pricing.costing.sheet import cost
         from pricing.ledger.quotes import amounts_of
-        from pricing.screens.drawn import job_like
+        from pricing.screens.drawing_form import job_like
 
         if much["like"]:
             found = amounts_of(cost(self.desk.shop, job_like(self.desk, much["like"], much["pieces"])))
@@ -229,7 +229,7 @@ class LogBook:
         """Collect the last ten entries with their kinds, the newest first; none where nothing was ever logged."""
         if not self._there():
             return []
-        from pricing.ledger.verdicts import last_entries
+        from pricing.ledger.outcomes import last_entries
 
         with self.opened() as ledger:
             return last_entries(ledger, _LAST, KINDS_SHOWN)
@@ -298,7 +298,7 @@ class LogBook:
             Nothing can be written here, or the job has no quote.
         """
         self._writable()
-        from pricing.ledger.verdicts import decide
+        from pricing.ledger.outcomes import decide
 
         with self.opened() as ledger:
             decide(ledger, job, result, on=_today(), paid=paid)
@@ -312,7 +312,7 @@ class LogBook:
             Nothing can be written here, or they stand in several rows.
         """
         self._writable()
-        from pricing.ledger.verdicts import confirm_minutes, correct_minutes
+        from pricing.ledger.outcomes import confirm_minutes, correct_minutes
 
         with self.opened() as ledger:
             if minutes is None:

@@ -10,7 +10,7 @@ from typing import Any, Final, get_args
 from pricing.screens.form import Form, Plain
 from pricing.shop.folder import known_steps
 from pricing.show.desk import Desk
-from pricing.show.fields import Choice, Field, Quantity, Whole, Words
+from pricing.show.fields import ChoiceField, Field, QuantityField, Whole, WordsField
 
 FOUND: Final = {"before cure": "before cure", "after cure": "after cure"}
 CURES: Final = {"full": "full cure", "partial": "part-cure", "outgas": "outgas bake", "burn off": "burn-off"}
@@ -41,7 +41,7 @@ def timed_steps(quoted: Mapping[str, float] | None = None) -> dict[str, str]:
     return first | steps
 
 
-class Tap(Choice):
+class Tap(ChoiceField):
     """One of several, with a large button for each in the tablet's view; ``kept`` says that the device remembers it."""
 
     def __init__(
@@ -85,7 +85,7 @@ def entries(
         Plain("heading", "Stopwatch"),
         Tap("who", "Who", next(iter(names)), names, _MOST_JOBS, kept=True),
         *pick,
-        Words("job", "Job", known[0] if known else "my first job"),
+        WordsField("job", "Job", known[0] if known else "my first job"),
         Tap("step", "Step", step, steps, _MOST_STEPS),
         Plain("button", "Start", "start"),
         Plain("button", "Pause", "pause"),
@@ -94,32 +94,32 @@ def entries(
         *_questions(desk),
         Plain("alone", "Stopwatch alone, for a tablet", "alone"),
         Plain("heading", "Forgot it? Write minutes down"),
-        Quantity("minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=6000, known=False),
+        QuantityField("minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=6000, known=False),
         Plain("button", "Write it down", "write"),
         Plain("button", "It was so", "sure"),
         Plain("note", "", "said"),
         Plain("heading", "Chart of"),
-        Choice("shown", "Step", "wipe" if "wipe" in shown else next(iter(shown)), shown),
+        ChoiceField("shown", "Step", "wipe" if "wipe" in shown else next(iter(shown)), shown),
         *_happened(desk),
     ]
 
 
 def _questions(desk: Desk) -> list[Field | Plain]:
     """What is asked before a job is done; hidden until then."""
-    from pricing.screens.drawn import saved_drawings
+    from pricing.screens.drawing_form import saved_drawings
 
     like = {"": "measured by hand"} | {f"item:{key}": item.title for key, item in desk.items.items()}
     like |= {f"drawing:{name}": name for name in saved_drawings(desk)}
     measures = [
-        Quantity(f"much.{driver}", label, start, unit, desk.tongue, least=0.0, most=1e6, known=False)
+        QuantityField(f"much.{driver}", label, start, unit, desk.tongue, least=0.0, most=1e6, known=False)
         for driver, (label, unit, start) in MEASURES.items()
     ]
     return [
         Plain("note", "", "ask.what"),
-        Quantity("ask.minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=100_000, known=False),
+        QuantityField("ask.minutes", "It took", 10.0, "min", desk.tongue, least=0.02, most=100_000, known=False),
         Plain("button", "That is right", "ask.right"),
         Plain("note", "", "much.what"),
-        Choice("much.like", "Like", "", like),
+        ChoiceField("much.like", "Like", "", like),
         Whole("much.pieces", "Pieces", 1, desk.tongue, least=1, most=100_000),
         *measures,
         Plain("button", "Job done", "much.right"),
@@ -147,8 +147,8 @@ def _happened(desk: Desk) -> list[Field | Plain]:
     found: list[Field | Plain] = [
         Plain("more", "Pieces done again"),
         Whole("again.parts", "Pieces", 1, tongue, least=1, most=100_000),
-        Choice("again.found", "Found", "after cure", FOUND),
-        Choice("again.cause", "Why", "dirt" if "dirt" in causes else next(iter(causes)), causes),
+        ChoiceField("again.found", "Found", "after cure", FOUND),
+        ChoiceField("again.cause", "Why", "dirt" if "dirt" in causes else next(iter(causes)), causes),
         Plain("button", "Write it down", "again"),
         Plain("note", "", "again.said"),
         Plain("end"),
@@ -156,30 +156,32 @@ def _happened(desk: Desk) -> list[Field | Plain]:
     if powders:
         found += [
             Plain("more", "Powder weighed"),
-            Choice("weighed.powder", "Powder", next(iter(powders)), powders),
-            Quantity("weighed.used_kg", "It took", 0.5, "kg", tongue, least=0.001, most=10_000, known=False),
-            Quantity("weighed.film_um", "Film, if gauged", 0.0, "um", tongue, least=0.0, most=2000, known=False),
-            Quantity("weighed.left_kg", "Left in the hopper", 0.0, "kg", tongue, least=0.0, most=1000, known=False),
+            ChoiceField("weighed.powder", "Powder", next(iter(powders)), powders),
+            QuantityField("weighed.used_kg", "It took", 0.5, "kg", tongue, least=0.001, most=10_000, known=False),
+            QuantityField("weighed.film_um", "Film, if gauged", 0.0, "um", tongue, least=0.0, most=2000, known=False),
+            QuantityField(
+                "weighed.left_kg", "Left in the hopper", 0.0, "kg", tongue, least=0.0, most=1000, known=False
+            ),
             Plain("button", "Write it down", "weighed"),
             Plain("note", "", "weighed.said"),
             Plain("end"),
             Plain("more", "Packs opened, powder thrown away"),
-            Choice("opened.powder", "Powder", next(iter(powders)), powders),
+            ChoiceField("opened.powder", "Powder", next(iter(powders)), powders),
             Whole("opened.opened", "Packs opened", 1, tongue, least=0, most=100_000),
-            Quantity("opened.thrown_kg", "Thrown away", 0.0, "kg", tongue, least=0.0, most=100_000, known=False),
+            QuantityField("opened.thrown_kg", "Thrown away", 0.0, "kg", tongue, least=0.0, most=100_000, known=False),
             Plain("button", "Write it down", "opened"),
             Plain("note", "", "opened.said"),
             Plain("end"),
-        ]  # fmt: skip
+        ]
     if ovens:
         found += [
             Plain("more", "Oven load"),
-            Choice("loaded.oven", "Oven", next(iter(ovens)), ovens),
-            Choice("loaded.cure", "For", "full", CURES),
-            Quantity("loaded.minutes", "Door to door", 45.0, "min", tongue, least=0.1, most=6000, known=False),
+            ChoiceField("loaded.oven", "Oven", next(iter(ovens)), ovens),
+            ChoiceField("loaded.cure", "For", "full", CURES),
+            QuantityField("loaded.minutes", "Door to door", 45.0, "min", tongue, least=0.1, most=6000, known=False),
             Whole("loaded.jobs", "Jobs in it", 1, tongue, least=1, most=1000),
-            Choice("loaded.fill", "How full", "", FILLS),
-            Quantity("loaded.set_degC", "Set to, if known", 0.0, "degC", tongue, least=0.0, most=600, known=False),
+            ChoiceField("loaded.fill", "How full", "", FILLS),
+            QuantityField("loaded.set_degC", "Set to, if known", 0.0, "degC", tongue, least=0.0, most=600, known=False),
             Plain("button", "Write it down", "loaded"),
             Plain("note", "", "loaded.said"),
             Plain("end"),
@@ -187,9 +189,9 @@ def _happened(desk: Desk) -> list[Field | Plain]:
     return [
         *found,
         Plain("more", "Meter reading"),
-        Words("read.meter", "Meter", "main"),
-        Choice("read.carrier", "Of", "electricity", METERS),
-        Quantity("read.reading", "It reads", 0.0, "", tongue, most=1e12, known=False),
+        WordsField("read.meter", "Meter", "main"),
+        ChoiceField("read.carrier", "Of", "electricity", METERS),
+        QuantityField("read.reading", "It reads", 0.0, "", tongue, most=1e12, known=False),
         Plain("button", "Write it down", "read"),
         Plain("note", "", "read.said"),
         Plain("end"),

@@ -193,11 +193,11 @@ def _people_rows(review: "Review") -> list[Row]:
 
 
 def _season_rows(review: "Review") -> list[Row]:
-    from pricing.ledger.drift import SURE, drift, months
+    from pricing.ledger.drift import SURE_OF_DRIFT, drift, months
 
     rows = []
     for step, result in review.calibration.steps.items():
-        trend, sure, by_month = drift(result), drift(result, SURE), months(result, SURE)
+        trend, sure, by_month = drift(result), drift(result, SURE_OF_DRIFT), months(result, SURE_OF_DRIFT)
         if not by_month and trend is None:
             continue
         cells = {"year": Cell("–", mark="soft"), "sure": Cell("too few jobs to say", mark="soft when")}

@@ -9,7 +9,7 @@ from typing import Any, Self
 
 from pricing.basis.facts import fact
 from pricing.parts.reading import BadDrawing
-from pricing.parts.stretches import Marks
+from pricing.parts.stretches import StretchMarks
 
 TOOLS = ("off", "seen", "nook", "corner")
 """What clicks and drags in the sketch of a flat part may do."""
@@ -40,7 +40,7 @@ class Marked(ABC):
     metal: str = "mild steel"
     piece: int = 1
     without: frozenset[int] = frozenset()
-    marks: Marks = field(default_factory=Marks)
+    marks: StretchMarks = field(default_factory=StretchMarks)
 
     @property
     def stamp(self) -> int:

@@ -20,7 +20,7 @@ from pricing.basis.files import write_safely
 from pricing.basis.switch import stamp_of
 from pricing.parts.job import Job, job_of
 from pricing.screens import job_file
-from pricing.screens.later import Every
+from pricing.screens.deferred import Every
 from pricing.show.desk import Desk
 
 FILE: Final = ".bench.json"

@@ -5,7 +5,7 @@ from pricing.basis.tongue import Wrong
 from pricing.screens.form import Form, Plain
 from pricing.shop.first_settings import currencies
 from pricing.show.desk import Desk
-from pricing.show.fields import Choice, Field, Quantity
+from pricing.show.fields import ChoiceField, Field, QuantityField
 from pricing.show.recount import recount, usual_rate, why_not
 
 KEY = "money."
@@ -32,14 +32,14 @@ class OtherMoney:
         desk = self.desk
         old, new = desk.shop.currency, self.chosen or desk.shop.currency
         codes = dict.fromkeys((old, *currencies()))
-        entries: list[Field | Plain] = [Choice(_CODE, "Counts in", new, {code: code for code in codes})]
+        entries: list[Field | Plain] = [ChoiceField(_CODE, "Counts in", new, {code: code for code in codes})]
         if new == old:
             return [*entries, Plain("note", "", _SAID)]
         rate, source = self._rate()
         self._said = why_not(desk) or (
             f"Every amount is turned at this rate ({source}) and then counts as a guess; Undo takes it back."
         )
-        entries.append(Quantity(_RATE, f"One {old} is worth, in {new}", rate, "number", desk.tongue, above=0.0))
+        entries.append(QuantityField(_RATE, f"One {old} is worth, in {new}", rate, "number", desk.tongue, above=0.0))
         entries += [Plain("button", f"Turn all into {new}", _TURN), Plain("button", f"Stay with {old}", _KEEP)]
         return [*entries, Plain("note", "", _SAID)]
 

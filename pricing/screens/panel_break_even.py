@@ -14,8 +14,8 @@ from pricing.prices.quote import quote
 from pricing.prices.week import Wanted, read_week
 from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
+from pricing.screens.deferred import Later
 from pricing.screens.form import Form, Plain
-from pricing.screens.later import Later
 from pricing.screens.log_book import LogBook, first_words
 from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of
@@ -24,12 +24,12 @@ from pricing.show import charts_even, charts_shop, even_view
 from pricing.show.advice_view import advice_of, week_advice, won_and_lost
 from pricing.show.desk import Desk
 from pricing.show.even_view import Even
-from pricing.show.fields import Check, Choice, Field, Slider
+from pricing.show.fields import CheckField, ChoiceField, Field, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.mix_view import NO_WEEK, Mix, helpers_choice
 from pricing.show.price_trial_view import trial_of
-from pricing.show.ranged_fields import Count
+from pricing.show.ranged_fields import CountField
 from pricing.show.tiles import stopped
 
 _RATES = ("wipe.line_m.hands", "spoil.wiped", "blast.m2.hands")
@@ -85,7 +85,7 @@ class BreakEvenPanel:
 
     def _gain_spec(self) -> Any:
         shop = self.desk.shop
-        return charts_even.left_over(shop.currency, even_view.title_of(shop, self.form["over"].value))
+        return charts_even.left_over(shop.currency, even_view.even_title(shop, self.form["over"].value))
 
     def _entries(self) -> list[Field | Plain]:
         desk, shop = self.desk, self.desk.shop
@@ -97,21 +97,21 @@ class BreakEvenPanel:
         count: list[Field | Plain] = []
         if len(job.lots) == 1:
             count = [
-                Count(
+                CountField(
                     "quantity", job_form.sold_words(job.lots[0]), job.lots[0].quantity, desk.tongue, least=1, most=5000
                 )
             ]
         return [
-            Choice("begun", "Start from", begun, job_file.begin_options(desk, begun)),
-            Choice("finish", "Finish", job.finish if job.finish in finishes else next(iter(finishes)), finishes),
+            ChoiceField("begun", "Start from", begun, job_file.begin_options(desk, begun)),
+            ChoiceField("finish", "Finish", job.finish if job.finish in finishes else next(iter(finishes)), finishes),
             *count,
-            Check("alone", "Nothing else shares its oven loads", value=job.alone),
+            CheckField("alone", "Nothing else shares its oven loads", value=job.alone),
             Plain("heading", "Your price"),
             Slider.price("asked", "You ask, without tax", desk.tongue),
             Plain("button", "Take the advised price", "advised"),
             Plain("heading", "What if"),
             *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in _RATES if key in shop.uncertain],
-            Choice("over", "Left over, by", "wipe", asked),
+            ChoiceField("over", "Left over, by", "wipe", asked),
             Plain("heading", "A week of work"),
             Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5, typed=(0.0, 20.0)),
             *helpers_choice(shop),
@@ -262,7 +262,7 @@ class BreakEvenPanel:
         self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, as page 1 has them.")
 
     def _why(self, key: str) -> Answer | None:
-        return even_view.why(self.even, self.cost, key) if self.even else None
+        return even_view.even_answer(self.even, self.cost, key) if self.even else None
 
 
 def page(folder: Path | str | None = None) -> widgets.Box:

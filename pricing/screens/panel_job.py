@@ -13,13 +13,13 @@ from pricing.parts.job import Job, job_of_item
 from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
 from pricing.screens.customer_paper import CustomerPaper
-from pricing.screens.drawn import Drawn, field_of
+from pricing.screens.deferred import Later
+from pricing.screens.drawing_form import Drawn, field_of
 from pricing.screens.form import Form, Plain
-from pricing.screens.later import Later
 from pricing.screens.log_book import LogBook
 from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of, stacked
-from pricing.screens.shot import Shot
+from pricing.screens.photo_form import Shot
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
 from pricing.show import charts_job, job_view
@@ -29,7 +29,7 @@ from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.price_trial_view import trial_of
 from pricing.show.tiles import stopped
-from pricing.show.trial import Bench, Trial
+from pricing.show.what_if import Trial, WhatIf
 from pricing.show.words import counted
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ class JobPanel:
     """
 
     def __init__(self, desk: Desk) -> None:
-        self.desk, self.bench = desk, Bench(desk.shop)
+        self.desk, self.bench = desk, WhatIf(desk.shop)
         self.trial: Trial | None = None
         self.price_is_mine = False
         self.on_bench, self.kind = OnBench(desk), 0
@@ -324,7 +324,7 @@ class JobPanel:
         self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
 
     def _shop_changed(self) -> None:
-        self.bench = Bench(self.desk.shop)
+        self.bench = WhatIf(self.desk.shop)
         self.job, self.kind = self.on_bench.job, min(self.kind, len(self.on_bench.job.lots) - 1)
         self.moves = self._keys()
         self.form.lay_anew(self._entries())
@@ -385,7 +385,7 @@ class JobPanel:
     def _why(self, key: str) -> Answer | None:
         if not self.trial:
             return None
-        return job_view.answer(self.trial, key, float(self.form["asked"].value))
+        return job_view.job_answer(self.trial, key, float(self.form["asked"].value))
 
 
 def page(folder: Path | str | None = None) -> widgets.Box:

@@ -20,7 +20,7 @@ from pricing.shop.shop import Shop
 from pricing.show import charts_shop, list_view
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
-from pricing.show.fields import Check, Choice, Field, Quantity, Share, Slider
+from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField, ShareField, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.tiles import stopped
@@ -49,7 +49,7 @@ class ListPanel:
         self.which = "mine"
         self._based = desk.shop, "", desk.shop
         self.typed: dict[Place, OwnPrice | None] = {}
-        self.standing: list_view.Standing | None = None
+        self.standing: list_view.ListStanding | None = None
         self.form = Form(self._entries(), about="Rates and policy of the list")
         self.form.on_change(self._changed)
         self.form.tell("said", text=old_list(desk.folder))
@@ -80,13 +80,13 @@ class ListPanel:
         rates = [key for key in _SLIDERS if key in shop.uncertain]
         return [
             Plain("heading", "Policy"),
-            *([Choice("list", "The list", self.which, _LISTS)] if self.desk.shop.policy.trade else []),
-            Choice("quantity", "An order of", "1", {str(n): str(n) for n in (1, 2, 5, 10, 20, 50)}),
-            Share("target_margin", "Margin you want", policy.target_margin, tongue, most=0.95),
-            *([Share("setup_charged", "Set-up charged", policy.setup_charged, tongue)] if shop.for_trade else []),
-            Quantity("minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
-            Quantity("further_kind", "Each further kind", policy.further_kind or 0.0, "money", tongue),
-            Check("prices_include_tax", "Printed with tax", policy.prices_include_tax),
+            *([ChoiceField("list", "The list", self.which, _LISTS)] if self.desk.shop.policy.trade else []),
+            ChoiceField("quantity", "An order of", "1", {str(n): str(n) for n in (1, 2, 5, 10, 20, 50)}),
+            ShareField("target_margin", "Margin you want", policy.target_margin, tongue, most=0.95),
+            *([ShareField("setup_charged", "Set-up charged", policy.setup_charged, tongue)] if shop.for_trade else []),
+            QuantityField("minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
+            QuantityField("further_kind", "Each further kind", policy.further_kind or 0.0, "money", tongue),
+            CheckField("prices_include_tax", "Printed with tax", policy.prices_include_tax),
             Plain("heading", "Try other rates"),
             Slider(
                 _HOUR, "Your hour", hour, "money/h", tongue, least=0.4 * hour, most=2 * hour, typed=(0.0, 20 * hour)
@@ -233,9 +233,9 @@ class ListPanel:
         except BadInput as why:
             self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
             return
-        self.standing = list_view.Standing(prices, dict(self.typed), int(self.form["quantity"].value))
+        self.standing = list_view.ListStanding(prices, dict(self.typed), int(self.form["quantity"].value))
         self.side.show(
-            {"margins": list_view.margin_rows(self.standing)},
+            {"margins": list_view.list_margin_rows(self.standing)},
             {"margins": "Dashed: what you want. Red: no margin left."},
         )
         self.board.show(words={"answers": list_view.list_tiles(self.standing)})

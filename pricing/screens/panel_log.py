@@ -12,8 +12,8 @@ from pricing.basis.typed import read
 from pricing.basis.units import sig
 from pricing.screens import log_form, log_last, log_sheets
 from pricing.screens.bar import Bar
+from pricing.screens.deferred import Later
 from pricing.screens.form import Form, Plain
-from pricing.screens.later import Later
 from pricing.screens.log_book import NOT_QUOTED, LogBook, first_words
 from pricing.screens.log_clock import BUTTONS, Stopwatch
 from pricing.screens.on_bench import OnBench
@@ -65,7 +65,7 @@ class LogPanel:
                 Block("answers"),
                 Block("jobs", "What it took against what was quoted", charts_log.actual_against_quoted()),
                 Block("steps", "Step by step", charts_log.step_by_step()),
-                Block("won", "Won and lost", charts_log.won_and_lost()),
+                Block("won", "Won and lost", charts_log.win_chart()),
             ],
             ["answers answers answers", "jobs steps won"],
             columns="1.05fr 1.15fr 0.9fr", lines="88px minmax(0, 1fr)",
@@ -234,7 +234,7 @@ class LogPanel:
         if self.review is None:
             self.board.show(words={"answers": stopped([trouble], title="The log cannot be read")})
             return
-        (wins, told), steps = log_view.win_rows(self.review), log_view.step_rows(self.review)
+        (wins, told), steps = log_view.win_rows(self.review), log_view.logged_step_rows(self.review)
         self.board.show(
             {"steps": steps, "won": wins},
             {"answers": log_view.log_tiles(self.review, invented=self.book.invented), "won": told,
@@ -260,7 +260,7 @@ class LogPanel:
         self.board.show({"jobs": rows}, {"jobs": told if rows["jobs"] else NOTHING_YET})
 
     def _why(self, key: str) -> Answer | None:
-        return log_view.answer(self.review, key) if self.review is not None else None
+        return log_view.log_answer(self.review, key) if self.review is not None else None
 
 
 def page(folder: Path | str | None = None) -> widgets.Box:

@@ -14,16 +14,16 @@ from pricing.basis.tongue import Wrong
 from pricing.parts.items import Item
 from pricing.parts.part import Part
 from pricing.parts.shaped import titles
-from pricing.screens.drawn import Drawn, field_of, saved_drawings
+from pricing.screens.drawing_form import Drawn, field_of, saved_drawings
 from pricing.screens.form import Form, Plain
 from pricing.screens.page import grown, stacked
 from pricing.screens.panel_settings import thing_entries
-from pricing.screens.shot import Shot, saved_photos
+from pricing.screens.photo_form import Shot, saved_photos
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
 from pricing.show import part_view, settings
 from pricing.show.desk import Desk
-from pricing.show.fields import Choice, Field
+from pricing.show.fields import ChoiceField, Field
 from pricing.show.live_chart import Block, Board
 from pricing.show.record_changes import changed_at, place_of
 from pricing.show.settings import Thing
@@ -99,7 +99,7 @@ class NewPartPanel:
         told = {f"{_THING.key}.part.{name}" for name in (*self._told, "material")}
         own = [one for one in facts if isinstance(one, Field) and one.key in told and not one.key.endswith(".material")]
         return [
-            Choice("begun", "Its shape", self.begun, begin),
+            ChoiceField("begun", "Its shape", self.begun, begin),
             *self.drawn.entries(desk),
             Plain("heading", "How it is sold, and what else is true of it"),
             *(one for one in facts if isinstance(one, Field) and one.key not in told),

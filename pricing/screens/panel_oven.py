@@ -14,7 +14,7 @@ from pricing.screens.page import grown
 from pricing.screens.panel_settings import changed_thing, thing_entries
 from pricing.show import charts_shop, oven_view, settings
 from pricing.show.desk import Desk
-from pricing.show.fields import Choice, Field, Lines, Quantity
+from pricing.show.fields import ChoiceField, Field, LinesField, QuantityField
 from pricing.show.live_chart import Block, Board
 from pricing.show.oven_plan import oven_plan
 from pricing.show.settings import Thing
@@ -78,7 +78,7 @@ class OvenPanel:
         money = [one for one in fields if isinstance(one, Field) and one.key.rpartition(".")[2] in _MONEY]
         begun = self.on_bench.begun
         return [
-            Choice("oven", "Oven", self.name, ovens),
+            ChoiceField("oven", "Oven", self.name, ovens),
             Plain("button", "One more oven", "add"),
             Plain("button", "Do without it", "drop"),
             Plain("note", "", "said"),
@@ -87,15 +87,17 @@ class OvenPanel:
             *money,
             Plain("end"),
             Plain("heading", "Look at"),
-            Quantity("at_degC", "An hour at", self.at_degC, "degC", tongue, most=400),
-            Choice("begun", "The visits of", begun, job_file.begin_options(desk, begun)),
+            QuantityField("at_degC", "An hour at", self.at_degC, "degC", tongue, most=400),
+            ChoiceField("begun", "The visits of", begun, job_file.begin_options(desk, begun)),
             Plain("more", "Fit it to its own tests"),
             Plain("note", "", "how"),
-            Quantity("held", "Held empty for", 60.0, "min", tongue, least=1.0, most=1440),
-            Quantity("took", "Its meter counted", 0.0, "kWh", tongue, most=1000),
-            Quantity("at", "Oven air meanwhile", 200.0, "degC", tongue, most=400),
-            Quantity("air", "Shop air meanwhile", desk.shop.front.air_degC, "degC", tongue, least=-30.0, most=50.0),
-            Lines("log", "Then it cooled, time and temperature", ""),
+            QuantityField("held", "Held empty for", 60.0, "min", tongue, least=1.0, most=1440),
+            QuantityField("took", "Its meter counted", 0.0, "kWh", tongue, most=1000),
+            QuantityField("at", "Oven air meanwhile", 200.0, "degC", tongue, most=400),
+            QuantityField(
+                "air", "Shop air meanwhile", desk.shop.front.air_degC, "degC", tongue, least=-30.0, most=50.0
+            ),
+            LinesField("log", "Then it cooled, time and temperature", ""),
             Plain("button", "Work it out", "fit"),
             Plain("button", "Take it", "take"),
             Plain("note", "", "fitted"),

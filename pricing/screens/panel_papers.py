@@ -6,7 +6,7 @@ from pricing.basis.errors import BadInput
 from pricing.papers.own_words import TEMPLATES, demo_template, save_template, template_text
 from pricing.screens.form import Form, Plain
 from pricing.show.desk import Desk
-from pricing.show.fields import Choice, Field, Lines
+from pricing.show.fields import ChoiceField, Field, LinesField
 
 _FIRST = "Papers print these words. What stands in {{ }} is filled in; “# ” begins a heading, “- ” a point."
 
@@ -30,7 +30,7 @@ class PapersPanel:
 
     def _entries(self, text: str) -> list[Field | Plain]:
         return [
-            Choice("which", "Which", self.name, TEMPLATES), Lines("text", "Its text", text),
+            ChoiceField("which", "Which", self.name, TEMPLATES), LinesField("text", "Its text", text),
             Plain("button", "Save this text", "save"), Plain("button", "As in the demo", "demo"),
             Plain("note", "", "said"),
         ]  # fmt: skip

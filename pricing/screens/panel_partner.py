@@ -12,9 +12,9 @@ from pricing.prices.colours import plain_finish
 from pricing.prices.week import Wanted, read_week
 from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
+from pricing.screens.deferred import Later
 from pricing.screens.form import Form, Plain
 from pricing.screens.hand_over import HandOver
-from pricing.screens.later import Later
 from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of
 from pricing.show import charts_even, charts_shop, charts_sides, partner_view
@@ -22,15 +22,15 @@ from pricing.show.advice_view import week_advice
 from pricing.show.choices_view import choices_html
 from pricing.show.desk import Desk
 from pricing.show.even_view import moved_shop
-from pricing.show.fields import Choice, Field, Slider
+from pricing.show.fields import ChoiceField, Field, Slider
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.mix_view import NO_WEEK, Mix, helpers_choice
-from pricing.show.ranged_fields import Count
+from pricing.show.ranged_fields import CountField
 from pricing.show.sides import Sides
-from pricing.show.sides_view import rows_of
+from pricing.show.sides_view import side_rows
 from pricing.show.tiles import stopped
-from pricing.show.trial import Bench
+from pricing.show.what_if import WhatIf
 from pricing.show.words import counted
 
 _RATES = ("wipe.line_m.hands", "sand_edges.edge_m.hands", "rest.allowance")
@@ -46,7 +46,7 @@ class PartnerPanel:
     """
 
     def __init__(self, desk: Desk) -> None:
-        self.desk, self.bench = desk, Bench(desk.shop)
+        self.desk, self.bench = desk, WhatIf(desk.shop)
         self.on_bench = OnBench(desk)
         self.base = self.on_bench.job
         self.sides: Sides | None = None
@@ -85,7 +85,7 @@ class PartnerPanel:
         count: list[Field | Plain] = []
         if len(base.lots) == 1:
             count = [
-                Count(
+                CountField(
                     "quantity",
                     job_form.sold_words(base.lots[0]),
                     base.lots[0].quantity,
@@ -96,7 +96,7 @@ class PartnerPanel:
             ]
         rates = [key for key in _RATES if key in shop.uncertain]
         return [
-            Choice("begun", "The job", begun, job_file.begin_options(desk, begun)),
+            ChoiceField("begun", "The job", begun, job_file.begin_options(desk, begun)),
             *count,
             Plain("heading", "What if"),
             *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in rates],
@@ -114,7 +114,7 @@ class PartnerPanel:
 
     def job(self) -> Job:
         """Return the job on the bench, in two colours."""
-        return job_form.two_tone_of(self.desk, self.base)
+        return job_form.finish_ticked(self.desk, self.base)
 
     def _changed(self, key: str) -> None:
         if key == "back":
@@ -158,7 +158,7 @@ class PartnerPanel:
 
     def _shop_changed(self) -> None:
         self.wanted, self.base = self._week(), self.on_bench.job
-        self.bench, self.bands = Bench(self.desk.shop), partner_view.Bands(self.desk.shop, self.desk.items)
+        self.bench, self.bands = WhatIf(self.desk.shop), partner_view.Bands(self.desk.shop, self.desk.items)
         self.form.lay_anew([*self._entries(), *self.hand_over.entries()])
         self.show()
 
@@ -178,7 +178,7 @@ class PartnerPanel:
         self.form.tell(
             "said", text=f"{len(self.wanted)} kinds of orders a week, as page 1 has them. Click a number to ask why."
         )
-        rows = {"build": rows_of(sides, drawn=False)["build"]}
+        rows = {"build": side_rows(sides, drawn=False)["build"]}
         words = {
             "answers": partner_view.partner_tiles(sides, self.mix), "build": f"{counted(sides.job.pieces)}.",
             "bands": "Band: 9 of 10 cost this much. Tick: mean. Diamond: price.",
@@ -211,7 +211,7 @@ class PartnerPanel:
         self.board.show({"bands": self.bands.rows(self.numbers())})
 
     def _why(self, key: str) -> Answer | None:
-        return partner_view.answer(self.sides, self.mix, key) if self.sides else None
+        return partner_view.partner_answer(self.sides, self.mix, key) if self.sides else None
 
 
 def page(folder: Path | str | None = None) -> widgets.Box:

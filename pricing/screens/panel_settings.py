@@ -11,10 +11,10 @@ from pricing.screens.other_money import KEY as MONEY
 from pricing.screens.other_money import OtherMoney
 from pricing.show import settings
 from pricing.show.desk import Desk
-from pricing.show.fields import Choice, Field
-from pricing.show.record_changes import changed_at, grown, inside, place_of, without
-from pricing.show.record_fields import Place, places
-from pricing.show.settings import KINDS, MANY, MAY_LACK, Thing
+from pricing.show.fields import ChoiceField, Field
+from pricing.show.record_changes import changed_at, grown_record, inside_record, place_of, without
+from pricing.show.record_fields import FieldPlace, field_places
+from pricing.show.settings import MANY, MAY_LACK, SETTING_KINDS, Thing
 
 _NONE = ""
 
@@ -31,12 +31,12 @@ def thing_entries(desk: Desk, thing: Thing, record: Record) -> list[Field | Plai
     record : Record
         Its record.
     """
-    found = list(places(record, thing.key, desk.tongue, settings.offers(desk.shop, desk.items)))
+    found = list(field_places(record, thing.key, desk.tongue, settings.setting_offers(desk.shop, desk.items)))
     found.sort(key=lambda place: len(place.at) > 1 or place.field is None)  # what has a heading of its own comes last
     return [entry for place in found for entry in _entries(desk, thing, place)]
 
 
-def _entries(desk: Desk, thing: Thing, place: Place) -> list[Field | Plain]:
+def _entries(desk: Desk, thing: Thing, place: FieldPlace) -> list[Field | Plain]:
     where = ".".join(map(str, place.at))
     if place.at == ("powders",):
         return list(_powders(desk, thing, place.value))
@@ -55,7 +55,7 @@ def _entries(desk: Desk, thing: Thing, place: Place) -> list[Field | Plain]:
 def _powders(desk: Desk, thing: Thing, held: tuple[str, ...]) -> list[Field]:
     options = {_NONE: "none", **{name: name for name in desk.shop.powders}}
     words = ("First powder", "Second powder", "Third powder")
-    return [Choice(f"{thing.key}.powders.{at}", word, held[at] if at < len(held) else _NONE, options if at else
+    return [ChoiceField(f"{thing.key}.powders.{at}", word, held[at] if at < len(held) else _NONE, options if at else
                    {name: name for name in desk.shop.powders}) for at, word in enumerate(words)]  # fmt: skip
 
 
@@ -111,10 +111,10 @@ class SettingsPanel:
 
     def _entries(self) -> list[Field | Plain]:
         desk, thing = self.desk, self.thing
-        entries: list[Field | Plain] = [Choice("kind", "Set", thing.kind, KINDS)]
+        entries: list[Field | Plain] = [ChoiceField("kind", "Set", thing.kind, SETTING_KINDS)]
         if thing.kind in MANY:
             options = {one.name: one.title for one in settings.things(desk, thing.kind)}
-            entries.append(Choice("which", "Which", thing.name, options))
+            entries.append(ChoiceField("which", "Which", thing.name, options))
         record = settings.record_of(desk, thing)
         if thing.kind in MANY or (thing.kind in MAY_LACK and record is None):
             entries.append(Plain("button", "Add one" if thing.kind != "item" else "One more like it", "add"))
@@ -184,13 +184,13 @@ class SettingsPanel:
     def _grow(self, what: str, where: str) -> None:
         desk, thing = self.desk, self.thing
         record, at = settings.record_of(desk, thing), place_of(f"{thing.key}.{where}", thing.key)
-        if what == "more" and not inside(record, at):
+        if what == "more" and not inside_record(record, at):
             new = changed_at(record, at, settings.first_orders(desk), tongue=desk.tongue)
         elif what == "more":
-            new = grown(record, at, desk.tongue)
+            new = grown_record(record, at, desk.tongue)
         elif what == "less":
             new = without(record, at, desk.tongue)
-        elif inside(record, at) is not None:
+        elif inside_record(record, at) is not None:
             new = changed_at(record, at, None, desk.tongue)
         else:
             new = settings.with_trade(record)

@@ -11,8 +11,8 @@ from pricing.basis.tongue import Wrong
 from pricing.prices.visible_rate import visible_rate
 from pricing.screens import rate_sheets, shop_sheets
 from pricing.screens.bar import Bar
+from pricing.screens.deferred import Later
 from pricing.screens.form import Form, Plain
-from pricing.screens.later import Later
 from pricing.screens.on_bench import OnBench
 from pricing.screens.page import grown, page_of, stacked
 from pricing.screens.panel_new_part import NewPartPanel
@@ -25,7 +25,7 @@ from pricing.show.advice_view import rate_words
 from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
-from pricing.show.fields import Choice, Field, Quantity, Share, Words
+from pricing.show.fields import ChoiceField, Field, QuantityField, ShareField, WordsField
 from pricing.show.live_chart import Block, Board
 
 _SHOWN = 6
@@ -55,7 +55,7 @@ class ShopPanel:
             ["answers answers", "hours items"],
             columns="repeat(2, minmax(0, 1fr))", lines="106px minmax(0, 1fr)",
         )  # fmt: skip
-        self.board.on_asked(lambda key: shop_view.answer(self.desk.shop, key))
+        self.board.on_asked(lambda key: shop_view.shop_answer(self.desk.shop, key))
         self.table = EditTable(
             [*rate_sheets.rate_sheets(desk.shop), *shop_sheets.sheets(desk)], self._edit, about="Numbers of the shop"
         )
@@ -94,38 +94,40 @@ class ShopPanel:
         locales = {front.locale: settings.MONEY_LOCALES.get(front.locale, front.locale)} | settings.MONEY_LOCALES
         entries: list[Field | Plain] = [
             Plain("heading", "You"),
-            Quantity("owner.draw_per_y", "What you take home", owner.draw_per_y, "money/year", tongue),
-            Share("owner.on_cost", "Dues on top", owner.on_cost, tongue, most=3.0),
-            Quantity("owner.weeks", "Weeks a year", owner.weeks, "", tongue, most=53),
-            Quantity("owner.hours_per_week_h", "Hours a week", owner.hours_per_week_h, "h", tongue, most=100),
-            Share("owner.billable", "Of them on jobs", owner.billable, tongue),
+            QuantityField("owner.draw_per_y", "What you take home", owner.draw_per_y, "money/year", tongue),
+            ShareField("owner.on_cost", "Dues on top", owner.on_cost, tongue, most=3.0),
+            QuantityField("owner.weeks", "Weeks a year", owner.weeks, "", tongue, most=53),
+            QuantityField("owner.hours_per_week_h", "Hours a week", owner.hours_per_week_h, "h", tongue, most=100),
+            ShareField("owner.billable", "Of them on jobs", owner.billable, tongue),
         ]
         if shop.helper:
             helper = shop.helper
             entries += [
                 Plain("heading", "Your helper"),
-                Quantity("helper.wage_per_h", "Wage", helper.wage_per_h, "money/h", tongue),
-                Share("helper.on_cost", "Dues on top", helper.on_cost, tongue, most=3.0),
-                Quantity("helper.hours_per_week_h", "Hours a week", helper.hours_per_week_h, "h", tongue, most=100),
-                Share("helper.share", "Does of shared steps", helper.share, tongue),
+                QuantityField("helper.wage_per_h", "Wage", helper.wage_per_h, "money/h", tongue),
+                ShareField("helper.on_cost", "Dues on top", helper.on_cost, tongue, most=3.0),
+                QuantityField(
+                    "helper.hours_per_week_h", "Hours a week", helper.hours_per_week_h, "h", tongue, most=100
+                ),
+                ShareField("helper.share", "Does of shared steps", helper.share, tongue),
             ]
         return [
             *entries,
             Plain("button", "Do without the helper" if shop.helper else "Hire a helper", "hire"),
             Plain("note", "", "hire_said"),
             Plain("heading", "Energy"),
-            Quantity(
+            QuantityField(
                 "tariffs.electricity_per_kwh", "Electricity", shop.tariffs.electricity_per_kwh, "money/kWh", tongue
             ),
-            Quantity("tariffs.gas_per_kwh", "Gas", shop.tariffs.gas_per_kwh, "money/kWh", tongue),
+            QuantityField("tariffs.gas_per_kwh", "Gas", shop.tariffs.gas_per_kwh, "money/kWh", tongue),
             Plain("heading", "Your prices"),
-            Share("policy.target_margin", "Margin you want", policy.target_margin, tongue, most=0.95),
-            Quantity("policy.minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
-            Share("policy.interest", "Interest", policy.interest, tongue),
+            ShareField("policy.target_margin", "Margin you want", policy.target_margin, tongue, most=0.95),
+            QuantityField("policy.minimum_charge", "Smallest job", policy.minimum_charge, "money", tongue),
+            ShareField("policy.interest", "Interest", policy.interest, tongue),
             Plain("heading", "How it is shown"),
-            Words("front.name", "Name", front.name),
-            Choice("front.units", "Measures", front.units, {"metric": "metric", "us": "US: feet, mils, °F"}),
-            Choice("front.locale", "Money looks", front.locale, locales),
+            WordsField("front.name", "Name", front.name),
+            ChoiceField("front.units", "Measures", front.units, {"metric": "metric", "us": "US: feet, mils, °F"}),
+            ChoiceField("front.locale", "Money looks", front.locale, locales),
         ]
 
     def _hire_or_drop(self) -> None:

@@ -14,20 +14,20 @@ from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_finishes
 from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
+from pricing.screens.deferred import Later
 from pricing.screens.form import Form, Plain
-from pricing.screens.later import Later
 from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of
 from pricing.show import charts_job, charts_sides
 from pricing.show.desk import Desk
-from pricing.show.fields import Choice, Field, Slider
+from pricing.show.fields import ChoiceField, Field, Slider
 from pricing.show.live_chart import Answer, Block, Board
-from pricing.show.ranged_fields import Amount, Count
-from pricing.show.record_fields import named
+from pricing.show.ranged_fields import Amount, CountField
+from pricing.show.record_fields import named_field
 from pricing.show.sides import SPEED, Sides
-from pricing.show.sides_view import rows_of, words_of
-from pricing.show.sides_why import answer
-from pricing.show.trial import Bench
+from pricing.show.sides_view import side_rows, words_of
+from pricing.show.sides_why import two_tone_answer
+from pricing.show.what_if import WhatIf
 
 _OF_PART = ("quantity", "line_m", "spots", "edge_quality")
 
@@ -42,7 +42,7 @@ class TwoTonePanel:
     """
 
     def __init__(self, desk: Desk) -> None:
-        self.desk, self.bench = desk, Bench(desk.shop)
+        self.desk, self.bench = desk, WhatIf(desk.shop)
         self.sides: Sides | None = None
         self.extra_is_mine = False
         self.on_bench, self.kind = OnBench(desk), 0
@@ -76,10 +76,12 @@ class TwoTonePanel:
     def _entries(self) -> list[Field | Plain]:
         desk, base = self.desk, self.base
         shop, lot, tongue = desk.shop, base.lots[self.kind], desk.tongue
-        part, pair = lot.part, job_form.two_tone_of(desk, base, self.way)
+        part, pair = lot.part, job_form.finish_ticked(desk, base, self.way)
         powders = {name: name for name in shop.powders}
         first, second = pair.powders[:2]
-        kinds = [Choice("kind", "Kind of part", f"{self.kind}", job_form.kinds_of(base))] if len(base.lots) > 1 else []
+        kinds = (
+            [ChoiceField("kind", "Kind of part", f"{self.kind}", job_form.kinds_of(base))] if len(base.lots) > 1 else []
+        )
         ways = {
             key: shop.finishes[key].title.removeprefix("Two-tone, ").removeprefix("line ")
             for key in two_tone_finishes(shop)
@@ -93,15 +95,15 @@ class TwoTonePanel:
             sliders.append(Slider.of("Lines spoiled before cure", shop.uncertain["spoil.wiped"], tongue))
         self.extra_is_mine = False
         return [
-            Choice("begun", "Start from", self.on_bench.begun, job_file.begin_options(desk, self.on_bench.begun)),
+            ChoiceField("begun", "Start from", self.on_bench.begun, job_file.begin_options(desk, self.on_bench.begun)),
             *kinds,
-            Count("quantity", job_form.sold_words(lot), lot.quantity, tongue, least=1, most=5000),
+            CountField("quantity", job_form.sold_words(lot), lot.quantity, tongue, least=1, most=5000),
             Amount("line_m", "Line, each piece", part.line_m, "m", tongue, most=500),
-            Count("spots", "Nooks to swab, each", part.spots, tongue, most=2000),
-            Choice("edge_quality", "Edges", part.edge_quality, named(Part, "edge_quality").choices),
-            Choice("first", "First powder", first, powders),
-            Choice("second", "Second powder", second, powders),
-            Choice("way", "The line is", self.way, ways),
+            CountField("spots", "Nooks to swab, each", part.spots, tongue, most=2000),
+            ChoiceField("edge_quality", "Edges", part.edge_quality, named_field(Part, "edge_quality").choices),
+            ChoiceField("first", "First powder", first, powders),
+            ChoiceField("second", "Second powder", second, powders),
+            ChoiceField("way", "The line is", self.way, ways),
             Plain("heading", "How fast, how lucky"),
             *sliders,
             Plain("heading", "Your price"),
@@ -111,7 +113,7 @@ class TwoTonePanel:
 
     def job(self) -> Job:
         """Return the job on the bench in two colours."""
-        return job_form.two_tone_of(self.desk, self.base, self.way)
+        return job_form.finish_ticked(self.desk, self.base, self.way)
 
     def numbers(self) -> Mapping[str, float]:
         """Collect the numbers that sliders have moved."""
@@ -174,7 +176,7 @@ class TwoTonePanel:
         self.show()
 
     def _shop_changed(self) -> None:
-        self.bench, mine = Bench(self.desk.shop), self.extra_is_mine
+        self.bench, mine = WhatIf(self.desk.shop), self.extra_is_mine
         self.base, self.kind = self.on_bench.job, min(self.kind, len(self.on_bench.job.lots) - 1)
         self.form.lay_anew(self._entries())
         self.extra_is_mine = mine
@@ -192,7 +194,7 @@ class TwoTonePanel:
         with suppress(BadInput):  # a folder that cannot be written is told where something is saved
             self.on_bench.put(self.base, self.form["begun"].value)
         if self.sides.refused:  # what it costs is shown, no price is
-            self.board.show(rows_of(self.sides, drawn=False), words_of(self.sides, drawn=False))
+            self.board.show(side_rows(self.sides, drawn=False), words_of(self.sides, drawn=False))
             self.later.soon()
             return
         field: Any = self.form["extra"]
@@ -208,16 +210,16 @@ class TwoTonePanel:
         even = max(0.0, sides.fancy.total - sides.plain_price)
         field.marks = [(even, "low"), (sides.advised, "likely")] if even < sides.advised else [(even, "low")]
         self.form.refresh()
-        self.board.show(rows_of(sides, drawn=False), words_of(sides, drawn=False))
+        self.board.show(side_rows(sides, drawn=False), words_of(sides, drawn=False))
         self.later.soon()
 
     def show_drawn(self) -> None:
         """Work out what rests on draws and send it."""
         if self.sides is not None:
-            self.board.show(rows_of(self.sides, drawn=True), words_of(self.sides, drawn=True))
+            self.board.show(side_rows(self.sides, drawn=True), words_of(self.sides, drawn=True))
 
     def _why(self, key: str) -> Answer | None:
-        return answer(self.sides, key) if self.sides else None
+        return two_tone_answer(self.sides, key) if self.sides else None
 
 
 def _not_costed(why: BadInput) -> str:

@@ -18,7 +18,16 @@ from pricing.screens.panel_settings import changed_thing
 from pricing.shop.visit import is_sold
 from pricing.show import charts_shop, visit_jobs, visit_view
 from pricing.show.desk import Desk
-from pricing.show.fields import Check, Choice, Field, Quantity, Share, Wanted, Whole, Words
+from pricing.show.fields import (
+    CheckField,
+    ChoiceField,
+    Field,
+    QuantityField,
+    ShareField,
+    WantedField,
+    Whole,
+    WordsField,
+)
 from pricing.show.live_chart import Block, Board
 from pricing.show.settings import Thing, record_of
 
@@ -85,36 +94,38 @@ class VisitPanel:
         for key in self._keys:
             question = self.found.questions[key]
             words, now = visit_view.asks(shop, question), question.value(shop)
-            entries.append(Wanted(f"{_ANSWER}{key}", words, now, question.unit, tongue, question.within))
+            entries.append(WantedField(f"{_ANSWER}{key}", words, now, question.unit, tongue, question.within))
         if self._keys:
             entries += [Plain("button", "Answer", "say"), Plain("button", "I don't know", "pass")]
         entries += [
             Plain("heading", "What you want"),
-            Share("policy.target_margin", "Margin, of the price", shop.policy.target_margin, tongue, most=0.95),
-            Words("front.name", "Name of the shop", shop.front.name),
-            Share("policy.sales_tax", "Sales tax on your prices", shop.policy.sales_tax, tongue),
+            ShareField("policy.target_margin", "Margin, of the price", shop.policy.target_margin, tongue, most=0.95),
+            WordsField("front.name", "Name of the shop", shop.front.name),
+            ShareField("policy.sales_tax", "Sales tax on your prices", shop.policy.sales_tax, tongue),
             *self.money.entries(),
-            Choice("front.units", "Measures", shop.front.units, {"metric": "metric", "us": "US: feet, mils, °F"}),
+            ChoiceField("front.units", "Measures", shop.front.units, {"metric": "metric", "us": "US: feet, mils, °F"}),
             Plain("more", "What stands in your shop"),
         ]
         for key, name, label, unit in self._measured():
             value = getattr(record_of(self.desk, Thing.of(key)), name)
-            entries.append(Quantity(f"{key}.{name}", label, value, unit, tongue, above=0.0))
+            entries.append(QuantityField(f"{key}.{name}", label, value, unit, tongue, above=0.0))
         for oven in shop.machines.oven:
             fuel = {"electric": "electric", "gas": "gas"}
-            entries.append(Choice(f"oven:{oven.name}.fuel", f"{oven.name}, fuel", oven.fuel, fuel))
+            entries.append(ChoiceField(f"oven:{oven.name}.fuel", f"{oven.name}, fuel", oven.fuel, fuel))
         ways = {"chemical": "in the strip tank", "blast": "by blasting", "bought_in": "sent out"}
         ways |= {shop.policy.strip_by: ways.get(shop.policy.strip_by, shop.policy.strip_by.replace("_", " "))}
-        entries += [Choice("policy.strip_by", "Old coating comes off", shop.policy.strip_by, ways), Plain("end")]
+        entries += [ChoiceField("policy.strip_by", "Old coating comes off", shop.policy.strip_by, ways), Plain("end")]
         entries.append(Plain("more", "Powders you use most"))
         for name, powder in shop.powders.items():
             entries += [
-                Quantity(f"powder:{name}.uses", f"{name}, times a year", powder.uses, "number", tongue, most=10_000),
-                Quantity(f"powder:{name}.price_per_kg", f"{name}, price", powder.price_per_kg, "money/kg", tongue),
+                QuantityField(
+                    f"powder:{name}.uses", f"{name}, times a year", powder.uses, "number", tongue, most=10_000
+                ),
+                QuantityField(f"powder:{name}.price_per_kg", f"{name}, price", powder.price_per_kg, "money/kg", tongue),
             ]
         entries.append(Plain("end"))
         ticks: list[Field | Plain] = [
-            Check(f"{_SOLD}{key}", item.title, is_sold(shop.visited, key)) for key, item in self.desk.items.items()
+            CheckField(f"{_SOLD}{key}", item.title, is_sold(shop.visited, key)) for key, item in self.desk.items.items()
         ]
         ticks.append(Plain("note", "", "parts"))
         return [*entries, Plain("more", "What you sell"), *ticks, Plain("end"), *self._job_entries()]
@@ -131,11 +142,11 @@ class VisitPanel:
         titles = {key: item.title for key, item in self.desk.items.items()}
         return [
             Plain("more", "What did you charge last time?"),
-            Choice("job.item", "Part", next(iter(titles)), titles),
-            Choice("job.column", "Finish", "single", {"single": "single-tone", "two_tone": "two-tone"}),
+            ChoiceField("job.item", "Part", next(iter(titles)), titles),
+            ChoiceField("job.column", "Finish", "single", {"single": "single-tone", "two_tone": "two-tone"}),
             Whole("job.units", "How many", 1, tongue, least=1),
-            Quantity("job.price", "Price, without tax", 100.0, "money", tongue, above=0.0, known=False),
-            Quantity("job.hours", "Hours it took, about", 2.0, "h", tongue, above=0.0, most=2000, known=False),
+            QuantityField("job.price", "Price, without tax", 100.0, "money", tongue, above=0.0, known=False),
+            QuantityField("job.hours", "Hours it took, about", 2.0, "h", tongue, above=0.0, most=2000, known=False),
             Plain("button", "Add this job", "add_job"), Plain("button", "Let them speak", "hear_jobs"),
             Plain("note", "", "jobs"), Plain("end"),
         ]  # fmt: skip
@@ -164,7 +175,7 @@ class VisitPanel:
                 return
             # "!" because the field has asked what was to be asked
             given = {name: f"{field.text}!" if key == "say" and field.text else "" for name, field in fields.items()}
-            self.desk.change(visit_view.answers(shop, given))
+            self.desk.change(visit_view.answers_given(shop, given))
         elif key == "add_job":
             job = Remembered(*(self.form[f"{_TRIED}{name}"].value for name in Remembered._fields))
             self.desk.change(visit_jobs.with_job(shop, self.desk.items, job))

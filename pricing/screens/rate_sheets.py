@@ -14,7 +14,7 @@ from pricing.show.cells import Measure, cell
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.naming import Names
-from pricing.show.word_fields import Text
+from pricing.show.word_fields import TextField
 
 _POINTS = ("low", "likely", "high")
 _NOTE = (
@@ -104,7 +104,7 @@ def edit_rate(desk: Desk, sheet: str, key: str, column: str, given: str) -> None
     table: Mapping[str, Assumption] = getattr(desk.shop, sheet)
     row = table[key]
     if column in {"note", "where"}:
-        words: dict[str, Any] = {column: Text(column, column, "").read(given)}
+        words: dict[str, Any] = {column: TextField(column, column, "").read(given)}
         new = replace(row, **words)
     elif column == "source":
         new = replace(row, source=desk.shop.sources[given], read_on=date.today().isoformat())  # noqa: DTZ011

@@ -15,7 +15,7 @@ from pricing.shop.powders import WAYS, Powder
 from pricing.show.cells import Measure, cell, changed_record, pick
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
-from pricing.show.record_fields import named
+from pricing.show.record_fields import named_field
 
 _YES_NO = (("", "no"), ("yes", "yes"))
 
@@ -94,8 +94,8 @@ _PART = (
     _Spec("second_share", "second colour on", "share"), _Spec("scars", "scars", whole=True),
     _Spec("repair_m", "repairs", "m"), _Spec("earlier_visits", "oven visits before", whole=True),
     _Spec("value", "worth", "money"),
-    _Spec("strip_by", "comes off by", options=tuple(named(Part, "strip_by").choices.items())),
-    *(_Spec(name, named(Part, name).label.split(":")[0].lower(), options=_YES_NO)
+    _Spec("strip_by", "comes off by", options=tuple(named_field(Part, "strip_by").choices.items())),
+    *(_Spec(name, named_field(Part, name).label.split(":")[0].lower(), options=_YES_NO)
       for name in ("casting", "bake_out", "apart", "heat_treated", "safety_critical", "closed_volume")),
 )  # fmt: skip
 _POWDERS = ("first", "second", "third")

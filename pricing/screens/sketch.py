@@ -23,7 +23,7 @@ _MOST_STRETCHES = 6000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Lines:
+class SketchLines:
     """An outline as it is drawn and marked.
 
     Parameters
@@ -44,7 +44,7 @@ class Lines:
     corners: bool = False
 
     @classmethod
-    def of(cls, seen: Seen) -> "Lines":
+    def of(cls, seen: Seen) -> "SketchLines":
         """Take an outline as it was read; the lines of a mesh are one stretch."""
         found = drawn(seen.outline) if seen.outline else [(seen.points, bool(seen.lined))]
         return cls(id=seen.id, role=seen.role, corners=len(found) > 1, stretches=found)
@@ -106,7 +106,7 @@ class Sketch(anywidget.AnyWidget):
             self.layout.display = ""
 
     def show_lines(
-        self, lines: Sequence[Lines], *, spots: Points | None = None, under: Under | None = None,
+        self, lines: Sequence[SketchLines], *, spots: Points | None = None, under: Under | None = None,
         tools: Sequence[str] = (), said: str = "", marks: Sequence[tuple[float, float]] = (),
     ) -> None:  # fmt: skip
         """Show outlines.
@@ -146,11 +146,11 @@ class Sketch(anywidget.AnyWidget):
             self.layout.display = "" if len(every) else "none"
 
 
-def _size(one: Lines) -> float:
+def _size(one: SketchLines) -> float:
     return max(float(np.ptp(points, axis=0).max()) for points, _ in one.stretches)
 
 
-def _spec(one: Lines, fine: float) -> dict[str, Any]:
+def _spec(one: SketchLines, fine: float) -> dict[str, Any]:
     import shapely  # heavy: only where a sketch is drawn
 
     def thin(points: Points) -> list[list[float]]:

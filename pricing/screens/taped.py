@@ -11,11 +11,11 @@ from pricing.parts.job import Job
 from pricing.parts.part import Material, Part
 from pricing.parts.shape_sketch import sketch
 from pricing.parts.shaped import Shaped, asked, titles
-from pricing.screens.drawn import job_with
+from pricing.screens.drawing_form import job_with
 from pricing.screens.form import Plain
 from pricing.screens.sketch import Sketch
 from pricing.show.desk import Desk
-from pricing.show.fields import Check, Choice, Field, Quantity, Whole
+from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField, Whole
 
 _MOST_MM = 50_000.0
 
@@ -100,11 +100,11 @@ class Taped:
             if one.counted:
                 fields.append(Whole(key, one.label, int(value), desk.tongue, most=10_000))
             else:
-                fields.append(Quantity(key, one.label, value, "mm", desk.tongue, most=_MOST_MM, known=False))
+                fields.append(QuantityField(key, one.label, value, "mm", desk.tongue, most=_MOST_MM, known=False))
         wide, high, _ = Shaped(self.kind, whole).size_mm if self._sound() else (0.0, 0.0, 0.0)
-        fields.append(Choice("drawn.metal", "Its metal", self.metal, {word: word for word in get_args(Material)}))
+        fields.append(ChoiceField("drawn.metal", "Its metal", self.metal, {word: word for word in get_args(Material)}))
         if wide > high:
-            fields.append(Check("drawn.upright", "Hangs upright, long side down", self.upright))
+            fields.append(CheckField("drawn.upright", "Hangs upright, long side down", self.upright))
         return [*fields, Plain("note", "", "drawn.said")]
 
     def _sound(self) -> bool:

@@ -30,7 +30,7 @@ class Text(NamedTuple):
     now: str
 
 
-class Step(NamedTuple):
+class DraftStep(NamedTuple):
     """What the draft is after a change.
 
     Parameters
@@ -48,7 +48,7 @@ class Step(NamedTuple):
     files: Mapping[str, Text]
 
 
-NOTHING = Step(0, "", {})
+NOTHING = DraftStep(0, "", {})
 """Where no draft is."""
 
 
@@ -87,7 +87,7 @@ class Draft:
             return 0, 0
         return found.st_mtime_ns, found.st_size
 
-    def top(self) -> Step:
+    def top(self) -> DraftStep:
         """Return what stands now.
 
         Raises
@@ -99,7 +99,7 @@ class Draft:
             row = link and link.execute("SELECT n, who, files FROM step WHERE NOT undone ORDER BY n DESC").fetchone()
         if not row:
             return NOTHING
-        return Step(row[0], row[1], {name: Text(*texts) for name, texts in json.loads(row[2]).items()})
+        return DraftStep(row[0], row[1], {name: Text(*texts) for name, texts in json.loads(row[2]).items()})
 
     def add(self, who: str, files: Mapping[str, Text]) -> None:
         """Put a step on top; what was undone cannot be redone any more.
@@ -109,7 +109,7 @@ class Draft:
         who : str
             The page that makes it.
         files : mapping of Text
-            As in `Step`; none gives the folder as it was saved.
+            As in `DraftStep`; none gives the folder as it was saved.
 
         Raises
         ------

@@ -13,7 +13,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import read_toml
 from pricing.basis.records import Name, Quantity, Record, read_record, refuse
 
-Line = Literal["none", "wiped", "masked"]
+FinishLine = Literal["none", "wiped", "masked"]
 
 
 class Coat(Record):
@@ -26,7 +26,7 @@ class Coat(Record):
     powder: Annotated[int, Quantity("whole", at_least=1, at_most=9)]
     over: Literal["all", "second"] = "all"
     cure: Literal["none", "partial", "full"]
-    line: Line = "none"
+    line: FinishLine = "none"
 
 
 class Finish(Record):
@@ -61,12 +61,12 @@ class Finish(Record):
         return self
 
     @property
-    def line(self) -> Line:
+    def line(self) -> FinishLine:
         """How its lines are made: wiped where one is wiped, else masked where one is."""
         ways = {coat.line for coat in self.coats}
         return "wiped" if "wiped" in ways else "masked" if "masked" in ways else "none"
 
-    def lines(self, way: Line) -> tuple[int, ...]:
+    def lines(self, way: FinishLine) -> tuple[int, ...]:
         """Work out the numbers of the coats whose line is made so, from 1.
 
         Parameters

@@ -115,7 +115,7 @@ def currencies() -> dict[str, dict[str, str]]:
 _RATE_COLUMNS = ("currency", "per_eur", "as_of", "source", "read_on", "note")
 
 
-def settle(folder: Path, *, old: str, first: First) -> None:
+def settle_first(folder: Path, *, old: str, first: First) -> None:
     """Write other settings into a folder made from the demo.
 
     Parameters

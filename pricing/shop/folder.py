@@ -18,7 +18,7 @@ from pricing.basis.tongue import PLAIN, Tongue
 from pricing.basis.units import System
 from pricing.shop.changed_files import changed_files
 from pricing.shop.finishes import Finish, read_finishes
-from pricing.shop.first_settings import First, relabel, settle
+from pricing.shop.first_settings import First, relabel, settle_first
 from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Considered, Machines
 from pricing.shop.own_prices import FILE, TRADE_FILE, read_own_prices
@@ -239,7 +239,7 @@ def new_folder(
         for name in ("jobs", "drawings", "photos"):
             if (data_folder() / name).is_dir():
                 shutil.copytree(data_folder() / name, beside / name)
-        settle(beside, old=front["currency"], first=First(currency, locale, units, sales_tax, rate))
+        settle_first(beside, old=front["currency"], first=First(currency, locale, units, sales_tax, rate))
         if at.exists():
             at.rmdir()
         beside.rename(at)

@@ -16,18 +16,18 @@ def _line(text: str) -> str:
     return text.strip()
 
 
-Line = Annotated[str, AfterValidator(_line)]
+LetterheadLine = Annotated[str, AfterValidator(_line)]
 
 
 class Letterhead(Record):
     """The table ``[letterhead]`` of ``shop.toml``; every field may be left out."""
 
-    address: Annotated[tuple[Line, ...], Field(max_length=6)] = ()
-    phone: Line | None = None
-    email: Line | None = None
-    tax_number: Line | None = None
+    address: Annotated[tuple[LetterheadLine, ...], Field(max_length=6)] = ()
+    phone: LetterheadLine | None = None
+    email: LetterheadLine | None = None
+    tax_number: LetterheadLine | None = None
     quote_prefix: Annotated[str, Field(pattern=r"^[A-Za-z0-9-]{1,12}$")] | None = None
-    payment: Line | None = None
+    payment: LetterheadLine | None = None
 
     @property
     def lines(self) -> list[str]:

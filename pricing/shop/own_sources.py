@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from pricing.basis.facts import SOURCE_COLUMNS, Kind, Source, read_sources, sources
+from pricing.basis.facts import SOURCE_COLUMNS, FactKind, Source, read_sources, sources
 from pricing.basis.files import table_text
 from pricing.basis.records import Name, Record
 from pricing.shop.shop import Shop
@@ -15,7 +15,7 @@ class OwnSource(Record):
     """A source as a page shows it; rows name it by its key."""
 
     title: Name
-    kind: Kind
+    kind: FactKind
     publisher: str = ""
     year: str = ""
     where: str = ""

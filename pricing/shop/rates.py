@@ -16,17 +16,17 @@ from pathlib import Path
 from typing import Literal
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.basis.facts import Kind, Source
+from pricing.basis.facts import FactKind, Source
 from pricing.basis.files import read_table
 from pricing.basis.tongue import LARGEST, Range, Tongue, Wrong
 from pricing.basis.typed import problem, read, read_cell
-from pricing.basis.units import COUNTS
+from pricing.basis.units import COUNT_UNITS
 
 RATE_COLUMNS = ("step", "driver", "gives", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
 ASSUMPTION_COLUMNS = ("name", "low", "likely", "high", "unit", "source", "where", "read_on", "note")
 OPTIONAL = ("shape", "doubt")
 GIVES = ("hands", "machine", "supplies")
-DRIVERS: dict[str, str] = dict.fromkeys(COUNTS[:10], "") | {
+DRIVERS: dict[str, str] = dict.fromkeys(COUNT_UNITS[:10], "") | {
     "m2": "m**2", "edge_m": "m", "repair_m": "m", "line_m": "m", "tape_m": "m", "kg": "kg",
 }  # fmt: skip
 """What drives a step, with the unit it is counted in; counts are counted in themselves."""
@@ -69,7 +69,7 @@ class Assumption:
         return log(self.high / self.low) / (2 * Z95)
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> FactKind:
         """How well it is known."""
         return self.source.kind
 

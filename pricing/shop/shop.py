@@ -16,7 +16,7 @@ from typing import TypeAlias
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.basis.facts import Kind, Source
+from pricing.basis.facts import FactKind, Source
 from pricing.basis.tongue import Tongue
 from pricing.shop.finishes import Finish
 from pricing.shop.letterhead import Letterhead
@@ -194,7 +194,7 @@ class Shop:
         numbers["helper.share"] = self.helper.share if self.helper else 0.0
         return MappingProxyType(numbers)
 
-    def kind_of(self, key: str) -> Kind:
+    def kind_of(self, key: str) -> FactKind:
         """How well a number of the book is known; bills and prices of shop.toml are the owner's own."""
         row = self.uncertain.get(key)
         return row.kind if row else "measured"

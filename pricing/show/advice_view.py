@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pricing.basis.facts import fact
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.prices.advice import Advice, advise
 from pricing.prices.price_rule import printed_minimum
 from pricing.prices.selling import Market, WinCurve

@@ -27,10 +27,10 @@ def bundled(name: str, text: str) -> str:
 
         return str(vl_convert.javascript_bundle(text))
 
-    return kept(f"{name}-{version('vl-convert-python')}", ".js", text, make)
+    return kept_as_bundle(f"{name}-{version('vl-convert-python')}", ".js", text, make)
 
 
-def kept(name: str, ending: str, about: str, make: Callable[[], str]) -> str:
+def kept_as_bundle(name: str, ending: str, about: str, make: Callable[[], str]) -> str:
     """Write a text that takes long to make; it is kept between runs.
 
     Parameters

@@ -51,7 +51,7 @@ def step_by_step() -> Spec:
 
 
 @cache
-def won_and_lost() -> Spec:
+def win_chart() -> Spec:
     """Curve of the chance to win a job against its price over its cost, with a band; data ``curve``, ``tries``."""
     x = alt.X("ratio:Q", title="price over full cost", axis=alt.Axis(tickCount=4, format=".1f", labelOverlap="greedy"),
               scale=alt.Scale(zero=False))  # fmt: skip

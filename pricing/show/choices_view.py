@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from html import escape
 from math import isfinite
 
-from pricing.prices.hire_buy_drop import Choice, Choices, Year, choices_of
+from pricing.prices.hire_buy_drop import Year, YearChoice, YearChoices, year_choices
 from pricing.shop.shop import Shop
 from pricing.show.mix_view import Mix
 from pricing.show.words import Words
@@ -17,7 +17,7 @@ CHOICES_NOTE = (
 _WORTH_IT = 0.005  # of what the owner draws: for less nobody drops anything
 
 
-def choice_words(words: Words, one: Choice) -> tuple[str, str, str]:
+def choice_words(words: Words, one: YearChoice) -> tuple[str, str, str]:
     """Say what is done, what it brings a year, and what comes of it.
 
     Parameters
@@ -25,7 +25,7 @@ def choice_words(words: Words, one: Choice) -> tuple[str, str, str]:
     words : Words
         How money is written.
     one : Choice
-        From `pricing.prices.hire_buy_drop.choices_of`.
+        From `pricing.prices.hire_buy_drop.year_choices`.
 
     Returns
     -------
@@ -55,12 +55,12 @@ def next_words(year: Year) -> str:
     return f"nothing runs out, nearest to it: {year.runs_out}, {year.load:.0%}"
 
 
-def worth_telling(shop: Shop, choices: Choices) -> tuple[Choice, ...]:
+def worth_telling(shop: Shop, choices: YearChoices) -> tuple[YearChoice, ...]:
     """Return what is hired and bought, and the kinds of work that are better dropped."""
     return tuple(one for one in choices.rows if one.way != "drop" or one.more > _WORTH_IT * shop.owner.draw_per_y)
 
 
-def nothing_to_drop(shop: Shop, choices: Choices) -> str:
+def nothing_to_drop(shop: Shop, choices: YearChoices) -> str:
     """Say so where no kind of work is better dropped, with the one that comes nearest; else nothing."""
     dropped = [one for one in choices.rows if one.way == "drop"]
     if not dropped or dropped[0].more > _WORTH_IT * shop.owner.draw_per_y:
@@ -71,7 +71,7 @@ def nothing_to_drop(shop: Shop, choices: Choices) -> str:
 def choices_html(mix: Mix) -> str:
     """Say all of it as HTML, for a page."""
     words = Words(mix.shop)
-    found = choices_of(mix.staff, mix.offers, mix.times)
+    found = year_choices(mix.staff, mix.offers, mix.times)
     rows: Sequence[tuple[str, str, str]] = [choice_words(words, one) for one in worth_telling(mix.shop, found)]
     told = "".join(
         f"<li><b>{escape(what)}: {escape(more)} a year.</b> {escape(said)}</li>" for what, more, said in rows

@@ -22,10 +22,10 @@ from pricing.basis.switch import locked, read_settled, stamp_of
 from pricing.basis.tongue import Tongue
 from pricing.parts.items import Item, items_text, read_items
 from pricing.shop.copies import copies, files_of, keep_copy
-from pricing.shop.draft import Draft, Step, Text
+from pricing.shop.draft import Draft, DraftStep, Text
 from pricing.shop.folder import FILES, demo_folder, open_shop, save_shop
 from pricing.shop.shop import Shop
-from pricing.show.merge import merged
+from pricing.show.merge import merged_rows
 from pricing.show.words import Words
 
 SHOP_VARIABLE = "POWDER_SHOP_FOLDER"
@@ -146,7 +146,7 @@ class Desk:
         base = self.now
         mine = State(replace(base.shop, **tables) if tables else base.shop, base.items if items is None else items)
         others = self.look()
-        new = State(merged(base.shop, mine.shop, self.shop), merged(base.items, mine.items, self.items))
+        new = State(merged_rows(base.shop, mine.shop, self.shop), merged_rows(base.items, mine.items, self.items))
         if new != self.now:
             self.told = self.told if others else ""  # where two meet, both are told
             self._put(new)
@@ -316,7 +316,7 @@ def texts_of(folder: Path, saved: State, new: State) -> dict[str, Text]:
         return {name: Text(before.get(name, ""), (at / name).read_text("utf-8")) for name in names}
 
 
-def drafted(folder: Path, saved: State, step: Step) -> State:
+def drafted(folder: Path, saved: State, step: DraftStep) -> State:
     """Return the state of a draft upon what is saved now.
 
     Parameters
@@ -340,7 +340,7 @@ def drafted(folder: Path, saved: State, step: Step) -> State:
     if not older:
         return mine
     base = _read_texts(folder, {name: text.before for name, text in step.files.items()})
-    return State(merged(base.shop, mine.shop, saved.shop), merged(base.items, mine.items, saved.items))
+    return State(merged_rows(base.shop, mine.shop, saved.shop), merged_rows(base.items, mine.items, saved.items))
 
 
 @contextmanager

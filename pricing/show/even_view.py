@@ -11,11 +11,11 @@ import numpy as np
 import numpy.typing as npt
 
 from pricing.basis.errors import BadInput
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.basis.units import readable, shown
 from pricing.costing.draws import Known
 from pricing.costing.job_cost import JobCost, known_of
-from pricing.costing.odds import Reason, odds, reasons
+from pricing.costing.odds import Reason, loss_reasons, odds
 from pricing.costing.plan import Plan
 from pricing.costing.risk import Risk
 from pricing.costing.shares import variance_shares
@@ -26,8 +26,8 @@ from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.loss_words import loss_words
-from pricing.show.tiles import number, tile, tiles
-from pricing.show.trial import moved
+from pricing.show.tiles import tile, tile_number, tiles
+from pricing.show.what_if import moved
 from pricing.show.words import Words, between_words, counted
 
 Array = npt.NDArray[np.float64]
@@ -140,7 +140,7 @@ class Even:
         )  # fmt: skip
 
 
-def title_of(shop: Shop, over: str) -> str:
+def even_title(shop: Shop, over: str) -> str:
     """Name a question with the unit the shop reads it in."""
     question = QUESTIONS[over]
     if question.unit == "share":
@@ -218,7 +218,7 @@ def gain_rows(even: Even, over: str) -> dict[str, Rows]:
                  ("pays",) if gain >= 0 else ("loses money",))]  # fmt: skip
     turns = [
         {"value": turn.value * scale, "gain": 0.0, "text": even.words.sig(turn.value * scale),
-         "why": f"breaks even at {even.words.sig(turn.value * scale, 4)} {title_of(even.shop, over)}"}
+         "why": f"breaks even at {even.words.sig(turn.value * scale, 4)} {even_title(even.shop, over)}"}
         for turn in found.turns
     ]  # fmt: skip
     here = _here(even, over)
@@ -257,7 +257,7 @@ def _drawn(found: Same[Quote]) -> tuple[Plan, Known, Risk, tuple[Reason, ...]]:
     known = known_of(found.thing.shop, model)
     plan = Plan(model, known)
     answer = found.thing.risk()
-    return plan, known, answer, reasons(variance_shares(plan, known, seed=answer.seed))
+    return plan, known, answer, loss_reasons(variance_shares(plan, known, seed=answer.seed))
 
 
 def sure_words(even: Even) -> str:
@@ -305,14 +305,18 @@ def even_tiles(even: Even, cost: float) -> str:
     asked, pieces = escape(words.money(even.price)), f"the job, {counted(even.job.pieces)}"
     return tiles(
         [
-            tile("Breaks even at", number(words.money(cost), "cost"), pieces, style="main"),
-            tile("Your price leaves", number(left, "margin", style=style), f"of {asked}{escape(left_open)}"),
-            tile("Batches that pay", number(first, "batch"), escape(f"{always} pays" if batch.always_from else always)),
+            tile("Breaks even at", tile_number(words.money(cost), "cost"), pieces, style="main"),
+            tile("Your price leaves", tile_number(left, "margin", style=style), f"of {asked}{escape(left_open)}"),
+            tile(
+                "Batches that pay",
+                tile_number(first, "batch"),
+                escape(f"{always} pays" if batch.always_from else always),
+            ),
         ]
-    )  # fmt: skip
+    )
 
 
-def why(even: Even, cost: float, key: str) -> Answer | None:
+def even_answer(even: Even, cost: float, key: str) -> Answer | None:
     """Return the sum behind a number of the page."""
     words, left = even.words, even.price - cost
     match key:

@@ -95,7 +95,7 @@ class Field:
         return {"text": self.text, "message": self.message, "choices": list(self.choices)}
 
 
-class Quantity(Field):
+class QuantityField(Field):
     """A number, with its unit or without: ``12``, ``12 ft``, ``3.5 min/m``, ``€0.27``.
 
     Parameters
@@ -132,13 +132,13 @@ class Quantity(Field):
         return read(given, self.unit, self.tongue, now=now, within=Range(self.least, self.most, self.above))
 
 
-class Wanted(Quantity):
+class WantedField(QuantityField):
     """A number that is asked for: empty, and None, until somebody types.
 
     Parameters
     ----------
     key, label, unit, tongue
-        As in `Quantity`.
+        As in `QuantityField`.
     guess : float
         What stands until then; a value far off it is asked about.
     within : Range
@@ -163,7 +163,7 @@ class Wanted(Quantity):
         return super().spec() | {"hint": f"guess: {self.tongue.show(self.guess, self.unit, 3)}"}
 
 
-class Share(Quantity):
+class ShareField(QuantityField):
     """A part of a whole, written as per cent.
 
     Parameters
@@ -180,13 +180,13 @@ class Share(Quantity):
         super().__init__(key, label, value, "share", tongue, most=most)
 
 
-class Whole(Quantity):
+class Whole(QuantityField):
     """A whole number.
 
     Parameters
     ----------
     key, label, value, tongue
-        As in `Quantity`.
+        As in `QuantityField`.
     least, most : int
         Bounds.
     """
@@ -205,7 +205,7 @@ class Whole(Quantity):
         return int(super().read(given))
 
 
-class Choice(Field):
+class ChoiceField(Field):
     """One of several.
 
     Parameters
@@ -233,7 +233,7 @@ class Choice(Field):
         return super().spec() | {"options": list(self.options.items())}
 
 
-class Check(Field):
+class CheckField(Field):
     """Yes or no."""
 
     kind = "check"
@@ -251,7 +251,7 @@ class _Named(Record):
     name: Name
 
 
-class Words(Field):
+class WordsField(Field):
     """A name or a line of text that can be printed and stored."""
 
     def read(self, given: Any) -> str:
@@ -262,7 +262,7 @@ class Words(Field):
             raise Wrong(f"Must be {why.problems[0].accepts}. {why.problems[0].mend}".rstrip()) from None
 
 
-class Lines(Field):
+class LinesField(Field):
     """Several lines of text, typed or pasted."""
 
     kind = "lines"
@@ -272,13 +272,13 @@ _BEYOND = 20  # times the high
 _ANY_PRICE = 1e7
 
 
-class Slider(Quantity):
+class Slider(QuantityField):
     """A number that is moved, with its low, likely and high marked; typed as well.
 
     Parameters
     ----------
     key, label, value, unit, tongue, least, most
-        As in `Quantity`; the slider runs from ``least`` to ``most``.
+        As in `QuantityField`; the slider runs from ``least`` to ``most``.
     typed : tuple of float, optional
         What may be typed, where that is more than the slider's ends; these follow.
 

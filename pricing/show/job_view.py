@@ -14,8 +14,8 @@ from pricing.show.labels import short_with_unit
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.naming import Names
 from pricing.show.sums import why
-from pricing.show.tiles import facts, number, stopped, tile, tiles
-from pricing.show.trial import Trial
+from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles
+from pricing.show.what_if import Trial
 from pricing.show.words import MARKS, Words, between_words, open_words, order_words, place
 
 _POINTS = 41
@@ -144,30 +144,32 @@ def job_tiles(trial: Trial, asked: float) -> str:
     tax = "with" if policy.prices_include_tax else "without"
     note = escape(between_words(words, quote)) or f"{tax} tax, {ORIGIN[quote.origin]}"
     visits = f"of the cost · oven visits {float(sheet.cycles):.0f}"
-    table = facts(
-        [[MARKS[name], number(words.money(marks[name]), f"mark:{name}")] for name in ("cash", "even", "scarce")]
+    table = fact_tiles(
+        [[MARKS[name], tile_number(words.money(marks[name]), f"mark:{name}")] for name in ("cash", "even", "scarce")]
     )
     return tiles(
         [
-            tile("Price", number(words.money(float(price.printed)), "price"), note, style="main"),
-            tile("What you ask leaves", number(left, "margin", style=style), f"of the price: {verdict}"),
+            tile("Price", tile_number(words.money(float(price.printed)), "price"), note, style="main"),
+            tile("What you ask leaves", tile_number(left, "margin", style=style), f"of the price: {verdict}"),
             tile("From what price it …", sub=table),
             tile("Your hour", sub=_hours_table(trial, asked)),
-            tile("Ask ahead", number(words.money(deposit(asked, sheet)), "deposit"), "covers what a walk-away costs"),
+            tile(
+                "Ask ahead", tile_number(words.money(deposit(asked, sheet)), "deposit"), "covers what a walk-away costs"
+            ),
             tile("Rests on guesses", f"{sheet.guessed_share():.0%}", visits),
         ]
-    )  # fmt: skip
+    )
 
 
 def _hours_table(trial: Trial, asked: float) -> str:
     """Write the three amounts an hour of the owner is told by, beside each other."""
     words, rates = Words(trial.shop), trial.shop.hour_rates
     brings = float(worth_per_hour(asked, trial.sheet, "owner"))
-    return facts(
+    return fact_tiles(
         [
-            ["costs", number(words.money(rates["owner"]), "hour")],
-            ["must bring", number(words.money(rates["owner"] + rates["overhead"]), "hour")],
-            ["brings here", number(words.money(brings), "hour")],
+            ["costs", tile_number(words.money(rates["owner"]), "hour")],
+            ["must bring", tile_number(words.money(rates["owner"] + rates["overhead"]), "hour")],
+            ["brings here", tile_number(words.money(brings), "hour")],
         ]
     )
 
@@ -206,7 +208,7 @@ def caution_words(trial: Trial) -> str:
     )
 
 
-def answer(trial: Trial, key: str, asked: float) -> Answer | None:
+def job_answer(trial: Trial, key: str, asked: float) -> Answer | None:
     """Return the sum behind a number of the page."""
     words, sheet, policy = Words(trial.shop), trial.sheet, trial.shop.policy
     kind, _, name = key.partition(":")

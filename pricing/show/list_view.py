@@ -14,15 +14,15 @@ from pricing.shop.own_prices import COLUMNS, OwnPrice, Place
 from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.look import SIDES
-from pricing.show.tiles import number, tile, tiles
+from pricing.show.tiles import tile, tile_number, tiles
 from pricing.show.words import Words
 
-STATES = (("", "printed"), ("locked", "price locked"), ("hidden", "not printed"))
+LIST_STATES = (("", "printed"), ("locked", "price locked"), ("hidden", "not printed"))
 """What an owner may want of a row."""
 
 
 @dataclass(frozen=True)
-class Entry:
+class ListEntry:
     """One row of the list as it stands on the page.
 
     Parameters
@@ -76,7 +76,7 @@ class Entry:
 
 
 @dataclass(frozen=True)
-class Standing:
+class ListStanding:
     """The whole list as it stands on the page.
 
     Parameters
@@ -94,13 +94,13 @@ class Standing:
     units: int = 1
 
     @cached_property
-    def entries(self) -> dict[Place, Entry]:
+    def entries(self) -> dict[Place, ListEntry]:
         """Every row by item and column."""
         found = {}
         for row in self.prices.rows:
             place = (row.item.key, row.column)
             mine = place in self.typed
-            found[place] = Entry(row, self.typed[place] if mine else row.own, mine)
+            found[place] = ListEntry(row, self.typed[place] if mine else row.own, mine)
         return found
 
     @cached_property
@@ -108,29 +108,29 @@ class Standing:
         """Price as printed over price without tax."""
         return as_printed(self.prices.shop.policy)
 
-    def margin(self, entry: Entry) -> float:
+    def margin(self, entry: ListEntry) -> float:
         """Work out the least share of the price that is left, for any number of the list's range."""
         if entry.tariff is None:
             return nan
         near = self.prices.shop.policy.list_up_to
         return float(entry.row.margins(self.taxed, entry.tariff)[:near].min())
 
-    def low(self, entry: Entry) -> bool:
+    def low(self, entry: ListEntry) -> bool:
         """Whether a price leaves less than the wanted margin for some number."""
         return self.margin(entry) < self.prices.shop.policy.target_margin - 1e-9
 
-    def under_from(self, entry: Entry, margin_share: float) -> int | None:
+    def under_from(self, entry: ListEntry, margin_share: float) -> int | None:
         """Work out the least number of units at which the price leaves less than a margin."""
         return replace(entry.row, own=entry.own).under_from(margin_share, self.taxed)
 
-    def order(self, entry: Entry) -> float:
+    def order(self, entry: ListEntry) -> float:
         """Work out the price of an order of the size that is added up. [money, as printed]"""
         if entry.tariff is None:
             return nan
         shop = self.prices.shop
         return float(order_price([OrderLine(entry.tariff, self.units)], shop.policy, shop.currency).printed)
 
-    def order_margin(self, entry: Entry) -> float:
+    def order_margin(self, entry: ListEntry) -> float:
         """Work out the margin of an order of the size that is added up."""
         return float(margin_of(self.order(entry) / self.taxed, entry.row.cost(self.units)))
 
@@ -164,8 +164,9 @@ def list_sheet(words: Words) -> Sheet:
             Column(f"{key}.asked", "advised", "plain", num=True),
         ]  # fmt: skip
     columns += [
-        Column("extra", "extra", "plain", num=True), Column("state", "Row", "choice", options=STATES, width="92px"),
-    ]  # fmt: skip
+        Column("extra", "extra", "plain", num=True),
+        Column("state", "Row", "choice", options=LIST_STATES, width="92px"),
+    ]
     note = (
         "What you print: the first of an order, and each further one. Type another price to try it, empty the cell to"
         " take the advised one. Leaves: the least margin for any number of the list's range. A row is added on page 1:"
@@ -174,7 +175,7 @@ def list_sheet(words: Words) -> Sheet:
     return Sheet("list", "Price list", tuple(columns), note=note)
 
 
-def list_rows(standing: Standing) -> list[Row]:
+def list_rows(standing: ListStanding) -> list[Row]:
     """Collect the rows of the list, single-tone beside two-tone."""
     rows = []
     for key, item in standing.prices.items.items():
@@ -195,7 +196,7 @@ def list_rows(standing: Standing) -> list[Row]:
     return rows
 
 
-def _cells(standing: Standing, entry: Entry) -> dict[str, Cell]:
+def _cells(standing: ListStanding, entry: ListEntry) -> dict[str, Cell]:
     column, tariff, asked = entry.row.column, entry.tariff, entry.asked
     if tariff is None or asked is None:
         return {
@@ -218,7 +219,7 @@ def _short(price: float) -> str:
     return sig(price, 4) if abs(price - round(price)) < 5e-3 else f"{price:.2f}"
 
 
-def _say(standing: Standing, pair: list[Entry]) -> tuple[str, str]:
+def _say(standing: ListStanding, pair: list[ListEntry]) -> tuple[str, str]:
     policy = standing.prices.shop.policy
     priced = [entry for entry in pair if not entry.refused]
     losing = [n for entry in priced if (n := standing.under_from(entry, 0.0)) is not None]
@@ -230,7 +231,7 @@ def _say(standing: Standing, pair: list[Entry]) -> tuple[str, str]:
     return ("ask the maker", "") if len(priced) < len(pair) else ("", "")
 
 
-def edited(entry: Entry, what: str, amount: float | None) -> OwnPrice | None:
+def edited(entry: ListEntry, what: str, amount: float | None) -> OwnPrice | None:
     """Return a row with one of its prices typed; None takes the advised price of the whole row back.
 
     Parameters
@@ -250,7 +251,7 @@ def edited(entry: Entry, what: str, amount: float | None) -> OwnPrice | None:
     return OwnPrice(first, each, min(entry.tariff.beyond, each), own.locked, own.hidden)
 
 
-def with_state(entry: Entry, state: str) -> OwnPrice:
+def with_state(entry: ListEntry, state: str) -> OwnPrice:
     """Return a row locked, hidden, or neither."""
     own = entry.own or OwnPrice(nan, nan, nan)
     if state == "locked" and not own.priced and entry.tariff is not None:
@@ -258,7 +259,7 @@ def with_state(entry: Entry, state: str) -> OwnPrice:
     return replace(own, locked=state == "locked", hidden=state == "hidden")
 
 
-def advised(standing: Standing) -> dict[Place, OwnPrice]:
+def advised(standing: ListStanding) -> dict[Place, OwnPrice]:
     """Collect the rows that taking all advised prices would change; locked ones stay."""
     found = {}
     for place, entry in standing.entries.items():
@@ -269,7 +270,7 @@ def advised(standing: Standing) -> dict[Place, OwnPrice]:
     return found
 
 
-def would_change(standing: Standing, changed: Mapping[Place, OwnPrice]) -> Answer:
+def would_change(standing: ListStanding, changed: Mapping[Place, OwnPrice]) -> Answer:
     """Tell what taking the advised prices would change, before it is done.
 
     Parameters
@@ -290,7 +291,7 @@ def would_change(standing: Standing, changed: Mapping[Place, OwnPrice]) -> Answe
     return Answer(f"{len(changed)} prices would change", ["first of an order + each further", *lines, *stays])
 
 
-def margin_rows(standing: Standing) -> dict[str, Rows]:
+def list_margin_rows(standing: ListStanding) -> dict[str, Rows]:
     """Collect the least margin of every row, for the chart."""
     words = Words(standing.prices.shop)
     dots: list[dict[str, Any]] = []
@@ -308,7 +309,7 @@ def margin_rows(standing: Standing) -> dict[str, Rows]:
     return {"dots": dots, "want": [{"margin": target, "text": f"wanted {target:.0%}"}], "zero": near}
 
 
-def list_tiles(standing: Standing) -> str:
+def list_tiles(standing: ListStanding) -> str:
     """Write the tiles of the page."""
     words, entries = Words(standing.prices.shop), [e for e in standing.entries.values() if e.tariff is not None]
     policy = standing.prices.shop.policy
@@ -327,15 +328,15 @@ def list_tiles(standing: Standing) -> str:
             tile("Under your margin", f'<span class="{"thin" if under else "gain"}">{under}</span>',
                  f"of {len(entries)}; you want {policy.target_margin:.0%}"),
             tile("Would be printed anew", str(moved), since),
-            tile(f"Margin of an order of {standing.units}", number(f"{mean:.1%}", "mean"), f"on average, {tax}"),
+            tile(f"Margin of an order of {standing.units}", tile_number(f"{mean:.1%}", "mean"), f"on average, {tax}"),
             tile("Not to be quoted", str(none), "rows without a price"),
-            tile("Smallest job", number(words.money(least, cents=least % 1 > 0), "least"),
+            tile("Smallest job", tile_number(words.money(least, cents=least % 1 > 0), "least"),
                  f"rush {policy.rush_surcharge:.0%} more"),
         ]
     )  # fmt: skip
 
 
-def _mean_margin(standing: Standing) -> float:
+def _mean_margin(standing: ListStanding) -> float:
     """Work out the margin of an order of the size that is added up, over all rows, each counted once."""
     margins = [standing.order_margin(entry) for entry in standing.entries.values() if entry.tariff is not None]
     margins = [margin for margin in margins if isfinite(margin)]

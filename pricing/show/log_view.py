@@ -10,8 +10,8 @@ from pricing.shop.folder import known_steps
 from pricing.show.cells import Measure
 from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Rows
-from pricing.show.tiles import number, tile, tiles
-from pricing.show.words import LOOPS, Words, counted
+from pricing.show.tiles import tile, tile_number, tiles
+from pricing.show.words import LOOP_WORDS, Words, counted
 
 if TYPE_CHECKING:
     from pricing.ledger.calibrate import StepResult
@@ -61,7 +61,7 @@ def job_rows(review: "Review", step: str) -> dict[str, Rows]:
     """
     rows: list[dict[str, Any]] = []
     if step == ALL:
-        from pricing.ledger.thenandnow import job_totals
+        from pricing.ledger.expected_and_actual import job_totals
 
         for total in job_totals(review.compared):
             told = f"{total.job}, {total.day}: {sig(total.actual)} min, quoted {sig(total.quoted)}"
@@ -87,7 +87,7 @@ def job_rows(review: "Review", step: str) -> dict[str, Rows]:
     return {"jobs": rows, "same": [{"quoted": at, "actual": at} for at in (low, high)]}
 
 
-def step_rows(review: "Review") -> dict[str, Rows]:
+def logged_step_rows(review: "Review") -> dict[str, Rows]:
     """Collect how much longer or shorter than quoted each step takes in sum."""
     sums: dict[str, list[float]] = {}
     for one in review.compared:
@@ -148,8 +148,8 @@ def log_tiles(review: "Review", *, invented: bool) -> str:
     return tiles(
         [
             first,
-            tile("Minutes against quotes", number(off, "off" if quoted else ""), "in sum, rest left out"),
-            tile("Kept to their range", number(share, "cover" if cover.jobs else ""),
+            tile("Minutes against quotes", tile_number(off, "off" if quoted else ""), "in sum, rest left out"),
+            tile("Kept to their range", tile_number(share, "cover" if cover.jobs else ""),
                  f"of {cover.jobs} steps; promised 90%"),
             tile("Rates off by over 10%", str(changed), f"of {len(review.proposals)} the log can tell"),
             tile("Quotes", str(len(review.quotes)), f"{sum(row['result'] == 'won' for row in review.outcomes)} won"),
@@ -157,7 +157,7 @@ def log_tiles(review: "Review", *, invented: bool) -> str:
     )  # fmt: skip
 
 
-def answer(review: "Review", key: str) -> Answer | None:
+def log_answer(review: "Review", key: str) -> Answer | None:
     """Return the sum behind a number of the page."""
     kind, _, step = key.partition(":")
     if kind == "cover":
@@ -204,7 +204,7 @@ def old_quote(shop: "Shop", quote: "OldQuote") -> Answer:
     told = [f"{money(quote.price)} asked, {money(quote.cost)} full cost; {quote.finish.replace('_', ' ')}"]
     for line in quote.lines:
         coat = line.name.rpartition(".")[2]
-        title = words.step_title(line.step, int(coat) if coat.isdecimal() and line.step not in LOOPS else 0)
+        title = words.step_title(line.step, int(coat) if coat.isdecimal() and line.step not in LOOP_WORDS else 0)
         told.append(f"{title}: {money(line.total)}, {sig(line.minutes)} min")
     made = f"made with version {quote.version} and {len(quote.book)} numbers of that day, which are kept with it"
     return Answer(f"{quote.job}, as quoted on {quote.on}", [*told, made])

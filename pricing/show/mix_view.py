@@ -9,12 +9,12 @@ import numpy as np
 
 from pricing.basis.units import sig
 from pricing.costing.capacity import Week, plan_week
-from pricing.prices.monthly import Month, Sold, month
+from pricing.prices.cost_volume_profit import Month, Sold, month
 from pricing.prices.paid_hours import unused_hours, with_helpers
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.week import WEEKS_PER_MONTH, Offer, offers, week_hours, work_of
 from pricing.shop.shop import Shop
-from pricing.show.fields import Choice
+from pricing.show.fields import ChoiceField
 from pricing.show.live_chart import Rows
 from pricing.show.words import Words
 
@@ -23,14 +23,14 @@ NO_WEEK = "Empty: what a usual week brings is not said yet: page 1, All settings
 """In place of charts of a week."""
 
 
-def helpers_choice(shop: Shop) -> list[Choice]:
+def helpers_choice(shop: Shop) -> list[ChoiceField]:
     """Ask how many helpers of the kind there is are tried; nothing where the shop has none to take as a pattern."""
     if shop.helper is None:
         return []
     words = {"0": "none", "1": "one", "2": "two", "3": "three"}
     most = max(_MOST_HELPERS, shop.helper.heads)
     options = {str(n): words.get(str(n), str(n)) for n in range(most + 1)}
-    return [Choice("helpers", "Helpers", str(shop.helper.heads), options)]
+    return [ChoiceField("helpers", "Helpers", str(shop.helper.heads), options)]
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """The drawing of an oven to scale: from the door, and from its side, with panels, rails and rows of parts."""
 
 from pricing.basis.tongue import Tongue
-from pricing.parts.dimensioned import Plan
+from pricing.parts.dimensioned import DimensionPlan
 from pricing.shop.machines import Oven
 
 _MOST_RAILS = 50
@@ -24,7 +24,7 @@ def oven_plan(oven: Oven, tongue: Tongue) -> str:
     """
     wide, high, deep, panel = oven.inside_width_mm, oven.inside_height_mm, oven.inside_depth_mm, oven.panel_mm
     gap = max(0.12 * (wide + deep), 2 * panel)
-    plan = Plan(wide + deep + 4 * panel + gap, lambda mm: tongue.show(mm, "mm"))
+    plan = DimensionPlan(wide + deep + 4 * panel + gap, lambda mm: tongue.show(mm, "mm"))
     letter, top = plan.letter_mm, oven.clearance_mm
     for left, across in ((0.0, wide), (wide + 2 * panel + gap, deep)):
         plan.rect((left, 0), across + 2 * panel, high + 2 * panel)

@@ -16,7 +16,7 @@ from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
 from pricing.show.live_chart import Rows
 from pricing.show.look import HEAT_COLOURS
-from pricing.show.tiles import facts, number, stopped, tile, tiles
+from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles
 from pricing.show.words import Words
 from pricing.steps.oven_hour import hour_held
 
@@ -47,13 +47,19 @@ def hour_tiles(shop: Shop, oven: Oven, oven_degC: float) -> str:
         mean = "more than the heater gives: it would not get there"
     return tiles(
         [
-            tile(f"An hour at {hot}", number(words.money(held.cost)), billed, style="main"),
-            tile("Of its heat, walls", number(f"{words.sig(held.walls_kwh)} kWh"), "thicker panels, fewer bridges"),
-            tile("Of its heat, exhaust", number(f"{words.sig(held.exhaust_kwh)} kWh"), "no less than a code asks for"),
-            tile("Holding takes of the heater", number(f"{held.share_of_heater:.0%}"), mean),
-            tile("Room inside", number(words.measure(_inside_m3(oven), "m**3")), f"at most {heaviest}"),
+            tile(f"An hour at {hot}", tile_number(words.money(held.cost)), billed, style="main"),
+            tile(
+                "Of its heat, walls", tile_number(f"{words.sig(held.walls_kwh)} kWh"), "thicker panels, fewer bridges"
+            ),
+            tile(
+                "Of its heat, exhaust",
+                tile_number(f"{words.sig(held.exhaust_kwh)} kWh"),
+                "no less than a code asks for",
+            ),
+            tile("Holding takes of the heater", tile_number(f"{held.share_of_heater:.0%}"), mean),
+            tile("Room inside", tile_number(words.measure(_inside_m3(oven), "m**3")), f"at most {heaviest}"),
         ]
-    )  # fmt: skip
+    )
 
 
 def _inside_m3(oven: Oven) -> float:
@@ -98,7 +104,7 @@ def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
          words.money(v.cost))
         for v in visits
     ]  # fmt: skip
-    return f"<h3>{escape(job.title)}: its visits</h3>{facts(rows, head=head)}"
+    return f"<h3>{escape(job.title)}: its visits</h3>{fact_tiles(rows, head=head)}"
 
 
 def cooling_of(text: str, tongue: Tongue) -> tuple[tuple[float, ...], tuple[float, ...]]:

@@ -6,7 +6,7 @@ from pricing.parts.job import job_of_item
 from pricing.prices.quote import quote
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
-from pricing.show.tiles import number, stopped, tile, tiles
+from pricing.show.tiles import stopped, tile, tile_number, tiles
 from pricing.show.words import Words
 
 
@@ -16,13 +16,15 @@ def found(words: Words, item: Item) -> str:
     sizes = (words.measure(mm, "mm") for mm in (part.height_mm, part.depth_mm))
     return tiles(
         [
-            tile("Area coated", number(words.measure(part.area_m2, "m**2")), "all faces"),
-            tile("Mass", number(words.measure(part.mass_kg, "kg")), part.material),
-            tile("Edges to sand", number(words.measure(part.edge_m, "m")), "every arris"),
-            tile("Border of two colours", number(words.measure(part.line_m, "m")), "round the face"),
-            tile("Takes of the rail", number(words.measure(part.width_mm, "mm")), f"{' down, '.join(sizes)} across"),
+            tile("Area coated", tile_number(words.measure(part.area_m2, "m**2")), "all faces"),
+            tile("Mass", tile_number(words.measure(part.mass_kg, "kg")), part.material),
+            tile("Edges to sand", tile_number(words.measure(part.edge_m, "m")), "every arris"),
+            tile("Border of two colours", tile_number(words.measure(part.line_m, "m")), "round the face"),
+            tile(
+                "Takes of the rail", tile_number(words.measure(part.width_mm, "mm")), f"{' down, '.join(sizes)} across"
+            ),
         ]
-    )  # fmt: skip
+    )
 
 
 def price(shop: Shop, item: Item) -> str:
@@ -40,5 +42,5 @@ def price(shop: Shop, item: Item) -> str:
             shown.append(stopped(one.refused, title=f"{title}: do not quote"))
             continue
         told = f"{finish}; ten of them {words.money(ten.net)}" if not ten.refused else finish
-        shown.append(tile(f"{title}, one", number(words.money(one.net)), told, style="main"))
+        shown.append(tile(f"{title}, one", tile_number(words.money(one.net)), told, style="main"))
     return tiles(shown)

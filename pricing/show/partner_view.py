@@ -19,8 +19,8 @@ from pricing.show.look import SIDES
 from pricing.show.loss_words import loss_words
 from pricing.show.mix_view import Mix
 from pricing.show.sides import Sides
-from pricing.show.tiles import facts, number, stopped, tile, tiles
-from pricing.show.trial import Bench
+from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles
+from pricing.show.what_if import WhatIf
 from pricing.show.words import Words
 
 _SHOWN = 6
@@ -42,7 +42,7 @@ class Bands:
         shown = list(items)[1 :: max(1, len(items) // _SHOWN)][:_SHOWN]
         self._words = Words(shop)
         self._all = [
-            (place, items[key].title, side, job_of_item(items[key], column=column), Bench(shop))
+            (place, items[key].title, side, job_of_item(items[key], column=column), WhatIf(shop))
             for place, key in enumerate(shown)
             for column, side in zip(("single", "two_tone"), SIDES, strict=True)
         ]
@@ -74,19 +74,19 @@ def partner_tiles(sides: Sides, mix: Mix | None) -> str:
         return stopped(sides.refused)
     both = shop.hour_rates["owner"] + shop.hour_rates["overhead"]
     chance = sides.chances()[1]
-    price = number(words.money(sides.price, cents=False), "price")
+    price = tile_number(words.money(sides.price, cents=False), "price")
     even, fixed = words.money(sides.fancy.total), words.money(fixed_per_month(mix.staff if mix else shop), cents=False)
     found = [
         tile(sides.job.title, price, f"two-tone; one colour {escape(words.money(sides.plain_price, cents=False))}",
              style="main"),
-        tile("Of it left over", number(f"{sides.margin:.0%}", "margin"), f"breaks even at {escape(even)}"),
-        tile("Chance that it loses money", number(chance_words(chance), "chance"), "over all that is not sure"),
-        tile("Your hour must bring", number(words.money(both), "must"), "owner paid, bills met"),
-        tile("A month costs", number(fixed, "month"), "whether or not a job comes"),
+        tile("Of it left over", tile_number(f"{sides.margin:.0%}", "margin"), f"breaks even at {escape(even)}"),
+        tile("Chance that it loses money", tile_number(chance_words(chance), "chance"), "over all that is not sure"),
+        tile("Your hour must bring", tile_number(words.money(both), "must"), "owner paid, bills met"),
+        tile("A month costs", tile_number(fixed, "month"), "whether or not a job comes"),
     ]  # fmt: skip
     if mix is not None and np.isfinite(mix.month.break_even_quantity):
         even = f"{mix.month.break_even_quantity:.0f} orders"
-        found.append(tile("Pay a month", number(even, "even"), f"wanted are {mix.month.quantity:.0f}"))
+        found.append(tile("Pay a month", tile_number(even, "even"), f"wanted are {mix.month.quantity:.0f}"))
     return tiles(found)
 
 
@@ -118,24 +118,24 @@ def money_words(shop: Shop, mix: Mix | None) -> str:
     words = Words(shop)
     machines, powder = _tied(shop)
     rows: list[Sequence[str]] = [
-        ["machines, as bought", number(words.money(machines, cents=False), "machines")],
-        ["powder, one pack of each", number(words.money(powder, cents=False), "powder")],
+        ["machines, as bought", tile_number(words.money(machines, cents=False), "machines")],
+        ["powder, one pack of each", tile_number(words.money(powder, cents=False), "powder")],
     ]
     told = ""
     if mix is not None:
         left = _year(mix)
-        rows.append(["a year leaves, with the hours there are", number(words.money(left, cents=False), "year")])
+        rows.append(["a year leaves, with the hours there are", tile_number(words.money(left, cents=False), "year")])
         idle = shop.owner.weeks * sum(row.money for row in unused_hours(mix.staff, mix.week))
-        rows.append(["hours a year that nobody uses cost", number(words.money(idle, cents=False), "idle")])
+        rows.append(["hours a year that nobody uses cost", tile_number(words.money(idle, cents=False), "idle")])
         years = _payback(mix)
         rows.append(
-            ["machines paid back in", number(f"{years:.1f} years" if np.isfinite(years) else "never", "payback")]
+            ["machines paid back in", tile_number(f"{years:.1f} years" if np.isfinite(years) else "never", "payback")]
         )
         scarce = mix.week.scarce
         if scarce:
             worth = words.money(scarce.one_more_hour, cents=False)
             told = f"One more hour a week of the {scarce.name} is worth {worth} a week."
-    return f'<h3>Money tied up, and what comes back</h3>{facts(rows)}<p class="pp-note">{escape(told)}</p>'
+    return f'<h3>Money tied up, and what comes back</h3>{fact_tiles(rows)}<p class="pp-note">{escape(told)}</p>'
 
 
 def _tied(shop: Shop) -> tuple[float, float]:
@@ -156,10 +156,10 @@ def _payback(mix: Mix) -> float:
     return payback_y(_tied(shop)[0], each_year)
 
 
-def answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
+def partner_answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
     """Return the sum behind a number of the page."""
-    from pricing.show.shop_view import answer as of_shop
-    from pricing.show.sides_why import answer as of_sides
+    from pricing.show.shop_view import shop_answer as of_shop
+    from pricing.show.sides_why import two_tone_answer as of_sides
 
     shop, words = sides.shop, Words(sides.shop)
     if key in {"must", "month"}:

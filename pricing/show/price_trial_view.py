@@ -19,7 +19,7 @@ _FILE = "price_trial.toml"
 
 
 @dataclass(frozen=True)
-class Standing:
+class TrialStanding:
     """How a trial stands.
 
     Parameters
@@ -100,7 +100,7 @@ def start_trial(folder: Path, ledger: "Ledger", times: float, on: date) -> str:
     from pricing.ledger.price_trial import begin_trial
 
     trial = begin_trial(folder, times, len(ledger.rows("quotes", brief=True)), on)
-    return Standing(trial, trial.before, "").next_words()
+    return TrialStanding(trial, trial.before, "").next_words()
 
 
 def stop_trial(folder: Path) -> str:
@@ -111,7 +111,7 @@ def stop_trial(folder: Path) -> str:
     return "No prices are tried any more; the quotes given stay in the log, and the advice has learned from them."
 
 
-def trial_of(folder: Path | None) -> Standing | None:
+def trial_of(folder: Path | None) -> TrialStanding | None:
     """Return how the trial of a folder stands; None where none was begun.
 
     Parameters
@@ -139,7 +139,7 @@ def log_stamps(folder: Path, *more: str) -> tuple[int, ...]:
 
 
 @lru_cache(maxsize=4)
-def _standing(folder: Path, _stamps: tuple[int, ...]) -> Standing | None:
+def _standing(folder: Path, _stamps: tuple[int, ...]) -> TrialStanding | None:
     try:
         from pricing.ledger.price_trial import read_trial, sides_of
         from pricing.ledger.store import open_ledger
@@ -156,4 +156,4 @@ def _standing(folder: Path, _stamps: tuple[int, ...]) -> Standing | None:
         for name, side in (("the price tried", sides["tried"]), ("the list's", sides["list"]))
         if side.won + side.lost
     ]
-    return Standing(trial, len(quotes), f"So far {', '.join(told)}." if told else "")
+    return TrialStanding(trial, len(quotes), f"So far {', '.join(told)}." if told else "")

@@ -4,10 +4,10 @@ from typing import Any
 
 from pricing.basis.ranges import Between, ends_of, read_between, says_range
 from pricing.basis.tongue import Range
-from pricing.show.fields import Quantity, Whole
+from pricing.show.fields import QuantityField, Whole
 
 
-class Amount(Quantity):
+class Amount(QuantityField):
     """A number with its unit, or a range of it."""
 
     def write(self, value: Any) -> str:
@@ -26,7 +26,7 @@ class Amount(Quantity):
         return read_between(given, self.unit, self.tongue, within=Range(self.least, self.most, self.above))
 
 
-class Count(Whole):
+class CountField(Whole):
     """A whole number, or a range of them."""
 
     def write(self, value: Any) -> str:

@@ -60,14 +60,14 @@ def changed_at(record: R, at: At, value: Any, tongue: Tongue) -> R:
     return changed_record(record, str(name), new, tongue)
 
 
-def inside(record: Any, at: At) -> Any:
+def inside_record(record: Any, at: At) -> Any:
     """Return what stands at a place of a record."""
     for step in at:
         record = record[step] if isinstance(step, int) else getattr(record, step)
     return record
 
 
-def grown(record: R, at: At, tongue: Tongue) -> R:
+def grown_record(record: R, at: At, tongue: Tongue) -> R:
     """Return a record with one more at the end of a list in it, like the last.
 
     Raises
@@ -75,7 +75,7 @@ def grown(record: R, at: At, tongue: Tongue) -> R:
     Wrong
         One more like the last cannot stand there.
     """
-    held = inside(record, at)
+    held = inside_record(record, at)
     last = held[-1]
     steps = {"up_to": last.up_to * 2} if hasattr(last, "up_to") else {}
     if isinstance(last, Ordered):  # no line of a week stands there twice
@@ -92,7 +92,7 @@ def without(record: R, at: At, tongue: Tongue) -> R:
         One must stay.
     """
     *where, number = at
-    held = inside(record, tuple(where))
+    held = inside_record(record, tuple(where))
     if len(held) == 1:
         raise Wrong("One must stay.")
     return changed_at(record, tuple(where), tuple(one for n, one in enumerate(held) if n != number), tongue)

@@ -17,9 +17,9 @@ from pricing.basis.files import read_table
 from pricing.basis.records import Quantity as InUnit
 from pricing.basis.records import Record
 from pricing.basis.tongue import LARGEST, Range, Tongue
-from pricing.show.fields import Check, Choice, Field, Quantity, Share, Whole
-from pricing.show.ranged_fields import Amount, Count
-from pricing.show.word_fields import Listed, Maybe, Text
+from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField, ShareField, Whole
+from pricing.show.ranged_fields import Amount, CountField
+from pricing.show.word_fields import Listed, Maybe, TextField
 
 At = tuple[str | int, ...]
 """Where something stands in a record: names of fields, and numbers in a list."""
@@ -46,7 +46,7 @@ def _table() -> Mapping[tuple[str, str], Named]:
     return found
 
 
-def named(record: type[Record], name: str) -> Named:
+def named_field(record: type[Record], name: str) -> Named:
     """Return the words of a field.
 
     Parameters
@@ -71,7 +71,7 @@ def _key(start: str, at: At) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FieldPlace:
     """One thing that stands in a record: a field, or a record or list of records inside it."""
 
     at: At
@@ -82,7 +82,9 @@ class Place:
     many: bool = False
 
 
-def places(record: Record, start: str, tongue: Tongue, offers: Offers | None = None, at: At = ()) -> Iterator[Place]:
+def field_places(
+    record: Record, start: str, tongue: Tongue, offers: Offers | None = None, at: At = ()
+) -> Iterator[FieldPlace]:
     """Go through everything a record holds, in its order, what is inside it too.
 
     Parameters
@@ -102,25 +104,27 @@ def places(record: Record, start: str, tongue: Tongue, offers: Offers | None = N
     for name, info in kind.model_fields.items():
         here: At = (*at, name)
         value, (base, optional) = getattr(record, name), _bare(info.annotation)
-        words = named(kind, name)
+        words = named_field(kind, name)
         if words.shown_as == "hidden":  # a file's own, such as the key of a row
             continue
         options = (offers or {}).get((kind.__name__, name))
         if _is_record(base):
-            yield Place(here, words.label, value, optional=optional)
+            yield FieldPlace(here, words.label, value, optional=optional)
             if value is not None:
-                yield from places(value, start, tongue, offers, here)
+                yield from field_places(value, start, tongue, offers, here)
         elif get_origin(base) is tuple and _is_record(_bare(get_args(base)[0])[0]):
-            yield Place(here, words.label, value, many=True)
+            yield FieldPlace(here, words.label, value, many=True)
             for number, one in enumerate(value):
-                yield Place((*here, number), f"{number + 1}", one)
-                yield from places(one, start, tongue, offers, (*here, number))
+                yield FieldPlace((*here, number), f"{number + 1}", one)
+                yield from field_places(one, start, tongue, offers, (*here, number))
         elif options is not None and get_origin(base) is tuple:
-            yield Place(here, words.label, value)
+            yield FieldPlace(here, words.label, value)
             for word, told in options.items():
-                yield Place((*here, word), told, word in value, Check(_key(start, (*here, word)), told, word in value))
+                yield FieldPlace(
+                    (*here, word), told, word in value, CheckField(_key(start, (*here, word)), told, word in value)
+                )
         else:
-            yield Place(here, words.label, value, _field(_key(start, here), info, value, words, tongue, options))
+            yield FieldPlace(here, words.label, value, _field(_key(start, here), info, value, words, tongue, options))
 
 
 def _field(
@@ -129,13 +133,13 @@ def _field(
     base, optional = _bare(info.annotation)
     if options is not None or get_origin(base) is Literal:
         told = options or {word: words.choices.get(word, word) for word in get_args(base)}
-        return Choice(key, words.label, value, {value: value, **told} if value not in told else told)
+        return ChoiceField(key, words.label, value, {value: value, **told} if value not in told else told)
     if base is bool:
-        return Check(key, words.label, value)
+        return CheckField(key, words.label, value)
     if get_origin(base) is tuple:
         return Listed(key, words.label, value)
     if base is str:
-        return Text(key, words.label, value, optional=optional)
+        return TextField(key, words.label, value, optional=optional)
     made = _number(key, info, value or 0, words, tongue)
     return Maybe(made, value) if optional else made
 
@@ -147,12 +151,12 @@ def _number(key: str, info: FieldInfo, value: Any, words: Named, tongue: Tongue)
     unit = mark.unit if mark else "whole" if _bare(info.annotation)[0] is int else words.shown_as
     least = max(within.least, -LARGEST)
     if unit == "share":
-        return Share(key, words.label, value, tongue, most=within.most)
+        return ShareField(key, words.label, value, tongue, most=within.most)
     ranged = mark is not None and mark.ranged
     if unit == "whole":
-        whole = Count if ranged else Whole
+        whole = CountField if ranged else Whole
         return whole(key, words.label, value, tongue, least=int(least), most=int(within.most))
-    amount = Amount if ranged else Quantity
+    amount = Amount if ranged else QuantityField
     return amount(key, words.label, value, unit, tongue, least=least, most=within.most, above=within.above)
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from pricing.basis.tongue import Wrong
 from pricing.parts.items import items_text, read_items
-from pricing.shop.first_settings import First, rate_of, settle
+from pricing.shop.first_settings import First, rate_of, settle_first
 from pricing.shop.folder import FILES, open_shop, save_shop
 from pricing.show.desk import Desk
 from pricing.show.visit_jobs import waiting
@@ -86,7 +86,7 @@ def recount(desk: Desk, code: str, rate: float) -> None:
                 shutil.copyfile(desk.folder / file, at / file)
         save_shop(shop, at, {"items.csv": items_text(at / "items.csv", desk.items, desk.saved.items)})
         first = First(code, sales_tax=shop.policy.sales_tax, rate=None if rate == known and source else rate)
-        settle(at, old=shop.currency, first=first)
+        settle_first(at, old=shop.currency, first=first)
         new = open_shop(at)
         items = read_items(new)
     names = [one.name for one in fields(new) if one.init and one.compare and one.name != "for_trade"]

@@ -26,7 +26,7 @@ from pricing.show.cells import changed_record
 from pricing.show.desk import Desk
 from pricing.show.record_fields import Offers
 
-KINDS: Final = {
+SETTING_KINDS: Final = {
     "front": "The shop", "letterhead": "What papers print", "owner": "You", "helper": "Your helper", "bill": "Bills",
     "tariffs": "Energy", "policy": "Prices and policy", "oven": "Ovens", "booth": "Spray booth",
     "cabinet": "Blast cabinet", "compressor": "Compressor", "tank": "Strip tank", "bench": "Benches and racks",
@@ -75,7 +75,7 @@ def things(desk: Desk, kind: str) -> list[Thing]:
     desk : Desk
         The shop.
     kind : str
-        One of `KINDS`.
+        One of `SETTING_KINDS`.
     """
     shop = desk.shop
     names: Mapping[str, str] = {
@@ -84,7 +84,7 @@ def things(desk: Desk, kind: str) -> list[Thing]:
         "powder": {name: name for name in shop.powders}, "finish": {k: f.title for k, f in shop.finishes.items()},
         "item": {key: item.title for key, item in desk.items.items()},
         "source": {key: shop.sources[key].title for key in named_sources(shop)},
-    }.get(kind, {"": KINDS[kind]})  # fmt: skip
+    }.get(kind, {"": SETTING_KINDS[kind]})  # fmt: skip
     return [Thing(kind, name, title) for name, title in names.items()]
 
 
@@ -236,7 +236,7 @@ def fresh(desk: Desk, kind: str, like: str = "") -> tuple[Thing, Record]:
     desk : Desk
         The shop.
     kind : str
-        One of `KINDS`.
+        One of `SETTING_KINDS`.
     like : str
         Name of the one whose numbers it begins with; a helper begins with the demo's habits and your own pay an
         hour, a burn-off oven with the walls of the first oven, since nothing better is known.
@@ -289,7 +289,7 @@ def first_orders(desk: Desk) -> tuple[Ordered, ...]:
     return (Ordered(item=next(iter(desk.items)), column="single", orders_per_week=1.0),)
 
 
-def offers(shop: Shop, items: Mapping[str, Item]) -> Offers:
+def setting_offers(shop: Shop, items: Mapping[str, Item]) -> Offers:
     """Return the choices that the shop itself holds: its finishes, powders, machines, sources, steps, items."""
     finishes = {key: finish.title for key, finish in shop.finishes.items()}
     classes = sorted({name.split(".")[1] for name in shop.assumptions if name.startswith("reject.")})

@@ -14,7 +14,7 @@ from pricing.shop.shop import Shop
 from pricing.show.desk import Desk
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.look import HOUR_COLOURS, SIDES
-from pricing.show.tiles import number, tile, tiles
+from pricing.show.tiles import tile, tile_number, tiles
 from pricing.show.words import Words
 
 _RANK = {part: rank for rank, part in enumerate(HOUR_COLOURS)}
@@ -82,19 +82,30 @@ def shop_tiles(shop: Shop) -> str:
     guesses = sum(row.kind == "guess" for row in shop.uncertain.values())
     return tiles(
         [
-            tile("Your hour must bring", number(words.money(both), "must"), "machines and powder extra", style="main"),
-            tile("Your hour costs", number(words.money(rates["owner"]), "owner"), "pay and dues"),
-            tile("Of it the bills", number(words.money(rates["overhead"]), "overhead"), "rent, insurance, van …"),
-            tile("Hours booked on jobs", number(f"{words.sig(shop.billable_hours)} h", "booked"),
-                 "a year, with the helper" if shop.helper else "a year"),
-            tile("A month costs", number(words.money(fixed_per_month(shop), cents=False), "month"),
-                 "before a job comes in"),
+            tile(
+                "Your hour must bring",
+                tile_number(words.money(both), "must"),
+                "machines and powder extra",
+                style="main",
+            ),
+            tile("Your hour costs", tile_number(words.money(rates["owner"]), "owner"), "pay and dues"),
+            tile("Of it the bills", tile_number(words.money(rates["overhead"]), "overhead"), "rent, insurance, van …"),
+            tile(
+                "Hours booked on jobs",
+                tile_number(f"{words.sig(shop.billable_hours)} h", "booked"),
+                "a year, with the helper" if shop.helper else "a year",
+            ),
+            tile(
+                "A month costs",
+                tile_number(words.money(fixed_per_month(shop), cents=False), "month"),
+                "before a job comes in",
+            ),
             tile("Of the numbers guesses", f"{guesses} of {len(shop.uncertain)}", "time one, change its row"),
         ]
-    )  # fmt: skip
+    )
 
 
-def answer(shop: Shop, key: str) -> Answer | None:
+def shop_answer(shop: Shop, key: str) -> Answer | None:
     """Return the sum behind a number of the page."""
     kind, _, name = key.partition(":")
     words, owner = Words(shop), shop.owner

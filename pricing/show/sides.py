@@ -12,18 +12,18 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.basis.units import shown
 from pricing.costing.job_cost import JobCost
 from pricing.costing.plan import Plan
-from pricing.costing.risk import risk
+from pricing.costing.risk import plan_risk
 from pricing.parts.job import Job
 from pricing.prices.extra import Extras
 from pricing.prices.margins import margin_of
 from pricing.prices.marks import worth_per_hour
 from pricing.prices.quote import DRAWS, SEED
 from pricing.shop.shop import Shop
-from pricing.show.trial import Bench, Trial
+from pricing.show.what_if import Trial, WhatIf
 
 Array = npt.NDArray[np.float64]
 SPEED: Final = {"wiped": "wipe.line_m.hands", "masked": "tape.tape_m.hands"}
@@ -62,7 +62,7 @@ class Sides:
     extra: float = 0.0
 
     @classmethod
-    def of(cls, bench: Bench, job: Job, plain: str, fancy: str, numbers: Mapping[str, float]) -> "Sides":
+    def of(cls, bench: WhatIf, job: Job, plain: str, fancy: str, numbers: Mapping[str, float]) -> "Sides":
         """Make the pair of a job.
 
         Parameters
@@ -198,7 +198,7 @@ class Sides:
         here = max(float(self.fancy.model.work.line_m), 0.5)
         lines = np.linspace(0.0, 2 * here, _BAND_POINTS)
         keep, metres = 1 - self.shop.policy.target_margin, max(float(self.fancy.model.work.line_m), 1e-9)
-        bare = risk(_plan_of_bare(self.fancy), self.fancy.known, seed=SEED, draws=DRAWS)
+        bare = plan_risk(_plan_of_bare(self.fancy), self.fancy.known, seed=SEED, draws=DRAWS)
         drawn = [costs[:_BAND_DRAWS] for costs in (self.plain.risk.costs, bare.costs, self.fancy.risk.costs)]
         at_0, per_m = (drawn[1] - drawn[0]) / keep, (drawn[2] - drawn[1]) / keep / metres
         ends = np.quantile(at_0[None, :] + lines[:, None] * per_m[None, :], [0.1, 0.9], axis=1)

@@ -12,14 +12,14 @@ from pricing.show.live_chart import Rows
 from pricing.show.look import SIDES
 from pricing.show.sides import Sides
 from pricing.show.stages import STAGES, by_stage, stage_of
-from pricing.show.tiles import facts, number, stopped, tile, tiles
+from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles
 from pricing.show.words import Words, hour_words
 
 _POINTS = 41
 _KEYS = ("plain", "fancy")
 
 
-def rows_of(sides: Sides, *, drawn: bool) -> dict[str, dict[str, Rows]]:
+def side_rows(sides: Sides, *, drawn: bool) -> dict[str, dict[str, Rows]]:
     """Collect the rows of the charts.
 
     Parameters
@@ -159,7 +159,7 @@ def words_of(sides: Sides, *, drawn: bool) -> dict[str, str]:
     Parameters
     ----------
     sides, drawn
-        As in `rows_of`.
+        As in `side_rows`.
     """
     words = Words(sides.shop)
     if drawn:
@@ -168,8 +168,8 @@ def words_of(sides: Sides, *, drawn: bool) -> dict[str, str]:
         told = f"Played through {DRAWS:,} times with all that is not sure."
         return {"loss": told, "line": _rule(sides), "sure": tiles(_sure(sides))}
     plain, fancy = words.money(sides.plain.total), words.money(sides.fancy.total)
-    build = f"Full cost: single-tone {number(plain, 'total:plain', style='single')}, two-tone"
-    build += f" {number(fancy, 'total:fancy', style='two_tone')}. Click a bar for the sum."
+    build = f"Full cost: single-tone {tile_number(plain, 'total:plain', style='single')}, two-tone"
+    build += f" {tile_number(fancy, 'total:fancy', style='two_tone')}. Click a bar for the sum."
     if sides.refused:
         return {"build": build, "answers": stopped(sides.refused), "margin": _SHUT, "map": _SHUT}
     asked = words.money(sides.price, cents=False)
@@ -204,16 +204,16 @@ def _tiles(sides: Sides) -> list[str]:
     slow = sides.margin_at_speed(high)
     way = "Wiping" if sides.fancy.sheet.finish.line == "wiped" else "Taping"
     slow_style = _grade(slow, policy.target_margin)
-    slow_left = number(f"{slow:.0%}", "slow", style=slow_style)
+    slow_left = tile_number(f"{slow:.0%}", "slow", style=slow_style)
     slow_text = f"On a slow day ({escape(words.measure(high, 'min/m'))}) {slow_left} is left."
-    limit_text = number(words.measure(sides.slowest, "min/m"), "slow") if sides.slowest > 0 else "never"
+    limit_text = tile_number(words.measure(sides.slowest, "min/m"), "slow") if sides.slowest > 0 else "never"
     note = f"keeps {policy.target_margin:.0%}, rounded as you print it"
     if sides.advised_between:
         ends = " to ".join(escape(words.short(end)) for end in sides.advised_between)
         note = f"from {ends}, fixed at intake"
     return [
-        tile("Charge extra", number(words.money(sides.advised, cents=False), "advised"), note, style="main"),
-        tile("Your extra leaves", number(left, "margin", style=style), f"of the price: {verdict}"),
+        tile("Charge extra", tile_number(words.money(sides.advised, cents=False), "advised"), note, style="main"),
+        tile("Your extra leaves", tile_number(left, "margin", style=style), f"of the price: {verdict}"),
         tile(f"{way} still pays up to", limit_text, slow_text),
     ]  # fmt: skip
 
@@ -221,19 +221,19 @@ def _tiles(sides: Sides) -> list[str]:
 def _sure(sides: Sides) -> list[str]:
     words, policy = Words(sides.shop), sides.shop.policy
     chances, hours = sides.chances(), sides.per_scarce_hour()
-    three = facts(
+    three = fact_tiles(
         [
-            ["margin", number(words.money(sides.extras.keeping_margin), "extra:margin")],
-            [hour_words(policy.scarce.resource), number(words.money(sides.extras.keeping_hours), "extra:hours")],
-            ["chance of loss", number(words.money(sides.extras.keeping_chance), "extra:chance")],
+            ["margin", tile_number(words.money(sides.extras.keeping_margin), "extra:margin")],
+            [hour_words(policy.scarce.resource), tile_number(words.money(sides.extras.keeping_hours), "extra:hours")],
+            ["chance of loss", tile_number(words.money(sides.extras.keeping_chance), "extra:chance")],
         ]
     )
-    told = [number(chance_words(chance), f"chance:{key}") for key, chance in zip(_KEYS, chances, strict=True)]
-    pair = facts(
+    told = [tile_number(chance_words(chance), f"chance:{key}") for key, chance in zip(_KEYS, chances, strict=True)]
+    pair = fact_tiles(
         [
             ["chance of loss", *told],
-            [f"{hour_words(policy.scarce.resource)} brings", number(words.money(hours[0]), "hour:plain"),
-             number(words.money(hours[1]), "hour:fancy")],
+            [f"{hour_words(policy.scarce.resource)} brings", tile_number(words.money(hours[0]), "hour:plain"),
+             tile_number(words.money(hours[1]), "hour:fancy")],
         ],
         head=["", "single", "two-tone"],
     )  # fmt: skip

@@ -8,11 +8,11 @@ from pricing.show.live_chart import Answer
 from pricing.show.sides import Sides
 from pricing.show.stages import by_stage, stage_of
 from pricing.show.sums import why
-from pricing.show.trial import Trial
+from pricing.show.what_if import Trial
 from pricing.show.words import Words, hour_words, order_words, rule_words
 
 
-def answer(sides: Sides, key: str) -> Answer | None:
+def two_tone_answer(sides: Sides, key: str) -> Answer | None:
     """Return the sum behind a number of the page."""
     words = Words(sides.shop)
     kind, _, rest = key.partition(":")

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.costing.graph import WHOLE, Graph, Script, Symbol, SymbolBook, Value, brief, inside, where
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.sheet import CostSheet, cost_of_work
@@ -21,8 +21,8 @@ from pricing.costing.walk import LEFTOVER
 from pricing.parts.work import Work
 from pricing.shop.rates import DRIVERS
 from pricing.show.labels import short
-from pricing.show.words import LOOPS, Words
-from pricing.steps.oven_visit import Visit
+from pricing.show.words import LOOP_WORDS, Words
+from pricing.steps.oven_visit import VisitAsked
 from pricing.steps.step import Term, Use
 
 _SIGNS = {
@@ -50,9 +50,9 @@ class _Settled(Graph):
     def made(self, op: Callable[..., Any], inputs: Sequence[Any]) -> Value:
         chosen: Value
         if op is where:
-            chosen = inputs[1] if number(inputs[0]) else inputs[2]
+            chosen = inputs[1] if sum_number(inputs[0]) else inputs[2]
         elif op is np.maximum and any(not isinstance(value, Symbol) and value == 0.0 for value in inputs):
-            chosen = max(inputs, key=number)
+            chosen = max(inputs, key=sum_number)
         else:
             chosen = super().made(op, inputs)
         return chosen
@@ -116,15 +116,15 @@ class Sums:
     def term(self, term: Term) -> list[str]:
         """Tell a product of a rate, after its amount where that is a sum itself."""
         words, per = self.words, DRIVERS[term.driver] or term.driver
-        amount, money = number(term.amount), term.gives == "supplies"
+        amount, money = sum_number(term.amount), term.gives == "supplies"
         text = _counted(words, amount, term.driver) if per == term.driver else words.measure(amount, per, _DIGITS)
         rows = self.tell("", term.amount, text)
-        result = amount * number(term.rate)
+        result = amount * sum_number(term.rate)
         told = words.money(result) if money else f"{words.sig(result, _DIGITS)} min"
         called = _CALLED.get(term.driver, "tape" if term.driver == "tape_m" else "")
         shown = getattr(term.amount, "place", None) or text
         label = shown if shown.startswith(called) else f"{called} {shown}"
-        rate = words.measure(number(term.rate), f"{'money' if money else 'min'}/{per}", _DIGITS)
+        rate = words.measure(sum_number(term.rate), f"{'money' if money else 'min'}/{per}", _DIGITS)
         product: Any = term.amount * term.rate
         if isinstance(product, Symbol):
             product.place = told
@@ -142,7 +142,7 @@ class Sums:
         hour: Any = self.sheet.book[f"hour.{name}"]
         per_min: Any = hour / 60.0
         if isinstance(per_min, Symbol):
-            per_min.place = f"{self.words.rate(number(hour))}/h"
+            per_min.place = f"{self.words.rate(sum_number(hour))}/h"
         return per_min
 
     def _seen(self, symbol: Symbol) -> str | None:
@@ -200,16 +200,16 @@ class _Book(SymbolBook):
 
     def __init__(self, graph: Graph, sheet: CostSheet, number: Callable[[float, str], Symbol]) -> None:
         super().__init__(graph, sheet.book, lambda key: key in sheet.book)
-        self._number, self._visits = number, dict[Any, Visit]()
+        self._number, self._visits = number, dict[Any, VisitAsked]()
 
-    def lift(self, key: Any, visit: Visit) -> Visit:
+    def lift(self, key: Any, visit: VisitAsked) -> VisitAsked:
         """Return a visit on symbols."""
         if key not in self._visits:
             self._visits[key] = visit.shown_as(self._number)
         return self._visits[key]
 
 
-def number(value: Any) -> float:
+def sum_number(value: Any) -> float:
     """Work out what a symbol or a number comes to."""
     return float(value.value if isinstance(value, Symbol) else value)
 
@@ -243,7 +243,7 @@ def why(sheet: CostSheet, line: Line | str) -> list[str]:
     for use in found.uses:
         told = _use(use, sums)
         if several and told:
-            title = LOOPS[LEFTOVER] if use.step == LEFTOVER else sums.words.step_title(use.step, use.coat)
+            title = LOOP_WORDS[LEFTOVER] if use.step == LEFTOVER else sums.words.step_title(use.step, use.coat)
             rows += [f"{title}:", *(f"  {row}" for row in told)]
         else:
             rows += told
@@ -253,8 +253,8 @@ def why(sheet: CostSheet, line: Line | str) -> list[str]:
 def _use(use: Use, sums: Sums) -> list[str]:
     words = sums.words
     rows = [row for term in use.terms for row in sums.term(term)]
-    rows += sums.tell("attended: ", use.minutes, f"{words.sig(number(use.minutes), _DIGITS)} min")
-    detail = {key: number(value) for key, value in use.detail.items()}
+    rows += sums.tell("attended: ", use.minutes, f"{words.sig(sum_number(use.minutes), _DIGITS)} min")
+    detail = {key: sum_number(value) for key, value in use.detail.items()}
     if detail.get("waiting_min", 0.0) > 0:
         bar = words.measure(detail["nozzle_bar"], "bar")
         waiting = words.sig(detail["waiting_min"])
@@ -267,11 +267,11 @@ def _use(use: Use, sums: Sums) -> list[str]:
         rows.append(f"heat in kWh: {', '.join(f'{word} {words.sig(kwh)}' for word, kwh in heat.items() if kwh)}")
     for material in use.materials:
         cost: Any = material.kg * material.price_per_kg
-        rows += sums.tell(f"{material.name}: ", material.kg, words.measure(number(material.kg), "kg"))
-        rows += sums.tell(f"{material.name}: ", cost, words.money(number(cost)))
+        rows += sums.tell(f"{material.name}: ", material.kg, words.measure(sum_number(material.kg), "kg"))
+        rows += sums.tell(f"{material.name}: ", cost, words.money(sum_number(cost)))
     for carrier, kwh in (("electricity", use.electricity_kwh), ("gas", use.gas_kwh)):
-        rows += sums.tell(f"{carrier}: ", kwh, f"{words.sig(number(kwh), _DIGITS)} kWh")
-    return rows + sums.tell("bought in: ", use.bought_in, words.money(number(use.bought_in)))
+        rows += sums.tell(f"{carrier}: ", kwh, f"{words.sig(sum_number(kwh), _DIGITS)} kWh")
+    return rows + sums.tell("bought in: ", use.bought_in, words.money(sum_number(use.bought_in)))
 
 
 def _money(line: Line, sums: Sums) -> list[str]:
@@ -279,19 +279,19 @@ def _money(line: Line, sums: Sums) -> list[str]:
     rows: list[str] = []
     hours = {"helper": line.helper_min, "owner": line.owner_min, "overhead": line.minutes}
     for name, held in (hours | line.machine_min).items():
-        rows += sums.tell(f"{name}: ", held, f"{words.sig(number(held), _DIGITS)} min")
+        rows += sums.tell(f"{name}: ", held, f"{words.sig(sum_number(held), _DIGITS)} min")
         cost: Any = held * sums.per_min(name)
-        rows += sums.tell(f"{name} ", cost, words.money(number(cost)))
+        rows += sums.tell(f"{name} ", cost, words.money(sum_number(cost)))
     for carrier, kwh in (("electricity", line.electricity_kwh), ("gas", line.gas_kwh)):
-        rows += sums.tell(f"{carrier}: ", kwh, f"{words.sig(number(kwh), _DIGITS)} kWh")
+        rows += sums.tell(f"{carrier}: ", kwh, f"{words.sig(sum_number(kwh), _DIGITS)} kWh")
         cost = kwh * book[f"tariff.{carrier}"]
-        rows += sums.tell(f"{carrier} ", cost, words.money(number(cost)))
+        rows += sums.tell(f"{carrier} ", cost, words.money(sum_number(cost)))
     for kind in MONEY:
         figure: Any = getattr(line, kind)
-        rows += sums.tell(f"{kind}: ", figure, words.money(number(figure)))
+        rows += sums.tell(f"{kind}: ", figure, words.money(sum_number(figure)))
         if isinstance(figure, Symbol):
-            figure.place = f"{kind} {words.money(number(figure))}"
-    told = words.money(number(line.total))
+            figure.place = f"{kind} {words.money(sum_number(figure))}"
+    told = words.money(sum_number(line.total))
     return rows + (sums.tell("together: ", line.total, told) or [f"together: {told}"])
 
 

@@ -9,10 +9,10 @@ from html import escape
 _LONG = 30
 
 
-def number(text: str, why: str = "", *, style: str = "") -> str:
+def tile_number(text: str, why: str = "", *, style: str = "") -> str:
     """Write a number; with ``why``, as a button that asks for the sum behind it.
 
-    >>> number("€5", "step.wipe")
+    >>> tile_number("€5", "step.wipe")
     '<button type="button" class="why" data-why="step.wipe">€5</button>'
     """
     shown = escape(text)
@@ -34,7 +34,7 @@ def tiles(found: Iterable[str]) -> str:
     return f'<div class="pp-tiles">{"".join(found)}</div>'
 
 
-def facts(rows: Sequence[Sequence[str]], *, head: Sequence[str] = ()) -> str:
+def fact_tiles(rows: Sequence[Sequence[str]], *, head: Sequence[str] = ()) -> str:
     """Write a small table; the first cell of a row names it, the others are HTML already."""
     top = ""
     if head:

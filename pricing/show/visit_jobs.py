@@ -10,7 +10,7 @@ from pricing.parts.items import Item
 from pricing.prices.remembered import FEWEST, MOST, Remembered, evidence
 from pricing.shop.shop import Shop
 from pricing.shop.visit import JOB
-from pricing.show.tiles import facts, number
+from pricing.show.tiles import fact_tiles, tile_number
 from pricing.show.words import Words, counted
 
 _HEARD = " heard"
@@ -135,5 +135,7 @@ def jobs_table(shop: Shop, items: Mapping[str, Item]) -> str:
         item, column, units, price, hours = said.removesuffix(_HEARD).split()
         title = items[item].title if item in items else item
         state = "heard" if said.endswith(_HEARD) else "waits"
-        rows.append((f"{units} × {title}, {_SIDES[column]}", number(words.money(float(price))), f"{hours} h", state))
-    return facts(rows) if rows else ""
+        rows.append(
+            (f"{units} × {title}, {_SIDES[column]}", tile_number(words.money(float(price))), f"{hours} h", state)
+        )
+    return fact_tiles(rows) if rows else ""

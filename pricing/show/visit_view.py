@@ -14,7 +14,7 @@ from pricing.shop.shop import Shop
 from pricing.shop.visit import JOB, NOT_KNOWN, SOLD
 from pricing.show.live_chart import Rows
 from pricing.show.naming import Names
-from pricing.show.tiles import facts, number, tile, tiles
+from pricing.show.tiles import fact_tiles, tile, tile_number, tiles
 from pricing.show.words import counted
 
 FIRST_LINES = (
@@ -92,7 +92,7 @@ def sure(found: Firmness) -> str:
     return f"{told}: your list is firm." if found.within <= FIRM else f"{told}."
 
 
-def answers(shop: Shop, given: Mapping[str, str]) -> dict[str, Any]:
+def answers_given(shop: Shop, given: Mapping[str, str]) -> dict[str, Any]:
     """Take the answers of one breath.
 
     Parameters
@@ -160,9 +160,9 @@ def _tiles_of(found: Firmness) -> str:
     rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "numbers so far"
     firmer = percent(found.after(*left))
     return tiles([
-        tile("Your prices are now sure to within", number(percent(found.within)), "nine in ten of them"),
-        tile("Answered", number(str(known)), escape(rest)),
-        tile("After this question", number(firmer), "if it is as sure as such answers are"),
+        tile("Your prices are now sure to within", tile_number(percent(found.within)), "nine in ten of them"),
+        tile("Answered", tile_number(str(known)), escape(rest)),
+        tile("After this question", tile_number(firmer), "if it is as sure as such answers are"),
     ])  # fmt: skip
 
 
@@ -250,7 +250,7 @@ def _said_table(found: Firmness) -> str:
     """
     said = [(key, text) for key, text in reversed(list(found.shop.visited.items())) if key in found.questions]
     rows = [(asks(found.shop, found.questions[key]), _said(found, key, text)) for key, text in said]
-    return facts(rows, head=("You were asked", "you said")) if rows else "<p class='sub'>Nothing yet.</p>"
+    return fact_tiles(rows, head=("You were asked", "you said")) if rows else "<p class='sub'>Nothing yet.</p>"
 
 
 def cards(found: Firmness, keys: Sequence[str]) -> dict[str, str]:

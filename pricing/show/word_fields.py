@@ -5,7 +5,7 @@ from typing import Any
 from pricing.show.fields import Field
 
 
-class Text(Field):
+class TextField(Field):
     """A line of words; it may be empty, and the record says what may stand there."""
 
     def __init__(self, key: str, label: str, value: str | None, *, optional: bool = False) -> None:

@@ -20,7 +20,7 @@ from pricing.steps.route import STEPS
 if TYPE_CHECKING:
     from pricing.prices.extra import ExtraRule
 
-LOOPS = {
+LOOP_WORDS = {
     RESPRAY: "Spoiled before cure: blow off, spray and wipe again",
     REDO: "Rejects after cure: strip and start again",
     LEFTOVER: "Powder left in the pack",
@@ -94,11 +94,11 @@ class Words:
 
     def title(self, line: Line) -> str:
         """Name a line as people read it."""
-        return self.step_title(line.step, line.coat if line.step not in LOOPS else 0)
+        return self.step_title(line.step, line.coat if line.step not in LOOP_WORDS else 0)
 
     def step_title(self, step: str, coat: int = 0) -> str:
         """Name a step, with its coat where it has one."""
-        title = LOOPS.get(step) or known_steps()[step].title
+        title = LOOP_WORDS.get(step) or known_steps()[step].title
         return f"{title}, {_ORDINAL.get(coat, f'coat {coat}')}" if coat else title
 
 
@@ -188,8 +188,8 @@ def between_words(words: Words, quote: Quote) -> str:
 
 def place(line: Line) -> tuple[int, int, int]:
     """Work out a line's place in the order of the work, the same for every finish."""
-    if line.step in LOOPS:
-        return (3, 0, list(LOOPS).index(line.step))
+    if line.step in LOOP_WORDS:
+        return (3, 0, list(LOOP_WORDS).index(line.step))
     at = _PLACES[line.step]
     if line.coat:
         return (1, line.coat, at)

@@ -15,7 +15,7 @@ from pricing.basis.checks import Floats, added, least, lifted, most, plus
 from pricing.parts.work import Work
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Book
-from pricing.steps.oven_visit import Visit, VisitKey, visit_of
+from pricing.steps.oven_visit import VisitAsked, VisitKey, visit_of
 from pricing.steps.step import Amounts, Setting, Step, Use, some
 
 
@@ -138,7 +138,7 @@ class _Stay(NamedTuple):
     """One oven's share of a visit: loads paid, kilograms, minutes and heat of them together."""
 
     oven: Oven
-    visit: Visit
+    visit: VisitAsked
     paid: Floats
     kg: Floats
     bring_up_min: Floats
@@ -146,7 +146,7 @@ class _Stay(NamedTuple):
     kwh: Mapping[str, Floats]
 
 
-def _stay(oven: Oven, visit: Visit, paid: Floats, kg: Floats, dwell_min: Floats, slower: Floats) -> _Stay:
+def _stay(oven: Oven, visit: VisitAsked, paid: Floats, kg: Floats, dwell_min: Floats, slower: Floats) -> _Stay:
     """Loads paid, next to empty, and what the job's own kilograms add to them."""
     heaviest = kg / visit.most_kg
     as_computed = paid * visit.bring_up_min + heaviest * visit.more_min

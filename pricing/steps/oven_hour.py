@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.physics.standing import hold
+from pricing.physics.standing import hold_min
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Shop
 from pricing.steps.oven_visit import oven_of
@@ -66,7 +66,7 @@ def hour_held(shop: Shop, oven: Oven, oven_degC: float) -> HourHeld:
     place = oven_of(oven, oven_degC, air_degC)
     wall, exhaust = place.loss_W_per_K(oven_degC, air_degC)
     rise_K = oven_degC - air_degC
-    held = hold(place, hold_min=60.0, oven_degC=oven_degC, shop_degC=air_degC)
+    held = hold_min(place, hold_min=60.0, oven_degC=oven_degC, shop_degC=air_degC)
     electric, gas = float(held.electric_kWh), float(held.gas_kWh)
     heater = (gas if oven.fuel == "gas" else electric - oven.fan_kw) / oven.heater_kw
     cost = electric * shop.tariffs.electricity_per_kwh + gas * shop.tariffs.gas_per_kwh

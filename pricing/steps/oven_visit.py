@@ -16,7 +16,7 @@ import numpy.typing as npt
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import numbers
-from pricing.basis.same import Same
+from pricing.basis.identity import Same
 from pricing.parts.loads import parts_per_load
 from pricing.parts.part import metal as metal_name
 from pricing.parts.work import Hot, Work
@@ -26,7 +26,7 @@ from pricing.physics.burner import available_share, fuel_of
 from pricing.physics.metals import Metal, heat_J_per_kg, metal_of, pick_metal
 from pricing.physics.standing import shell_degC_after
 from pricing.physics.surfaces import Exchange
-from pricing.physics.visit import Cure, Load, VisitHeat, visit
+from pricing.physics.visit import Cure, OvenLoad, VisitHeat, visit
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Shop
 from pricing.steps.step import Setting
@@ -35,7 +35,7 @@ KWH_TERMS = ("racks", "shell", "wall", "exhaust", "door")
 """Heat a load takes beside its metal, whatever the parts weigh."""
 
 
-class Kind(NamedTuple):
+class VisitKind(NamedTuple):
     """One kind of part as the oven sees it, and the mass of it that is in a load."""
 
     material: str
@@ -56,7 +56,7 @@ class OvenState(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Visit:
+class VisitAsked:
     """One load's visit at mean dwell, for a load next to empty and what the heaviest allowed load adds.
 
     Bring-up and heat rise nearly in a straight line with the load's mass, so a job pays for the empty
@@ -94,7 +94,7 @@ class Visit:
     fan_heat_kw: float
     available: float
 
-    def shown_as(self, number: Callable[[Any, str], Any]) -> "Visit":
+    def shown_as(self, number: Callable[[Any, str], Any]) -> "VisitAsked":
         """Return the same with its figures made into something else.
 
         Parameters
@@ -153,7 +153,7 @@ class VisitKey(NamedTuple):
     castings: bool
 
 
-def visit_of(work: Work, setting: Setting, key: VisitKey) -> Visit:
+def visit_of(work: Work, setting: Setting, key: VisitKey) -> VisitAsked:
     """Work out a visit at the shop's mean numbers, or recall it.
 
     Parameters
@@ -174,7 +174,7 @@ def visit_of(work: Work, setting: Setting, key: VisitKey) -> Visit:
 
 
 @lru_cache(maxsize=1024)
-def _visit_of(hot: Same[Hot], shop: Same[Shop], key: VisitKey) -> Visit:
+def _visit_of(hot: Same[Hot], shop: Same[Shop], key: VisitKey) -> VisitAsked:
     means = shop.thing.book
     oven = next(oven for oven in shop.thing.machines.oven if oven.name == key.oven)
     state = OvenState(
@@ -186,12 +186,14 @@ def _visit_of(hot: Same[Hot], shop: Same[Shop], key: VisitKey) -> Visit:
 
 
 @lru_cache(maxsize=1024)
-def _visit_in(hot: Same[Hot], oven: Oven, state: OvenState, castings: bool) -> Visit:
+def _visit_in(hot: Same[Hot], oven: Oven, state: OvenState, castings: bool) -> VisitAsked:
     """The same by what it rests on, so that a shop with other rates has it already."""
     parts = hot.thing.parts
     goes_in = np.array([float(parts_per_load(p, oven) > 0 and (p.baked or not castings)) for p in parts])
     kinds = tuple(
-        Kind(part.material, part.thickness_mm, share * oven.most_load_kg) for share in (_EMPTY, 1.0) for part in parts
+        VisitKind(part.material, part.thickness_mm, share * oven.most_load_kg)
+        for share in (_EMPTY, 1.0)
+        for part in parts
     )
     return _spread(hot.thing, heat_of(oven, kinds, state), oven, state, goes_in)
 
@@ -207,7 +209,7 @@ class Mixed(NamedTuple):
     kwh: dict[str, npt.NDArray[np.float64]]
 
 
-def heat_of(oven: Oven, kinds: tuple[Kind, ...], state: OvenState) -> Mixed:
+def heat_of(oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState) -> Mixed:
     """Work out a visit for each kind of part: cold and warm starts mixed.
 
     Parameters
@@ -238,12 +240,12 @@ _MOST_KEPT = 20_000  # kinds of an oven and schedule: a few MB
 
 
 @lru_cache(maxsize=64)
-def _known(oven: Oven, state: OvenState) -> dict[Kind, npt.NDArray[np.float64]]:
+def _known(oven: Oven, state: OvenState) -> dict[VisitKind, npt.NDArray[np.float64]]:
     """What was worked out already: bring-up and heat by kind, which know nothing of each other."""
     return {}
 
 
-def _heats(oven: Oven, kinds: tuple[Kind, ...], state: OvenState) -> npt.NDArray[np.float64]:
+def _heats(oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState) -> npt.NDArray[np.float64]:
     """Bring-up and the terms of the heat, one row a kind."""
     place = oven_of(oven, state.oven_degC, state.shop_degC)
     warm = float(
@@ -260,14 +262,14 @@ def _heats(oven: Oven, kinds: tuple[Kind, ...], state: OvenState) -> npt.NDArray
 
 
 def _visit(
-    place: physics_oven.Oven, oven: Oven, kinds: tuple[Kind, ...], state: OvenState, shell_degC: float
+    place: physics_oven.Oven, oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState, shell_degC: float
 ) -> VisitHeat:  # fmt: skip
     n = numbers()
     metal = _metal(tuple(kind.material for kind in kinds))
     mass_kg = np.array([kind.load_kg for kind in kinds])
     section_m = 0.0005 * np.array([kind.thickness_mm for kind in kinds])
     # the load is taken to be as thick throughout as where it is thickest: more area or mass never heats it sooner
-    load = Load(
+    load = OvenLoad(
         mass_kg=mass_kg, area_m2=mass_kg / (metal.density_kg_per_m3 * section_m), section_m=section_m, metal=metal,
         exchange=Exchange(air_W_per_m2K=n["oven.air_film"], emissivity=n["coated.emissivity"]),
         rack_kg=oven.rack_kg, rack_metal=metal_of("steel", n),
@@ -287,7 +289,7 @@ def _metal(materials: tuple[str, ...]) -> Metal:
     return pick_metal([metal_of(metal_name(name), n) for name in names], [names.index(name) for name in materials])
 
 
-def _spread(hot: Hot, heat: Mixed, oven: Oven, state: OvenState, goes_in: npt.NDArray[np.float64]) -> Visit:
+def _spread(hot: Hot, heat: Mixed, oven: Oven, state: OvenState, goes_in: npt.NDArray[np.float64]) -> VisitAsked:
     """One visit for all kinds: a load is held until its slowest kind is hot, each kilogram takes its own heat."""
     place = oven_of(oven, state.oven_degC, state.shop_degC)
     wall, exhaust = place.loss_W_per_K(state.oven_degC, state.shop_degC)
@@ -304,7 +306,7 @@ def _spread(hot: Hot, heat: Mixed, oven: Oven, state: OvenState, goes_in: npt.ND
     # all but the slowest kind are as hot as the air by the end
     metal = _metal(tuple(part.material for part in hot.parts))
     per_kg = np.asarray(heat_J_per_kg(metal, state.shop_degC, state.oven_degC)) / _J_PER_KWH
-    return Visit(
+    return VisitAsked(
         bring_up_min=bring_up, more_min=more, dwell_min=state.dwell_min,
         load_kwh_per_kg=hot.mean_by_mass(per_kg, goes_in),
         kwh={term: pair[0] for term, pair in kwh.items()}, more_kwh={term: pair[1] for term, pair in kwh.items()},

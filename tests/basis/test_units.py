@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing.basis.units import COUNTS, registry, shown, turned
+from pricing.basis.units import COUNT_UNITS, registry, shown, turned
 from tests.conftest import ROOT
 
 BASIS = ROOT / "pricing" / "basis"
@@ -47,7 +47,7 @@ def test_every_unit_of_the_shop_is_what_pint_says_it_is() -> None:
     """Held against pint's own file of definitions, which is the source."""
     ours, theirs = registry(), pint.UnitRegistry(cache_folder=None)
     # money is defined as it is met; the default file reads cfm as a length of 1e-17 m
-    own = {*COUNTS, "cubic_foot_per_minute", "cfm", *(name for name in ours if re.fullmatch("[A-Z]{3}", name))}
+    own = {*COUNT_UNITS, "cubic_foot_per_minute", "cfm", *(name for name in ours if re.fullmatch("[A-Z]{3}", name))}
     names = {"BTU", "MPH", "KPH", *ours} - own - {f"delta_{name}" for name in ours}
     assert len(names) > 200
     for name in names:

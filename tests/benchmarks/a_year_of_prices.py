@@ -21,7 +21,7 @@ import numpy.typing as npt
 from pricing.ledger.winning import Winning, winning
 from pricing.parts.items import read_items
 from pricing.prices.advice import best_for_all, multiples
-from pricing.prices.selling import Line, Market, WinCurve
+from pricing.prices.selling import Market, SoldLine, WinCurve
 from pricing.prices.week import offers, read_week, week_hours
 from pricing.shop.folder import open_shop
 
@@ -39,7 +39,7 @@ class Town(NamedTuple):
     slope: float
     two_tone: float
 
-    def odds(self, line: Line, ratio: Array | float, wait_w: Array | float = 0.0) -> Array:
+    def odds(self, line: SoldLine, ratio: Array | float, wait_w: Array | float = 0.0) -> Array:
         kind = self.two_tone if "two-tone" in line.kinds else 0.0
         return np.asarray(self.level + kind + self.slope * np.log(ratio) - WAITING * wait_w)
 
@@ -51,11 +51,11 @@ def chance(odds: Array) -> Array:
     return 1 / (1 + np.exp(-odds))
 
 
-def hours_of(line: Line) -> float:
+def hours_of(line: SoldLine) -> float:
     return line.hours["owner"] + line.either_h
 
 
-def year(lines: list[Line], comes: Array, town: Town, there_h: float, multiple: float, seed: int) -> float:
+def year(lines: list[SoldLine], comes: Array, town: Town, there_h: float, multiple: float, seed: int) -> float:
     """Work out what a year leaves after cash, in the mean of many years."""
     draw = np.random.default_rng(seed)
     waiting = np.zeros(YEARS)  # hours of work won and not done
@@ -77,7 +77,7 @@ def year(lines: list[Line], comes: Array, town: Town, there_h: float, multiple: 
     return float(np.mean(left - waiting * _earns_per_h(lines, multiple)))
 
 
-def _earns_per_h(lines: list[Line], multiple: float) -> float:
+def _earns_per_h(lines: list[SoldLine], multiple: float) -> float:
     earns = sum(line.orders * (multiple * line.price - line.cash) for line in lines)
     return earns / sum(line.orders * hours_of(line) for line in lines)
 
@@ -93,7 +93,9 @@ class Seen(NamedTuple):
         return Seen(*(np.concatenate(both) for both in zip(self, more, strict=True)))
 
 
-def given(lines: list[Line], comes: Array, town: Town, draw: np.random.Generator, times: Array, spread: float) -> Seen:
+def given(
+    lines: list[SoldLine], comes: Array, town: Town, draw: np.random.Generator, times: Array, spread: float
+) -> Seen:
     """Give quotes at so many times the list, and see what becomes of them."""
     picked = draw.choice(len(lines), len(times), p=comes / comes.sum())
     today = np.array([lines[at].price / lines[at].cost for at in picked])
@@ -102,7 +104,7 @@ def given(lines: list[Line], comes: Array, town: Town, draw: np.random.Generator
     return Seen(picked, ratio, won)
 
 
-def advised(lines: list[Line], comes: Array, roomy: dict[str, float], seen: Seen) -> float:
+def advised(lines: list[SoldLine], comes: Array, roomy: dict[str, float], seen: Seen) -> float:
     """Work out the multiple from what quotes teach: the win curve, and the orders a week."""
     curve = winning(seen.ratio, seen.won, [lines[int(at)].kinds for at in seen.picked])
     assert isinstance(curve, Winning)

@@ -22,7 +22,7 @@ import numpy.typing as npt
 from pricing.costing.draws import BLOCK, Sampler
 from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.plan import Plan
-from pricing.costing.risk import risk
+from pricing.costing.risk import plan_risk
 from pricing.costing.sheet import cost
 from pricing.costing.spread import SPREADS, spread_row
 from pricing.costing.strata import STRATA, strata
@@ -156,7 +156,7 @@ def said_and_lost(world: World, count: int, shops: int, seed: int) -> tuple[Arra
         known = known_of(shop)
         for at in draw.choice(len(jobs), min(KINDS, len(jobs)), replace=False):
             model = JobCost.of(shop, jobs[int(at)])
-            answer = risk(Plan(model, known), known, seed=1, draws=4 * BLOCK)
+            answer = plan_risk(Plan(model, known), known, seed=1, draws=4 * BLOCK)
             prices = answer.point * np.exp(draw.normal(0.0, 0.4, 40))
             real = np.broadcast_to(np.asarray(model(Real(world, truth, draw, TRIALS))), (TRIALS,))
             said.append(np.asarray(answer.chance_of_loss(prices)))

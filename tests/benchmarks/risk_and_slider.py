@@ -25,11 +25,11 @@ from pricing.costing.draws import LUCK, Known
 from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.plan import Plan
 from pricing.costing.player import Player
-from pricing.costing.risk import Risk, risk
+from pricing.costing.risk import Risk, plan_risk
 from pricing.costing.shares import explain_mean, variance_shares
 from pricing.parts.items import read_items
 from pricing.parts.job import read_job
-from pricing.prices.questions import WIPE
+from pricing.prices.questions import WIPE_QUESTION
 from pricing.shop.folder import open_shop
 
 ROOT = Path(__file__).parents[2]
@@ -122,22 +122,22 @@ def speed() -> None:
     plan = Plan(model, known)
     assert plan.tape is not None
     streams = len(Player(plan.tape).names)
-    answer = risk(plan, known, seed=1, draws=MILLION)
+    answer = plan_risk(plan, known, seed=1, draws=MILLION)
     prices = np.linspace(float(answer.quantile(0.001)), float(answer.quantile(0.999)), 200)
-    row = known.uncertain[WIPE]
+    row = known.uncertain[WIPE_QUESTION]
 
     def ours() -> None:
-        risk(plan, known, seed=1, draws=MILLION).chance_of_loss(prices)
+        plan_risk(plan, known, seed=1, draws=MILLION).chance_of_loss(prices)
 
     def cold() -> None:
         for table in (strata._table, strata._pert, strata._lognormal, strata._triangular):
             table.cache_clear()
-        risk(model, known, seed=1, draws=MILLION).chance_of_loss(prices)
+        plan_risk(model, known, seed=1, draws=MILLION).chance_of_loss(prices)
 
     def as_it_is() -> None:
         untaped = Plan(model, known)
         untaped.tape = None
-        risk(untaped, known, seed=1, draws=MILLION).chance_of_loss(prices)
+        plan_risk(untaped, known, seed=1, draws=MILLION).chance_of_loss(prices)
 
     def numpy_and_sort() -> None:
         costs = np.sort(plainly(model, known, MILLION))
@@ -158,17 +158,17 @@ def speed() -> None:
 
     def slider() -> None:
         high = row.high * (1 + 0.001 * next(steps))
-        moved = Known({**known.uncertain, WIPE: Points(row.low, row.likely, high)}, known.certain)
-        found = risk(plan.at(moved), moved, seed=1, draws=KEPT)
+        moved = Known({**known.uncertain, WIPE_QUESTION: Points(row.low, row.likely, high)}, known.certain)
+        found = plan_risk(plan.at(moved), moved, seed=1, draws=KEPT)
         found.quantile([0.05, 0.5, 0.95])
         found.chance_of_loss(prices)
 
     def bill() -> None:
         moved = known.fixed({"hour.owner": shop.book["hour.owner"] * (1 + 0.001 * next(steps))})
-        risk(plan.at(moved), moved, seed=1, draws=KEPT).chance_of_loss(prices)
+        plan_risk(plan.at(moved), moved, seed=1, draws=KEPT).chance_of_loss(prices)
 
     print(f"\na slider on {KEPT:,} kept draws, quantiles and 200 prices with it")
-    kept = risk(plan, known, seed=1, draws=KEPT)
+    kept = plan_risk(plan, known, seed=1, draws=KEPT)
     show(
         interleaved(
             {
@@ -196,7 +196,7 @@ def exact() -> None:
     shop = open_shop()
     job = read_job(ROOT / "data" / "jobs" / "sign_letters.toml", shop, read_items(shop))
     known, model = known_of(shop), JobCost.of(shop, job)
-    ours: Risk = risk(model, known, seed=1, draws=MILLION)
+    ours: Risk = plan_risk(model, known, seed=1, draws=MILLION)
     plain = np.concatenate([plainly(model, known, MILLION, seed=seed) for seed in range(1, 5)])
     print("quantiles of a million draws against four million plain ones; difference in standard errors")
     for share in (0.05, 0.5, 0.95):
@@ -209,17 +209,19 @@ def exact() -> None:
         )
     single = JobCost.of(shop, job, finish="single")
     both_plans = [Plan(m, known) for m in (model, single)]
-    row = known.uncertain[WIPE]
-    slower = Known({**known.uncertain, WIPE: Points(row.low * 1.05, row.likely * 1.05, row.high * 1.05)}, known.certain)
+    row = known.uncertain[WIPE_QUESTION]
+    slower = Known(
+        {**known.uncertain, WIPE_QUESTION: Points(row.low * 1.05, row.likely * 1.05, row.high * 1.05)}, known.certain
+    )
     same, apart, moved, fresh = [], [], [], []
     for seed in range(200):
-        two, one = (risk(p, known, seed=seed, draws=8192).mean for p in both_plans)
-        other = risk(both_plans[1], known, seed=seed + 10_000, draws=8192).mean
+        two, one = (plan_risk(p, known, seed=seed, draws=8192).mean for p in both_plans)
+        other = plan_risk(both_plans[1], known, seed=seed + 10_000, draws=8192).mean
         same.append(two - one)
         apart.append(two - other)
         after = both_plans[0].at(slower)
-        moved.append(risk(after, slower, seed=seed, draws=8192).mean - two)
-        fresh.append(risk(after, slower, seed=seed + 20_000, draws=8192).mean - two)
+        moved.append(plan_risk(after, slower, seed=seed, draws=8192).mean - two)
+        fresh.append(plan_risk(after, slower, seed=seed + 20_000, draws=8192).mean - two)
     print(f"two-tone less single-tone: variance {np.var(apart) / np.var(same):.1f} times lower on the same draws")
     print(f"a slider moved by 5 %: variance {np.var(fresh) / np.var(moved):.0f} times lower on kept draws")
 
@@ -228,7 +230,7 @@ def memory() -> None:
     code = (
         "import resource; from pricing.shop.folder import open_shop; from pricing.parts.items import read_items;"
         "from pricing.parts.job import read_job; from pricing.costing.job_cost import JobCost, known_of;"
-        "from pricing.costing.risk import risk; import numpy as np; shop = open_shop();"
+        "from pricing.costing.risk import plan_risk; import numpy as np; shop = open_shop();"
         "job = read_job('data/jobs/sign_letters.toml', shop, read_items(shop)); known = known_of(shop);"
         "model = JobCost.of(shop, job); risk(model, known, seed=1, draws=16384).quantile(0.5);"
         "before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss;"

@@ -12,7 +12,7 @@ from pricing.costing.sheet import cost
 from pricing.costing.visits import coat_heats, oven_visits
 from pricing.parts.items import Item
 from pricing.parts.job import Job, read_job
-from pricing.physics.standing import hold, shell_degC_after
+from pricing.physics.standing import hold_min, shell_degC_after
 from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
 from pricing.steps.oven_visit import oven_of
@@ -72,7 +72,7 @@ def _cooling(own: Path, shop: Shop, *, bridging: float, store: float) -> tuple[P
     """What the meter and the thermometer would have shown of an oven with these factors."""
     oven = shop.machines.oven[0].model_copy(update={"bridging": bridging, "shell_kwh_per_K": store})
     place = oven_of(oven, 200.0, 18.0)
-    electric = float(hold(place, hold_min=60.0, oven_degC=200.0, shop_degC=18.0).electric_kWh)
+    electric = float(hold_min(place, hold_min=60.0, oven_degC=200.0, shop_degC=18.0).electric_kWh)
     took = electric - oven.fan_kw  # the elements' own meter: an hour, less the fan's electricity
     times = np.arange(0, 95, 5)
     temperatures = [float(shell_degC_after(place, idle_min=float(t), shell_degC=200.0, shop_degC=18.0)) for t in times]

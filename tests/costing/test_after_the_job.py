@@ -9,7 +9,7 @@ from scipy import stats
 from pricing.basis.facts import fact
 from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.loops import claims_share
-from pricing.costing.risk import risk
+from pricing.costing.risk import plan_risk
 from pricing.costing.sheet import cost
 from pricing.costing.walk import REDO, WARRANTY, at_booked_hours
 from pricing.parts.items import Item
@@ -33,7 +33,7 @@ def test_doubt_about_the_hours_widens_the_risk(shop: Shop, letters: Job) -> None
     known = known_of(shop)
     sure = {key: row for key, row in known.drawn.items() if not key.startswith("plan.")}
     certain = type(known)(sure, dict(shop.book))
-    doubtful, narrow = (risk(JobCost.of(shop, letters), k, seed=1, draws=16_384) for k in (known, certain))
+    doubtful, narrow = (plan_risk(JobCost.of(shop, letters), k, seed=1, draws=16_384) for k in (known, certain))
     assert doubtful.point == pytest.approx(narrow.point)
     price = float(narrow.quantile(0.97))
     assert doubtful.chance_of_loss(price) > 1.05 * narrow.chance_of_loss(price)

@@ -28,7 +28,7 @@ from pricing.physics.metals import heat_J_per_kg, metal_of
 from pricing.physics.oven import Oven, Wall
 from pricing.physics.standing import shell_degC_after
 from pricing.physics.surfaces import Exchange
-from pricing.physics.visit import Cure, Load, visit
+from pricing.physics.visit import Cure, OvenLoad, visit
 from pricing.prices.quote import quote
 from pricing.shop.shop import Shop
 
@@ -280,7 +280,7 @@ def stay_of(thickness: str, name: str, metal_degC: float, dwell: float) -> Stay:
     cure = Cure(metal_degC=metal_degC, dwell_min=dwell, oven_degC=air_degC)
     told = []
     for kg in (of(oven["most_load"], "kg") / 1000, of(oven["most_load"], "kg")):
-        load = Load(
+        load = OvenLoad(
             mass_kg=kg, area_m2=kg / (steel.density_kg_per_m3 * half), section_m=half, metal=steel,
             exchange=Exchange(air_W_per_m2K=n["oven.air_film"], emissivity=n["coated.emissivity"]),
             rack_kg=of(oven["rack"], "kg"), rack_metal=steel,

@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from pricing.basis.errors import BadInput
-from pricing.costing.capacity import Week, Work, plan_week, waiting_h
+from pricing.costing.capacity import WantedWork, Week, plan_week, waiting_h
 from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.learning import learned
 from pricing.costing.strata import mean_of, strata
 
-A = Work("gate", 100, 180.0, {"owner": 2.0, "oven": 1.0})
-B = Work("wheels", 100, 150.0, {"owner": 0.8, "oven": 1.6})
+A = WantedWork("gate", 100, 180.0, {"owner": 2.0, "oven": 1.0})
+B = WantedWork("wheels", 100, 150.0, {"owner": 0.8, "oven": 1.6})
 HOURS = {"owner": 30.0, "oven": 35.0, "booth": 40.0}
 
 
@@ -29,13 +29,13 @@ WORKS = st.lists(st.tuples(tenths(0, 20), tenths(-20, 300), tenths(0, 4), tenths
 
 def week_of(rows: list[tuple[float, ...]], hours: dict[str, float] = HOURS) -> Week:
     works = [
-        Work(f"work {i}", wanted, earns, {"owner": owner, "oven": oven, "booth": booth})
+        WantedWork(f"work {i}", wanted, earns, {"owner": owner, "oven": oven, "booth": booth})
         for i, (wanted, earns, owner, oven, booth) in enumerate(rows)
     ]
     return plan_week(works, hours)
 
 
-def best_corner(works: tuple[Work, ...]) -> float:
+def best_corner(works: tuple[WantedWork, ...]) -> float:
     """Try every corner of the programme: each work not taken, taken whole, or settled by hours that are full."""
     wanted, earns = np.array([w.wanted for w in works]), np.array([w.earns for w in works])
     hours = np.array([[w.hours[name] for w in works] for name in HOURS])
@@ -88,12 +88,12 @@ def test_what_runs_out_first_and_how_work_ranks() -> None:
     assert [row.name for row in week.ranked("oven")] == ["gate", "wheels"]
     # both scarce resources weighed by their worth: work that is taken earns just what its hours are worth
     assert [row.per_scarce_hour for row in week.ranked()] == pytest.approx([65.0, 65.0])
-    poor = Work("chair", 10, 20.0, {"owner": 1.0, "oven": 1.0})
+    poor = WantedWork("chair", 10, 20.0, {"owner": 1.0, "oven": 1.0})
     assert plan_week([A, B, poor], HOURS).ranked()[-1].name == "chair"
 
 
 def test_a_week_with_hours_to_spare_has_no_scarce_hour() -> None:
-    week = plan_week([Work("gate", 3, 180.0, A.hours)], HOURS)
+    week = plan_week([WantedWork("gate", 3, 180.0, A.hours)], HOURS)
     assert week.scarce is None
     assert week.earned == pytest.approx(540)
     assert week.runs_out_first() == ("owner", pytest.approx(0.2))
@@ -110,17 +110,17 @@ def test_a_second_oven_and_a_helpers_day() -> None:
 
 def test_a_rush_job_costs_what_it_pushes_out() -> None:
     week = plan_week([A, B], HOURS)
-    rush = week.rush(Work("rush", 1, 100.0, {"owner": 2.0, "oven": 2.0}))
+    rush = week.rush(WantedWork("rush", 1, 100.0, {"owner": 2.0, "oven": 2.0}))
     assert rush.displaced == pytest.approx(2 * 57.5 + 2 * 65.0)
     assert rush.surcharge == pytest.approx(145.0)
     assert {name for name, _ in rush.left_out} <= {"gate", "wheels"}
     assert rush.left_out
-    idle = plan_week([Work("gate", 3, 180.0, A.hours)], HOURS).rush(Work("rush", 1, 100.0, {"owner": 2.0}))
+    idle = plan_week([WantedWork("gate", 3, 180.0, A.hours)], HOURS).rush(WantedWork("rush", 1, 100.0, {"owner": 2.0}))
     assert (idle.displaced, idle.surcharge, idle.left_out) == (0.0, 0.0, ())
 
 
 def test_what_is_wrong_is_told_all_at_once() -> None:
-    bad = [Work("gate", -1, float("nan"), {"ovn": 1.0, "owner": -2.0}), Work("gate", 1, 1.0, {})]
+    bad = [WantedWork("gate", -1, float("nan"), {"ovn": 1.0, "owner": -2.0}), WantedWork("gate", 1, 1.0, {})]
     with pytest.raises(BadInput) as caught:
         plan_week(bad, {"owner": 30.0, "oven": float("inf")})
     assert str(caught.value) == (
@@ -140,7 +140,7 @@ def test_what_is_wrong_is_told_all_at_once() -> None:
     with pytest.raises(
         BadInput, match=r"rush job big needs mending:\n  owner is '31\.0 h'; it must be at most 30\.0 h"
     ):
-        week.rush(Work("big", 1, 1.0, {"owner": 31.0}))
+        week.rush(WantedWork("big", 1, 1.0, {"owner": 31.0}))
 
 
 def test_waiting_agrees_with_a_simulated_queue() -> None:
@@ -189,7 +189,7 @@ def test_the_programme_moves_hours_between_owner_and_helper(
     rows: list[tuple[float, ...]], owner: float, helper: float
 ) -> None:
     """Another solver with the helper's hours of each work as variables of their own."""
-    works = [Work(f"work {i}", w, e, {"owner": own}, either) for i, (w, e, own, either) in enumerate(rows)]
+    works = [WantedWork(f"work {i}", w, e, {"owner": own}, either) for i, (w, e, own, either) in enumerate(rows)]
     ours = plan_week(works, {"owner": owner, "helper": helper})
     count = len(works)
     eye, none = np.eye(count), np.zeros(count)
@@ -213,12 +213,12 @@ def test_the_programme_moves_hours_between_owner_and_helper(
 
 
 def test_one_more_helper_hour_is_worth_the_owner_hour_it_frees() -> None:
-    week = plan_week([Work("gate", 100, 100.0, {"owner": 1.0}, 1.0)], {"owner": 20.0, "helper": 5.0})
+    week = plan_week([WantedWork("gate", 100, 100.0, {"owner": 1.0}, 1.0)], {"owner": 20.0, "helper": 5.0})
     assert week.earned == pytest.approx(1250.0)  # 12.5 gates: 25 hours of both
     assert {row.name: row.one_more_hour for row in week.resources} == pytest.approx({"owner": 50.0, "helper": 50.0})
     assert week.asked("helper") == 100.0
     assert week.asked("owner") == 195.0
     alone = plan_week(week.works, {"owner": 20.0})
     assert alone.earned == pytest.approx(1000.0)
-    rush = week.rush(Work("rush", 1, 10.0, {"owner": 1.0}, 2.0))
+    rush = week.rush(WantedWork("rush", 1, 10.0, {"owner": 1.0}, 2.0))
     assert rush.displaced == pytest.approx(150.0)

@@ -9,13 +9,13 @@ import pytest
 from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.job_cost import REDO_LUCK, JobCost, known_of
 from pricing.costing.plan import Plan
-from pricing.costing.risk import risk
+from pricing.costing.risk import plan_risk
 from pricing.costing.shares import explain_mean, variance_shares
 from pricing.costing.sheet import cost
 from pricing.costing.walk import REDO
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item, read_job
-from pricing.prices.questions import WIPE
+from pricing.prices.questions import WIPE_QUESTION
 from pricing.shop.shop import Shop
 from pricing.steps.uneven import SHARED_JOB, SHARED_OWNER, VARY
 from tests.conftest import ROOT
@@ -62,7 +62,7 @@ def test_the_mean_of_the_draws_is_near_the_point_quote_and_the_rest_is_explained
     """Stated tolerance: 1 % of the cost; what differs by more than the noise is told by assumption."""
     known = known_of(shop)
     plan = Plan(JobCost.of(shop, read_job(ROOT / "data" / "jobs" / f"{name}.toml", shop, items)), known)
-    answer = risk(plan, known, seed=1, draws=400_000)
+    answer = plan_risk(plan, known, seed=1, draws=400_000)
     assert answer.mean == pytest.approx(answer.point, rel=0.01)
     told = explain_mean(plan, known, answer)
     assert abs(told.together) < 5 * told.noise
@@ -86,17 +86,17 @@ def test_rejects_are_whole_parts_with_loads_of_their_own(shop: Shop, letters: Jo
 def test_a_wider_guess_is_a_wider_cost(shop: Shop, letters: Job) -> None:
     known = known_of(shop)
     plan = Plan(JobCost.of(shop, letters), known)
-    row = known.uncertain[WIPE]
+    row = known.uncertain[WIPE_QUESTION]
     wide = replace(row, low=row.low * 0.3, high=row.high + 4 * (row.low - row.low * 0.3))  # type: ignore[type-var]
-    wider = Known({**known.uncertain, WIPE: wide}, known.certain)
-    before, after = (risk(plan, k, seed=1, draws=8 * BLOCK) for k in (known, wider))
+    wider = Known({**known.uncertain, WIPE_QUESTION: wide}, known.certain)
+    before, after = (plan_risk(plan, k, seed=1, draws=8 * BLOCK) for k in (known, wider))
     assert after.costs.std() > before.costs.std()
 
 
 def test_speed_unlike_jobs_luck_and_wiping_matter_most_for_the_flagship(shop: Shop, letters: Job) -> None:
     shares = variance_shares(JobCost.of(shop, letters), known_of(shop), seed=1)
     first = [share.key for share in shares[:5]]
-    assert set(first) == {SHARED_OWNER, SHARED_JOB, REDO_LUCK, f"{VARY}wipe", WIPE}
+    assert set(first) == {SHARED_OWNER, SHARED_JOB, REDO_LUCK, f"{VARY}wipe", WIPE_QUESTION}
     assert next(share for share in shares if share.key == REDO_LUCK).is_luck
     assert sum(share.first for share in shares) <= 1 + 5 * sum(share.error for share in shares)
 
@@ -104,6 +104,6 @@ def test_speed_unlike_jobs_luck_and_wiping_matter_most_for_the_flagship(shop: Sh
 def test_single_and_two_tone_share_their_draws(shop: Shop, letters: Job) -> None:
     """Their difference is less noisy than from separate draws (common random numbers)."""
     known = known_of(shop)
-    one, two = (risk(JobCost.of(shop, letters, finish=key), known, seed=3) for key in ("single", "two_tone_wiped"))
-    other = risk(JobCost.of(shop, letters, finish="single"), known, seed=4)
+    one, two = (plan_risk(JobCost.of(shop, letters, finish=key), known, seed=3) for key in ("single", "two_tone_wiped"))
+    other = plan_risk(JobCost.of(shop, letters, finish="single"), known, seed=4)
     assert np.var(two.costs - other.costs) > 1.3 * np.var(two.costs - one.costs)

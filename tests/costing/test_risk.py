@@ -17,9 +17,9 @@ from pricing.basis.errors import BadInput
 from pricing.costing import shares
 from pricing.costing.counts import failures
 from pricing.costing.draws import BLOCK, Known, Sampler
-from pricing.costing.many import risk_of_many, run_piece
+from pricing.costing.parallel_risk import risk_of_many, run_piece
 from pricing.costing.plan import Plan
-from pricing.costing.risk import Risk, risk
+from pricing.costing.risk import Risk, plan_risk
 from pricing.costing.strata import strata
 from pricing.costing.tails import Tails
 
@@ -86,7 +86,7 @@ def test_the_tape_says_what_the_model_says() -> None:
 def test_a_model_that_branches_is_run_as_it_is() -> None:
     plan = Plan(branching, KNOWN)
     assert plan.tape is None
-    answer = risk(plan, KNOWN, seed=1, draws=2 * BLOCK)
+    answer = plan_risk(plan, KNOWN, seed=1, draws=2 * BLOCK)
     assert answer.mean == pytest.approx(4.0 * 48.0, rel=0.01)
 
 
@@ -102,25 +102,25 @@ def test_a_model_that_deceives_the_tape_is_caught() -> None:
 
 @pytest.mark.parametrize("model", [job, branching])
 def test_the_same_seed_gives_the_same_bits(model: Any) -> None:
-    one, two = (risk(model, KNOWN, seed=9, draws=50_000) for _ in range(2))
+    one, two = (plan_risk(model, KNOWN, seed=9, draws=50_000) for _ in range(2))
     assert np.array_equal(one.costs, two.costs)
-    assert not np.array_equal(one.costs, risk(model, KNOWN, seed=10, draws=50_000).costs)
+    assert not np.array_equal(one.costs, plan_risk(model, KNOWN, seed=10, draws=50_000).costs)
     assert len(one.costs) == 50_000
 
 
 def test_more_draws_begin_with_the_same_draws() -> None:
-    few, many = risk(job, KNOWN, seed=9, draws=10_000), risk(job, KNOWN, seed=9, draws=100_000)
+    few, many = plan_risk(job, KNOWN, seed=9, draws=10_000), plan_risk(job, KNOWN, seed=9, draws=100_000)
     assert np.array_equal(few.costs, many.costs[:10_000])
 
 
 def test_mean_agrees_with_the_point_quote_where_all_is_straight() -> None:
-    answer = risk(lambda book: 7.6 * book["wipe"] * book["hour"] / 60 + book["load"], KNOWN, seed=2, draws=400_000)
+    answer = plan_risk(lambda book: 7.6 * book["wipe"] * book["hour"] / 60 + book["load"], KNOWN, seed=2, draws=400_000)
     assert abs(answer.mean - answer.point) < 3 * answer.standard_error
 
 
 def test_a_difference_of_the_means_is_explained() -> None:
     poor = Known({**KNOWN.uncertain, "reject": points(0.01, 0.1, 0.7)}, KNOWN.certain)
-    answer = risk(job, poor, seed=2, draws=1_000_000)
+    answer = plan_risk(job, poor, seed=2, draws=1_000_000)
     told = shares.explain_mean(job, poor, answer)
     assert told.amount == pytest.approx(answer.mean - answer.point)
     assert sum(why.amount for why in told.reasons) + told.together == pytest.approx(told.amount)
@@ -133,11 +133,11 @@ def test_a_difference_of_the_means_is_explained() -> None:
 
 def test_noise_is_called_noise() -> None:
     straight = lambda book: book["wipe"] + book["load"]  # noqa: E731
-    answer = risk(straight, KNOWN, seed=2, draws=20_000)
+    answer = plan_risk(straight, KNOWN, seed=2, draws=20_000)
     assert "less than playing it through can tell" in str(shares.explain_mean(straight, KNOWN, answer))
 
 
-ANSWER = risk(job, KNOWN, seed=7, draws=100_000)
+ANSWER = plan_risk(job, KNOWN, seed=7, draws=100_000)
 
 
 @given(st.lists(st.floats(0.001, 0.999), min_size=2, max_size=8))
@@ -170,7 +170,7 @@ def test_tails_beyond_the_draws_are_refused() -> None:
         ANSWER.quantile(0.9995)
     with pytest.raises(BadInput, match=r"chance of loss is 0\.0001; it must be from 0\.001 to 0\.999"):
         ANSWER.price_for(0.0001)
-    few = risk(job, KNOWN, seed=7, draws=1000)
+    few = plan_risk(job, KNOWN, seed=7, draws=1000)
     with pytest.raises(BadInput, match=r"quantile is 0\.99; it must be from 0\.05 to 0\.95\. 1,000 draws say nothing"):
         few.quantile(0.99)
 
@@ -178,14 +178,14 @@ def test_tails_beyond_the_draws_are_refused() -> None:
 @pytest.mark.parametrize("draws", [0, -1, 2.5, True, 10**9])
 def test_a_bad_number_of_draws_is_told(draws: Any) -> None:
     with pytest.raises(BadInput, match=r"draws is .*; it must be a whole number from 1 to 20,000,000"):
-        risk(job, KNOWN, seed=1, draws=draws)
+        plan_risk(job, KNOWN, seed=1, draws=draws)
 
 
 def test_a_cost_that_is_no_number_is_told() -> None:
     with pytest.raises(BadInput, match="cost is inf; it must be a finite number at the means"):
-        risk(lambda book: book["wipe"] * 1e300 * 1e300, KNOWN, seed=1)
+        plan_risk(lambda book: book["wipe"] * 1e300 * 1e300, KNOWN, seed=1)
     with pytest.raises(BadInput, match=r"cost is inf; it must be a finite number\. Look at the widest assumption"):
-        risk(lambda book: np.where(book["wipe"] > 6, np.inf, book["wipe"]), KNOWN, seed=1)
+        plan_risk(lambda book: np.where(book["wipe"] > 6, np.inf, book["wipe"]), KNOWN, seed=1)
 
 
 def test_an_interrupt_keeps_what_it_has() -> None:
@@ -197,18 +197,18 @@ def test_an_interrupt_keeps_what_it_has() -> None:
             raise KeyboardInterrupt
         return branching(book)
 
-    whole = risk(branching, KNOWN, seed=7, draws=200_000)
-    answer = risk(partial(interrupted, after=6), KNOWN, seed=7, draws=1_000_000)
+    whole = plan_risk(branching, KNOWN, seed=7, draws=200_000)
+    answer = plan_risk(partial(interrupted, after=6), KNOWN, seed=7, draws=1_000_000)
     assert not answer.complete
     assert 0 < len(answer.costs) <= 200_000
     assert np.array_equal(answer.costs, whole.costs[: len(answer.costs)])
     calls.clear()
     with pytest.raises(BadInput, match="The run was stopped before its first block"):
-        risk(partial(interrupted, after=3), KNOWN, seed=7)
+        plan_risk(partial(interrupted, after=3), KNOWN, seed=7)
 
 
 def test_a_run_shows_its_progress(capsys: pytest.CaptureFixture[str]) -> None:
-    risk(job, KNOWN, seed=7, draws=200_000, progress=True)
+    plan_risk(job, KNOWN, seed=7, draws=200_000, progress=True)
     assert "block" in capsys.readouterr().err
 
 
@@ -218,9 +218,9 @@ def test_a_moved_slider_keeps_the_draws() -> None:
     slower = Known({**KNOWN.uncertain, "wipe": points(2.1, 3.675, 8.4)}, KNOWN.certain)
     kept, fresh = [], []
     for seed in range(12):
-        before = risk(plan, KNOWN, seed=seed, draws=8192)
-        after = risk(plan, slower, seed=seed, draws=8192)
-        other = risk(plan, slower, seed=seed + 1000, draws=8192)
+        before = plan_risk(plan, KNOWN, seed=seed, draws=8192)
+        after = plan_risk(plan, slower, seed=seed, draws=8192)
+        other = plan_risk(plan, slower, seed=seed + 1000, draws=8192)
         kept.append(after.mean - before.mean)
         fresh.append(other.mean - before.mean)
     assert np.var(fresh) > 10 * np.var(kept)
@@ -291,7 +291,7 @@ def test_many_jobs_give_what_each_gives_alone() -> None:
     answers = risk_of_many(MODELS, KNOWN, seed=7, draws=150_000)
     assert answers.complete
     for name in ("job 3", "job 7"):
-        assert np.array_equal(answers.risks[name].costs, risk(MODELS[name], KNOWN, seed=7, draws=150_000).costs)
+        assert np.array_equal(answers.risks[name].costs, plan_risk(MODELS[name], KNOWN, seed=7, draws=150_000).costs)
 
 
 def test_many_jobs_are_bit_equal_on_threads_and_processes() -> None:
@@ -326,11 +326,11 @@ def test_an_interrupted_run_of_many_keeps_what_is_done(monkeypatch: pytest.Monke
             raise KeyboardInterrupt
         return run_piece(*given)
 
-    monkeypatch.setattr("pricing.costing.many.run_piece", piece)
+    monkeypatch.setattr("pricing.costing.parallel_risk.run_piece", piece)
     answers = risk_of_many(MODELS, KNOWN, seed=7, draws=150_000)
     assert not answers.complete
     assert "job 3" in answers.risks
-    whole = risk(MODELS["job 3"], KNOWN, seed=7, draws=150_000)
+    whole = plan_risk(MODELS["job 3"], KNOWN, seed=7, draws=150_000)
     assert np.array_equal(answers.risks["job 3"].costs, whole.costs)
 
 
@@ -354,7 +354,7 @@ def test_a_chance_of_loss_keeps_its_word_where_jobs_share_a_factor() -> None:
     from pricing.costing.spread import Factor
 
     known = Known({"shared": Factor(0.18), "speed": Factor(0.18)}, {})
-    answer = risk(lambda book: 100.0 * book["shared"] * book["speed"], known, seed=5, draws=400_000)
+    answer = plan_risk(lambda book: 100.0 * book["shared"] * book["speed"], known, seed=5, draws=400_000)
     prices = 100 * np.exp(np.linspace(-0.4, 0.5, 10))
     whole = np.sqrt(2) * 0.18
     truth = 1 - ndtr((np.log(prices / 100) + whole**2 / 2) / whole)

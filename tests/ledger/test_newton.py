@@ -6,18 +6,18 @@ from scipy import optimize, stats
 
 from pricing.ledger import newton
 from pricing.ledger.fit import Guess, assumptions, belief_of
-from pricing.ledger.mixture import Rows, State, settle
+from pricing.ledger.mixture import MixtureRows, MixtureState, settle
 
 
-def _rows(jobs: int = 400) -> Rows:
+def _rows(jobs: int = 400) -> MixtureRows:
     draw = np.random.default_rng(2)
     amounts = np.stack([np.ones(jobs), draw.lognormal(0, 0.7, jobs)])
     logs = np.log(np.array([4.0, 2.5]) @ amounts) + 0.35 * draw.standard_normal(jobs)
-    return Rows(logs + np.where(draw.random(jobs) < 0.06, draw.uniform(1, 2.3, jobs), 0.0), amounts)
+    return MixtureRows(logs + np.where(draw.random(jobs) < 0.06, draw.uniform(1, 2.3, jobs), 0.0), amounts)
 
 
-def _unpack(free: np.ndarray) -> State:
-    return State(
+def _unpack(free: np.ndarray) -> MixtureState:
+    return MixtureState(
         free[:2], float(np.exp(free[2])), float(1 / (1 + np.exp(-free[3]))), float(free[4]), float(np.exp(free[5]))
     )
 
@@ -25,7 +25,7 @@ def _unpack(free: np.ndarray) -> State:
 FREE = np.array([1.3, 1.0, np.log(0.4), np.log(0.05 / 0.95), 1.4, np.log(0.7)])
 
 
-def _log_likelihood(free: np.ndarray, rows: Rows) -> float:
+def _log_likelihood(free: np.ndarray, rows: MixtureRows) -> float:
     state = _unpack(free)
     rest = rows.log_min - np.log(np.exp(state.beta) @ rows.amounts)
     work = stats.norm.pdf(rest, 0.0, state.scatter)
@@ -58,10 +58,10 @@ def test_curvature_is_that_of_the_likelihood_but_for_the_bend_of_the_log() -> No
 def test_newton_and_expectation_maximisation_meet() -> None:
     rows = _rows(20_000)
     belief = belief_of([Guess("job", 2, 4, 8), Guess("line_m", 1, 2, 4)], assumptions(), 20_000)
-    start = State(belief.centre, 0.4, 0.03, 0.0, 1.6)
+    start = MixtureState(belief.centre, 0.4, 0.03, 0.0, 1.6)
     slow, decided = settle(rows, belief, start, 1e-4)
     fast, curve = newton.polish(rows, belief, start, decided)
-    part = Rows(rows.log_min[::4], rows.amounts[:, ::4])
+    part = MixtureRows(rows.log_min[::4], rows.amounts[:, ::4])
     error = np.sqrt(np.diag(newton.sandwich(part, fast, curve, 20_000)))
     assert np.max(np.abs(slow.beta - fast.beta) / error) < 0.1
     assert fast.scatter == pytest.approx(slow.scatter, rel=5e-3)

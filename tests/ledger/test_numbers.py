@@ -9,12 +9,12 @@ import pytest
 from pricing.basis.facts import fact
 from pricing.costing.sheet import cost
 from pricing.ledger.entries import Load, Meter, Outcome, Packed, Took, Weighed
-from pricing.ledger.numbers import Seen, learn_enquiries, learn_ratio
-from pricing.ledger.people import Pace, paces
+from pricing.ledger.numbers import NumberSeen, learn_enquiries, learn_ratio
 from pricing.ledger.proposals import HISTORY, accept, book_row, first_beliefs, take_back
 from pricing.ledger.quotes import freeze
 from pricing.ledger.review import Review, review
 from pricing.ledger.store import Ledger, open_ledger
+from pricing.ledger.workers import Pace, paces
 from pricing.parts.job import Job
 from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
@@ -87,10 +87,10 @@ def test_a_slip_of_the_pen_does_not_move_a_number() -> None:
     from pricing.ledger.fit import Guess
 
     draw = np.random.default_rng(3)
-    seen = [Seen("2026-11-02", 20.0, 20 * 1.2 * float(np.exp(0.15 * draw.standard_normal()))) for _ in range(30)]
+    seen = [NumberSeen("2026-11-02", 20.0, 20 * 1.2 * float(np.exp(0.15 * draw.standard_normal()))) for _ in range(30)]
     guess = Guess("load", 0.85, 1.0, 1.4)
     clean = learn_ratio("oven.bring_up_factor", guess, seen)
-    slipped = learn_ratio("oven.bring_up_factor", guess, [*seen, Seen("2026-11-03", 20.0, 2400.0)])
+    slipped = learn_ratio("oven.bring_up_factor", guess, [*seen, NumberSeen("2026-11-03", 20.0, 2400.0)])
     assert clean is not None
     assert slipped is not None
     assert slipped.mean == pytest.approx(clean.mean, rel=0.02)

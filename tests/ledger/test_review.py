@@ -15,11 +15,11 @@ from pricing.costing.sheet import cost
 from pricing.ledger.calibrate import calibrate, observe, then_known
 from pricing.ledger.drift import drift, months
 from pricing.ledger.exchange import import_csv, import_folder
+from pricing.ledger.expected_and_actual import Coverage, job_totals
 from pricing.ledger.predict import predict
 from pricing.ledger.proposals import HISTORY, Proposal, accept, first_beliefs
 from pricing.ledger.review import Review, review
 from pricing.ledger.store import Ledger, open_ledger
-from pricing.ledger.thenandnow import Coverage, job_totals
 from pricing.ledger.winning import Winning
 from pricing.parts.items import Item, read_items
 from pricing.parts.job import Job, Lot

@@ -14,9 +14,9 @@ import sqlalchemy as sa
 
 from pricing.basis.errors import BadInput
 from pricing.ledger import stopwatch
-from pricing.ledger.kinds import KINDS
-from pricing.ledger.ladder import version_of
-from pricing.ledger.plain import Changed
+from pricing.ledger.database_errors import Changed
+from pricing.ledger.kinds import ENTRY_KINDS
+from pricing.ledger.migrations import version_of
 from pricing.ledger.store import Ledger, open_ledger
 from tests.ledger.conftest import took
 from tests.ledger.test_store import old_ledger
@@ -247,7 +247,7 @@ def test_a_damaged_file_is_told_with_its_newest_backup_and_left_alone(tmp_path: 
 
 
 def _read_all(ledger: Ledger) -> None:
-    for kind in KINDS:
+    for kind in ENTRY_KINDS:
         ledger.history(kind)
 
 

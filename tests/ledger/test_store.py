@@ -9,10 +9,10 @@ from alembic.migration import MigrationContext
 
 from pricing.basis.errors import BadInput
 from pricing.ledger import backup
+from pricing.ledger.database_errors import Changed
 from pricing.ledger.entries import Meter, Outcome
-from pricing.ledger.kinds import KINDS
-from pricing.ledger.ladder import climb, version_of
-from pricing.ledger.plain import Changed
+from pricing.ledger.kinds import ENTRY_KINDS
+from pricing.ledger.migrations import climb, version_of
 from pricing.ledger.stamps import new_id, now
 from pricing.ledger.store import Ledger, open_ledger
 from pricing.ledger.tables import FIELDS, METADATA, TABLES, VERSION, VERSIONS
@@ -144,8 +144,8 @@ def test_what_is_not_accepted_is_told_field_by_field(ledger: Ledger) -> None:
 
 
 def test_every_kind_has_a_table_with_its_fields() -> None:
-    assert set(KINDS) == set(FIELDS)
-    for kind, record in KINDS.items():
+    assert set(ENTRY_KINDS) == set(FIELDS)
+    for kind, record in ENTRY_KINDS.items():
         assert {field.split(":")[0] for field in FIELDS[kind].split()} == set(record.model_fields), kind
 
 
@@ -193,7 +193,7 @@ def test_a_climb_that_breaks_leaves_theold_ledger(
         op.execute("ALTER TABLE times ADD COLUMN halfway TEXT")  # type: ignore[attr-defined]
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("pricing.ledger.ladder._RUNGS", (None, broken))
+    monkeypatch.setattr("pricing.ledger.migrations._RUNGS", (None, broken))
     with pytest.raises(KeyboardInterrupt):
         open_ledger(tmp_path, url)
     monkeypatch.undo()

@@ -9,7 +9,7 @@ from pricing.ledger.calibrate import Calibration, StepResult, guesses_of, observ
 from pricing.ledger.design import best_rows
 from pricing.ledger.fit import fit_step
 from pricing.ledger.timing import to_time
-from pricing.ledger.worth import Worth
+from pricing.ledger.value_of_information import TimingWorth
 from pricing.shop.shop import Shop
 
 
@@ -83,7 +83,7 @@ def test_the_three_jobs_part_metre_spot_and_job(shop: Shop) -> None:
     jobs["long lines"] = {"wipe": {"job": 1.0, "line_m": 60.0}}
     jobs["many spots"] = {"wipe": {"job": 1.0, "spot": 80.0}}
     jobs["tiny"] = {"wipe": {"job": 1.0, "line_m": 0.1}}
-    money = [Worth("wipe", 1000.0, 20, 0.2, 100.0, 30.0)]
+    money = [TimingWorth("wipe", 1000.0, 20, 0.2, 100.0, 30.0)]
     found = to_time(jobs, set(), calibration, shop.rates, money)
     chosen = {one.job for one in found}
     assert {"long lines", "many spots"} <= chosen

@@ -19,7 +19,7 @@ from pricing.papers.live_shop import live_shop
 from pricing.parts.items import Item
 from pricing.parts.job import Job, read_job
 from pricing.shop.shop import Shop
-from pricing.show.sums import Sums, number, why
+from pricing.show.sums import Sums, sum_number, why
 from tests.conftest import ROOT
 from tests.papers.books import reworked
 
@@ -44,7 +44,7 @@ def test_quote_draws_spreadsheet_and_words_come_to_the_same(path: Path, shop: Sh
     total = on_cells.sheet.total
     assert reworked(live.graph, {})[total.at] == pytest.approx(sheet.total, rel=1e-12)
     for told, line in zip(Sums(sheet).sheet.lines, sheet.lines, strict=True):
-        assert number(told.total) == pytest.approx(line.total, rel=1e-12), line.id
+        assert sum_number(told.total) == pytest.approx(line.total, rel=1e-12), line.id
 
 
 def test_a_rule_that_changes_changes_in_all_of_them(shop: Shop, letters: Job, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -65,7 +65,7 @@ def test_a_rule_that_changes_changes_in_all_of_them(shop: Shop, letters: Job, mo
     )
     kg: Any = on_cells.sheet.line("coat.2").uses[0].materials[0].kg
     for node in live.graph.nodes:
-        node.place = node.place or (formulas.Place("s", node.at, 0, f"n{node.at}") if node.op is None else None)
+        node.place = node.place or (formulas.CellPlace("s", node.at, 0, f"n{node.at}") if node.op is None else None)
     assert formulas.written(kg, "s").endswith("*1.25")
     row = next(row for row in why(sheet, line) if row.startswith("signal white: ") and "µm" in row)
     assert "density 1.55 g/cm³" in row

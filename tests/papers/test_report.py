@@ -24,6 +24,7 @@ from pricing.costing.sheet import cost
 from pricing.papers import pages
 from pricing.papers.bank_rows import bank_rows, choice_rows
 from pricing.papers.finish_choice import choices_of
+from pricing.papers.last_summary import changes, read_snapshot, snapshot_text
 from pricing.papers.live_price import live_price
 from pricing.papers.outfiles import save_all
 from pricing.papers.print_charts import described
@@ -33,8 +34,7 @@ from pricing.papers.report_charts import figures_of
 from pricing.papers.report_constants import constants
 from pricing.papers.report_files import figures_before, write_report
 from pricing.papers.report_page import Pages, report_pages
-from pricing.papers.report_tables import assumptions, own_numbers
-from pricing.papers.since import changes, read_snapshot, snapshot_text
+from pricing.papers.report_tables import assumption_rows, own_numbers
 from pricing.papers.told import plain
 from pricing.papers.typeset import to_pdf
 from pricing.parts.items import Item
@@ -110,7 +110,7 @@ def test_every_form_shows_the_same_answers(report: Report, both: Pages, pdf: Pat
 
 
 def test_every_assumption_stands_in_it_with_source_and_kind(report: Report, shop: Shop, both: Pages) -> None:
-    rows = dict(assumptions(report))
+    rows = dict(assumption_rows(report))
     assert sum(map(len, rows.values())) == len(shop.uncertain)
     assert len(rows["guess"]) == sum(row.kind == "guess" for row in shop.uncertain.values())
     for row in shop.uncertain.values():

@@ -18,7 +18,7 @@ from pricing.costing.graph import Graph, Symbol
 from pricing.costing.sheet import cost
 from pricing.papers import formulas
 from pricing.papers.finish_choice import choices_of
-from pricing.papers.formulas import Place
+from pricing.papers.formulas import CellPlace
 from pricing.papers.live_job import OTHER_HEAT, OTHER_OVEN, live_sheet, part_cells
 from pricing.papers.live_shop import live_shop
 from pricing.papers.spreadsheet import spreadsheet
@@ -224,7 +224,7 @@ def evaluated(words: str, cells: dict[str, float]) -> float:
 
 def leaf(graph: Graph, name: str, value: float) -> Symbol:
     found = graph.number(value)
-    found.place = Place("s", 0, 0, name)
+    found.place = CellPlace("s", 0, 0, name)
     return found
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from ezdxf.document import Drawing
 
 from pricing.parts.drawing import read_drawing
-from pricing.parts.reading import Choices, Reading
+from pricing.parts.reading import Choices, DrawingReading
 
 ezdxf.options.write_fixed_meta_data_for_testing = True  # no time stamps: the same drawing, the same bytes
 
@@ -23,7 +23,9 @@ def draw(make: Callable[[Any], object], *, units: int = MM, version: str = "R201
     return doc
 
 
-def read(doc: Drawing, folder: Path, *, thickness_mm: float = 3.0, binary: bool = False, **chosen: Any) -> Reading:
+def read(
+    doc: Drawing, folder: Path, *, thickness_mm: float = 3.0, binary: bool = False, **chosen: Any
+) -> DrawingReading:
     """Write a drawing and read it."""
     path = folder / "draft.dxf"
     doc.saveas(path, fmt="bin" if binary else "asc")

@@ -17,18 +17,18 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from scipy.special import ellipe
 
-from pricing.parts.reading import Piece, Reading
+from pricing.parts.reading import DrawingReading, Piece
 from tests.parts.drafts import INCH, MM, closed, draw, lines, read, rectangle, rounded
 
 written = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
-def only(reading: Reading) -> Piece:
+def only(reading: DrawingReading) -> Piece:
     assert len(reading.pieces) == 1
     return reading.pieces[0]
 
 
-def figures(reading: Reading) -> list[tuple[float, ...]]:
+def figures(reading: DrawingReading) -> list[tuple[float, ...]]:
     """Work out what must not change when a drawing is moved or turned, at its largest first."""
     return [
         (p.count, p.area_m2, p.edge_m, p.line_m, p.volume_m3, p.width_mm, p.height_mm, p.spots, p.plugs, len(p.holes))

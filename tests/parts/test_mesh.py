@@ -20,14 +20,16 @@ from trimesh.transformations import rotation_matrix
 from pricing.basis.errors import BadInput
 from pricing.parts.archive import check_archive
 from pricing.parts.bounds import Bounds
-from pricing.parts.mesh import KINDS, read_mesh
+from pricing.parts.mesh import MESH_KINDS, read_mesh
 from pricing.parts.part_file import read_part_file
-from pricing.parts.reading import Choices, Piece, Reading
+from pricing.parts.reading import Choices, DrawingReading, Piece
 
 few = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
-def read(mesh: trimesh.Trimesh, folder: Path, *, kind: str = "obj", units: str = "mm", repair: bool = False) -> Reading:
+def read(
+    mesh: trimesh.Trimesh, folder: Path, *, kind: str = "obj", units: str = "mm", repair: bool = False
+) -> DrawingReading:
     path = folder / f"mesh.{kind}"
     mesh.export(path)
     return read_mesh(path, chosen=Choices(units=units, repair=repair))
@@ -48,7 +50,7 @@ def sides(one: Piece) -> list[float]:
     return sorted((one.width_mm, one.height_mm, one.depth_mm))
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", MESH_KINDS)
 def test_a_box_of_every_kind(kind: str, tmp_path: Path) -> None:
     """40 x 60 x 250 mm: surface 2(ab + bc + ca), volume abc, edges 4(a + b + c)."""
     one = read(trimesh.creation.box((40, 60, 250)), tmp_path, kind=kind).pieces[0]
@@ -425,7 +427,7 @@ def test_a_mesh_of_many_corners_keeps_its_box(tmp_path: Path) -> None:
     assert sides(piece(mesh, tmp_path)) == pytest.approx([60, 120, 200], rel=0.005)
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", MESH_KINDS)
 def test_a_mesh_cut_short_is_never_a_traceback(kind: str, tmp_path: Path) -> None:
     trimesh.creation.icosphere(subdivisions=2, radius=50).export(tmp_path / f"whole.{kind}")
     content = (tmp_path / f"whole.{kind}").read_bytes()
@@ -437,7 +439,7 @@ def test_a_mesh_cut_short_is_never_a_traceback(kind: str, tmp_path: Path) -> Non
 @given(st.data())
 @settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_damaged_bytes_are_never_a_traceback(tmp_path: Path, data: st.DataObject) -> None:
-    kind = data.draw(st.sampled_from(KINDS))
+    kind = data.draw(st.sampled_from(MESH_KINDS))
     raw = bytearray(_SMALL[kind]())
     for _ in range(data.draw(st.integers(1, 5))):
         at = data.draw(st.integers(0, len(raw) - 1))
@@ -459,4 +461,4 @@ def _exported(kind: str) -> Callable[[], bytes]:
     return make
 
 
-_SMALL = {kind: _exported(kind) for kind in KINDS}
+_SMALL = {kind: _exported(kind) for kind in MESH_KINDS}

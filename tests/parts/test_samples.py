@@ -7,11 +7,11 @@ import pytest
 
 from pricing.basis.errors import BadInput
 from pricing.parts.part_file import read_part_file
-from pricing.parts.reading import Choices, Reading
+from pricing.parts.reading import Choices, DrawingReading
 from tests.parts import make_samples
 
 
-def sample(name: str, folder: Path = make_samples.FOLDER, **chosen: object) -> Reading:
+def sample(name: str, folder: Path = make_samples.FOLDER, **chosen: object) -> DrawingReading:
     return read_part_file(folder / name, 4.0, chosen=Choices(**chosen))  # type: ignore[arg-type]
 
 

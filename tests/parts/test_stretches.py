@@ -12,7 +12,7 @@ from pricing.parts.curves import area_mm2, bulged, line
 from pricing.parts.drawing import read_drawing
 from pricing.parts.outlines import Outline
 from pricing.parts.reading import BadDrawing, Choices
-from pricing.parts.stretches import Marks, drawn, marked, stretches
+from pricing.parts.stretches import StretchMarks, drawn, marked, stretches
 
 SQUARE = np.array([(0, 0), (100, 0), (100, 60), (0, 60), (0, 0)], dtype=float)
 
@@ -46,7 +46,7 @@ def test_straight_sides_are_marked_by_themselves_though_they_run_into_bends() ->
 def test_what_is_round_is_one_stretch() -> None:
     whole = outline(np.array([(0, 0), (10, 0), (0, 0)], dtype=float), np.array([1.0, 1.0]))
     assert len(stretches(whole)) == 1
-    hidden = marked(whole, Marks(unseen=frozenset({(1, 0)})))
+    hidden = marked(whole, StretchMarks(unseen=frozenset({(1, 0)})))
     assert [seen for _, seen in drawn(hidden)] == [False]
 
 
@@ -60,7 +60,7 @@ def test_marks_change_neither_length_nor_area(radii: list[float], bulges: list[f
     points = np.column_stack((radii * np.cos(angle), radii * np.sin(angle)))
     one = outline(np.vstack((points, points[:1])), np.array(bulges[: len(radii)]))
     runs = stretches(one)
-    hidden = marked(one, Marks(unseen=frozenset({(1, len(runs) - 1)})))
+    hidden = marked(one, StretchMarks(unseen=frozenset({(1, len(runs) - 1)})))
     assert hidden.length_mm == pytest.approx(one.length_mm, rel=1e-9)
     assert area_mm2(hidden.curves) == pytest.approx(area_mm2(one.curves), rel=1e-9)
     assert [seen for _, seen in drawn(hidden)] == [True] * (len(runs) - 1) + [False]
@@ -69,13 +69,15 @@ def test_marks_change_neither_length_nor_area(radii: list[float], bulges: list[f
 
 
 def test_a_dragged_corner_leads_both_sides_to_it_and_numbers_stay() -> None:
-    moved = marked(outline(SQUARE), Marks(corners=(((1, 1), (104.0, -3.0)),)))
+    moved = marked(outline(SQUARE), StretchMarks(corners=(((1, 1), (104.0, -3.0)),)))
     assert moved.length_mm == pytest.approx(np.hypot(104, 3) + np.hypot(4, 63) + 160)
     assert moved.area_mm2 == pytest.approx(6000 + 0.5 * (60 * 4 + 100 * 3))
     assert len(stretches(moved)) == 4
-    flat = marked(outline(SQUARE), Marks(corners=(((1, 1), (50.0, 30.0)),)))  # no corner any more: a straight line
+    flat = marked(
+        outline(SQUARE), StretchMarks(corners=(((1, 1), (50.0, 30.0)),))
+    )  # no corner any more: a straight line
     assert len(stretches(flat)) == 4
-    assert marked(outline(SQUARE), Marks(unseen=frozenset({(2, 0)}))).curves[0].seen
+    assert marked(outline(SQUARE), StretchMarks(unseen=frozenset({(2, 0)}))).curves[0].seen
 
 
 @pytest.fixture
@@ -89,7 +91,7 @@ def drawing(tmp_path: Path) -> Path:
 
 def test_edges_of_a_drawing_that_are_not_seen_are_neither_sanded_nor_wiped(drawing: Path) -> None:
     whole = read_drawing(drawing, 3.0)
-    less = read_drawing(drawing, 3.0, chosen=Choices(marks=Marks(unseen=frozenset({(1, 0), (2, 0)}))))
+    less = read_drawing(drawing, 3.0, chosen=Choices(marks=StretchMarks(unseen=frozenset({(1, 0), (2, 0)}))))
     gone = 0.2 + 2 * np.pi * 0.02
     assert whole.pieces[0].line_m - less.pieces[0].line_m == pytest.approx(gone)
     assert whole.pieces[0].edge_m - less.pieces[0].edge_m == pytest.approx(2 * gone)
@@ -97,11 +99,13 @@ def test_edges_of_a_drawing_that_are_not_seen_are_neither_sanded_nor_wiped(drawi
 
 
 def test_a_corner_of_a_drawing_is_dragged_but_not_across_its_outline(drawing: Path) -> None:
-    moved = read_drawing(drawing, 3.0, chosen=Choices(marks=Marks(corners=(((1, 0), (-10.0, 0.0)),), spots=((5, 5),))))
+    moved = read_drawing(
+        drawing, 3.0, chosen=Choices(marks=StretchMarks(corners=(((1, 0), (-10.0, 0.0)),), spots=((5, 5),)))
+    )
     assert moved.pieces[0].face_m2 == pytest.approx((20_000 + 500 - np.pi * 400) / 1e6)
     assert moved.pieces[0].spots == 1
     with pytest.raises(BadDrawing):
-        read_drawing(drawing, 3.0, chosen=Choices(marks=Marks(corners=(((1, 0), (250.0, 50.0)),))))
+        read_drawing(drawing, 3.0, chosen=Choices(marks=StretchMarks(corners=(((1, 0), (250.0, 50.0)),))))
 
 
 def test_an_outline_that_stays_open_is_one_stretch() -> None:

@@ -9,7 +9,7 @@ from pricing.physics.burner import available_share, fuel_of
 from pricing.physics.metals import metal_of
 from pricing.physics.oven import Oven, Wall
 from pricing.physics.surfaces import Exchange
-from pricing.physics.visit import Cure, Load
+from pricing.physics.visit import Cure, OvenLoad
 
 NUMBERS = {name: fact.value for name, fact in facts().items()}
 STEEL, ALUMINIUM = metal_of("steel", NUMBERS), metal_of("aluminium", NUMBERS)
@@ -42,7 +42,9 @@ GAS_OVEN = Oven(
 )
 ELECTRIC_OVEN = replace(GAS_OVEN, fuel="electric", heater_kW=36.0, available_share=1.0)
 CURE = Cure(metal_degC=190.0, dwell_min=10.0, oven_degC=200.0)
-LOAD = Load(mass_kg=80.0, area_m2=8.0, section_m=0.002, metal=STEEL, exchange=COATED, rack_kg=30.0, rack_metal=STEEL)
+LOAD = OvenLoad(
+    mass_kg=80.0, area_m2=8.0, section_m=0.002, metal=STEEL, exchange=COATED, rack_kg=30.0, rack_metal=STEEL
+)
 
 
 def with_wall(oven: Oven, **changes: Any) -> Oven:

@@ -25,7 +25,7 @@ def cooled(shop: float = 18.0, start: float = 195.0) -> np.ndarray:
 
 
 def both_tests(rng: np.random.Generator | None) -> tuple[fits.HoldingTest, fits.CoolDown]:
-    held = standing.hold(TRUE, hold_min=120.0, oven_degC=200.0, shop_degC=18.0).gas_kWh
+    held = standing.hold_min(TRUE, hold_min=120.0, oven_degC=200.0, shop_degC=18.0).gas_kWh
     log = cooled()
     oven_degC = 200.0
     if rng is not None:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from pricing.basis.errors import BadInput
 from pricing.physics import packing_load, packing_share
 from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
-from pricing.physics.packing_mixed import Kind, least_loads, load_oven
+from pricing.physics.packing_mixed import PartKind, least_loads, load_oven
 
 SPACE = HangingSpace(
     rails=3, rail_mm=1000, rail_pitch_mm=400, depth_mm=1200, height_mm=1200, clearance_mm=50, hook_mm=100,
@@ -47,12 +47,12 @@ def hangs(
     return all((deep[a] + deep[b]) / 2 + c <= abs(a - b) * space.rail_pitch_mm for a in deep for b in deep if a < b)
 
 
-def brute_force(space: HangingSpace, kinds: Sequence[Kind]) -> int:
+def brute_force(space: HangingSpace, kinds: Sequence[PartKind]) -> int:
     """Try every split of the parts into loads and every place in each load."""
     parts = [k for k in kinds for _ in range(k.count)]
     spots = list(product(range(space.rails), range(space.tiers)))
 
-    def one_load(some: Sequence[Kind]) -> bool:
+    def one_load(some: Sequence[PartKind]) -> bool:
         turns = product(*[(False, True) if k.may_turn else (False,) for k in some])
         for turn in turns:
             sizes = [
@@ -83,7 +83,7 @@ def combinations_of_owners(parts: int, loads: int) -> list[tuple[int, ...]]:
     return found
 
 
-def works(space: HangingSpace, every: Sequence[Kind]) -> int:
+def works(space: HangingSpace, every: Sequence[PartKind]) -> int:
     """Check a plan rule by rule, and that every part hangs once; give its loads."""
     plan = load_oven(space, every)
     kinds = {k.name: k for k in every}
@@ -114,7 +114,7 @@ small_spaces = st.builds(
 )  # fmt: skip
 
 
-def kinds_of(most: int, kinds: int) -> st.SearchStrategy[list[Kind]]:
+def kinds_of(most: int, kinds: int) -> st.SearchStrategy[list[PartKind]]:
     one = st.tuples(
         st.integers(1, most),
         st.integers(100, 390),
@@ -125,13 +125,13 @@ def kinds_of(most: int, kinds: int) -> st.SearchStrategy[list[Kind]]:
     )
     return st.lists(one, min_size=1, max_size=kinds).map(
         lambda many: [
-            Kind(name=f"k{i}", count=n, width_mm=w, depth_mm=d, height_mm=h, mass_kg=m, may_turn=turn)
+            PartKind(name=f"k{i}", count=n, width_mm=w, depth_mm=d, height_mm=h, mass_kg=m, may_turn=turn)
             for i, (n, w, d, h, m, turn) in enumerate(many)
         ]
     )
 
 
-def fitting(space: HangingSpace, kinds: list[Kind]) -> list[Kind]:
+def fitting(space: HangingSpace, kinds: list[PartKind]) -> list[PartKind]:
     """Leave out kinds that do not fit this space at all."""
     good = []
     for kind in kinds:
@@ -150,7 +150,7 @@ few = st.lists(
     min_size=3, max_size=5,
 ).map(
     lambda many: [
-        Kind(name=f"k{i}", count=1, width_mm=w, depth_mm=d, height_mm=h, mass_kg=m, may_turn=turn)
+        PartKind(name=f"k{i}", count=1, width_mm=w, depth_mm=d, height_mm=h, mass_kg=m, may_turn=turn)
         for i, (w, d, h, m, turn) in enumerate(many)
     ]
 )  # fmt: skip
@@ -159,7 +159,7 @@ few = st.lists(
 @settings(max_examples=120, deadline=None, derandomize=True)
 @given(small_spaces, few)
 def test_brute_force_finds_no_plan_below_the_bound_and_seldom_a_better_one(
-    space: HangingSpace, kinds: list[Kind]
+    space: HangingSpace, kinds: list[PartKind]
 ) -> None:
     kinds = fitting(space, kinds)
     best = brute_force(space, kinds)
@@ -176,7 +176,7 @@ spaces = st.builds(
 @settings(max_examples=300, deadline=None)
 @given(spaces, kinds_of(60, 5), st.randoms(use_true_random=False))
 def test_kinds_together_never_need_more_loads_than_apart(
-    space: HangingSpace, kinds: list[Kind], chance: Random
+    space: HangingSpace, kinds: list[PartKind], chance: Random
 ) -> None:
     kinds = fitting(space, kinds)
     together = works(space, kinds)
@@ -189,7 +189,7 @@ def test_kinds_together_never_need_more_loads_than_apart(
 
 @settings(max_examples=300, deadline=None)
 @given(spaces, kinds_of(60, 5), st.randoms(use_true_random=False))
-def test_a_piece_more_never_needs_fewer_loads(space: HangingSpace, kinds: list[Kind], chance: Random) -> None:
+def test_a_piece_more_never_needs_fewer_loads(space: HangingSpace, kinds: list[PartKind], chance: Random) -> None:
     kinds = fitting(space, kinds)
     loads = load_oven(space, kinds).loads
     for at, kind in enumerate(kinds):
@@ -200,7 +200,7 @@ def test_a_piece_more_never_needs_fewer_loads(space: HangingSpace, kinds: list[K
 
 @settings(max_examples=60, deadline=None)
 @given(spaces, kinds_of(9, 14))
-def test_many_kinds_keep_the_same_promises(space: HangingSpace, kinds: list[Kind]) -> None:
+def test_many_kinds_keep_the_same_promises(space: HangingSpace, kinds: list[PartKind]) -> None:
     kinds = fitting(space, kinds)
     loads = works(space, kinds)
     assert loads <= sum(load_oven(space, [kind]).loads for kind in kinds)
@@ -210,7 +210,7 @@ def test_many_kinds_keep_the_same_promises(space: HangingSpace, kinds: list[Kind
 
 @settings(max_examples=100, deadline=None)
 @given(spaces, kinds_of(60, 5), st.randoms(use_true_random=False))
-def test_order_and_names_do_not_change_the_loads(space: HangingSpace, kinds: list[Kind], chance: Random) -> None:
+def test_order_and_names_do_not_change_the_loads(space: HangingSpace, kinds: list[PartKind], chance: Random) -> None:
     kinds = fitting(space, kinds)
     loads = load_oven(space, kinds).loads
     shuffled = chance.sample(kinds, len(kinds))
@@ -225,7 +225,7 @@ def halved(count: int) -> tuple[int, int]:
 
 @settings(max_examples=200, deadline=None)
 @given(spaces, kinds_of(60, 1))
-def test_one_kind_needs_the_loads_of_the_closed_form(space: HangingSpace, kinds: list[Kind]) -> None:
+def test_one_kind_needs_the_loads_of_the_closed_form(space: HangingSpace, kinds: list[PartKind]) -> None:
     for kind in fitting(space, kinds):
         per_load = per_load_alike(
             space, width_mm=kind.width_mm, depth_mm=kind.depth_mm, height_mm=kind.height_mm, mass_kg=kind.mass_kg,
@@ -236,7 +236,7 @@ def test_one_kind_needs_the_loads_of_the_closed_form(space: HangingSpace, kinds:
 
 def test_the_plan_is_the_same_in_another_process() -> None:
     kinds = [
-        Kind(name=f"p{i}", count=7 + i % 3, width_mm=137 + 31 * i, depth_mm=40, height_mm=300, mass_kg=1 + 0.37 * i)
+        PartKind(name=f"p{i}", count=7 + i % 3, width_mm=137 + 31 * i, depth_mm=40, height_mm=300, mass_kg=1 + 0.37 * i)
         for i in range(12)
     ]
     tell = f"from pricing.physics.packing_mixed import *; print(load_oven({SPACE!r}, {kinds!r}))"
@@ -252,13 +252,15 @@ def test_the_plan_is_the_same_in_another_process() -> None:
 
 def test_a_hundred_thousand_parts_are_planned_without_counting_them_out() -> None:
     kinds = [
-        Kind(name=f"p{i}", count=100_000 - i, width_mm=100 + 31 * i, depth_mm=40, height_mm=300, mass_kg=0.37 * (i + 1))
+        PartKind(
+            name=f"p{i}", count=100_000 - i, width_mm=100 + 31 * i, depth_mm=40, height_mm=300, mass_kg=0.37 * (i + 1)
+        )
         for i in range(5)
     ]
     assert works_in_steps(kinds) < 10_000
 
 
-def works_in_steps(kinds: Sequence[Kind]) -> int:
+def works_in_steps(kinds: Sequence[PartKind]) -> int:
     """Plan in a counted number of attempts to fill a load."""
     tried = 0
 
@@ -280,8 +282,8 @@ def test_a_kind_hangs_beside_another_that_leaves_room() -> None:
         rails=4, rail_mm=1080, rail_pitch_mm=300, depth_mm=1200, height_mm=1440, clearance_mm=60, hook_mm=100,
         mass_limit_kg=220, tiers=3,
     )  # fmt: skip
-    frames = Kind(name="frame", count=6, width_mm=1050, depth_mm=420, height_mm=720, mass_kg=14)
-    gates = Kind(name="gate", count=18, width_mm=1000, depth_mm=50, height_mm=1200, mass_kg=22)
+    frames = PartKind(name="frame", count=6, width_mm=1050, depth_mm=420, height_mm=720, mass_kg=14)
+    gates = PartKind(name="gate", count=18, width_mm=1000, depth_mm=50, height_mm=1200, mass_kg=22)
     assert [works(space, [kind]) for kind in (frames, gates)] == [6, 5]
     assert works(space, [frames, gates]) == 6
     assert works(space, [frames, replace(gates, count=19)]) == 7
@@ -289,7 +291,7 @@ def test_a_kind_hangs_beside_another_that_leaves_room() -> None:
 
 
 def test_jobs_of_one_cure_share_a_load_and_others_do_not() -> None:
-    a = Kind(name="gate", count=2, width_mm=400, depth_mm=50, height_mm=900, mass_kg=10, cure="190 °C, 10 min")
+    a = PartKind(name="gate", count=2, width_mm=400, depth_mm=50, height_mm=900, mass_kg=10, cure="190 °C, 10 min")
     b = replace(a, name="frame")
     both = load_oven(SPACE, [a, b])
     assert (both.loads, both.proven) == (1, True)
@@ -299,15 +301,15 @@ def test_jobs_of_one_cure_share_a_load_and_others_do_not() -> None:
 
 
 def test_inches_that_fit_exactly_are_not_lost_to_rounding() -> None:
-    foot = Kind(name="panel", count=4, width_mm=304.8, depth_mm=25.4, height_mm=609.6, mass_kg=1.0)
+    foot = PartKind(name="panel", count=4, width_mm=304.8, depth_mm=25.4, height_mm=609.6, mass_kg=1.0)
     four_feet = replace(SPACE, rails=1, rail_mm=1219.2, clearance_mm=0.0, hook_mm=0.0, height_mm=609.6, tiers=1)
     assert load_oven(four_feet, [foot]).loads == 1
 
 
 def test_parts_that_do_not_fit_are_all_named() -> None:
     long, heavy = (
-        Kind(name="rail", count=1, width_mm=3000, depth_mm=1300, height_mm=100, mass_kg=5),
-        Kind(name="block", count=1, width_mm=300, depth_mm=100, height_mm=100, mass_kg=500),
+        PartKind(name="rail", count=1, width_mm=3000, depth_mm=1300, height_mm=100, mass_kg=5),
+        PartKind(name="block", count=1, width_mm=300, depth_mm=100, height_mm=100, mass_kg=500),
     )
     with pytest.raises(BadInput) as caught:
         load_oven(SPACE, [long, heavy])

@@ -23,12 +23,12 @@ def test_idling_is_the_same_equation() -> None:
 
 
 def test_holding_costs_walls_and_exhaust_less_fans() -> None:
-    held = standing.hold(GAS_OVEN, hold_min=60.0, oven_degC=200.0, shop_degC=20.0)
+    held = standing.hold_min(GAS_OVEN, hold_min=60.0, oven_degC=200.0, shop_degC=20.0)
     wall, exhaust = GAS_OVEN.loss_W_per_K(200.0, 20.0)
     heat = (wall + exhaust) * 180 / 1e3 - GAS_OVEN.fan_kW * GAS_OVEN.fan_heat_share
     assert held.gas_kWh == pytest.approx(heat / GAS_OVEN.available_share)
     assert held.electric_kWh == GAS_OVEN.fan_kW
-    fans_only = standing.hold(replace(GAS_OVEN, fan_kW=40.0), hold_min=60.0, oven_degC=200.0, shop_degC=20.0)
+    fans_only = standing.hold_min(replace(GAS_OVEN, fan_kW=40.0), hold_min=60.0, oven_degC=200.0, shop_degC=20.0)
     assert fans_only.gas_kWh == 0
 
 

@@ -11,12 +11,12 @@ from scipy.integrate import solve_ivp
 
 from pricing.basis.errors import BadInput
 from pricing.physics.heating import heat_up_min
-from pricing.physics.visit import Cure, Load, VisitHeat, visit
+from pricing.physics.visit import Cure, OvenLoad, VisitHeat, visit
 
 SIGMA = 5.670374419e-8
 
 
-def by_solver(load: Load, cure: Cure, shop: float, shell: float, oven: object) -> dict[str, float]:
+def by_solver(load: OvenLoad, cure: Cure, shop: float, shell: float, oven: object) -> dict[str, float]:
     """Follow shell, load, section and heater through the visit by an adaptive solver."""
     metal, ex = load.metal, load.exchange
     wall, exhaust = oven.loss_W_per_K(cure.oven_degC, shop)  # type: ignore[attr-defined]
@@ -88,7 +88,7 @@ ovens = st.builds(
     st.floats(25, 120), st.floats(60, 800), st.floats(0, 150), st.floats(1, 3),
 )  # fmt: skip
 loads = st.builds(
-    lambda kg, mm, thicker, rack, metal: Load(
+    lambda kg, mm, thicker, rack, metal: OvenLoad(
         mass_kg=kg, area_m2=kg / (metal.density_kg_per_m3 * mm * 5e-4), section_m=mm * thicker * 5e-4,
         metal=metal, exchange=COATED, rack_kg=rack, rack_metal=STEEL,
     ),
@@ -102,7 +102,9 @@ cures = st.builds(
 
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(ovens, loads, cures, st.floats(0, 30), st.floats(0, 1))
-def test_a_visit_agrees_with_an_adaptive_solver(oven: object, load: Load, cure: Cure, shop: float, warm: float) -> None:
+def test_a_visit_agrees_with_an_adaptive_solver(
+    oven: object, load: OvenLoad, cure: Cure, shop: float, warm: float
+) -> None:
     shell = shop + warm * (cure.oven_degC - shop)
     ours = visit(oven, load, cure, shop_degC=shop, shell_degC=shell)  # type: ignore[arg-type]
     theirs = by_solver(load, cure, shop, shell, oven)
@@ -119,7 +121,7 @@ def closes(heat: VisitHeat) -> None:
 
 @settings(max_examples=100, deadline=None)
 @given(ovens, loads, cures, st.floats(0, 1), st.floats(0, 10))
-def test_the_balance_closes(oven: object, load: Load, cure: Cure, warm: float, door: float) -> None:
+def test_the_balance_closes(oven: object, load: OvenLoad, cure: Cure, warm: float, door: float) -> None:
     heat = visit(oven, load, cure, shop_degC=20.0, shell_degC=20 + warm * 150, door_min=door)  # type: ignore[arg-type]
     closes(heat)
     assert heat.electric_kWh == pytest.approx(heat.heater_kWh + oven.fan_kW * heat.heated_min / 60)  # type: ignore[attr-defined]
@@ -130,8 +132,8 @@ def test_the_balance_closes(oven: object, load: Load, cure: Cure, warm: float, d
 
 @settings(max_examples=60, deadline=None)
 @given(ovens, loads, cures, st.floats(1.02, 3))
-def test_more_of_it_never_takes_less_energy(oven: object, load: Load, cure: Cure, more: float) -> None:
-    def billed(one: object = oven, what: Load = load, how: Cure = cure, **at: float) -> float:
+def test_more_of_it_never_takes_less_energy(oven: object, load: OvenLoad, cure: Cure, more: float) -> None:
+    def billed(one: object = oven, what: OvenLoad = load, how: Cure = cure, **at: float) -> float:
         return float(visit(one, what, how, shop_degC=20.0, **at).heater_kWh)  # type: ignore[arg-type]
 
     base = billed()
@@ -146,7 +148,7 @@ def test_more_of_it_never_takes_less_energy(oven: object, load: Load, cure: Cure
 
 @settings(max_examples=60, deadline=None)
 @given(ovens, loads, cures, st.floats(0.1, 0.9))
-def test_splitting_a_load_never_saves_energy(oven: object, load: Load, cure: Cure, share: float) -> None:
+def test_splitting_a_load_never_saves_energy(oven: object, load: OvenLoad, cure: Cure, share: float) -> None:
     def heat(part: float, shell: float) -> VisitHeat:
         some = replace(load, mass_kg=load.mass_kg * part, area_m2=load.area_m2 * part)
         return visit(oven, some, cure, shop_degC=20.0, shell_degC=shell)  # type: ignore[arg-type]

@@ -8,7 +8,7 @@ from scipy.optimize import minimize_scalar
 
 from pricing.parts.items import Item
 from pricing.prices.advice import advise, best_multiples, hours_worth, worth_of_hours
-from pricing.prices.selling import Line, Market, WinCurve
+from pricing.prices.selling import Market, SoldLine, WinCurve
 from pricing.prices.visible_rate import visible_rate
 from pricing.prices.week import offers, read_week
 from pricing.shop.shop import Shop
@@ -19,8 +19,8 @@ SURE = WinCurve(2.2, -5.0, 1e-8 * np.eye(2), {}, 60)
 UNSURE = WinCurve(2.2, -5.0, np.array([[0.4, -0.6], [-0.6, 1.4]]), {}, 60)
 
 
-def line(name: str, price: float, orders: float, owner_h: float, cost: float = 0.0, cash: float = 10.0) -> Line:
-    return Line(name, ("single-tone",), price, cost or price / 1.4, cash, orders, {"owner": owner_h}, 0.0, 0.0)
+def line(name: str, price: float, orders: float, owner_h: float, cost: float = 0.0, cash: float = 10.0) -> SoldLine:
+    return SoldLine(name, ("single-tone",), price, cost or price / 1.4, cash, orders, {"owner": owner_h}, 0.0, 0.0)
 
 
 def market(times: float = 1.0, curve: WinCurve = SURE) -> Market:
@@ -36,7 +36,7 @@ def test_with_hours_to_spare_each_row_takes_the_price_that_leaves_most_by_scipy(
     found, _ = best_multiples(now, curves, grid, {"owner": 0.0})
     for row, by in zip(now.lines, found.tolist(), strict=True):
 
-        def leaves(times: float, row: Line = row) -> float:
+        def leaves(times: float, row: SoldLine = row) -> float:
             odds = SURE.level + SURE.slope * np.log(times * row.price / row.cost)
             return -(times * row.price - row.cash) / (1 + np.exp(-odds))
 

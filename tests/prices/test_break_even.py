@@ -8,14 +8,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
-from pricing.prices import monthly
-from pricing.prices.break_even import break_even, whole_break_even
+from pricing.prices import cost_volume_profit as monthly
+from pricing.prices.break_even import solved_break_even, whole_break_even
 
 
 @given(st.floats(1, 500), st.floats(0.1, 50), st.floats(1, 600))
 @settings(max_examples=60, deadline=None)
 def test_a_straight_gain_breaks_even_where_algebra_says(fixed: float, slope: float, price: float) -> None:
-    found = break_even(lambda x: price - fixed - slope * x, "wiping", unit="min/m", low=0, high=20)
+    found = solved_break_even(lambda x: price - fixed - slope * x, "wiping", unit="min/m", low=0, high=20)
     expected = (price - fixed) / slope
     if 0 < expected < 20:
         assert found.value == pytest.approx(expected, rel=1e-9, abs=1e-9)
@@ -33,13 +33,13 @@ def test_a_straight_gain_breaks_even_where_algebra_says(fixed: float, slope: flo
 
 
 def test_a_price_that_just_covers_the_cost_is_the_cost() -> None:
-    found = break_even(lambda price: price - 123.45, "price", unit="EUR", low=0, high=1000)
+    found = solved_break_even(lambda price: price - 123.45, "price", unit="EUR", low=0, high=1000)
     assert found.value == pytest.approx(123.45, rel=1e-12)
     assert found.say() == "By price, it pays from 123.5 EUR up."
 
 
 def test_two_turns_are_both_told() -> None:
-    found = break_even(lambda x: 4 - (x - 5) ** 2, "speed", unit="m/min", low=0, high=10)
+    found = solved_break_even(lambda x: 4 - (x - 5) ** 2, "speed", unit="m/min", low=0, high=10)
     assert [turn.value for turn in found.turns] == pytest.approx([3.0, 7.0])
     assert [turn.pays_above for turn in found.turns] == [True, False]
     assert found.value is None
@@ -49,14 +49,14 @@ def test_two_turns_are_both_told() -> None:
 
 def test_a_jump_is_named() -> None:
     loads = lambda area: 10 + 30 * np.ceil(area / 4 - 1e-12)  # noqa: E731
-    found = break_even(lambda area: 55 - loads(area), "area", unit="m²", low=0.1, high=10)
+    found = solved_break_even(lambda area: 55 - loads(area), "area", unit="m²", low=0.1, high=10)
     assert found.value == pytest.approx(4, rel=1e-9)
     assert found.turns[0].jump
     assert found.say() == "By area, it pays up to 4 m² (a jump: one more whole load or pack)."
 
 
 def test_a_turn_on_a_point_that_is_looked_at_is_exact() -> None:
-    found = break_even(lambda x: x - 5.0, "x", unit="", low=0, high=10)
+    found = solved_break_even(lambda x: x - 5.0, "x", unit="", low=0, high=10)
     assert found.value == 5.0
 
 
@@ -64,12 +64,12 @@ def test_a_bad_range_is_told() -> None:
     with pytest.raises(
         BadInput, match=r"wiping is '5 to 5'; it must be a range that rises\. Give the lower end first\."
     ):
-        break_even(lambda x: x, "wiping", unit="min/m", low=5, high=5)
+        solved_break_even(lambda x: x, "wiping", unit="min/m", low=5, high=5)
     with (
         np.errstate(divide="ignore"),
         pytest.raises(BadInput, match=r"reject rate is 1\.0; it must be a value that can be"),
     ):
-        break_even(lambda p: 5 - 1 / (1 - p), "reject rate", unit="", low=0, high=1)
+        solved_break_even(lambda p: 5 - 1 / (1 - p), "reject rate", unit="", low=0, high=1)
     with pytest.raises(BadInput, match="batch is '3 to 2'; it must be a range of at most 100,000 numbers"):
         whole_break_even(lambda n: n, lambda n: n, "batch", most=2, least=3)
 

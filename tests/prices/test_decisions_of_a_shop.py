@@ -14,7 +14,7 @@ from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.compare import compare
 from pricing.prices.extra import two_tone
 from pricing.prices.paid_hours import unused_hours, with_helpers
-from pricing.prices.questions import QUESTIONS, WIPE, break_even, fixed_per_month
+from pricing.prices.questions import QUESTIONS, WIPE_QUESTION, break_even, fixed_per_month
 from pricing.prices.quote import quote
 from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
 from pricing.prices.wiped_or_masked import say_wiped, wiped_or_masked
@@ -37,7 +37,7 @@ def test_the_break_even_price_is_the_full_cost(shop: Shop, letters: Job) -> None
 @pytest.mark.parametrize(
     ("over", "keys"),
     [
-        ("wipe", [WIPE]),
+        ("wipe", [WIPE_QUESTION]),
         ("reject", ["reject.wiped.wrought", "reject.wiped.casting"]),
         ("hour", ["hour.owner"]),
     ],
@@ -197,14 +197,14 @@ def test_wiping_and_masking_cost_the_same_where_they_cross(shop: Shop, letters: 
     found = wiped_or_masked(shop, letters, over="wipe")
     assert found.value is not None
     assert found.pays_at_low  # wiping in no time is cheaper than masking
-    wiped = cost(shop, letters, finish="two_tone_wiped", book={**shop.book, WIPE: found.value})
+    wiped = cost(shop, letters, finish="two_tone_wiped", book={**shop.book, WIPE_QUESTION: found.value})
     assert float(wiped.total) == pytest.approx(float(cost(shop, letters, finish="two_tone_masked").total), rel=1e-9)
     text = say_wiped(found, lambda value: f"{value:.2f} min/m")
     assert text == f"By wiping time, cheaper is wiping up to {found.value:.2f} min/m, masking beyond."
 
 
 def test_slow_wiping_loses_to_masking_from_some_metres(shop: Shop, letters: Job) -> None:
-    rates = {**shop.rates, WIPE: replace(shop.rates[WIPE], low=6.0, likely=6.5, high=8.0)}
+    rates = {**shop.rates, WIPE_QUESTION: replace(shop.rates[WIPE_QUESTION], low=6.0, likely=6.5, high=8.0)}
     slow = replace(shop, rates=rates)
     found = wiped_or_masked(slow, letters, over="line")
     assert found.value is not None

@@ -8,7 +8,7 @@ import pytest
 import pricing
 from pricing.basis.tongue import Wrong
 from pricing.costing.draws import Known, Sampler
-from pricing.costing.strata import spread_of
+from pricing.costing.strata import strata_spread
 from pricing.parts.items import Item
 from pricing.prices.firmness import ORDERS, Firmness, firmness
 from pricing.prices.first_visit import questions
@@ -17,7 +17,7 @@ from pricing.prices.row_costs import groups, log_costs
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 from pricing.shop.visit import NOT_KNOWN, SOLD
-from pricing.show.visit_view import answers, only_sold
+from pricing.show.visit_view import answers_given, only_sold
 
 DRAWS = 400
 
@@ -34,7 +34,7 @@ def found(shop: Shop, items: dict[str, Item]) -> Firmness:
 
 
 def said(shop: Shop, key: str, given: str) -> Shop:
-    return replace(shop, **answers(shop, {key: given}))
+    return replace(shop, **answers_given(shop, {key: given}))
 
 
 def test_squares_of_single_moves_add_up_to_the_spread_of_draws(shop: Shop, items: dict[str, Item]) -> None:
@@ -125,7 +125,7 @@ def test_an_answer_is_what_stands_in_the_shop(shop: Shop, key: str, given: str, 
 def test_what_is_said_and_what_was_held_for_possible_are_joined(shop: Shop) -> None:
     """By hand: logarithms by their precisions; far off the guess, the guess counts as unsure as it is off."""
     row = shop.rates["wipe.line_m.hands"]
-    spread, doubt = spread_of(row), questions(shop)[row.key].doubt
+    spread, doubt = strata_spread(row), questions(shop)[row.key].doubt
     for factor in (1.02, 0.95, 1.4, 2.5):
         off = np.log(factor)
         wide = max(spread, abs(off))
@@ -133,7 +133,7 @@ def test_what_is_said_and_what_was_held_for_possible_are_joined(shop: Shop) -> N
         assert new.likely == pytest.approx(factor * row.mean)
         assert np.log(new.mean / row.mean) == pytest.approx(off * wide**2 / (wide**2 + doubt**2), abs=1e-6)
         assert abs(np.log(new.mean / new.likely)) <= doubt / 2 + 1e-9
-        assert spread_of(new) < min(spread, doubt) or factor == 2.5
+        assert strata_spread(new) < min(spread, doubt) or factor == 2.5
 
 
 def test_a_share_of_hours_that_is_said_stays_and_the_plan_leans(shop: Shop) -> None:

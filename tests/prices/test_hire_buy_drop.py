@@ -14,7 +14,7 @@ from pricing.basis.errors import BadInput
 from pricing.basis.money import capital_recovery, payback_y, present_value
 from pricing.costing.capacity import plan_week
 from pricing.parts.items import Item
-from pricing.prices.hire_buy_drop import Choice, Choices, choices_of
+from pricing.prices.hire_buy_drop import YearChoice, YearChoices, year_choices
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.week import Offer, offers, plan_of, read_week, week_hours, work_of
 from pricing.shop.folder import open_shop
@@ -29,7 +29,7 @@ def week(shop: Shop, items: Mapping[str, Item]) -> tuple[Offer, ...]:
     return offers(shop, read_week(shop, items))
 
 
-def one(found: Choices, what: str) -> Choice:
+def one(found: YearChoices, what: str) -> YearChoice:
     return next(row for row in found.rows if row.what == what)
 
 
@@ -48,7 +48,7 @@ def test_a_machine_is_paid_back_with_interest_just_when_it_earns_its_yearly_char
 
 
 def test_a_helper_is_paid_whether_or_not_there_is_work(shop: Shop, week: tuple[Offer, ...]) -> None:
-    slack, busy = choices_of(shop, week, 0.2), choices_of(shop, week, 2.0)
+    slack, busy = year_choices(shop, week, 0.2), year_choices(shop, week, 2.0)
     assert shop.helper is not None
     wages = shop.helper.wages_per_y
     assert one(slack, "one helper more").more == pytest.approx(-wages), "no hour runs out, and the wage is paid"
@@ -58,7 +58,7 @@ def test_a_helper_is_paid_whether_or_not_there_is_work(shop: Shop, week: tuple[O
 
 
 def test_the_year_is_that_of_the_week_and_the_month(shop: Shop, week: tuple[Offer, ...]) -> None:
-    found = choices_of(shop, week)
+    found = year_choices(shop, week)
     earned = plan_of(shop, [offer.wanted for offer in week]).earned
     assert found.today.left == pytest.approx(shop.owner.weeks * earned - 12 * fixed_per_month(shop))
     assert (found.today.runs_out, found.today.load > 1) == ("owner", True)
@@ -66,7 +66,7 @@ def test_the_year_is_that_of_the_week_and_the_month(shop: Shop, week: tuple[Offe
 
 def test_a_machine_that_nobody_waits_for_loses_its_price_and_its_upkeep(shop: Shop, week: tuple[Offer, ...]) -> None:
     oven = shop.to_buy[0]
-    found = one(choices_of(shop, week), oven.name)
+    found = one(year_choices(shop, week), oven.name)
     years, rate = round(oven.life_y), shop.policy.interest
     flows = [-oven.price, *[-oven.upkeep_per_y] * (years - 1), oven.salvage - oven.upkeep_per_y]
     assert found.worth == pytest.approx(float(npf.npv(rate, flows)))
@@ -79,7 +79,7 @@ def test_an_oven_that_is_waited_for_pays(shop: Shop, items: Mapping[str, Item], 
     ovens = tuple(oven.model_copy(update={"practical_hours_h": 120.0}) for oven in shop.machines.oven)
     short = replace(shop, machines=shop.machines.model_copy(update={"oven": ovens}))
     asked = offers(short, read_week(short, items))
-    found = choices_of(short, asked)
+    found = year_choices(short, asked)
     assert found.today.runs_out == "small oven"
     bought = one(found, "second small oven")
     assert bought.more > 0
@@ -98,7 +98,7 @@ def test_air_pays_where_blasting_waits_for_it(shop: Shop, items: Mapping[str, It
     """A compressor far too small: hands wait at the cabinet until a larger one stands in its place."""
     weak = shop.machines.compressor.model_copy(update={"free_air_m3_per_min": 0.2, "motor_kw": 1.5})
     thin = replace(shop, machines=shop.machines.model_copy(update={"compressor": weak}))
-    found = one(choices_of(thin, offers(thin, read_week(thin, items))), "larger compressor")
+    found = one(year_choices(thin, offers(thin, read_week(thin, items))), "larger compressor")
     assert found.more > 1_000
     assert found.spent == pytest.approx(9_800 - 2_000)
 
@@ -106,7 +106,7 @@ def test_air_pays_where_blasting_waits_for_it(shop: Shop, items: Mapping[str, It
 def test_work_is_dropped_when_its_hours_earn_more_elsewhere(shop: Shop, week: tuple[Offer, ...]) -> None:
     """All of it taken on, against none: by the linear programme with that much of it forced in."""
     hours = week_hours(shop)
-    found = choices_of(shop, week, 2.5)
+    found = year_choices(shop, week, 2.5)
     works = [(work := work_of(offer, hours))._replace(wanted=2.5 * work.wanted) for offer in week]
     for row in [row for row in found.rows if row.way == "drop" and not row.what.startswith("all ")]:
         rest = [work for work in works if work.name != row.what]
@@ -117,20 +117,20 @@ def test_work_is_dropped_when_its_hours_earn_more_elsewhere(shop: Shop, week: tu
         whole = forced.earned - taken * (1e6 - mine.earns)
         assert row.more == pytest.approx(shop.owner.weeks * (plan_week(rest, hours).earned - whole), abs=0.01)
     assert max(row.more for row in found.rows if row.way == "drop") > 0
-    assert all(row.more < 0 for row in choices_of(shop, week, 0.3).rows if row.way == "drop"), (
+    assert all(row.more < 0 for row in year_choices(shop, week, 0.3).rows if row.way == "drop"), (
         "there are hours to spare"
     )
 
 
 def test_it_is_told_in_words(shop: Shop, week: tuple[Offer, ...]) -> None:
-    found, words = choices_of(shop, week), Words(shop)
+    found, words = year_choices(shop, week), Words(shop)
     told = [choice_words(words, row) for row in worth_telling(shop, found)]
     assert [what for what, _, _ in told] == [
         "Work with one helper more", "Without a helper", "Buy the larger compressor", "Buy the second small oven",
     ]  # fmt: skip
     assert "€8,200 at once, it never comes back" in told[3][2]
     assert nothing_to_drop(shop, found).startswith("No kind of work is better dropped")
-    busy = choices_of(shop, week, 2.5)
+    busy = year_choices(shop, week, 2.5)
     assert any(row.way == "drop" for row in worth_telling(shop, busy))
     assert nothing_to_drop(shop, busy) == ""
 

@@ -16,17 +16,17 @@ from scipy.special import ndtr, ndtri
 from pricing.basis.money import payback_y, present_value
 from pricing.costing import capacity, learning
 from pricing.costing.draws import Known
-from pricing.costing.risk import Risk, risk
+from pricing.costing.risk import Risk, plan_risk
 from pricing.costing.strata import Z95, mean_of, strata
 from pricing.ledger.winning import logistic
 from pricing.parts.items import read_items
 from pricing.parts.work import work_of_rows
-from pricing.prices import monthly
+from pricing.prices import cost_volume_profit as monthly
 from pricing.prices.advice import best_multiples, what_is_left
-from pricing.prices.break_even import break_even
+from pricing.prices.break_even import solved_break_even
 from pricing.prices.price_rule import Tariff
-from pricing.prices.selling import Line as SellingLine
 from pricing.prices.selling import Market, WinCurve
+from pricing.prices.selling import SoldLine as SellingLine
 from pricing.prices.tariff_fit import Fit, tariffs
 from pricing.shop.folder import open_shop
 from pricing.shop.policy import Policy, PricePoint
@@ -45,7 +45,7 @@ def log_normal(median: float, gsd: float) -> Any:
 
 
 def drawn(model: Callable[[Any], Any], **uncertain: Any) -> Risk:
-    return risk(model, Known(uncertain), seed=101, draws=2_000_000)
+    return plan_risk(model, Known(uncertain), seed=101, draws=2_000_000)
 
 
 def normal(book: Any, name: str, mean: float, sd: float) -> Any:
@@ -60,7 +60,7 @@ LUCK = {f"luck.{name}": 0.5 for name in ("a", "b", "c", "d", "e", "f")}
 
 
 def propagated(model: Callable[[Any], Any], draws: int = 2_000_000) -> Risk:
-    return risk(model, Known({}, LUCK), seed=101, draws=draws)
+    return plan_risk(model, Known({}, LUCK), seed=101, draws=draws)
 
 
 def viscometer(book: Any) -> Any:
@@ -86,7 +86,7 @@ def shortest(answer: Risk, cover: float = 0.95) -> tuple[float, float]:
 
 
 def week(works: list[Any], hours: dict[str, float]) -> capacity.Week:
-    return capacity.plan_week([capacity.Work(*work) for work in works], hours)
+    return capacity.plan_week([capacity.WantedWork(*work) for work in works], hours)
 
 
 def per_hour(works: list[Any], hours: dict[str, float], name: str, resource: str) -> float:
@@ -121,7 +121,7 @@ def safety_of_whole(sales: float, fixed: float, contribution: float) -> float:
 
 
 def variable_cost(price: float, fixed: float, quantity: float) -> float:
-    found = break_even(lambda cost: quantity * (price - cost) - fixed, "cost", unit="", low=0, high=price)
+    found = solved_break_even(lambda cost: quantity * (price - cost) - fixed, "cost", unit="", low=0, high=price)
     assert found.value is not None
     return found.value
 

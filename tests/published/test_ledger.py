@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from pricing.ledger.fit import Assumptions, Guess, StepFit, fit_step
-from pricing.ledger.intervals import LogNormal, line, mean_factor, t_quantile
+from pricing.ledger.intervals import LogNormal, mean_factor, t_quantile, trend_line
 from pricing.ledger.predict import predict
 
 ROWS = {
@@ -57,7 +57,7 @@ def _covered(naive: bool) -> float:
 
 
 def _at(end: int) -> float:
-    drawn = line(AREA, TIME)
+    drawn = trend_line(AREA, TIME)
     assert drawn is not None
     return float(drawn.at(1.8, 0.90)[end])
 

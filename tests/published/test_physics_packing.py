@@ -4,7 +4,7 @@ import physics_rows as table
 import pytest
 
 from pricing.physics.packing import HangingSpace
-from pricing.physics.packing_mixed import Kind, least_loads, load_oven
+from pricing.physics.packing_mixed import PartKind, least_loads, load_oven
 
 
 def rail(length_mm: float, mass_kg: float = 1e6) -> HangingSpace:
@@ -15,9 +15,9 @@ def rail(length_mm: float, mass_kg: float = 1e6) -> HangingSpace:
     )  # fmt: skip
 
 
-def kinds(lengths_mm: list[float], masses_kg: list[float]) -> list[Kind]:
+def kinds(lengths_mm: list[float], masses_kg: list[float]) -> list[PartKind]:
     return [
-        Kind(name=str(i), count=1, width_mm=w, depth_mm=1, height_mm=1, mass_kg=m, may_turn=False)
+        PartKind(name=str(i), count=1, width_mm=w, depth_mm=1, height_mm=1, mass_kg=m, may_turn=False)
         for i, (w, m) in enumerate(zip(lengths_mm, masses_kg, strict=True))
     ]
 
@@ -39,7 +39,7 @@ def fewest_on_plane(width_mm: float, height_mm: float, pieces: int, rack_mm: flo
         rails=1, rail_mm=rack_mm, rail_pitch_mm=100, depth_mm=100, height_mm=rack_mm, clearance_mm=0, hook_mm=0,
         mass_limit_kg=1e6, tiers=tiers,
     )  # fmt: skip
-    panel = Kind(
+    panel = PartKind(
         name="panel", count=pieces, width_mm=width_mm, depth_mm=1, height_mm=height_mm, mass_kg=1, may_turn=False
     )
     plan = load_oven(space, [panel])

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pricing.screens.later import Later
+from pricing.screens.deferred import Later
 
 
 @pytest.fixture(autouse=True)

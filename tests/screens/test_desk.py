@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from pricing.shop.copies import keep_copy
 from pricing.shop.folder import open_shop, save_shop
 from pricing.show.desk import Desk
-from pricing.show.merge import merged
+from pricing.show.merge import merged_rows
 
 
 @pytest.fixture
@@ -137,9 +137,9 @@ numbers = st.dictionaries(st.sampled_from("abcd"), st.integers(0, 3))
 
 @given(numbers, numbers, numbers)
 def test_merging_keeps_every_change_that_nobody_made_later(base: dict, mine: dict, theirs: dict) -> None:
-    found = merged(base, mine, theirs)
+    found = merged_rows(base, mine, theirs)
     for key in {**base, **mine, **theirs}:
         wanted = theirs if mine.get(key) == base.get(key) else mine
         assert found.get(key) == wanted.get(key)
-    assert merged(base, base, theirs) == theirs
-    assert merged(base, mine, base) == mine
+    assert merged_rows(base, base, theirs) == theirs
+    assert merged_rows(base, mine, base) == mine

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from pricing.parts.part_file import read_part_file
-from pricing.screens.drawn import saved_drawings
+from pricing.screens.drawing_form import saved_drawings
 from pricing.screens.panel_job import JobPanel
 from pricing.show.desk import Desk
 from tests.screens.texts import plain

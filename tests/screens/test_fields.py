@@ -7,22 +7,22 @@ from pricing.screens.form import Form, Plain
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
 from pricing.show.edit_table import Cell, Column, EditTable, Row, Sheet
-from pricing.show.fields import Check, Choice, Quantity, Share, Slider, Whole, Words
+from pricing.show.fields import CheckField, ChoiceField, QuantityField, ShareField, Slider, Whole, WordsField
 
 METRIC, US = Tongue("EUR", "metric"), Tongue("USD", "us")
 
 
 def test_a_length_is_read_in_any_unit_and_shown_in_the_shops() -> None:
-    field = Quantity("line", "Line", 2.7, "m", METRIC)
+    field = QuantityField("line", "Line", 2.7, "m", METRIC)
     assert field.give("12 ft")
     assert field.value == pytest.approx(3.6576)  # 12 x 0.3048 m, exact by definition of the foot
     assert field.text == "3.658 m"
-    us = Quantity("line", "Line", 3.6576, "m", US)
+    us = QuantityField("line", "Line", 3.6576, "m", US)
     assert us.text == "12 ft"
 
 
 def test_leaving_a_rounded_text_alone_does_not_change_the_number() -> None:
-    field = Quantity("line", "Line", 3.65761234, "m", METRIC)
+    field = QuantityField("line", "Line", 3.65761234, "m", METRIC)
     assert not field.give(field.text)
     assert field.value == 3.65761234
 
@@ -40,7 +40,7 @@ def test_leaving_a_rounded_text_alone_does_not_change_the_number() -> None:
     ],
 )
 def test_a_bad_length_is_refused_in_words_and_the_last_good_one_stays(given: str, told: str) -> None:
-    field = Quantity("line", "Line", 2.7, "m", METRIC, most=100)
+    field = QuantityField("line", "Line", 2.7, "m", METRIC, most=100)
     assert not field.give(given)
     assert (field.message, field.value, field.text) == (told, 2.7, given)
     field.give("3 m")
@@ -51,14 +51,14 @@ def test_a_bad_length_is_refused_in_words_and_the_last_good_one_stays(given: str
     ("given", "share"), [("25 %", 0.25), ("25", 0.25), ("0.25", 0.25), ("7.5%", 0.075), ("0", 0.0)]
 )
 def test_a_share_is_read_as_people_write_it(given: str, share: float) -> None:
-    field = Share("margin", "Margin", 0.5, METRIC)
+    field = ShareField("margin", "Margin", 0.5, METRIC)
     field.give(given)
     assert field.value == pytest.approx(share)
 
 
 @pytest.mark.parametrize("given", ["120 %", "-1", "a quarter", ""])
 def test_a_share_outside_0_to_1_is_refused(given: str) -> None:
-    field = Share("margin", "Margin", 0.5, METRIC)
+    field = ShareField("margin", "Margin", 0.5, METRIC)
     field.give(given)
     assert field.value == 0.5
     assert field.message
@@ -84,14 +84,14 @@ def test_a_count_takes_whole_numbers_within_its_bounds(given: str, told: str) ->
 
 
 def test_what_can_be_meant_in_two_ways_is_asked_and_an_answer_is_taken() -> None:
-    rent = Quantity("rent", "Rent", 13_800.0, "money/year", METRIC)
+    rent = QuantityField("rent", "Rent", 13_800.0, "money/year", METRIC)
     assert not rent.give("10.800")
     assert rent.message == "'10.800' can be read in two ways."
     assert [words for _, words in rent.choices] == ["10.8 EUR/year", "10,800 EUR/year"]
     assert rent.value == 13_800.0
     assert rent.give(rent.choices[1].given)
     assert (rent.value, rent.text, rent.message, rent.choices) == (10_800.0, "10800 EUR/year", "", ())
-    interest = Share("interest", "Interest", 0.06, METRIC)
+    interest = ShareField("interest", "Interest", 0.06, METRIC)
     interest.give("0.5")
     assert [words for _, words in interest.choices] == ["50 %", "0.5 %"]
     assert interest.give(interest.choices[1].given)
@@ -99,7 +99,7 @@ def test_what_can_be_meant_in_two_ways_is_asked_and_an_answer_is_taken() -> None
 
 
 def test_a_value_far_off_what_stood_there_is_asked_about() -> None:
-    rent = Quantity("rent", "Rent", 13_800.0, "money/year", METRIC)
+    rent = QuantityField("rent", "Rent", 13_800.0, "money/year", METRIC)
     rent.give("1150")
     assert rent.message == "That is 1/12 of what stood there, 13,800 EUR/year."
     assert [words for _, words in rent.choices] == ["1,150 EUR/year", "1,150 EUR/month"]
@@ -108,12 +108,12 @@ def test_a_value_far_off_what_stood_there_is_asked_about() -> None:
     rent.give("1150")
     assert rent.give(rent.choices[0].given)
     assert rent.value == 1150.0
-    started = Quantity("minutes", "It took", 10.0, "min", METRIC, known=False)
+    started = QuantityField("minutes", "It took", 10.0, "min", METRIC, known=False)
     assert started.give("300")
 
 
 def test_somebody_who_is_still_typing_is_not_asked_about_half_a_number() -> None:
-    draw = Quantity("draw", "Draw", 36_000.0, "money/year", METRIC)
+    draw = QuantityField("draw", "Draw", 36_000.0, "money/year", METRIC)
     draw.give("4", live=True)
     assert draw.message
     assert draw.give("9000", live=True)
@@ -123,14 +123,14 @@ def test_somebody_who_is_still_typing_is_not_asked_about_half_a_number() -> None
 
 
 def test_choices_checks_and_names() -> None:
-    choice = Choice("edge", "Edges", "cut", {"cut": "cut", "rough": "rough"})
+    choice = ChoiceField("edge", "Edges", "cut", {"cut": "cut", "rough": "rough"})
     choice.give("rogh")
     assert choice.message == "Must be cut or rough. Did you mean 'rough'?"
     assert choice.give("rough")
-    check = Check("rush", "Rush", value=False)
+    check = CheckField("rush", "Rush", value=False)
     assert check.give(given=True)
     assert check.state() == {"checked": True, "message": ""}
-    words = Words("title", "Called", "Gate")
+    words = WordsField("title", "Called", "Gate")
     words.give("=SUM(A1)")
     assert words.value == "Gate"
     assert "begin with = + - @" in words.message
@@ -182,7 +182,7 @@ def test_cells_take_bare_numbers_in_the_unit_that_stands_beside_them() -> None:
 
 
 def test_edits_that_waited_for_a_busy_kernel_are_taken_once_and_in_their_order() -> None:
-    form = Form([Choice("step", "Step", "wipe", {"wipe": "wipe", "blast": "blast"}), Plain("button", "Start", "start")],
+    form = Form([ChoiceField("step", "Step", "wipe", {"wipe": "wipe", "blast": "blast"}), Plain("button", "Start", "start")],
                 about="A form")  # fmt: skip
     seen: list[tuple[str, object]] = []
     form.on_change(lambda key: seen.append((key, form["step"].value)))

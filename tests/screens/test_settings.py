@@ -19,9 +19,9 @@ from pricing.shop.folder import open_shop
 from pricing.shop.rates import ASSUMPTION_COLUMNS, RATE_COLUMNS
 from pricing.show import record_fields, settings
 from pricing.show.desk import Desk
-from pricing.show.fields import Check, Choice, Field, Quantity, Share, Whole
-from pricing.show.record_fields import named, places
-from pricing.show.settings import KINDS, Thing
+from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField, ShareField, Whole
+from pricing.show.record_fields import field_places, named_field
+from pricing.show.settings import SETTING_KINDS, Thing
 from pricing.show.word_fields import Listed, Maybe
 
 RECORDS: list[type[Record]] = [
@@ -41,7 +41,7 @@ def desk(own: Path) -> Desk:
 
 @pytest.mark.parametrize("record", RECORDS, ids=lambda r: r.__name__)
 def test_every_field_has_its_words(record: type[Record]) -> None:
-    assert all(named(record, name).label for name in record.model_fields)
+    assert all(named_field(record, name).label for name in record.model_fields)
 
 
 def test_no_words_are_left_of_fields_that_are_gone() -> None:
@@ -54,7 +54,7 @@ def test_no_words_are_left_of_fields_that_are_gone() -> None:
 def _hidden() -> set[str]:
     """Fields that are set in no form of a record: what a row is called inside the files, a part's name, which is its
     item's title, and the currency, which turns every amount (`test_other_money`)."""
-    return {f"{r.__name__}.{n}" for r in RECORDS for n in r.model_fields if named(r, n).shown_as == "hidden"}
+    return {f"{r.__name__}.{n}" for r in RECORDS for n in r.model_fields if named_field(r, n).shown_as == "hidden"}
 
 
 def test_what_is_hidden_is_known() -> None:
@@ -64,22 +64,22 @@ def test_what_is_hidden_is_known() -> None:
 def _another(field: Field) -> Any:
     """Something else that may well stand in a field."""
     inner = field.inner if isinstance(field, Maybe) else field
-    if isinstance(inner, Choice):
+    if isinstance(inner, ChoiceField):
         return next((value for value in inner.options if value != inner.value), inner.value)
-    if isinstance(inner, Check):
+    if isinstance(inner, CheckField):
         return not inner.value
     if isinstance(inner, Whole):
         return str(inner.value + 1 if inner.value < inner.most else inner.value - 1)
-    if isinstance(inner, Share):
+    if isinstance(inner, ShareField):
         return f"{90 * inner.value or 5:.6f} %"
-    if isinstance(inner, Quantity):
+    if isinstance(inner, QuantityField):
         return inner.write(0.97 * inner.value or 1.0)
     if isinstance(inner, Listed):
         return f"{field.text}; and one more"
     return {"currency": "EUR", "read_on": "2026-11-21"}.get(field.key.rsplit(".", 1)[-1], f"{field.text or ''}7"[:12])
 
 
-@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "burn_off"])
+@pytest.mark.parametrize("kind", [kind for kind in SETTING_KINDS if kind != "burn_off"])
 def test_every_field_of_every_file_is_on_the_page_is_changed_there_and_saved(own: Path, kind: str) -> None:
     desk = Desk(own, read_only=True)  # no draft is written for each of some four hundred changes
     panel = SettingsPanel(desk)
@@ -87,7 +87,9 @@ def test_every_field_of_every_file_is_on_the_page_is_changed_there_and_saved(own
     panel.open(thing)
     record = settings.record_of(desk, thing)
     found = [
-        place for place in places(record, thing.key, desk.tongue, settings.offers(desk.shop, desk.items)) if place.field
+        place
+        for place in field_places(record, thing.key, desk.tongue, settings.setting_offers(desk.shop, desk.items))
+        if place.field
     ]
     assert found
     refused = []
@@ -126,7 +128,7 @@ def test_every_column_of_the_tables_is_a_field_or_on_a_table(desk: Desk) -> None
     item = {key_of(name) for kind in (Item, Part) for name in kind.model_fields} | {"item"}
     assert set(ITEM_COLUMNS) - item == {"powder", "second_powder", "clear_powder"}
     assert {"first", "second", "third"} <= shown["items"]
-    facts = {name for name in Part.model_fields if named(Part, name).shown_as != "hidden"}
+    facts = {name for name in Part.model_fields if named_field(Part, name).shown_as != "hidden"}
     assert facts <= shown["items"], "a fact that moves the price of an item is not seen where it is typed"
     assert set(powders.POWDER_COLUMNS) == {key_of(name) if not name.startswith("film") else name.removesuffix("_um")
                                            for name in powders.Powder.model_fields}  # fmt: skip
@@ -135,7 +137,7 @@ def test_every_column_of_the_tables_is_a_field_or_on_a_table(desk: Desk) -> None
 def test_every_field_of_a_job_is_on_its_page(desk: Desk) -> None:
     job = job_of_item(desk.items["bench_end"])
     keys = {entry.key for entry in job_entries(desk, job, "item:bench_end") if isinstance(entry, Field)}
-    facts = {name for name in Part.model_fields if named(Part, name).shown_as != "hidden"}
+    facts = {name for name in Part.model_fields if named_field(Part, name).shown_as != "hidden"}
     own = set(Job.model_fields) - {"powders", "own_powders", "lots"}
     assert facts | own | {"powder.0", "powder.1", "own.0", "own.1", "quantity"} <= keys
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from pricing.screens.panel_job import JobPanel
-from pricing.screens.shot import saved_photos
+from pricing.screens.photo_form import saved_photos
 from pricing.show.desk import Desk
 from tests.parts.make_photo import bracket_scene
 from tests.parts.scenes import camera, jpeg

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from pricing.prices.break_even import break_even
+from pricing.prices.break_even import solved_break_even
 from pricing.prices.extra import two_tone
 from pricing.screens.panel_two_tone import TwoTonePanel
 from pricing.show.desk import Desk
@@ -44,7 +44,7 @@ def test_a_slower_wipe_leaves_less_of_the_extra_that_is_charged(panel: TwoTonePa
 
 def test_the_slowest_wipe_that_pays_is_where_the_model_breaks_even(panel: TwoTonePanel) -> None:
     sides = panel.sides
-    solved = break_even(
+    solved = solved_break_even(
         lambda speed: sides.price - sides.fancy.model({**sides.fancy.book, WIPE: speed}), "wiping", unit="min/m",
         low=0.0, high=40.0,
     )  # fmt: skip

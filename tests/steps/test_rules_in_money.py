@@ -12,7 +12,7 @@ from pricing.parts.work import work_of_job
 from pricing.prices.bank_view import bank_view
 from pricing.prices.week import offers, read_week
 from pricing.shop.shop import Shop
-from pricing.steps.oven_visit import Kind, OvenState, heat_of, oven_of
+from pricing.steps.oven_visit import OvenState, VisitKind, heat_of, oven_of
 from pricing.steps.step import Setting
 from pricing.steps.strip import STRIP_BLAST, STRIP_CHEMICAL
 from tests.conftest import with_part, with_policy
@@ -78,7 +78,7 @@ def test_where_the_heat_of_a_visit_goes_adds_up_to_what_is_billed(shop: Shop, pl
 
 def test_cold_and_warm_starts_are_mixed_by_the_share_of_cold_ones(shop: Shop) -> None:
     oven = shop.machines.oven[0]
-    kinds = (Kind("mild steel", 3.0, 20.0),)
+    kinds = (VisitKind("mild steel", 3.0, 20.0),)
     state = OvenState(
         metal_degC=190.0, dwell_min=12.0, oven_degC=200.0, shop_degC=18.0, cold_share=1.0, idle_min=20.0, door_min=2.0
     )

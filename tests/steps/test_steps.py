@@ -16,7 +16,7 @@ from pricing.shop.folder import known_steps
 from pricing.shop.machines import BurnOff
 from pricing.shop.shop import Shop
 from pricing.steps.blast import blast_rate_of
-from pricing.steps.oven_visit import Kind, OvenState, heat_of
+from pricing.steps.oven_visit import OvenState, VisitKind, heat_of
 from pricing.steps.route import STEPS, route
 from pricing.steps.step import Setting
 from pricing.steps.strip import burn_off_heat
@@ -222,7 +222,7 @@ def test_a_load_between_empty_and_heaviest_lies_on_the_chord(shop: Shop) -> None
             190.0, 200.0, 12.0, 18.0, *(float(shop.book[f"oven.{key}"]) for key in ("cold_starts", "idle", "door"))
         )
         for material, thickness_mm in sorted(kinds):
-            loads = tuple(Kind(material, thickness_mm, f * oven.most_load_kg) for f in (1e-3, *shares, 1.0))
+            loads = tuple(VisitKind(material, thickness_mm, f * oven.most_load_kg) for f in (1e-3, *shares, 1.0))
             times = heat_of(oven, loads, state).bring_up_min
             off.append(times[0] + (times[-1] - times[0]) * shares - times[1:-1])
     assert np.min(off) > -0.5

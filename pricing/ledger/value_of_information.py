@@ -1,7 +1,7 @@
 """Which step to time next: the one whose uncertainty costs most.
 
 Takes    last year's quotes (minutes by step) and what is known of each step.
-Gives    `Worth` rows in money: the value of knowing a step for certain, and of timing a few more jobs.
+Gives    `TimingWorth` rows in money: the value of knowing a step for certain, and of timing a few more jobs.
 Model    a price rests on the cost that is believed. Where a step truly takes longer, knowing it would have put the
          shortfall into the price; where it takes less, knowing it would have won orders or been seen as margin: both
          directions count. For a normal uncertainty s of the cost that is s times twice the unit normal loss integral
@@ -25,7 +25,7 @@ from pricing.shop.shop import Shop
 
 
 @dataclass(frozen=True, slots=True)
-class Worth:
+class TimingWorth:
     """What it is worth to know one step better.
 
     Parameters
@@ -59,7 +59,7 @@ _MISS = 2 / sqrt(2 * pi)
 def worth(
     quotes: Sequence[Mapping[str, object]], shop: Shop, calibration: Calibration, beliefs: Mapping[str, Assumption],
     *, more_jobs: int = 5,
-) -> list[Worth]:  # fmt: skip
+) -> list[TimingWorth]:  # fmt: skip
     """Rank the steps by what better knowledge of them is worth.
 
     Parameters
@@ -95,7 +95,7 @@ def worth(
         now, then = fit.unsure(share), fit.unsure(share, more_jobs)
         at_stake = minutes * _money_per_min(shop, step) * _MISS
         timing = at_stake * sqrt(max(now**2 - then**2, 0.0))
-        found.append(Worth(step, minutes, fit.rows, now, at_stake * now, timing))
+        found.append(TimingWorth(step, minutes, fit.rows, now, at_stake * now, timing))
     return sorted(found, key=lambda row: -row.timing)
 
 

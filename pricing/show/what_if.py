@@ -17,7 +17,7 @@ from pricing.costing.draws import Known
 from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.odds import Odds, odds
 from pricing.costing.plan import Plan
-from pricing.costing.risk import Risk, risk
+from pricing.costing.risk import Risk, plan_risk
 from pricing.costing.sheet import CostSheet
 from pricing.parts.job import Job
 from pricing.prices.quote import DRAWS, SEED, Quote, quote
@@ -110,7 +110,7 @@ class Trial:
     @cached_property
     def risk(self) -> Risk:
         """Draws of the full cost."""
-        return risk(self.planned, self.known, seed=SEED, draws=DRAWS)
+        return plan_risk(self.planned, self.known, seed=SEED, draws=DRAWS)
 
     def odds(self, price: float) -> Odds:
         """Say how a price fares against what the job may cost.
@@ -152,7 +152,7 @@ class Trial:
         return sorted(found, key=lambda one: -abs(one[2] - one[1]))
 
 
-class Bench:
+class WhatIf:
     """Keeps the models of a page and their plans while only numbers move.
 
     Parameters

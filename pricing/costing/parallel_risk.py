@@ -51,7 +51,7 @@ def risk_of_many(
     Parameters
     ----------
     models : mapping of str to callable
-        Model by job, as in `pricing.costing.risk.risk`.
+        Model by job, as in `pricing.costing.risk.plan_risk`.
     known : Known
         Assumptions and fixed numbers.
     seed : int

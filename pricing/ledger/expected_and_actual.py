@@ -12,7 +12,7 @@ from pricing.ledger.calibrate import StepResult, then_known
 LEVEL = 0.9
 """Chance that a job lies inside its interval, as promised."""
 
-LEAST = 20
+LEAST_COMPARED = 20
 """Steps from which on it is said whether the intervals keep their promise; one odd row would decide it before."""
 
 
@@ -67,7 +67,7 @@ class Coverage:
         if not self.jobs:
             return "No job logged yet."
         told = f"{self.inside} of {self.jobs} ({self.share:.0%}) inside; promised {LEVEL:.0%}."
-        if self.jobs < LEAST:
+        if self.jobs < LEAST_COMPARED:
             return f"{told} Too few to judge."
         if self.high < LEVEL:
             return f"{told} The intervals are too narrow: the work is less steady than the log of its start."
@@ -87,7 +87,7 @@ class JobTotal:
     steps: int
 
 
-def compare(
+def expected_and_actual(
     results: Iterable[StepResult], quotes: Sequence[Mapping[str, object]], *, level: float = LEVEL
 ) -> list[Compared]:
     """Hold every logged job against what was known before it.
@@ -145,7 +145,7 @@ def job_totals(rows: Sequence[Compared]) -> list[JobTotal]:
     Parameters
     ----------
     rows : sequence of Compared
-        From `compare`.
+        From `expected_and_actual`.
     """
     found: dict[str, list[Compared]] = {}
     for row in rows:

@@ -15,17 +15,17 @@ from pricing.basis.facts import data_folder, fact
 from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job
 from pricing.parts.part import Material
-from pricing.parts.photo import PhotoReading, Taken, Traces, look, measured
-from pricing.parts.photo_file import KINDS, read_photo_file
-from pricing.parts.photo_rough import Known, look_roughly, measured_roughly
+from pricing.parts.photo import PhotoReading, Taken, Traces, look, photo_measured
+from pricing.parts.photo_file import PICTURE_KINDS, read_photo_file
+from pricing.parts.photo_rough import KnownLength, look_roughly, measured_roughly
 from pricing.parts.photo_straight import Straight, straighten
 from pricing.parts.reading import Choices
-from pricing.screens.drawn import LEGEND, job_with, outline_words, size_words
+from pricing.screens.drawing_form import LEGEND, job_with, outline_words, size_words
 from pricing.screens.form import Plain
 from pricing.screens.marked import TOOLS, Marked
-from pricing.screens.sketch import Lines, Sketch
+from pricing.screens.sketch import Sketch, SketchLines
 from pricing.show.desk import Desk
-from pricing.show.fields import Check, Choice, Field, Quantity
+from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField
 
 _FIELDS = {"sheet": "sheet_mm", "above": "above_mm", "ruler": "ruler_mm", "metal": "metal", "length": "length_mm"}
 _MOST = 40  # tick boxes
@@ -36,7 +36,7 @@ def saved_photos(desk: Desk) -> dict[str, Path]:
     """Collect the pictures of the shop's folder ``photos``, or the demo's, by file name."""
     folder = data_folder() / "photos" if desk.demo else desk.folder / "photos"
     found = sorted(folder.iterdir()) if folder.is_dir() else []
-    return {path.name: path for path in found if path.suffix.lower() in KINDS}
+    return {path.name: path for path in found if path.suffix.lower() in PICTURE_KINDS}
 
 
 @dataclass(frozen=True)
@@ -79,12 +79,12 @@ class Shot(Marked):
         """
         chosen = Choices(without=frozenset() if whole else self.without, marks=self.marks)
         if len(self.ends) == 2:
-            known = Known(*self.ends, self.length_mm)
+            known = KnownLength(*self.ends, self.length_mm)
             return measured_roughly(_roughly(self.path, self.stamp, self.sheet_mm, known), self._taken, chosen=chosen)
         traces = _looked(self.path, self.stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
         if isinstance(traces, BadInput):
             raise traces
-        return measured(traces, self._taken, chosen=chosen)
+        return photo_measured(traces, self._taken, chosen=chosen)
 
     @property
     def cardless(self) -> bool:
@@ -138,19 +138,19 @@ class Shot(Marked):
         metals = {word: word for word in get_args(Material)}
         most = fact("photo.most_thickness", "mm")
         fields: list[Field | Plain] = [
-            Quantity("drawn.sheet", "Thickness", self.sheet_mm, "mm", tongue, least=0.05, most=most, known=False),
-            Choice("drawn.metal", "Its metal", self.metal, metals),
+            QuantityField("drawn.sheet", "Thickness", self.sheet_mm, "mm", tongue, least=0.05, most=most, known=False),
+            ChoiceField("drawn.metal", "Its metal", self.metal, metals),
         ]
         if self.cardless or self.ends:
             fields.append(
-                Quantity(
+                QuantityField(
                     "drawn.length", "Known length", self.length_mm, "mm", tongue, least=1, most=20_000, known=False
                 )
             )
         else:
             fields += [
-                Quantity("drawn.above", "Above the cards", self.above_mm, "mm", tongue, most=most, known=False),
-                Quantity(
+                QuantityField("drawn.above", "Above the cards", self.above_mm, "mm", tongue, most=most, known=False),
+                QuantityField(
                     "drawn.ruler", "Cards' ruler is", self.ruler_mm, "mm", tongue, least=80, most=125, known=False
                 ),
             ]
@@ -161,11 +161,11 @@ class Shot(Marked):
         if len(got.reading.pieces) > 1:
             pieces = enumerate(got.reading.pieces, 1)
             sizes = {f"{n}": f"{n}: {size_words(p.width_mm, p.height_mm, tongue)}" for n, p in pieces}
-            fields.append(Choice("drawn.piece", "Piece", f"{min(self.piece, len(sizes))}", sizes))
+            fields.append(ChoiceField("drawn.piece", "Piece", f"{min(self.piece, len(sizes))}", sizes))
         seen = got.reading.seen
         fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
         for s in seen[:_MOST]:
-            fields.append(Check(f"drawn.out.{s.id}", outline_words(s, tongue), s.id not in self.without))
+            fields.append(CheckField(f"drawn.out.{s.id}", outline_words(s, tongue), s.id not in self.without))
         return [*fields, Plain("end"), Plain("note", "", "drawn.said")]
 
     def said(self, tongue: Tongue) -> str:
@@ -190,7 +190,7 @@ class Shot(Marked):
         except BadInput:
             self._bare(sketch)
             return
-        lines = [Lines.of(seen) for seen in got.reading.seen]
+        lines = [SketchLines.of(seen) for seen in got.reading.seen]
         tools = (*TOOLS, "mark") if self.ends else TOOLS
         sketch.show_lines(lines, spots=got.reading.spots_at, under=straighten(got), tools=tools, said=LEGEND)
 
@@ -214,7 +214,7 @@ def _looked(path: Path, _stamp: int, sheet_mm: float, above_mm: float, ruler_mm:
 
 
 @lru_cache(maxsize=1)
-def _roughly(path: Path, _stamp: int, sheet_mm: float, known: Known) -> Traces:
+def _roughly(path: Path, _stamp: int, sheet_mm: float, known: KnownLength) -> Traces:
     return look_roughly(path, Taken(thickness_mm=sheet_mm), known)
 
 

@@ -13,13 +13,13 @@ from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Material, Part
 from pricing.parts.part_file import read_part_file
-from pricing.parts.reading import BadDrawing, Choices, Reading, Seen
-from pricing.parts.stretches import Marks
+from pricing.parts.reading import BadDrawing, Choices, DrawingReading, Seen
+from pricing.parts.stretches import StretchMarks
 from pricing.screens.form import Plain
 from pricing.screens.marked import TOOLS, Marked
-from pricing.screens.sketch import Lines, Sketch
+from pricing.screens.sketch import Sketch, SketchLines
 from pricing.show.desk import Desk
-from pricing.show.fields import Check, Choice, Field, Quantity
+from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField
 
 KINDS = (".dxf", ".stl", ".obj", ".ply", ".3mf")
 UNITS = {"": "as the file says", "mm": "mm", "cm": "cm", "m": "m", "in": "inches", "ft": "feet"}
@@ -55,7 +55,7 @@ class Drawn(Marked):
     keep: frozenset[int] = frozenset()
     closed: bool = False
 
-    def read(self) -> Reading:
+    def read(self) -> DrawingReading:
         """Read the file as chosen.
 
         Raises
@@ -109,7 +109,7 @@ class Drawn(Marked):
         if name.startswith("keep."):
             number = frozenset({int(name.removeprefix("keep."))})
             return replace(self, keep=self.keep | number if value else self.keep - number)
-        anew = {"units": value, "without": frozenset[int](), "keep": frozenset[int](), "marks": Marks()}
+        anew = {"units": value, "without": frozenset[int](), "keep": frozenset[int](), "marks": StretchMarks()}
         changes: Mapping[str, Any] = {
             "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": anew, "closed": {"closed": value},
             "piece": {"piece": int(value)} if name == "piece" else {},
@@ -130,30 +130,32 @@ class Drawn(Marked):
         fields: list[Field | Plain] = []
         if flat:
             fields.append(
-                Quantity("drawn.sheet", "Sheet", self.sheet_mm, "mm", desk.tongue, least=0.05, most=500, known=False)
+                QuantityField(
+                    "drawn.sheet", "Sheet", self.sheet_mm, "mm", desk.tongue, least=0.05, most=500, known=False
+                )
             )
         fields += [
-            Choice("drawn.metal", "Its metal", self.metal, metals),
-            Choice("drawn.units", "Drawn in", self.units, UNITS),
+            ChoiceField("drawn.metal", "Its metal", self.metal, metals),
+            ChoiceField("drawn.units", "Drawn in", self.units, UNITS),
         ]
         if len(pieces) > 1:
             options = {
                 f"{at}": f"{at}: {p.count} of {size_words(p.width_mm, p.height_mm, desk.tongue)}"
                 for at, p in enumerate(pieces, 1)
             }
-            fields.append(Choice("drawn.piece", "Piece", f"{min(self.piece, len(pieces))}", options))
+            fields.append(ChoiceField("drawn.piece", "Piece", f"{min(self.piece, len(pieces))}", options))
         if flat:
-            fields.append(Check("drawn.closed", "Closed outlines only: leave out every open line", self.closed))
+            fields.append(CheckField("drawn.closed", "Closed outlines only: leave out every open line", self.closed))
         if flat and seen:
             fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
             fields += [
-                Check(f"drawn.out.{s.id}", outline_words(s, desk.tongue), s.id not in self.without)
+                CheckField(f"drawn.out.{s.id}", outline_words(s, desk.tongue), s.id not in self.without)
                 for s in seen[:_MOST]
             ]
             fields.append(Plain("end"))
             fields.append(Plain("more", "Metal, not the edge of a sheet"))
             fields += [
-                Check(f"drawn.keep.{s.id}", f"{outline_words(s, desk.tongue)}: is metal", s.id in self.keep)
+                CheckField(f"drawn.keep.{s.id}", f"{outline_words(s, desk.tongue)}: is metal", s.id in self.keep)
                 for s in seen[:_MOST]
             ]
             fields.append(Plain("end"))
@@ -173,12 +175,14 @@ class Drawn(Marked):
         try:
             reading = self.read()
         except BadDrawing as why:
-            sketch.show_lines([Lines.of(s) for s in why.seen], tools=("off",), said=LEGEND)
+            sketch.show_lines([SketchLines.of(s) for s in why.seen], tools=("off",), said=LEGEND)
         except BadInput:
             sketch.clear()
         else:
             tools = TOOLS if flat else ()
-            sketch.show_lines([Lines.of(s) for s in reading.seen], spots=reading.spots_at, tools=tools, said=LEGEND)
+            sketch.show_lines(
+                [SketchLines.of(s) for s in reading.seen], spots=reading.spots_at, tools=tools, said=LEGEND
+            )
 
 
 def job_with(desk: Desk, part: Part, title: str, quantity: int, like: Job | None) -> Job:
@@ -231,7 +235,7 @@ def job_like(desk: Desk, like: str, pieces: int) -> Job:
 
 
 @lru_cache(maxsize=8)
-def _read(path: Path, _stamp: int, sheet_mm: float, chosen: Choices) -> Reading:
+def _read(path: Path, _stamp: int, sheet_mm: float, chosen: Choices) -> DrawingReading:
     """Read a file once for its choices; ``_stamp`` is when it was changed last."""
     flat = path.suffix.lower() == KINDS[0]
     return read_part_file(path, sheet_mm if flat else None, chosen=chosen)

@@ -14,7 +14,7 @@ import numpy as np
 
 from pricing.basis.facts import fact
 from pricing.ledger.calibrate import Calibration
-from pricing.ledger.expected import Fact
+from pricing.ledger.expected import LoggedFact
 from pricing.ledger.intervals import t_quantile
 from pricing.ledger.numbers import Learned
 from pricing.shop.shop import Shop
@@ -47,7 +47,7 @@ class Pace:
     high: float
 
 
-def paces(times: Sequence[Fact], calibration: Calibration) -> list[Pace]:
+def paces(times: Sequence[LoggedFact], calibration: Calibration) -> list[Pace]:
     """Collect who does what, and how fast.
 
     Parameters
@@ -89,7 +89,7 @@ def _interval(rest: "np.ndarray[tuple[int], np.dtype[np.float64]]") -> tuple[flo
     return float(np.exp(middle)), float(np.exp(middle - half)), float(np.exp(middle + half))
 
 
-def learn_helper(times: Sequence[Fact], shop: Shop, share_before: float) -> Learned | None:
+def learn_helper(times: Sequence[LoggedFact], shop: Shop, share_before: float) -> Learned | None:
     """Learn the helper's part of the minutes of those steps that the helper may do; None without a helper or names.
 
     Parameters
