@@ -9,27 +9,9 @@ function render({ model, el: root }) {
   root.setAttribute("aria-label", model.get("about"));
   const parts = {};
 
-  // while the kernel is busy only the newest state of a model travels: edits wait in a queue until they are heard, so that
-  // a step that was chosen before Start was pressed is not lost; of one slider's moves the newest is enough
-  let queue = [];
-  let newest = model.get("heard");
-  const tell = (key, value, live = false) => {
-    newest = Math.max(newest, model.get("heard")) + 1;
-    queue = queue.filter((one) => one.n > model.get("heard"));
-    if (queue.length && queue.at(-1).key === key && typeof value === "number") queue.pop();
-    queue.push({ key, value, n: newest, live });
-    model.set("edit", { queue: [...queue] });
-    model.save_changes();
-  };
-
-  // whoever leaves waits until all of it is heard
-  const leaving = ({ detail }) => {
-    if (newest <= model.get("heard")) return;
-    detail.waits.push(new Promise((done) => {
-      const heard = () => { if (model.get("heard") >= newest) { model.off("change:heard", heard); done(); } };
-      model.on("change:heard", heard);
-    }));
-  };
+  const edits = editQueue(model);
+  const tell = (key, value, live = false) => edits.tell({ key, value, live });
+  const leaving = ({ detail }) => { const heard = edits.allHeard(); if (heard) detail.waits.push(heard); };
   document.addEventListener("powder-heard", leaving);
 
   // two devices may share a kernel: what this one remembers goes before each of its presses
@@ -51,34 +33,53 @@ function render({ model, el: root }) {
       tell(spec.key, input.value, live);
       return true;
     };
-    input.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(() => send(true), 350); });
-    input.addEventListener("change", () => send());
+    input.addEventListener("input", () => { parts[spec.key].touched = true; clearTimeout(timer); timer = setTimeout(() => send(true), 350); });
+    input.addEventListener("change", () => { if (!laying) send(); });
     input.addEventListener("keydown", (event) => { if (event.key === "Enter" && !several) { if (send()) parts[spec.key].answered = true; else settle(spec.key); } }); // not what stood there before
-    input.addEventListener("blur", () => { send(); settle(spec.key); });
+    input.addEventListener("blur", () => { if (!laying) { send(); settle(spec.key); } });
     return input;
   };
 
   // what is shown after typing is the value as the workbook writes it
-  const settle = (key) => { const at = model.get("state")[key]; if (at && !at.message) parts[key].settle(at); };
+  const settle = (key) => {
+    const at = model.get("state")[key];
+    if (at && !at.message && !edits.waits(key)) parts[key].settle(at);
+  };
+
+  // while fields are laid anew the keys stay where they are
+  let laying = false;
+  const held = () => {
+    const at = document.activeElement;
+    const [key, old] = Object.entries(parts).find(([, part]) => [part.input, part.range, part.button, part.switch].includes(at)) ?? [];
+    const which = ["input", "range", "button", "switch"].find((one) => old?.[one] === at);
+    return () => { if (which) parts[key]?.[which]?.focus({ preventScroll: true }); };
+  };
 
   const field = (spec) => {
+    const old = parts[spec.key];
+    const drawn = JSON.stringify({ ...spec, options: null });
+    if (old?.drawn === drawn) { // with all that is being typed in it, or looked for in a list
+      old.options = spec.options;
+      old.label.textContent = spec.label;
+      old.node.style.display = "";
+      return old.node;
+    }
     const id = `pp-${++count}`;
     const node = el("div", { class: "pp-field", "data-field": spec.key });
     const label = el("label", { for: id }, spec.label);
     const message = el("div", { class: "pp-msg", id: `${id}-m`, role: "status" });
-    const part = { node, message };
+    const part = { node, label, message, drawn, options: spec.options };
     if (spec.kind === "choice") {
       const input = el("select", { id, "aria-describedby": `${id}-m`, "data-key": spec.key });
-      for (const [value, words] of spec.options) input.append(el("option", { value }, words));
       const keep = (value) => { if (spec.kept) try { localStorage.setItem(`pp.${spec.key}`, value); } catch { /* not allowed here */ } };
       input.addEventListener("change", () => { keep(input.value); tell(spec.key, input.value); });
       const taps = spec.taps ? el("div", { class: "pp-taps", role: "group", "aria-label": spec.label }) : null;
       node.append(label, input, ...(taps ? [taps] : []), message);
       part.input = input;
       part.settle = (at) => {
-        const options = JSON.stringify(at.options ?? spec.options);
-        if (part.options !== options) {
-          part.options = options;
+        const options = JSON.stringify(at.options ?? part.options);
+        if (part.listed !== options) {
+          part.listed = options;
           input.replaceChildren(...JSON.parse(options).map(([value, words]) => el("option", { value }, words)));
           taps?.replaceChildren(...JSON.parse(options).filter(([value]) => value).slice(0, spec.taps).map(([value, words]) => {
             const tap = el("button", { type: "button", "data-tap": value }, words);
@@ -93,7 +94,7 @@ function render({ model, el: root }) {
         let kept = null;
         try { kept = localStorage.getItem(`pp.${spec.key}`); } catch { /* not allowed here */ }
         const at = model.get("state")[spec.key];
-        if (kept && at && kept !== at.text && (at.options ?? spec.options).some(([value]) => value === kept)) tell(spec.key, kept);
+        if (kept && at && kept !== at.text && (at.options ?? part.options).some(([value]) => value === kept)) tell(spec.key, kept);
       };
     } else if (spec.kind === "check") {
       const input = el("input", { id, type: "checkbox", "aria-describedby": `${id}-m`, "data-key": spec.key });
@@ -106,7 +107,14 @@ function render({ model, el: root }) {
       input.setAttribute("aria-describedby", `${id}-m`);
       node.append(label, input);
       part.input = input;
-      part.settle = (at) => { input.value = at.text; input.dataset.sent = at.text; };
+      part.settle = (at) => {
+        part.touched = false;
+        input.dataset.sent = at.text;
+        if (input.value === at.text) return;
+        const all = document.activeElement === input && input.selectionEnd - input.selectionStart === input.value.length;
+        input.value = at.text;
+        if (all) input.select(); // to be written over, as it was
+      };
       if (spec.kind === "slider") {
         const holder = el("div", { class: "pp-slider" });
         const range = el("input", { type: "range", "aria-label": spec.label, "data-slide": spec.key });
@@ -195,6 +203,8 @@ function render({ model, el: root }) {
   setFolded(true);
 
   const build = () => {
+    const back = held();
+    laying = true;
     const stem = (text) => text.replace(/ \(.*/, ""); // a count behind it may change
     const open = new Set([...root.querySelectorAll("details[open] > summary")].map((one) => stem(one.textContent)));
     root.replaceChildren(fold);
@@ -239,7 +249,9 @@ function render({ model, el: root }) {
         row.append(button);
       } else into.append(field(spec));
     }
+    back();
     show();
+    laying = false;
   };
 
   // a note, with a link behind it where there is a file to open
@@ -257,14 +269,20 @@ function render({ model, el: root }) {
       if (part.face) { part.words.textContent = at.text ?? ""; part.at = at; tick(); continue; }
       if (part.note) { write(part, at); part.note.hidden = Boolean(at.hidden); continue; }
       if (part.button) { part.button.disabled = Boolean(at.off); part.button.hidden = Boolean(at.hidden); if (at.label) part.button.textContent = at.label; continue; }
-      const typing = document.activeElement === part.input && (part.input.type === "text" || part.input.tagName === "TEXTAREA");
-      if (part.answered || !typing) part.settle(at);
+      const waits = edits.waits(key);
+      const typing = document.activeElement === part.input && part.touched;
+      if (!waits && (part.answered || !typing)) part.settle(at);
       say(part.message, at, (given) => { part.input.value = given; part.input.dataset.sent = given; part.answered = true; tell(key, given); part.input.focus(); });
-      part.answered = false;
+      if (!waits) part.answered = false;
       if (part.input) part.input.setAttribute("aria-invalid", at.message ? "true" : "false");
       if (at.hidden !== undefined) part.node.style.display = at.hidden ? "none" : "";
-      if (at.label) part.node.querySelector("label").textContent = at.label;
+      if (at.label) part.label.textContent = at.label;
     }
+  };
+
+  // an answer that changes nothing else still ends what was typed
+  const answered = () => {
+    for (const [key, part] of Object.entries(parts)) if (part.touched && part.input !== document.activeElement) settle(key);
   };
 
   // what the device remembers is said again to fields that were drawn anew
@@ -279,6 +297,7 @@ function render({ model, el: root }) {
   requestAnimationFrame(look);
   model.on("change:fields", anew);
   model.on("change:state", show);
+  model.on("change:heard", answered);
   return () => {
     clearInterval(ticking);
     clearInterval(looking);
@@ -286,7 +305,10 @@ function render({ model, el: root }) {
     document.removeEventListener("visibilitychange", look);
     document.removeEventListener("visibilitychange", stayAwake);
     lock?.release();
-    model.off("change:fields", anew); model.off("change:state", show); };
+    model.off("change:fields", anew);
+    model.off("change:state", show);
+    model.off("change:heard", answered);
+  };
 }
 
 export default { render };

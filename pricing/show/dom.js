@@ -30,3 +30,28 @@ function el(name, attributes = {}, text = "") {
   if (text) node.textContent = text;
   return node;
 }
+
+// edits wait in a queue until they are heard: while the kernel is busy only the newest state of a model travels, and a step
+// that was chosen before Start was pressed must not be lost; of one slider's moves the newest is enough
+function editQueue(model) {
+  let queue = [];
+  let newest = model.get("heard");
+  const waiting = () => { queue = queue.filter((one) => one.n > model.get("heard")); return queue; };
+  return {
+    // an edit is of one field (its key), or of a cell
+    tell(edit) {
+      newest = Math.max(newest, model.get("heard")) + 1;
+      if (typeof edit.value === "number" && waiting().at(-1)?.key === edit.key) queue.pop();
+      queue = [...waiting(), { ...edit, n: newest }];
+      model.set("edit", { queue });
+      model.save_changes();
+    },
+    // whether what was written in a field is not answered yet: what the kernel sends of it meanwhile is older
+    waits: (key) => waiting().some((one) => one.key === key && typeof one.value !== "number"),
+    // whoever leaves waits until all of it is heard
+    allHeard: () => (newest <= model.get("heard") ? null : new Promise((done) => {
+      const heard = () => { if (model.get("heard") >= newest) { model.off("change:heard", heard); done(); } };
+      model.on("change:heard", heard);
+    })),
+  };
+}

@@ -15,15 +15,7 @@ function render({ model, el: root, store }) {
   let cells = new Map();
   let built = "";
 
-  // while the kernel is busy only the newest state of a model travels: edits wait in a queue until they are heard
-  let queue = [];
-  let newest = model.get("heard");
-  const tell = (value) => {
-    newest = Math.max(newest, model.get("heard")) + 1;
-    queue = [...queue.filter((one) => one.n > model.get("heard")), { ...value, n: newest }];
-    model.set("edit", { queue });
-    model.save_changes();
-  };
+  const { tell } = editQueue(model);
   const sheet = () => model.get("sheets").find((one) => one.key === model.get("shown")) ?? model.get("sheets")[0];
 
   const drawTabs = () => {

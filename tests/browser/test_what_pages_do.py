@@ -173,6 +173,36 @@ def test_by_keys_alone_a_job_is_made_priced_and_saved_and_a_number_asked_why(in_
     assert visit.errors == []
 
 
+def test_what_is_typed_while_another_job_is_laid_is_heard(in_lab: Opener, shop_folder: Path) -> None:
+    """The kernel lays other fields while the owner already types: neither the text nor its place is lost."""
+    visit = _with_a_bare_bench(in_lab, "2_one_job", shop_folder)
+    typed = visit.page.evaluate("""() => {
+        const at = (key) => document.querySelector(`.pp-form [data-key="${key}"]`);
+        const write = (key, text, done) => {
+            at(key).focus();
+            at(key).value = text;
+            at(key).dispatchEvent(new Event("input"));
+            if (done) at(key).dispatchEvent(new Event("change"));
+        };
+        at("begun").value = "item:wheel_set";
+        at("begun").dispatchEvent(new Event("change"));
+        write("quantity", "3", true);
+        write("asked", "900", false);
+        return at("asked").id;
+    }""")
+    expect(visit.field("area_m2")).not_to_have_value("0.126 m²")
+    expect(visit.field("begun")).to_have_value("item:wheel_set")
+    expect(visit.field("asked")).to_have_value("900")
+    expect(visit.field("asked")).to_be_focused()
+    visit.page.keyboard.type(" EUR")
+    visit.page.keyboard.press("Tab")
+    expect(visit.field("asked")).to_have_value("900 EUR")
+    expect(visit.field("quantity")).to_have_value("3")
+    says(visit.block("answers"), "loses money")  # at 900; at the list's price it does not
+    assert visit.field("asked").get_attribute("id") == typed
+    assert visit.errors == []
+
+
 def test_a_bar_tells_its_sum_and_its_caution(in_lab: Opener) -> None:
     visit = in_lab("2_one_job")
     bar = visit.block("steps").locator(".mark-rect path").first
