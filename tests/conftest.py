@@ -79,17 +79,31 @@ def own(tmp_path: Path) -> Path:
 @pytest.fixture(scope="session")
 def plate() -> Part:
     return Part(
-        name="plate", material="mild steel", thickness_mm=3.0, mass_kg=2.0, area_m2=0.17, edge_m=2.8, line_m=1.4,
-        spots=2, plugs=3, width_mm=300.0, height_mm=280.0, depth_mm=3.0, second_share=0.5, edge_quality="cut",
-    )  # fmt: skip
+        name="plate",
+        material="mild steel",
+        thickness_mm=3.0,
+        mass_kg=2.0,
+        area_m2=0.17,
+        edge_m=2.8,
+        line_m=1.4,
+        spots=2,
+        plugs=3,
+        width_mm=300.0,
+        height_mm=280.0,
+        depth_mm=3.0,
+        second_share=0.5,
+        edge_quality="cut",
+    )
 
 
 @pytest.fixture(scope="session")
 def plates(plate: Part) -> Job:
     return Job(
-        title="plates", finish="two_tone_wiped", powders=("jet black", "signal white"),
+        title="plates",
+        finish="two_tone_wiped",
+        powders=("jet black", "signal white"),
         lots=(Lot(part=plate, quantity=8),),
-    )  # fmt: skip
+    )
 
 
 def with_part(job: Job, quantity: int | None = None, *, item: Item | None = None, **changes: object) -> Job:

@@ -137,9 +137,7 @@ def says_range(text: object) -> bool:
     return isinstance(text, str) and _RANGE.fullmatch(text) is not None
 
 
-def read_between(
-    given: object, unit: str, tongue: Tongue = PLAIN, *, within: Range = ANY, file: bool = False
-) -> float:  # fmt: skip
+def read_between(given: object, unit: str, tongue: Tongue = PLAIN, *, within: Range = ANY, file: bool = False) -> float:
     """Read a range, each end as any other value is read; where both ends are one, a plain number.
 
     Parameters

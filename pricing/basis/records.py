@@ -22,10 +22,34 @@ else:
     ModelMetaclass = type(BaseModel)  # it has no public name
 
 _UNIT_ENDS = (
-    "_mm", "_m", "_m2", "_m3", "_um", "_kg", "_degC", "_K", "_min", "_h", "_y", "_kw", "_kwh", "_m3_per_h",
-    "_bar", "_W_per_mK", "_g_per_cm3", "_per_h", "_per_kwh", "_per_kg", "_per_m", "_per_m2", "_per_y", "_kw_per_m3_min",
-    "_kJ_per_mol", "_m3_per_min", "_kwh_per_K",
-)  # fmt: skip
+    "_mm",
+    "_m",
+    "_m2",
+    "_m3",
+    "_um",
+    "_kg",
+    "_degC",
+    "_K",
+    "_min",
+    "_h",
+    "_y",
+    "_kw",
+    "_kwh",
+    "_m3_per_h",
+    "_bar",
+    "_W_per_mK",
+    "_g_per_cm3",
+    "_per_h",
+    "_per_kwh",
+    "_per_kg",
+    "_per_m",
+    "_per_m2",
+    "_per_y",
+    "_kw_per_m3_min",
+    "_kJ_per_mol",
+    "_m3_per_min",
+    "_kwh_per_K",
+)
 
 
 def key_of(name: str) -> str:
@@ -52,9 +76,14 @@ class Record(BaseModel, metaclass=_Told):
     """A frozen record; unknown fields are refused, and files name fields without their unit."""
 
     model_config = ConfigDict(
-        frozen=True, extra="forbid", alias_generator=key_of, validate_by_name=True, validate_by_alias=True,
-        allow_inf_nan=False, serialize_by_alias=True,
-    )  # fmt: skip
+        frozen=True,
+        extra="forbid",
+        alias_generator=key_of,
+        validate_by_name=True,
+        validate_by_alias=True,
+        allow_inf_nan=False,
+        serialize_by_alias=True,
+    )
 
 
 @dataclass(frozen=True)
@@ -240,9 +269,17 @@ def _told(path: str, error: Any, known: list[str]) -> Problem:
 
 
 _PLAIN = {
-    "bool_type": "true or false", "bool_parsing": "true or false", "int_parsing": "a whole number",
-    "int_type": "a whole number", "int_from_float": "a whole number", "float_type": "a number",
-    "float_parsing": "a number", "finite_number": "a finite number", "string_type": "text in quotes",
-    "model_type": "a table of its own", "list_type": "a list", "dict_type": "a table of its own",
+    "bool_type": "true or false",
+    "bool_parsing": "true or false",
+    "int_parsing": "a whole number",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "finite_number": "a finite number",
+    "string_type": "text in quotes",
+    "model_type": "a table of its own",
+    "list_type": "a list",
+    "dict_type": "a table of its own",
     "model_attributes_type": "a table of its own",
-}  # fmt: skip
+}

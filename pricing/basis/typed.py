@@ -20,9 +20,15 @@ _PART = Range(0.0, 1.0)
 
 
 def read(
-    given: object, unit: str, tongue: Tongue = PLAIN, *, now: float | None = None, within: Range = ANY,
-    file: bool = False, small: bool = False,
-) -> float:  # fmt: skip
+    given: object,
+    unit: str,
+    tongue: Tongue = PLAIN,
+    *,
+    now: float | None = None,
+    within: Range = ANY,
+    file: bool = False,
+    small: bool = False,
+) -> float:
     r"""Read one value, or say why it cannot be read, or ask which is meant.
 
     Parameters
@@ -172,7 +178,7 @@ def _refuse(found: tuple[FoundMeaning, ...], unit: str, tongue: Tongue, within: 
 
 def _one(
     text: str, inside: list[FoundMeaning], unit: str, tongue: Tongue, *, now: float | None, file: bool, small: bool
-) -> FoundMeaning:  # fmt: skip
+) -> FoundMeaning:
     """Return the reading that is meant, or ask."""
     if len({one.value for one in inside}) == 1:
         return inside[0]
@@ -181,9 +187,13 @@ def _one(
         far = [one for one in inside if times(one.value, now) >= fact("typed.far")]
         if len(near) == 1 and len(far) == len(inside) - 1 and near[0].usual:
             return near[0]
-    if unit == "share" and now is None and inside[0].usual and len(inside) == 2 and not (
-        small and inside[0].value >= fact("typed.per_cent_from")
-    ):  # fmt: skip
+    if (
+        unit == "share"
+        and now is None
+        and inside[0].usual
+        and len(inside) == 2
+        and not (small and inside[0].value >= fact("typed.per_cent_from"))
+    ):
         return inside[0]  # where nothing stood, a share is written from 0 to 1
     mark = "" if now is None or file else SURE
     choices = tuple(Choice(f"{one.given}{mark}", _words(one, tongue)) for one in inside)

@@ -27,10 +27,30 @@ COUNT_UNITS = ("job", "enquiry", "load", "colour", "coat", "part", "spot", "plug
 
 _POWER = re.compile(r"\b(mm|cm|dm|m|ft|in|yd)([23])\b")
 _WORDS = {
-    "mil": "thou", "mils": "thou", "lbs": "lb", "sqft": "ft**2", "sqm": "m**2", "F": "degF", "C": "degC",
-    "hr": "h", "hrs": "h", "mins": "min", "kwh": "kWh", "KWH": "kWh", "pcs": "part", "parts": "part", "mo": "month",
-    "wk": "week", "wks": "week", "Kg": "kg", "KG": "kg", "kgs": "kg", "kw": "kW", "KW": "kW", "sqin": "in**2",
-}  # fmt: skip
+    "mil": "thou",
+    "mils": "thou",
+    "lbs": "lb",
+    "sqft": "ft**2",
+    "sqm": "m**2",
+    "F": "degF",
+    "C": "degC",
+    "hr": "h",
+    "hrs": "h",
+    "mins": "min",
+    "kwh": "kWh",
+    "KWH": "kWh",
+    "pcs": "part",
+    "parts": "part",
+    "mo": "month",
+    "wk": "week",
+    "wks": "week",
+    "Kg": "kg",
+    "KG": "kg",
+    "kgs": "kg",
+    "kw": "kW",
+    "KW": "kW",
+    "sqin": "in**2",
+}
 _SIGNS = str.maketrans("μ·²³", "µ*23")
 _WORD = re.compile(r"[A-Za-z]+")
 
@@ -195,11 +215,26 @@ def readable(unit: str, currency: str = "") -> str:
 
 
 _US = {
-    "m": "ft", "m**2": "ft**2", "kg": "lb", "um": "thou", "mm": "in", "degC": "degF", "delta_degC": "delta_degF",
-    "min/m": "min/ft", "min/m**2": "min/ft**2", "min/kg": "min/lb", "money/m": "money/ft", "m**3": "ft**3",
-    "money/m**2": "money/ft**2", "money/kg": "money/lb", "m**3/h": "cfm", "m**3/min": "cfm", "bar": "psi",
-    "g/cm**3": "g/cm**3", "kg/m**2": "lb/ft**2",
-}  # fmt: skip
+    "m": "ft",
+    "m**2": "ft**2",
+    "kg": "lb",
+    "um": "thou",
+    "mm": "in",
+    "degC": "degF",
+    "delta_degC": "delta_degF",
+    "min/m": "min/ft",
+    "min/m**2": "min/ft**2",
+    "min/kg": "min/lb",
+    "money/m": "money/ft",
+    "m**3": "ft**3",
+    "money/m**2": "money/ft**2",
+    "money/kg": "money/lb",
+    "m**3/h": "cfm",
+    "m**3/min": "cfm",
+    "bar": "psi",
+    "g/cm**3": "g/cm**3",
+    "kg/m**2": "lb/ft**2",
+}
 
 
 class Shown(NamedTuple):

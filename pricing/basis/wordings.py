@@ -7,16 +7,32 @@ from functools import lru_cache
 from pricing.basis.numerals import NUMBER, readings
 
 KIN: Mapping[str, tuple[str, ...]] = {
-    "money/year": ("money/month", "money/week"), "money/h": ("money/year", "money/min"), "min": ("h",), "h": ("min",),
-    "mm": ("cm", "m", "in", "ft"), "m": ("mm", "cm", "in", "ft"), "um": ("mm", "thou"), "kg": ("g", "lb", "t"),
-    "degC": ("degF",), "m**2": ("cm**2", "ft**2"), "year": ("month",), "kw": ("W",), "kWh": ("Wh",),
-}  # fmt: skip
+    "money/year": ("money/month", "money/week"),
+    "money/h": ("money/year", "money/min"),
+    "min": ("h",),
+    "h": ("min",),
+    "mm": ("cm", "m", "in", "ft"),
+    "m": ("mm", "cm", "in", "ft"),
+    "um": ("mm", "thou"),
+    "kg": ("g", "lb", "t"),
+    "degC": ("degF",),
+    "m**2": ("cm**2", "ft**2"),
+    "year": ("month",),
+    "kw": ("W",),
+    "kWh": ("Wh",),
+}
 """Other units in which people write a value without saying so."""
 
 _OFTEN = {
-    "monthly": "/month", "weekly": "/week", "yearly": "/year", "annually": "/year", "hourly": "/h", "daily": "/day",
-    "p.a": "/year", "pa": "/year",
-}  # fmt: skip
+    "monthly": "/month",
+    "weekly": "/week",
+    "yearly": "/year",
+    "annually": "/year",
+    "hourly": "/h",
+    "daily": "/day",
+    "p.a": "/year",
+    "pa": "/year",
+}
 _PER = re.compile(r"\b(?:per|an?|each|every)\s+(?=[A-Za-z])", re.IGNORECASE)
 _DEGREES = re.compile(r"\bdeg(?:ree)?s?\.?\s*([CF])\b")
 _CODE = re.compile(r"\b[A-Z]{3}\b")

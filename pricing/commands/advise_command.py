@@ -92,29 +92,49 @@ def _figures(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> dict
 
     code = shop.currency
     told: dict[str, Any] = {
-        "multiple": number(advice.multiple), "multiple_low": number(advice.low), "multiple_high": number(advice.high),
-        f"more_{code}_per_week": number(advice.more_per_week), f"more_low_{code}_per_week": number(advice.more_low),
-        f"more_high_{code}_per_week": number(advice.more_high), "lost_more_of_ten": number(advice.lost_of_ten),
-        "booked_share": number(advice.booked), "load_share": number(advice.load), "scarce": advice.scarce,
+        "multiple": number(advice.multiple),
+        "multiple_low": number(advice.low),
+        "multiple_high": number(advice.high),
+        f"more_{code}_per_week": number(advice.more_per_week),
+        f"more_low_{code}_per_week": number(advice.more_low),
+        f"more_high_{code}_per_week": number(advice.more_high),
+        "lost_more_of_ten": number(advice.lost_of_ten),
+        "booked_share": number(advice.booked),
+        "load_share": number(advice.load),
+        "scarce": advice.scarce,
         f"worth_{code}_per_h": {name: number(worth) for name, worth in advice.worth_per_h.items()},
-        "worth_moved_share": number(advice.apart), "quotes": advice.quotes,
+        "worth_moved_share": number(advice.apart),
+        "quotes": advice.quotes,
         "rows": [
-            {"name": row.name, f"now_{code}": number(row.now), f"advised_{code}": number(row.advised),
-             f"low_{code}": number(row.low), f"high_{code}": number(row.high),
-             f"worth_taking_from_{code}": number(row.least)}
+            {
+                "name": row.name,
+                f"now_{code}": number(row.now),
+                f"advised_{code}": number(row.advised),
+                f"low_{code}": number(row.low),
+                f"high_{code}": number(row.high),
+                f"worth_taking_from_{code}": number(row.least),
+            }
             for row in advice.rows
         ],
         "in_words": list(advice_words(Words(shop), advice)),
-    }  # fmt: skip
+    }
     if rate is not None:
         told["visible_rate"] = {
-            f"rate_{code}_per_h": number(rate.per_h), "usual_miss_share": number(rate.usual_miss),
+            f"rate_{code}_per_h": number(rate.per_h),
+            "usual_miss_share": number(rate.usual_miss),
             "rows": [
-                {"title": row.title, "column": row.column, "units": row.units, "seen_h": number(row.seen_h),
-                 f"powder_{code}": number(row.powder), f"listed_{code}": number(row.listed),
-                 f"by_rate_{code}": number(row.by_rate), "miss_share": number(row.miss)}
+                {
+                    "title": row.title,
+                    "column": row.column,
+                    "units": row.units,
+                    "seen_h": number(row.seen_h),
+                    f"powder_{code}": number(row.powder),
+                    f"listed_{code}": number(row.listed),
+                    f"by_rate_{code}": number(row.by_rate),
+                    "miss_share": number(row.miss),
+                }
                 for row in rate.rows
             ],
             "in_words": list(rate_words(shop, rate)),
-        }  # fmt: skip
+        }
     return told

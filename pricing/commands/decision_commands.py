@@ -219,7 +219,7 @@ def _drawn(models: Any, known: Any, options: dict[str, Any]) -> Any:
 @plain_errors
 def capacity_command(
     folder: str | None, path: str | None, more: tuple[str, ...], rush: str, helpers: int | None, *, as_json: bool
-) -> None:  # fmt: skip
+) -> None:
     """Which hour runs out first in the wanted week, and what one more of it is worth."""
     from pathlib import Path
 

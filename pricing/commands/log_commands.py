@@ -105,10 +105,17 @@ def show(job: str, folder: str | None, url: str | None, *, as_json: bool) -> Non
     if as_json:
         lines = [asdict(line) for line in old.lines]
         echo_json(
-            {"job": old.job, "on": old.on, "finish": old.finish, "version": old.version,
-             f"price_{old.currency}": old.price, f"cost_{old.currency}": old.cost, "lines": lines,
-             "numbers": dict(old.book)}
-        )  # fmt: skip
+            {
+                "job": old.job,
+                "on": old.on,
+                "finish": old.finish,
+                "version": old.version,
+                f"price_{old.currency}": old.price,
+                f"cost_{old.currency}": old.cost,
+                "lines": lines,
+                "numbers": dict(old.book),
+            }
+        )
         return
     told = old_quote(open_shop(folder), old)
     click.echo(told.title)

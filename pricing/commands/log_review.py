@@ -26,29 +26,49 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
     won = found.winning
     if as_json:
         doubtful = [
-            {"job": d.job, "step": d.step, "on": d.day, "minutes": d.minutes, "expected_min": d.expected,
-             "counted": d.counted}
+            {
+                "job": d.job,
+                "step": d.step,
+                "on": d.day,
+                "minutes": d.minutes,
+                "expected_min": d.expected,
+                "counted": d.counted,
+            }
             for d in found.calibration.doubtful
-        ]  # fmt: skip
+        ]
         timing = [
-            {"step": w.step, "jobs": w.jobs, "unsure_share": w.unsure, f"knowing_{shop.currency}": w.knowing,
-             f"timing_{shop.currency}": w.timing}
+            {
+                "step": w.step,
+                "jobs": w.jobs,
+                "unsure_share": w.unsure,
+                f"knowing_{shop.currency}": w.knowing,
+                f"timing_{shop.currency}": w.timing,
+            }
             for w in found.worth
-        ]  # fmt: skip
+        ]
         echo_json(
-            {"time_these": [
-                {"job": t.job, "step": t.step, f"worth_{shop.currency}": t.worth, "closer_share": 1 - 1 / t.parts}
-                for t in found.to_time
-            ],
-             "people": [
-                {"step": p.step, "worker": p.worker, "jobs": p.jobs, "minutes_share": p.part,
-                 "pace": None if isnan(p.pace) else p.pace}
-                for p in found.people
-            ],
-             "coverage_share": found.coverage.share if found.coverage.jobs else None, "jobs": found.coverage.jobs,
-             "doubtful": doubtful, "time_next": timing,
-             "won_and_lost": won if isinstance(won, str) else {"slope": won.slope, "won": won.won, "lost": won.lost}}
-        )  # fmt: skip
+            {
+                "time_these": [
+                    {"job": t.job, "step": t.step, f"worth_{shop.currency}": t.worth, "closer_share": 1 - 1 / t.parts}
+                    for t in found.to_time
+                ],
+                "people": [
+                    {
+                        "step": p.step,
+                        "worker": p.worker,
+                        "jobs": p.jobs,
+                        "minutes_share": p.part,
+                        "pace": None if isnan(p.pace) else p.pace,
+                    }
+                    for p in found.people
+                ],
+                "coverage_share": found.coverage.share if found.coverage.jobs else None,
+                "jobs": found.coverage.jobs,
+                "doubtful": doubtful,
+                "time_next": timing,
+                "won_and_lost": won if isinstance(won, str) else {"slope": won.slope, "won": won.won, "lost": won.lost},
+            }
+        )
         return
     click.echo(f"Then and now: {found.coverage.words}")
     for doubt in found.calibration.doubtful[:12]:
@@ -96,12 +116,21 @@ def rates_command(folder: str | None, url: str | None, *, as_json: bool) -> None
     if as_json:
         echo_json(
             [
-                {"key": p.key, "unit": p.old.unit, "low": p.new.low, "likely": p.new.likely, "high": p.new.high,
-                 "mean": p.new.mean, "mean_now": p.old.mean, "jobs": p.jobs, "where": p.new.where,
-                 "notes": list(p.notes)}
+                {
+                    "key": p.key,
+                    "unit": p.old.unit,
+                    "low": p.new.low,
+                    "likely": p.new.likely,
+                    "high": p.new.high,
+                    "mean": p.new.mean,
+                    "mean_now": p.old.mean,
+                    "jobs": p.jobs,
+                    "where": p.new.where,
+                    "notes": list(p.notes),
+                }
                 for p in found
             ]
-        )  # fmt: skip
+        )
         return
     for proposal in found:
         words = f"mean {proposal.old.mean:.3g} -> {proposal.new.mean:.3g} {proposal.old.unit} ({proposal.change:+.0%})"
@@ -118,9 +147,7 @@ def rates_command(folder: str | None, url: str | None, *, as_json: bool) -> None
 @click.option("--all", "every", is_flag=True, help="All rows that are proposed.")
 @click.option("--let-fall", is_flag=True, help="Let prices of the list fall with them; without it they are kept.")
 @shared
-def accept_command(
-    keys: tuple[str, ...], folder: str | None, url: str | None, *, every: bool, let_fall: bool
-) -> None:  # fmt: skip
+def accept_command(keys: tuple[str, ...], folder: str | None, url: str | None, *, every: bool, let_fall: bool) -> None:
     """Write proposed rows into the rate book; what stood before stays in rates_history.csv."""
     from pricing.ledger.review import review
     from pricing.shop.folder import open_shop
@@ -197,6 +224,12 @@ def demo_command(folder: str | None, url: str | None) -> None:
 
 
 COMMANDS = (
-    review_command, rates_command, accept_command, import_command, export_command, backup_command, demo_command,
-)  # fmt: skip
+    review_command,
+    rates_command,
+    accept_command,
+    import_command,
+    export_command,
+    backup_command,
+    demo_command,
+)
 """Commands that `pricing.commands.log_commands` puts into its group."""

@@ -58,11 +58,17 @@ def _table(title: str, visits: "list[OvenVisit]", words: Any) -> Any:
     table = grid(f"{title}: oven visits", columns, left=2)
     for visit in visits:
         table.add_row(
-            words.step_title(visit.step, visit.coat), visit.oven, words.number(visit.loads_paid, 2),
+            words.step_title(visit.step, visit.coat),
+            visit.oven,
+            words.number(visit.loads_paid, 2),
             f"{visit.loads_alone:.0f}",
-            words.measure(visit.metal_degC, "degC"), f"{visit.bring_up_min:.0f}", f"{visit.dwell_min:.0f}",
-            f"{visit.held_min:.0f}", words.number(visit.electricity_kwh + visit.gas_kwh, 1), words.money(visit.cost),
-        )  # fmt: skip
+            words.measure(visit.metal_degC, "degC"),
+            f"{visit.bring_up_min:.0f}",
+            f"{visit.dwell_min:.0f}",
+            f"{visit.held_min:.0f}",
+            words.number(visit.electricity_kwh + visit.gas_kwh, 1),
+            words.money(visit.cost),
+        )
     return table
 
 
@@ -96,22 +102,33 @@ def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]", code: str) -> d
     return {
         "visits": [
             {
-                "step": v.step, "coat": v.coat, "oven": v.oven, "loads_paid": v.loads_paid,
+                "step": v.step,
+                "coat": v.coat,
+                "oven": v.oven,
+                "loads_paid": v.loads_paid,
                 "loads_alone": v.loads_alone,
-                "metal_degC": v.metal_degC, "bring_up_min": v.bring_up_min, "dwell_min": v.dwell_min,
-                "oven_min": v.held_min, "heat_kWh": v.heat_kwh, "electricity_kWh": v.electricity_kwh,
-                "gas_gross_kWh": v.gas_kwh, f"cost_{code}": v.cost,
+                "metal_degC": v.metal_degC,
+                "bring_up_min": v.bring_up_min,
+                "dwell_min": v.dwell_min,
+                "oven_min": v.held_min,
+                "heat_kWh": v.heat_kwh,
+                "electricity_kWh": v.electricity_kwh,
+                "gas_gross_kWh": v.gas_kwh,
+                f"cost_{code}": v.cost,
             }
             for v in visits
         ],
         "coats": [
             {
-                "coat": h.coat, "powder": h.powder, "visits": h.visits, "worth_min": h.worth_min,
+                "coat": h.coat,
+                "powder": h.powder,
+                "visits": h.visits,
+                "worth_min": h.worth_min,
                 "schedule_min": h.schedule_min,
             }
             for h in heats
         ],
-    }  # fmt: skip
+    }
 
 
 def _share(jobs: tuple[str, ...], folder: str | None) -> "Loading":
@@ -125,12 +142,16 @@ def _share(jobs: tuple[str, ...], folder: str | None) -> "Loading":
         powder = shop.powder(job.powders[shop.finish(job.finish).coats[-1].powder - 1])
         kinds += [
             PartKind(
-                name=f"{job.title}: {lot.part.name}", count=lot.pieces, width_mm=lot.part.width_mm,
-                depth_mm=lot.part.depth_mm, height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg,
+                name=f"{job.title}: {lot.part.name}",
+                count=lot.pieces,
+                width_mm=lot.part.width_mm,
+                depth_mm=lot.part.depth_mm,
+                height_mm=lot.part.height_mm,
+                mass_kg=lot.part.mass_kg,
                 cure=f"{powder.cure_degC:g} degC, {powder.dwell_min:g} min",
             )
             for lot in job.lots
-        ]  # fmt: skip
+        ]
     assert shop is not None  # noqa: S101  there is one job at least
     largest = max(shop.machines.oven, key=lambda o: o.inside_width_mm * o.inside_height_mm * o.inside_depth_mm)
     return load_oven(hanging_space(largest), kinds)
@@ -169,16 +190,22 @@ def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: 
         cooling_degC=tuple(
             read_field(row["temperature"], "degC", f"line {row['#']}: temperature", shop.tongue) for row in rows
         ),
-    )  # fmt: skip
+    )
     fit = fit_shop_oven(shop, given["oven"], readings)
     if as_json:
-        echo_json({
-            "oven": given["oven"], "bridging": fit.bridging, "bridging_low": fit.bridging_low,
-            "bridging_high": fit.bridging_high, "shell_kWh_per_K": fit.shell_kJ_per_K / 3600,
-            "shell_low_kWh_per_K": fit.shell_low_kJ_per_K / 3600,
-            "shell_high_kWh_per_K": fit.shell_high_kJ_per_K / 3600,
-            "misfit_K": fit.misfit_K, "confidence": fit.confidence,
-        })  # fmt: skip
+        echo_json(
+            {
+                "oven": given["oven"],
+                "bridging": fit.bridging,
+                "bridging_low": fit.bridging_low,
+                "bridging_high": fit.bridging_high,
+                "shell_kWh_per_K": fit.shell_kJ_per_K / 3600,
+                "shell_low_kWh_per_K": fit.shell_low_kJ_per_K / 3600,
+                "shell_high_kWh_per_K": fit.shell_high_kJ_per_K / 3600,
+                "misfit_K": fit.misfit_K,
+                "confidence": fit.confidence,
+            }
+        )
     else:
         click.echo(f"{given['oven']}: {fit_words(fit)}")
     if save:

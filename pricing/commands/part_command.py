@@ -96,10 +96,16 @@ def _read(file: Path, given: dict[str, Any]) -> "DrawingReading":
     if given["plug"]:
         lengths["plug_least_mm"], lengths["plug_most_mm"] = (_length_mm(given, "plug", text) for text in given["plug"])
     chosen = Choices(
-        units=given["units"], layers=frozenset(given["layers"]), visible=frozenset(given["visible"]),
-        without=frozenset(given["without"]), keep=frozenset(given["keep"]), closed_only=given["closed"],
-        repair=given["repair"], open_surface=bool(given["thickness"] or given["mass"]), **lengths,
-    )  # fmt: skip
+        units=given["units"],
+        layers=frozenset(given["layers"]),
+        visible=frozenset(given["visible"]),
+        without=frozenset(given["without"]),
+        keep=frozenset(given["keep"]),
+        closed_only=given["closed"],
+        repair=given["repair"],
+        open_surface=bool(given["thickness"] or given["mass"]),
+        **lengths,
+    )
     thickness = None if given["thickness"] is None else _length_mm(given, "thickness")
     try:
         reading = read_part_file(file, thickness, chosen=chosen)

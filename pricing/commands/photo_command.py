@@ -53,12 +53,25 @@ def cards_command(out: Path) -> None:
 @click.option("--name", help="Name of the part; the file's name without it.")
 @click.option("--above", default="0 mm", help="Height of the part's lower face over the cards: '0 mm'.")
 @click.option("--ruler", help="Length of the ruler on the cards' page, as you measured it: '99.4 mm'.")
-@click.option("--mark", "marks", nargs=2, type=float, multiple=True, metavar="X Y",
-              help="Without cards: an end of a known length, as shares of width and height; give two.")  # fmt: skip
+@click.option(
+    "--mark",
+    "marks",
+    nargs=2,
+    type=float,
+    multiple=True,
+    metavar="X Y",
+    help="Without cards: an end of a known length, as shares of width and height; give two.",
+)
 @click.option("--length", help="Without cards: the known length between the two marks: '400 mm'.")
 @click.option("--without", multiple=True, type=int, help="Leave out the outline of this number; see --svg.")
-@click.option("--unseen", nargs=2, type=int, multiple=True, metavar="OUTLINE STRETCH",
-              help="A stretch of an outline that is not sanded or wiped, numbered from 1.")  # fmt: skip
+@click.option(
+    "--unseen",
+    nargs=2,
+    type=int,
+    multiple=True,
+    metavar="OUTLINE STRETCH",
+    help="A stretch of an outline that is not sanded or wiped, numbered from 1.",
+)
 @click.option("--finger", help="Radius of a fingertip in its cloth; sharper inner corners are spots.")
 @click.option("--plug", nargs=2, metavar="LEAST MOST", help="Diameters of holes that get a plug: '3 mm' '30 mm'.")
 @click.option("--piece", type=int, default=None, help="Only this piece, numbered as printed.")
@@ -132,9 +145,10 @@ def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
     marks = StretchMarks(unseen=frozenset((outline, stretch - 1) for outline, stretch in given["unseen"]))
     chosen = Choices(without=frozenset(given["without"]), marks=marks, **lengths)
     taken = Taken(
-        thickness_mm=_mm(given, "thickness"), above_mm=_mm(given, "above"),
+        thickness_mm=_mm(given, "thickness"),
+        above_mm=_mm(given, "above"),
         ruler_mm=_mm(given, "ruler") if given["ruler"] else 0.0,
-    )  # fmt: skip
+    )
     if not given["marks"]:
         return read_photo(file, taken, chosen=chosen)
     start, end = given["marks"]

@@ -19,9 +19,7 @@ if TYPE_CHECKING:
     from pricing.parts.job import Job
     from pricing.shop.shop import Shop
 
-_QUANTITIES = click.option(
-    "--quantities", default="1,10", show_default=True, help="How many are sold together: 1,10."
-)  # fmt: skip
+_QUANTITIES = click.option("--quantities", default="1,10", show_default=True, help="How many are sold together: 1,10.")
 
 
 class Handing(NamedTuple):
@@ -72,23 +70,41 @@ def handed(*known: str, to: str) -> Callable[[Callable[..., None]], Callable[...
             command(*args, to=Handing(Path(out), formats, paper, on, replace), **more)
 
         options = [
-            click.option("--out", type=click.Path(), default=f"hand-outs/{to}", show_default=True,
-                         help="Folder for the files; made if needed."),
-            click.option("--day", type=click.DateTime(["%Y-%m-%d"]), default=None,
-                         help="Date on it; today by default."),
-            click.option("--replace", is_flag=True,
-                         help="Overwrite files of the same name; without it a new number is put behind it."),
-        ]  # fmt: skip
+            click.option(
+                "--out",
+                type=click.Path(),
+                default=f"hand-outs/{to}",
+                show_default=True,
+                help="Folder for the files; made if needed.",
+            ),
+            click.option(
+                "--day", type=click.DateTime(["%Y-%m-%d"]), default=None, help="Date on it; today by default."
+            ),
+            click.option(
+                "--replace",
+                is_flag=True,
+                help="Overwrite files of the same name; without it a new number is put behind it.",
+            ),
+        ]
         if len(known) > 1:
             options.append(
-                click.option("--format", "formats", multiple=True, type=click.Choice(known),
-                             help="Which files; all of them without it.")
-            )  # fmt: skip
+                click.option(
+                    "--format",
+                    "formats",
+                    multiple=True,
+                    type=click.Choice(known),
+                    help="Which files; all of them without it.",
+                )
+            )
         if "pdf" in known:
             options.append(
-                click.option("--paper", type=click.Choice(["a4", "letter", "both"]), default=None,
-                             help="Size of the PDF; by default what the shop's units go with.")
-            )  # fmt: skip
+                click.option(
+                    "--paper",
+                    type=click.Choice(["a4", "letter", "both"]),
+                    default=None,
+                    help="Size of the PDF; by default what the shop's units go with.",
+                )
+            )
         for option in reversed(options):
             run = option(run)
         return run
@@ -134,9 +150,7 @@ def customer_quote(job: str, folder: str | None, customer: str | None, to: Handi
         if customer is not None:
             what = what.model_copy(update={"customer": customer[:200]})
         step(1)
-        made = quote_paper(
-            shop, what, to.day, to.out, replace=to.replace, formats=to.formats, papers=to.papers(shop)
-        )  # fmt: skip
+        made = quote_paper(shop, what, to.day, to.out, replace=to.replace, formats=to.formats, papers=to.papers(shop))
         step(1)
     to.hand(made)
 
@@ -158,9 +172,7 @@ def report_command(job: str | None, folder: str | None, since: str | None, to: H
         shop, items = read_shop(folder)
         what = read_shop_and_job(folder, job)[1] if job else job_to_show(shop, items, read_jobs(shop, items))
         report = Report(shop, items, what, to.day, figures_before(to.out, since))
-        done = write_report(
-            report, to.out, formats=to.formats, papers=to.papers(shop), replace=to.replace, step=step
-        )  # fmt: skip
+        done = write_report(report, to.out, formats=to.formats, papers=to.papers(shop), replace=to.replace, step=step)
     for path in done.paths:
         click.echo(str(path))
     if done.missing:

@@ -5,9 +5,12 @@ import click
 from pricing.commands.shell import plain_errors
 
 _FOLDER = click.option(
-    "--shop", "folder", type=click.Path(), default=None,
+    "--shop",
+    "folder",
+    type=click.Path(),
+    default=None,
     help="Your shop's folder, made from the demo if it is not there; powder-shop in your home folder without it.",
-)  # fmt: skip
+)
 _PORT = click.option("--port", default=0, help="Port of this machine; the first free one from 8888 without it.")
 _BROWSER = click.option("--browser/--no-browser", default=True, help="Open the first page in a browser.")
 

@@ -28,9 +28,18 @@ if TYPE_CHECKING:
 @JSON
 @plain_errors
 def shape_command(  # noqa: PLR0913, PLR0917  one option each
-    kind: str, measures: tuple[str, ...], material: str, name: str | None, svg: Path | None, job: str | None,
-    item: tuple[str, str] | None, folder: str | None, *, upright: bool, as_json: bool,
-) -> None:  # fmt: skip
+    kind: str,
+    measures: tuple[str, ...],
+    material: str,
+    name: str | None,
+    svg: Path | None,
+    job: str | None,
+    item: tuple[str, str] | None,
+    folder: str | None,
+    *,
+    upright: bool,
+    as_json: bool,
+) -> None:
     """Area, edges, mass and how it hangs of a KIND of shape: plate width="30 cm" height="8 in" thickness="3 mm"."""
     from pricing.commands.part_append import append_parts
     from pricing.commands.part_table import part_figures, show_one

@@ -14,8 +14,9 @@ from rich.text import Text
 
 from pricing.costing.lines import MONEY
 from pricing.costing.sheet import CostSheet
+from pricing.prices.list_row import ListRow
 from pricing.prices.marks import worth_per_hour
-from pricing.prices.price_list import ListRow, PriceList
+from pricing.prices.price_list import PriceList
 from pricing.prices.price_rule import as_printed, printed_further, printed_minimum
 from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop

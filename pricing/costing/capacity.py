@@ -315,9 +315,12 @@ def _solve(works: Sequence[WantedWork], hours: Mapping[str, float], *, must: int
     may_help = sum(either) > 0 and HELPER in hours
     bounds = [(1.0 if at == must else 0.0, w.wanted) for at, w in enumerate(works)]
     found = linprog(
-        [*(-w.earns for w in works), 0.0], A_ub=[*needs, [*(-e for e in either), 1.0]], b_ub=[*hours.values(), 0.0],
-        bounds=[*bounds, (0.0, None if may_help else 0.0)], method="highs",
-    )  # fmt: skip
+        [*(-w.earns for w in works), 0.0],
+        A_ub=[*needs, [*(-e for e in either), 1.0]],
+        b_ub=[*hours.values(), 0.0],
+        bounds=[*bounds, (0.0, None if may_help else 0.0)],
+        method="highs",
+    )
     if (
         found.status != 0 or found.fun is None or found.x is None
     ):  # cannot be: nothing taken is always possible, and all is bounded

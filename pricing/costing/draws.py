@@ -19,9 +19,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
-from pricing.costing.strata import Array, ThreePoints, is_certain, mean_of, strata
+from pricing.costing.strata import ThreePoints, is_certain, mean_of, strata
 
 BLOCK = 8192
 """Rows of a block: its arrays of 64 KB stay in cache, and NumPy's cost per call is spread."""

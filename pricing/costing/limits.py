@@ -150,7 +150,7 @@ def cautions_of(hot: Hot, finish: Finish, powders: Sequence[Powder], shop: Shop)
 @lru_cache(maxsize=512)
 def _cautions(
     hot: Same[Hot], finish: Same[Finish], powders: tuple[Same[Powder], ...], shop: Same[Shop]
-) -> tuple[str, ...]:  # fmt: skip
+) -> tuple[str, ...]:
     plain = [powder.thing for powder in powders]
     told = [*_cured_too_little(finish.thing, plain, shop.thing)]
     for part in hot.thing.parts:
@@ -229,9 +229,10 @@ def _air(shop: Shop) -> list[str]:
         shown_text(m3, "m**3/min", shop) for m3 in (float(rate.wanted_m3_per_min), compressor.free_air_m3_per_min)
     )
     bore, asked, left = (
-        shown_text(cabinet.nozzle_bore_mm, "mm", shop), shown_text(cabinet.pressure_bar, "bar", shop),
+        shown_text(cabinet.nozzle_bore_mm, "mm", shop),
+        shown_text(cabinet.pressure_bar, "bar", shop),
         shown_text(float(rate.gauge_bar), "bar", shop),
-    )  # fmt: skip
+    )
     text = f"The nozzle of {bore} wants {wanted} at {asked} and the compressor gives {given}: the pressure falls to"
     return [f"{text} {left}, and blasting is as slow as that."]
 

@@ -123,14 +123,30 @@ def line_of(step: str, coat: int, uses: Sequence[Use], shop: Shop, book: Book) -
     owner_min = minutes if helper_min.__class__ is float and not helper_min else minutes - helper_min
     cash = plus(plus(supplies, bought_in), powder)
     for amount, price in (
-        (electricity, book["tariff.electricity"]), (gas, book["tariff.gas"]), (helper_min, book["hour.helper"] / 60.0),
-    ):  # fmt: skip
+        (electricity, book["tariff.electricity"]),
+        (gas, book["tariff.gas"]),
+        (helper_min, book["hour.helper"] / 60.0),
+    ):
         if amount.__class__ is not float or amount:
             cash = plus(cash, amount * price)
     machines: Floats = 0.0
     for machine, held_min in held.items():
         machines = plus(machines, held_min * (book[f"hour.{machine}"] / 60.0))
     return Line(
-        step, coat, minutes, owner_min, helper_min, held, tuple(materials), supplies, bought_in, electricity, gas,
-        cash, owner_min * (book["hour.owner"] / 60.0), machines, minutes * (book["hour.overhead"] / 60.0), tuple(uses),
-    )  # fmt: skip
+        step,
+        coat,
+        minutes,
+        owner_min,
+        helper_min,
+        held,
+        tuple(materials),
+        supplies,
+        bought_in,
+        electricity,
+        gas,
+        cash,
+        owner_min * (book["hour.owner"] / 60.0),
+        machines,
+        minutes * (book["hour.overhead"] / 60.0),
+        tuple(uses),
+    )

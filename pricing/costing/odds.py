@@ -53,9 +53,7 @@ class Odds:
     chance_slower: float | None
 
 
-def odds(
-    model: Model | Plan, known: Known, answer: Risk, price: float, why: Sequence[Reason] | None = None
-) -> Odds:  # fmt: skip
+def odds(model: Model | Plan, known: Known, answer: Risk, price: float, why: Sequence[Reason] | None = None) -> Odds:
     """Say how a price fares.
 
     Parameters

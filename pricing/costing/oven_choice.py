@@ -70,9 +70,7 @@ def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
 
 
 @lru_cache(maxsize=256)
-def _chosen(
-    work: Same[Work], shop: Same[Shop], finish: Same[Finish], powders: tuple["_Baked", ...]
-) -> Work:  # fmt: skip
+def _chosen(work: Same[Work], shop: Same[Shop], finish: Same[Finish], powders: tuple["_Baked", ...]) -> Work:
     asked, used = work.thing, [powder.thing for powder in powders]
     prices = oven_prices(asked, shop.thing, finish.thing, used, shop.thing.book).values()
     best = np.argmin(np.stack([np.broadcast_to(p, np.shape(asked.parts)) for p in prices]), axis=0)
@@ -119,7 +117,7 @@ def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
 
 def _of_visits(
     visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book
-) -> Floats:  # fmt: skip
+) -> Floats:
     rows = equations(Same(shop))
     total: Floats = 0.0
     for step, number in visits:

@@ -13,11 +13,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from pricing.basis.arrays import Array
 from pricing.basis.errors import BadInput
 from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.plan import Model, Plan
 from pricing.costing.risk import Risk, progress_bar
-from pricing.costing.strata import Array
 
 PIECE_BLOCKS = 8
 """Blocks of one piece of work: 65,536 draws, some milliseconds to tens of them."""

@@ -6,12 +6,12 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
+from pricing.basis.arrays import Array
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.graph import Graph, SymbolBook, Untraceable
 from pricing.costing.player import Fill, Player
-from pricing.costing.strata import Array
 from pricing.costing.tape import Tape
 
 Model: TypeAlias = Callable[[Mapping[str, Floats]], Floats]

@@ -9,11 +9,9 @@ from collections.abc import Callable
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.costing.tape import Tape, TapeForm
-
-Array = npt.NDArray[np.float64]
 
 Fill: TypeAlias = Callable[[str, Array, float], object]
 """Fills an array with the numbers of a key, times a weight."""

@@ -108,6 +108,6 @@ def refusals(hot: Hot, finish: Finish, shop: Shop, powders: Sequence[Powder]) ->
 @lru_cache(maxsize=512)
 def _refusals(
     hot: Same[Hot], finish: Same[Finish], shop: Same[Shop], powders: tuple[Same[Powder], ...]
-) -> tuple[str, ...]:  # fmt: skip
+) -> tuple[str, ...]:
     plain = [powder.thing for powder in powders]
     return tuple(reason for part in hot.thing.parts for reason in reasons(part, finish.thing, shop.thing, plain))

@@ -16,11 +16,11 @@ from functools import cached_property
 
 import numpy as np
 
+from pricing.basis.arrays import Array
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.plan import Model, Plan
-from pricing.costing.strata import Array
 from pricing.costing.tails import Tails
 
 FARTHEST = 0.001

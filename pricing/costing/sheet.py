@@ -256,9 +256,15 @@ def _known_keys(book: Book, shop: Shop, title: str) -> None:
 
 
 def cost_of_work(
-    shop: Shop, work: Work, finish: Finish, powders: Sequence[Powder], *, title: str = "work", book: Book | None = None,
+    shop: Shop,
+    work: Work,
+    finish: Finish,
+    powders: Sequence[Powder],
+    *,
+    title: str = "work",
+    book: Book | None = None,
     in_oven: bool = False,
-) -> CostSheet:  # fmt: skip
+) -> CostSheet:
     """Cost amounts, of one job or of many rows at once.
 
     Parameters
@@ -298,9 +304,17 @@ def cost_of_work(
     heat = _heat_of(Same(work.hot), Same(finish), tuple(map(Same, powders)), Same(shop))
     expected = heat.cycles + again.share * heat.redo + second_bakes(book) * heat.baked
     return CostSheet(
-        title=title, finish=finish, powders=tuple(powders), shop=shop, book=book, work=work, lines=lines,
-        cycles=heat.cycles, expected_cycles=expected, refused=heat.refused,
-    )  # fmt: skip
+        title=title,
+        finish=finish,
+        powders=tuple(powders),
+        shop=shop,
+        book=book,
+        work=work,
+        lines=lines,
+        cycles=heat.cycles,
+        expected_cycles=expected,
+        refused=heat.refused,
+    )
 
 
 class _Heat(NamedTuple):
@@ -313,12 +327,12 @@ class _Heat(NamedTuple):
 
 
 @lru_cache(maxsize=256)
-def _heat_of(
-    hot: Same[Hot], finish: Same[Finish], powders: tuple[Same[Powder], ...], shop: Same[Shop]
-) -> _Heat:  # fmt: skip
+def _heat_of(hot: Same[Hot], finish: Same[Finish], powders: tuple[Same[Powder], ...], shop: Same[Shop]) -> _Heat:
     used, at, recipe = [powder.thing for powder in powders], hot.thing, finish.thing
     cycles = heat_cycles(at, recipe)
     return _Heat(
-        cycles, cycles - heat_cycles(at, recipe, only_outgas=True), baked_once(at),
+        cycles,
+        cycles - heat_cycles(at, recipe, only_outgas=True),
+        baked_once(at),
         refusals(at, recipe, shop.thing, used),
-    )  # fmt: skip
+    )

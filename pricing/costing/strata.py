@@ -12,11 +12,9 @@ from functools import lru_cache
 from typing import Literal, Protocol
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-
-Array = npt.NDArray[np.float64]
 
 STRATA = 4096
 """Slices of a table: 12 random bits pick one, and a table of 32 KB stays in the first cache."""

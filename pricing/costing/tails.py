@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from pricing.costing.strata import Array
+from pricing.basis.arrays import Array
 
 _BINS = 1 << 14
 _PIECE = 1 << 15  # draws binned at a time, so that the steps stay in cache

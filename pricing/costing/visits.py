@@ -94,11 +94,21 @@ def oven_visits(sheet: CostSheet) -> list[OvenVisit]:
         heat = {key.removeprefix("kWh "): value for key, value in detail.items() if key.startswith("kWh ")}
         found.append(
             OvenVisit(
-                line.step, line.coat, oven, detail["loads"], float(alone[oven]), detail["metal_degC"],
-                detail["bring_up_min"], detail["dwell_min"], float(line.machine_min[oven]), heat,
-                float(line.electricity_kwh), float(line.gas_kwh), float(line.total),
+                line.step,
+                line.coat,
+                oven,
+                detail["loads"],
+                float(alone[oven]),
+                detail["metal_degC"],
+                detail["bring_up_min"],
+                detail["dwell_min"],
+                float(line.machine_min[oven]),
+                heat,
+                float(line.electricity_kwh),
+                float(line.gas_kwh),
+                float(line.total),
             )
-        )  # fmt: skip
+        )
     return found
 
 

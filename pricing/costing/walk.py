@@ -33,7 +33,7 @@ WARRANTY = "warranty"
 
 def lines_of_work(
     work: Work, again: Again, finish: Finish, powders: Sequence[Powder], shop: Shop, book: Book
-) -> Iterator[Line]:  # fmt: skip
+) -> Iterator[Line]:
     """Go through the lines of a cost sheet.
 
     Parameters
@@ -64,7 +64,7 @@ def lines_of_work(
 
 def _worked(
     work: Work, again: Again, finish: Finish, powders: Sequence[Powder], shop: Shop, book: Book
-) -> Iterator[Line]:  # fmt: skip
+) -> Iterator[Line]:
     rows = equations(Same(shop))
 
     def run(visits: Sequence[Visit], at: Work) -> Iterator[Use]:

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pricing.basis.arrays import Array
 from pricing.ledger.fit import Guess, StepFit, fit_step
-from pricing.ledger.mixture import Array
 from pricing.ledger.predict import predict
 from pricing.shop.rates import Assumption
 
@@ -61,9 +61,14 @@ class Observed:
             Number of jobs, the oldest first.
         """
         return Observed(
-            self.drivers, self.jobs[:count], self.days[:count], self.minutes[:count], self.amounts[:count],
-            self.confirmed[:count], self.unusable,
-        )  # fmt: skip
+            self.drivers,
+            self.jobs[:count],
+            self.days[:count],
+            self.minutes[:count],
+            self.amounts[:count],
+            self.confirmed[:count],
+            self.unusable,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,10 +98,16 @@ class StepResult:
         expected = np.exp(np.log(self.seen.minutes) - self.fit.residual)
         order = odd[np.argsort(-np.abs(self.fit.residual[odd]))]
         return [
-            Doubtful(self.seen.jobs[i], self.step, self.seen.days[i], float(self.seen.minutes[i]), float(expected[i]),
-                     bool(self.fit.counted[i]))
+            Doubtful(
+                self.seen.jobs[i],
+                self.step,
+                self.seen.days[i],
+                float(self.seen.minutes[i]),
+                float(expected[i]),
+                bool(self.fit.counted[i]),
+            )
             for i in order
-        ]  # fmt: skip
+        ]
 
     @property
     def words(self) -> list[str]:
@@ -169,9 +180,11 @@ def guess_at(row: Assumption, driver: str) -> Guess:
 
 
 def observe(
-    times: Iterable[Mapping[str, object]], step: str, drivers: Sequence[str],
+    times: Iterable[Mapping[str, object]],
+    step: str,
+    drivers: Sequence[str],
     quoted: Mapping[str, Mapping[str, Mapping[str, float]]] | None = None,
-) -> Observed:  # fmt: skip
+) -> Observed:
     """Gather the jobs of one step.
 
     Parameters
@@ -209,16 +222,21 @@ def observe(
         kept.append(job)
         table.append(row_amounts)
     return Observed(
-        tuple(drivers), tuple(kept), tuple(days[job] for job in kept), np.array([minutes[job] for job in kept]),
+        tuple(drivers),
+        tuple(kept),
+        tuple(days[job] for job in kept),
+        np.array([minutes[job] for job in kept]),
         np.array(table, dtype=np.float64).reshape(len(kept), len(drivers)),
-        np.array([certain[job] for job in kept], dtype=bool), tuple(unusable),
-    )  # fmt: skip
+        np.array([certain[job] for job in kept], dtype=bool),
+        tuple(unusable),
+    )
 
 
 def calibrate(
-    times: Sequence[Mapping[str, object]], rates: Mapping[str, Assumption],
+    times: Sequence[Mapping[str, object]],
+    rates: Mapping[str, Assumption],
     quoted: Mapping[str, Mapping[str, Mapping[str, float]]] | None = None,
-) -> Calibration:  # fmt: skip
+) -> Calibration:
     """Fit every step that has a logged job.
 
     Parameters

@@ -19,7 +19,7 @@ _SQLITE = {
     "SQLITE_IOERR": ("a disk error", "a sound disk with room", f"Check the disk and the space on it. {_KEPT}"),
     "SQLITE_CORRUPT": ("damaged", "a whole ledger", "Nothing was changed. {backups}"),
     "SQLITE_NOTADB": ("not a ledger", "a ledger", "Nothing was changed. {backups}"),
-}  # fmt: skip
+}
 _POSTGRES = {
     "53": ("out of room or connections", "room on the server", f"Ask whoever keeps the server. {_KEPT}"),
     "08": ("not answering", "a running server", f"Check that the server runs and the address is right. {_KEPT}"),

@@ -13,7 +13,7 @@ from math import comb
 
 import numpy as np
 
-from pricing.ledger.mixture import Array
+from pricing.basis.arrays import Array
 
 _MOST_TRIED = 3000
 

@@ -27,13 +27,19 @@ def expected_of(sheet: CostSheet) -> dict[str, Any]:
     """
     book = sheet.book
     ovens = [
-        {"step": visit.step, "oven": visit.oven, "metal_degC": visit.metal_degC, "dwell_min": visit.dwell_min,
-         "bring_up_min": visit.bring_up_min / float(book["oven.bring_up_factor"]),
-         "kwh": (visit.gas_kwh or visit.electricity_kwh - visit.heat_kwh.get("fan", 0.0))
-                / float(book["oven.energy_factor"]) / visit.loads_paid}
+        {
+            "step": visit.step,
+            "oven": visit.oven,
+            "metal_degC": visit.metal_degC,
+            "dwell_min": visit.dwell_min,
+            "bring_up_min": visit.bring_up_min / float(book["oven.bring_up_factor"]),
+            "kwh": (visit.gas_kwh or visit.electricity_kwh - visit.heat_kwh.get("fan", 0.0))
+            / float(book["oven.energy_factor"])
+            / visit.loads_paid,
+        }
         for visit in oven_visits(sheet)
         if visit.loads_paid > 0
-    ]  # fmt: skip
+    ]
     powders: dict[str, dict[str, float]] = {}
     for line in sheet.lines:
         for use in line.uses if line.step in {"coat", "colour_change"} else ():

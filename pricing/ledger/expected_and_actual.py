@@ -113,10 +113,17 @@ def expected_and_actual(
         for i, job in enumerate(result.seen.jobs):
             minutes = quoted.get(job)
             rows.append(
-                Compared(job, result.step, result.seen.days[i],
-                         minutes.get(result.step) if isinstance(minutes, dict) else None,
-                         float(mean[i]), float(low[i]), float(high[i]), float(result.seen.minutes[i]))
-            )  # fmt: skip
+                Compared(
+                    job,
+                    result.step,
+                    result.seen.days[i],
+                    minutes.get(result.step) if isinstance(minutes, dict) else None,
+                    float(mean[i]),
+                    float(low[i]),
+                    float(high[i]),
+                    float(result.seen.minutes[i]),
+                )
+            )
     return sorted(rows, key=lambda row: (row.day, row.job, row.step))
 
 

@@ -16,11 +16,12 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.ledger import mixture, newton
 from pricing.ledger.intervals import LogNormal, t_quantile
-from pricing.ledger.mixture import Array, Belief, MixtureRows, MixtureState
+from pricing.ledger.mixture import Belief, MixtureRows, MixtureState
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -12,9 +12,17 @@ from pricing.ledger.clocks import Pressed
 from pricing.ledger.entries import Done, Load, Meter, Outcome, Packed, Quoted, Redone, Took, Weighed
 
 ENTRY_KINDS: Mapping[str, type[Record]] = {
-    "quotes": Quoted, "outcomes": Outcome, "jobs": Done, "times": Took, "loads": Load, "meters": Meter,
-    "powder": Weighed, "packs": Packed, "rework": Redone, "watch": Pressed,
-}  # fmt: skip
+    "quotes": Quoted,
+    "outcomes": Outcome,
+    "jobs": Done,
+    "times": Took,
+    "loads": Load,
+    "meters": Meter,
+    "powder": Weighed,
+    "packs": Packed,
+    "rework": Redone,
+    "watch": Pressed,
+}
 """Kinds of facts, by the name of their table."""
 
 

@@ -13,9 +13,8 @@ Why      on the log scale the noise of hand work is even, so the centre of the f
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from pricing.basis.arrays import Array
 
 _CLOSE = 0.02  # a step below this share of a standard error changes no printed digit
 _MOST_PASSES = 300
@@ -61,10 +60,12 @@ class Belief(NamedTuple):
             Rows over those of the part.
         """
         return self._replace(
-            spread=self.spread * np.sqrt(times), scatter_jobs=self.scatter_jobs / times,
-            share_jobs=self.share_jobs / times, over_centre_rows=self.over_centre_rows / times,
+            spread=self.spread * np.sqrt(times),
+            scatter_jobs=self.scatter_jobs / times,
+            share_jobs=self.share_jobs / times,
+            over_centre_rows=self.over_centre_rows / times,
             over_spread_rows=self.over_spread_rows / times,
-        )  # fmt: skip
+        )
 
 
 class MixtureState(NamedTuple):

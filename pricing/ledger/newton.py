@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.ledger.mixture import Array, Belief, MixtureRows, MixtureState, prior_precision, read_mixture, weigh
+from pricing.basis.arrays import Array
+from pricing.ledger.mixture import Belief, MixtureRows, MixtureState, prior_precision, read_mixture, weigh
 
 _CLOSE = 0.1  # of a standard error; what is left after the step is far less
 _FEW_PASSES = 8
@@ -106,8 +107,11 @@ def _block_scores(rows: MixtureRows, state: MixtureState, desk: Array, *, outer:
     inner = -each[:4] @ lean.T
     certain = n * state.share * (1 - state.share)
     inner[np.diag_indices(4)] += [
-        2 * (scatter_slope + weight_sum), certain, odd_sum * inv_o2, 2 * (spread_slope + odd_sum)
-    ]  # fmt: skip
+        2 * (scatter_slope + weight_sum),
+        certain,
+        odd_sum * inv_o2,
+        2 * (spread_slope + odd_sum),
+    ]
     inner[[2, 3], [3, 2]] += 2 * pull
     curve[k:, k:] = inner
     if not outer:

@@ -281,9 +281,19 @@ def learn_uses(
         days = sorted(str(row["on"]) for row in rows)
         words = (f"{len({row['job'] for row in weighed}) / opened:.1f} weighed jobs to a pack.",)
         found.append(
-            Learned(f"uses.{name}", opened, mean, low, high, (sure[0], sure[1]),
-                    opened / (opened + _PACKS_BELIEVED), days[0], days[-1], words)
-        )  # fmt: skip
+            Learned(
+                f"uses.{name}",
+                opened,
+                mean,
+                low,
+                high,
+                (sure[0], sure[1]),
+                opened / (opened + _PACKS_BELIEVED),
+                days[0],
+                days[-1],
+                words,
+            )
+        )
     return found
 
 

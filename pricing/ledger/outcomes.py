@@ -18,9 +18,7 @@ from pricing.parts.job import Job
 from pricing.shop.finishes import Finish
 
 
-def decide(
-    ledger: Ledger, job: str, result: Literal["won", "lost"], *, on: date, paid: float | None = None
-) -> None:  # fmt: skip
+def decide(ledger: Ledger, job: str, result: Literal["won", "lost"], *, on: date, paid: float | None = None) -> None:
     """Say what became of a quote; what was said before is corrected.
 
     Parameters

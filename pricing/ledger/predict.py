@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pricing.basis.arrays import Array
 from pricing.ledger.fit import StepFit, assumptions
 from pricing.ledger.intervals import t_quantile
-from pricing.ledger.mixture import Array
 
 
 @dataclass(frozen=True, slots=True)

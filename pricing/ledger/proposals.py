@@ -30,8 +30,18 @@ from pricing.shop.shop import Shop
 
 HISTORY = "rates_history.csv"
 HISTORY_COLUMNS = (
-    "key", "low", "likely", "high", "unit", "source", "where", "read_on", "note", "shape", "until",
-)  # fmt: skip
+    "key",
+    "low",
+    "likely",
+    "high",
+    "unit",
+    "source",
+    "where",
+    "read_on",
+    "note",
+    "shape",
+    "until",
+)
 _DOUBT = ("doubt",)  # a column that histories written before do not have
 LEAST_JOBS = 5
 """A rate is called measured from this many jobs on."""
@@ -69,9 +79,13 @@ class Proposal:
 
 
 def propose(
-    shop: Shop, calibration: Calibration, rework: Mapping[str, ReworkRate], numbers: Sequence[Learned] = (), *,
+    shop: Shop,
+    calibration: Calibration,
+    rework: Mapping[str, ReworkRate],
+    numbers: Sequence[Learned] = (),
+    *,
     today: date | None = None,
-) -> list[Proposal]:  # fmt: skip
+) -> list[Proposal]:
     """Propose a row for every number that enough was logged of.
 
     Parameters
@@ -132,7 +146,7 @@ def _of_step(shop: Shop, result: StepResult, source: Source, day: str) -> list[P
         ends = [_round(float(form.quantile(chance))) for chance in (0.05, 0.95)]
         new = Assumption(
             key, ends[0], _round(typical), ends[1], old.unit, source, where, day, note, "lognormal", _round(doubt)
-        )  # fmt: skip
+        )
         found.append(Proposal(key, old, new, fit.rows, tuple(result.words)))
     return found
 
@@ -144,9 +158,7 @@ def _of_share(old: Assumption, rate: ReworkRate, source: Source, day: str) -> Pr
     notes = []
     if rate.clumping > 1.5:
         notes.append(f"Failures come in clumps: the log counts for {rate.tries / rate.clumping:.0f} parts only.")
-    new = Assumption(
-        old.key, _round(low), _round(likely), _round(high), old.unit, source, where, day, old.note, "pert"
-    )  # fmt: skip
+    new = Assumption(old.key, _round(low), _round(likely), _round(high), old.unit, source, where, day, old.note, "pert")
     return Proposal(old.key, old, new, rate.jobs, tuple(notes))
 
 
@@ -312,18 +324,34 @@ def _from_log(now: Assumption, before: Mapping[str, str]) -> bool:
 
 def _old_row(row: Mapping[str, str], now: Assumption, shop: Shop) -> Assumption:
     return replace(
-        now, low=float(row["low"]), likely=float(row["likely"]), high=float(row["high"]),
-        source=shop.sources[row["source"]], where=row["where"], read_on=row["read_on"], note=row["note"],
-        shape="lognormal" if row["shape"] == "lognormal" else "pert", doubt=float(row["doubt"] or 1.0),
-    )  # fmt: skip
+        now,
+        low=float(row["low"]),
+        likely=float(row["likely"]),
+        high=float(row["high"]),
+        source=shop.sources[row["source"]],
+        where=row["where"],
+        read_on=row["read_on"],
+        note=row["note"],
+        shape="lognormal" if row["shape"] == "lognormal" else "pert",
+        doubt=float(row["doubt"] or 1.0),
+    )
 
 
 def _history_row(old: Assumption, until: str) -> dict[str, str]:
     return {
-        "key": old.key, "low": repr(old.low), "likely": repr(old.likely), "high": repr(old.high), "unit": old.unit,
-        "source": old.source.key, "where": old.where, "read_on": old.read_on, "note": old.note, "shape": old.shape,
-        "until": until, "doubt": repr(old.doubt),
-    }  # fmt: skip
+        "key": old.key,
+        "low": repr(old.low),
+        "likely": repr(old.likely),
+        "high": repr(old.high),
+        "unit": old.unit,
+        "source": old.source.key,
+        "where": old.where,
+        "read_on": old.read_on,
+        "note": old.note,
+        "shape": old.shape,
+        "until": until,
+        "doubt": repr(old.doubt),
+    }
 
 
 def first_beliefs(shop: Shop) -> dict[str, Assumption]:

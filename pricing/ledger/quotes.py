@@ -78,7 +78,7 @@ class OldQuote:
 
 def freeze(
     sheet: CostSheet, job: Job, price: float, *, on: date, name: str = "", version: str = "", listed: float = 0.0
-) -> Quoted:  # fmt: skip
+) -> Quoted:
     """Make a fact of a quote from the very cost sheet that was looked at, moved numbers and all.
 
     Parameters
@@ -113,15 +113,28 @@ def freeze(
     ]
     amounts = amounts_of(sheet)
     body: dict[str, Any] = {
-        "title": job.title, "lines": lines, "book": {k: float(v) for k, v in sorted(sheet.book.items())},
-        "amounts": amounts, "expected": expected_of(sheet), "job": job.model_dump(mode="json"),
-        "items": [lot.item.key for lot in job.lots if lot.item], "listed": float(listed),
-    }  # fmt: skip
+        "title": job.title,
+        "lines": lines,
+        "book": {k: float(v) for k, v in sorted(sheet.book.items())},
+        "amounts": amounts,
+        "expected": expected_of(sheet),
+        "job": job.model_dump(mode="json"),
+        "items": [lot.item.key for lot in job.lots if lot.item],
+        "listed": float(listed),
+    }
     fields = {
-        "job": name or job.title, "on": on, "note": job.note, "finish": job.finish, "parts": job.pieces, "price": price,
-        "cost": float(sheet.total), "currency": sheet.shop.currency, "version": version,
-        "minutes": hand_minutes(sheet), "sheet": body,
-    }  # fmt: skip
+        "job": name or job.title,
+        "on": on,
+        "note": job.note,
+        "finish": job.finish,
+        "parts": job.pieces,
+        "price": price,
+        "cost": float(sheet.total),
+        "currency": sheet.shop.currency,
+        "version": version,
+        "minutes": hand_minutes(sheet),
+        "sheet": body,
+    }
     return cast("Quoted", read_entry("quotes", fields, "the log"))
 
 
@@ -183,9 +196,16 @@ def thaw(row: Row) -> OldQuote:
         mend = "Only quotes that this program made can be shown line by line."
         raise BadInput(f"quote {row['job']}", [Problem("cost sheet", "missing", "kept with the quote", mend)])
     return OldQuote(
-        row["job"], row["on"], row["finish"], row["currency"], row["version"], row["price"],
-        tuple(OldLine(**line) for line in body["lines"]), body["book"], body["amounts"],
-    )  # fmt: skip
+        row["job"],
+        row["on"],
+        row["finish"],
+        row["currency"],
+        row["version"],
+        row["price"],
+        tuple(OldLine(**line) for line in body["lines"]),
+        body["book"],
+        body["amounts"],
+    )
 
 
 def free_name(quotes: Sequence[Row], name: str) -> str:

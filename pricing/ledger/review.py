@@ -200,9 +200,15 @@ def review(ledger: Ledger, shop: Shop, *, today: date | None = None) -> Review:
     """
     day = today or date.today()  # noqa: DTZ011  the owner's own calendar day
     return Review(
-        shop, ledger.rows("times"), ledger.rows("quotes", brief=True), ledger.rows("outcomes"), ledger.rows("jobs"),
-        ledger.rows("rework"), day, *(ledger.rows(kind) for kind in ("loads", "meters", "powder", "packs")),
-    )  # fmt: skip
+        shop,
+        ledger.rows("times"),
+        ledger.rows("quotes", brief=True),
+        ledger.rows("outcomes"),
+        ledger.rows("jobs"),
+        ledger.rows("rework"),
+        day,
+        *(ledger.rows(kind) for kind in ("loads", "meters", "powder", "packs")),
+    )
 
 
 def invented_review(shop: Shop) -> Review:

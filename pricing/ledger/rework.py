@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.ledger.mixture import Array
+from pricing.basis.arrays import Array
 from pricing.shop.finishes import Finish
 from pricing.shop.rates import Assumption
 
@@ -114,9 +114,16 @@ def rework_rate(
     clumping = _clumping(base, again)
     n, k = float((base + again).sum()), float(again.sum())
     return ReworkRate(
-        key, int(n), int(k), len(base), a + k / clumping, b + (n - k) / clumping, clumping,
-        min(days, default=""), max(days, default=""),
-    )  # fmt: skip
+        key,
+        int(n),
+        int(k),
+        len(base),
+        a + k / clumping,
+        b + (n - k) / clumping,
+        clumping,
+        min(days, default=""),
+        max(days, default=""),
+    )
 
 
 def _clumping(parts: Array, again: Array) -> float:
@@ -133,9 +140,11 @@ def _clumping(parts: Array, again: Array) -> float:
 
 
 def rework_rates(
-    jobs: Sequence[Mapping[str, object]], redone: Sequence[Mapping[str, object]], finishes: Mapping[str, Finish],
+    jobs: Sequence[Mapping[str, object]],
+    redone: Sequence[Mapping[str, object]],
+    finishes: Mapping[str, Finish],
     assumptions: Mapping[str, Assumption],
-) -> dict[str, ReworkRate]:  # fmt: skip
+) -> dict[str, ReworkRate]:
     """Collect the share of every finish class and kind of metal that the log has jobs of.
 
     Parameters

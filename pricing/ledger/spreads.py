@@ -15,9 +15,9 @@ from math import exp, log, sqrt
 import numpy as np
 import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.facts import fact
 from pricing.ledger.calibrate import Calibration
-from pricing.ledger.mixture import Array
 from pricing.ledger.numbers import Learned
 from pricing.shop.rates import Assumption
 
@@ -116,9 +116,10 @@ def learn_spreads(calibration: Calibration, beliefs: Mapping[str, Assumption]) -
     now = exp(left)
     return [
         Learned("spread.job", count, exp(found.shared), ends[1], ends[2], (ends[0], ends[3]), known, first, last),
-        Learned("spread.owner", count, now, now, now, (now, now), 1 - (left / before) ** 2 if before else 0.0, first,
-                last),
-    ]  # fmt: skip
+        Learned(
+            "spread.owner", count, now, now, now, (now, now), 1 - (left / before) ** 2 if before else 0.0, first, last
+        ),
+    ]
 
 
 def _gathered(
@@ -138,6 +139,8 @@ def _gathered(
     places = {name: at for at, name in enumerate(dict.fromkeys(row[0] for row in rows))}
     steps = {place: at for at, place in enumerate(dict.fromkeys(row[1] for row in rows))}
     return (
-        np.array([row[2] for row in rows]), np.array([places[row[0]] for row in rows], dtype=np.intp),
-        np.array([steps[row[1]] for row in rows], dtype=np.intp), [row[3] for row in rows],
-    )  # fmt: skip
+        np.array([row[2] for row in rows]),
+        np.array([places[row[0]] for row in rows], dtype=np.intp),
+        np.array([steps[row[1]] for row in rows], dtype=np.intp),
+        [row[3] for row in rows],
+    )

@@ -194,8 +194,15 @@ def pause(ledger: Ledger, job: str, *, worker: str = "") -> Watch:
 
 
 def _press(ledger: Ledger, job: str, step: str, action: str, worker: str, now: Moment) -> None:
-    fields = {"job": job, "step": step, "action": action, "worker": worker, "pressed": now.at,
-              "steady_s": now.steady_s, "clock": now.clock}  # fmt: skip
+    fields = {
+        "job": job,
+        "step": step,
+        "action": action,
+        "worker": worker,
+        "pressed": now.at,
+        "steady_s": now.steady_s,
+        "clock": now.clock,
+    }
     ledger.add("watch", read_entry("watch", fields, "the stopwatch"))
 
 
@@ -239,9 +246,11 @@ def _buttons(ledger: Ledger) -> list[Row]:
     watch = TABLES["watch"]
     ends = case((watch.c.action == "finish", watch.c.seq), else_=0)
     jobs = (
-        select(func.min(watch.c.seq).label("first")).where(*stands(watch)).group_by(watch.c.job)
+        select(func.min(watch.c.seq).label("first"))
+        .where(*stands(watch))
+        .group_by(watch.c.job)
         .having(func.max(ends) < func.max(watch.c.seq))
-    )  # fmt: skip
+    )
     firsts = [row["first"] for row in ledger.ask(jobs)]
     if not firsts:
         return []
@@ -318,17 +327,25 @@ def _refuse_unsure(
         if step not in watch.minutes
     ]
     bad += [
-        Problem(f"minutes of {step}", f"{watch.minutes[step]:.0f}", f"under {FORGOTTEN_MIN:.0f} without a break",
-                "The watch was forgotten: say how many minutes it really took.")
+        Problem(
+            f"minutes of {step}",
+            f"{watch.minutes[step]:.0f}",
+            f"under {FORGOTTEN_MIN:.0f} without a break",
+            "The watch was forgotten: say how many minutes it really took.",
+        )
         for step in watch.forgotten
         if step not in told
-    ]  # fmt: skip
+    ]
     bad += [
-        Problem(f"minutes of {step}", "below 0", "0 or more",
-                "The clock was set back while it ran: say how many minutes it really took.")
+        Problem(
+            f"minutes of {step}",
+            "below 0",
+            "0 or more",
+            "The clock was set back while it ran: say how many minutes it really took.",
+        )
         for step in watch.backwards
         if step not in told and step not in watch.forgotten
-    ]  # fmt: skip
+    ]
     for step in watch.minutes:
         bad += problems_of_step(step, amounts.get(step, {}))
     if bad:
@@ -351,5 +368,10 @@ def _shares(
             took = told[step] if step in told and whole == 0 and worker == chief else counted * scale
             if took < LEAST_MIN:
                 continue
-            yield {"step": step, "minutes": took, "worker": worker, "confirmed": step in told,
-                   "amounts": dict(amounts.get(step, {})) if worker == chief else {}}  # fmt: skip
+            yield {
+                "step": step,
+                "minutes": took,
+                "worker": worker,
+                "confirmed": step in told,
+                "amounts": dict(amounts.get(step, {})) if worker == chief else {},
+            }

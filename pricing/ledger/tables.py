@@ -22,7 +22,7 @@ from sqlalchemy import (
     exists,
     not_,
     select,
-)  # fmt: skip
+)
 from sqlalchemy.types import TypeEngine
 
 VERSION = 3

@@ -13,10 +13,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from pricing.basis.arrays import Array
 from pricing.ledger.calibrate import Calibration, guesses_of
 from pricing.ledger.design import best_rows
 from pricing.ledger.fit import StepFit, fit_step
-from pricing.ledger.mixture import Array
 from pricing.ledger.value_of_information import TimingWorth
 from pricing.shop.rates import Assumption
 
@@ -45,9 +45,12 @@ class ToTime:
 
 
 def to_time(
-    jobs: Mapping[str, Mapping[str, Mapping[str, float]]], timed: "set[tuple[str, str]]", calibration: Calibration,
-    beliefs: Mapping[str, Assumption], worths: Sequence[TimingWorth],
-) -> list[ToTime]:  # fmt: skip
+    jobs: Mapping[str, Mapping[str, Mapping[str, float]]],
+    timed: "set[tuple[str, str]]",
+    calibration: Calibration,
+    beliefs: Mapping[str, Assumption],
+    worths: Sequence[TimingWorth],
+) -> list[ToTime]:
     """Choose three jobs to time, and say of each of their steps what it is worth.
 
     Parameters

@@ -57,9 +57,13 @@ _MISS = 2 / sqrt(2 * pi)
 
 
 def worth(
-    quotes: Sequence[Mapping[str, object]], shop: Shop, calibration: Calibration, beliefs: Mapping[str, Assumption],
-    *, more_jobs: int = 5,
-) -> list[TimingWorth]:  # fmt: skip
+    quotes: Sequence[Mapping[str, object]],
+    shop: Shop,
+    calibration: Calibration,
+    beliefs: Mapping[str, Assumption],
+    *,
+    more_jobs: int = 5,
+) -> list[TimingWorth]:
     """Rank the steps by what better knowledge of them is worth.
 
     Parameters

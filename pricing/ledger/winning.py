@@ -15,9 +15,9 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import facts
-from pricing.ledger.mixture import Array
 
 LEAST_QUOTES = 5
 """Quotes that were won or lost below which nothing is said."""
@@ -167,9 +167,15 @@ def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[Sequence[s
     level, slope = turn @ beta[:2]
     wins = int(won.sum())
     return Winning(
-        float(level), float(slope), turn @ covariance[:2, :2] @ turn.T, wins, len(won) - wins, float(ratio.min()),
-        float(ratio.max()), dict(zip(names, beta[2:].tolist(), strict=True)),
-    )  # fmt: skip
+        float(level),
+        float(slope),
+        turn @ covariance[:2, :2] @ turn.T,
+        wins,
+        len(won) - wins,
+        float(ratio.min()),
+        float(ratio.max()),
+        dict(zip(names, beta[2:].tolist(), strict=True)),
+    )
 
 
 def believed(keys: Sequence[str]) -> tuple[Array, Array]:

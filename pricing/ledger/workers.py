@@ -124,6 +124,13 @@ def learn_helper(times: Sequence[LoggedFact], shop: Shop, share_before: float) -
     a, b = max(a, 1e-3), max(b, 1e-3)
     low, high, *sure = (float(betaincinv(a, b, chance)) for chance in (0.05, 0.95, 0.025, 0.975))
     return Learned(
-        "helper.share", len(by_job), a / (a + b), low, high, (sure[0], sure[1]), weight / (weight + believed),
-        min(days), max(days),
-    )  # fmt: skip
+        "helper.share",
+        len(by_job),
+        a / (a + b),
+        low,
+        high,
+        (sure[0], sure[1]),
+        weight / (weight + believed),
+        min(days),
+        max(days),
+    )

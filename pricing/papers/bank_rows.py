@@ -43,23 +43,35 @@ def bank_rows(report: Report) -> list[BankRow]:
         return words.local(f"{span:.1f} years") if isfinite(span) else "never"
 
     fewer, prices = f"{bank.fewer:.0%}", [whole(bank.machines), whole(bank.machines_end)]
-    spent = "work under way is covered by deposits" if bank.under_way == 0 else (
-        f"{whole(bank.under_way)} a week's work takes before it is paid, less deposits")  # fmt: skip
+    spent = (
+        "work under way is covered by deposits"
+        if bank.under_way == 0
+        else (f"{whole(bank.under_way)} a week's work takes before it is paid, less deposits")
+    )
     before = f"{whole(bank.left + bank.bound)} a month before the machines' wear and interest"
     return [
-        BankRow("Cash tied up besides the machines", whole(bank.tied_up),
-                f"{whole(bank.shelf)} for a full pack of each stock colour; {spent}."),
+        BankRow(
+            "Cash tied up besides the machines",
+            whole(bank.tied_up),
+            f"{whole(bank.shelf)} for a full pack of each stock colour; {spent}.",
+        ),
         BankRow("Money in the machines", prices[0], f"What they cost; sold, they bring back {prices[1]}."),
-        BankRow("What a month leaves", whole(bank.left),
-                f"After all bills, the owner's draw and {whole(bank.bound)} wear and interest of the machines."
-                f" The wanted work takes {bank.load:.0%} of the hours that run out first."),
+        BankRow(
+            "What a month leaves",
+            whole(bank.left),
+            f"After all bills, the owner's draw and {whole(bank.bound)} wear and interest of the machines."
+            f" The wanted work takes {bank.load:.0%} of the hours that run out first.",
+        ),
         BankRow("Payback of the machines", years(bank.left), f"Without interest: price over twelve times {before}."),
-        BankRow("Wear and interest of the machines, covered", words.local(f"{bank.cover:.1f} times"),
-                f"{before}, over {whole(bank.bound)}." if bank.cover < inf else "There are none."),
+        BankRow(
+            "Wear and interest of the machines, covered",
+            words.local(f"{bank.cover:.1f} times"),
+            f"{before}, over {whole(bank.bound)}." if bank.cover < inf else "There are none.",
+        ),
         BankRow(f"With {fewer} less work: a month leaves", whole(bank.left_less), _with_less(bank, fewer)),
         BankRow(f"With {fewer} less work: payback", years(bank.left_less), "As above, at what such a month leaves."),
         _even(bank),
-    ]  # fmt: skip
+    ]
 
 
 def choice_rows(report: Report) -> list[BankRow]:

@@ -58,11 +58,19 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[s
     found, customer, words = quote(shop, job), job.customer, PaperWords(shop)
     price, sheet = found.must_price(), found.sheet
     fields = common_fields(shop, day) | {
-        "allow": NO_SCRIPT, "job": job.title, "customer": customer, "number": number, "finish": sheet.finish.title,
-        "lots": [_lot(lot, words) for lot in job.lots], "colours": list(job.powders[: sheet.finish.colours]),
-        "fixed_at_intake": found.between is not None, "price": _price(price), "deposit": found.deposit,
-        "options": [_option(shop, job, choice) for choice in choices_of(shop, job)], "steps": _steps(sheet, job, words),
-    }  # fmt: skip
+        "allow": NO_SCRIPT,
+        "job": job.title,
+        "customer": customer,
+        "number": number,
+        "finish": sheet.finish.title,
+        "lots": [_lot(lot, words) for lot in job.lots],
+        "colours": list(job.powders[: sheet.finish.colours]),
+        "fixed_at_intake": found.between is not None,
+        "price": _price(price),
+        "deposit": found.deposit,
+        "options": [_option(shop, job, choice) for choice in choices_of(shop, job)],
+        "steps": _steps(sheet, job, words),
+    }
     fields |= {"facts": _facts(fields, open_words(words, job)), "price_rows": _price_rows(found, words)}
     fields["cautions"] = fill_text(shop, "quote_cautions.txt", _concerns(job, sheet))
     about_terms = {**fields, "deposit": words.short(fields["deposit"])}
@@ -72,7 +80,7 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[s
         "title": f"Quote {number}: {job.title}" if number else f"Quote: {job.title}",
         "head": f"Quote {number}".rstrip() + (f" for {customer}" if customer else ""),
         "foot": f"{named} · valid until {fields['valid_until']}",
-    }  # fmt: skip
+    }
     return fields
 
 
@@ -135,13 +143,16 @@ def _price(price: Price) -> dict[str, float]:
 
 def _facts(fields: Mapping[str, Any], left_open: Sequence[str]) -> list[tuple[str, str]]:
     """The rows at the head of a quote: number, day, parts, finish; what the shop has not set is left out."""
-    parts = "; ".join(f"{lot['quantity']} × {lot['name']} ({lot['material']}, about {lot['size']})"
-                      for lot in fields["lots"])  # fmt: skip
+    parts = "; ".join(
+        f"{lot['quantity']} × {lot['name']} ({lot['material']}, about {lot['size']})" for lot in fields["lots"]
+    )
     rows = [
         ("Date", f"{fields['today']}; valid until {fields['valid_until']}"),
-        ("Parts", parts), ("Finish", f"{fields['finish']}: {', '.join(fields['colours'])}"),
-        ("Open until intake", "; ".join(left_open)), ("Our tax number", fields["tax_number"]),
-    ]  # fmt: skip
+        ("Parts", parts),
+        ("Finish", f"{fields['finish']}: {', '.join(fields['colours'])}"),
+        ("Open until intake", "; ".join(left_open)),
+        ("Our tax number", fields["tax_number"]),
+    ]
     return [(label, text) for label, text in rows if text]
 
 
@@ -196,9 +207,7 @@ def quoted_words(line: QuoteLine, words: PaperWords) -> str:
 
 def _option(shop: Shop, job: Job, choice: FinishChoice) -> dict[str, Any]:
     found, words = quote(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key), PaperWords(shop)
-    told = {
-        "title": found.sheet.finish.title, "colours": ", ".join(choice.powders), "chosen": choice.key == job.finish
-    }  # fmt: skip
+    told = {"title": found.sheet.finish.title, "colours": ", ".join(choice.powders), "chosen": choice.key == job.finish}
     if found.price is None:
         return told | {"net": None, "total": None, "cells": None}
     price = _price(found.price)
@@ -238,7 +247,10 @@ def _concerns(job: Job, sheet: CostSheet) -> dict[str, Any]:
     return {
         "safety_critical": named(lambda part: part.safety_critical),
         "heat_treated": named(lambda part: part.heat_treated and part.material == "aluminium"),
-        "old_coating": named(lambda part: part.old_coating != "none"), "castings": named(lambda part: part.casting),
-        "apart": named(lambda part: part.apart), "two_colours": sheet.finish.line != "none", "new_pair": job.new_pair,
+        "old_coating": named(lambda part: part.old_coating != "none"),
+        "castings": named(lambda part: part.casting),
+        "apart": named(lambda part: part.apart),
+        "two_colours": sheet.finish.line != "none",
+        "new_pair": job.new_pair,
         "oven_visits": f"{float(sheet.cycles):.0f}",
-    }  # fmt: skip
+    }

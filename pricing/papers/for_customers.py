@@ -65,9 +65,14 @@ def pages_of(
 
 
 def list_paper(
-    shop: Shop, items: Mapping[str, Item], day: date, *, fresh: bool = False, formats: Sequence[str] = FORMATS,
+    shop: Shop,
+    items: Mapping[str, Item],
+    day: date,
+    *,
+    fresh: bool = False,
+    formats: Sequence[str] = FORMATS,
     papers: Sequence[Paper] = (),
-) -> Handed:  # fmt: skip
+) -> Handed:
     """Make the price list to hand out.
 
     Parameters
@@ -93,9 +98,15 @@ def list_paper(
 
 
 def quote_paper(
-    shop: Shop, job: Job, day: date, out: Path, *, replace: bool = False, formats: Sequence[str] = FORMATS,
+    shop: Shop,
+    job: Job,
+    day: date,
+    out: Path,
+    *,
+    replace: bool = False,
+    formats: Sequence[str] = FORMATS,
     papers: Sequence[Paper] = (),
-) -> Handed:  # fmt: skip
+) -> Handed:
     """Make the quote of a job for its customer: no cost, no margin.
 
     Parameters

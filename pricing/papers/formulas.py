@@ -7,14 +7,26 @@ import numpy as np
 from pricing.costing.graph import WHOLE, Script, Symbol, where
 
 _SIGNS = {
-    np.add: ("+", 2), np.subtract: ("-", 2), np.multiply: ("*", 3), np.divide: ("/", 3), np.power: ("^", 4),
-    np.greater: (">", 1), np.less: ("<", 1), np.greater_equal: (">=", 1), np.less_equal: ("<=", 1),
-}  # fmt: skip
+    np.add: ("+", 2),
+    np.subtract: ("-", 2),
+    np.multiply: ("*", 3),
+    np.divide: ("/", 3),
+    np.power: ("^", 4),
+    np.greater: (">", 1),
+    np.less: ("<", 1),
+    np.greater_equal: (">=", 1),
+    np.less_equal: ("<=", 1),
+}
 _CALLS = {
-    np.maximum: ("MAX({0},{1})", WHOLE), np.minimum: ("MIN({0},{1})", WHOLE), np.ceil: ("-INT(-({0}))", 2),
-    np.exp: ("EXP({0})", WHOLE), np.log: ("LN({0})", WHOLE), np.square: ("({0})^2", WHOLE),
-    np.absolute: ("ABS({0})", WHOLE), where: ("IF({0},{1},{2})", WHOLE),
-}  # fmt: skip
+    np.maximum: ("MAX({0},{1})", WHOLE),
+    np.minimum: ("MIN({0},{1})", WHOLE),
+    np.ceil: ("-INT(-({0}))", 2),
+    np.exp: ("EXP({0})", WHOLE),
+    np.log: ("LN({0})", WHOLE),
+    np.square: ("({0})^2", WHOLE),
+    np.absolute: ("ABS({0})", WHOLE),
+    where: ("IF({0},{1},{2})", WHOLE),
+}
 
 
 class CellPlace(NamedTuple):

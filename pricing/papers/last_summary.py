@@ -52,9 +52,14 @@ def read_snapshot(path: Path) -> Snapshot:
         found = json.loads(text)
         numbers, prices = ({str(k): float(v) for k, v in found[name].items()} for name in ("numbers", "prices"))
         return Snapshot(
-            date.fromisoformat(found["day"]).isoformat(), str(found["currency"]), numbers, prices, str(found["job"]),
-            float(found["cost"]), float(found["price"]),
-        )  # fmt: skip
+            date.fromisoformat(found["day"]).isoformat(),
+            str(found["currency"]),
+            numbers,
+            prices,
+            str(found["job"]),
+            float(found["cost"]),
+            float(found["price"]),
+        )
     except (ValueError, KeyError, TypeError, AttributeError) as why:
         accepts = "the figures of a summary"
         raise BadInput(str(path), [Problem("the file", "not readable", accepts, "Take another, or none.")]) from why
@@ -106,8 +111,10 @@ def _money(what: str, old: float, new: float, words: PaperWords) -> list[str]:
 def _numbers(shop: Shop, before: Mapping[str, float], now: Mapping[str, float]) -> list[str]:
     moved = [key for key in now if key in before and _differs(before[key], now[key])]
     moved.sort(key=lambda key: -abs(now[key] - before[key]) / max(abs(before[key]), 1e-12))
-    told = [f"{Names(shop).of(key)}: {_written(shop, key, before[key])} → {_written(shop, key, now[key])}"
-            for key in moved[:_MOST]]  # fmt: skip
+    told = [
+        f"{Names(shop).of(key)}: {_written(shop, key, before[key])} → {_written(shop, key, now[key])}"
+        for key in moved[:_MOST]
+    ]
     rest = len(moved) - len(told)
     return [*told, f"and {counted(rest, 'more number', 'more numbers')}."] if rest > 0 else told
 

@@ -21,9 +21,13 @@ from pricing.steps.oven_visit import VisitAsked
 _FIELD = {"area": "area_m2", "mass": "mass_kg", "edge": "edge_m", "line": "line_m", "spots": "spots", "plugs": "plugs"}
 _UNITS = {"area": "m**2", "mass": "kg", "edge": "m", "line": "m", "spots": "", "plugs": ""}
 _BASE = (
-    ("edge_m$", "edge"), ("line_m$", "line"), ("m2$", "area"), ("kg$", "mass"), ("^spots$", "spots"),
+    ("edge_m$", "edge"),
+    ("line_m$", "line"),
+    ("m2$", "area"),
+    ("kg$", "mass"),
+    ("^spots$", "spots"),
     ("^plugs$", "plugs"),
-)  # fmt: skip
+)
 _SLACK = 1e-9  # full loads are not rounded up by the last bit of a division
 
 MEASURES = ("pieces", *_FIELD)
@@ -85,9 +89,7 @@ def part_cells(live: LiveShop, part: Part, pieces: float) -> PartCells:
     return PartCells(part, cells, units, model)
 
 
-def live_sheet(
-    live: LiveShop, job: Job, parts: Sequence[PartCells], finish: str, *, times: float = 1.0
-) -> LiveSheet:  # fmt: skip
+def live_sheet(live: LiveShop, job: Job, parts: Sequence[PartCells], finish: str, *, times: float = 1.0) -> LiveSheet:
     """Cost a job on cells.
 
     Parameters

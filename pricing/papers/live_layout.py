@@ -23,9 +23,11 @@ def layout(code: str, step: float) -> dict[str, Any]:
     """
     mine = f"datum.finish == {FINISH}"
     chart = alt.vconcat(
-        _figures(code, mine, step), alt.hconcat(_margin(code, mine), _loss(code, mine, step), spacing=18),
-        _split(code, mine), spacing=14,
-    ).resolve_scale(color="independent")  # fmt: skip
+        _figures(code, mine, step),
+        alt.hconcat(_margin(code, mine), _loss(code, mine, step), spacing=18),
+        _split(code, mine),
+        spacing=14,
+    ).resolve_scale(color="independent")
     made: dict[str, Any] = chart.configure(**chart_theme()).to_dict()
     return made
 
@@ -42,18 +44,26 @@ def _figures(code: str, mine: str, step: float) -> Any:
     layers = []
     for place, (title, words) in enumerate(told):
         x = 8 + 190 * place
-        layers.append(base.mark_text(align="left", fontSize=12, color=SOFT, baseline="top").encode(
-            x=alt.value(x), y=alt.value(0), text=alt.value(title)))  # fmt: skip
+        layers.append(
+            base.mark_text(align="left", fontSize=12, color=SOFT, baseline="top").encode(
+                x=alt.value(x), y=alt.value(0), text=alt.value(title)
+            )
+        )
         big = base.transform_calculate(words=words).mark_text(
             align="left", fontSize=24, fontWeight="bold", baseline="top"
-        )  # fmt: skip
+        )
         layers.append(big.encode(x=alt.value(x), y=alt.value(16), text="words:N", color=colour))
     chance = alt.Chart(data("curve")).transform_filter(f"{mine} && abs(datum.price - {ASKED}) < {step / 2}")
-    layers.append(chance.mark_text(align="left", fontSize=12, color=SOFT, baseline="top").encode(
-        x=alt.value(578), y=alt.value(0), text=alt.value("chance of loss")))  # fmt: skip
-    layers.append(chance.transform_calculate(words="datum.chance < 0.006 ? 'under 0.6%' : format(datum.chance, '.1%')")
-                  .mark_text(align="left", fontSize=24, fontWeight="bold", baseline="top", color=INK)
-                  .encode(x=alt.value(578), y=alt.value(16), text="words:N"))  # fmt: skip
+    layers.append(
+        chance.mark_text(align="left", fontSize=12, color=SOFT, baseline="top").encode(
+            x=alt.value(578), y=alt.value(0), text=alt.value("chance of loss")
+        )
+    )
+    layers.append(
+        chance.transform_calculate(words="datum.chance < 0.006 ? 'under 0.6%' : format(datum.chance, '.1%')")
+        .mark_text(align="left", fontSize=24, fontWeight="bold", baseline="top", color=INK)
+        .encode(x=alt.value(578), y=alt.value(16), text="words:N")
+    )
     return alt.layer(*layers).properties(width=_WIDE + _NARROW + 70, height=44)
 
 
@@ -62,43 +72,52 @@ def _rule(title: str, *, words: bool) -> list[Any]:
     rule = one.mark_rule(color=INK, strokeWidth=2).encode(x=alt.X("price:Q", title=title))
     text = one.mark_text(dy=-4, fontWeight="bold", color=INK, baseline="bottom").encode(
         x="price:Q", y=alt.value(0), text="words:N"
-    )  # fmt: skip
+    )
     return [rule, text] if words else [rule]
 
 
 def _margin(code: str, mine: str) -> Any:
     title = f"price without tax [{code}]"
     x = alt.X("price:Q", title=title, axis=alt.Axis(tickCount=6, format=",~r"), scale=alt.Scale(zero=False, nice=False))
-    y = alt.Y("margin:Q", title="margin, share of the price", axis=alt.Axis(format=".0%", tickCount=5),
-              scale=alt.Scale(domain=[-0.45, 0.7]))  # fmt: skip
-    others = alt.Chart(data("curve")).mark_line(color=LINE, strokeWidth=1.5, clip=True).encode(
-        x=x, y=y, detail="finish:N"
-    )  # fmt: skip
+    y = alt.Y(
+        "margin:Q",
+        title="margin, share of the price",
+        axis=alt.Axis(format=".0%", tickCount=5),
+        scale=alt.Scale(domain=[-0.45, 0.7]),
+    )
+    others = (
+        alt.Chart(data("curve")).mark_line(color=LINE, strokeWidth=1.5, clip=True).encode(x=x, y=y, detail="finish:N")
+    )
     own = alt.Chart(data("curve")).transform_filter(mine).mark_line(color=INK, clip=True).encode(x=x, y=y)
     zero = alt.Chart(data("zero")).mark_rule(color=SOFT).encode(y="margin:Q")
     want = alt.Chart(data("want")).mark_rule(color=GAIN, strokeDash=[5, 4]).encode(y="margin:Q")
     dots = alt.Chart(data("marks")).transform_filter(mine)
     points = dots.mark_point(size=80, filled=True, opacity=1, color=INK, stroke="white").encode(
         x=x, y=y, tooltip=alt.Tooltip("why:N")
-    )  # fmt: skip
-    even = dots.transform_filter("datum.text == 'break-even'").mark_text(align="left", dx=8, dy=10).encode(
-        x=x, y=y, text="why:N"
-    )  # fmt: skip
+    )
+    even = (
+        dots.transform_filter("datum.text == 'break-even'")
+        .mark_text(align="left", dx=8, dy=10)
+        .encode(x=x, y=y, text="why:N")
+    )
     return alt.layer(zero, want, others, own, points, even, *_rule(title, words=True)).properties(
         width=_WIDE, height=_HIGH
-    )  # fmt: skip
+    )
 
 
 def _loss(code: str, mine: str, step: float) -> Any:
     title = f"price without tax [{code}]"
     x = alt.X("price:Q", title=title, axis=alt.Axis(tickCount=4, format=",~r"), scale=alt.Scale(zero=False, nice=False))
-    y = alt.Y("chance:Q", title="chance of loss", axis=alt.Axis(format=".0%", tickCount=4),
-              scale=alt.Scale(domain=[0, 1]))  # fmt: skip
+    y = alt.Y(
+        "chance:Q", title="chance of loss", axis=alt.Axis(format=".0%", tickCount=4), scale=alt.Scale(domain=[0, 1])
+    )
     own = alt.Chart(data("curve")).transform_filter(mine)
     line = own.mark_line(color=INK, interpolate="monotone").encode(x=x, y=y)
-    dot = own.transform_filter(f"abs(datum.price - {ASKED}) < {step / 2}").mark_point(
-        size=90, filled=True, opacity=1, color=LOSS, stroke="white"
-    ).encode(x=x, y=y)  # fmt: skip
+    dot = (
+        own.transform_filter(f"abs(datum.price - {ASKED}) < {step / 2}")
+        .mark_point(size=90, filled=True, opacity=1, color=LOSS, stroke="white")
+        .encode(x=x, y=y)
+    )
     return alt.layer(line, *_rule(title, words=False), dot).properties(width=_NARROW, height=_HIGH)
 
 
@@ -115,12 +134,17 @@ def _split(code: str, mine: str) -> Any:
         .transform_calculate(rank=f"indexof({kinds}, datum.kind)", why=told)
         .mark_bar(height=26)
         .encode(
-            x=alt.X("amount:Q", title=f"where the price goes [{code}]", stack="zero",
-                    axis=alt.Axis(tickCount=6, format=",~r")),
+            x=alt.X(
+                "amount:Q",
+                title=f"where the price goes [{code}]",
+                stack="zero",
+                axis=alt.Axis(tickCount=6, format=",~r"),
+            ),
             color=alt.Color("kind:N", scale=alt.Scale(domain=kinds, range=colours), legend=alt.Legend(orient="top")),
-            order=alt.Order("rank:Q"), tooltip=alt.Tooltip("why:N"),
+            order=alt.Order("rank:Q"),
+            tooltip=alt.Tooltip("why:N"),
         )
-    )  # fmt: skip
+    )
     rule = (
         alt.Chart(data("one")).transform_calculate(price=ASKED).mark_rule(color=INK, strokeWidth=2).encode(x="price:Q")
     )

@@ -35,10 +35,16 @@ def live_price(report: Report) -> PrintedFigure:
     prices = sorted({row["price"] for row in curve})
     chosen = next(row for row in facts if row["chosen"])
     asked = {
-        "name": ASKED, "value": round(chosen["printed"] / step) * step,
-        "bind": {"input": "range", "min": prices[0], "max": prices[-1], "step": step,
-                 "name": f"Price without tax [{code}] "},
-    }  # fmt: skip
+        "name": ASKED,
+        "value": round(chosen["printed"] / step) * step,
+        "bind": {
+            "input": "range",
+            "min": prices[0],
+            "max": prices[-1],
+            "step": step,
+            "name": f"Price without tax [{code}] ",
+        },
+    }
     finishes = [row["finish"] for row in facts]
     finish = {
         "name": FINISH,
@@ -46,8 +52,14 @@ def live_price(report: Report) -> PrintedFigure:
         "bind": {"input": "radio", "options": finishes, "name": "Finish "},
     }
     target = report.shop.policy.target_margin
-    rows = {"facts": facts, "curve": curve, "marks": marks, "one": [{}], "zero": [{"margin": 0.0}],
-            "want": [{"margin": target}]}  # fmt: skip
+    rows = {
+        "facts": facts,
+        "curve": curve,
+        "marks": marks,
+        "one": [{}],
+        "zero": [{"margin": 0.0}],
+        "want": [{"margin": target}],
+    }
     made = described("papers.live_layout", "layout", code, step)
     told = "Move the price, switch the finish: margin, chance of loss and where the money goes follow."
     return PrintedFigure("live", "Try a price", told, {**made, "params": [asked, finish], "datasets": rows})
@@ -78,13 +90,17 @@ def _rows(report: Report) -> tuple[list[dict[str, Any]], list[dict[str, Any]], l
         hours = float(trial.sheet.hours_of("owner"))
         facts.append(
             {"finish": name, "cost": round(trial.total, 3), "printed": price, "hours": hours, "chosen": chosen, **costs}
-        )  # fmt: skip
+        )
         chances = np.asarray(trial.risk.chance_of_loss(prices))
         curve += [
-            {"finish": name, "price": round(float(p), 2), "margin": round(float((p - trial.total) / p), 4),
-             "chance": round(float(c), 4)}
+            {
+                "finish": name,
+                "price": round(float(p), 2),
+                "margin": round(float((p - trial.total) / p), 4),
+                "chance": round(float(c), 4),
+            }
             for p, c in zip(prices, chances, strict=True)
-        ]  # fmt: skip
+        ]
         marks += _marks(trial, name, price)
     if not any(row["chosen"] for row in facts):
         facts[-1]["chosen"] = True
@@ -94,8 +110,16 @@ def _rows(report: Report) -> tuple[list[dict[str, Any]], list[dict[str, Any]], l
 def _marks(trial: Trial, name: str, printed: float) -> list[dict[str, Any]]:
     target = float(marks_of(trial.sheet).target)
     told = (("break-even", trial.total), ("leaves the margin wanted", target), ("printed", printed))
-    return [{"finish": name, "price": price, "margin": (price - trial.total) / price, "text": text,
-             "why": f"{text}: {_money(trial, price)}"} for text, price in told]  # fmt: skip
+    return [
+        {
+            "finish": name,
+            "price": price,
+            "margin": (price - trial.total) / price,
+            "text": text,
+            "why": f"{text}: {_money(trial, price)}",
+        }
+        for text, price in told
+    ]
 
 
 def _money(trial: Trial, price: float) -> str:

@@ -57,27 +57,32 @@ _PEOPLE = (
 )
 _OWNER = (_Field("draw_per_y", "draw: what the owner takes home", "money/year"), *_PEOPLE)
 _HELPER = (
-    _Field("wage_per_h", "wage", "money/h"), *_PEOPLE,
+    _Field("wage_per_h", "wage", "money/h"),
+    *_PEOPLE,
     _Field("share", "share of the minutes the helper takes over", "", SHARE, "helper share"),
-)  # fmt: skip
+)
 _TARIFFS = (
     _Field("electricity_per_kwh", "electricity", "money/kWh", RATE, "tariff electricity"),
     _Field("gas_per_kwh", "gas, gross as billed", "money/kWh", RATE, "tariff gas"),
 )
 _MACHINE = (
-    _Field("price", "price", "money"), _Field("salvage", "worth at the end", "money"), _Field("life_y", "life", "year"),
-    _Field("upkeep_per_y", "upkeep", "money/year"), _Field("practical_hours_h", "practical hours a year", "h"),
-)  # fmt: skip
+    _Field("price", "price", "money"),
+    _Field("salvage", "worth at the end", "money"),
+    _Field("life_y", "life", "year"),
+    _Field("upkeep_per_y", "upkeep", "money/year"),
+    _Field("practical_hours_h", "practical hours a year", "h"),
+)
 _POLICY = (
     _Field("target_margin", "margin wanted, share of the price", "", SHARE, "target margin"),
     _Field("interest", "interest on what machines cost, a year", "", SHARE),
     _Field("minimum_charge", "minimum charge", "money", "", "minimum charge", fixed=True),
     _Field("rush_surcharge", "rush surcharge", "", SHARE, fixed=True),
     _Field("sales_tax", "sales tax", "", SHARE, "sales tax", fixed=True),
-)  # fmt: skip
+)
 _POINT = (
-    _Field("up_to", "up to", "money", fixed=True), _Field("step", "rounded up to the next", "money", fixed=True),
-)  # fmt: skip
+    _Field("up_to", "up to", "money", fixed=True),
+    _Field("step", "rounded up to the next", "money", fixed=True),
+)
 
 
 class Noted(Mapping[str, Value]):
@@ -156,14 +161,17 @@ def live_shop(shop: Shop) -> LiveShop:
     machines = shop.machines
     ones = {name: getattr(machines, name) for name in ("booth", "cabinet", "compressor", "tank", "bench")}
     live = replace(
-        shop, owner=put(shop.owner, "Owner", _OWNER), helper=shop.helper and put(shop.helper, "Helper", _HELPER),
+        shop,
+        owner=put(shop.owner, "Owner", _OWNER),
+        helper=shop.helper and put(shop.helper, "Helper", _HELPER),
         fixed=tuple(put(bill, "Bills", (_Field("cost_per_y", bill.name, "money/year"),)) for bill in shop.fixed),
-        tariffs=put(shop.tariffs, "Energy", _TARIFFS), policy=_policy(shop.policy, put),
+        tariffs=put(shop.tariffs, "Energy", _TARIFFS),
+        policy=_policy(shop.policy, put),
         machines=machines.model_copy(
             update={"oven": tuple(put(oven, "Machines", _MACHINE, f"{oven.name}: ") for oven in machines.oven)}
             | {name: put(one, "Machines", _MACHINE, f"{one.name}: ") for name, one in ones.items()}
         ),
-    )  # fmt: skip
+    )
     found = LiveShop(graph, shop, live, (), (), Noted({}))
     rates = tuple(_rate(found, key, row) for key, row in shop.uncertain.items())
     book: dict[str, Value] = {rate.key: rate.used for rate in rates}

@@ -16,12 +16,20 @@ from pricing.shop.folder import demo_folder
 from pricing.shop.shop import Shop
 
 TEMPLATES: Final = {
-    "quote_terms.txt": "Quote: what is not included, and terms", "quote_cautions.txt": "Quote: cautions",
-    "terms.txt": "Price list: terms", "quote.html": "Quote as a page", "quote.typ": "Quote as PDF",
-    "price_list.html": "Price list as a page", "price_list.typ": "Price list as PDF",
-    "summary.html": "Summary as a page", "summary.typ": "Summary as PDF", "style.css": "Looks of pages",
-    "style.typ": "Looks of PDF", "frame.html": "Frame of every page", "text.html": "Texts on pages",
-}  # fmt: skip
+    "quote_terms.txt": "Quote: what is not included, and terms",
+    "quote_cautions.txt": "Quote: cautions",
+    "terms.txt": "Price list: terms",
+    "quote.html": "Quote as a page",
+    "quote.typ": "Quote as PDF",
+    "price_list.html": "Price list as a page",
+    "price_list.typ": "Price list as PDF",
+    "summary.html": "Summary as a page",
+    "summary.typ": "Summary as PDF",
+    "style.css": "Looks of pages",
+    "style.typ": "Looks of PDF",
+    "frame.html": "Frame of every page",
+    "text.html": "Texts on pages",
+}
 """What each template is, in words; those of words alone come first."""
 
 

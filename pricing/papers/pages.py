@@ -160,9 +160,13 @@ def _environment(folders: tuple[Path, ...]) -> "Environment":
     from jinja2.sandbox import SandboxedEnvironment
 
     return SandboxedEnvironment(
-        loader=FileSystemLoader(folders), autoescape=select_autoescape(["html"]), undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True, auto_reload=True,
-    )  # fmt: skip
+        loader=FileSystemLoader(folders),
+        autoescape=select_autoescape(["html"]),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=True,
+    )
 
 
 def _at(line: int, message: str, mend: str) -> Problem:
@@ -192,11 +196,18 @@ def common_fields(shop: Shop, day: date) -> dict[str, Any]:
     words, policy = PaperWords(shop), shop.policy
     tax_number = shop.letterhead.tax_number
     return {
-        "shop": shop.front.name, "currency": shop.currency, "letterhead": shop.letterhead.lines,
-        "tax_number": tax_number or "", "payment": shop.letterhead.payment or "",
-        "today": words.day(day), "today_iso": day.isoformat(),
-        "valid_until": words.day(day + timedelta(days=policy.valid_days)), "valid_days": policy.valid_days,
-        "minimum_charge": words.short(policy.minimum_charge), "rush": f"{policy.rush_surcharge:.0%}",
-        "deposit_share": words.share(policy.deposit), "sales_tax": words.share(policy.sales_tax),
+        "shop": shop.front.name,
+        "currency": shop.currency,
+        "letterhead": shop.letterhead.lines,
+        "tax_number": tax_number or "",
+        "payment": shop.letterhead.payment or "",
+        "today": words.day(day),
+        "today_iso": day.isoformat(),
+        "valid_until": words.day(day + timedelta(days=policy.valid_days)),
+        "valid_days": policy.valid_days,
+        "minimum_charge": words.short(policy.minimum_charge),
+        "rush": f"{policy.rush_surcharge:.0%}",
+        "deposit_share": words.share(policy.deposit),
+        "sales_tax": words.share(policy.sales_tax),
         "with_tax": policy.prices_include_tax,
-    }  # fmt: skip
+    }

@@ -82,12 +82,19 @@ def list_fields(shop: Shop, items: Mapping[str, Item], *, day: date, fresh: bool
     own = [found.own for found in printed if found.own and found.own.priced]
     least = printed_minimum(shop.policy)
     fields = common_fields(shop, day) | {
-        "allow": NO_SCRIPT, "rows": rows, "columns": columns, "groups": _groups(columns), "adders": adders,
+        "allow": NO_SCRIPT,
+        "rows": rows,
+        "columns": columns,
+        "groups": _groups(columns),
+        "adders": adders,
         "set_on": max((date.fromisoformat(one.saved_on) for one in own if one.saved_on), default=None),
-        "all_set": len(own) == len(printed), "day": day, "minimum_charge": words.short(least),
+        "all_set": len(own) == len(printed),
+        "day": day,
+        "minimum_charge": words.short(least),
         "minimum_acts": any(found.tariff and found.tariff.first < least for found in printed),
-        "all_stripped": all(stripped), "any_stripped": any(stripped),
-    }  # fmt: skip
+        "all_stripped": all(stripped),
+        "any_stripped": any(stripped),
+    }
     fields |= {"intro": _intro(fields, words), "below": _below(shop, fields, panel_price(shop, items))}
     which = "Price list for the trade" if shop.for_trade else "Price list"
     fields |= {"title": f"{which} of {shop.front.name}", "terms": sections(fill_text(shop, "terms.txt", fields))}

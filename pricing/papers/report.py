@@ -115,12 +115,18 @@ class Report:
         """Figures to be kept for the next summary."""
         prices = {
             f"{entry.title}, {'two-tone' if entry.place[1] == 'two_tone' else 'single-tone'}": entry.tariff.first
-            for entry in self.standing.entries.values() if entry.tariff is not None
-        }  # fmt: skip
+            for entry in self.standing.entries.values()
+            if entry.tariff is not None
+        }
         return Snapshot(
-            self.day.isoformat(), self.shop.currency, numbers_of(self.shop), prices, self.job.title,
-            self.sides.fancy.total, self.sides.price,
-        )  # fmt: skip
+            self.day.isoformat(),
+            self.shop.currency,
+            numbers_of(self.shop),
+            prices,
+            self.job.title,
+            self.sides.fancy.total,
+            self.sides.price,
+        )
 
 
 def job_to_show(shop: Shop, items: Mapping[str, Item], jobs: list[Job]) -> Job:

@@ -50,8 +50,10 @@ def should(report: Report) -> str:
     low = [entry for entry in report.standing.entries.values() if not entry.refused and report.standing.low(entry)]
     if low:
         those = counted(len(low), "price", "prices")
-        said.append(f"raise the {those} of the list that {'leaves' if len(low) == 1 else 'leave'} less than"
-                    f" {policy.target_margin:.0%}")  # fmt: skip
+        said.append(
+            f"raise the {those} of the list that {'leaves' if len(low) == 1 else 'leave'} less than"
+            f" {policy.target_margin:.0%}"
+        )
     if report.mix is not None and report.mix.week.scarce:
         best = next((row.name for row in report.mix.week.ranked() if row.wanted > 0), "")
         said.append(f"take on “{best}” first while the hours of the {report.mix.week.scarce.name} run out")
@@ -123,8 +125,10 @@ def _even(report: Report) -> AnswerCard:
     way = "Wiping" if sides.fancy.sheet.finish.line == "wiped" else "Taping"
     lines = []
     if 0 < sides.slowest < float("inf"):
-        lines.append(f"{way} may take up to {words.measure(sides.slowest, 'min/m')} at this price; counted are"
-                     f" {words.measure(sides.speed, 'min/m')}.")  # fmt: skip
+        lines.append(
+            f"{way} may take up to {words.measure(sides.slowest, 'min/m')} at this price; counted are"
+            f" {words.measure(sides.speed, 'min/m')}."
+        )
     batch = report.even.batch
     if batch.first is None:
         lines.append("At this list no batch pays.")

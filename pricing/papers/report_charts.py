@@ -31,24 +31,63 @@ def figures_of(report: Report) -> list[PrintedFigure]:
     rate = readable(shown(1.0, "min/m", shop.front.units).unit)
     asked = words.money(sides.price, cents=False)
     found = [
-        figure("hours", "What an hour costs", "People with their share of the bills; machines whether used or idle.",
-               described("show.charts_shop", "hour_costs", code), _hours(report)),
-        figure("build", "What the job costs, one colour beside two", "Full cost by stage of the work.",
-               described("show.charts_sides", "cost_of_two_sides", code), rows["build"]),
-        figure("margin", "What is left at each price", f"Dots: break-even. Lines: prices, {asked} in two colours.",
-               _with_room(described("show.charts_job", "margin_against_price", code, sides=True)),
-               rows["margin"]),
-        figure("loss", "How sure a price is", "Chance that the cost turns out above the price.",
-               described("show.charts_job", "loss_against_price", code, sides=True), rows["loss"]),
-        figure("extra", "The extra against the line", "Line: keeps the margin. Band: 8 of 10 such jobs.",
-               described("show.charts_sides", "extra_against_line", code, length), rows["line"]),
-        figure("map", "What wiping may take", "Dot: where we stand.",
-               described("show.charts_sides", "extra_map", code, rate), rows["map"]),
-        figure("matters", "What matters most", "Full cost with one number at its low and at its high, all else as is.",
-               described("show.charts_job", "what_matters", code), matter_rows(sides.fancy)),
-        figure("batch", "What one piece costs, by batch", batch_words(report.even).split(" Drag")[0],
-               described("show.charts_even", "batch", code), batch_rows(report.even)),
-    ]  # fmt: skip
+        figure(
+            "hours",
+            "What an hour costs",
+            "People with their share of the bills; machines whether used or idle.",
+            described("show.charts_shop", "hour_costs", code),
+            _hours(report),
+        ),
+        figure(
+            "build",
+            "What the job costs, one colour beside two",
+            "Full cost by stage of the work.",
+            described("show.charts_sides", "cost_of_two_sides", code),
+            rows["build"],
+        ),
+        figure(
+            "margin",
+            "What is left at each price",
+            f"Dots: break-even. Lines: prices, {asked} in two colours.",
+            _with_room(described("show.charts_job", "margin_against_price", code, sides=True)),
+            rows["margin"],
+        ),
+        figure(
+            "loss",
+            "How sure a price is",
+            "Chance that the cost turns out above the price.",
+            described("show.charts_job", "loss_against_price", code, sides=True),
+            rows["loss"],
+        ),
+        figure(
+            "extra",
+            "The extra against the line",
+            "Line: keeps the margin. Band: 8 of 10 such jobs.",
+            described("show.charts_sides", "extra_against_line", code, length),
+            rows["line"],
+        ),
+        figure(
+            "map",
+            "What wiping may take",
+            "Dot: where we stand.",
+            described("show.charts_sides", "extra_map", code, rate),
+            rows["map"],
+        ),
+        figure(
+            "matters",
+            "What matters most",
+            "Full cost with one number at its low and at its high, all else as is.",
+            described("show.charts_job", "what_matters", code),
+            matter_rows(sides.fancy),
+        ),
+        figure(
+            "batch",
+            "What one piece costs, by batch",
+            batch_words(report.even).split(" Drag")[0],
+            described("show.charts_even", "batch", code),
+            batch_rows(report.even),
+        ),
+    ]
     if report.mix is not None:
         out, left = report.mix.say()
         found += [
@@ -86,9 +125,12 @@ def _margins(report: Report) -> list[PrintedFigure]:
         dots = [dot for dot in rows["dots"] if dot["title"] in mine]
         part = f", {first + 1} to {first + len(mine)}" if len(titles) > _MOST_TITLES else ""
         one = figure(
-            f"list{first or ''}", f"The margin of every price{part}", "Dashed: the margin that is wanted.", spec,
+            f"list{first or ''}",
+            f"The margin of every price{part}",
+            "Dashed: the margin that is wanted.",
+            spec,
             {**rows, "dots": dots},
-        )  # fmt: skip
+        )
         found.append(one._replace(height=max(235, 60 + 15 * len(mine))))
     return found
 

@@ -9,15 +9,29 @@ from pricing.basis.units import System, readable, shown
 _NOT_OF_PRICES = {"drawing", "ledger", "fit", "photo"}  # limits of readers, of fits and of pictures
 _MODEL_UNIT = {"millimeter": "mm", "micrometer": "um"}
 _WORDS = {
-    "cp": "specific heat", "co2": "carbon dioxide", "h2o": "water vapour", "o2": "oxygen", "n2": "nitrogen",
-    "stainless": "stainless steel", "gross": "heat of burning, gross", "latent": "heat of evaporation",
-    "air_film": "heat passed on by its air", "inside_film": "heat passed on inside",
-    "outside_film": "heat passed on outside", "bridging": "heat bridges, times clean insulation",
-    "skin": "steel skin inside", "conductivity_slope": "conductivity, rise a degree",
-    "reach_12_in_b": "reach 12 in, case B", "grasp_1a": "grasp, case 1A", "move_12_in_c": "move 12 in, case C",
-    "move_10_in_b": "move 10 in, case B", "356": "aluminium 356", "6061": "aluminium 6061",
-    "burnoff": "burn-off oven", "cast_356_t6": "aluminium 356-T6, cast",
-}  # fmt: skip
+    "cp": "specific heat",
+    "co2": "carbon dioxide",
+    "h2o": "water vapour",
+    "o2": "oxygen",
+    "n2": "nitrogen",
+    "stainless": "stainless steel",
+    "gross": "heat of burning, gross",
+    "latent": "heat of evaporation",
+    "air_film": "heat passed on by its air",
+    "inside_film": "heat passed on inside",
+    "outside_film": "heat passed on outside",
+    "bridging": "heat bridges, times clean insulation",
+    "skin": "steel skin inside",
+    "conductivity_slope": "conductivity, rise a degree",
+    "reach_12_in_b": "reach 12 in, case B",
+    "grasp_1a": "grasp, case 1A",
+    "move_12_in_c": "move 12 in, case C",
+    "move_10_in_b": "move 10 in, case B",
+    "356": "aluminium 356",
+    "6061": "aluminium 6061",
+    "burnoff": "burn-off oven",
+    "cast_356_t6": "aluminium 356-T6, cast",
+}
 _IN_FULL = 1e4  # from here on whole numbers read better than powers of ten
 _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 

@@ -25,9 +25,14 @@ class Written(NamedTuple):
 
 
 def write_report(
-    report: Report, out: Path | str, *, formats: Sequence[str] = ("html", "pdf"), papers: Sequence[Paper] = (),
-    replace: bool = False, step: Callable[[int], object] = lambda _: None,
-) -> Written:  # fmt: skip
+    report: Report,
+    out: Path | str,
+    *,
+    formats: Sequence[str] = ("html", "pdf"),
+    papers: Sequence[Paper] = (),
+    replace: bool = False,
+    step: Callable[[int], object] = lambda _: None,
+) -> Written:
     """Write a summary into a folder.
 
     Parameters

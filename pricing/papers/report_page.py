@@ -37,9 +37,7 @@ class Pages(NamedTuple):
     fields: Mapping[str, Any]
 
 
-def report_pages(
-    report: Report, *, printed: bool = True, step: Callable[[int], object] = lambda _: None
-) -> Pages:  # fmt: skip
+def report_pages(report: Report, *, printed: bool = True, step: Callable[[int], object] = lambda _: None) -> Pages:
     """Return the summary twice: as a page with live charts, and as fields for ``summary.typ``.
 
     Parameters
@@ -62,10 +60,19 @@ def report_pages(
     step(1)
     specs = [(one.key, TypstText(embedded(spec_of(one)))) for one in (*figures, live)]
     script = bundled("report", asset("report.js", __file__)).replace("</script", "<\\/script")
-    page = fill(report.shop, "summary.html", fields | {
-        "allow": OWN_SCRIPT, "figures": [_shown(one) for one in figures], "live": _shown(live), "specs": specs,
-        "script": TypstText(script), "signs": TypstText(embedded(separators(report.shop.front.locale))),
-    })  # fmt: skip
+    page = fill(
+        report.shop,
+        "summary.html",
+        fields
+        | {
+            "allow": OWN_SCRIPT,
+            "figures": [_shown(one) for one in figures],
+            "live": _shown(live),
+            "specs": specs,
+            "script": TypstText(script),
+            "signs": TypstText(embedded(separators(report.shop.front.locale))),
+        },
+    )
     step(1)
     return Pages(page, fields | {"figures": [on_paper(one) for one in figures]} if printed else {})
 
@@ -79,16 +86,21 @@ def _fields(report: Report) -> dict[str, Any]:
         "title": f"{shop.front.name}: summary for a partner, {common['today']}",
         "foot": f"{shop.front.name} · summary for a partner · {common['today']}",
         "intro": f"{common['today']}. Money in {shop.currency}, prices without tax. Shown for: {report.job.title},"
-                 f" {counted(report.job.pieces)}.",
-        "should": should(report), "cards": answers(report), "bank": bank, "bank_note": BANK_NOTE if bank else "",
-        "choices": choice_rows(report), "choices_note": CHOICES_NOTE,
+        f" {counted(report.job.pieces)}.",
+        "should": should(report),
+        "cards": answers(report),
+        "bank": bank,
+        "bank_note": BANK_NOTE if bank else "",
+        "choices": choice_rows(report),
+        "choices_note": CHOICES_NOTE,
         "advice": advice_words(words, report.advice) if report.advice else (),
         "cautions": report.sides.fancy.sheet.told_cautions(),
         "own": own_numbers(report),
         "constants": [one._replace(value=words.local(one.value)) for one in constants(shop.front.units)],
         "assumptions": [(KIND_TITLES[kind], rows) for kind, rows in assumption_rows(report)],
-        "about_assumptions": f"{_ABOUT} {counts}.", "separators": separators(shop.front.locale),
-    }  # fmt: skip
+        "about_assumptions": f"{_ABOUT} {counts}.",
+        "separators": separators(shop.front.locale),
+    }
 
 
 _ABOUT = (

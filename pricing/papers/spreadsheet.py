@@ -47,7 +47,7 @@ _SHEETS = {
 
 def spreadsheet(
     shop: Shop, items: Mapping[str, Item], *, day: date, job: Job | None = None, quantities: Sequence[int] = (1, 10)
-) -> bytes:  # fmt: skip
+) -> bytes:
     """Write the workbook.
 
     Parameters
@@ -100,8 +100,14 @@ def _front(sheet: WorkbookSheet, shop: Shop, day: date, job: Job | None) -> None
 
 
 _HEADS = (
-    "first", "each further", "price in all", "full cost", "the costs ask for", "margin", "workings",
-)  # fmt: skip
+    "first",
+    "each further",
+    "price in all",
+    "full cost",
+    "the costs ask for",
+    "margin",
+    "workings",
+)
 _TONES = ("single-tone", "two-tone")
 _EXTRA = 3 + len(_TONES) * len(_HEADS)
 

@@ -72,9 +72,15 @@ def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> 
     def made(forms: tuple[str, ...], *, system: bool) -> bytes:
         with _offline():
             found: bytes = typst.compile(
-                source, root=folder, font_paths=_fonts(system), ignore_system_fonts=not system, format="pdf",
-                sys_inputs={"it": given}, pdf_standards=list(forms), timestamp=_moment(fields),
-            )  # fmt: skip
+                source,
+                root=folder,
+                font_paths=_fonts(system),
+                ignore_system_fonts=not system,
+                format="pdf",
+                sys_inputs={"it": given},
+                pdf_standards=list(forms),
+                timestamp=_moment(fields),
+            )
         return found
 
     # a sign that our fonts lack may be in the system's; a template of the owner's that skips a level of headings, or

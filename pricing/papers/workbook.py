@@ -17,20 +17,37 @@ from pricing.papers.formulas import CellPlace, written
 _DASH = "#,##0.00;-#,##0.00;–"
 _YELLOW = {"bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A", "locked": False}
 FORMATS: Mapping[str, Mapping[str, Any]] = {
-    "text": {}, "wrap": {"text_wrap": True, "valign": "top"}, "title": {"bold": True, "font_size": 16},
+    "text": {},
+    "wrap": {"text_wrap": True, "valign": "top"},
+    "title": {"bold": True, "font_size": 16},
     "heading": {"bold": True, "font_size": 12, "font_color": "#22303C"},
     "head": {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom", "font_color": "#55636F"},
-    "headnum": {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom", "font_color": "#55636F",
-                "align": "right"},
-    "soft": {"font_color": "#55636F"}, "bold": {"bold": True, "top": 1}, "money": {"num_format": _DASH},
-    "price": {"num_format": "#,##0.00", "bold": True}, "total": {"num_format": "#,##0.00", "bold": True, "top": 1},
-    "number": {"num_format": _DASH}, "fine": {"num_format": "0.0000"}, "share": {"num_format": "0.0%"},
-    "whole": {"num_format": "0"}, "sub": {"num_format": _DASH, "font_color": "#55636F"},
-    "subtext": {"font_color": "#55636F", "indent": 1}, "link": {"font_color": "#2A66A0", "underline": 1},
+    "headnum": {
+        "bold": True,
+        "bottom": 1,
+        "text_wrap": True,
+        "valign": "bottom",
+        "font_color": "#55636F",
+        "align": "right",
+    },
+    "soft": {"font_color": "#55636F"},
+    "bold": {"bold": True, "top": 1},
+    "money": {"num_format": _DASH},
+    "price": {"num_format": "#,##0.00", "bold": True},
+    "total": {"num_format": "#,##0.00", "bold": True, "top": 1},
+    "number": {"num_format": _DASH},
+    "fine": {"num_format": "0.0000"},
+    "share": {"num_format": "0.0%"},
+    "whole": {"num_format": "0"},
+    "sub": {"num_format": _DASH, "font_color": "#55636F"},
+    "subtext": {"font_color": "#55636F", "indent": 1},
+    "link": {"font_color": "#2A66A0", "underline": 1},
     "known": {"font_color": "#55636F", "indent": 1},
-    "input": {"num_format": "#,##0.00##", **_YELLOW}, "inputshare": {"num_format": "0.0%", **_YELLOW},
-    "low": {"font_color": "#A3312A", "bold": True}, "lowwrap": {"font_color": "#A3312A", "text_wrap": True},
-}  # fmt: skip
+    "input": {"num_format": "#,##0.00##", **_YELLOW},
+    "inputshare": {"num_format": "0.0%", **_YELLOW},
+    "low": {"font_color": "#A3312A", "bold": True},
+    "lowwrap": {"font_color": "#A3312A", "text_wrap": True},
+}
 """How cells look; yellow is what may be changed."""
 
 

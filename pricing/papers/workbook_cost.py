@@ -18,8 +18,15 @@ from pricing.show.words import LOOP_WORDS, Words
 from pricing.steps.oven_visit import KWH_TERMS
 from pricing.steps.step import Use
 
-_HEADS = {"pieces": "pieces", "area": "area", "mass": "mass", "edge": "edge", "line": "line", "spots": "nooks",
-          "plugs": "plugs"}  # fmt: skip
+_HEADS = {
+    "pieces": "pieces",
+    "area": "area",
+    "mass": "mass",
+    "edge": "edge",
+    "line": "line",
+    "spots": "nooks",
+    "plugs": "plugs",
+}
 WHAT_OVENS_COST = "full cure"
 UNDER = "under the margin wanted"
 _LEAST = 0.001  # with none of a thing the steps would be others
@@ -29,8 +36,10 @@ _LOOK = {True: "sub", False: "number"}
 def put_parts(sheet: WorkbookSheet, row: int, parts: Sequence[PartCells]) -> int:
     """Put the parts of a job, a row each, yellow where a measure can be changed; give the next row."""
     units = parts[0].units
-    heads = [f"{_HEADS[m]}{', ' + readable(units[m]) if units[m] else ''} {'' if m == 'pieces' else 'of one'}".strip()
-             for m in MEASURES]  # fmt: skip
+    heads = [
+        f"{_HEADS[m]}{', ' + readable(units[m]) if units[m] else ''} {'' if m == 'pieces' else 'of one'}".strip()
+        for m in MEASURES
+    ]
     sheet.heads(row, ["Part", *heads])
     for part in parts:
         row += 1
@@ -105,8 +114,14 @@ def _put_doubts(sheet: WorkbookSheet, row: int, found: LiveSheet) -> int:
 PRICES_ARE = "Prices are those of the price list as it was printed: after changing a rate, ask the program again."
 
 
-def put_told(sheet: WorkbookSheet, margin: tuple[int, int], costs: Sequence[tuple[int, int]], at: tuple[int, int],
-             found: LiveSheet, look: str = "low") -> None:  # fmt: skip
+def put_told(
+    sheet: WorkbookSheet,
+    margin: tuple[int, int],
+    costs: Sequence[tuple[int, int]],
+    at: tuple[int, int],
+    found: LiveSheet,
+    look: str = "low",
+) -> None:
     """Put the text that shows up as soon as a cost is doubtful, or a margin under what is wanted.
 
     Parameters
@@ -125,8 +140,9 @@ def put_told(sheet: WorkbookSheet, margin: tuple[int, int], costs: Sequence[tupl
         Of the text.
     """
     low = f"{column_name(margin[1])}{margin[0] + 1}<target_margin-0.000001"
-    doubts = [(text, doubt.place.seen_from(sheet.name)) for text, doubt in found.doubts.items()
-              if isinstance(doubt, Symbol)]  # fmt: skip
+    doubts = [
+        (text, doubt.place.seen_from(sheet.name)) for text, doubt in found.doubts.items() if isinstance(doubt, Symbol)
+    ]
     words = f'IF({low},"{UNDER}","")'
     for text, place in reversed(doubts):
         words = f'IF({place}>0,"{text}",{words})'
@@ -197,18 +213,34 @@ def _put_steps(sheet: WorkbookSheet, row: int, cost: CostSheet, machines: Sequen
 def _of_use(use: Use, machines: Sequence[str]) -> list[Any]:
     kg: Any = sum((material.kg for material in use.materials), 0.0)
     return [
-        use.minutes, None, None, use.detail.get("loads"), *[use.machine_min.get(machine) for machine in machines],
-        kg, use.supplies, use.bought_in, use.electricity_kwh, use.gas_kwh,
-    ]  # fmt: skip
+        use.minutes,
+        None,
+        None,
+        use.detail.get("loads"),
+        *[use.machine_min.get(machine) for machine in machines],
+        kg,
+        use.supplies,
+        use.bought_in,
+        use.electricity_kwh,
+        use.gas_kwh,
+    ]
 
 
 def _of_line(line: Line, machines: Sequence[str]) -> list[Any]:
     loads = line.uses[0].detail.get("loads") if len(line.uses) == 1 else None
     kg: Any = sum((material.kg for material in line.materials), 0.0)
     return [
-        line.minutes, line.owner_min, line.helper_min, loads, *[line.machine_min.get(machine) for machine in machines],
-        kg, line.supplies, line.bought_in, line.electricity_kwh, line.gas_kwh,
-    ]  # fmt: skip
+        line.minutes,
+        line.owner_min,
+        line.helper_min,
+        loads,
+        *[line.machine_min.get(machine) for machine in machines],
+        kg,
+        line.supplies,
+        line.bought_in,
+        line.electricity_kwh,
+        line.gas_kwh,
+    ]
 
 
 def _put_amounts(sheet: WorkbookSheet, row: int, amounts: Sequence[Any], *, sub: bool) -> None:

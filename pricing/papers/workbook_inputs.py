@@ -114,12 +114,20 @@ def put_shop(book: Workbook, sheet: WorkbookSheet, live: LiveShop) -> None:
     row += 1
     sheet.put(row, 0, "What an hour costs", "heading")
     shop = live.live
-    rows = [("hours of the owner that are booked on jobs, a year", shop.owner.billable_hours, "h", ""),
-            ("hours of owner and helper that are booked on jobs, a year", shop.billable_hours, "h", ""),
-            ("all bills, a year", shop.overhead_per_y, f"{code}/year", "")]  # fmt: skip
+    rows = [
+        ("hours of the owner that are booked on jobs, a year", shop.owner.billable_hours, "h", ""),
+        ("hours of owner and helper that are booked on jobs, a year", shop.billable_hours, "h", ""),
+        ("all bills, a year", shop.overhead_per_y, f"{code}/year", ""),
+    ]
     rows += [(name, rate, f"{code}/h", f"hour {name}") for name, rate in shop.hour_rates.items()]
-    rows.append(("owner with overhead: what an hour must bring", shop.hour_rates["owner"] + shop.hour_rates["overhead"],
-                 f"{code}/h", ""))  # fmt: skip
+    rows.append(
+        (
+            "owner with overhead: what an hour must bring",
+            shop.hour_rates["owner"] + shop.hour_rates["overhead"],
+            f"{code}/h",
+            "",
+        )
+    )
     for text, figure, unit, name in rows:
         row += 1
         sheet.put(row, 0, text)

@@ -14,11 +14,17 @@ from pricing.prices.quote import quote
 from pricing.show.words import Words, place
 
 _MARKS = (
-    "Full cost: the break-even price", "of it cash", "attended minutes",
-    "cash and what the {scarce}'s hours bring elsewhere", "what the costs ask for: leaves the margin wanted",
-    "price as it was quoted", "sales tax on it", "margin left, share of the net price", "extra over the first finish",
+    "Full cost: the break-even price",
+    "of it cash",
+    "attended minutes",
+    "cash and what the {scarce}'s hours bring elsewhere",
+    "what the costs ask for: leaves the margin wanted",
+    "price as it was quoted",
+    "sales tax on it",
+    "margin left, share of the net price",
+    "extra over the first finish",
     "ask again",
-)  # fmt: skip
+)
 Writer = Callable[[], None]
 
 

@@ -246,9 +246,7 @@ def _integrals(at: Callable[[Points], tuple[Points, Points]], t: Points, origin:
         swept += float(area[~rough].sum())
         if not rough.any():
             return total, swept
-        starts, ends = (
-            np.concatenate([starts[rough], middles[rough]]), np.concatenate([middles[rough], ends[rough]])
-        )  # fmt: skip
+        starts, ends = (np.concatenate([starts[rough], middles[rough]]), np.concatenate([middles[rough], ends[rough]]))
     return total + float(whole[rough].sum()), swept + float(area[rough].sum())
 
 

@@ -30,9 +30,15 @@ if TYPE_CHECKING:
 
 _BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _OTHERS = {
-    b"AC10": "a DWG drawing", b"%PDF": "a PDF", b"PK\x03\x04": "a packed file", b"\x89PNG": "a picture",
-    b"\xff\xd8\xff": "a picture", b"<svg": "an SVG", b"<?xml": "an XML file", b"solid ": "a mesh (STL)",
-}  # fmt: skip
+    b"AC10": "a DWG drawing",
+    b"%PDF": "a PDF",
+    b"PK\x03\x04": "a packed file",
+    b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture",
+    b"<svg": "an SVG",
+    b"<?xml": "an XML file",
+    b"solid ": "a mesh (STL)",
+}
 _SAVE_AS = "Save it as DXF from the program it was drawn in."
 
 

@@ -23,10 +23,32 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
 _NOTES = frozenset(
-    ("TEXT", "MTEXT", "ATTDEF", "ATTRIB", "DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER",
-     "MULTILEADER", "MLEADER", "TOLERANCE", "POINT", "HATCH", "VIEWPORT", "IMAGE", "WIPEOUT", "PDFUNDERLAY",
-     "DWFUNDERLAY", "DGNUNDERLAY", "OLEFRAME", "OLE2FRAME", "ACAD_TABLE", "LIGHT")
-)  # fmt: skip
+    (
+        "TEXT",
+        "MTEXT",
+        "ATTDEF",
+        "ATTRIB",
+        "DIMENSION",
+        "ARC_DIMENSION",
+        "LARGE_RADIAL_DIMENSION",
+        "LEADER",
+        "MULTILEADER",
+        "MLEADER",
+        "TOLERANCE",
+        "POINT",
+        "HATCH",
+        "VIEWPORT",
+        "IMAGE",
+        "WIPEOUT",
+        "PDFUNDERLAY",
+        "DWFUNDERLAY",
+        "DGNUNDERLAY",
+        "OLEFRAME",
+        "OLE2FRAME",
+        "ACAD_TABLE",
+        "LIGHT",
+    )
+)
 _CURVES = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "POLYLINE", "SPLINE"))
 _KNOWN = "lines, arcs, circles, ellipses, splines, polylines and blocks"
 _MOST_DEGREE = 32  # of a spline; drawing programs go to 11 or 25

@@ -120,9 +120,14 @@ def _row(item: Item) -> dict[str, str]:
     cells = {name: _cell(value) for name, value in part.items()}
     powders = dict(zip(("powder", "second_powder", "clear_powder"), item.powders, strict=False))
     sold = {
-        "item": item.key, "title": item.title, "sold_by": item.sold_by, "pieces": str(item.pieces),
-        "single": item.single, "two_tone": item.two_tone, "note": item.note,
-    }  # fmt: skip
+        "item": item.key,
+        "title": item.title,
+        "sold_by": item.sold_by,
+        "pieces": str(item.pieces),
+        "single": item.single,
+        "two_tone": item.two_tone,
+        "note": item.note,
+    }
     return cells | powders | sold
 
 
@@ -142,9 +147,16 @@ def _item(row: dict[str, str], tongue: Tongue) -> Item:
         problems += why.problems
     powders = tuple(row[name] for name in ("powder", "second_powder", "clear_powder") if row[name])
     sold = {
-        "key": row["item"], "title": row["title"], "sold_by": row["sold_by"], "pieces": row["pieces"],
-        "single": row["single"], "two_tone": row["two_tone"], "powders": powders, "part": part, "note": row["note"],
-    }  # fmt: skip
+        "key": row["item"],
+        "title": row["title"],
+        "sold_by": row["sold_by"],
+        "pieces": row["pieces"],
+        "single": row["single"],
+        "two_tone": row["two_tone"],
+        "powders": powders,
+        "part": part,
+        "note": row["note"],
+    }
     try:
         return read_record(Item, sold | {"part": part or _ANY}, "item", tongue)
     except BadInput as why:
@@ -163,4 +175,4 @@ def _typed(cells: dict[str, str]) -> dict[str, object]:
 
 _ANY = Part(
     name="any", material="mild steel", thickness_mm=1, mass_kg=1, area_m2=1, width_mm=1, height_mm=1, depth_mm=1
-)  # fmt: skip
+)

@@ -326,4 +326,4 @@ def _counted(field: str, value: Any) -> list[Problem]:
 
 _ANY = Part(
     name="any", material="mild steel", thickness_mm=1, mass_kg=1, area_m2=1, width_mm=1, height_mm=1, depth_mm=1
-)  # fmt: skip
+)

@@ -17,11 +17,16 @@ if TYPE_CHECKING:
 def hanging_space(oven: Oven) -> HangingSpace:
     """Return the rails of an oven as the packing needs them."""
     return HangingSpace(
-        rails=oven.rails, rail_mm=oven.inside_depth_mm - 2 * oven.clearance_mm,
-        rail_pitch_mm=oven.inside_width_mm / oven.rails, depth_mm=oven.inside_width_mm,
-        height_mm=oven.inside_height_mm - oven.clearance_mm, clearance_mm=oven.clearance_mm,
-        hook_mm=fact("hanging.hook", "mm"), mass_limit_kg=oven.most_load_kg, tiers=oven.tiers,
-    )  # fmt: skip
+        rails=oven.rails,
+        rail_mm=oven.inside_depth_mm - 2 * oven.clearance_mm,
+        rail_pitch_mm=oven.inside_width_mm / oven.rails,
+        depth_mm=oven.inside_width_mm,
+        height_mm=oven.inside_height_mm - oven.clearance_mm,
+        clearance_mm=oven.clearance_mm,
+        hook_mm=fact("hanging.hook", "mm"),
+        mass_limit_kg=oven.most_load_kg,
+        tiers=oven.tiers,
+    )
 
 
 @lru_cache(maxsize=8192)
@@ -37,10 +42,13 @@ def parts_per_load(part: Part, oven: Oven) -> float:
     """
     return float(
         per_load_alike(
-            hanging_space(oven), width_mm=part.width_mm, depth_mm=part.depth_mm, height_mm=part.height_mm,
+            hanging_space(oven),
+            width_mm=part.width_mm,
+            depth_mm=part.depth_mm,
+            height_mm=part.height_mm,
             mass_kg=part.mass_kg,
         )
-    )  # fmt: skip
+    )
 
 
 def whole_loads(job: Job, oven: Oven, *, castings: bool) -> float:
@@ -65,11 +73,15 @@ def whole_loads(job: Job, oven: Oven, *, castings: bool) -> float:
 
     kinds = tuple(
         PartKind(
-            name=lot.part.name, count=lot.pieces, width_mm=lot.part.width_mm, depth_mm=lot.part.depth_mm,
-            height_mm=lot.part.height_mm, mass_kg=lot.part.mass_kg,
+            name=lot.part.name,
+            count=lot.pieces,
+            width_mm=lot.part.width_mm,
+            depth_mm=lot.part.depth_mm,
+            height_mm=lot.part.height_mm,
+            mass_kg=lot.part.mass_kg,
         )
         for lot in lots
-    )  # fmt: skip
+    )
     return _mixed_loads(hanging_space(oven), kinds)
 
 

@@ -14,9 +14,14 @@ Surface = Literal["raw", "clean", "scale"]
 StripBy = Literal["", "chemical", "blast", "burn_off", "bought_in"]
 
 _FACT = {
-    "mild steel": "steel", "stainless steel": "stainless", "cast iron": "cast_iron", "aluminium": "aluminium",
-    "zinc": "zinc", "brass": "brass", "copper": "copper",
-}  # fmt: skip
+    "mild steel": "steel",
+    "stainless steel": "stainless",
+    "cast iron": "cast_iron",
+    "aluminium": "aluminium",
+    "zinc": "zinc",
+    "brass": "brass",
+    "copper": "copper",
+}
 
 Metres = Annotated[float, Quantity("m", ranged=True)]
 Millimetres = Annotated[float, Quantity("mm", above=0.0, at_most=50_000.0)]

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import AnyArray
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds, need
@@ -25,8 +25,6 @@ from pricing.parts.photo_plane import Plane, find_plane
 from pricing.parts.plates import measure, to_draw, with_spots
 from pricing.parts.reading import BadDrawing, Choices, DrawingReading, Role
 from pricing.parts.stretches import marked
-
-Array = npt.NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +128,7 @@ def look(path: Path, taken: Taken) -> Traces:
     return Traces(photo=photo, plane=plane, traced=tuple(traced), notes=tuple(notes), taken=taken)
 
 
-def _grown(corners: Array, by: float) -> Array:
+def _grown(corners: AnyArray, by: float) -> AnyArray:
     middle = corners.mean(axis=0)
     return np.asarray(middle + (corners - middle) * by)
 
@@ -226,9 +224,11 @@ def photo_measured(traces: Traces, taken: Taken, *, chosen: Choices | None = Non
     reading = measure(outlines, nest(on, bounds), taken.thickness_mm, chosen=chosen, bounds=bounds)
     reading = with_spots(reading, chosen.marks.spots)
     held = Held(
-        thickness_mm=taken.thickness_mm, above_mm=taken.above_mm, above_doubt_mm=fact("photo.above_doubt", "mm"),
+        thickness_mm=taken.thickness_mm,
+        above_mm=taken.above_mm,
+        above_doubt_mm=fact("photo.above_doubt", "mm"),
         print_doubt=fact("photo.print_measured" if taken.ruler_mm else "photo.print_guessed"),
-    )  # fmt: skip
+    )
     by_id = {t.outline.id: replace(t, outline=o) for t, o in zip(traces.traced, outlines, strict=True)}
     doubts = []
     for piece in reading.pieces:
@@ -238,9 +238,13 @@ def photo_measured(traces: Traces, taken: Taken, *, chosen: Choices | None = Non
     notes = (*_notes(traces, taken, len(gloss)), *reading.notes)
     reading = replace(reading, source=name, kind="photo", notes=notes)
     return PhotoReading(
-        reading=reading, doubts=tuple(doubts), outlines=outlines, photo=traces.photo, plane=traces.plane,
+        reading=reading,
+        doubts=tuple(doubts),
+        outlines=outlines,
+        photo=traces.photo,
+        plane=traces.plane,
         raised_mm=taken.above_mm + taken.thickness_mm,
-    )  # fmt: skip
+    )
 
 
 def _spots_span(

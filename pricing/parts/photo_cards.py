@@ -9,14 +9,12 @@ Gives    for each card its number and points along its four sides.
 """
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import AnyArray
 from pricing.basis.errors import BadInput, Problem
-
-Array = npt.NDArray[Any]
 
 CARD_MM: Final = 80.0
 """Side of a card, as printed at true size."""
@@ -48,8 +46,8 @@ class Card:
     """
 
     number: int
-    corners: Array
-    sides: tuple[Array, ...]
+    corners: AnyArray
+    sides: tuple[AnyArray, ...]
     soft_px: float
 
 
@@ -68,7 +66,7 @@ def need_photos(where: str) -> None:
         raise BadInput(where, [Problem("reading a picture", "without cv2", "with OpenCV", mend)])
 
 
-def marker_cells(number: int) -> Array:
+def marker_cells(number: int) -> AnyArray:
     """Work out a marker's cells, (6, 6) of bool, True where it is white; the first row is its top."""
     import cv2  # heavy: only for pictures
 
@@ -76,7 +74,7 @@ def marker_cells(number: int) -> Array:
     return np.asarray(cv2.aruco.generateImageMarker(book, number, _CELLS, borderBits=1) > 127)
 
 
-def find_cards(grey: Array, light: Array) -> tuple[Card, ...]:
+def find_cards(grey: AnyArray, light: AnyArray) -> tuple[Card, ...]:
     """Find the cards of a picture.
 
     Parameters
@@ -109,7 +107,7 @@ def find_cards(grey: Array, light: Array) -> tuple[Card, ...]:
     return tuple(card for _, card in sorted(found.items()) if card is not None)
 
 
-def _measured(number: int, corners: Array, light: Array) -> Card:
+def _measured(number: int, corners: AnyArray, light: AnyArray) -> Card:
     sides, soft = [], []
     for k in range(4):
         start, end = corners[k], corners[(k + 1) % 4]
@@ -132,7 +130,7 @@ def _measured(number: int, corners: Array, light: Array) -> Card:
     return Card(number, corners, tuple(sides), float(np.median(soft)) / 1.349 if soft else 9.0)
 
 
-def profiles(light: Array, at: Array, outwards: Array, steps: Array) -> Array:
+def profiles(light: AnyArray, at: AnyArray, outwards: AnyArray, steps: AnyArray) -> AnyArray:
     """Read a picture along short lines across an edge.
 
     Parameters
@@ -155,7 +153,7 @@ def profiles(light: Array, at: Array, outwards: Array, steps: Array) -> Array:
     return np.asarray(cv2.remap(light, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), dtype=float)
 
 
-def crossings(rows: Array, steps: Array, level: Array) -> Array:
+def crossings(rows: AnyArray, steps: AnyArray, level: AnyArray) -> AnyArray:
     """Work out where each row rises through its level, the place nearest the middle; nan where it does not. (n,)"""
     above = rows >= level[:, None]
     up = ~above[:, :-1] & above[:, 1:]

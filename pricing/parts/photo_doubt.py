@@ -11,11 +11,10 @@ Gives    for each measure low, middle, high, and what makes it doubtful.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import AnyArray
 from pricing.basis.facts import fact
 from pricing.basis.ranges import Between, WholeBetween
 from pricing.parts.part import Part
@@ -23,7 +22,6 @@ from pricing.parts.photo_outline import Traced
 from pricing.parts.photo_plane import Plane
 from pricing.parts.reading import Choices, Piece
 
-Array = npt.NDArray[Any]
 _MEASURED = {"area_m2": "area_m2", "mass_kg": "volume_m3", "edge_m": "edge_m", "line_m": "line_m"}
 _NINE_IN_TEN = 1.645  # standard deviations on each side that hold nine in ten of a normal law
 _POINTS = 240  # of a ring, when the plane is moved about
@@ -118,8 +116,10 @@ def doubt_of(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held, ch
         For the sizes of plugs.
     """
     area, length, long = (_parts(piece, rings, plane, held)[name] for name in ("area", "length", "long"))
-    share = {name: float(np.sqrt(sum(v**2 for v in parts.values()))) for name, parts in
-             (("area", area), ("length", length), ("long", long))}  # fmt: skip
+    share = {
+        name: float(np.sqrt(sum(v**2 for v in parts.values())))
+        for name, parts in (("area", area), ("length", length), ("long", long))
+    }
     half = {name: _NINE_IN_TEN * fact(f"photo.fit_{name}") * value for name, value in share.items()}
     face = piece.face_m2
     wall = piece.area_m2 - 2 * face
@@ -180,18 +180,26 @@ def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held) -> d
     rough = dot * fact("photo.corner_doubt") * np.sqrt(max(corners, 1)) + fact("photo.length_doubt") * around
     return {
         "area": {
-            "cards and lens": moved["area"], "print": 2 * held.print_doubt, "height": 2 * lift,
+            "cards and lens": moved["area"],
+            "print": 2 * held.print_doubt,
+            "height": 2 * lift,
             "edge": edge * around / face_mm2,
         },
         "length": {
-            "cards and lens": moved["length"], "print": held.print_doubt, "height": lift,
-            "edge": 2 * np.pi * edge / around, "dots": rough / around,
+            "cards and lens": moved["length"],
+            "print": held.print_doubt,
+            "height": lift,
+            "edge": 2 * np.pi * edge / around,
+            "dots": rough / around,
         },
         "long": {
-            "cards and lens": moved["long"], "print": held.print_doubt, "height": lift,
-            "edge": 2 * edge / piece.height_mm, "tips": _tips_mm(rings[0]) / piece.height_mm,
+            "cards and lens": moved["long"],
+            "print": held.print_doubt,
+            "height": lift,
+            "edge": 2 * edge / piece.height_mm,
+            "tips": _tips_mm(rings[0]) / piece.height_mm,
         },
-    }  # fmt: skip
+    }
 
 
 def _edge_mm(one: Traced, plane: Plane, held: Held) -> float:
@@ -207,7 +215,7 @@ def _moved(rings: Sequence[Traced], plane: Plane) -> dict[str, float]:
     """Move the plane's numbers along their covariance and see what becomes of the measures."""
     some = [t.ring.points[:: max(len(t.ring.points) // _POINTS, 1)] for t in rings]
 
-    def measures(numbers: Array | None) -> Array:
+    def measures(numbers: AnyArray | None) -> AnyArray:
         flat = [plane.to_mm(points, numbers) for points in some]
         area = sum((-1 if t.ring.hole else 1) * _area(p) for t, p in zip(rings, flat, strict=True))
         length = sum(float(np.hypot(*(np.roll(p, -1, axis=0) - p).T).sum()) for p in flat)
@@ -226,7 +234,7 @@ def _moved(rings: Sequence[Traced], plane: Plane) -> dict[str, float]:
     return dict(zip(("area", "length", "long"), np.sqrt(total).tolist(), strict=True))
 
 
-def _area(points: Array) -> float:
+def _area(points: AnyArray) -> float:
     x, y = (points - points.mean(axis=0)).T
     return abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
 

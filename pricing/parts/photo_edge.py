@@ -7,17 +7,15 @@ Rules    the edge is where light is half way between what lies a little inside a
 """
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import AnyArray
 from pricing.basis.facts import fact
 from pricing.parts.photo_cards import crossings, profiles
 from pricing.parts.photo_file import to_light
 from pricing.parts.photo_ground import PhotoThing
 
-Array = npt.NDArray[Any]
 _PASSES = 2
 _STEP = 0.5
 
@@ -44,16 +42,16 @@ class Ring:
         Whether it is a hole.
     """
 
-    points: Array
-    outwards: Array
-    step: Array
-    seen: Array
+    points: AnyArray
+    outwards: AnyArray
+    step: AnyArray
+    seen: AnyArray
     soft_px: float
     shade: float
     hole: bool
 
 
-def trace(dots: Array, thing: PhotoThing, scale: float, soft_px: float) -> list[Ring]:
+def trace(dots: AnyArray, thing: PhotoThing, scale: float, soft_px: float) -> list[Ring]:
     """Find the rings of a thing, its outer one first.
 
     Parameters
@@ -90,11 +88,11 @@ def trace(dots: Array, thing: PhotoThing, scale: float, soft_px: float) -> list[
     return sorted(rings, key=lambda ring: (ring.hole, -len(ring.points)))
 
 
-def _moved(ring: Ring, by: Array) -> Ring:
+def _moved(ring: Ring, by: AnyArray) -> Ring:
     return Ring(ring.points + by, ring.outwards, ring.step, ring.seen, ring.soft_px, ring.shade, ring.hole)
 
 
-def _fine(light: Array, line: Array, reach: float, usual_px: float, *, hole: bool) -> Ring | None:
+def _fine(light: AnyArray, line: AnyArray, reach: float, usual_px: float, *, hole: bool) -> Ring | None:
     from scipy.ndimage import median_filter  # heavy: only where a picture is read
 
     if hole:  # no farther into it than its middle
@@ -144,14 +142,14 @@ def _fine(light: Array, line: Array, reach: float, usual_px: float, *, hole: boo
     return Ring(line, outwards, tones, seen, abs(soft), shade, hole)
 
 
-def _before_shadow(rise: Array, steps: Array, place: Array, usual_px: float) -> Array:
+def _before_shadow(rise: AnyArray, steps: AnyArray, place: AnyArray, usual_px: float) -> AnyArray:
     """Find the edge from its dark side, where blur alone makes the light rise: by the quarter, and the cards' blur."""
     quarter = crossings(rise, steps, np.full(len(rise), 0.25))
     guess = quarter + 0.6745 * usual_px  # of a normal law, from its quarter to its middle
     return np.where(np.isfinite(guess), np.clip(guess, place - 1.0, place + 0.15), place)
 
 
-def _at_the_edge(near: Array, far: Array, near_px: float, far_px: float) -> Array:
+def _at_the_edge(near: AnyArray, far: AnyArray, near_px: float, far_px: float) -> AnyArray:
     """Work out the ground's light right beside the edge: it falls towards the part, whose shade lies on it."""
     if far_px - near_px < 1.0:  # a hole too small to tell
         return far
@@ -159,13 +157,13 @@ def _at_the_edge(near: Array, far: Array, near_px: float, far_px: float) -> Arra
     return np.asarray(np.clip(near - falls, 0.6 * far, 1.2 * far))
 
 
-def _calm(line: Array, sigma: float) -> Array:
+def _calm(line: AnyArray, sigma: float) -> AnyArray:
     from scipy.ndimage import gaussian_filter1d  # heavy: only where a picture is read
 
     return np.asarray(gaussian_filter1d(line, sigma, axis=0, mode="wrap"))
 
 
-def evenly(line: Array, step: float = 1.0) -> Array:
+def evenly(line: AnyArray, step: float = 1.0) -> AnyArray:
     """Put points of a closed line so far apart, (m, 2)."""
     closed = np.vstack((line, line[:1]))
     along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))))
@@ -174,7 +172,7 @@ def evenly(line: Array, step: float = 1.0) -> Array:
     return np.column_stack([np.interp(at, along, closed[:, k]) for k in (0, 1)])
 
 
-def _outwards(line: Array, *, hole: bool) -> Array:
+def _outwards(line: AnyArray, *, hole: bool) -> AnyArray:
     calm = _calm(line, 1.5)
     way = np.roll(calm, -2, axis=0) - np.roll(calm, 2, axis=0)
     way /= np.maximum(np.hypot(*way.T), 1e-9)[:, None]

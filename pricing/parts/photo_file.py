@@ -8,16 +8,14 @@ import warnings
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import AnyArray
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.bounds import open_file
 
-Array = npt.NDArray[Any]
 PICTURE_KINDS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 """Ends of the names of pictures."""
 _TAKE = "Take it with the phone's camera and save it as JPEG, PNG or HEIC."
@@ -41,7 +39,7 @@ class Photo:
     """
 
     name: str
-    dots: Array
+    dots: AnyArray
     taken_at: tuple[int, int]
     f35_mm: float
 
@@ -118,7 +116,7 @@ def _open_heic(where: str) -> None:
     register_heif_opener()
 
 
-def to_light(dots: Array) -> Array:
+def to_light(dots: AnyArray) -> AnyArray:
     """Turn bytes of a picture into linear light, 0 to 1, as sRGB (IEC 61966-2-1) says. float32, same shape."""
     coded = np.arange(256) / 255
     light = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)

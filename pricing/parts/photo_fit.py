@@ -7,21 +7,19 @@ Rules    a stretch is straight when its points lie on a line within their noise.
 """
 
 from math import pi
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import AnyArray
 from pricing.basis.facts import fact
 from pricing.parts.curves import Curve, arc, line
 from pricing.parts.photo_edge import evenly
 
-Array = npt.NDArray[Any]
 _LONG = 4.0  # dots that a stretch must have to give a direction
 _WINDOW = 15  # points of a smoothing parabola
 
 
-def fit_ring(points: Array, dot_mm: float, soft_px: float, *, corners: bool = True) -> list[Curve]:
+def fit_ring(points: AnyArray, dot_mm: float, soft_px: float, *, corners: bool = True) -> list[Curve]:
     """Fit curves to a ring.
 
     Parameters
@@ -61,7 +59,7 @@ def fit_ring(points: Array, dot_mm: float, soft_px: float, *, corners: bool = Tr
     return curves
 
 
-def _circle(points: Array, dot_mm: float) -> Curve | None:
+def _circle(points: AnyArray, dot_mm: float) -> Curve | None:
     """Fit a circle (Kåsa, 1976); None where the points do not lie on one."""
     middle = points.mean(axis=0)
     local = points - middle
@@ -79,7 +77,7 @@ def _circle(points: Array, dot_mm: float) -> Curve | None:
     return arc(centre, radius, 0.0, 2 * pi, flat=fact("drawing.flatten", "millimeter"))
 
 
-def _corners(points: Array, dot_mm: float) -> Array:
+def _corners(points: AnyArray, dot_mm: float) -> AnyArray:
     """Work out where the ring turns sharply: places in ``points``."""
     import cv2  # heavy: only for pictures
 
@@ -105,7 +103,7 @@ def _corners(points: Array, dot_mm: float) -> Array:
     )
 
 
-def _merged(at: Array, count: int, near: float) -> Array:
+def _merged(at: AnyArray, count: int, near: float) -> AnyArray:
     """Make one corner of those that blur made of it: so near to each other that no edge lies between."""
     if len(at) < 4:
         return at
@@ -120,17 +118,17 @@ def _merged(at: Array, count: int, near: float) -> Array:
     return np.array(sorted(set(merged)), dtype=int)
 
 
-def _run(points: Array, a: int, b: int) -> Array:
+def _run(points: AnyArray, a: int, b: int) -> AnyArray:
     return points[a : b + 1] if b > a else np.vstack((points[a:], points[: b + 1]))
 
 
-def _direction(points: Array) -> Array:
+def _direction(points: AnyArray) -> AnyArray:
     local = points - points.mean(axis=0)
     _, _, ways = np.linalg.svd(local, full_matrices=False)
     return np.asarray(ways[0] * (np.sign(ways[0] @ (points[-1] - points[0])) or 1.0))
 
 
-def _body(stretch: Array, dot_mm: float, skip: float) -> tuple[bool, Array]:
+def _body(stretch: AnyArray, dot_mm: float, skip: float) -> tuple[bool, AnyArray]:
     """Work out whether a stretch is straight, and its points: the two ends of its line, or the smoothed bend."""
     trim = min(int(np.ceil(skip)), max((len(stretch) - 6) // 2, 0))
     inner = stretch[trim : len(stretch) - trim]
@@ -144,7 +142,7 @@ def _body(stretch: Array, dot_mm: float, skip: float) -> tuple[bool, Array]:
     return False, _smoothed(inner, closed=False)
 
 
-def _smoothed(points: Array, *, closed: bool) -> Array:
+def _smoothed(points: AnyArray, *, closed: bool) -> AnyArray:
     from scipy.signal import savgol_filter  # heavy: only where a picture is read
 
     window = min(_WINDOW, (len(points) - 1) // 2 * 2 + 1)
@@ -153,7 +151,7 @@ def _smoothed(points: Array, *, closed: bool) -> Array:
     return np.asarray(savgol_filter(points, window, 2, axis=0, mode="wrap" if closed else "interp"))
 
 
-def _meet(before: tuple[bool, Array], after: tuple[bool, Array], corner: Array, far: float) -> Array:
+def _meet(before: tuple[bool, AnyArray], after: tuple[bool, AnyArray], corner: AnyArray, far: float) -> AnyArray:
     """Work out where two stretches meet when each goes on straight; the corner as found where that lies far off."""
     (p, u), (q, v) = _end(before, last=True), _end(after, last=False)
     cross = u[0] * v[1] - u[1] * v[0]
@@ -164,7 +162,7 @@ def _meet(before: tuple[bool, Array], after: tuple[bool, Array], corner: Array, 
     return np.asarray(met if np.hypot(*(met - corner)) < far else corner)
 
 
-def _end(body: tuple[bool, Array], *, last: bool) -> tuple[Array, Array]:
+def _end(body: tuple[bool, AnyArray], *, last: bool) -> tuple[AnyArray, AnyArray]:
     straight, points = body
     if straight:
         way = points[-1] - points[0]

@@ -7,15 +7,13 @@ Rules    the rim round each card is ground. Light falls smoothly: its logarithm 
 """
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import AnyArray
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 
-Array = npt.NDArray[Any]
 _DARK = 0.003  # light added before the logarithm: a black dot has no end
 _COARSE = 240  # dots along the longer side, in which the ground is fitted
 _DEGREE = 3
@@ -34,7 +32,7 @@ class Ground:
         Standard deviation of the logarithm of the ground's share.
     """
 
-    share: Array
+    share: AnyArray
     grain: float
 
 
@@ -56,9 +54,9 @@ class PhotoThing:
         Whether it meets a card.
     """
 
-    mask: Array
+    mask: AnyArray
     box: tuple[int, int]
-    differs: Array
+    differs: AnyArray
     cut: bool
     touches: bool
 
@@ -68,7 +66,7 @@ class PhotoThing:
         return float(np.abs(np.log(np.maximum(1 + self.differs, 1e-3))).max())
 
 
-def find_ground(light: Array, cards: Array, rims: Array, *, where: str) -> Ground:
+def find_ground(light: AnyArray, cards: AnyArray, rims: AnyArray, *, where: str) -> Ground:
     """Fit the ground.
 
     Parameters
@@ -124,17 +122,17 @@ def find_ground(light: Array, cards: Array, rims: Array, *, where: str) -> Groun
     return Ground(divided, grain)
 
 
-def _between(coarse: Array, count: int) -> Array:
+def _between(coarse: AnyArray, count: int) -> AnyArray:
     """Work out the places of fine dots where coarse ones, each the mean of many, lie at -1 to 1."""
     at = (np.arange(count) + 0.5) / count * len(coarse) - 0.5
     return np.asarray(-1 + 2 * at / (len(coarse) - 1))
 
 
-def _powers(x: Array) -> Array:
+def _powers(x: AnyArray) -> AnyArray:
     return np.stack([x**k for k in range(_DEGREE + 1)], axis=1)
 
 
-def _fit(tone: Array, taken: Array, x: Array, y: Array, *, degree: int) -> Array:
+def _fit(tone: AnyArray, taken: AnyArray, x: AnyArray, y: AnyArray, *, degree: int) -> AnyArray:
     rows, columns = np.nonzero(taken)
     terms = [(i, j) for i in range(degree + 1) for j in range(degree + 1 - i)]
     matrix = np.stack([y[rows] ** i * x[columns] ** j for i, j in terms], axis=1)
@@ -145,11 +143,11 @@ def _fit(tone: Array, taken: Array, x: Array, y: Array, *, degree: int) -> Array
     return waves
 
 
-def _surface(waves: Array, x: Array, y: Array) -> Array:
+def _surface(waves: AnyArray, x: AnyArray, y: AnyArray) -> AnyArray:
     return np.asarray(np.einsum("ai,ijc,bj->abc", _powers(y), waves, _powers(x), optimize=True))
 
 
-def _joined_to(near: Array, seed: Array) -> Array:
+def _joined_to(near: AnyArray, seed: AnyArray) -> AnyArray:
     import cv2  # heavy: only for pictures
 
     _, labels = cv2.connectedComponents(near.astype(np.uint8), connectivity=4)
@@ -158,7 +156,7 @@ def _joined_to(near: Array, seed: Array) -> Array:
     return np.asarray(np.isin(labels, good[good > 0]) & near)
 
 
-def find_things(ground: Ground, cards: Array, least_px: float) -> list[PhotoThing]:
+def find_things(ground: Ground, cards: AnyArray, least_px: float) -> list[PhotoThing]:
     """Find what stands out from the ground, the largest first.
 
     Parameters
@@ -189,7 +187,7 @@ def find_things(ground: Ground, cards: Array, least_px: float) -> list[PhotoThin
     return sorted(things, key=lambda thing: -int(thing.mask.sum()))
 
 
-def _halves(calm: Array, whole: Array, box: list[int], near_cards: Array, least_px: float) -> list[PhotoThing]:
+def _halves(calm: AnyArray, whole: AnyArray, box: list[int], near_cards: AnyArray, least_px: float) -> list[PhotoThing]:
     """Cut a thing where its light is half way to the ground's, which leaves its shadow behind."""
     import cv2  # heavy: only for pictures
 
@@ -222,7 +220,7 @@ def _halves(calm: Array, whole: Array, box: list[int], near_cards: Array, least_
     return found
 
 
-def _shaded_holes(half: Array, calm: Array, differs: Array) -> Array:
+def _shaded_holes(half: AnyArray, calm: AnyArray, differs: AnyArray) -> AnyArray:
     """Find ground inside metal that lies in its shadow: less than half as light, but far from the metal's light."""
     import cv2  # heavy: only for pictures
 

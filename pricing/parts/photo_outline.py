@@ -9,11 +9,10 @@ Rules    of an upright edge the camera sees the upper arris where the metal hide
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import AnyArray
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.curves import line
@@ -25,7 +24,6 @@ from pricing.parts.photo_fit import fit_ring
 from pricing.parts.photo_ground import PhotoThing, find_ground, find_things
 from pricing.parts.photo_plane import Plane
 
-Array = npt.NDArray[Any]
 _APART = "Lay it on matt paper much lighter or darker than it is, and take the picture again."
 _MATT = "Lay it on matt paper, without flash, and draw chalk along the edge; or measure it by hand."
 
@@ -59,7 +57,7 @@ class Traced:
 
 
 def find_outlines(
-    photo: Photo, plane: Plane, cards: Array, *, thickness_mm: float, above_mm: float, where: str
+    photo: Photo, plane: Plane, cards: AnyArray, *, thickness_mm: float, above_mm: float, where: str
 ) -> tuple[list[Traced], list[str]]:
     """Find outlines.
 
@@ -115,7 +113,7 @@ def find_outlines(
     return traced, notes
 
 
-def _cards_and_rims(plane: Plane, cards: Array, size: tuple[int, int], scale: float) -> tuple[Array, Array]:
+def _cards_and_rims(plane: Plane, cards: AnyArray, size: tuple[int, int], scale: float) -> tuple[AnyArray, AnyArray]:
     import cv2  # heavy: only for pictures
 
     if not len(cards):  # the rim of the picture itself has to show the ground
@@ -178,7 +176,7 @@ def _measured(ring: Ring, plane: Plane, thing: int, thickness_mm: float, above_m
     return Traced(outline, ring, thing, dot_mm, wall, gloss=False)
 
 
-def _tries(places: Array, dot_mm: float, soft_px: float) -> Iterator[Outline]:
+def _tries(places: AnyArray, dot_mm: float, soft_px: float) -> Iterator[Outline]:
     """Yield the outline with its corners; then without any, and last as its points are, should it cross itself."""
     yield Outline(1, tuple(fit_ring(places, dot_mm, soft_px)), closed=True)
     yield Outline(1, tuple(fit_ring(places, dot_mm, soft_px, corners=False)), closed=True)
@@ -195,7 +193,7 @@ def _sound(outline: Outline) -> bool:
     return outline.area_mm2 > fact("drawing.least_area") and bool(shapely.Polygon(outline.points).is_valid)
 
 
-def lowered(ring: Ring, plane: Plane, thickness_mm: float, above_mm: float) -> tuple[Array, float]:
+def lowered(ring: Ring, plane: Plane, thickness_mm: float, above_mm: float) -> tuple[AnyArray, float]:
     """Bring a ring down to the true outline on the cards' plane.
 
     Parameters
@@ -232,7 +230,7 @@ def _is_gloss(one: Traced, traced: list[Traced]) -> bool:
     return bool(soft or one.ring.seen.mean() < 0.7)
 
 
-def _refuse_unseen(traced: list[Traced], share: Array, things: list[PhotoThing], soft_px: float, where: str) -> None:
+def _refuse_unseen(traced: list[Traced], share: AnyArray, things: list[PhotoThing], soft_px: float, where: str) -> None:
     if not traced:
         told = "too small or too dim to be measured"
         raise BadInput(where, [Problem("part", told, "a few centimetres large at least", "Go nearer.")])
@@ -256,7 +254,7 @@ def _refuse_unseen(traced: list[Traced], share: Array, things: list[PhotoThing],
         raise BadInput(where, [Problem("edge", told, f"seen all but {100 * most:g} %", _MATT)])
 
 
-def _refuse_aside(outline: Outline, cards: Array, where: str) -> None:
+def _refuse_aside(outline: Outline, cards: AnyArray, where: str) -> None:
     """Refuse a thing away from the cards' middle: the part that lies there may look like its ground."""
     import shapely  # heavy: only where a drawing is read
 

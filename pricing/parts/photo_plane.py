@@ -11,16 +11,14 @@ Gives    a `Plane`.
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import AnyArray
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.photo_cards import MARKER_MM, Card
 
-Array = npt.NDArray[Any]
 _LENS = 1.0  # mm of error that one unit of bend may cost: keeps the fit steady with three cards in a row
 _SQUARE = np.array([(-0.5, 0.5), (0.5, 0.5), (0.5, -0.5), (-0.5, -0.5)])
 
@@ -52,21 +50,21 @@ class Plane:
     """
 
     size: tuple[int, int]
-    numbers: Array
-    spread: Array
-    eye: Array
+    numbers: AnyArray
+    spread: AnyArray
+    eye: AnyArray
     eye_doubt: float
     rms_px: float
     cards: int
     soft_px: float
     turn: float = 0.0
 
-    def to_mm(self, pixels: Array, numbers: Array | None = None) -> Array:
+    def to_mm(self, pixels: AnyArray, numbers: AnyArray | None = None) -> AnyArray:
         """Work out the places on the plane of pixels, (n, 2) [mm]."""
         numbers = self.numbers if numbers is None else numbers
         return _flat(_straight(_unit(pixels, self.size), numbers[0]), numbers[1:]) @ _turned(self.turn)
 
-    def to_px(self, places: Array) -> Array:
+    def to_px(self, places: AnyArray) -> AnyArray:
         """Work out the pixels of places on the plane, (n, 2) [px]."""
         back = np.linalg.inv(np.append(self.numbers[1:], 1.0).reshape(3, 3))
         seen = np.column_stack((places @ _turned(self.turn).T, np.ones(len(places)))) @ back.T
@@ -77,7 +75,7 @@ class Plane:
         middle, half = _frame(self.size)
         return np.asarray(straight * factor[:, None] * half + middle)
 
-    def px_per_mm(self, places: Array) -> Array:
+    def px_per_mm(self, places: AnyArray) -> AnyArray:
         """Work out how many pixels a millimetre has at places, the fewer of two directions. (n,)"""
         step = 0.5
         here = self.to_px(places)
@@ -91,25 +89,25 @@ class Plane:
         return float(np.degrees(np.arctan2(np.hypot(*(middle - self.eye[:2])), self.eye[2])))
 
 
-def _frame(size: tuple[int, int]) -> tuple[Array, float]:
+def _frame(size: tuple[int, int]) -> tuple[AnyArray, float]:
     return (np.array(size) - 1) / 2, float(np.hypot(*size)) / 2
 
 
-def _turned(angle: float) -> Array:
+def _turned(angle: float) -> AnyArray:
     c, s = np.cos(angle), np.sin(angle)
     return np.array([[c, s], [-s, c]])
 
 
-def _unit(pixels: Array, size: tuple[int, int]) -> Array:
+def _unit(pixels: AnyArray, size: tuple[int, int]) -> AnyArray:
     middle, half = _frame(size)
     return np.asarray((pixels - middle) / half)
 
 
-def _straight(points: Array, bend: float) -> Array:
+def _straight(points: AnyArray, bend: float) -> AnyArray:
     return np.asarray(points / (1 + bend * (points**2).sum(axis=1))[:, None])
 
 
-def _flat(points: Array, eight: Array) -> Array:
+def _flat(points: AnyArray, eight: AnyArray) -> AnyArray:
     h = np.append(eight, 1.0).reshape(3, 3)
     seen = np.column_stack((points, np.ones(len(points)))) @ h.T
     return np.asarray(seen[:, :2] / seen[:, 2:])
@@ -148,7 +146,7 @@ def find_plane(
     sides = [[_unit(points, size) for points in card.sides] for card in cards]
     off_px = _px_per_mm(cards, side)
 
-    def errors(numbers: Array) -> Array:
+    def errors(numbers: AnyArray) -> AnyArray:
         bend, eight, places = numbers[0], numbers[1:9], [np.zeros(3), *numbers[9:].reshape(-1, 3)]
         out = [np.array([bend * _LENS])]
         for at, (card, (x, y, turn)) in enumerate(zip(sides, places, strict=True)):
@@ -193,7 +191,7 @@ def _px_per_mm(cards: tuple[Card, ...], side: float) -> list[float]:
     return [float(np.hypot(*(np.roll(c.corners, -1, axis=0) - c.corners).T).mean()) / side for c in cards]
 
 
-def _first_guess(cards: tuple[Card, ...], size: tuple[int, int], side: float) -> Array:
+def _first_guess(cards: tuple[Card, ...], size: tuple[int, int], side: float) -> AnyArray:
     """Chain the cards: the first one alone gives a plane, each further one makes it better."""
     from scipy.optimize import least_squares  # heavy: only where a picture is read
 
@@ -208,7 +206,7 @@ def _first_guess(cards: tuple[Card, ...], size: tuple[int, int], side: float) ->
         places += [*middle.tolist(), float(turn)]
     start = np.array([0.0, *eight, *places])
 
-    def errors(numbers: Array) -> Array:
+    def errors(numbers: AnyArray) -> AnyArray:
         out = []
         for corner, (x, y, turn) in zip(corners, [np.zeros(3), *numbers[9:].reshape(-1, 3)], strict=True):
             c, s = np.cos(turn), np.sin(turn)
@@ -219,14 +217,14 @@ def _first_guess(cards: tuple[Card, ...], size: tuple[int, int], side: float) ->
     return np.asarray(least_squares(errors, start, x_scale="jac", loss="soft_l1", f_scale=2.0, max_nfev=200).x)
 
 
-def _projection(points: Array, places: Array) -> Array:
+def _projection(points: AnyArray, places: AnyArray) -> AnyArray:
     import cv2  # heavy: only for pictures
 
     h = cv2.getPerspectiveTransform(points.astype(np.float32), places.astype(np.float32))
     return np.asarray((h / h[2, 2]).ravel()[:8], dtype=float)
 
 
-def _eye(eight: Array, f35_mm: float) -> Array:
+def _eye(eight: AnyArray, f35_mm: float) -> AnyArray:
     """Work out where the camera stands, from the projection and the lens's focal length."""
     focal = 2 * (f35_mm or fact("photo.focal", "mm")) / float(np.hypot(36.0, 24.0))  # in half diagonals
     seen = np.linalg.inv(np.append(eight, 1.0).reshape(3, 3))

@@ -2,15 +2,12 @@
 
 from dataclasses import dataclass
 from io import BytesIO
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from pricing.basis.facts import fact
 from pricing.parts.photo import PhotoReading
 
-Array = npt.NDArray[Any]
 _QUALITY = 82
 
 

@@ -34,8 +34,11 @@ def sketch(shaped: Shaped, write: Write) -> str:
     m = shaped.measures
     plan = DimensionPlan(_span(shaped), write)
     _DRAWN[shaped.kind](plan, m)
-    told = ", ".join(f"{name} {value:g}" if name in {"spokes", "bars", "holes"} else f"{name} {write(value)}"
-                     for name, value in m.items() if value)  # fmt: skip
+    told = ", ".join(
+        f"{name} {value:g}" if name in {"spokes", "bars", "holes"} else f"{name} {write(value)}"
+        for name, value in m.items()
+        if value
+    )
     return plan.svg(f"{shaped.kind}: {told}")
 
 
@@ -57,9 +60,11 @@ def _holes(plan: DimensionPlan, m: _M, around: tuple[float, float, float, float]
     x, y, wide, high = around
     inset = min(1.2 * across, 0.3 * min(wide, high))
     corners: list[Point] = [
-        (x + inset, y + inset), (x + wide - inset, y + inset),
-        (x + wide - inset, y + high - inset), (x + inset, y + high - inset),
-    ]  # fmt: skip
+        (x + inset, y + inset),
+        (x + wide - inset, y + inset),
+        (x + wide - inset, y + high - inset),
+        (x + inset, y + high - inset),
+    ]
     for at in range(n):
         place = 4.0 * at / n
         side, part = int(place) % 4, place - int(place)
@@ -217,6 +222,14 @@ def _frame(plan: DimensionPlan, m: _M) -> None:
 
 
 _DRAWN: Mapping[str, Callable[[DimensionPlan, _M], None]] = {
-    "plate": _sheet, "disc": _disc, "tube": _tube, "ring": _ring, "box": _box, "cone": _cone, "wheel": _wheel,
-    "hollow section": _hollow, "frame": _frame, "perforated sheet": _perforated,
-}  # fmt: skip
+    "plate": _sheet,
+    "disc": _disc,
+    "tube": _tube,
+    "ring": _ring,
+    "box": _box,
+    "cone": _cone,
+    "wheel": _wheel,
+    "hollow section": _hollow,
+    "frame": _frame,
+    "perforated sheet": _perforated,
+}

@@ -55,54 +55,73 @@ def _corner() -> float:
 _WAYS: dict[str, _Way] = {
     "plate": _Way(
         lambda m: plate(m["width"], m["height"], thickness_mm=m["thickness"]),
-        lambda m: (m["width"], m["height"], m["thickness"]), "thickness",
+        lambda m: (m["width"], m["height"], m["thickness"]),
+        "thickness",
     ),
     "disc": _Way(
         lambda m: disc(m["outer"], hole_mm=m["hole"], thickness_mm=m["thickness"]),
-        lambda m: (m["outer"], m["outer"], m["thickness"]), "thickness",
+        lambda m: (m["outer"], m["outer"], m["thickness"]),
+        "thickness",
     ),
     "tube": _Way(
         lambda m: tube(m["outer"], wall_mm=m["wall"], length_mm=m["length"], inside_coated=False),
-        lambda m: (m["length"], m["outer"], m["outer"]), "wall", 1,
+        lambda m: (m["length"], m["outer"], m["outer"]),
+        "wall",
+        1,
     ),
     "ring": _Way(
         lambda m: torus(m["ring"], m["bar"]),
-        lambda m: (m["ring"] + m["bar"], m["ring"] + m["bar"], m["bar"]), "bar",
+        lambda m: (m["ring"] + m["bar"], m["ring"] + m["bar"], m["bar"]),
+        "bar",
     ),
     "box": _Way(
         lambda m: box(m["width"], m["height"], depth_mm=m["depth"], wall_mm=m["wall"]),
-        lambda m: (m["width"], m["height"], m["depth"]), "wall", 1,
+        lambda m: (m["width"], m["height"], m["depth"]),
+        "wall",
+        1,
     ),
     "cone": _Way(
         lambda m: cone_frustum(m["large"], m["small"], height_mm=m["height"], wall_mm=m["wall"]),
-        lambda m: (max(m["large"], m["small"]), m["height"], max(m["large"], m["small"])), "wall",
+        lambda m: (max(m["large"], m["small"]), m["height"], max(m["large"], m["small"])),
+        "wall",
     ),
     "wheel": _Way(
         lambda m: wheel(
             m["outer"], m["width"], wall_mm=m["wall"], hub_mm=m["hub"], spokes=m["spokes"], spoke_mm=m["spoke"]
         ),
-        lambda m: (m["outer"], m["outer"], m["width"]), "spoke",
+        lambda m: (m["outer"], m["outer"], m["width"]),
+        "spoke",
     ),
     "hollow section": _Way(
         lambda m: hollow_section(
             m["width"], m["height"], wall_mm=m["wall"], length_mm=m["length"], corner_factor=_corner()
         ),
-        lambda m: (m["length"], m["height"], m["width"]), "wall", 1,
+        lambda m: (m["length"], m["height"], m["width"]),
+        "wall",
+        1,
     ),
     "frame": _Way(
         lambda m: frame(
-            m["width"], m["height"], bar_mm=m["bar"], deep_mm=m["deep"], wall_mm=m["wall"], bars=m["bars"],
+            m["width"],
+            m["height"],
+            bar_mm=m["bar"],
+            deep_mm=m["deep"],
+            wall_mm=m["wall"],
+            bars=m["bars"],
             corner_factor=_corner(),
         ),
-        lambda m: (m["width"], m["height"], m["deep"]), "wall", 1,
+        lambda m: (m["width"], m["height"], m["deep"]),
+        "wall",
+        1,
     ),
     "perforated sheet": _Way(
         lambda m: perforated_sheet(
             m["width"], m["height"], thickness_mm=m["thickness"], hole_mm=m["hole"], pitch_mm=m["pitch"]
         ),
-        lambda m: (m["width"], m["height"], m["thickness"]), "thickness",
+        lambda m: (m["width"], m["height"], m["thickness"]),
+        "thickness",
     ),
-}  # fmt: skip
+}
 
 
 @cache
@@ -158,10 +177,16 @@ class Shaped:
     def __post_init__(self) -> None:
         wanted = asked_of(self.kind)
         names = [one.name for one in wanted]
-        bad = [Problem(f"shape.{n}", "not a measure", choices(names), nearest(n, names))
-               for n in self.measures if n not in names]  # fmt: skip
-        bad += [Problem(f"shape.{one.name}", "missing", "a whole number" if one.counted else "a length")
-                for one in wanted if one.needed and one.name not in self.measures]  # fmt: skip
+        bad = [
+            Problem(f"shape.{n}", "not a measure", choices(names), nearest(n, names))
+            for n in self.measures
+            if n not in names
+        ]
+        bad += [
+            Problem(f"shape.{one.name}", "missing", "a whole number" if one.counted else "a length")
+            for one in wanted
+            if one.needed and one.name not in self.measures
+        ]
         if bad:
             raise BadInput("shape", bad)
         whole = {one.name: float(self.measures.get(one.name, 0.0)) for one in wanted}
@@ -210,10 +235,15 @@ class Shaped:
             raise BadInput("shape", [Problem("material", material, choices(known), nearest(material, known))])
         made, (wide, high, deep) = self.shape, self.size_mm
         return {
-            "area_m2": float(made.area_m2), "mass_kg": float(made.mass_kg(density_kg_per_m3(material))),
-            "edge_m": float(made.edge_m), "line_m": float(made.line_m), "thickness_mm": self.thickness_mm,
-            "width_mm": wide, "height_mm": high, "depth_mm": deep,
-        }  # fmt: skip
+            "area_m2": float(made.area_m2),
+            "mass_kg": float(made.mass_kg(density_kg_per_m3(material))),
+            "edge_m": float(made.edge_m),
+            "line_m": float(made.line_m),
+            "thickness_mm": self.thickness_mm,
+            "width_mm": wide,
+            "height_mm": high,
+            "depth_mm": deep,
+        }
 
 
 def asked_of(kind: str) -> tuple[Asked, ...]:

@@ -145,10 +145,18 @@ class Work:
     def stripped_again(self) -> "Work":
         """Return the work of a reject: every part carries cured powder and is stripped first."""
         return replace(
-            self, strip_powder_m2=self.redo_m2, strip_kg=self.redo_kg, strip_parts=self.redo_parts,
-            strip_paint_m2={}, scale_m2=0.0,
-            scars=0.0, repair_m=0.0, repaired=0.0, blast_m2=self.m2, blast_parts=self.parts,
-        )  # fmt: skip
+            self,
+            strip_powder_m2=self.redo_m2,
+            strip_kg=self.redo_kg,
+            strip_parts=self.redo_parts,
+            strip_paint_m2={},
+            scale_m2=0.0,
+            scars=0.0,
+            repair_m=0.0,
+            repaired=0.0,
+            blast_m2=self.m2,
+            blast_parts=self.parts,
+        )
 
 
 ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "asked", "own", "fates", "lots"}
@@ -172,20 +180,37 @@ def _one(part: Part, n: Floats, shop: Shop, other: Mapping[str, Floats] = _AS_IT
     old = part.old_coating
     fill = {oven.name: n / (parts_per_load(part, oven) or np.nan) for oven in shop.machines.oven}
     amounts: dict[str, Any] = {
-        "parts": n, "kg": kg, "m2": m2, "second_m2": m2 * part.second_share, "line_m": n * each["line_m"],
-        "spots": n * each["spots"], "plugs": n * each["plugs"], "apart": n * float(part.apart),
-        "blast_m2": m2 * blast, "blast_parts": n * blast, "scale_m2": m2 * (part.surface == "scale"),
-        "scars": n * each["scars"], "repair_m": n * each["repair_m"],
-        "repaired": n * float(part.scars > 0 or part.repair_m > 0), "edge_m": {part.edge_quality: n * each["edge_m"]},
+        "parts": n,
+        "kg": kg,
+        "m2": m2,
+        "second_m2": m2 * part.second_share,
+        "line_m": n * each["line_m"],
+        "spots": n * each["spots"],
+        "plugs": n * each["plugs"],
+        "apart": n * float(part.apart),
+        "blast_m2": m2 * blast,
+        "blast_parts": n * blast,
+        "scale_m2": m2 * (part.surface == "scale"),
+        "scars": n * each["scars"],
+        "repair_m": n * each["repair_m"],
+        "repaired": n * float(part.scars > 0 or part.repair_m > 0),
+        "edge_m": {part.edge_quality: n * each["edge_m"]},
         "edged_parts": n * float(part.edge_m > 0),
         "strip_paint_m2": {way: m2} if old == "paint" else {},
         "strip_powder_m2": {way: m2} if old in {"powder", "plating"} else {},
-        "strip_kg": {way: kg} if old != "none" else {}, "strip_parts": {way: n} if old != "none" else {},
-        "redo_m2": {way: m2}, "redo_kg": {way: kg}, "redo_parts": {way: n},
-        "cast_parts": n * float(part.casting), "baked_parts": n * cast, "cast_m2": m2 * cast, "cast_kg": kg * cast,
+        "strip_kg": {way: kg} if old != "none" else {},
+        "strip_parts": {way: n} if old != "none" else {},
+        "redo_m2": {way: m2},
+        "redo_kg": {way: kg},
+        "redo_parts": {way: n},
+        "cast_parts": n * float(part.casting),
+        "baked_parts": n * cast,
+        "cast_m2": m2 * cast,
+        "cast_kg": kg * cast,
         "guarded_parts": n * float(part.guarded),
-        "fill": fill, "cast_fill": {name: full * cast for name, full in fill.items()},
-    }  # fmt: skip
+        "fill": fill,
+        "cast_fill": {name: full * cast for name, full in fill.items()},
+    }
     return amounts
 
 
@@ -224,9 +249,15 @@ def work_of_job(job: Job, shop: Shop) -> Work:
     for at, lot in enumerate(job.lots):
         sorts.setdefault(_fate(lot.part), []).append(at)
     whole = Work(
-        jobs=1.0, panels=panels, hot=_hot(job, range(len(job.lots))), oven={fits[0]: 1.0}, alone=job.alone,
-        asked=0.0 if job.repeat or job.trade else 1.0, own=frozenset(job.own_powders), **total,
-    )  # fmt: skip
+        jobs=1.0,
+        panels=panels,
+        hot=_hot(job, range(len(job.lots))),
+        oven={fits[0]: 1.0},
+        alone=job.alone,
+        asked=0.0 if job.repeat or job.trade else 1.0,
+        own=frozenset(job.own_powders),
+        **total,
+    )
     if len(sorts) == 1:
         return whole
     fates = [

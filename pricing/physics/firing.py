@@ -153,10 +153,26 @@ def at_full_power(firing: Firing) -> Fired:
     """
     f, metal, exchange = firing, firing.metal, firing.exchange
     zeros: Any = (
-        f.power_W + f.loss_W_per_K + f.store_J_per_K + f.shop_degC + f.start_degC + f.set_degC + f.load_degC
-        + f.mass_kg + f.area_m2 + f.section_m + f.metal_degC + f.dwell_min + metal.c0 + metal.c1
-        + metal.c2 + metal.c3 + metal.density_kg_per_m3 + exchange.air_W_per_m2K + exchange.emissivity
-    ) * 0.0  # fmt: skip
+        f.power_W
+        + f.loss_W_per_K
+        + f.store_J_per_K
+        + f.shop_degC
+        + f.start_degC
+        + f.set_degC
+        + f.load_degC
+        + f.mass_kg
+        + f.area_m2
+        + f.section_m
+        + f.metal_degC
+        + f.dwell_min
+        + metal.c0
+        + metal.c1
+        + metal.c2
+        + metal.c3
+        + metal.density_kg_per_m3
+        + exchange.air_W_per_m2K
+        + exchange.emissivity
+    ) * 0.0
     if isinstance(zeros, float):
         return _fire(firing, _FLOATS, 0.0)
     if zeros.size > _FEW:
@@ -261,9 +277,14 @@ def _solve(f: Firing, kit: _Kit, oven: Floats, load: Floats, store: Floats, give
     along_x = (0.5 * ((middle - lose - take) * x + take * y)) / root
     along_y = (0.5 * ((middle - gain) * y + gain * x)) / root
     return _Step(
-        level, -lose * gain / (middle + root), -(middle + root),
-        0.5 * x + along_x, 0.5 * x - along_x, 0.5 * y + along_y, 0.5 * y - along_y,
-    )  # fmt: skip
+        level,
+        -lose * gain / (middle + root),
+        -(middle + root),
+        0.5 * x + along_x,
+        0.5 * x - along_x,
+        0.5 * y + along_y,
+        0.5 * y - along_y,
+    )
 
 
 def _crossing(f: Firing, kit: _Kit, exact: _Step, section: Floats, lag: Floats, s: Floats) -> Floats:

@@ -85,9 +85,15 @@ def hollow_section(
 
 
 def frame(
-    width_mm: Floats, height_mm: Floats, *, bar_mm: Floats, deep_mm: Floats, wall_mm: Floats, corner_factor: Floats,
+    width_mm: Floats,
+    height_mm: Floats,
+    *,
+    bar_mm: Floats,
+    deep_mm: Floats,
+    wall_mm: Floats,
+    corner_factor: Floats,
     bars: Floats = 0.0,
-) -> Shape:  # fmt: skip
+) -> Shape:
     """Rectangular frame of hollow section, mitred and welded shut, with upright bars of the same section inside.
 
     Parameters

@@ -16,9 +16,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from pricing.basis.arrays import Array
 from pricing.basis.facts import fact
 from pricing.costing.capacity import HELPER, OWNER, WantedWork, worth_now
-from pricing.prices.selling import Array, Market, SoldLine
+from pricing.prices.selling import Market, SoldLine
 
 _CURVES, _SEED = 300, 20261126
 _PLACES = 121
@@ -102,12 +103,21 @@ def advise(market: Market) -> Advice:
     least, most = (float(end) for end in np.quantile(more, _ENDS))
     by = float(grid[best])
     return Advice(
-        multiple=by, low=min(low, by), high=max(high, by), more_per_week=float(more.mean()), more_low=least,
-        more_high=most, lost_of_ten=10 * float((now.won[:, 0] - found.won[:, best]).mean()),
+        multiple=by,
+        low=min(low, by),
+        high=max(high, by),
+        more_per_week=float(more.mean()),
+        more_low=least,
+        more_high=most,
+        lost_of_ten=10 * float((now.won[:, 0] - found.won[:, best]).mean()),
         booked=float(found.booked[:, best].mean()),
-        load=float(np.median(now.loads[:, 0, worst])), scarce=market.resources[worst], worth_per_h=worth, apart=apart,
-        rows=rows, quotes=market.curve.quotes,
-    )  # fmt: skip
+        load=float(np.median(now.loads[:, 0, worst])),
+        scarce=market.resources[worst],
+        worth_per_h=worth,
+        apart=apart,
+        rows=rows,
+        quotes=market.curve.quotes,
+    )
 
 
 def best_for_all(left: Array) -> int:
@@ -174,9 +184,7 @@ def hours_worth(line: SoldLine, worth: Mapping[str, float]) -> float:
     return sum(worth.get(name, 0.0) * hours for name, hours in line.hours.items()) + either * line.either_h
 
 
-def _by_row(
-    market: Market, curves: Array, grid: Array
-) -> tuple[dict[str, float], float, tuple[RowAdvice, ...]]:  # fmt: skip
+def _by_row(market: Market, curves: Array, grid: Array) -> tuple[dict[str, float], float, tuple[RowAdvice, ...]]:
     """Move prices and the worth of hours until they agree."""
     draw = np.random.default_rng(_SEED)
     luck = draw.random((_WEEKS, len(market.lines)))
@@ -192,10 +200,16 @@ def _by_row(
     times, each = best_multiples(market, curves, grid, worth)
     ends = np.quantile(each, _ENDS, axis=0)
     rows = tuple(
-        RowAdvice(line.name, line.price, line.price * by, line.price * min(low, by), line.price * max(high, by),
-                  line.cash + hours_worth(line, worth))
+        RowAdvice(
+            line.name,
+            line.price,
+            line.price * by,
+            line.price * min(low, by),
+            line.price * max(high, by),
+            line.cash + hours_worth(line, worth),
+        )
         for line, by, low, high in zip(market.lines, times.tolist(), *ends.tolist(), strict=True)
-    )  # fmt: skip
+    )
     return worth, apart, rows
 
 

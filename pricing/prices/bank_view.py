@@ -122,12 +122,18 @@ def bank_view(shop: Shop, offers: Sequence[Offer], *, fewer: float = FEWER) -> B
         for share, offer in zip(taken, offers, strict=True)
     )
     return Bank(
-        machines=sum(one.price for one in machines), machines_end=sum(one.salvage for one in machines),
+        machines=sum(one.price for one in machines),
+        machines_end=sum(one.salvage for one in machines),
         shelf=sum(one.price_per_kg * one.pack_kg for one in shop.powders.values() if one.stocked),
-        under_way=max(0.0, spent), left=left, left_less=less, fewer=fewer, load=load, load_less=load_less,
+        under_way=max(0.0, spent),
+        left=left,
+        left_less=less,
+        fewer=fewer,
+        load=load,
+        load_less=load_less,
         bound=sum(one.yearly_cost(shop.policy.interest) - one.upkeep_per_y for one in machines) / MONTHS,
         even=1.0 - _even(lambda share: week(share)[0], sum(w.wanted * w.earns for w in works) * weeks, fixed, load),
-    )  # fmt: skip
+    )
 
 
 def _even(left: Callable[[float], float], whole: float, fixed: float, load: float) -> float:

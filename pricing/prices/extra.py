@@ -13,8 +13,8 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.errors import BadInput, Problem, choices
 from pricing.costing.risk import Risk
 from pricing.costing.sheet import cost_of_work
@@ -26,8 +26,6 @@ from pricing.prices.margins import margin_of
 from pricing.prices.marks import worth_per_hour
 from pricing.prices.quote import DRAWS, SEED, Quote, quote
 from pricing.shop.shop import Shop
-
-Array = npt.NDArray[np.float64]
 
 
 class Extra(NamedTuple):
@@ -159,18 +157,17 @@ class Extras:
     def answers(self) -> tuple[Extra, Extra, Extra]:
         """Keeping the margin share, the earnings per scarce hour, the chance of loss."""
         extras = {
-            "margin share": self.keeping_margin, "what an hour brings": self.keeping_hours,
+            "margin share": self.keeping_margin,
+            "what an hour brings": self.keeping_hours,
             "chance of loss": self.keeping_chance,
-        }  # fmt: skip
+        }
         one, two, three = (self._row(keeps, extra, self.fancy, self.risks[1]) for keeps, extra in extras.items())
         return one, two, three
 
     def _row(self, keeps: str, extra: float, side: Quote, drawn: Risk) -> Extra:
         price = self.before + extra
         hour = float(worth_per_hour(price, side.sheet, self.resource))
-        return Extra(
-            keeps, extra, price, float(margin_of(price, side.cost)), hour, float(drawn.chance_of_loss(price))
-        )  # fmt: skip
+        return Extra(keeps, extra, price, float(margin_of(price, side.cost)), hour, float(drawn.chance_of_loss(price)))
 
     @cached_property
     def rule(self) -> ExtraRule:
@@ -179,9 +176,15 @@ class Extras:
 
 
 def two_tone(
-    shop: Shop, job: Job, fancy: str = "", *, price: float | None = None, resource: str = "", seed: int = SEED,
+    shop: Shop,
+    job: Job,
+    fancy: str = "",
+    *,
+    price: float | None = None,
+    resource: str = "",
+    seed: int = SEED,
     draws: int = DRAWS,
-) -> Extras:  # fmt: skip
+) -> Extras:
     """Work out what the second colour of a job must cost extra.
 
     Parameters
@@ -212,7 +215,7 @@ def two_tone(
     two.must_price()
     return Extras(
         plain, two, resource, lambda: (plain.risk(seed=seed, draws=draws), two.risk(seed=seed, draws=draws)), price
-    )  # fmt: skip
+    )
 
 
 def rule_of(plain: Quote, fancy: Quote) -> ExtraRule:
@@ -233,11 +236,14 @@ def rule_of(plain: Quote, fancy: Quote) -> ExtraRule:
     pairs = zip(plain.lines, fancy.lines, strict=True)
     lines = tuple(
         ExtraLine(
-            two.title, two.tariff.first - one.tariff.first, two.tariff.each - one.tariff.each,
-            two.tariff.beyond - one.tariff.beyond, two.tariff.up_to,
+            two.title,
+            two.tariff.first - one.tariff.first,
+            two.tariff.each - one.tariff.each,
+            two.tariff.beyond - one.tariff.beyond,
+            two.tariff.up_to,
         )
         for one, two in pairs
-    )  # fmt: skip
+    )
     return ExtraRule(lines, _per_m(fancy))
 
 

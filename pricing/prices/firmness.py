@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.strata import is_certain, one_sd
@@ -26,7 +26,6 @@ from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 from pricing.shop.visit import is_sold
 
-Array = npt.NDArray[np.float64]
 ORDERS = (1, 10)
 """Orders in which each row is looked at: one, where work by the job counts, and ten, where that by the piece does."""
 _NINE_IN_TEN = 1.6448536269514722  # of a normal, either side

@@ -27,8 +27,20 @@ from pricing.shop.shop import Shop
 from pricing.shop.visit import NOT_KNOWN
 
 _COLUMNS = (
-    "question", "asks", "with", "unit", "most", "low", "high", "doubt", "settles", "source", "where", "read_on", "note",
-)  # fmt: skip
+    "question",
+    "asks",
+    "with",
+    "unit",
+    "most",
+    "low",
+    "high",
+    "doubt",
+    "settles",
+    "source",
+    "where",
+    "read_on",
+    "note",
+)
 _SOURCE = "first_visit"
 _PER_SD = sqrt(7)
 """Half the width of an even beta-PERT over its standard deviation."""
@@ -152,9 +164,17 @@ def questions(shop: Shop) -> dict[str, Question]:
             most = float(row["most"] or LARGEST)
             least = Range(0.0, most) if key in _MAY_BE_NONE else Range(0.0, most, above=0.0)
             found[key] = Question(
-                key, row["asks"], row["note"], row["unit"], least, float(row["low"]), float(row["high"]),
-                float(row["doubt"]), tuple(row["settles"].split()), row["with"] or key,
-            )  # fmt: skip
+                key,
+                row["asks"],
+                row["note"],
+                row["unit"],
+                least,
+                float(row["low"]),
+                float(row["high"]),
+                float(row["doubt"]),
+                tuple(row["settles"].split()),
+                row["with"] or key,
+            )
     settled = {key for question in found.values() for key in question.settles}
     for key, points in {**shop.rates, **shop.assumptions}.items():
         if key in settled or points.low == points.high != 0.0 or points.shape == "lognormal":
@@ -164,8 +184,9 @@ def questions(shop: Shop) -> dict[str, Question]:
         if key in DIVISORS or points.unit == "number":
             within = replace(within, above=0.0)
         words = (row["asks"], row["note"]) if row else ("", points.note)
-        found[key] = Question(key, *words, points.unit, within, 0.0, 0.0, float(row.get("doubt", usual)),
-                              lead=row.get("with") or key)  # fmt: skip
+        found[key] = Question(
+            key, *words, points.unit, within, 0.0, 0.0, float(row.get("doubt", usual)), lead=row.get("with") or key
+        )
     return found
 
 
@@ -198,9 +219,13 @@ def with_spread(row: Assumption, mean: float, sd: float, likely: float | None = 
     if likely is not None and not low <= likely <= high:
         return with_spread(row, mean, sd)
     return replace(
-        row, low=low, likely=mean if likely is None else likely, high=high, shape="pert",
+        row,
+        low=low,
+        likely=mean if likely is None else likely,
+        high=high,
+        shape="pert",
         read_on=date.today().isoformat(),  # noqa: DTZ011  the owner's own day
-    )  # fmt: skip
+    )
 
 
 def _spread(row: Assumption) -> float:
@@ -290,10 +315,18 @@ def _to_powder_price(shop: Shop, key: str, value: float) -> dict[str, Any]:
 
 
 _VALUES = {
-    "owner": _of_record, "helper": _of_record, "tariffs": _of_record, "fixed": _bills, "machines": _price_of,
+    "owner": _of_record,
+    "helper": _of_record,
+    "tariffs": _of_record,
+    "fixed": _bills,
+    "machines": _price_of,
     "powders": _powder_price,
-}  # fmt: skip
+}
 _PUTS = {
-    "owner": _to_record, "helper": _to_record, "tariffs": _to_record, "fixed": _to_bills, "machines": _to_price,
+    "owner": _to_record,
+    "helper": _to_record,
+    "tariffs": _to_record,
+    "fixed": _to_bills,
+    "machines": _to_price,
     "powders": _to_powder_price,
-}  # fmt: skip
+}

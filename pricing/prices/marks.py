@@ -52,9 +52,7 @@ def marks_of(sheet: CostSheet, *, margin_share: float | None = None) -> Marks:
     margin = policy.target_margin if margin_share is None else margin_share
     total = sheet.total
     scarce_h = sheet.hours_of(policy.scarce.resource)
-    return Marks(
-        sheet.cash, total, price_at_margin(total, margin), sheet.cash + scarce_h * policy.scarce.worth_per_h
-    )  # fmt: skip
+    return Marks(sheet.cash, total, price_at_margin(total, margin), sheet.cash + scarce_h * policy.scarce.worth_per_h)
 
 
 def deposit(price: float, sheet: CostSheet) -> float:

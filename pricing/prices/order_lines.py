@@ -73,9 +73,7 @@ def merged(lots: Sequence[Lot]) -> list[Lot]:
     return found
 
 
-def line_of_lot(
-    shop: Shop, job: Job, lot: Lot, finish: str, powders: Sequence[Powder], book: Book | None
-) -> QuoteLine:  # fmt: skip
+def line_of_lot(shop: Shop, job: Job, lot: Lot, finish: str, powders: Sequence[Powder], book: Book | None) -> QuoteLine:
     """Charge one kind of part: a row of the list by the list, any other by a tariff laid in the same way.
 
     Parameters
@@ -102,7 +100,7 @@ def line_of_lot(
     amount = float(tariff.total(lot.quantity))
     return QuoteLine(
         title, int(lot.quantity), lot.sold_by, lot.pieces, tariff, adders, by_list is not None, own, amount
-    )  # fmt: skip
+    )
 
 
 def _by_list(
@@ -139,14 +137,18 @@ def _item(part: Same[Part], item: Same[Item | None]) -> Item:
     if item.thing is not None:
         return item.thing.model_copy(update={"part": part.thing})
     return Item(
-        key="unlisted", title=part.thing.name, sold_by="each", pieces=1, single="", two_tone="", powders=(),
+        key="unlisted",
+        title=part.thing.name,
+        sold_by="each",
+        pieces=1,
+        single="",
+        two_tone="",
+        powders=(),
         part=part.thing,
-    )  # fmt: skip
+    )
 
 
-def _laid(
-    shop: Shop, item: Item, finish: str, powders: tuple[str, ...], *, alone: bool, book: Book | None
-) -> Tariff:  # fmt: skip
+def _laid(shop: Shop, item: Item, finish: str, powders: tuple[str, ...], *, alone: bool, book: Book | None) -> Tariff:
     if book is not None:
         return worked_out(shop, item, finish, [shop.powders[name] for name in powders], alone=alone, book=book)
     return _kept_laid(Same(shop), Same(item), finish, powders, alone)

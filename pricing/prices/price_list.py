@@ -12,125 +12,22 @@ from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.identity import Same
 from pricing.costing.lines import MONEY
 from pricing.parts.items import Item
 from pricing.prices.colours import BASE, classes
+from pricing.prices.list_row import ListRow
 from pricing.prices.margins import margin_of
 from pricing.prices.price_rule import OrderLine, Price, Tariff, order_price
 from pricing.prices.row_costs import CLEAR, base_colours, costs_of, fit_of, groups, why_refused, with_adder
 from pricing.prices.tariff_fit import adders, counts_of, tariffs
-from pricing.shop.own_prices import COLUMNS, OwnPrice
+from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Book, Shop
 
 if TYPE_CHECKING:
     import pandas as pd
-
-Array = npt.NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class ListRow:
-    """One item in one column of the list.
-
-    Parameters
-    ----------
-    item : Item
-        What is sold.
-    column, finish : str
-        ``single`` or ``two_tone``, and the finish that stands for it.
-    asked : Tariff or None
-        What leaves the wanted margin today; None where no price may be given.
-    own : OwnPrice or None
-        What the owner has set.
-    costs : dict of (m,) arrays
-        Full cost by kind of money, for each number of units in ``counts``, in the dearest colours that the row
-        holds for. [money]
-    owner_h : (m,) array
-        Hours of the owner. [h]
-    counts : (m,) array
-        Numbers of units.
-    refused : str
-        Why no price may be given, or ''.
-    """
-
-    item: Item
-    column: str
-    finish: str
-    asked: Tariff | None
-    own: OwnPrice | None
-    costs: Mapping[str, Array]
-    owner_h: Array
-    counts: Array
-    refused: str
-
-    @property
-    def tariff(self) -> Tariff | None:
-        """What is printed and charged: the owner's own price, else what is asked."""
-        if self.asked is None or self.own is None or not self.own.priced:
-            return self.asked
-        return Tariff(self.own.first, self.own.each, self.own.beyond, self.asked.up_to)
-
-    @property
-    def hidden(self) -> bool:
-        """Whether the owner leaves it out of the printed list."""
-        return self.own is not None and self.own.hidden
-
-    @property
-    def locked(self) -> bool:
-        """Whether the owner keeps its price when advised ones are taken."""
-        return self.own is not None and self.own.locked
-
-    @cached_property
-    def total(self) -> Array:
-        """Full cost of so many units. [money]"""
-        return sum((self.costs[kind] for kind in MONEY), np.zeros(len(self.counts)))
-
-    def cost(self, count: int) -> float:
-        """Work out the full cost of so many units. [money]
-
-        Raises
-        ------
-        BadInput
-            It was not worked out for that number.
-        """
-        at = np.flatnonzero(self.counts == count)
-        if not at.size:
-            raise BadInput("price list", [Problem("quantity", count, "one that the list was made for")])
-        return float(self.total[at[0]])
-
-    def margins(self, policy_tax: float, tariff: Tariff | None = None) -> Array:
-        """Work out the share of the price that is left, for each number of units, before any minimum charge.
-
-        Parameters
-        ----------
-        policy_tax : float
-            Price as printed over price without tax.
-        tariff : Tariff, optional
-            Another than the one printed.
-        """
-        tariff = tariff or self.tariff
-        if tariff is None:
-            return np.full(len(self.counts), np.nan)
-        return np.asarray(margin_of(np.asarray(tariff.total(self.counts)) / policy_tax, self.total))
-
-    def under_from(self, margin_share: float, policy_tax: float) -> int | None:
-        """Work out the least number of units at which the printed price leaves less than a margin; None if none does.
-
-        Parameters
-        ----------
-        margin_share : float
-            0 for break-even.
-        policy_tax : float
-            As in `margins`.
-        """
-        if self.tariff is None:
-            return None
-        under = np.flatnonzero(self.margins(policy_tax) < margin_share - 1e-9)
-        return int(self.counts[under[0]]) if under.size else None
 
 
 @dataclass(frozen=True)
@@ -201,20 +98,27 @@ class PriceList:
                 at = int(np.flatnonzero(row.counts == count)[0])
                 price, tariff, total = self.order(row, count), row.tariff, float(row.total[at])
                 told: dict[str, object] = {
-                    "item": row.item.key, "title": row.item.title, "sold_by": row.item.sold_by, "column": row.column,
-                    "finish": row.finish, "quantity": count,
+                    "item": row.item.key,
+                    "title": row.item.title,
+                    "sold_by": row.item.sold_by,
+                    "column": row.column,
+                    "finish": row.finish,
+                    "quantity": count,
                     f"first_{code}": tariff.first if tariff else np.nan,
                     f"each_further_{code}": tariff.each if tariff else np.nan,
                     f"each_beyond_{self.shop.policy.list_up_to}_{code}": tariff.beyond if tariff else np.nan,
                     f"total_{code}": float(price.printed) if price else np.nan,
                     "margin_share": float(margin_of(price.net, total)) if price else np.nan,
                     "at_minimum": bool(price.at_minimum) if price else False,
-                }  # fmt: skip
+                }
                 told |= {f"{kind}_{code}": float(row.costs[kind][at]) for kind in MONEY}
                 told |= {
-                    f"cost_{code}": total, "owner_h": float(row.owner_h[at]),
-                    "own_price": bool(row.own and row.own.priced), "hidden": row.hidden, "refused": row.refused,
-                }  # fmt: skip
+                    f"cost_{code}": total,
+                    "owner_h": float(row.owner_h[at]),
+                    "own_price": bool(row.own and row.own.priced),
+                    "hidden": row.hidden,
+                    "refused": row.refused,
+                }
                 rows.append(told)
         return pd.DataFrame(rows)
 
@@ -251,7 +155,7 @@ class PriceList:
 
 def price_list(
     shop: Shop, items: Mapping[str, Item], *, quantities: Sequence[int] = (1,), book: Book | None = None
-) -> PriceList:  # fmt: skip
+) -> PriceList:
     """Cost and price every item in both columns.
 
     Parameters
@@ -364,7 +268,7 @@ def _rows(
             own = shop.own_price(item.key, column)
             rows[place] = ListRow(
                 item, column, key, None if why else laid[at], own, costs, found.owner_h[at], numbers, why
-            )  # fmt: skip
+            )
     return [rows[at] for at in range(len(items))]
 
 

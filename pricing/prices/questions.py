@@ -9,9 +9,7 @@ from dataclasses import dataclass
 from functools import partial
 from math import isfinite
 
-import numpy as np
-import numpy.typing as npt
-
+from pricing.basis.arrays import Array
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.costing.job_cost import JobCost
@@ -21,8 +19,6 @@ from pricing.prices.break_even import MOST_WHOLE, BreakEven, WholeBreakEven, who
 from pricing.prices.break_even import solved_break_even as solve
 from pricing.prices.quote import Quote, price_times, quote
 from pricing.shop.shop import Shop
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -53,9 +49,15 @@ MOST_BATCHES = 1_000
 
 
 def break_even(
-    shop: Shop, job: Job, over: str, *, price: float | None = None, reach: tuple[float, float] | None = None,
-    powder: str = "", slope: float = 1.0,
-) -> BreakEven | WholeBreakEven:  # fmt: skip
+    shop: Shop,
+    job: Job,
+    over: str,
+    *,
+    price: float | None = None,
+    reach: tuple[float, float] | None = None,
+    powder: str = "",
+    slope: float = 1.0,
+) -> BreakEven | WholeBreakEven:
     """Solve a job for the number at which its price just covers its full cost.
 
     Parameters
@@ -185,9 +187,12 @@ def _batch(found: Quote, share: float, reach: tuple[int, int], slope: float) -> 
     times = [count / job.lots[0].quantity if single else float(count) for count in counts]
     prices = dict(zip(counts, [share * price for price in price_times(found, times)], strict=True))
     return whole_break_even(
-        lambda n: prices[n] - costs[n], lambda n: costs[n] / n, "batch size" if single else "number of such jobs",
-        least=reach[0], most=reach[1],
-    )  # fmt: skip
+        lambda n: prices[n] - costs[n],
+        lambda n: costs[n] / n,
+        "batch size" if single else "number of such jobs",
+        least=reach[0],
+        most=reach[1],
+    )
 
 
 def _jobs(shop: Shop, model: JobCost, price: float, reach: tuple[int, int]) -> WholeBreakEven:
@@ -196,9 +201,12 @@ def _jobs(shop: Shop, model: JobCost, price: float, reach: tuple[int, int]) -> W
     cash = float(sheet.cash - sheet.wages)
     fixed = fixed_per_month(shop)
     return whole_break_even(
-        lambda n: n * (price - cash) - fixed, lambda n: cash + fixed / n, "number of such jobs a month",
-        least=reach[0], most=reach[1],
-    )  # fmt: skip
+        lambda n: n * (price - cash) - fixed,
+        lambda n: cash + fixed / n,
+        "number of such jobs a month",
+        least=reach[0],
+        most=reach[1],
+    )
 
 
 def fixed_per_month(shop: Shop) -> float:

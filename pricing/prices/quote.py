@@ -217,9 +217,11 @@ class Quote:
             rows += [("no price", reason) for reason in self.refused]
         else:
             rows += [
-                ("price without tax", f"{self.net:.2f}"), ("from", self.origin),
-                ("margin", f"{self.margin_share:.1%}"), ("deposit", f"{self.deposit:.2f}"),
-            ]  # fmt: skip
+                ("price without tax", f"{self.net:.2f}"),
+                ("from", self.origin),
+                ("margin", f"{self.margin_share:.1%}"),
+                ("deposit", f"{self.deposit:.2f}"),
+            ]
             if self.between:
                 ends = " to ".join(f"{end.net:.2f}" for end in self.between)
                 rows.append(("fixed at intake, without tax", ends))
@@ -233,7 +235,7 @@ class Quote:
 
 def quote(
     shop: Shop, job: Job, *, finish: str | None = None, book: Book | None = None, sheet: CostSheet | None = None
-) -> Quote:  # fmt: skip
+) -> Quote:
     """Cost and price a job.
 
     Parameters

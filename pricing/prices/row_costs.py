@@ -10,8 +10,8 @@ from functools import lru_cache
 from itertools import product
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.identity import Same
 from pricing.costing.lines import MONEY
 from pricing.costing.refusals import reasons
@@ -26,7 +26,6 @@ from pricing.prices.tariff_fit import Fit, counts_of, fit, tariffs
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Built, Shop
 
-Array = npt.NDArray[np.float64]
 CLEAR = "clear coat"
 """Name of the adder for a clear coat on top."""
 
@@ -52,9 +51,15 @@ def _work(shop: Built, items: tuple[Same[Item], ...], counts: tuple[int, ...]) -
 
 
 def costs_of(
-    shop: Shop, items: tuple[Item, ...], finish: str, colours: Sequence[tuple[Powder, ...]], counts: tuple[int, ...],
-    book: Book | None, *, alone: bool = False,
-) -> Costs:  # fmt: skip
+    shop: Shop,
+    items: tuple[Item, ...],
+    finish: str,
+    colours: Sequence[tuple[Powder, ...]],
+    counts: tuple[int, ...],
+    book: Book | None,
+    *,
+    alone: bool = False,
+) -> Costs:
     """Cost items in every number of units; of several colours the dearest counts. (items, counts) each.
 
     Parameters
@@ -84,9 +89,7 @@ def costs_of(
     return dearest_of
 
 
-def log_costs(
-    shop: Shop, items: tuple[Item, ...], finish: str, counts: tuple[int, ...], book: Book
-) -> Array:  # fmt: skip
+def log_costs(shop: Shop, items: tuple[Item, ...], finish: str, counts: tuple[int, ...], book: Book) -> Array:
     """Cost items in many books at once, in the dearest colours of the list's class.
 
     Parameters
@@ -181,7 +184,7 @@ def groups(shop: Shop, items: Sequence[Item], column: str) -> dict[str, list[int
 
 def why_refused(
     shop: Shop, items: Sequence[Item], finish: str, colours: Sequence[tuple[Powder, ...]]
-) -> tuple[str, ...]:  # fmt: skip
+) -> tuple[str, ...]:
     """Say why each item may not have a finish in any of its colours; empty where one of them may be quoted.
 
     Parameters
@@ -197,7 +200,7 @@ def why_refused(
 @lru_cache(maxsize=512)
 def _why_refused(
     shop: Same[Shop], items: tuple[Same[Item], ...], finish: str, colours: tuple[tuple[Same[Powder], ...], ...]
-) -> tuple[str, ...]:  # fmt: skip
+) -> tuple[str, ...]:
     recipe, sets = shop.thing.finishes[finish], [[powder.thing for powder in one] for one in colours]
     told = [[reasons(item.thing.part, recipe, shop.thing, powders) for powders in sets] for item in items]
     return tuple("; ".join(one[0]) if one and all(one) else "" for one in told)

@@ -15,14 +15,13 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.facts import fact
 from pricing.costing.capacity import HELPER, OWNER
 from pricing.costing.sheet import CostSheet
 from pricing.prices.week import Offer, work_of
 
-Array = npt.NDArray[np.float64]
 TOGETHER = "owner and helper"
 _LEAST_CHANCE = 0.02  # a week of orders that nobody wins says nothing of enquiries
 
@@ -77,9 +76,16 @@ def line_of(offer: Offer, hours: Mapping[str, float]) -> SoldLine:
     needs = dict(work.hours) | {OWNER: max(work.hours[OWNER] - _enquiry_h(sheet), 0.0)}
     kind = "two-tone" if sheet.finish.colours > 1 else "single-tone"
     return SoldLine(
-        offer.wanted.name, (kind, offer.wanted.item.key), offer.price, offer.quote.cost,
-        float(sheet.cash - sheet.wages), offer.wanted.orders, needs, work.either, each,
-    )  # fmt: skip
+        offer.wanted.name,
+        (kind, offer.wanted.item.key),
+        offer.price,
+        offer.quote.cost,
+        float(sheet.cash - sheet.wages),
+        offer.wanted.orders,
+        needs,
+        work.either,
+        each,
+    )
 
 
 def _enquiry_h(sheet: CostSheet) -> float:
@@ -162,9 +168,12 @@ class Market:
     def there(self, enquiries: Array) -> Array:
         """Hours (k, r) that are left for work when enquiries are answered."""
         answering = enquiries @ np.array([line.enquiry_h for line in self.lines])
-        base = np.array([
-            self.hours[OWNER] + self.hours[HELPER] if name == TOGETHER else self.hours[name] for name in self.resources
-        ])  # fmt: skip
+        base = np.array(
+            [
+                self.hours[OWNER] + self.hours[HELPER] if name == TOGETHER else self.hours[name]
+                for name in self.resources
+            ]
+        )
         people = np.array([name in {OWNER, TOGETHER} for name in self.resources])
         return np.asarray(np.maximum(base - answering[:, None] * people, 1e-6))
 

@@ -10,12 +10,10 @@ Why      a straight line on or above some points touches their upper hull; which
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.prices.price_rule import Tariff, as_printed, round_each, round_up
 from pricing.shop.policy import Policy
-
-Array = npt.NDArray[np.float64]
 
 
 class Fit(NamedTuple):

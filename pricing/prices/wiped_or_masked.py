@@ -3,9 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-import numpy as np
-import numpy.typing as npt
-
+from pricing.basis.arrays import Array
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.job_cost import JobCost
@@ -14,8 +12,6 @@ from pricing.prices.break_even import BreakEven, solved_break_even
 from pricing.prices.compare import two_tone_finishes
 from pricing.prices.questions import WIPE_QUESTION
 from pricing.shop.shop import Shop
-
-Array = npt.NDArray[np.float64]
 
 
 def wiped_or_masked(shop: Shop, job: Job, *, over: str = "line", reach: tuple[float, float] | None = None) -> BreakEven:

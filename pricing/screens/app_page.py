@@ -19,7 +19,7 @@ _STALLED: Final = (
     '<script>document.getElementById("loading")?.remove()</script><p role="alert" style="font: 18px/1.5 system-ui, '
     'sans-serif; max-width: 34em; margin: 12vh auto; padding: 0 1em">This page did not start. '
     '<a href="">Load it again</a></p>'
-)  # fmt: skip
+)
 
 
 class _Renderer(NotebookRenderer):
@@ -66,16 +66,25 @@ class BuiltPage(JupyterHandler):
         self.set_header("Cache-Control", "no-cache, no-store, must-revalidate")
         common: dict[str, Any] = {"base_url": self.base_url, "voila_configuration": self.how}
         renderer = _Renderer(
-            request_handler=self, traitlet_config=self.traits, notebook_path=path, template_paths=self.paths,
-            config_manager=self.config_manager, contents_manager=self.contents_manager,
-            kernel_spec_manager=self.kernel_spec_manager, mathjax_url="", mathjax_config="",
-            page_config=get_page_config(settings=self.settings, log=self.log, **common), **common,
-        )  # fmt: skip
+            request_handler=self,
+            traitlet_config=self.traits,
+            notebook_path=path,
+            template_paths=self.paths,
+            config_manager=self.config_manager,
+            contents_manager=self.contents_manager,
+            kernel_spec_manager=self.kernel_spec_manager,
+            mathjax_url="",
+            mathjax_config="",
+            page_config=get_page_config(settings=self.settings, log=self.log, **common),
+            **common,
+        )
         await renderer.initialize(template=None, theme=None)
         asked = {
-            ENV_VARIABLE.SCRIPT_NAME: self.request.path, ENV_VARIABLE.QUERY_STRING: str(self.request.query),
-            ENV_VARIABLE.VOILA_PREHEAT: "False", ENV_VARIABLE.VOILA_BASE_URL: self.base_url,
-        }  # fmt: skip
+            ENV_VARIABLE.SCRIPT_NAME: self.request.path,
+            ENV_VARIABLE.QUERY_STRING: str(self.request.query),
+            ENV_VARIABLE.VOILA_PREHEAT: "False",
+            ENV_VARIABLE.VOILA_BASE_URL: self.base_url,
+        }
         name = renderer.notebook.metadata.kernelspec.name
         kernels: Any = self.kernel_manager
         self.begin = partial(kernels.start_kernel, kernel_name=name, path="", env={**os.environ, **asked})

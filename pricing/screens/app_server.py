@@ -44,7 +44,7 @@ class Full(web.HTTPError):
         self.told = (
             f"{most} pages are open, as many as this machine has room for. Close one that nobody looks at, "
             "or load this page again in a few minutes."
-        )  # fmt: skip
+        )
 
 
 class Visitors(AsyncMappingKernelManager):
@@ -110,12 +110,20 @@ def policy(request: HTTPServerRequest) -> str:
         Its host is the only address that may be called.
     """
     host = request.host if re.fullmatch(r"[\w.\-:\[\]]+", request.host) else ""
-    return "; ".join([
-        "default-src 'self'", "script-src 'self' 'unsafe-inline' 'unsafe-eval' blob:",
-        "style-src 'self' 'unsafe-inline' blob:", "img-src 'self' data: blob:", "font-src 'self' data:",
-        f"connect-src 'self' ws://{host} data: blob:", "frame-ancestors 'none'", "base-uri 'none'",
-        "form-action 'self'", "object-src 'none'",
-    ])  # fmt: skip
+    return "; ".join(
+        [
+            "default-src 'self'",
+            "script-src 'self' 'unsafe-inline' 'unsafe-eval' blob:",
+            "style-src 'self' 'unsafe-inline' blob:",
+            "img-src 'self' data: blob:",
+            "font-src 'self' data:",
+            f"connect-src 'self' ws://{host} data: blob:",
+            "frame-ancestors 'none'",
+            "base-uri 'none'",
+            "form-action 'self'",
+            "object-src 'none'",
+        ]
+    )
 
 
 class Gate(JupyterHandler):
@@ -159,7 +167,7 @@ _PLAIN: Final = (
     '<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
     "<title>The shop's pages</title><style>body {{ font: 18px/1.5 system-ui, sans-serif; max-width: 34em; "
     "margin: 12vh auto; padding: 0 1em; color: #22303c; background: #faf8f3; }}</style><p>{told}</p></html>"
-)  # fmt: skip
+)
 
 
 class Page(Gate, BuiltPage):
@@ -230,13 +238,16 @@ class PageApp(Voila):
         extensions = get_voila_labextensions_path(self.voila_configuration.extra_labextensions_path)
         pages = "|".join(map(re.escape, PAGES))
         page = {
-            "template_paths": self.template_paths, "config": self.config,
+            "template_paths": self.template_paths,
+            "config": self.config,
             "voila_configuration": self.voila_configuration,
-        }  # fmt: skip
+        }
         themes = {
-            "themes_url": "/voila/api/themes", "path": self.themes_dir, "labextensions_path": extensions,
+            "themes_url": "/voila/api/themes",
+            "path": self.themes_dir,
+            "labextensions_path": extensions,
             "no_cache_paths": ["/"],
-        }  # fmt: skip
+        }
         return [
             (r"/", Home),
             (rf"/voila/render/((?:{pages})\.ipynb)", Page, page),

@@ -112,7 +112,12 @@ class Bar(anywidget.AnyWidget):
         undo, redo = desk.can
         days = [[day.isoformat(), desk.words.day(day)] for day in desk.days]
         told: dict[str, Any] = {
-            "state": state, "undo": undo, "redo": redo, "save": desk.changed and not desk.read_only,
-            "shown_only": desk.read_only, "days": days, "carried": self._on_bench.query,
-        }  # fmt: skip
+            "state": state,
+            "undo": undo,
+            "redo": redo,
+            "save": desk.changed and not desk.read_only,
+            "shown_only": desk.read_only,
+            "days": days,
+            "carried": self._on_bench.query,
+        }
         self.told = told

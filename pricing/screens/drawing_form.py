@@ -111,9 +111,12 @@ class Drawn(Marked):
             return replace(self, keep=self.keep | number if value else self.keep - number)
         anew = {"units": value, "without": frozenset[int](), "keep": frozenset[int](), "marks": StretchMarks()}
         changes: Mapping[str, Any] = {
-            "sheet": {"sheet_mm": value}, "metal": {"metal": value}, "units": anew, "closed": {"closed": value},
+            "sheet": {"sheet_mm": value},
+            "metal": {"metal": value},
+            "units": anew,
+            "closed": {"closed": value},
             "piece": {"piece": int(value)} if name == "piece" else {},
-        }[name]  # fmt: skip
+        }[name]
         return replace(self, **changes)
 
     def entries(self, desk: Desk) -> list[Field | Plain]:
@@ -230,8 +233,9 @@ def job_like(desk: Desk, like: str, pieces: int) -> Job:
         job = Drawn(saved_drawings(desk)[name]).job(desk)
         return job.model_copy(update={"lots": (Lot(part=job.lots[0].part, quantity=pieces),)})
     item = desk.items[name]
-    return Job(title=item.title, finish=item.two_tone, powders=item.powders,
-               lots=(Lot(part=item.part, quantity=pieces),))  # fmt: skip
+    return Job(
+        title=item.title, finish=item.two_tone, powders=item.powders, lots=(Lot(part=item.part, quantity=pieces),)
+    )
 
 
 @lru_cache(maxsize=8)

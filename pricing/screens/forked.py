@@ -30,9 +30,11 @@ def spec() -> dict[str, Any]:
     """Describe the kernel spec of the pages, as ``kernel.json`` holds it."""
     argv = [sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"]
     return {
-        "argv": argv, "display_name": "Python 3 (ipykernel)", "language": "python",
+        "argv": argv,
+        "display_name": "Python 3 (ipykernel)",
+        "language": "python",
         "metadata": {"kernel_provisioner": {"provisioner_name": _NAME}},
-    }  # fmt: skip
+    }
 
 
 @contextmanager
@@ -138,9 +140,10 @@ class Forked(LocalProvisioner):
     @staticmethod
     async def _fork(socket: str, cmd: list[str], kwargs: dict[str, Any]) -> int | None:
         asked = {
-            "connection_file": cmd[cmd.index("-f") + 1], "env": dict(kwargs.get("env") or os.environ),
+            "connection_file": cmd[cmd.index("-f") + 1],
+            "env": dict(kwargs.get("env") or os.environ),
             "cwd": str(kwargs.get("cwd") or Path.cwd()),
-        }  # fmt: skip
+        }
         try:
             async with asyncio.timeout(_PATIENCE_S):
                 reader, writer = await _opened(socket)

@@ -42,9 +42,12 @@ class HandOver:
     def entries() -> list[Plain]:
         """What stands in the form."""
         return [
-            Plain("heading", "Summary to hand over"), Plain("button", "Write it", _WRITE),
-            Plain("button", "Replace", _REPLACE), Plain("button", "Keep both", _BOTH), Plain("note", "", _NOTE),
-        ]  # fmt: skip
+            Plain("heading", "Summary to hand over"),
+            Plain("button", "Write it", _WRITE),
+            Plain("button", "Replace", _REPLACE),
+            Plain("button", "Keep both", _BOTH),
+            Plain("note", "", _NOTE),
+        ]
 
     def join(self, form: Form) -> None:
         """Listen to the buttons of a form.

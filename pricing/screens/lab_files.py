@@ -39,10 +39,19 @@ def page_model(name: str, *, content: bool) -> dict[str, Any]:
     raw = at.read_bytes()
     made = datetime.fromtimestamp(at.stat().st_mtime, UTC)
     model: dict[str, Any] = {
-        "name": name, "path": name, "type": "notebook", "writable": False, "created": made, "last_modified": made,
-        "size": len(raw), "mimetype": None, "format": None, "content": None,
-        "hash": sha256(raw).hexdigest(), "hash_algorithm": "sha256",
-    }  # fmt: skip
+        "name": name,
+        "path": name,
+        "type": "notebook",
+        "writable": False,
+        "created": made,
+        "last_modified": made,
+        "size": len(raw),
+        "mimetype": None,
+        "format": None,
+        "content": None,
+        "hash": sha256(raw).hexdigest(),
+        "hash_algorithm": "sha256",
+    }
     if content:
         book = nbformat.reads(raw.decode(), as_version=4)
         for cell in book.cells:
@@ -55,9 +64,13 @@ class ShopFiles(AsyncLargeFileManager):
     """Files of the shop's folder, with pages that cannot be changed."""
 
     async def get(
-        self, path: str, content: bool = True, type: str | None = None, format: str | None = None,  # noqa: A002
+        self,
+        path: str,
+        content: bool = True,
+        type: str | None = None,  # noqa: A002
+        format: str | None = None,  # noqa: A002
         require_hash: bool = False,
-    ) -> Any:  # fmt: skip
+    ) -> Any:
         """Return a file; a page as it was installed."""
         if not is_page(path):
             return await super().get(path, content, type, format, require_hash)

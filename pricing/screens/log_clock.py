@@ -40,9 +40,12 @@ class Stopwatch:
     """
 
     def __init__(
-        self, form: Form, book: LogBook, quotes: Callable[[], Mapping[str, Mapping[str, float]]],
+        self,
+        form: Form,
+        book: LogBook,
+        quotes: Callable[[], Mapping[str, Mapping[str, float]]],
         written: Callable[[], None],
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.form, self.book, self._quotes, self._written = form, book, quotes, written
         self.said = ""
         self._asking = ""  # the step whose minutes are asked for, or "much"

@@ -17,14 +17,24 @@ CURES: Final = {"full": "full cure", "partial": "part-cure", "outgas": "outgas b
 FILLS: Final = {"": "not looked", "0.25": "a quarter", "0.5": "half", "0.75": "three quarters", "1.0": "full"}
 METERS: Final = {"electricity": "electricity [kWh]", "gas": "gas [m³]"}
 MEASURES: Final = {
-    "m2": ("Area", "m**2", 0.0), "line_m": ("Line", "m", 0.0), "edge_m": ("Edges", "m", 0.0),
-    "tape_m": ("Tape", "m", 0.0), "kg": ("Weight", "kg", 0.0), "spot": ("Spots", "", 0.0), "plug": ("Plugs", "", 0.0),
-}  # fmt: skip
+    "m2": ("Area", "m**2", 0.0),
+    "line_m": ("Line", "m", 0.0),
+    "edge_m": ("Edges", "m", 0.0),
+    "tape_m": ("Tape", "m", 0.0),
+    "kg": ("Weight", "kg", 0.0),
+    "spot": ("Spots", "", 0.0),
+    "plug": ("Plugs", "", 0.0),
+}
 """What is asked for once when a job without a quote is done: label, unit and start, by the driver it counts."""
 _MOST_STEPS, _MOST_JOBS = 30, 6  # with a large button each
 WRITES: Final = {
-    "write": "times", "again": "rework", "weighed": "powder", "opened": "packs", "loaded": "loads", "read": "meters",
-}  # fmt: skip
+    "write": "times",
+    "again": "rework",
+    "weighed": "powder",
+    "opened": "packs",
+    "loaded": "loads",
+    "read": "meters",
+}
 """Kind of fact by the button that writes it."""
 
 
@@ -152,7 +162,7 @@ def _happened(desk: Desk) -> list[Field | Plain]:
         Plain("button", "Write it down", "again"),
         Plain("note", "", "again.said"),
         Plain("end"),
-    ]  # fmt: skip
+    ]
     if powders:
         found += [
             Plain("more", "Powder weighed"),
@@ -185,7 +195,7 @@ def _happened(desk: Desk) -> list[Field | Plain]:
             Plain("button", "Write it down", "loaded"),
             Plain("note", "", "loaded.said"),
             Plain("end"),
-        ]  # fmt: skip
+        ]
     return [
         *found,
         Plain("more", "Meter reading"),
@@ -195,7 +205,7 @@ def _happened(desk: Desk) -> list[Field | Plain]:
         Plain("button", "Write it down", "read"),
         Plain("note", "", "read.said"),
         Plain("end"),
-    ]  # fmt: skip
+    ]
 
 
 def facts_of(form: Form, button: str) -> dict[str, Any]:

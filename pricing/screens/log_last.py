@@ -23,10 +23,16 @@ class _Main(NamedTuple):
 
 
 _MAIN: Final[Mapping[str, _Main]] = {
-    "times": _Main("minutes", "min"), "powder": _Main("used_kg", "kg"), "loads": _Main("minutes", "min"),
-    "meters": _Main("reading", ""), "rework": _Main("parts", ""), "outcomes": _Main("price_paid", "money"),
-    "jobs": _Main("parts", ""), "quotes": _Main("price", "money"), "packs": _Main("opened", ""),
-}  # fmt: skip
+    "times": _Main("minutes", "min"),
+    "powder": _Main("used_kg", "kg"),
+    "loads": _Main("minutes", "min"),
+    "meters": _Main("reading", ""),
+    "rework": _Main("parts", ""),
+    "outcomes": _Main("price_paid", "money"),
+    "jobs": _Main("parts", ""),
+    "quotes": _Main("price", "money"),
+    "packs": _Main("opened", ""),
+}
 _WHOLE = {"rework", "jobs", "packs"}
 
 
@@ -51,9 +57,10 @@ def rows_of(recent: "Sequence[tuple[str, Fact]]", tongue: Tongue, *, writes: boo
         cells = {
             "day": Cell(str(fact["on"]), mark="soft when"),
             "job": Cell(str(fact.get("job", "")), plain=fixed or kind in {"quotes", "outcomes"} or "job" not in fact),
-            "value": Cell(text, plain=fixed), "strike": Cell("Bring back" if struck else "Strike", off=not writes),
+            "value": Cell(text, plain=fixed),
+            "strike": Cell("Bring back" if struck else "Strike", off=not writes),
             "state": Cell("struck" if struck else "", mark="soft"),
-        }  # fmt: skip
+        }
         rows.append(Row(f"{kind}|{fact['id']}", _about(kind, fact), cells))
     return rows
 

@@ -22,67 +22,126 @@ OPEN, WON, LOST = "open", "won", "lost"
 def sheets() -> list[Sheet]:
     """Collect the tabs."""
     rates = (
-        Column("name", "Number", "plain"), Column("now", "mean now", "plain", num=True),
-        Column("log", "log says", "plain", num=True), Column("change", "change", "plain", num=True),
-        Column("points", "low, likely, high", "plain", num=True), Column("jobs", "jobs", "plain", num=True),
-        Column("days", "logged", "plain"), Column("take", "", "do", words="Take it"),
+        Column("name", "Number", "plain"),
+        Column("now", "mean now", "plain", num=True),
+        Column("log", "log says", "plain", num=True),
+        Column("change", "change", "plain", num=True),
+        Column("points", "low, likely, high", "plain", num=True),
+        Column("jobs", "jobs", "plain", num=True),
+        Column("days", "logged", "plain"),
+        Column("take", "", "do", words="Take it"),
         Column("note", "to note", "plain"),
-    )  # fmt: skip
+    )
     odd = (
-        Column("name", "Job", "plain"), Column("step", "step", "plain"), Column("day", "day", "plain"),
-        Column("took", "minutes", num=True), Column("expected", "expected about", "plain", num=True),
-        Column("so", "", "do", words="It was so"), Column("rule", "so far", "plain"),
-    )  # fmt: skip
+        Column("name", "Job", "plain"),
+        Column("step", "step", "plain"),
+        Column("day", "day", "plain"),
+        Column("took", "minutes", num=True),
+        Column("expected", "expected about", "plain", num=True),
+        Column("so", "", "do", words="It was so"),
+        Column("rule", "so far", "plain"),
+    )
     quotes = (
-        Column("name", "Job", "plain"), Column("day", "day", "plain"), Column("asked", "asked", "plain", num=True),
-        Column("cost", "full cost", "plain", num=True), Column("paid", "price paid", num=True),
-        Column("won", "", "do", words="Won"), Column("lost", "", "do", words="Lost"), Column("now", "", "plain"),
+        Column("name", "Job", "plain"),
+        Column("day", "day", "plain"),
+        Column("asked", "asked", "plain", num=True),
+        Column("cost", "full cost", "plain", num=True),
+        Column("paid", "price paid", num=True),
+        Column("won", "", "do", words="Won"),
+        Column("lost", "", "do", words="Lost"),
+        Column("now", "", "plain"),
         Column("show", "", "do", words="Show as it was"),
-    )  # fmt: skip
+    )
     these = (
-        Column("name", "Open job", "plain"), Column("step", "step", "plain"),
-        Column("worth", "worth a year", "plain", num=True), Column("parts", "its rates are known", "plain"),
-    )  # fmt: skip
+        Column("name", "Open job", "plain"),
+        Column("step", "step", "plain"),
+        Column("worth", "worth a year", "plain", num=True),
+        Column("parts", "its rates are known", "plain"),
+    )
     people = (
-        Column("name", "Step", "plain"), Column("who", "who", "plain"), Column("jobs", "jobs", "plain", num=True),
-        Column("part", "of its minutes", "plain", num=True), Column("pace", "against typical", "plain", num=True),
+        Column("name", "Step", "plain"),
+        Column("who", "who", "plain"),
+        Column("jobs", "jobs", "plain", num=True),
+        Column("part", "of its minutes", "plain", num=True),
+        Column("pace", "against typical", "plain", num=True),
         Column("sure", "95% sure", "plain"),
-    )  # fmt: skip
+    )
     time = (
-        Column("name", "Step", "plain"), Column("jobs", "jobs logged", "plain", num=True),
-        Column("unsure", "unsure by", "plain", num=True), Column("timing", "five more are worth", "plain", num=True),
+        Column("name", "Step", "plain"),
+        Column("jobs", "jobs logged", "plain", num=True),
+        Column("unsure", "unsure by", "plain", num=True),
+        Column("timing", "five more are worth", "plain", num=True),
         Column("knowing", "to know it for certain", "plain", num=True),
-    )  # fmt: skip
+    )
     season = (
-        Column("name", "Step", "plain"), Column("year", "a year", "plain", num=True),
-        Column("sure", "", "plain"), *(Column(word, word, "plain", num=True) for word in _MONTHS),
-    )  # fmt: skip
+        Column("name", "Step", "plain"),
+        Column("year", "a year", "plain", num=True),
+        Column("sure", "", "plain"),
+        *(Column(word, word, "plain", num=True) for word in _MONTHS),
+    )
     last = (
-        Column("name", "Entry", "plain"), Column("day", "day", "plain"), Column("job", "job"),
-        Column("value", "value", num=True), Column("strike", "", "do", words="Strike"), Column("state", "", "plain"),
-    )  # fmt: skip
+        Column("name", "Entry", "plain"),
+        Column("day", "day", "plain"),
+        Column("job", "job"),
+        Column("value", "value", num=True),
+        Column("strike", "", "do", words="Strike"),
+        Column("state", "", "plain"),
+    )
     return [
-        Sheet("rates", "New rates", rates, (("take_back", "Undo the last “Take it”"),),
-              note="Prices rest on means; likely is the typical job. What stood before stays in rates_history.csv."),
-        Sheet("last", "Last entries", last,
-              note="The last ten. Write the right value or job, or strike an entry; what stood before is kept."),
-        Sheet("odd", "Was it so?", odd,
-              note="Minutes that look wrong. Write the right ones, or say that it was so. The old ones are kept."),
-        Sheet("quotes", "Won or lost", quotes,
-              note="Quotes come here from page 2, button “Quote given”. The newest stand first."),
-        Sheet("these", "Time these", these,
-              note="Three open jobs that together tell metre, spot and job apart best, and what it is worth on a "
-                   "year's quotes to time each step of them."),
-        Sheet("people", "Who does what", people,
-              note="From the names beside the minutes. The pace counts jobs that one person did alone; part of the "
-                   "minutes that the helper does is proposed among the new rates."),
-        Sheet("time", "Which steps", time,
-              note="What it is worth on a year's quotes to know a step better: the shortfall of prices that rest on "
-                   "a rate which is too low. Before any quote is logged: on the price list, each row done once."),
-        Sheet("season", "Trend and season", season,
-              note="Taken against the typical time of all the year. Coloured: hardly chance. Only shown; "
-                   "prices rest on the whole year."),
-    ]  # fmt: skip
+        Sheet(
+            "rates",
+            "New rates",
+            rates,
+            (("take_back", "Undo the last “Take it”"),),
+            note="Prices rest on means; likely is the typical job. What stood before stays in rates_history.csv.",
+        ),
+        Sheet(
+            "last",
+            "Last entries",
+            last,
+            note="The last ten. Write the right value or job, or strike an entry; what stood before is kept.",
+        ),
+        Sheet(
+            "odd",
+            "Was it so?",
+            odd,
+            note="Minutes that look wrong. Write the right ones, or say that it was so. The old ones are kept.",
+        ),
+        Sheet(
+            "quotes",
+            "Won or lost",
+            quotes,
+            note="Quotes come here from page 2, button “Quote given”. The newest stand first.",
+        ),
+        Sheet(
+            "these",
+            "Time these",
+            these,
+            note="Three open jobs that together tell metre, spot and job apart best, and what it is worth on a "
+            "year's quotes to time each step of them.",
+        ),
+        Sheet(
+            "people",
+            "Who does what",
+            people,
+            note="From the names beside the minutes. The pace counts jobs that one person did alone; part of the "
+            "minutes that the helper does is proposed among the new rates.",
+        ),
+        Sheet(
+            "time",
+            "Which steps",
+            time,
+            note="What it is worth on a year's quotes to know a step better: the shortfall of prices that rest on "
+            "a rate which is too low. Before any quote is logged: on the price list, each row done once.",
+        ),
+        Sheet(
+            "season",
+            "Trend and season",
+            season,
+            note="Taken against the typical time of all the year. Coloured: hardly chance. Only shown; "
+            "prices rest on the whole year.",
+        ),
+    ]
 
 
 def table_rows(review: "Review", *, takes: bool, writes: bool) -> dict[str, list[Row]]:
@@ -97,17 +156,27 @@ def table_rows(review: "Review", *, takes: bool, writes: bool) -> dict[str, list
     """
     words = Words(review.shop)
     time = [
-        Row(row.step, title_of(row.step), {
-            "jobs": Cell(str(row.jobs)), "unsure": Cell(f"{row.unsure:.0%}"), "timing": Cell(words.money(row.timing)),
-            "knowing": Cell(words.money(row.knowing), mark="soft"),
-        })
+        Row(
+            row.step,
+            title_of(row.step),
+            {
+                "jobs": Cell(str(row.jobs)),
+                "unsure": Cell(f"{row.unsure:.0%}"),
+                "timing": Cell(words.money(row.timing)),
+                "knowing": Cell(words.money(row.knowing), mark="soft"),
+            },
+        )
         for row in review.worth
-    ]  # fmt: skip
+    ]
     return {
-        "rates": _rate_rows(review, takes=takes), "odd": _odd_rows(review, writes=writes),
-        "quotes": _quote_rows(review, words, writes=writes), "time": time, "season": _season_rows(review),
-        "these": _these_rows(review, words), "people": _people_rows(review),
-    }  # fmt: skip
+        "rates": _rate_rows(review, takes=takes),
+        "odd": _odd_rows(review, writes=writes),
+        "quotes": _quote_rows(review, words, writes=writes),
+        "time": time,
+        "season": _season_rows(review),
+        "these": _these_rows(review, words),
+        "people": _people_rows(review),
+    }
 
 
 def _rate_rows(review: "Review", *, takes: bool) -> list[Row]:
@@ -123,9 +192,12 @@ def _rate_rows(review: "Review", *, takes: bool) -> list[Row]:
             "now": Cell(measure.write(one.old.mean)),
             "log": Cell(measure.write(one.new.mean)),
             "change": Cell(f"{one.change:+.0%}", mark="thin" if abs(one.change) > 0.1 else "soft"),
-            "points": Cell(points), "jobs": Cell(str(one.jobs)), "days": Cell(days, mark="soft when"),
-            "take": Cell("Take it", off=not takes), "note": Cell(" ".join(one.notes), mark="soft"),
-        }  # fmt: skip
+            "points": Cell(points),
+            "jobs": Cell(str(one.jobs)),
+            "days": Cell(days, mark="soft when"),
+            "take": Cell("Take it", off=not takes),
+            "note": Cell(" ".join(one.notes), mark="soft"),
+        }
         unit = f" [{measure.heading}]" if measure.heading else ""
         rows.append(Row(one.key, f"{short(shop, one.key)}{unit}", cells))
     return rows
@@ -135,11 +207,13 @@ def _odd_rows(review: "Review", *, writes: bool) -> list[Row]:
     rows = []
     for doubt in review.calibration.doubtful[:_MOST_ROWS]:
         cells = {
-            "step": Cell(title_of(doubt.step)), "day": Cell(doubt.day),
-            "took": Cell(sig(doubt.minutes), plain=not writes), "expected": Cell(sig(doubt.expected)),
+            "step": Cell(title_of(doubt.step)),
+            "day": Cell(doubt.day),
+            "took": Cell(sig(doubt.minutes), plain=not writes),
+            "expected": Cell(sig(doubt.expected)),
             "so": Cell("It was so", off=not writes),
             "rule": Cell("counted as an overrun" if doubt.counted else "set aside", mark="soft"),
-        }  # fmt: skip
+        }
         rows.append(Row(f"{doubt.step}|{doubt.job}", doubt.job, cells))
     return rows
 
@@ -154,14 +228,18 @@ def _quote_rows(review: "Review", words: Words, *, writes: bool) -> list[Row]:
         now = became["result"] if became else OPEN
         paid = became["price_paid"] if became else None
         cells = {
-            "day": Cell(quote["on"]), "asked": Cell(words.money(quote["price"])),
+            "day": Cell(quote["on"]),
+            "asked": Cell(words.money(quote["price"])),
             "cost": Cell(words.money(quote["cost"])),
-            "paid": Cell(f"{paid if paid is not None else quote['price']:.2f}" if now != LOST else "",
-                         plain=not writes or now == LOST),
-            "won": Cell("Won", off=not writes or now == WON), "lost": Cell("Lost", off=not writes or now == LOST),
+            "paid": Cell(
+                f"{paid if paid is not None else quote['price']:.2f}" if now != LOST else "",
+                plain=not writes or now == LOST,
+            ),
+            "won": Cell("Won", off=not writes or now == WON),
+            "lost": Cell("Lost", off=not writes or now == LOST),
             "now": Cell(now, mark={WON: "gain", LOST: "loss"}.get(now, "soft")),
             "show": Cell("Show as it was", off=not quote["sheet"]),
-        }  # fmt: skip
+        }
         rows[quote["job"]] = Row(quote["job"], quote["job"], cells)
     return list(rows.values())
 
@@ -171,9 +249,10 @@ def _these_rows(review: "Review", words: Words) -> list[Row]:
     for one in review.to_time:
         closer = 1 - 1 / one.parts
         cells = {
-            "step": Cell(title_of(one.step)), "worth": Cell(words.money(one.worth)),
+            "step": Cell(title_of(one.step)),
+            "worth": Cell(words.money(one.worth)),
             "parts": Cell(f"{closer:.0%} closer" if closer >= 0.005 else "no better", mark="soft"),
-        }  # fmt: skip
+        }
         rows.append(Row(f"{one.step}|{one.job}", one.job, cells))
     return rows
 
@@ -183,11 +262,14 @@ def _people_rows(review: "Review") -> list[Row]:
     for one in review.people:
         known = not isnan(one.pace)  # before two jobs
         cells = {
-            "who": Cell(one.worker), "jobs": Cell(str(one.jobs)), "part": Cell(f"{one.part:.0%}"),
+            "who": Cell(one.worker),
+            "jobs": Cell(str(one.jobs)),
+            "part": Cell(f"{one.part:.0%}"),
             "pace": Cell(_signed(one.pace - 1) if known else "–", mark=_mark(one.low - 1, one.high - 1)),
-            "sure": Cell(f"{_signed(one.low - 1)} to {_signed(one.high - 1)}" if known else "too few jobs",
-                         mark="soft when"),
-        }  # fmt: skip
+            "sure": Cell(
+                f"{_signed(one.low - 1)} to {_signed(one.high - 1)}" if known else "too few jobs", mark="soft when"
+            ),
+        }
         rows.append(Row(f"{one.step}|{one.worker}", title_of(one.step), cells))
     return rows
 

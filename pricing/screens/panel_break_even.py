@@ -66,8 +66,9 @@ class BreakEvenPanel:
                 Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
             ],
             ["answers " * 8 + "told " * 4, "batch " * 8 + "told " * 4, "gain " * 4 + "month " * 4 + "hours " * 4],
-            columns="repeat(12, minmax(0, 1fr))", lines="88px minmax(0, 1fr) minmax(0, 1fr)",
-        )  # fmt: skip
+            columns="repeat(12, minmax(0, 1fr))",
+            lines="88px minmax(0, 1fr) minmax(0, 1fr)",
+        )
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
         self.bar = Bar(desk, "5_break_even", self.on_bench)
@@ -228,8 +229,10 @@ class BreakEvenPanel:
     def _cannot(self, reasons: Any) -> None:
         self.even = None
         none: tuple[Any, ...] = ()
-        empty = {"batch": dict.fromkeys(("curve", "teeth", "price", "room"), none),
-                 "gain": dict.fromkeys(("gain", "turns", "now", "zero"), none)}  # fmt: skip
+        empty = {
+            "batch": dict.fromkeys(("curve", "teeth", "price", "room"), none),
+            "gain": dict.fromkeys(("gain", "turns", "now", "zero"), none),
+        }
         shut = dict.fromkeys(("batch", "gain"), "No price, no chart.")
         self.board.show(empty, {"answers": stopped(list(reasons)), "told": "", **shut})
 
@@ -238,10 +241,12 @@ class BreakEvenPanel:
             return
         self.board.show(
             {"batch": even_view.batch_rows(self.even), "gain": even_view.gain_rows(self.even, self.form["over"].value)},
-            {"answers": even_view.even_tiles(self.even, self.cost),
-             "batch": even_view.batch_words(self.even),
-             "gain": self.even.gain_words(self.form["over"].value)},
-        )  # fmt: skip
+            {
+                "answers": even_view.even_tiles(self.even, self.cost),
+                "batch": even_view.batch_words(self.even),
+                "gain": self.even.gain_words(self.form["over"].value),
+            },
+        )
 
     def _show_told(self) -> None:
         if self.even is not None:

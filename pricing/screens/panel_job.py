@@ -74,10 +74,10 @@ class JobPanel:
                 Block("matters", "What matters most", charts_job.what_matters(code)),
                 Block("mind", "Usual cautions", style="card rolls"),
             ],
-            ["answers " * 12, "steps " * 5 + "margin " * 4 + "loss " * 3, "steps " * 5 + "matters " * 7,
-             "mind " * 12],
-            columns="repeat(12, minmax(0, 1fr))", lines="108px minmax(0, 1.05fr) minmax(0, 1fr) 92px",
-        )  # fmt: skip
+            ["answers " * 12, "steps " * 5 + "margin " * 4 + "loss " * 3, "steps " * 5 + "matters " * 7, "mind " * 12],
+            columns="repeat(12, minmax(0, 1fr))",
+            lines="108px minmax(0, 1.05fr) minmax(0, 1fr) 92px",
+        )
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
         self.bar = Bar(desk, "2_one_job", self.on_bench)
@@ -353,9 +353,10 @@ class JobPanel:
         asked = float(field.value)
         rows = {"steps": {"steps": job_view.step_rows(trial)}}
         words = {
-            "answers": job_view.job_tiles(trial, asked), "mind": job_view.caution_words(trial),
+            "answers": job_view.job_tiles(trial, asked),
+            "mind": job_view.caution_words(trial),
             "steps": f"{counted(self.job.pieces)}. Click a bar for its sum and its caution.",
-        }  # fmt: skip
+        }
         if refused:
             rows |= {"margin": dict.fromkeys(("line", "marks", "now", "want", "zero"), _NONE)}
             rows |= {"loss": dict.fromkeys(("curve", "now"), _NONE)}

@@ -58,9 +58,11 @@ class ListPanel:
         self._ask(ask=False)
         self.board = Board([Block("answers")], ["answers"], columns="minmax(0, 1fr)", lines="84px")
         self.side = Board(
-            [Block("margins", "Margin of each price", charts_shop.list_margins())], ["margins"],
-            columns="minmax(0, 1fr)", lines="minmax(0, 1fr)",
-        )  # fmt: skip
+            [Block("margins", "Margin of each price", charts_shop.list_margins())],
+            ["margins"],
+            columns="minmax(0, 1fr)",
+            lines="minmax(0, 1fr)",
+        )
         self.board.on_asked(self._why)
         self.table = EditTable([list_view.list_sheet(desk.words)], self._edit, about="The price list")
         self.bar = Bar(desk, "3_price_list")
@@ -227,9 +229,11 @@ class ListPanel:
         """Work the list out and send it."""
         try:
             prices: PriceList = price_list(
-                self.base, self.desk.items, quantities=(1, int(self.form["quantity"].value)),
+                self.base,
+                self.desk.items,
+                quantities=(1, int(self.form["quantity"].value)),
                 book={**self.desk.shop.book, **self.numbers()},
-            )  # fmt: skip
+            )
         except BadInput as why:
             self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
             return

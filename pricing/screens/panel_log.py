@@ -68,8 +68,9 @@ class LogPanel:
                 Block("won", "Won and lost", charts_log.win_chart()),
             ],
             ["answers answers answers", "jobs steps won"],
-            columns="1.05fr 1.15fr 0.9fr", lines="88px minmax(0, 1fr)",
-        )  # fmt: skip
+            columns="1.05fr 1.15fr 0.9fr",
+            lines="88px minmax(0, 1fr)",
+        )
         self.board.on_asked(self._why)
         self.table = EditTable(log_sheets.sheets(), self._edit, about="What the log says")
         self.bar = Bar(desk, "7_what_it_took", self.on_bench)
@@ -237,9 +238,12 @@ class LogPanel:
         (wins, told), steps = log_view.win_rows(self.review), log_view.logged_step_rows(self.review)
         self.board.show(
             {"steps": steps, "won": wins},
-            {"answers": log_view.log_tiles(self.review, invented=self.book.invented), "won": told,
-             "steps": "The steps that are off most. Click a bar for more." if steps["steps"] else NOTHING_YET},
-        )  # fmt: skip
+            {
+                "answers": log_view.log_tiles(self.review, invented=self.book.invented),
+                "won": told,
+                "steps": "The steps that are off most. Click a bar for more." if steps["steps"] else NOTHING_YET,
+            },
+        )
         mine = not self.book.invented
         takes, writes = mine and not self.desk.read_only, mine and self.book.writes
         said = "" if self.review.proposals else "From 5 jobs of a step on, the log proposes its rate."

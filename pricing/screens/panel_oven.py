@@ -49,13 +49,15 @@ class OvenPanel:
         self.form.on_change(self._changed)
         self.board = Board(
             [
-                Block("hour"), Block("plan", style="card"),
+                Block("hour"),
+                Block("plan", style="card"),
                 Block("heat", "Where the heat goes", charts_shop.heat_by_visit()),
                 Block("visits", style="card rolls"),
             ],
             ["hour hour", "plan heat", "visits visits"],
-            columns="minmax(0, 1fr) minmax(0, 1.1fr)", lines="106px minmax(0, 1.35fr) minmax(0, 1fr)",
-        )  # fmt: skip
+            columns="minmax(0, 1fr) minmax(0, 1.1fr)",
+            lines="106px minmax(0, 1.35fr) minmax(0, 1fr)",
+        )
         desk.on_change(self.show)
         on_bench.on_change(self.show)
         self.show()
@@ -172,9 +174,13 @@ class OvenPanel:
             self.form.refresh()
             raise
         return Readings(
-            held_min=values["held"], took_kwh=values["took"], oven_degC=values["at"], shop_degC=values["air"],
-            times_min=times, cooling_degC=degrees,
-        )  # fmt: skip
+            held_min=values["held"],
+            took_kwh=values["took"],
+            oven_degC=values["at"],
+            shop_degC=values["air"],
+            times_min=times,
+            cooling_degC=degrees,
+        )
 
     def show(self) -> None:
         """Send everything that changed."""

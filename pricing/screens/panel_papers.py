@@ -30,10 +30,12 @@ class PapersPanel:
 
     def _entries(self, text: str) -> list[Field | Plain]:
         return [
-            ChoiceField("which", "Which", self.name, TEMPLATES), LinesField("text", "Its text", text),
-            Plain("button", "Save this text", "save"), Plain("button", "As in the demo", "demo"),
+            ChoiceField("which", "Which", self.name, TEMPLATES),
+            LinesField("text", "Its text", text),
+            Plain("button", "Save this text", "save"),
+            Plain("button", "As in the demo", "demo"),
             Plain("note", "", "said"),
-        ]  # fmt: skip
+        ]
 
     def _say(self, text: str) -> None:
         self.form.tell("said", text=text)

@@ -68,8 +68,9 @@ class PartnerPanel:
                 Block("month", "A month of work", charts_even.month(code)),
             ],
             ["answers " * 12, "build " * 4 + "bands " * 4 + "hours " * 4, "unsure " * 4 + "money " * 4 + "month " * 4],
-            columns="repeat(12, minmax(0, 1fr))", lines="92px minmax(0, 1.5fr) minmax(0, 1fr)",
-        )  # fmt: skip
+            columns="repeat(12, minmax(0, 1fr))",
+            lines="92px minmax(0, 1.5fr) minmax(0, 1fr)",
+        )
         self.board.on_asked(self._why)
         self.bands = partner_view.Bands(desk.shop, desk.items)
         self.bar = Bar(desk, "6_for_a_partner", self.on_bench)
@@ -180,9 +181,10 @@ class PartnerPanel:
         )
         rows = {"build": side_rows(sides, drawn=False)["build"]}
         words = {
-            "answers": partner_view.partner_tiles(sides, self.mix), "build": f"{counted(sides.job.pieces)}.",
+            "answers": partner_view.partner_tiles(sides, self.mix),
+            "build": f"{counted(sides.job.pieces)}.",
             "bands": "Band: 9 of 10 cost this much. Tick: mean. Diamond: price.",
-        }  # fmt: skip
+        }
         self.board.show(rows, words)
         self.later.soon()
 

@@ -55,8 +55,15 @@ def _entries(desk: Desk, thing: Thing, place: FieldPlace) -> list[Field | Plain]
 def _powders(desk: Desk, thing: Thing, held: tuple[str, ...]) -> list[Field]:
     options = {_NONE: "none", **{name: name for name in desk.shop.powders}}
     words = ("First powder", "Second powder", "Third powder")
-    return [ChoiceField(f"{thing.key}.powders.{at}", word, held[at] if at < len(held) else _NONE, options if at else
-                   {name: name for name in desk.shop.powders}) for at, word in enumerate(words)]  # fmt: skip
+    return [
+        ChoiceField(
+            f"{thing.key}.powders.{at}",
+            word,
+            held[at] if at < len(held) else _NONE,
+            options if at else {name: name for name in desk.shop.powders},
+        )
+        for at, word in enumerate(words)
+    ]
 
 
 def changed_thing(desk: Desk, thing: Thing, key: str, value: Any) -> Thing:

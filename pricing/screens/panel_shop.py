@@ -53,8 +53,9 @@ class ShopPanel:
                 Block("items", "What it does to your list", charts_shop.list_now_and_saved(code)),
             ],
             ["answers answers", "hours items"],
-            columns="repeat(2, minmax(0, 1fr))", lines="106px minmax(0, 1fr)",
-        )  # fmt: skip
+            columns="repeat(2, minmax(0, 1fr))",
+            lines="106px minmax(0, 1fr)",
+        )
         self.board.on_asked(lambda key: shop_view.shop_answer(self.desk.shop, key))
         self.table = EditTable(
             [*rate_sheets.rate_sheets(desk.shop), *shop_sheets.sheets(desk)], self._edit, about="Numbers of the shop"

@@ -62,8 +62,9 @@ class TwoTonePanel:
                 Block("map", "If you are slower than you think", charts_sides.extra_map(code, speed), drag=("x", "y")),
             ],
             ["answers " * 3 + "sure " * 3, "build " * 3 + "margin " * 3, "map map loss loss line line"],
-            columns="repeat(6, minmax(0, 1fr))", lines="116px minmax(0, 1.08fr) minmax(0, 1fr)",
-        )  # fmt: skip
+            columns="repeat(6, minmax(0, 1fr))",
+            lines="116px minmax(0, 1.08fr) minmax(0, 1fr)",
+        )
         self.board.on_asked(self._why)
         self.board.on_picked(self._picked)
         self.bar = Bar(desk, "4_two_tone", self.on_bench)

@@ -35,14 +35,18 @@ _SOLD = "sold."
 _TRIED = "job."
 _ANSWER = "answer."
 _SIZES = (
-    ("inside_width_mm", "inside width"), ("inside_height_mm", "inside height"), ("inside_depth_mm", "inside depth"),
+    ("inside_width_mm", "inside width"),
+    ("inside_height_mm", "inside height"),
+    ("inside_depth_mm", "inside depth"),
     ("panel_mm", "wall panels"),
-)  # fmt: skip
+)
 _MACHINES = (
-    ("booth", "fan_kw", "Spray booth, fans", "kW"), ("cabinet", "nozzle_bore_mm", "Blasting, bore of the nozzle", "mm"),
-    ("cabinet", "pressure_bar", "Blasting, pressure", "bar"), ("compressor", "motor_kw", "Compressor, motor", "kW"),
+    ("booth", "fan_kw", "Spray booth, fans", "kW"),
+    ("cabinet", "nozzle_bore_mm", "Blasting, bore of the nozzle", "mm"),
+    ("cabinet", "pressure_bar", "Blasting, pressure", "bar"),
+    ("compressor", "motor_kw", "Compressor, motor", "kW"),
     ("tank", "batch_kg", "Strip tank, takes at once", "kg"),
-)  # fmt: skip
+)
 
 
 class VisitPanel:
@@ -70,8 +74,9 @@ class VisitPanel:
                 Block("said", "What you said", style="card rolls"),
             ],
             ["answers answers", "lines lines", "question unsure", "said unsure"],
-            columns="repeat(2, minmax(0, 1fr))", lines="92px 96px minmax(0, 1.1fr) minmax(0, 1fr)",
-        )  # fmt: skip
+            columns="repeat(2, minmax(0, 1fr))",
+            lines="92px 96px minmax(0, 1.1fr) minmax(0, 1fr)",
+        )
         self.bar = Bar(desk, "0_first_visit")
         desk.on_change(self.show)
         self._send()
@@ -147,9 +152,11 @@ class VisitPanel:
             Whole("job.units", "How many", 1, tongue, least=1),
             QuantityField("job.price", "Price, without tax", 100.0, "money", tongue, above=0.0, known=False),
             QuantityField("job.hours", "Hours it took, about", 2.0, "h", tongue, above=0.0, most=2000, known=False),
-            Plain("button", "Add this job", "add_job"), Plain("button", "Let them speak", "hear_jobs"),
-            Plain("note", "", "jobs"), Plain("end"),
-        ]  # fmt: skip
+            Plain("button", "Add this job", "add_job"),
+            Plain("button", "Let them speak", "hear_jobs"),
+            Plain("note", "", "jobs"),
+            Plain("end"),
+        ]
 
     def _changed(self, key: str) -> None:
         if key.startswith((_ANSWER, _TRIED)):

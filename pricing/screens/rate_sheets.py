@@ -33,11 +33,14 @@ def rate_sheets(shop: Shop) -> list[Sheet]:
     """
     known = tuple((key, source.title) for key, source in shop.sources.items() if _offered(shop, key))
     columns = (
-        Column("name", "Number", "plain"), *(Column(p, p, num=True, width="54px") for p in _POINTS),
-        Column("unit", "unit", "plain"), Column("mean", "mean", "plain", num=True),
-        Column("source", "how I know it", "choice", options=known), Column("note", "note", width="150px"),
+        Column("name", "Number", "plain"),
+        *(Column(p, p, num=True, width="54px") for p in _POINTS),
+        Column("unit", "unit", "plain"),
+        Column("mean", "mean", "plain", num=True),
+        Column("source", "how I know it", "choice", options=known),
+        Column("note", "note", width="150px"),
         Column("where", "where it stands", width="110px"),
-    )  # fmt: skip
+    )
     return [
         Sheet("rates", "Rates of work", columns, note=_NOTE),
         Sheet("assumptions", "Assumptions", columns, note=_NOTE),

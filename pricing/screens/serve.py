@@ -34,16 +34,20 @@ SETTINGS: Final[dict[str, Any]] = {
     # callbacks must run one after the other: the pages keep what they show in plain objects
     "@jupyterlab/apputils-extension:kernels-settings": {"commsOverSubshells": "disabled"},
     "@jupyterlab/apputils-extension:notification": {
-        "checkForUpdates": False, "doNotDisturbMode": True, "fetchNews": "false",
+        "checkForUpdates": False,
+        "doNotDisturbMode": True,
+        "fetchNews": "false",
     },
     # a page is never written, so nothing is saved behind the owner's back and no question about it comes up
     "@jupyterlab/docmanager-extension:plugin": {"autosave": False, "confirmClosingDocument": False},
     "@jupyterlab/notebook-extension:tracker": {
-        "windowingMode": "none", "scrollPastEnd": False, "kernelShutdown": True,
+        "windowingMode": "none",
+        "scrollPastEnd": False,
+        "kernelShutdown": True,
     },
     "@jupyterlab/statusbar-extension:plugin": {"visible": False},
     "@jupyterlab/extensionmanager-extension:plugin": {"enabled": False},
-}  # fmt: skip
+}
 """What differs from JupyterLab's own defaults while the workbook is open."""
 
 
@@ -156,19 +160,27 @@ def lab_words(folder: Path, beside: Path, door: Door, *, browser: bool) -> list[
         Whether a browser is opened.
     """
     return [
-        f"--ServerApp.ip={door.address}", f"--ServerApp.port={door.port}", "--ServerApp.port_retries=0",
-        f"--IdentityProvider.token={door.token}", f"--ServerApp.root_dir={folder}",
+        f"--ServerApp.ip={door.address}",
+        f"--ServerApp.port={door.port}",
+        "--ServerApp.port_retries=0",
+        f"--IdentityProvider.token={door.token}",
+        f"--ServerApp.root_dir={folder}",
         f"--LabApp.default_url=/doc/tree/{FIRST}",
         f"--LabApp.extra_labextensions_path={beside / 'labextensions'}",
-        f"--LabApp.app_settings_dir={beside / 'settings'}", f"--LabApp.workspaces_dir={beside / 'workspaces'}",
-        "--LabApp.news_url=", "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+        f"--LabApp.app_settings_dir={beside / 'settings'}",
+        f"--LabApp.workspaces_dir={beside / 'workspaces'}",
+        "--LabApp.news_url=",
+        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--ServerApp.contents_manager_class=pricing.screens.lab_files.ShopFiles",
         # a page that is closed frees its kernel; nothing is lost, since what is typed is kept in the folder
-        "--MappingKernelManager.cull_idle_timeout=1800", "--MappingKernelManager.cull_interval=60",
-        "--LabApp.extension_manager=readonly", f"--ServerApp.open_browser={browser}",
-        f"--ExtensionApp.open_browser={browser}", "--Application.log_level=WARN",
+        "--MappingKernelManager.cull_idle_timeout=1800",
+        "--MappingKernelManager.cull_interval=60",
+        "--LabApp.extension_manager=readonly",
+        f"--ServerApp.open_browser={browser}",
+        f"--ExtensionApp.open_browser={browser}",
+        "--Application.log_level=WARN",
         "--ServerApp.allow_root=True",  # in a container there is nobody else; it listens to this machine only
-    ]  # fmt: skip
+    ]
 
 
 def app_words(door: Door, *, browser: bool, most: int = 40) -> list[str]:
@@ -182,12 +194,21 @@ def app_words(door: Door, *, browser: bool, most: int = 40) -> list[str]:
         Pages that may be open at once.
     """
     words = [
-        str(notebooks_folder()), f"--Voila.ip={door.address}", f"--port={door.port}", "--Voila.port_retries=0",
-        f"--Voila.token={door.token}", "--template=powder", "--strip_sources=True", "--theme=light",
-        "--show_tracebacks=False", "--preheat_kernel=False",  # a kernel that waits shows the folder as it was
+        str(notebooks_folder()),
+        f"--Voila.ip={door.address}",
+        f"--port={door.port}",
+        "--Voila.port_retries=0",
+        f"--Voila.token={door.token}",
+        "--template=powder",
+        "--strip_sources=True",
+        "--theme=light",
+        "--show_tracebacks=False",
+        "--preheat_kernel=False",  # a kernel that waits shows the folder as it was
         "--VoilaConfiguration.multi_kernel_manager_class=pricing.screens.app_server.Visitors",
-        f"--Visitors.most={most}", "--VoilaExecutor.timeout=120", "--Voila.log_level=ERROR",
-    ]  # fmt: skip
+        f"--Visitors.most={most}",
+        "--VoilaExecutor.timeout=120",
+        "--Voila.log_level=ERROR",
+    ]
     return words if browser else [*words, "--no-browser"]
 
 
@@ -220,9 +241,14 @@ def open_lab(folder: Path | str | None = None, *, port: int = 0, browser: bool =
 
 
 def open_app(
-    folder: Path | str | None = None, *, port: int = 0, browser: bool = True, tablet: bool = False,
-    log: bool = False, most: int = 40,
-) -> None:  # fmt: skip
+    folder: Path | str | None = None,
+    *,
+    port: int = 0,
+    browser: bool = True,
+    tablet: bool = False,
+    log: bool = False,
+    most: int = 40,
+) -> None:
     """Show the pages without code, and without saving, until stopped.
 
     Parameters

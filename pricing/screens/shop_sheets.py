@@ -64,20 +64,28 @@ def _same(words: Any) -> tuple[tuple[str, str], ...]:
 
 
 _POWDER = (
-    _Spec("price_per_kg", "price", "money/kg"), _Spec("pack_kg", "pack", "kg"),
+    _Spec("price_per_kg", "price", "money/kg"),
+    _Spec("pack_kg", "pack", "kg"),
     _Spec("way", "bought", options=tuple(WAYS.items())),
-    _Spec("uses", "uses a year", "number"), _Spec("each_kg", "each takes", "kg"), _Spec("keeps_y", "keeps", "year"),
+    _Spec("uses", "uses a year", "number"),
+    _Spec("each_kg", "each takes", "kg"),
+    _Spec("keeps_y", "keeps", "year"),
     _Spec("film_low_um", "film low", "um"),
-    _Spec("film_likely_um", "likely", "um"), _Spec("film_high_um", "high", "um"),
-    _Spec("density_g_per_cm3", "density", "g/cm**3"), _Spec("cure_degC", "cure at", "degC"),
+    _Spec("film_likely_um", "likely", "um"),
+    _Spec("film_high_um", "high", "um"),
+    _Spec("density_g_per_cm3", "density", "g/cm**3"),
+    _Spec("cure_degC", "cure at", "degC"),
     _Spec("dwell_min", "for", "min"),
     _Spec("kind", "kind", options=tuple((k, k) for k in ("solid", "metallic", "clear", "texture"))),
     _Spec("name", "called", text=True),
-)  # fmt: skip
+)
 _MACHINE = (
-    _Spec("price", "bought for", "money"), _Spec("salvage", "sold for", "money"), _Spec("life_y", "lasts", "year"),
-    _Spec("upkeep_per_y", "upkeep", "money/year"), _Spec("practical_hours_h", "in use a year", "h"),
-)  # fmt: skip
+    _Spec("price", "bought for", "money"),
+    _Spec("salvage", "sold for", "money"),
+    _Spec("life_y", "lasts", "year"),
+    _Spec("upkeep_per_y", "upkeep", "money/year"),
+    _Spec("practical_hours_h", "in use a year", "h"),
+)
 _BILL = (_Spec("cost_per_y", "a year", "money/year"), _Spec("name", "called", text=True))
 _ITEM = (
     _Spec("sold_by", "sold by", text=True),
@@ -85,19 +93,31 @@ _ITEM = (
     _Spec("note", "note", text=True),
 )
 _PART = (
-    _Spec("area_m2", "area", "m**2"), _Spec("line_m", "line", "m"), _Spec("edge_m", "edges", "m"),
-    _Spec("spots", "nooks", whole=True), _Spec("plugs", "plugs", whole=True), _Spec("mass_kg", "mass", "kg"),
-    _Spec("thickness_mm", "thickest", "mm"), _Spec("width_mm", "wide", "mm"), _Spec("height_mm", "high", "mm"),
-    _Spec("depth_mm", "deep", "mm"), _Spec("material", "metal", options=_same(Material)),
+    _Spec("area_m2", "area", "m**2"),
+    _Spec("line_m", "line", "m"),
+    _Spec("edge_m", "edges", "m"),
+    _Spec("spots", "nooks", whole=True),
+    _Spec("plugs", "plugs", whole=True),
+    _Spec("mass_kg", "mass", "kg"),
+    _Spec("thickness_mm", "thickest", "mm"),
+    _Spec("width_mm", "wide", "mm"),
+    _Spec("height_mm", "high", "mm"),
+    _Spec("depth_mm", "deep", "mm"),
+    _Spec("material", "metal", options=_same(Material)),
     _Spec("edge_quality", "edges are", options=_same(EdgeQuality)),
-    _Spec("old_coating", "old coating", options=_same(OldCoating)), _Spec("surface", "surface", options=_same(Surface)),
-    _Spec("second_share", "second colour on", "share"), _Spec("scars", "scars", whole=True),
-    _Spec("repair_m", "repairs", "m"), _Spec("earlier_visits", "oven visits before", whole=True),
+    _Spec("old_coating", "old coating", options=_same(OldCoating)),
+    _Spec("surface", "surface", options=_same(Surface)),
+    _Spec("second_share", "second colour on", "share"),
+    _Spec("scars", "scars", whole=True),
+    _Spec("repair_m", "repairs", "m"),
+    _Spec("earlier_visits", "oven visits before", whole=True),
     _Spec("value", "worth", "money"),
     _Spec("strip_by", "comes off by", options=tuple(named_field(Part, "strip_by").choices.items())),
-    *(_Spec(name, named_field(Part, name).label.split(":")[0].lower(), options=_YES_NO)
-      for name in ("casting", "bake_out", "apart", "heat_treated", "safety_critical", "closed_volume")),
-)  # fmt: skip
+    *(
+        _Spec(name, named_field(Part, name).label.split(":")[0].lower(), options=_YES_NO)
+        for name in ("casting", "bake_out", "apart", "heat_treated", "safety_critical", "closed_volume")
+    ),
+)
 _POWDERS = ("first", "second", "third")
 _REMOVE = Column("remove", "", "do", words="remove")
 
@@ -122,16 +142,36 @@ def sheets(desk: Desk) -> list[Sheet]:
         Column("two_tone", "its two-tone", "choice", options=finishes),
     ]
     return [
-        Sheet("powders", "Powders", (Column("name", "Powder", "plain"), *(s.column(tongue) for s in _POWDER), _REMOVE),
-              (("add", "Add a powder like the last"),)),
-        Sheet("items", "Items", (Column("name", "Item", "plain"), Column("title", "title", width="190px"), *item, *more,
-                                 _REMOVE), note="A new item begins with its shape: New part, above."),
-        Sheet("machines", "Machines", (Column("name", "Machine", "plain"), *(s.column(tongue) for s in _MACHINE),
-                                       Column("hour", "an hour costs, without energy", "plain", num=True)),
-              note="In use: hours you really book, not hours it could run. Used hours must pay for the unused."),
-        Sheet("bills", "Bills", (Column("name", "Bill", "plain"), *(s.column(tongue) for s in _BILL), _REMOVE),
-              (("add", "Add a bill"),), note="Any unit will do: 95 EUR/month, 1140 EUR/year."),
-    ]  # fmt: skip
+        Sheet(
+            "powders",
+            "Powders",
+            (Column("name", "Powder", "plain"), *(s.column(tongue) for s in _POWDER), _REMOVE),
+            (("add", "Add a powder like the last"),),
+        ),
+        Sheet(
+            "items",
+            "Items",
+            (Column("name", "Item", "plain"), Column("title", "title", width="190px"), *item, *more, _REMOVE),
+            note="A new item begins with its shape: New part, above.",
+        ),
+        Sheet(
+            "machines",
+            "Machines",
+            (
+                Column("name", "Machine", "plain"),
+                *(s.column(tongue) for s in _MACHINE),
+                Column("hour", "an hour costs, without energy", "plain", num=True),
+            ),
+            note="In use: hours you really book, not hours it could run. Used hours must pay for the unused.",
+        ),
+        Sheet(
+            "bills",
+            "Bills",
+            (Column("name", "Bill", "plain"), *(s.column(tongue) for s in _BILL), _REMOVE),
+            (("add", "Add a bill"),),
+            note="Any unit will do: 95 EUR/month, 1140 EUR/year.",
+        ),
+    ]
 
 
 def rows(desk: Desk) -> dict[str, list[Row]]:
@@ -298,5 +338,8 @@ def _edited_item(item: Item, column: str, given: str, desk: Desk) -> Item:
 
 
 _EDITS: Mapping[str, Callable[[Desk, str, str, str], None]] = {
-    "powders": _powders, "machines": _machines, "bills": _bills, "items": _items,
-}  # fmt: skip
+    "powders": _powders,
+    "machines": _machines,
+    "bills": _bills,
+    "items": _items,
+}

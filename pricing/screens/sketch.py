@@ -106,9 +106,15 @@ class Sketch(anywidget.AnyWidget):
             self.layout.display = ""
 
     def show_lines(
-        self, lines: Sequence[SketchLines], *, spots: Points | None = None, under: Under | None = None,
-        tools: Sequence[str] = (), said: str = "", marks: Sequence[tuple[float, float]] = (),
-    ) -> None:  # fmt: skip
+        self,
+        lines: Sequence[SketchLines],
+        *,
+        spots: Points | None = None,
+        under: Under | None = None,
+        tools: Sequence[str] = (),
+        said: str = "",
+        marks: Sequence[tuple[float, float]] = (),
+    ) -> None:
         """Show outlines.
 
         Parameters
@@ -137,12 +143,15 @@ class Sketch(anywidget.AnyWidget):
         with self.hold_sync():
             self.image = under.jpeg if under else b""
             self.view = {
-                "low": (low - margin).tolist(), "high": (high + margin).tolist(),
+                "low": (low - margin).tolist(),
+                "high": (high + margin).tolist(),
                 "at": [*under.low, *under.high] if under else [],
                 "lines": [_spec(one, fine) for one in shown],
                 "spots": [] if spots is None else np.round(spots, 2).tolist(),
-                "marks": [list(mark) for mark in marks], "tools": list(tools), "said": said,
-            }  # fmt: skip
+                "marks": [list(mark) for mark in marks],
+                "tools": list(tools),
+                "said": said,
+            }
             self.layout.display = "" if len(every) else "none"
 
 
@@ -158,6 +167,8 @@ def _spec(one: SketchLines, fine: float) -> dict[str, Any]:
         return [[round(x, 3), round(y, 3)] for x, y in shapely.get_coordinates(line).tolist()]
 
     return {
-        "id": one.id, "role": one.role, "corners": one.corners,
+        "id": one.id,
+        "role": one.role,
+        "corners": one.corners,
         "stretches": [{"points": thin(points), "seen": seen} for points, seen in one.stretches],
-    }  # fmt: skip
+    }

@@ -21,8 +21,14 @@ from pathlib import Path
 from typing import Any, Final
 
 PANELS: Final = (
-    "two_tone", "shop", "job", "list", "break_even", "partner", "log",
-)  # fmt: skip
+    "two_tone",
+    "shop",
+    "job",
+    "list",
+    "break_even",
+    "partner",
+    "log",
+)
 """Panels in the order they are warmed; those who come meanwhile are served between two of them."""
 _ONE_THREAD: Final = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 _FIRST: Final = 2

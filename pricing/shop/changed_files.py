@@ -37,11 +37,16 @@ def changed_files(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
     """
     texts: dict[str, str] = {}
     whole = {
-        "shop": (old.front, shop.front), "owner": (old.owner, shop.owner), "helper": (old.helper, shop.helper),
-        "tariffs": (old.tariffs, shop.tariffs), "machines": (old.machines, shop.machines),
-        "policy": (old.policy, shop.policy), "fixed": (old.fixed, shop.fixed),
-        "letterhead": (old.letterhead, shop.letterhead), "to_buy": (old.to_buy, shop.to_buy),
-    }  # fmt: skip
+        "shop": (old.front, shop.front),
+        "owner": (old.owner, shop.owner),
+        "helper": (old.helper, shop.helper),
+        "tariffs": (old.tariffs, shop.tariffs),
+        "machines": (old.machines, shop.machines),
+        "policy": (old.policy, shop.policy),
+        "fixed": (old.fixed, shop.fixed),
+        "letterhead": (old.letterhead, shop.letterhead),
+        "to_buy": (old.to_buy, shop.to_buy),
+    }
     changed = {key: (_plain(a), _plain(b)) for key, (a, b) in whole.items() if a != b}
     if changed:
         texts["shop.toml"] = _edited_toml(at / "shop.toml", changed, shop.currency)
@@ -132,11 +137,21 @@ def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, curre
 def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
     step, driver, gives = a.key.rsplit(".", 2) if is_rate else ("", "", "")
     return {
-        "name": a.key, "step": step, "driver": driver, "gives": gives, "low": spelled(a.low),
-        "likely": spelled(a.likely), "high": spelled(a.high), "unit": a.unit.replace("money", currency),
-        "source": a.source.key, "where": a.where, "read_on": a.read_on, "note": a.note, "shape": a.shape,
+        "name": a.key,
+        "step": step,
+        "driver": driver,
+        "gives": gives,
+        "low": spelled(a.low),
+        "likely": spelled(a.likely),
+        "high": spelled(a.high),
+        "unit": a.unit.replace("money", currency),
+        "source": a.source.key,
+        "where": a.where,
+        "read_on": a.read_on,
+        "note": a.note,
+        "shape": a.shape,
         "doubt": spelled(a.doubt),
-    }  # fmt: skip
+    }
 
 
 def _edited_powders(path: Path, old: Shop, shop: Shop) -> str:

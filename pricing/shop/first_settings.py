@@ -160,8 +160,10 @@ def relabel(folder: Path, old: str, new: str) -> None:
     turn = _Turn(old, new, 1.0, "", us=False)
     _all_rows(folder, turn)
     path = folder / "shop.toml"
-    text = "\n".join(_IN_QUOTES.sub(lambda found: found[0].replace(old, new), line) if not line.lstrip().startswith("#")
-                     else line for line in read_text(path).split("\n"))  # fmt: skip
+    text = "\n".join(
+        _IN_QUOTES.sub(lambda found: found[0].replace(old, new), line) if not line.lstrip().startswith("#") else line
+        for line in read_text(path).split("\n")
+    )
     write_safely(path, re.sub(r'(?m)^currency = "[^"]*"', f'currency = "{new}"', text, count=1))
 
 

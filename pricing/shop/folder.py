@@ -32,10 +32,19 @@ from pricing.shop.usual_week import UsualWeek, read_orders
 from pricing.shop.visit import read_answers
 
 FILES = (
-    "shop.toml", "rates.csv", "assumptions.csv", "powders.csv", "finishes.toml", "items.csv", "prices.csv",
-    "prices_trade.csv", "rates_history.csv", "first_visit.csv", "week.csv",
+    "shop.toml",
+    "rates.csv",
+    "assumptions.csv",
+    "powders.csv",
+    "finishes.toml",
+    "items.csv",
+    "prices.csv",
+    "prices_trade.csv",
+    "rates_history.csv",
+    "first_visit.csv",
+    "week.csv",
     "sources.csv",
-)  # fmt: skip
+)
 """Files of a shop that change as one, under one lock."""
 T = TypeVar("T")
 
@@ -110,11 +119,26 @@ def _read(at: Path) -> Shop:
     if bad or not (whole and rates and assumed and powders and finishes):
         raise BadInput(str(at), bad)
     return Shop(
-        front=whole.shop, owner=whole.owner, helper=whole.helper, fixed=whole.fixed, tariffs=whole.tariffs,
-        machines=whole.machines, policy=whole.policy, powders=powders, finishes=finishes, rates=rates,
-        assumptions=assumed, sources=known, letterhead=whole.letterhead, own_prices=own or {},
-        trade_prices=of_trade or {}, visited=visited, week=week, to_buy=whole.to_buy, folder=at,
-    )  # fmt: skip
+        front=whole.shop,
+        owner=whole.owner,
+        helper=whole.helper,
+        fixed=whole.fixed,
+        tariffs=whole.tariffs,
+        machines=whole.machines,
+        policy=whole.policy,
+        powders=powders,
+        finishes=finishes,
+        rates=rates,
+        assumptions=assumed,
+        sources=known,
+        letterhead=whole.letterhead,
+        own_prices=own or {},
+        trade_prices=of_trade or {},
+        visited=visited,
+        week=week,
+        to_buy=whole.to_buy,
+        folder=at,
+    )
 
 
 class StepWords(NamedTuple):
@@ -158,16 +182,21 @@ def check_shop(shop: Shop) -> None:
     BadInput
         With everything that does not fit.
     """
-    bad = _cross_checks(shop, dict(shop.assumptions), dict(shop.powders), dict(shop.finishes), dict(shop.sources),
-                        tuple(known_steps()))  # fmt: skip
+    bad = _cross_checks(
+        shop, dict(shop.assumptions), dict(shop.powders), dict(shop.finishes), dict(shop.sources), tuple(known_steps())
+    )
     if bad:
         raise BadInput("the shop", bad)
 
 
 def _cross_checks(
-    whole: _ShopFile | Shop | None, assumed: dict[str, Assumption] | None, powders: dict[str, Powder] | None,
-    finishes: dict[str, Finish] | None, known: dict[str, Source], steps: tuple[str, ...],
-) -> list[Problem]:  # fmt: skip
+    whole: _ShopFile | Shop | None,
+    assumed: dict[str, Assumption] | None,
+    powders: dict[str, Powder] | None,
+    finishes: dict[str, Finish] | None,
+    known: dict[str, Source],
+    steps: tuple[str, ...],
+) -> list[Problem]:
     bad: list[Problem] = []
     if assumed is not None and finishes is not None:
         for key, finish in finishes.items():
@@ -203,9 +232,14 @@ def _cross_checks(
 
 
 def new_folder(
-    folder: Path | str, *, currency: str = "", locale: str = "", units: str = "", sales_tax: float | None = None,
+    folder: Path | str,
+    *,
+    currency: str = "",
+    locale: str = "",
+    units: str = "",
+    sales_tax: float | None = None,
     rate: float | None = None,
-) -> Path:  # fmt: skip
+) -> Path:
     """Make an owner's own folder from the demo shop.
 
     Parameters

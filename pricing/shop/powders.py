@@ -13,9 +13,25 @@ from pricing.basis.records import Name, Quantity, Record, read_record, refuse
 from pricing.basis.tongue import Tongue
 
 POWDER_COLUMNS = (
-    "name", "kind", "density", "film_low", "film_likely", "film_high", "price", "pack", "way", "uses", "each", "keeps",
-    "cure", "dwell", "source", "where", "read_on", "note",
-)  # fmt: skip
+    "name",
+    "kind",
+    "density",
+    "film_low",
+    "film_likely",
+    "film_high",
+    "price",
+    "pack",
+    "way",
+    "uses",
+    "each",
+    "keeps",
+    "cure",
+    "dwell",
+    "source",
+    "where",
+    "read_on",
+    "note",
+)
 POWDER_OPTIONAL = ("way", "uses", "each", "keeps", "leftover")
 """Columns that a table may leave out; ``leftover`` said in older tables what share of a rest is used later."""
 
@@ -24,9 +40,10 @@ Way = Literal["stocked", "passed_on", "shared"]
 
 
 WAYS: Mapping[Way, str] = {
-    "stocked": "kept in stock", "passed_on": "for the job, which pays the pack",
+    "stocked": "kept in stock",
+    "passed_on": "for the job, which pays the pack",
     "shared": "for the job and those expected after it",
-}  # fmt: skip
+}
 """The ways in words."""
 
 

@@ -27,8 +27,13 @@ ASSUMPTION_COLUMNS = ("name", "low", "likely", "high", "unit", "source", "where"
 OPTIONAL = ("shape", "doubt")
 GIVES = ("hands", "machine", "supplies")
 DRIVERS: dict[str, str] = dict.fromkeys(COUNT_UNITS[:10], "") | {
-    "m2": "m**2", "edge_m": "m", "repair_m": "m", "line_m": "m", "tape_m": "m", "kg": "kg",
-}  # fmt: skip
+    "m2": "m**2",
+    "edge_m": "m",
+    "repair_m": "m",
+    "line_m": "m",
+    "tape_m": "m",
+    "kg": "kg",
+}
 """What drives a step, with the unit it is counted in; counts are counted in themselves."""
 
 Z95 = 1.6448536269514722  # 95th percentile of the standard normal
@@ -213,9 +218,14 @@ jobs and hands are is taken from the facts."""
 
 
 def _add(
-    found: dict[str, Assumption], bad: list[Problem], key: str, unit: str, row: Mapping[str, str],
-    sources: Mapping[str, Source], tongue: Tongue,
-) -> None:  # fmt: skip
+    found: dict[str, Assumption],
+    bad: list[Problem],
+    key: str,
+    unit: str,
+    row: Mapping[str, str],
+    sources: Mapping[str, Source],
+    tongue: Tongue,
+) -> None:
     line = f"line {row['#']}"
     told = len(bad)
     points = []
@@ -249,9 +259,18 @@ def _add(
         source = sources[row["source"]]
         low, likely, high = points
         found[key] = Assumption(
-            key, low, likely, high, unit, source, row["where"], row["read_on"], row["note"], _SHAPES[shape],
+            key,
+            low,
+            likely,
+            high,
+            unit,
+            source,
+            row["where"],
+            row["read_on"],
+            row["note"],
+            _SHAPES[shape],
             doubt,
-        )  # fmt: skip
+        )
 
 
 def _number(text: str, unit_text: str, key: str, unit: str, tongue: Tongue) -> float:

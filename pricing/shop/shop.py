@@ -177,11 +177,18 @@ class Shop:
         """Every three-point number by its key in the book: what risk draws and calibration mends."""
         films = {
             f"film.{p.name}": Assumption(
-                f"film.{p.name}", p.film_low_um, p.film_likely_um, p.film_high_um, "um", self.sources[p.source],
-                p.where, p.read_on, p.note,
+                f"film.{p.name}",
+                p.film_low_um,
+                p.film_likely_um,
+                p.film_high_um,
+                "um",
+                self.sources[p.source],
+                p.where,
+                p.read_on,
+                p.note,
             )
             for p in self.powders.values()
-        }  # fmt: skip
+        }
         return {**self.rates, **self.assumptions, **films}
 
     @cached_property

@@ -83,7 +83,13 @@ def orders_text(week: UsualWeek) -> str:
         The orders.
     """
     rows = [
-        {"item": one.item, "column": one.column, "orders_per_week": spelled(one.orders_per_week),
-         "units_per_order": str(one.units_per_order), "note": one.note} for one in week.orders
-    ]  # fmt: skip
+        {
+            "item": one.item,
+            "column": one.column,
+            "orders_per_week": spelled(one.orders_per_week),
+            "units_per_order": str(one.units_per_order),
+            "note": one.note,
+        }
+        for one in week.orders
+    ]
     return table_text(_COLUMNS, rows)

@@ -36,9 +36,14 @@ class Block(NamedTuple):
             return {"key": self.key, "kind": "words", "style": self.style, "about": self.title or self.key}
         about = f"{self.title}. {self.spec.get('description', '')}"
         return {
-            "key": self.key, "kind": "chart", "title": self.title, "spec": dict(self.spec), "drag": list(self.drag),
-            "about": about, "tall": self.style == "tall",
-        }  # fmt: skip
+            "key": self.key,
+            "kind": "chart",
+            "title": self.title,
+            "spec": dict(self.spec),
+            "drag": list(self.drag),
+            "about": about,
+            "tall": self.style == "tall",
+        }
 
 
 class Answer(NamedTuple):

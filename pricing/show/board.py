@@ -53,9 +53,12 @@ class Board(anywidget.AnyWidget):
         self._told = 0
         self._why: Callable[[str], Answer | None] = lambda _: None
         super().__init__(
-            blocks=[block.traits() for block in blocks], areas=" ".join(f'"{row}"' for row in areas),
-            columns=columns, lines=lines, size=size,
-        )  # fmt: skip
+            blocks=[block.traits() for block in blocks],
+            areas=" ".join(f'"{row}"' for row in areas),
+            columns=columns,
+            lines=lines,
+            size=size,
+        )
         self.observe(self._asked, "asked")
 
     @property
@@ -130,16 +133,21 @@ class Board(anywidget.AnyWidget):
         found = self._why(change["new"].get("key", ""))
         if found:
             self.answer = {
-                "n": change["new"].get("n", 0), "title": found.title, "lines": list(found.lines),
+                "n": change["new"].get("n", 0),
+                "title": found.title,
+                "lines": list(found.lines),
                 "cautions": list(found.cautions),
-            }  # fmt: skip
+            }
 
     def tell(self, found: Answer) -> None:
         """Show words that nobody asked the board itself for."""
         self._told -= 1
         self.answer = {
-            "n": self._told, "title": found.title, "lines": list(found.lines), "cautions": list(found.cautions)
-        }  # fmt: skip
+            "n": self._told,
+            "title": found.title,
+            "lines": list(found.lines),
+            "cautions": list(found.cautions),
+        }
 
     def on_seen(self, heard: Callable[[], None]) -> None:
         """Say who hears that it stands in a browser, drawn for the first time."""

@@ -59,9 +59,10 @@ def data(name: str) -> alt.Data:
 def side_colour(*, legend: bool = True) -> alt.Color:
     """Return the colour of single-tone and two-tone."""
     return alt.Color(
-        "side:N", scale=alt.Scale(domain=list(SIDES), range=[SINGLE, TWO_TONE]),
+        "side:N",
+        scale=alt.Scale(domain=list(SIDES), range=[SINGLE, TWO_TONE]),
         legend=alt.Legend() if legend else alt.Undefined,
-    )  # fmt: skip
+    )
 
 
 def money_axis(field: str, title: str, **axis: Any) -> alt.X:

@@ -18,14 +18,17 @@ def hour_costs(code: str) -> Spec:
         alt.Chart(data("hours"))
         .mark_bar(height={"band": 0.72})
         .encode(
-            x=money_axis("cost", f"an hour costs [{code}/h]").stack("zero"), y=y,
+            x=money_axis("cost", f"an hour costs [{code}/h]").stack("zero"),
+            y=y,
             color=alt.Color(
-                "part:N", scale=alt.Scale(domain=list(HOUR_COLOURS), range=list(HOUR_COLOURS.values())),
+                "part:N",
+                scale=alt.Scale(domain=list(HOUR_COLOURS), range=list(HOUR_COLOURS.values())),
                 legend=alt.Legend(),
             ),
-            order=alt.Order("rank:Q"), tooltip=alt.Tooltip("why:N"),
+            order=alt.Order("rank:Q"),
+            tooltip=alt.Tooltip("why:N"),
         )
-    )  # fmt: skip
+    )
     sums = (
         alt.Chart(data("sums")).mark_text(align="left", dx=5, fontWeight="bold").encode(x="cost:Q", y=y, text="text:N")
     )
@@ -43,12 +46,14 @@ def heat_by_visit() -> Spec:
             x=alt.X("kwh:Q", title="this job's share of the load [kWh]", axis=alt.Axis(tickCount=6)).stack("zero"),
             y=alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending")),
             color=alt.Color(
-                "part:N", scale=alt.Scale(domain=list(HEAT_COLOURS), range=list(HEAT_COLOURS.values())),
+                "part:N",
+                scale=alt.Scale(domain=list(HEAT_COLOURS), range=list(HEAT_COLOURS.values())),
                 legend=alt.Legend(columns=4),
             ),
-            order=alt.Order("rank:Q"), tooltip=alt.Tooltip("why:N"),
+            order=alt.Order("rank:Q"),
+            tooltip=alt.Tooltip("why:N"),
         )
-    )  # fmt: skip
+    )
     return finished(bars, "Bars: where the heat of each oven visit of the job goes")
 
 
@@ -57,13 +62,22 @@ def list_now_and_saved(code: str) -> Spec:
     """Bars of what each item must cost now, with a tick where it stood when saved; data ``items``."""
     y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"))
     offset = alt.YOffset("side:N", sort=list(SIDES), scale=alt.Scale(paddingInner=0.05))
-    bars = alt.Chart(data("items")).mark_bar().encode(
-        x=money_axis("cost", f"one, to leave your margin [{code}]"), y=y, yOffset=offset, color=side_colour(),
-        tooltip=alt.Tooltip("why:N"),
-    )  # fmt: skip
-    ticks = alt.Chart(data("items")).mark_tick(color=INK, thickness=2.5, height={"band": 1.0}).encode(
-        x="saved:Q", y=y, yOffset=offset, tooltip=alt.Tooltip("why:N")
-    )  # fmt: skip
+    bars = (
+        alt.Chart(data("items"))
+        .mark_bar()
+        .encode(
+            x=money_axis("cost", f"one, to leave your margin [{code}]"),
+            y=y,
+            yOffset=offset,
+            color=side_colour(),
+            tooltip=alt.Tooltip("why:N"),
+        )
+    )
+    ticks = (
+        alt.Chart(data("items"))
+        .mark_tick(color=INK, thickness=2.5, height={"band": 1.0})
+        .encode(x="saved:Q", y=y, yOffset=offset, tooltip=alt.Tooltip("why:N"))
+    )
     return finished(alt.layer(bars, ticks), "Bars: price of items that leaves the margin wanted, now; ticks: as saved")
 
 
@@ -71,17 +85,26 @@ def list_now_and_saved(code: str) -> Spec:
 def hours_by_resource() -> Spec:
     """Bars of hours wanted against the hours there are; data ``used``, ``there``."""
     y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"))
-    bars = alt.Chart(data("used")).mark_bar(height={"band": 0.7}).encode(
-        x=alt.X("hours:Q", title="hours a week [h]", axis=alt.Axis(tickCount=6)), y=y,
-        color=alt.Color(
-            "state:N", legend=alt.Legend(),
-            scale=alt.Scale(domain=["taken on", "wanted, no time"], range=["#6c9f95", "#e3b9b0"]),
-        ),
-        order=alt.Order("rank:Q"), tooltip=alt.Tooltip("why:N"),
-    )  # fmt: skip
-    there = alt.Chart(data("there")).mark_tick(color=LOSS, thickness=3, height={"band": 0.95}).encode(
-        x="hours:Q", y=y, tooltip=alt.Tooltip("why:N")
-    )  # fmt: skip
+    bars = (
+        alt.Chart(data("used"))
+        .mark_bar(height={"band": 0.7})
+        .encode(
+            x=alt.X("hours:Q", title="hours a week [h]", axis=alt.Axis(tickCount=6)),
+            y=y,
+            color=alt.Color(
+                "state:N",
+                legend=alt.Legend(),
+                scale=alt.Scale(domain=["taken on", "wanted, no time"], range=["#6c9f95", "#e3b9b0"]),
+            ),
+            order=alt.Order("rank:Q"),
+            tooltip=alt.Tooltip("why:N"),
+        )
+    )
+    there = (
+        alt.Chart(data("there"))
+        .mark_tick(color=LOSS, thickness=3, height={"band": 0.95})
+        .encode(x="hours:Q", y=y, tooltip=alt.Tooltip("why:N"))
+    )
     text = alt.Chart(data("there")).mark_text(align="left", dx=6, color=SOFT).encode(x="end:Q", y=y, text="text:N")
     edge = alt.Chart(data("there")).mark_point(opacity=0, aria=False).encode(x="edge:Q", y=y)
     return finished(
@@ -98,17 +121,25 @@ def list_margins(*, beside: bool = False) -> Spec:
     beside : bool
         Names stand beside the chart, for a wide page; otherwise above each line.
     """
-    y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"),
-              axis=alt.Axis(grid=True, labels=beside, labelLimit=190, tickSize=0))  # fmt: skip
+    y = alt.Y(
+        "title:N",
+        title=None,
+        sort=alt.EncodingSortField("place", op="min", order="ascending"),
+        axis=alt.Axis(grid=True, labels=beside, labelLimit=190, tickSize=0),
+    )
     x = alt.X("margin:Q", title="margin", axis=alt.Axis(format=".1~%", tickCount=4), scale=alt.Scale(zero=False))
     zero = alt.Chart(data("zero")).mark_rule(color=LOSS, strokeWidth=2, aria=False).encode(x="margin:Q")
     want = alt.Chart(data("want")).mark_rule(color=SOFT, strokeDash=[5, 4], aria=False).encode(x="margin:Q")
-    dots = alt.Chart(data("dots")).mark_point(size=75, filled=True, opacity=1, stroke="white").encode(
-        x=x, y=y, color=side_colour(), tooltip=alt.Tooltip("why:N")
-    )  # fmt: skip
-    names = alt.Chart(data("dots")).mark_text(align="left", dx=5, dy=-10, color=INK, aria=False).encode(
-        x=alt.value(0), y=y, text="name:N"
-    )  # fmt: skip
+    dots = (
+        alt.Chart(data("dots"))
+        .mark_point(size=75, filled=True, opacity=1, stroke="white")
+        .encode(x=x, y=y, color=side_colour(), tooltip=alt.Tooltip("why:N"))
+    )
+    names = (
+        alt.Chart(data("dots"))
+        .mark_text(align="left", dx=5, dy=-10, color=INK, aria=False)
+        .encode(x=alt.value(0), y=y, text="name:N")
+    )
     return finished(
         alt.layer(zero, want, *([] if beside else [names]), dots),
         "Dots: margin of each price of the list, against the wanted margin",
@@ -124,10 +155,12 @@ def unsure() -> Spec:
         .encode(
             x=alt.X("share:Q", title="moves your prices by, either way", axis=alt.Axis(format=".1~%", tickCount=4)),
             y=alt.Y(
-                "title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"),
+                "title:N",
+                title=None,
+                sort=alt.EncodingSortField("place", op="min", order="ascending"),
                 axis=alt.Axis(labelLimit=230),
             ),
             tooltip=alt.Tooltip("why:N"),
         )
-    )  # fmt: skip
+    )
     return finished(bars, "Bars: what each open question moves, the one that firms the list most first")

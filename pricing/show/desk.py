@@ -280,10 +280,16 @@ def named(before: State, after: State) -> list[str]:
         The states.
     """
     tables = {
-        "people": ("owner", "helper"), "bills": ("fixed", "tariffs"), "machines": ("machines", "to_buy"),
-        "policy": ("policy",), "shop": ("front",), "finishes": ("finishes",),
-        "first visit": ("visited",), "week": ("week",), "sources": ("sources",),
-    }  # fmt: skip
+        "people": ("owner", "helper"),
+        "bills": ("fixed", "tariffs"),
+        "machines": ("machines", "to_buy"),
+        "policy": ("policy",),
+        "shop": ("front",),
+        "finishes": ("finishes",),
+        "first visit": ("visited",),
+        "week": ("week",),
+        "sources": ("sources",),
+    }
     found = [
         word for word, names in tables.items() if any(getattr(before.shop, n) != getattr(after.shop, n) for n in names)
     ]

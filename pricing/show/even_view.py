@@ -8,8 +8,8 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.errors import BadInput
 from pricing.basis.identity import Same
 from pricing.basis.units import readable, shown
@@ -30,7 +30,6 @@ from pricing.show.tiles import tile, tile_number, tiles
 from pricing.show.what_if import moved
 from pricing.show.words import Words, between_words, counted
 
-Array = npt.NDArray[np.float64]
 ASKED = ("wipe", "line", "reject", "powder", "hour", "batch", "jobs")
 SMOOTH = ("wipe", "line", "reject", "powder", "hour")
 _MOST_BATCH = 60
@@ -135,9 +134,11 @@ class Even:
         """Which batch sizes pay at this price."""
         costs = dict(zip(self.costed.counts.tolist(), self.costed.each.tolist(), strict=True))
         return whole_break_even(
-            lambda n: n * (self.asked_of(n) - costs[n]), lambda n: costs[n], self.costed.what,
+            lambda n: n * (self.asked_of(n) - costs[n]),
+            lambda n: costs[n],
+            self.costed.what,
             most=int(self.costed.counts[-1]),
-        )  # fmt: skip
+        )
 
 
 def even_title(shop: Shop, over: str) -> str:
@@ -214,13 +215,19 @@ def gain_rows(even: Even, over: str) -> dict[str, Rows]:
     for value, gain in zip(cuts, gains.tolist(), strict=True):
         row = {"value": value * scale, "gain": round(gain, 3)}
         near = abs(gain) < 1e-6 * max(1.0, float(np.abs(gains).max()))
-        rows += [row | {"state": state} for state in (("pays", "loses money") if near else
-                 ("pays",) if gain >= 0 else ("loses money",))]  # fmt: skip
+        rows += [
+            row | {"state": state}
+            for state in (("pays", "loses money") if near else ("pays",) if gain >= 0 else ("loses money",))
+        ]
     turns = [
-        {"value": turn.value * scale, "gain": 0.0, "text": even.words.sig(turn.value * scale),
-         "why": f"breaks even at {even.words.sig(turn.value * scale, 4)} {even_title(even.shop, over)}"}
+        {
+            "value": turn.value * scale,
+            "gain": 0.0,
+            "text": even.words.sig(turn.value * scale),
+            "why": f"breaks even at {even.words.sig(turn.value * scale, 4)} {even_title(even.shop, over)}",
+        }
         for turn in found.turns
-    ]  # fmt: skip
+    ]
     here = _here(even, over)
     now = [{"value": here * scale, "text": "now"}] if here is not None and found.low <= here <= found.high else []
     return {"gain": rows, "turns": turns, "now": now, "zero": [{"gain": 0.0}]}

@@ -113,9 +113,18 @@ class QuantityField(Field):
     """
 
     def __init__(  # noqa: PLR0913  bounds stand beside what they bound
-        self, key: str, label: str, value: float, unit: str, tongue: Tongue, *, least: float = 0.0, most: float = 1e7,
-        above: float = float("-inf"), known: bool = True,
-    ) -> None:  # fmt: skip
+        self,
+        key: str,
+        label: str,
+        value: float,
+        unit: str,
+        tongue: Tongue,
+        *,
+        least: float = 0.0,
+        most: float = 1e7,
+        above: float = float("-inf"),
+        known: bool = True,
+    ) -> None:
         super().__init__(key, label, value)
         self.unit, self.tongue, self.known = unit, tongue, known
         self.least, self.most, self.above = least, most, above
@@ -193,7 +202,7 @@ class Whole(QuantityField):
 
     def __init__(
         self, key: str, label: str, value: int, tongue: Tongue, *, least: int = 0, most: int = 100_000
-    ) -> None:  # fmt: skip
+    ) -> None:
         super().__init__(key, label, value, "whole", tongue, least=least, most=most)
 
     def write(self, value: Any) -> str:
@@ -290,9 +299,17 @@ class Slider(QuantityField):
     marks: Sequence[tuple[float, str]] = ()
 
     def __init__(  # noqa: PLR0913  bounds stand beside what they bound
-        self, key: str, label: str, value: float, unit: str, tongue: Tongue, *, least: float, most: float,
+        self,
+        key: str,
+        label: str,
+        value: float,
+        unit: str,
+        tongue: Tongue,
+        *,
+        least: float,
+        most: float,
         typed: tuple[float, float] | None = None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         super().__init__(key, label, value, unit, tongue, least=least, most=most, known=False)
         self.step, self.typed = (most - least) / 200, typed
 

@@ -23,9 +23,11 @@ _MOST_BARS = 7
 _CROWDED = 0.25  # of the axis: names of marks nearer than this would lie on each other
 _RANK = {kind: rank for rank, kind in enumerate(MONEY)}
 ORIGIN = {
-    "list": "by your list", "worked out": "worked out for this job", "minimum": "the smallest job decides",
+    "list": "by your list",
+    "worked out": "worked out for this job",
+    "minimum": "the smallest job decides",
     "refused": "no price",
-}  # fmt: skip
+}
 """Where a price comes from, in words."""
 
 
@@ -43,10 +45,18 @@ def step_rows(trial: Trial) -> Rows:
         title = words.title(line).replace("Spoiled before cure: blow off, spray and wipe again", "Spoiled before cure")
         title = title.replace("Rejects after cure: strip and start again", "Rejects after cure")
         rows += [
-            {"title": title, "place": at, "kind": kind, "rank": _RANK[kind], "cost": round(cost, 3), "why": told,
-             "why_key": f"line:{line.id}"}
-            for kind, cost in parts.items() if cost > 5e-3
-        ]  # fmt: skip
+            {
+                "title": title,
+                "place": at,
+                "kind": kind,
+                "rank": _RANK[kind],
+                "cost": round(cost, 3),
+                "why": told,
+                "why_key": f"line:{line.id}",
+            }
+            for kind, cost in parts.items()
+            if cost > 5e-3
+        ]
     return rows
 
 
@@ -54,9 +64,11 @@ def marks_by_name(trial: Trial) -> dict[str, float]:
     """Collect the four marks of the job's price. [money]"""
     marks = marks_of(trial.sheet)
     return {
-        "cash": float(marks.cash_floor), "even": float(marks.break_even), "target": float(marks.target),
+        "cash": float(marks.cash_floor),
+        "even": float(marks.break_even),
+        "target": float(marks.target),
         "scarce": float(marks.scarce),
-    }  # fmt: skip
+    }
 
 
 def margin_rows(trial: Trial, asked: float) -> dict[str, Rows]:
@@ -74,8 +86,15 @@ def margin_rows(trial: Trial, asked: float) -> dict[str, Rows]:
     for name, price in marks.items():
         margin = float(margin_of(price, trial.total))
         if margin > -0.45 and name != "cash":
-            shown.append({"price": price, "margin": margin, "text": MARKS[name], "why_key": f"mark:{name}",
-                          "why": f"{MARKS[name]}: {words.money(price)}"})  # fmt: skip
+            shown.append(
+                {
+                    "price": price,
+                    "margin": margin,
+                    "text": MARKS[name],
+                    "why_key": f"mark:{name}",
+                    "why": f"{MARKS[name]}: {words.money(price)}",
+                }
+            )
     if abs(marks["scarce"] - marks["target"]) < _CROWDED * (
         top - prices[0]
     ):  # the line of the wanted margin names it too
@@ -115,9 +134,16 @@ def matter_rows(trial: Trial) -> dict[str, Rows]:
             f"at {measure.write(row.high)}{unit}: {words.money(high)}\n{row.source.title}"
         )
         bars.append(
-            {"title": short_with_unit(trial.shop, key), "place": at, "low": round(low, 2), "high": round(high, 2),
-             "kind": row.kind, "why": told, "why_key": f"number:{key}"}
-        )  # fmt: skip
+            {
+                "title": short_with_unit(trial.shop, key),
+                "place": at,
+                "low": round(low, 2),
+                "high": round(high, 2),
+                "kind": row.kind,
+                "why": told,
+                "why_key": f"number:{key}",
+            }
+        )
     return {"bars": bars, "now": [{"cost": trial.total}]}
 
 
@@ -190,9 +216,11 @@ def _hour_bridge(trial: Trial, asked: float) -> Answer:
     ]
     if hours > 0:
         parts = {
-            "you": float(sheet.labour), "bills": float(sheet.overhead), "machines": float(sheet.machines),
+            "you": float(sheet.labour),
+            "bills": float(sheet.overhead),
+            "machines": float(sheet.machines),
             "left over": asked - float(sheet.total),
-        }  # fmt: skip
+        }
         told = ", ".join(f"{name} {words.money(value / hours)}" for name, value in parts.items())
         lines.append(f"of what it brings, an hour: {told}")
     return Answer(f"Your hour brings {words.money(brings)} here", lines)
@@ -231,33 +259,40 @@ def job_answer(trial: Trial, key: str, asked: float) -> Answer | None:
             if policy.prices_include_tax:
                 lines.append(f"with {words.share(policy.sales_tax)} tax; without it {words.money(quote.net)}")
             keep = f"(1 − {policy.target_margin:.0%})"
-            lines.append(f"your margin would be full cost {words.money(trial.total)} ÷ {keep} ="
-                         f" {words.money(marks['target'])}")  # fmt: skip
+            lines.append(
+                f"your margin would be full cost {words.money(trial.total)} ÷ {keep} = {words.money(marks['target'])}"
+            )
             return Answer(f"Price {words.money(float(quote.price.printed))}", lines)
         case "margin":
             left = asked - trial.total
             return Answer(
                 f"Margin {float(margin_of(asked, trial.total)):.1%}",
-                [f"{words.money(asked)} − full cost {words.money(trial.total)} = {words.money(left)}",
-                 "as a share of the price, not of the cost"],
-            )  # fmt: skip
+                [
+                    f"{words.money(asked)} − full cost {words.money(trial.total)} = {words.money(left)}",
+                    "as a share of the price, not of the cost",
+                ],
+            )
         case "hour":
             return _hour_bridge(trial, asked)
         case "deposit":
             return Answer(
                 f"Ask ahead {words.money(deposit(asked, sheet))}",
-                [f"{policy.deposit:.0%} of the price: {words.money(policy.deposit * asked)}",
-                 f"spent before the first coat if the customer never returns: {words.money(walk_away(sheet))}",
-                 "the larger of the two, rounded up to your price points, never above the price"],
-            )  # fmt: skip
+                [
+                    f"{policy.deposit:.0%} of the price: {words.money(policy.deposit * asked)}",
+                    f"spent before the first coat if the customer never returns: {words.money(walk_away(sheet))}",
+                    "the larger of the two, rounded up to your price points, never above the price",
+                ],
+            )
         case "chance":
             ends = np.asarray(trial.risk.quantile([0.05, 0.5, 0.95]))
             low, middle, high = (words.money(float(end)) for end in ends)
             return Answer(
                 f"Chance of loss {chance_words(float(trial.risk.chance_of_loss(asked)))}",
-                [f"the job played through {len(trial.risk.costs):,} times, with all that is not sure, and with luck",
-                 f"9 of 10 such jobs cost between {low} and {high}, half of them under {middle}"],
-            )  # fmt: skip
+                [
+                    f"the job played through {len(trial.risk.costs):,} times, with all that is not sure, and with luck",
+                    f"9 of 10 such jobs cost between {low} and {high}, half of them under {middle}",
+                ],
+            )
         case "number":
             return _number(trial, name)
     return None
@@ -266,8 +301,10 @@ def job_answer(trial: Trial, key: str, asked: float) -> Answer | None:
 def _mark(trial: Trial, name: str, marks: dict[str, float]) -> list[str]:
     words, sheet, policy = Words(trial.shop), trial.sheet, trial.shop.policy
     if name == "cash":
-        return ["what leaves the till because of this job: powder, supplies, energy, wages, bought-in work",
-                "below it the job takes money out of the till"]  # fmt: skip
+        return [
+            "what leaves the till because of this job: powder, supplies, energy, wages, bought-in work",
+            "below it the job takes money out of the till",
+        ]
     if name == "even":
         return [f"{kind}: {words.money(float(value))}" for kind, value in sheet.by_money().items()] + [
             "you paid, machines and bills covered, nothing over"
@@ -276,8 +313,12 @@ def _mark(trial: Trial, name: str, marks: dict[str, float]) -> list[str]:
         return [f"{words.money(trial.total)} ÷ (1 − {policy.target_margin:.0%})"]
     scarce = policy.scarce
     hours = float(sheet.hours_of(scarce.resource))
-    return [(f"cash {words.money(marks['cash'])} + {words.sig(hours)} h of the {scarce.resource} ×"
-            f" {words.money(scarce.worth_per_h)}/h that they would bring elsewhere")]  # fmt: skip
+    return [
+        (
+            f"cash {words.money(marks['cash'])} + {words.sig(hours)} h of the {scarce.resource} ×"
+            f" {words.money(scarce.worth_per_h)}/h that they would bring elsewhere"
+        )
+    ]
 
 
 def _number(trial: Trial, key: str) -> Answer:

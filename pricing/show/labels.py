@@ -7,18 +7,27 @@ from pricing.shop.shop import Shop
 from pricing.show.naming import Names
 
 _PLAIN = {
-    "spoil.wiped": "Lines spoiled before cure", "rest.allowance": "Rest and small delays",
-    "enquiries.per_job": "Enquiries for one job", "powder.utilisation": "Powder that stays on",
-    "powder.purge": "Powder left in the hose", "second.sprayed_over": "Overspray of the second colour",
-    "oven.bring_up_factor": "Time until metal is hot", "oven.energy_factor": "Energy metered over computed",
-    "oven.jobs_per_load": "Jobs that share a load", "oven.fill": "How full loads are",
-    "oven.air_above_metal": "Air above the metal", "powder.hopper": "Least that feeds the gun",
-    "helper.share": "Minutes the helper does", "oven.cold_starts": "Loads that find the oven cold",
+    "spoil.wiped": "Lines spoiled before cure",
+    "rest.allowance": "Rest and small delays",
+    "enquiries.per_job": "Enquiries for one job",
+    "powder.utilisation": "Powder that stays on",
+    "powder.purge": "Powder left in the hose",
+    "second.sprayed_over": "Overspray of the second colour",
+    "oven.bring_up_factor": "Time until metal is hot",
+    "oven.energy_factor": "Energy metered over computed",
+    "oven.jobs_per_load": "Jobs that share a load",
+    "oven.fill": "How full loads are",
+    "oven.air_above_metal": "Air above the metal",
+    "powder.hopper": "Least that feeds the gun",
+    "helper.share": "Minutes the helper does",
+    "oven.cold_starts": "Loads that find the oven cold",
     "oven.idle": "Oven standing warm between loads",
-    "blast.media_per_m2": "Blasting media", "reblast.share": "Area blasted again",
+    "blast.media_per_m2": "Blasting media",
+    "reblast.share": "Area blasted again",
     "edge.cut": "Cut edges, times sound ones",
-    "edge.rough": "Rough edges, times sound ones", "blast.scale": "Rust or scale, times clean",
-}  # fmt: skip
+    "edge.rough": "Rough edges, times sound ones",
+    "blast.scale": "Rust or scale, times clean",
+}
 _SUPPLIES = "supplies"
 
 

@@ -7,8 +7,9 @@ from math import isfinite, nan
 from typing import Any
 
 from pricing.basis.units import sig
+from pricing.prices.list_row import ListRow
 from pricing.prices.margins import margin_of
-from pricing.prices.price_list import ListRow, PriceList
+from pricing.prices.price_list import PriceList
 from pricing.prices.price_rule import OrderLine, Tariff, as_printed, order_price, printed_minimum
 from pricing.shop.own_prices import COLUMNS, OwnPrice, Place
 from pricing.show.edit_table import Cell, Column, Row, Sheet
@@ -162,7 +163,7 @@ def list_sheet(words: Words) -> Sheet:
             Column(f"{key}.each", "each further", "text", num=True, width="44px"),
             Column(f"{key}.margin", "leaves", "plain", num=True),
             Column(f"{key}.asked", "advised", "plain", num=True),
-        ]  # fmt: skip
+        ]
     columns += [
         Column("extra", "extra", "plain", num=True),
         Column("state", "Row", "choice", options=LIST_STATES, width="92px"),
@@ -200,9 +201,11 @@ def _cells(standing: ListStanding, entry: ListEntry) -> dict[str, Cell]:
     column, tariff, asked = entry.row.column, entry.tariff, entry.asked
     if tariff is None or asked is None:
         return {
-            f"{column}.first": Cell("do not quote", plain=True, mark="loss"), f"{column}.each": Cell("", plain=True),
-            f"{column}.margin": Cell(""), f"{column}.asked": Cell(""),
-        }  # fmt: skip
+            f"{column}.first": Cell("do not quote", plain=True, mark="loss"),
+            f"{column}.each": Cell("", plain=True),
+            f"{column}.margin": Cell(""),
+            f"{column}.asked": Cell(""),
+        }
     margin = standing.margin(entry)
     grade = "loss" if margin < 0 else "thin" if standing.low(entry) else "gain"
     rise = "▲ " if asked.total(10) > tariff.total(10) else "▼ "
@@ -212,7 +215,7 @@ def _cells(standing: ListStanding, entry: ListEntry) -> dict[str, Cell]:
         f"{column}.each": Cell(_short(tariff.each), changed=entry.mine),
         f"{column}.margin": Cell(f"{margin:.0%}", mark=grade),
         f"{column}.asked": Cell((rise if entry.moved else "") + advised, mark="" if entry.moved else "soft"),
-    }  # fmt: skip
+    }
 
 
 def _short(price: float) -> str:
@@ -303,8 +306,16 @@ def list_margin_rows(standing: ListStanding) -> dict[str, Rows]:
         price = f"{words.money(entry.tariff.first)}, each further {words.money(entry.tariff.each)}"
         told = f"{entry.title}, {side.lower()}: {price}, leaves at least {margin:.0%}"
         name = "" if any(dot["title"] == entry.title for dot in dots) else entry.title  # written once
-        dots.append({"title": entry.title, "name": name, "place": place, "side": side,
-                     "margin": max(-0.3, round(margin, 4)), "why": told})  # fmt: skip
+        dots.append(
+            {
+                "title": entry.title,
+                "name": name,
+                "place": place,
+                "side": side,
+                "margin": max(-0.3, round(margin, 4)),
+                "why": told,
+            }
+        )
     near = [{"margin": 0.0}] if any(dot["margin"] < 0.1 for dot in dots) else []  # the line of loss, where it is near
     return {"dots": dots, "want": [{"margin": target, "text": f"wanted {target:.0%}"}], "zero": near}
 
@@ -323,17 +334,27 @@ def list_tiles(standing: ListStanding) -> str:
     least = printed_minimum(policy)
     return tiles(
         [
-            tile("Rows that lose money", f'<span class="{"loss" if losing else "gain"}">{losing}</span>',
-                 f"of {len(entries)}", style="stop" if losing else ""),
-            tile("Under your margin", f'<span class="{"thin" if under else "gain"}">{under}</span>',
-                 f"of {len(entries)}; you want {policy.target_margin:.0%}"),
+            tile(
+                "Rows that lose money",
+                f'<span class="{"loss" if losing else "gain"}">{losing}</span>',
+                f"of {len(entries)}",
+                style="stop" if losing else "",
+            ),
+            tile(
+                "Under your margin",
+                f'<span class="{"thin" if under else "gain"}">{under}</span>',
+                f"of {len(entries)}; you want {policy.target_margin:.0%}",
+            ),
             tile("Would be printed anew", str(moved), since),
             tile(f"Margin of an order of {standing.units}", tile_number(f"{mean:.1%}", "mean"), f"on average, {tax}"),
             tile("Not to be quoted", str(none), "rows without a price"),
-            tile("Smallest job", tile_number(words.money(least, cents=least % 1 > 0), "least"),
-                 f"rush {policy.rush_surcharge:.0%} more"),
+            tile(
+                "Smallest job",
+                tile_number(words.money(least, cents=least % 1 > 0), "least"),
+                f"rush {policy.rush_surcharge:.0%} more",
+            ),
         ]
-    )  # fmt: skip
+    )
 
 
 def _mean_margin(standing: ListStanding) -> float:

@@ -65,8 +65,16 @@ def job_rows(review: "Review", step: str) -> dict[str, Rows]:
 
         for total in job_totals(review.compared):
             told = f"{total.job}, {total.day}: {sig(total.actual)} min, quoted {sig(total.quoted)}"
-            rows.append({"quoted": total.quoted, "actual": total.actual, "state": "as expected", "why": told,
-                         "low": total.actual, "high": total.actual})  # fmt: skip
+            rows.append(
+                {
+                    "quoted": total.quoted,
+                    "actual": total.actual,
+                    "state": "as expected",
+                    "why": told,
+                    "low": total.actual,
+                    "high": total.actual,
+                }
+            )
     else:
         for one in review.compared:
             if one.step != step or not one.quoted:
@@ -76,8 +84,16 @@ def job_rows(review: "Review", step: str) -> dict[str, Rows]:
                 f"{one.job}, {one.day}: {sig(one.actual)} min, quoted {sig(one.quoted)}\n"
                 f"range from the jobs before it: {sig(one.low)} to {sig(one.high)} min"
             )
-            rows.append({"quoted": one.quoted, "actual": one.actual, "state": state, "why": told,
-                         "low": one.low, "high": one.high})  # fmt: skip
+            rows.append(
+                {
+                    "quoted": one.quoted,
+                    "actual": one.actual,
+                    "state": state,
+                    "why": told,
+                    "low": one.low,
+                    "high": one.high,
+                }
+            )
     rows = [row for row in rows[-_MOST_DOTS:] if row["quoted"] > 0 and row["actual"] > 0]
     if not rows:
         return {"jobs": rows, "same": []}
@@ -100,8 +116,16 @@ def logged_step_rows(review: "Review") -> dict[str, Rows]:
     for place, step in enumerate(sorted(shown, key=lambda name: -off[name])):
         quoted, taken, jobs = sums[step]
         told = f"{title_of(step)}: {sig(taken)} min taken, {sig(quoted)} quoted, {jobs:.0f} jobs"
-        rows.append({"title": title_of(step), "place": place, "off": round(off[step], 4), "why": told,
-                     "state": "slower" if off[step] > 0 else "quicker", "why_key": f"step:{step}"})  # fmt: skip
+        rows.append(
+            {
+                "title": title_of(step),
+                "place": place,
+                "off": round(off[step], 4),
+                "why": told,
+                "state": "slower" if off[step] > 0 else "quicker",
+                "why_key": f"step:{step}",
+            }
+        )
     return {"steps": rows, "even": [{"off": 0.0}]}
 
 
@@ -115,7 +139,7 @@ def win_rows(review: "Review") -> tuple[dict[str, Rows], str]:
         {"ratio": round(quoted[row["job"]], 3), "state": row["result"], "chance": float(row["result"] == "won")}
         for row in review.outcomes
         if row["job"] in quoted
-    ][-_MOST_DOTS:]  # fmt: skip
+    ][-_MOST_DOTS:]
     ratios = np.linspace(min(t["ratio"] for t in tries), max(t["ratio"] for t in tries), 31)
     middle, low, high = found.chance(ratios)
     curve = [
@@ -149,20 +173,25 @@ def log_tiles(review: "Review", *, invented: bool) -> str:
         [
             first,
             tile("Minutes against quotes", tile_number(off, "off" if quoted else ""), "in sum, rest left out"),
-            tile("Kept to their range", tile_number(share, "cover" if cover.jobs else ""),
-                 f"of {cover.jobs} steps; promised 90%"),
+            tile(
+                "Kept to their range",
+                tile_number(share, "cover" if cover.jobs else ""),
+                f"of {cover.jobs} steps; promised 90%",
+            ),
             tile("Rates off by over 10%", str(changed), f"of {len(review.proposals)} the log can tell"),
             tile("Quotes", str(len(review.quotes)), f"{sum(row['result'] == 'won' for row in review.outcomes)} won"),
         ]
-    )  # fmt: skip
+    )
 
 
 def log_answer(review: "Review", key: str) -> Answer | None:
     """Return the sum behind a number of the page."""
     kind, _, step = key.partition(":")
     if kind == "cover":
-        return Answer("Kept to their range", [review.coverage.words,
-                      "each range was made from the jobs before it alone, so this is no hindsight"])  # fmt: skip
+        return Answer(
+            "Kept to their range",
+            [review.coverage.words, "each range was made from the jobs before it alone, so this is no hindsight"],
+        )
     if kind == "off":
         quoted = sum(one.quoted or 0.0 for one in review.compared)
         taken = sum(one.actual for one in review.compared if one.quoted)

@@ -24,14 +24,25 @@ MONEY_COLOURS: Final = {"cash": "#1f4460", "labour": "#dd9f3d", "machines": "#6c
 """Colour of each of the four kinds of money."""
 
 HOUR_COLOURS: Final = {
-    "pay": "#dd9f3d", "dues": "#f0cf96", "bills": "#b9b2a3", "wear and interest": "#1f4460", "upkeep": "#6c9f95",
-}  # fmt: skip
+    "pay": "#dd9f3d",
+    "dues": "#f0cf96",
+    "bills": "#b9b2a3",
+    "wear and interest": "#1f4460",
+    "upkeep": "#6c9f95",
+}
 """Colour of each part of what an hour costs."""
 
 HEAT_COLOURS: Final = {
-    "parts": "#b8481f", "racks": "#e0a183", "the oven itself": "#1f4460", "walls": "#6c9f95", "exhaust": "#dd9f3d",
-    "longer stay": "#c9ddd8", "door": "#f0cf96", "fans": "#8d86b0", "flue and meter": "#b9b2a3",
-}  # fmt: skip
+    "parts": "#b8481f",
+    "racks": "#e0a183",
+    "the oven itself": "#1f4460",
+    "walls": "#6c9f95",
+    "exhaust": "#dd9f3d",
+    "longer stay": "#c9ddd8",
+    "door": "#f0cf96",
+    "fans": "#8d86b0",
+    "flue and meter": "#b9b2a3",
+}
 """Colour of each way that an oven's heat goes."""
 
 SIDES: Final = ("Single-tone", "Two-tone")
@@ -70,9 +81,15 @@ def script(name: str, beside: str = __file__) -> str:
 def style_sheet() -> str:
     """Write the style sheet of all widgets, with the colours of this module put in."""
     colours = {
-        "ink": INK, "soft": SOFT, "line": LINE, "single": SINGLE, "two-tone": TWO_TONE, "gain": GAIN, "thin": THIN,
+        "ink": INK,
+        "soft": SOFT,
+        "line": LINE,
+        "single": SINGLE,
+        "two-tone": TWO_TONE,
+        "gain": GAIN,
+        "thin": THIN,
         "loss": LOSS,
-    }  # fmt: skip
+    }
     names = "".join(f"--pp-{name}: {colour}; " for name, colour in colours.items())
     return f":root {{ {names}--pp-font: {FONT}; }}\n{asset('look.css')}"
 
@@ -80,18 +97,45 @@ def style_sheet() -> str:
 def chart_theme() -> dict[str, Any]:
     """Describe the configuration of every chart, as Vega-Lite takes it."""
     axis = {
-        "labelFont": FONT, "titleFont": FONT, "labelFontSize": TEXT_PX, "titleFontSize": TEXT_PX,
-        "labelColor": INK, "titleColor": SOFT, "titleFontWeight": "normal", "gridColor": "#ece7dd",
-        "domainColor": LINE, "tickColor": LINE, "labelLimit": 210, "titlePadding": 6,
-        "labelOverlap": "greedy", "labelSeparation": 4,
-    }  # fmt: skip
+        "labelFont": FONT,
+        "titleFont": FONT,
+        "labelFontSize": TEXT_PX,
+        "titleFontSize": TEXT_PX,
+        "labelColor": INK,
+        "titleColor": SOFT,
+        "titleFontWeight": "normal",
+        "gridColor": "#ece7dd",
+        "domainColor": LINE,
+        "tickColor": LINE,
+        "labelLimit": 210,
+        "titlePadding": 6,
+        "labelOverlap": "greedy",
+        "labelSeparation": 4,
+    }
     legend = {
-        "labelFont": FONT, "labelFontSize": TEXT_PX, "titleFont": FONT, "titleFontSize": TEXT_PX, "labelColor": INK,
-        "titleColor": SOFT, "symbolType": "square", "symbolSize": 90, "orient": "top", "title": None, "offset": 4,
-        "padding": 0, "columnPadding": 12, "labelLimit": 260,
-    }  # fmt: skip
+        "labelFont": FONT,
+        "labelFontSize": TEXT_PX,
+        "titleFont": FONT,
+        "titleFontSize": TEXT_PX,
+        "labelColor": INK,
+        "titleColor": SOFT,
+        "symbolType": "square",
+        "symbolSize": 90,
+        "orient": "top",
+        "title": None,
+        "offset": 4,
+        "padding": 0,
+        "columnPadding": 12,
+        "labelLimit": 260,
+    }
     return {
-        "background": "transparent", "font": FONT, "padding": 2, "axis": axis, "legend": legend,
-        "view": {"stroke": "transparent"}, "text": {"font": FONT, "fontSize": TEXT_PX, "fill": INK},
-        "line": {"strokeWidth": 2.5}, "rule": {"strokeWidth": 1.5},
-    }  # fmt: skip
+        "background": "transparent",
+        "font": FONT,
+        "padding": 2,
+        "axis": axis,
+        "legend": legend,
+        "view": {"stroke": "transparent"},
+        "text": {"font": FONT, "fontSize": TEXT_PX, "fill": INK},
+        "line": {"strokeWidth": 2.5},
+        "rule": {"strokeWidth": 1.5},
+    }

@@ -50,8 +50,10 @@ def merged_rows(base: T, mine: T, theirs: T) -> T:
             **{name: merged_rows(getattr(base, name), getattr(mine, name), getattr(theirs, name)) for name in parts},
         )
     elif (
-        isinstance(base, tuple) and isinstance(mine, tuple) and isinstance(theirs, tuple)
+        isinstance(base, tuple)
+        and isinstance(mine, tuple)
+        and isinstance(theirs, tuple)
         and len(base) == len(mine) == len(theirs)
-    ):  # fmt: skip
+    ):
         found = tuple(merged_rows(*three) for three in zip(base, mine, theirs, strict=True))
     return found  # type: ignore[no-any-return]  # of the same type as what was given

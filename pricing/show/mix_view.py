@@ -71,10 +71,14 @@ class Mix:
     def month(self) -> Month:
         """What a month of it leaves."""
         sold = [
-            Sold(offer.wanted.name, offer.price, float(offer.sheet.cash - offer.sheet.wages),
-                 offer.wanted.orders * WEEKS_PER_MONTH * self.times)
+            Sold(
+                offer.wanted.name,
+                offer.price,
+                float(offer.sheet.cash - offer.sheet.wages),
+                offer.wanted.orders * WEEKS_PER_MONTH * self.times,
+            )
             for offer in self.offers
-        ]  # fmt: skip
+        ]
         return month(sold, fixed_per_month(self.staff))
 
     def hours_rows(self) -> dict[str, Rows]:
@@ -86,15 +90,40 @@ class Mix:
             told = f"{row.name}: {sig(row.hours)} h there, {sig(row.used)} h taken on, {sig(asked)} h wanted"
             if row.one_more_hour > 0.005:
                 told += f"\none more hour is worth {words.money(row.one_more_hour)}"
-            used.append({"title": row.name, "place": place, "hours": round(row.used, 3), "state": "taken on", "rank": 0,
-                         "why": told})  # fmt: skip
+            used.append(
+                {
+                    "title": row.name,
+                    "place": place,
+                    "hours": round(row.used, 3),
+                    "state": "taken on",
+                    "rank": 0,
+                    "why": told,
+                }
+            )
             if asked - row.used > 0.005:
-                used.append({"title": row.name, "place": place, "hours": round(asked - row.used, 3), "rank": 1,
-                             "state": "wanted, no time", "why": told})  # fmt: skip
+                used.append(
+                    {
+                        "title": row.name,
+                        "place": place,
+                        "hours": round(asked - row.used, 3),
+                        "rank": 1,
+                        "state": "wanted, no time",
+                        "why": told,
+                    }
+                )
             text = f"1 h more: {words.money(row.one_more_hour, cents=False)}" if row.one_more_hour > 0.5 else ""
             end = max(row.hours, asked)
-            there.append({"title": row.name, "place": place, "hours": row.hours, "end": end, "text": text, "why": told,
-                          "edge": end * (1.75 if text else 1.0)})  # fmt: skip
+            there.append(
+                {
+                    "title": row.name,
+                    "place": place,
+                    "hours": row.hours,
+                    "end": end,
+                    "text": text,
+                    "why": told,
+                    "edge": end * (1.75 if text else 1.0),
+                }
+            )
         return {"used": used, "there": there}
 
     def month_rows(self) -> dict[str, Rows]:
@@ -106,10 +135,14 @@ class Mix:
         )
         line = [{"orders": x, "left": x * found.contribution - fixed} for x in (0.0, top)]
         marks = [
-            {"orders": found.quantity, "left": found.profit, "text": "all that is wanted",
-             "state": "pays" if found.profit >= 0 else "loses money",
-             "why": f"{found.quantity:.0f} orders a month leave {words.money(found.profit)}"}
-        ]  # fmt: skip
+            {
+                "orders": found.quantity,
+                "left": found.profit,
+                "text": "all that is wanted",
+                "state": "pays" if found.profit >= 0 else "loses money",
+                "why": f"{found.quantity:.0f} orders a month leave {words.money(found.profit)}",
+            }
+        ]
         weeks = self.shop.owner.weeks / 12  # hours are those of a week at work, of which a month has fewer
         taken = float(self.week.taken.sum()) * weeks
         if taken < found.quantity - 0.05:
@@ -120,15 +153,24 @@ class Mix:
         at: list[dict[str, object]] = []
         if np.isfinite(found.break_even_quantity):
             even = found.break_even_quantity
-            at.append({"orders": even, "left": 0.0, "text": f"{even:.0f} to break even",
-                       "why": f"{even:.1f} orders of this mix pay {words.money(fixed)} a month"})  # fmt: skip
+            at.append(
+                {
+                    "orders": even,
+                    "left": 0.0,
+                    "text": f"{even:.0f} to break even",
+                    "why": f"{even:.1f} orders of this mix pay {words.money(fixed)} a month",
+                }
+            )
         return {"line": line, "marks": marks, "even": at, "zero": [{"left": 0.0}]}
 
     def say(self) -> tuple[str, str]:
         """Say which hours run out first, and what the month leaves."""
         first, load = self.week.runs_out_first()
-        out = f"First to run out: {first}. Wanted work takes {load:.0%} of those hours." if load > 1 else (
-            f"Nothing runs out. Nearest to it: {first}, {load:.0%} of those hours taken.")  # fmt: skip
+        out = (
+            f"First to run out: {first}. Wanted work takes {load:.0%} of those hours."
+            if load > 1
+            else (f"Nothing runs out. Nearest to it: {first}, {load:.0%} of those hours taken.")
+        )
         told = self.month.say("orders", money=lambda left: Words(self.shop).money(left, cents=False))
         unused = sum(row.money for row in unused_hours(self.staff, self.week)) * self.shop.owner.weeks / 12
         if unused > 0:

@@ -15,23 +15,38 @@ _DRIVERS = {
     "tape_m": "metre of tape",
     "repair_m": "metre of old weld",
 }
-_US_DRIVERS = {"m2": "ft²", "edge_m": "foot of edge", "line_m": "foot of line", "tape_m": "foot of tape",
-    "repair_m": "foot of old weld", "kg": "lb",
-}  # fmt: skip
+_US_DRIVERS = {
+    "m2": "ft²",
+    "edge_m": "foot of edge",
+    "line_m": "foot of line",
+    "tape_m": "foot of tape",
+    "repair_m": "foot of old weld",
+    "kg": "lb",
+}
 _WORDS = {
-    "outgas.second": "chance of a second bake", "plan.booked_share": "booked share of the hours, over plan",
-    "plan.weeks": "weeks at work, over plan", "plan.hours": "hours a week, over plan",
+    "outgas.second": "chance of a second bake",
+    "plan.booked_share": "booked share of the hours, over plan",
+    "plan.weeks": "weeks at work, over plan",
+    "plan.hours": "hours a week, over plan",
     "own_powder.rejects": "rejects in a powder the customer brings, over usual",
-}  # fmt: skip
+}
 _AMOUNTS = {
-    "quantity": "how many", "area_m2": "area, each", "mass_kg": "mass, each", "edge_m": "edges to sand, each",
-    "line_m": "line, each", "repair_m": "old welds to dress, each", "spots": "nooks to swab, each",
-    "plugs": "plugs, each", "scars": "scars to grind out, each",
-}  # fmt: skip
+    "quantity": "how many",
+    "area_m2": "area, each",
+    "mass_kg": "mass, each",
+    "edge_m": "edges to sand, each",
+    "line_m": "line, each",
+    "repair_m": "old welds to dress, each",
+    "spots": "nooks to swab, each",
+    "plugs": "plugs, each",
+    "scars": "scars to grind out, each",
+}
 _SHARED = {
-    SHARED_JOB: "how easy or hard a whole job turns out", SHARED_OWNER: "how fast you really are, over all steps",
-    "spread.job": "how easy or hard whole jobs turn out", "spread.owner": "how far your speed may be off your rates",
-}  # fmt: skip
+    SHARED_JOB: "how easy or hard a whole job turns out",
+    SHARED_OWNER: "how fast you really are, over all steps",
+    "spread.job": "how easy or hard whole jobs turn out",
+    "spread.owner": "how far your speed may be off your rates",
+}
 _LUCK = {REDO_LUCK: "luck: parts found bad after cure", RESPRAY_LUCK: "luck: lines spoiled before cure"}
 _FACTORS = {VARY: "how one job differs from the next", DOUBT: "what the log leaves open"}
 

@@ -21,9 +21,16 @@ from pricing.show.words import Words
 from pricing.steps.oven_hour import hour_held
 
 _TERMS = {
-    "metal": "parts", "racks": "racks", "shell": "the oven itself", "wall": "walls", "exhaust": "exhaust",
-    "door": "door", "longer stay": "longer stay", "fan": "fans", "flue and meter": "flue and meter",
-}  # fmt: skip
+    "metal": "parts",
+    "racks": "racks",
+    "shell": "the oven itself",
+    "wall": "walls",
+    "exhaust": "exhaust",
+    "door": "door",
+    "longer stay": "longer stay",
+    "fan": "fans",
+    "flue and meter": "flue and meter",
+}
 
 
 def usual_degC(shop: Shop) -> float:
@@ -86,11 +93,17 @@ def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
         for term, kwh in visit.heat_kwh.items():
             parts[_TERMS[term]] = parts.get(_TERMS[term], 0.0) + kwh
         rows += [
-            {"title": title, "place": place, "part": part, "rank": list(HEAT_COLOURS).index(part), "kwh": round(kwh, 3),
-             "why": f"{title}: {part} {words.sig(kwh)} kWh"}
+            {
+                "title": title,
+                "place": place,
+                "part": part,
+                "rank": list(HEAT_COLOURS).index(part),
+                "kwh": round(kwh, 3),
+                "why": f"{title}: {part} {words.sig(kwh)} kWh",
+            }
             for part, kwh in parts.items()
             if abs(kwh) > 1e-9
-        ]  # fmt: skip
+        ]
     return {"heat": rows}
 
 
@@ -99,11 +112,18 @@ def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
     words = Words(shop)
     head = ("", "oven", "loads paid", "metal at", "bring-up", "dwell", "takes", "costs")
     rows = [
-        (words.step_title(v.step, v.coat), escape(v.oven), words.sig(v.loads_paid), words.measure(v.metal_degC, "degC"),
-         f"{v.bring_up_min:.0f} min", f"{v.dwell_min:.0f} min", f"{words.sig(v.electricity_kwh + v.gas_kwh)} kWh",
-         words.money(v.cost))
+        (
+            words.step_title(v.step, v.coat),
+            escape(v.oven),
+            words.sig(v.loads_paid),
+            words.measure(v.metal_degC, "degC"),
+            f"{v.bring_up_min:.0f} min",
+            f"{v.dwell_min:.0f} min",
+            f"{words.sig(v.electricity_kwh + v.gas_kwh)} kWh",
+            words.money(v.cost),
+        )
         for v in visits
-    ]  # fmt: skip
+    ]
     return f"<h3>{escape(job.title)}: its visits</h3>{fact_tiles(rows, head=head)}"
 
 

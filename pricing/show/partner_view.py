@@ -61,9 +61,17 @@ class Bands:
                 f"9 of 10 cost {words.money(low)} to {words.money(high)}, the mean {words.money(trial.total)}"
             )
             rows.append(
-                {"title": title, "place": place, "side": side, "low": round(low, 2), "high": round(high, 2),
-                 "cost": round(trial.total, 2), "price": price, "why": told}
-            )  # fmt: skip
+                {
+                    "title": title,
+                    "place": place,
+                    "side": side,
+                    "low": round(low, 2),
+                    "high": round(high, 2),
+                    "cost": round(trial.total, 2),
+                    "price": price,
+                    "why": told,
+                }
+            )
         return {"bands": rows}
 
 
@@ -77,13 +85,17 @@ def partner_tiles(sides: Sides, mix: Mix | None) -> str:
     price = tile_number(words.money(sides.price, cents=False), "price")
     even, fixed = words.money(sides.fancy.total), words.money(fixed_per_month(mix.staff if mix else shop), cents=False)
     found = [
-        tile(sides.job.title, price, f"two-tone; one colour {escape(words.money(sides.plain_price, cents=False))}",
-             style="main"),
+        tile(
+            sides.job.title,
+            price,
+            f"two-tone; one colour {escape(words.money(sides.plain_price, cents=False))}",
+            style="main",
+        ),
         tile("Of it left over", tile_number(f"{sides.margin:.0%}", "margin"), f"breaks even at {escape(even)}"),
         tile("Chance that it loses money", tile_number(chance_words(chance), "chance"), "over all that is not sure"),
         tile("Your hour must bring", tile_number(words.money(both), "must"), "owner paid, bills met"),
         tile("A month costs", tile_number(fixed, "month"), "whether or not a job comes"),
-    ]  # fmt: skip
+    ]
     if mix is not None and np.isfinite(mix.month.break_even_quantity):
         even = f"{mix.month.break_even_quantity:.0f} orders"
         found.append(tile("Pay a month", tile_number(even, "even"), f"wanted are {mix.month.quantity:.0f}"))
@@ -165,8 +177,10 @@ def partner_answer(sides: Sides, mix: Mix | None, key: str) -> Answer | None:
     if key in {"must", "month"}:
         return of_shop(mix.staff if mix is not None and key == "month" else shop, key)
     if key == "price":
-        lines = [f"one colour {words.money(sides.plain_price)} + extra {words.money(sides.extra)}",
-                 "page 4 takes the extra apart"]  # fmt: skip
+        lines = [
+            f"one colour {words.money(sides.plain_price)} + extra {words.money(sides.extra)}",
+            "page 4 takes the extra apart",
+        ]
         return Answer(f"Price {words.money(sides.price)}", lines)
     if key in {"margin", "chance"}:
         return of_sides(sides, "margin" if key == "margin" else "chance:fancy")

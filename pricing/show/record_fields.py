@@ -129,7 +129,7 @@ def field_places(
 
 def _field(
     key: str, info: FieldInfo, value: Any, words: Named, tongue: Tongue, options: Mapping[str, str] | None
-) -> Field:  # fmt: skip
+) -> Field:
     base, optional = _bare(info.annotation)
     if options is not None or get_origin(base) is Literal:
         told = options or {word: words.choices.get(word, word) for word in get_args(base)}

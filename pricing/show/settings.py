@@ -27,21 +27,43 @@ from pricing.show.desk import Desk
 from pricing.show.record_fields import Offers
 
 SETTING_KINDS: Final = {
-    "front": "The shop", "letterhead": "What papers print", "owner": "You", "helper": "Your helper", "bill": "Bills",
-    "tariffs": "Energy", "policy": "Prices and policy", "oven": "Ovens", "booth": "Spray booth",
-    "cabinet": "Blast cabinet", "compressor": "Compressor", "tank": "Strip tank", "bench": "Benches and racks",
-    "burn_off": "Burn-off oven", "to_buy": "Machines to buy", "powder": "Powders", "finish": "Finishes",
-    "item": "Items of the list", "week": "A usual week", "source": "Sources of your numbers",
-}  # fmt: skip
+    "front": "The shop",
+    "letterhead": "What papers print",
+    "owner": "You",
+    "helper": "Your helper",
+    "bill": "Bills",
+    "tariffs": "Energy",
+    "policy": "Prices and policy",
+    "oven": "Ovens",
+    "booth": "Spray booth",
+    "cabinet": "Blast cabinet",
+    "compressor": "Compressor",
+    "tank": "Strip tank",
+    "bench": "Benches and racks",
+    "burn_off": "Burn-off oven",
+    "to_buy": "Machines to buy",
+    "powder": "Powders",
+    "finish": "Finishes",
+    "item": "Items of the list",
+    "week": "A usual week",
+    "source": "Sources of your numbers",
+}
 """Kinds of things, in words."""
 MANY: Final = frozenset({"bill", "oven", "to_buy", "powder", "finish", "item", "source"})
 """Kinds of which there may be several."""
 MAY_LACK: Final = frozenset({"helper", "burn_off"})
 """Kinds that a shop may be without."""
 MONEY_LOCALES: Final = {
-    "en_IE": "€1,234.50", "de_DE": "1.234,50 €", "fr_FR": "1 234,50 €", "en_US": "$1,234.50", "en_GB": "£1,234.50",
-    "en_CA": "$1,234.50 (Canada)", "de_CH": "CHF 1’234.50", "sv_SE": "1 234,50 kr", "en_AU": "$1,234.50 (Australia)",
-}  # fmt: skip
+    "en_IE": "€1,234.50",
+    "de_DE": "1.234,50 €",
+    "fr_FR": "1 234,50 €",
+    "en_US": "$1,234.50",
+    "en_GB": "£1,234.50",
+    "en_CA": "$1,234.50 (Canada)",
+    "de_CH": "CHF 1’234.50",
+    "sv_SE": "1 234,50 kr",
+    "en_AU": "$1,234.50 (Australia)",
+}
 """How money looks in some locales; the shop's own is added where it is another."""
 _BY_NAME = frozenset({"bill", "oven", "to_buy", "powder"})  # their key is what they are called
 _TABLES = ("front", "letterhead", "owner", "helper", "tariffs", "policy", "week")
@@ -79,12 +101,14 @@ def things(desk: Desk, kind: str) -> list[Thing]:
     """
     shop = desk.shop
     names: Mapping[str, str] = {
-        "bill": {bill.name: bill.name for bill in shop.fixed}, "oven": {o.name: o.name for o in shop.machines.oven},
+        "bill": {bill.name: bill.name for bill in shop.fixed},
+        "oven": {o.name: o.name for o in shop.machines.oven},
         "to_buy": {one.name: one.name for one in shop.to_buy} or {"": "none"},
-        "powder": {name: name for name in shop.powders}, "finish": {k: f.title for k, f in shop.finishes.items()},
+        "powder": {name: name for name in shop.powders},
+        "finish": {k: f.title for k, f in shop.finishes.items()},
         "item": {key: item.title for key, item in desk.items.items()},
         "source": {key: shop.sources[key].title for key in named_sources(shop)},
-    }.get(kind, {"": SETTING_KINDS[kind]})  # fmt: skip
+    }.get(kind, {"": SETTING_KINDS[kind]})
     return [Thing(kind, name, title) for name, title in names.items()]
 
 
@@ -149,9 +173,7 @@ def put(desk: Desk, thing: Thing, new: Record | None) -> Thing:
     return Thing(thing.kind, name, thing.title)
 
 
-def _with(
-    desk: Desk, thing: Thing, name: str, new: Any
-) -> tuple[dict[str, Any], Mapping[str, Item] | None]:  # fmt: skip
+def _with(desk: Desk, thing: Thing, name: str, new: Any) -> tuple[dict[str, Any], Mapping[str, Item] | None]:
     shop = desk.shop
     swap = {thing.name: (name, new)}
     match thing.kind:
@@ -169,9 +191,12 @@ def _with(
         case "source":
             kept = new.keyed(name) if new else sources().get(name)
             rows = {
-                table: {key: replace(row, source=kept) if kept and row.source.key == name else row
-                        for key, row in getattr(shop, table).items()} for table in ("rates", "assumptions")
-            }  # fmt: skip
+                table: {
+                    key: replace(row, source=kept) if kept and row.source.key == name else row
+                    for key, row in getattr(shop, table).items()
+                }
+                for table in ("rates", "assumptions")
+            }
             return {"sources": _swapped(shop.sources, {name: (name, kept)})} | rows, None
     if thing.kind in _TABLES:
         return {thing.kind: new}, None
@@ -296,14 +321,17 @@ def setting_offers(shop: Shop, items: Mapping[str, Item]) -> Offers:
     machines = {machine.name: machine.name for machine in shop.machines.all()}
     people = {"owner": "your own", **({"helper": "the helper's"} if shop.helper else {})}
     return {
-        (Item.__name__, "single"): finishes, (Item.__name__, "two_tone"): finishes,
+        (Item.__name__, "single"): finishes,
+        (Item.__name__, "two_tone"): finishes,
         ("Shopfront", "locale"): {shop.front.locale: shop.front.locale} | dict(MONEY_LOCALES),
-        ("Job", "finish"): finishes, ("Finish", "rejects"): {name: name for name in classes},
-        ("Scarce", "resource"): people | machines, (Considered.__name__, "like"): machines,
+        ("Job", "finish"): finishes,
+        ("Finish", "rejects"): {name: name for name in classes},
+        ("Scarce", "resource"): people | machines,
+        (Considered.__name__, "like"): machines,
         ("Helper", "steps"): {step: words.title for step, words in known_steps().items()},
         (Powder.__name__, "source"): {key: shop.sources[key].title for key in named_sources(shop)},
         ("Ordered", "item"): {key: item.title for key, item in items.items()},
-    }  # fmt: skip
+    }
 
 
 def free_key(desk: Desk, stem: str) -> str:
@@ -328,6 +356,12 @@ def plain_item(desk: Desk, part: Part, key: str) -> Item:
     two = next((k for k, f in finishes.items() if f.line != "none"), single)
     colours = max(finishes[single].colours, finishes[two].colours)
     return Item(
-        key=key, title=part.name, sold_by="each", pieces=1, single=single, two_tone=two,
-        powders=tuple(desk.shop.powders)[:colours], part=part,
-    )  # fmt: skip
+        key=key,
+        title=part.name,
+        sold_by="each",
+        pieces=1,
+        single=single,
+        two_tone=two,
+        powders=tuple(desk.shop.powders)[:colours],
+        part=part,
+    )

@@ -31,10 +31,17 @@ class Sheet:
     def traits(self) -> dict[str, Any]:
         """As the browser reads it."""
         columns = [
-            {"key": c.key, "label": c.label, "kind": c.kind, "num": c.num, "options": c.options, "width": c.width,
-             "words": c.words or c.label}
+            {
+                "key": c.key,
+                "label": c.label,
+                "kind": c.kind,
+                "num": c.num,
+                "options": c.options,
+                "width": c.width,
+                "words": c.words or c.label,
+            }
             for c in self.columns
-        ]  # fmt: skip
+        ]
         actions = [{"key": key, "label": label} for key, label in self.actions]
         return {"key": self.key, "title": self.title, "columns": columns, "actions": actions, "note": self.note}
 

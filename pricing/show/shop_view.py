@@ -30,8 +30,17 @@ def hour_rows(shop: Shop) -> dict[str, Rows]:
         sums.append({"title": name, "place": place, "cost": whole, "text": words.money(whole)})
         for part, cost_per_h in parts.items():
             told = f"{name}: {part} {words.money(cost_per_h)}/h of {words.money(whole)}/h"
-            rows.append({"title": name, "place": place, "part": part, "rank": _RANK[part], "cost": round(cost_per_h, 3),
-                         "why": told, "why_key": f"hour:{name}"})  # fmt: skip
+            rows.append(
+                {
+                    "title": name,
+                    "place": place,
+                    "part": part,
+                    "rank": _RANK[part],
+                    "cost": round(cost_per_h, 3),
+                    "why": told,
+                    "why_key": f"hour:{name}",
+                }
+            )
     edge = 1.12 * max(float(row["cost"]) for row in sums)  # room for the words behind the longest bar
     return {"hours": rows, "sums": [row | {"edge": edge} for row in sums]}
 
@@ -66,8 +75,16 @@ def item_rows(desk: Desk, shown: Sequence[str]) -> dict[str, Rows]:
             old = desk.saved.items.get(key)
             before = _asks(desk.saved.shop, old, column) if old else now
             told = f"{desk.items[key].title}, {side.lower()}: {words.money(now)} now, {words.money(before)} as saved"
-            rows.append({"title": desk.items[key].title, "place": place, "side": side, "cost": round(now, 2),
-                         "saved": round(before, 2), "why": told})  # fmt: skip
+            rows.append(
+                {
+                    "title": desk.items[key].title,
+                    "place": place,
+                    "side": side,
+                    "cost": round(now, 2),
+                    "saved": round(before, 2),
+                    "why": told,
+                }
+            )
     return {"items": rows}
 
 
@@ -143,10 +160,13 @@ def shop_answer(shop: Shop, key: str) -> Answer | None:
         case "month":
             machines = sum(m.yearly_cost(shop.policy.interest) for m in shop.machines.all())
             wages = shop.helper.wages_per_y if shop.helper else 0.0
-            lines = [f"you: {words.money(owner.draw_per_y * (1 + owner.on_cost))} a year with dues",
-                     f"bills: {words.money(shop.overhead_per_y)} a year",
-                     f"wages: {words.money(wages)} a year, booked or not",
-                     f"machines: {words.money(machines)} a year, wear, interest and upkeep", "÷ 12"]  # fmt: skip
+            lines = [
+                f"you: {words.money(owner.draw_per_y * (1 + owner.on_cost))} a year with dues",
+                f"bills: {words.money(shop.overhead_per_y)} a year",
+                f"wages: {words.money(wages)} a year, booked or not",
+                f"machines: {words.money(machines)} a year, wear, interest and upkeep",
+                "÷ 12",
+            ]
             return Answer(f"{words.money(fixed_per_month(shop))} a month", lines)
         case "hour":
             return _hour(shop, name, pay, over)
@@ -170,9 +190,7 @@ def _hour(shop: Shop, name: str, pay: str, over: str) -> Answer | None:
 
 def _machine(shop: Shop, machine: Machine) -> list[str]:
     words, interest = Words(shop), shop.policy.interest
-    charge = yearly_capital_charge(
-        machine.price, salvage=machine.salvage, rate_per_y=interest, years=machine.life_y
-    )  # fmt: skip
+    charge = yearly_capital_charge(machine.price, salvage=machine.salvage, rate_per_y=interest, years=machine.life_y)
     return [
         (
             f"bought for {words.money(machine.price)}, worth {words.money(machine.salvage)} after"

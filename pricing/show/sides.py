@@ -10,8 +10,8 @@ from functools import cached_property, lru_cache
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
+from pricing.basis.arrays import Array
 from pricing.basis.identity import Same
 from pricing.basis.units import shown
 from pricing.costing.job_cost import JobCost
@@ -25,7 +25,6 @@ from pricing.prices.quote import DRAWS, SEED
 from pricing.shop.shop import Shop
 from pricing.show.what_if import Trial, WhatIf
 
-Array = npt.NDArray[np.float64]
 SPEED: Final = {"wiped": "wipe.line_m.hands", "masked": "tape.tape_m.hands"}
 """The rate that says how fast the line is made, by how it is made."""
 _BAND_DRAWS = 4_096

@@ -41,9 +41,11 @@ def side_rows(sides: Sides, *, drawn: bool) -> dict[str, dict[str, Rows]]:
 _ZONE_INK = {"loses money": "#8a2620", "below your margin": "#664800", "keeps your margin": "#155a44"}
 _NONE: Rows = ()
 _NAMES = {
-    "margin": ("line", "marks", "now", "want", "zero"), "loss": ("curve", "now"), "line": ("band", "line", "now"),
+    "margin": ("line", "marks", "now", "want", "zero"),
+    "loss": ("curve", "now"),
+    "line": ("band", "line", "now"),
     "map": ("zones", "names", "slow", "now"),
-}  # fmt: skip
+}
 
 
 def _build(sides: Sides) -> Rows:
@@ -55,9 +57,15 @@ def _build(sides: Sides) -> Rows:
             lines = [line for line in trial.sheet.lines if stage_of(line.id) == stage and line.total]
             told += "".join(f"\n{words.title(line)}: {words.money(float(line.total))}" for line in lines)
             rows.append(
-                {"title": stage, "place": list(STAGES).index(stage), "side": side, "cost": round(cost, 2), "why": told,
-                 "why_key": f"stage:{key}:{stage}"}
-            )  # fmt: skip
+                {
+                    "title": stage,
+                    "place": list(STAGES).index(stage),
+                    "side": side,
+                    "cost": round(cost, 2),
+                    "why": told,
+                    "why_key": f"stage:{key}:{stage}",
+                }
+            )
     return rows
 
 
@@ -80,9 +88,15 @@ def _margin(sides: Sides) -> dict[str, Rows]:
         ]
         told = words.money(trial.total, cents=False)
         marks.append(
-            {"price": trial.total, "margin": 0.0, "side": side, "text": told, "why_key": f"total:{key}",
-             "why": f"{side} breaks even at {words.money(trial.total)}: owner paid, machines and bills covered"}
-        )  # fmt: skip
+            {
+                "price": trial.total,
+                "margin": 0.0,
+                "side": side,
+                "text": told,
+                "why_key": f"total:{key}",
+                "why": f"{side} breaks even at {words.money(trial.total)}: owner paid, machines and bills covered",
+            }
+        )
         now.append({"price": asked, "side": side, "text": words.money(asked, cents=False)})
     want = [{"margin": policy.target_margin, "text": f"wanted {policy.target_margin:.0%}"}]
     return {"line": line, "marks": marks, "now": now, "want": want, "zero": [{"margin": 0.0}]}
@@ -101,9 +115,15 @@ def _loss(sides: Sides) -> dict[str, Rows]:
         chance = float(trial.risk.chance_of_loss(asked))
         told = f"{side} at {words.money(asked)}: the cost is above the price in {chance_words(chance)} of the cases"
         now.append(
-            {"price": asked, "chance": round(chance, 4), "side": side, "text": chance_words(chance), "why": told,
-             "why_key": f"chance:{key}"}
-        )  # fmt: skip
+            {
+                "price": asked,
+                "chance": round(chance, 4),
+                "side": side,
+                "text": chance_words(chance),
+                "why": told,
+                "why_key": f"chance:{key}",
+            }
+        )
     return {"curve": curve, "now": now}
 
 
@@ -120,8 +140,15 @@ def _line(sides: Sides) -> dict[str, Rows]:
         {"line": rows[-1]["line"], "extra": float(band.extra[-1])},
     ]
     told = f"At {words.measure(here, 'm')} of line the extra that keeps the margin is {words.money(sides.extras.exact)}"
-    now = [{"line": here * scale, "extra": sides.extras.exact, "text": words.money(sides.extras.exact, cents=False),
-            "why": told, "why_key": "rule"}]  # fmt: skip
+    now = [
+        {
+            "line": here * scale,
+            "extra": sides.extras.exact,
+            "text": words.money(sides.extras.exact, cents=False),
+            "why": told,
+            "why_key": "rule",
+        }
+    ]
     return {"band": rows, "line": line, "now": now}
 
 
@@ -135,9 +162,10 @@ def _map(sides: Sides) -> dict[str, Rows]:
     keep = np.clip(np.asarray(price_at_margin(costs, sides.shop.policy.target_margin)) - sides.plain_price, 0.0, top)
     zones, names = [], []
     for zone, low, high in (
-        ("loses money", np.zeros_like(even), even), ("below your margin", even, keep),
+        ("loses money", np.zeros_like(even), even),
+        ("below your margin", even, keep),
         ("keeps your margin", keep, np.full_like(keep, top)),
-    ):  # fmt: skip
+    ):
         zones += [
             {"wipe": round(w * scale, 4), "extra": round(lo, 2), "top": round(hi, 2), "zone": zone}
             for w, lo, hi in zip(speeds.tolist(), low.tolist(), high.tolist(), strict=True)
@@ -215,7 +243,7 @@ def _tiles(sides: Sides) -> list[str]:
         tile("Charge extra", tile_number(words.money(sides.advised, cents=False), "advised"), note, style="main"),
         tile("Your extra leaves", tile_number(left, "margin", style=style), f"of the price: {verdict}"),
         tile(f"{way} still pays up to", limit_text, slow_text),
-    ]  # fmt: skip
+    ]
 
 
 def _sure(sides: Sides) -> list[str]:
@@ -232,9 +260,12 @@ def _sure(sides: Sides) -> list[str]:
     pair = fact_tiles(
         [
             ["chance of loss", *told],
-            [f"{hour_words(policy.scarce.resource)} brings", tile_number(words.money(hours[0]), "hour:plain"),
-             tile_number(words.money(hours[1]), "hour:fancy")],
+            [
+                f"{hour_words(policy.scarce.resource)} brings",
+                tile_number(words.money(hours[0]), "hour:plain"),
+                tile_number(words.money(hours[1]), "hour:fancy"),
+            ],
         ],
         head=["", "single", "two-tone"],
-    )  # fmt: skip
+    )
     return [tile("What extra keeps the same …", sub=three), tile("Side by side", sub=pair)]

@@ -28,9 +28,14 @@ def two_tone_answer(sides: Sides, key: str) -> Answer | None:
             [*lines, f"of it {', '.join(parts)}", f"{trial.sheet.guessed_share():.0%} of it rests on guesses"],
         )
     found = {
-        "advised": _advised, "margin": _margin_why, "extra": _extra_why, "chance": _chance_why, "hour": _hour_why,
-        "slow": _slow_why, "rule": _rule_why,
-    }.get(kind)  # fmt: skip
+        "advised": _advised,
+        "margin": _margin_why,
+        "extra": _extra_why,
+        "chance": _chance_why,
+        "hour": _hour_why,
+        "slow": _slow_why,
+        "rule": _rule_why,
+    }.get(kind)
     return found(sides, rest) if found else None
 
 

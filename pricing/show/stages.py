@@ -8,8 +8,16 @@ from pricing.costing.walk import LEFTOVER, REDO, RESPRAY, WARRANTY
 STAGES: Final = {
     "Customer, paper, packing": ("enquiry", "intake", "inspect", "pack", "hand_over", "reassemble", "disassemble"),
     "Clean, strip, blast": (
-        "degrease", "strip_chemical", "strip_blast", "strip_burn_off", "strip_bought_in", "dress", "blast", "outgas",
-        "reblast", "pretreat",
+        "degrease",
+        "strip_chemical",
+        "strip_blast",
+        "strip_burn_off",
+        "strip_bought_in",
+        "dress",
+        "blast",
+        "outgas",
+        "reblast",
+        "pretreat",
     ),
     "Sand the edges": ("sand_edges",),
     "Plug and hang": ("plug", "hang", "unmask"),
@@ -20,7 +28,7 @@ STAGES: Final = {
     "Oven and cooling": ("partial_cure", "full_cure", "cool"),
     "Done again": (RESPRAY, REDO, WARRANTY),
     "Powder left over": (LEFTOVER,),
-}  # fmt: skip
+}
 """Lines of a cost sheet by stage; ``coat.1`` is the first coat, ``coat`` every later one."""
 
 

@@ -26,18 +26,29 @@ from pricing.steps.oven_visit import VisitAsked
 from pricing.steps.step import Term, Use
 
 _SIGNS = {
-    np.add: (" + ", 2), np.subtract: (" − ", 2), np.multiply: (" × ", 3), np.divide: (" ÷ ", 3), np.power: (" ^ ", 4),
-}  # fmt: skip
+    np.add: (" + ", 2),
+    np.subtract: (" − ", 2),
+    np.multiply: (" × ", 3),
+    np.divide: (" ÷ ", 3),
+    np.power: (" ^ ", 4),
+}
 _CALLS = {
-    np.maximum: ("the larger of {0} and {1}", 1), np.minimum: ("the smaller of {0} and {1}", 1),
+    np.maximum: ("the larger of {0} and {1}", 1),
+    np.minimum: ("the smaller of {0} and {1}", 1),
     np.ceil: ("({0}) rounded up", WHOLE),
-}  # fmt: skip
+}
 _UNITS_SAY_SO = frozenset([1e-3])  # m² × µm × g/cm³ are grams
 _MEASURES = {"m2": "m**2", "edge_m": "m", "line_m": "m", "kg": "kg"}
 _CALLED = {
-    "m2": "area", "second_m2": "area of the second colour", "edge_m": "edge", "line_m": "line", "kg": "mass",
-    "scale_m2": "area with scale or rust", "cast_m2": "area of castings", "cast_kg": "mass of castings",
-}  # fmt: skip
+    "m2": "area",
+    "second_m2": "area of the second colour",
+    "edge_m": "edge",
+    "line_m": "line",
+    "kg": "mass",
+    "scale_m2": "area with scale or rust",
+    "cast_m2": "area of castings",
+    "cast_kg": "mass of castings",
+}
 _COUNTS = ("parts", "spots", "plugs", "apart")
 _WRITTEN_AS_THEY_ARE = {"kWh": "kWh", "kWh/kg": "kWh/kg", "kW": "kW", "g/cm**3": "g/cm³"}
 _OFTEN = 3
@@ -77,13 +88,16 @@ class Sums:
             for powder in sheet.powders
         ]
         self.sheet = cost_of_work(
-            sheet.shop, self._work(sheet.work), sheet.finish, powders, title=sheet.title,
-            book=_Book(self._graph, sheet, self._number), in_oven=True,  # type: ignore[arg-type]  # symbols
-        )  # fmt: skip
+            sheet.shop,
+            self._work(sheet.work),
+            sheet.finish,
+            powders,
+            title=sheet.title,
+            book=_Book(self._graph, sheet, self._number),  # type: ignore[arg-type]  # symbols
+            in_oven=True,
+        )
 
-        self._uses = Counter(
-            part.at for node in self._graph.nodes for part in node.inputs if isinstance(part, Symbol)
-        )  # fmt: skip
+        self._uses = Counter(part.at for node in self._graph.nodes for part in node.inputs if isinstance(part, Symbol))
 
     def tell(self, label: str, figure: Any, text: str) -> list[str]:
         """Tell a figure, once: its label, the sum behind it, and what it comes to; it is called by that from now on.

@@ -39,9 +39,12 @@ def read_job_words(shop: Shop, text: str) -> Remembered:
         raise BadInput("remembered jobs", [Problem("job", text, accepts, mend)])
     tongue, above = shop.tongue, Range(above=0.0)
     return Remembered(
-        words[0], words[1], int(read_field(words[2], "whole", "how many", tongue, above)),
-        read_field(words[3], "money", "price", tongue, above), read_field(words[4], "h", "hours", tongue, above),
-    )  # fmt: skip
+        words[0],
+        words[1],
+        int(read_field(words[2], "whole", "how many", tongue, above)),
+        read_field(words[3], "money", "price", tongue, above),
+        read_field(words[4], "h", "hours", tongue, above),
+    )
 
 
 def waiting(shop: Shop) -> list[Remembered]:

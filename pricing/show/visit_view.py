@@ -21,7 +21,7 @@ FIRST_LINES = (
     "First answer the question: what matters most is asked first, and “I don't know” is an answer.",
     "Next tick what you sell, and say what stands in your shop: both stand below where you answer.",
     "Nothing can break: you can undo any step, and nothing counts until you save.",
-)  # fmt: skip
+)
 """What the first screen says: what to do first, what next, and that nothing can break."""
 _SIDES = dict(zip(COLUMNS, ("single-tone", "two-tone"), strict=True))
 _SHOWN = 10
@@ -123,9 +123,13 @@ def _answer(shop: Shop, question: Question, given: str) -> dict[str, Any]:
     if not given.strip():
         return {"visited": {**shop.visited, question.key: NOT_KNOWN}}
     value = read(
-        given, question.unit, shop.tongue, now=question.value(shop), within=question.within,
+        given,
+        question.unit,
+        shop.tongue,
+        now=question.value(shop),
+        within=question.within,
         small=question.of_book,
-    )  # fmt: skip
+    )
     try:
         tables = question.put(shop, value)
     except ValueError as why:
@@ -159,11 +163,13 @@ def _tiles_of(found: Firmness) -> str:
     left = next((keys for keys in found.breaths if found.gain(*keys) > 0), ())
     rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "numbers so far"
     firmer = percent(found.after(*left))
-    return tiles([
-        tile("Your prices are now sure to within", tile_number(percent(found.within)), "nine in ten of them"),
-        tile("Answered", tile_number(str(known)), escape(rest)),
-        tile("After this question", tile_number(firmer), "if it is as sure as such answers are"),
-    ])  # fmt: skip
+    return tiles(
+        [
+            tile("Your prices are now sure to within", tile_number(percent(found.within)), "nine in ten of them"),
+            tile("Answered", tile_number(str(known)), escape(rest)),
+            tile("After this question", tile_number(firmer), "if it is as sure as such answers are"),
+        ]
+    )
 
 
 def unsure_rows(found: Firmness) -> dict[str, Rows]:
@@ -178,20 +184,33 @@ def unsure_rows(found: Firmness) -> dict[str, Rows]:
     keys = sorted(open_, key=lambda key: found.moved(key)[0], reverse=True)[:_SHOWN]
     return {
         "unsure": [
-            {"title": _title(found, key), "place": place, "share": found.moved(key)[0],
-             "why": f"{asks(found.shop, found.questions[key])} {moves(found, key)}"}
+            {
+                "title": _title(found, key),
+                "place": place,
+                "share": found.moved(key)[0],
+                "why": f"{asks(found.shop, found.questions[key])} {moves(found, key)}",
+            }
             for place, key in enumerate(keys)
         ]
-    }  # fmt: skip
+    }
 
 
 _SHORT = {
-    "owner.draw_per_y": "What you take home", "owner.on_cost": "Dues on top", "owner.weeks": "Weeks a year",
-    "owner.hours_per_week_h": "Hours a week", "owner.billable": "Share of hours on jobs", "fixed.rent": "Rent",
-    "fixed.rest": "All other bills", "helper.wage_per_h": "Helper's wage", "helper.share": "Helper's share",
-    "tariffs.electricity_per_kwh": "Electricity", "tariffs.gas_per_kwh": "Gas", "machines.oven": "Price of the ovens",
-    "machines.rest": "Price of the other machines", "powders.price": "Price of powder",
-}  # fmt: skip
+    "owner.draw_per_y": "What you take home",
+    "owner.on_cost": "Dues on top",
+    "owner.weeks": "Weeks a year",
+    "owner.hours_per_week_h": "Hours a week",
+    "owner.billable": "Share of hours on jobs",
+    "fixed.rent": "Rent",
+    "fixed.rest": "All other bills",
+    "helper.wage_per_h": "Helper's wage",
+    "helper.share": "Helper's share",
+    "tariffs.electricity_per_kwh": "Electricity",
+    "tariffs.gas_per_kwh": "Gas",
+    "machines.oven": "Price of the ovens",
+    "machines.rest": "Price of the other machines",
+    "powders.price": "Price of powder",
+}
 
 
 def _title(found: Firmness, key: str) -> str:

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
 from pricing.basis.checks import Floats
 from pricing.costing.draws import Known
@@ -23,8 +22,6 @@ from pricing.parts.job import Job
 from pricing.prices.quote import DRAWS, SEED, Quote, quote
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Book, Shop
-
-Array = npt.NDArray[np.float64]
 
 
 def moved(row: Assumption, value: float) -> Assumption:

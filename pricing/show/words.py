@@ -30,8 +30,11 @@ LOOP_WORDS = {
 """Titles of the lines that are no step of the route."""
 
 MARKS = {
-    "cash": "covers the cash", "even": "break-even", "target": "your margin", "scarce": "as good as other work",
-}  # fmt: skip
+    "cash": "covers the cash",
+    "even": "break-even",
+    "target": "your margin",
+    "scarce": "as good as other work",
+}
 """The four marks of a price, each by the question that it answers."""
 
 _ORDINAL = {1: "first coat", 2: "second coat", 3: "third coat", 4: "fourth coat"}
@@ -147,18 +150,26 @@ def order_words(words: Words, quote: Quote) -> list[str]:
         with_it = f", with {', '.join(line.adders)}" if line.adders else ""
         told.append(f"{counted_as}{with_it}: {' + '.join(parts)} = {words.money(line.amount)}")
     for name, amount in (
-        ("one set-up for all kinds", -float(price.shared)), ("test panel", price.panel),
-        ("up to the minimum charge", float(price.to_minimum)), ("rush", float(price.rush)),
-    ):  # fmt: skip
+        ("one set-up for all kinds", -float(price.shared)),
+        ("test panel", price.panel),
+        ("up to the minimum charge", float(price.to_minimum)),
+        ("rush", float(price.rush)),
+    ):
         if abs(amount) > 5e-3:
             told.append(f"{name}: {words.money(amount)}")
     return told
 
 
 _EACH = {
-    "area_m2": "area", "mass_kg": "mass", "edge_m": "edges", "line_m": "line", "repair_m": "old welds",
-    "spots": "nooks", "plugs": "plugs", "scars": "scars",
-}  # fmt: skip
+    "area_m2": "area",
+    "mass_kg": "mass",
+    "edge_m": "edges",
+    "line_m": "line",
+    "repair_m": "old welds",
+    "spots": "nooks",
+    "plugs": "plugs",
+    "scars": "scars",
+}
 
 
 def open_words(words: Words, job: Job) -> list[str]:

@@ -126,9 +126,15 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
 
 _OUTGAS_KEYS = ("outgas.hold", "outgas.above_cure", "outgas.second")
 _KEYS = (
-    "oven.fill", "oven.jobs_per_load", "oven.bring_up_factor", "oven.energy_factor", "oven.air_above_metal",
-    "oven.cold_starts", "oven.idle", "oven.door",
-)  # fmt: skip
+    "oven.fill",
+    "oven.jobs_per_load",
+    "oven.bring_up_factor",
+    "oven.energy_factor",
+    "oven.air_above_metal",
+    "oven.cold_starts",
+    "oven.idle",
+    "oven.door",
+)
 
 
 _NONE = 1e-12  # loads: a draw may pay none

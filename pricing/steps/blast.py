@@ -16,8 +16,10 @@ def _blast(work: Work, setting: Setting) -> Amounts:
     # mill scale and rust take longer than clean metal; only the extra is added
     more = setting.book["blast.scale"] - 1.0
     return {
-        "job": work.jobs * some(work.blast_parts), "part": work.blast_parts, "m2": work.blast_m2 + more * work.scale_m2,
-    }  # fmt: skip
+        "job": work.jobs * some(work.blast_parts),
+        "part": work.blast_parts,
+        "m2": work.blast_m2 + more * work.scale_m2,
+    }
 
 
 @lru_cache(maxsize=16)
@@ -36,13 +38,18 @@ def blast_rate_of(cabinet: Cabinet, compressor: Compressor, shop_degC: float) ->
     n = numbers()
     return blast_rate(
         BlastSetup(
-            air=air_of(n), bore_mm=cabinet.nozzle_bore_mm, gauge_bar=cabinet.pressure_bar,
-            discharge=n["nozzle.discharge"], heat_ratio=n["air.heat_ratio"], supply_degC=shop_degC,
+            air=air_of(n),
+            bore_mm=cabinet.nozzle_bore_mm,
+            gauge_bar=cabinet.pressure_bar,
+            discharge=n["nozzle.discharge"],
+            heat_ratio=n["air.heat_ratio"],
+            supply_degC=shop_degC,
             compressor_m3_per_min=compressor.free_air_m3_per_min,
             shaft_kW_per_m3_per_min=compressor.motor_kw / compressor.free_air_m3_per_min,
-            motor_efficiency=n["motor.efficiency"], thrown_kg_per_m3=n["blasting.thrown_per_air"],
+            motor_efficiency=n["motor.efficiency"],
+            thrown_kg_per_m3=n["blasting.thrown_per_air"],
         )
-    )  # fmt: skip
+    )
 
 
 def blast_air(work: Work, setting: Setting, use: Use) -> None:

@@ -53,10 +53,14 @@ def fit_shop_oven(shop: Shop, name: str, readings: Readings) -> OvenFit:
         raise BadInput("fit-oven", [Problem("OVEN", name, choices(ovens), nearest(name, ovens))])
     place = oven_of(ovens[name], readings.oven_degC, readings.shop_degC)
     holding = HoldingTest(
-        minutes_min=readings.held_min, heater_kWh=readings.took_kwh, oven_degC=readings.oven_degC,
-        shop_degC=readings.shop_degC, heater_error_kWh=readings.took_kwh * fact("fit.meter_error"),
-        oven_error_K=fact("fit.thermometer_error"), exhaust_error_share=fact("fit.exhaust_error"),
-    )  # fmt: skip
+        minutes_min=readings.held_min,
+        heater_kWh=readings.took_kwh,
+        oven_degC=readings.oven_degC,
+        shop_degC=readings.shop_degC,
+        heater_error_kWh=readings.took_kwh * fact("fit.meter_error"),
+        oven_error_K=fact("fit.thermometer_error"),
+        exhaust_error_share=fact("fit.exhaust_error"),
+    )
     cooling = CoolDown(times_min=readings.times_min, oven_degC=readings.cooling_degC, shop_degC=readings.shop_degC)
     return fit_oven(place, holding, cooling)
 

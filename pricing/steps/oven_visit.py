@@ -103,11 +103,14 @@ class VisitAsked:
             From a figure and its unit to what stands for it; it adds up as numbers do.
         """
         return replace(
-            self, bring_up_min=number(self.bring_up_min, "min"), more_min=number(self.more_min, "min"),
-            load_kwh_per_kg=number(self.load_kwh_per_kg, "kWh/kg"), hold_kw=number(self.hold_kw, "kW"),
+            self,
+            bring_up_min=number(self.bring_up_min, "min"),
+            more_min=number(self.more_min, "min"),
+            load_kwh_per_kg=number(self.load_kwh_per_kg, "kWh/kg"),
+            hold_kw=number(self.hold_kw, "kW"),
             kwh={name: number(value, "kWh") for name, value in self.kwh.items()},
             more_kwh={name: number(value, "kWh") for name, value in self.more_kwh.items()},
-        )  # fmt: skip
+        )
 
 
 @lru_cache(maxsize=64)
@@ -133,15 +136,28 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven
         share = float(available_share(fuel, flue_degC, excess_air=excess, air_degC=shop_degC))
     return physics_oven.Oven(
         wall=physics_oven.Wall(
-            area_m2=area, insulation_mm=oven.panel_mm, conductivity_W_per_mK=n["oven.insulation.conductivity"],
-            conductivity_per_K=n["oven.insulation.conductivity_slope"], inside_W_per_m2K=n["oven.inside_film"],
-            outside_W_per_m2K=n["oven.outside_film"], bridging=oven.bridging,
+            area_m2=area,
+            insulation_mm=oven.panel_mm,
+            conductivity_W_per_mK=n["oven.insulation.conductivity"],
+            conductivity_per_K=n["oven.insulation.conductivity_slope"],
+            inside_W_per_m2K=n["oven.inside_film"],
+            outside_W_per_m2K=n["oven.outside_film"],
+            bridging=oven.bridging,
         ),
-        air=air_of(n), inside_m3=wide * high * deep, shell_kJ_per_K=shell, exhaust_m3_per_h=oven.exhaust_m3_per_h,
-        door_width_m=wide, door_height_m=high, door_discharge=n["door.discharge"], door_W_per_m2K=n["door.film"],
-        fan_kW=oven.fan_kw, fan_heat_share=n["fan.heat_share"], fuel=oven.fuel, heater_kW=oven.heater_kw,
+        air=air_of(n),
+        inside_m3=wide * high * deep,
+        shell_kJ_per_K=shell,
+        exhaust_m3_per_h=oven.exhaust_m3_per_h,
+        door_width_m=wide,
+        door_height_m=high,
+        door_discharge=n["door.discharge"],
+        door_W_per_m2K=n["door.film"],
+        fan_kW=oven.fan_kw,
+        fan_heat_share=n["fan.heat_share"],
+        fuel=oven.fuel,
+        heater_kW=oven.heater_kw,
         available_share=share,
-    )  # fmt: skip
+    )
 
 
 class VisitKey(NamedTuple):
@@ -178,10 +194,14 @@ def _visit_of(hot: Same[Hot], shop: Same[Shop], key: VisitKey) -> VisitAsked:
     means = shop.thing.book
     oven = next(oven for oven in shop.thing.machines.oven if oven.name == key.oven)
     state = OvenState(
-        key.metal_degC, key.metal_degC + float(means["oven.air_above_metal"]), key.dwell_min,
-        shop.thing.front.air_degC, float(means["oven.cold_starts"]), float(means["oven.idle"]),
+        key.metal_degC,
+        key.metal_degC + float(means["oven.air_above_metal"]),
+        key.dwell_min,
+        shop.thing.front.air_degC,
+        float(means["oven.cold_starts"]),
+        float(means["oven.idle"]),
         float(means["oven.door"]),
-    )  # fmt: skip
+    )
     return _visit_in(hot, oven, state, key.castings)
 
 
@@ -263,17 +283,21 @@ def _heats(oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState) -> npt.ND
 
 def _visit(
     place: physics_oven.Oven, oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState, shell_degC: float
-) -> VisitHeat:  # fmt: skip
+) -> VisitHeat:
     n = numbers()
     metal = _metal(tuple(kind.material for kind in kinds))
     mass_kg = np.array([kind.load_kg for kind in kinds])
     section_m = 0.0005 * np.array([kind.thickness_mm for kind in kinds])
     # the load is taken to be as thick throughout as where it is thickest: more area or mass never heats it sooner
     load = OvenLoad(
-        mass_kg=mass_kg, area_m2=mass_kg / (metal.density_kg_per_m3 * section_m), section_m=section_m, metal=metal,
+        mass_kg=mass_kg,
+        area_m2=mass_kg / (metal.density_kg_per_m3 * section_m),
+        section_m=section_m,
+        metal=metal,
         exchange=Exchange(air_W_per_m2K=n["oven.air_film"], emissivity=n["coated.emissivity"]),
-        rack_kg=oven.rack_kg, rack_metal=metal_of("steel", n),
-    )  # fmt: skip
+        rack_kg=oven.rack_kg,
+        rack_metal=metal_of("steel", n),
+    )
     cure = Cure(metal_degC=state.metal_degC, dwell_min=state.dwell_min, oven_degC=state.oven_degC)
     try:
         return visit(place, load, cure, shop_degC=state.shop_degC, shell_degC=shell_degC, door_min=state.door_min)
@@ -307,10 +331,15 @@ def _spread(hot: Hot, heat: Mixed, oven: Oven, state: OvenState, goes_in: npt.ND
     metal = _metal(tuple(part.material for part in hot.parts))
     per_kg = np.asarray(heat_J_per_kg(metal, state.shop_degC, state.oven_degC)) / _J_PER_KWH
     return VisitAsked(
-        bring_up_min=bring_up, more_min=more, dwell_min=state.dwell_min,
+        bring_up_min=bring_up,
+        more_min=more,
+        dwell_min=state.dwell_min,
         load_kwh_per_kg=hot.mean_by_mass(per_kg, goes_in),
-        kwh={term: pair[0] for term, pair in kwh.items()}, more_kwh={term: pair[1] for term, pair in kwh.items()},
-        hold_kw=hold, most_kg=oven.most_load_kg,
+        kwh={term: pair[0] for term, pair in kwh.items()},
+        more_kwh={term: pair[1] for term, pair in kwh.items()},
+        hold_kw=hold,
+        most_kg=oven.most_load_kg,
         fan_kw=oven.fan_kw,
-        fan_heat_kw=float(place.fan_kW * place.fan_heat_share), available=float(place.available_share),
-    )  # fmt: skip
+        fan_heat_kw=float(place.fan_kW * place.fan_heat_share),
+        available=float(place.available_share),
+    )

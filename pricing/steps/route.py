@@ -16,10 +16,37 @@ from pricing.steps.strip import STRIP_BLAST, STRIP_BOUGHT_IN, STRIP_BURN_OFF, ST
 from pricing.steps.wipe_or_tape import TAPE, WIPE
 
 STEPS: Sequence[Step] = (
-    ENQUIRY, INTAKE, DISASSEMBLE, DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN, DRESS,
-    BLAST, OUTGAS, REBLAST, SAND_EDGES, PRETREAT, PLUG, TEST_PANEL, HANG, COLOUR_CHANGE, TAPE, COAT, WIPE, BLOW_OFF,
-    PARTIAL_CURE, FULL_CURE, COOL, INSPECT, UNMASK, REASSEMBLE, PACK, HAND_OVER,
-)  # fmt: skip
+    ENQUIRY,
+    INTAKE,
+    DISASSEMBLE,
+    DEGREASE,
+    STRIP_CHEMICAL,
+    STRIP_BLAST,
+    STRIP_BURN_OFF,
+    STRIP_BOUGHT_IN,
+    DRESS,
+    BLAST,
+    OUTGAS,
+    REBLAST,
+    SAND_EDGES,
+    PRETREAT,
+    PLUG,
+    TEST_PANEL,
+    HANG,
+    COLOUR_CHANGE,
+    TAPE,
+    COAT,
+    WIPE,
+    BLOW_OFF,
+    PARTIAL_CURE,
+    FULL_CURE,
+    COOL,
+    INSPECT,
+    UNMASK,
+    REASSEMBLE,
+    PACK,
+    HAND_OVER,
+)
 """Every step there is, in the order of the work."""
 
 Visit = tuple[Step, int]

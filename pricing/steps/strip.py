@@ -32,9 +32,12 @@ def _blast(work: Work, setting: Setting) -> Amounts:
 def _chemical(work: Work, setting: Setting) -> Amounts:
     parts, kg = work.strip_parts.get("chemical", 0.0), work.strip_kg.get("chemical", 0.0)
     return {
-        "job": work.jobs * some(parts), "part": parts, "kg": kg, "m2": _old_m2(work, setting, "chemical"),
+        "job": work.jobs * some(parts),
+        "part": parts,
+        "kg": kg,
+        "m2": _old_m2(work, setting, "chemical"),
         "load": kg / setting.shop.machines.tank.batch_kg,
-    }  # fmt: skip
+    }
 
 
 def _tank_heat(work: Work, setting: Setting, use: Use) -> None:
@@ -65,19 +68,32 @@ def burn_off_heat(oven: BurnOff, shop_degC: float) -> "BurnOffHeat":
     ]
     place = BurnOffOven(
         wall=Wall(
-            area_m2=2.0 * (wide * high + high * deep + deep * wide), insulation_mm=oven.panel_mm,
+            area_m2=2.0 * (wide * high + high * deep + deep * wide),
+            insulation_mm=oven.panel_mm,
             conductivity_W_per_mK=n["oven.insulation.conductivity"],
-            conductivity_per_K=n["oven.insulation.conductivity_slope"], inside_W_per_m2K=n["oven.inside_film"],
-            outside_W_per_m2K=n["oven.outside_film"], bridging=oven.bridging,
+            conductivity_per_K=n["oven.insulation.conductivity_slope"],
+            inside_W_per_m2K=n["oven.inside_film"],
+            outside_W_per_m2K=n["oven.outside_film"],
+            bridging=oven.bridging,
         ),
-        air=air_of(n), shell_kJ_per_K=3600.0 * oven.shell_kwh_per_K, exhaust_m3_per_h=oven.exhaust_m3_per_h,
-        metal_degC=n["burnoff.metal"], afterburner_degC=n["burnoff.afterburner"], available_share=stays[0],
-        afterburner_available_share=stays[1], binder_used_share=n["burnoff.binder_used_share"],
-    )  # fmt: skip
+        air=air_of(n),
+        shell_kJ_per_K=3600.0 * oven.shell_kwh_per_K,
+        exhaust_m3_per_h=oven.exhaust_m3_per_h,
+        metal_degC=n["burnoff.metal"],
+        afterburner_degC=n["burnoff.afterburner"],
+        available_share=stays[0],
+        afterburner_available_share=stays[1],
+        binder_used_share=n["burnoff.binder_used_share"],
+    )
     return burn_off(
-        place, metal_of("steel", n), mass_kg=oven.batch_kg, coating_kg=0.0, binder_MJ_per_kg=n["binder.polyester.heat"],
-        cycle_min=n["burnoff.cycle"], shop_degC=shop_degC,
-    )  # fmt: skip
+        place,
+        metal_of("steel", n),
+        mass_kg=oven.batch_kg,
+        coating_kg=0.0,
+        binder_MJ_per_kg=n["binder.polyester.heat"],
+        cycle_min=n["burnoff.cycle"],
+        shop_degC=shop_degC,
+    )
 
 
 def _burned_here(oven: BurnOff, work: Work, setting: Setting, use: Use) -> None:

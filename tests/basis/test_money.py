@@ -8,9 +8,7 @@ from hypothesis import strategies as st
 from pricing.basis.money import capital_recovery, show_money, yearly_capital_charge
 
 
-@given(
-    price=st.floats(100, 1e6), share=st.floats(0, 0.9), rate=st.floats(0.001, 0.4), years=st.integers(1, 40)
-)  # fmt: skip
+@given(price=st.floats(100, 1e6), share=st.floats(0, 0.9), rate=st.floats(0.001, 0.4), years=st.integers(1, 40))
 def test_charge_with_salvage_is_the_payment_of_numpy_financial(
     price: float, share: float, rate: float, years: int
 ) -> None:

@@ -62,9 +62,29 @@ def test_each_answer_is_taken_without_another_question(row: dict[str, str]) -> N
 
 NUMBERS = st.floats(1e-4, 1e7, allow_nan=False)
 UNITS = st.sampled_from(
-    ["m", "m**2", "mm", "um", "kg", "min", "h", "degC", "delta_degC", "min/m", "min/part", "money", "money/year",
-     "money/kg", "money/kWh", "money/m**2", "share", "number", "bar", "kW"]
-)  # fmt: skip
+    [
+        "m",
+        "m**2",
+        "mm",
+        "um",
+        "kg",
+        "min",
+        "h",
+        "degC",
+        "delta_degC",
+        "min/m",
+        "min/part",
+        "money",
+        "money/year",
+        "money/kg",
+        "money/kWh",
+        "money/m**2",
+        "share",
+        "number",
+        "bar",
+        "kW",
+    ]
+)
 
 
 @given(NUMBERS, UNITS, st.sampled_from(TONGUES))

@@ -149,10 +149,13 @@ def main() -> None:
             told = np.array(shares)
             mean = told.mean(axis=0)
             failed |= town is TOWNS[1] and mean[0] < GOAL  # customers as they are believed to be; the others are told
-            print(f"demand {demand:.2f}, slope {town.slope:.1f}: best × {grid[left.argmax()]:.2f},"
-                  f" advised × {np.mean(asked):.2f}; today {np.interp(1.0, grid, left) / left.max():.1%},"
-                  f" advised {mean[0]:.1%} (worst tenth {np.quantile(told[:, 0], 0.1):.0%}),"
-                  f" after a trial {mean[1]:.1%} ({np.quantile(told[:, 1], 0.1):.0%})", flush=True)  # fmt: skip
+            print(
+                f"demand {demand:.2f}, slope {town.slope:.1f}: best × {grid[left.argmax()]:.2f},"
+                f" advised × {np.mean(asked):.2f}; today {np.interp(1.0, grid, left) / left.max():.1%},"
+                f" advised {mean[0]:.1%} (worst tenth {np.quantile(told[:, 0], 0.1):.0%}),"
+                f" after a trial {mean[1]:.1%} ({np.quantile(told[:, 1], 0.1):.0%})",
+                flush=True,
+            )
     sys.exit(int(failed))
 
 

@@ -66,11 +66,13 @@ def costs(shop: Shop, items: Mapping[str, Item], films: Mapping[str, float]) -> 
     """Logarithms of the cost of every row and order."""
     book = {**shop.book, **films}
     listed = tuple(items.values())
-    return np.concatenate([
-        log_costs(shop, tuple(listed[at] for at in places), finish, ORDERS, book).ravel()
-        for column in COLUMNS
-        for finish, places in groups(shop, listed, column).items()
-    ])  # fmt: skip
+    return np.concatenate(
+        [
+            log_costs(shop, tuple(listed[at] for at in places), finish, ORDERS, book).ravel()
+            for column in COLUMNS
+            for finish, places in groups(shop, listed, column).items()
+        ]
+    )
 
 
 def by_visit(now: Shop, items: Mapping[str, Item], doubt: float | None, alone: bool) -> Breath:
@@ -95,9 +97,14 @@ def said(question: Question, key: str, truth: float, errs: int | None) -> tuple[
 
 
 def answered(
-    now: Shop, items: Mapping[str, Item], goal: np.ndarray, truth: Mapping[str, float], pick: Pick, errs: int | None,
+    now: Shop,
+    items: Mapping[str, Item],
+    goal: np.ndarray,
+    truth: Mapping[str, float],
+    pick: Pick,
+    errs: int | None,
     alone: bool,
-) -> dict[int, tuple[float, float, int]]:  # fmt: skip
+) -> dict[int, tuple[float, float, int]]:
     """Answer question after question; after some, the shares of rows within 5 and 10 %, and numbers said."""
     told, numbers = {}, 0
     for count in range(max(TOLD) + 1):
@@ -146,8 +153,9 @@ def main() -> None:
                 five, ten, numbers = np.array([run[count] for run in runs]).T
                 print(
                     f"  {way} {count:2d} ({numbers.mean():.0f} numbers): {five.mean():.0%} {ten.mean():.0%}; "
-                    f"{np.quantile(five, 0.1):.0%}", flush=True,
-                )  # fmt: skip
+                    f"{np.quantile(five, 0.1):.0%}",
+                    flush=True,
+                )
         last = max(TOLD)
         good = np.mean([run[last][0] >= 0.95 for run in found["visit"]])
         worse = [sum(a[n][0] < b[n][0] for a, b in zip(*found.values(), strict=True)) for n in TOLD[1:]]

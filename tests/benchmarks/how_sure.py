@@ -83,8 +83,11 @@ class Truth(NamedTuple):
 def truths_of(world: World, shop: Shop, shops: int, draw: np.random.Generator) -> list[Truth]:
     """Make true rates and spreads of all shops of a world: each number evenly over what it may be (Latin hypercube)."""
     known = known_of(shop)
-    spread = {key: strata(row)[((draw.permutation(shops) + 0.5) / shops * STRATA).astype(int)]
-              for key, row in known.drawn.items() if key in shop.book or key == SHARED_OWNER}  # fmt: skip
+    spread = {
+        key: strata(row)[((draw.permutation(shops) + 0.5) / shops * STRATA).astype(int)]
+        for key, row in known.drawn.items()
+        if key in shop.book or key == SHARED_OWNER
+    }
     names = sorted({key.split(".")[0] for key in shop.rates})
     found = []
     for at in range(shops):
@@ -127,8 +130,18 @@ def log_of(
             minutes = sum(amount * truth.book[f"{step}.{driver}.hands"] for driver, amount in amounts.items())
             minutes *= shared * float(world.factor(draw, truth.steps[step], 1)[0])
             if minutes > 0:
-                rows.append({"job": f"{at:03d}", "on": day, "step": step, "minutes": max(minutes, 0.1), "worker": "",
-                             "how": "stopwatch", "confirmed": False, "amounts": dict(amounts)})  # fmt: skip
+                rows.append(
+                    {
+                        "job": f"{at:03d}",
+                        "on": day,
+                        "step": step,
+                        "minutes": max(minutes, 0.1),
+                        "worker": "",
+                        "how": "stopwatch",
+                        "confirmed": False,
+                        "amounts": dict(amounts),
+                    }
+                )
     return rows
 
 

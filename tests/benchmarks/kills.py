@@ -81,8 +81,10 @@ def ledger_kills(folder: Path, url: str | None, kills: int) -> str:
 
     said = killed(write, kills, seed=1, most_s=1.5)
     with open_ledger(folder, url) as ledger:
-        pairs = [{row["id"][:-2] for row in ledger.rows(kind) if row["id"].startswith(mark) and row["id"].endswith(end)}
-                 for kind, end in (("times", "-a"), ("outcomes", "-b"))]  # fmt: skip
+        pairs = [
+            {row["id"][:-2] for row in ledger.rows(kind) if row["id"].startswith(mark) and row["id"].endswith(end)}
+            for kind, end in (("times", "-a"), ("outcomes", "-b"))
+        ]
         wanted = {f"{mark}-{run}-{number}" for run, last in enumerate(said) for number in range(last + 1)}
         watched = [row["job"] for row in ledger.rows("times") if row["job"].startswith(f"w{mark}")]
         lost = len(wanted - pairs[0]) + len({f"w{name}" for name in wanted} - set(watched))
@@ -131,8 +133,13 @@ def take_kills(folder: Path, kills: int) -> str:
         for number in range(1_000_000):
             old = open_shop(folder).rates[KEY]
             new = numbered(start, 3 + number % 50).rates[KEY]
-            measured = type(old)(*(getattr(new, n) for n in ("key", "low", "likely", "high", "unit")),
-                                 start.sources["shop_log"], "", "2026-11-25", f"{run}-{number}")  # fmt: skip
+            measured = type(old)(
+                *(getattr(new, n) for n in ("key", "low", "likely", "high", "unit")),
+                start.sources["shop_log"],
+                "",
+                "2026-11-25",
+                f"{run}-{number}",
+            )
             accept(folder, [Proposal(KEY, old, measured, 9, ())], today=DAY)
             take_back(folder, today=DAY)
             os.write(told, f"{number}\n".encode())

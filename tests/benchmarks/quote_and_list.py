@@ -62,9 +62,12 @@ def many_items(items: dict[str, Item], count: int) -> dict[str, Item]:
         item = rng.choice(base)
         part, f = item.part, rng.uniform(0.6, 1.3)
         changes = {
-            "area_m2": part.area_m2 * f, "mass_kg": part.mass_kg * f, "edge_m": part.edge_m * f,
-            "line_m": part.line_m * f, "thickness_mm": part.thickness_mm * rng.uniform(0.7, 1.2),
-        }  # fmt: skip
+            "area_m2": part.area_m2 * f,
+            "mass_kg": part.mass_kg * f,
+            "edge_m": part.edge_m * f,
+            "line_m": part.line_m * f,
+            "thickness_mm": part.thickness_mm * rng.uniform(0.7, 1.2),
+        }
         key = f"{item.key}_{n}"
         made[key] = item.model_copy(
             update={"key": key, "part": part.model_copy(update=changes), "powders": ("jet black", "signal white")}
@@ -217,9 +220,10 @@ def quote_and_list(shop: Shop, items: dict[str, Item]) -> None:
         ("a rate moved, its row laid anew", moved, 10),
     ):
         cases: dict[str, Callable[[], object]] = {
-            f"quote, {name}": partial(asked, book), "  in plain Python": bare_quote(shop, job, book),
+            f"quote, {name}": partial(asked, book),
+            "  in plain Python": bare_quote(shop, job, book),
             "  the cost sheet alone": partial(cost, shop, job, book=book),
-        }  # fmt: skip
+        }
         ours, plain, sheet = (times := interleaved(cases, 15, repeat)).values()
         for told, seconds in times.items():
             report(told, seconds, 1e6, "us")
@@ -348,8 +352,10 @@ def spreadsheet(shop: Shop, items: dict[str, Item], many: int, rounds: int = 7) 
         price_list(shop, long)
         there = subprocess.Popen(
             ["/usr/bin/python3", "-c", UNO, str(path), str(rounds), "20021", f"{folder}/profile"],
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
-        )  # fmt: skip
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
         assert there.stdin
         assert there.stdout
         ratios, ours, theirs = [], [], []

@@ -30,18 +30,35 @@ from pricing.shop.shop import Shop
 
 FIRST = date(2026, 1, 5)
 TRUE = {
-    "oven.fill": 0.45, "oven.jobs_per_load": 2.6, "oven.bring_up_factor": 1.25, "oven.air_above_metal": 16.0,
-    "oven.energy_factor": 1.3, "powder.utilisation": 0.45, "powder.hopper": 0.8, "film.jet black": 85.0,
-    "enquiries.per_job": 2.2, "helper.share": 0.6, "uses.jet black": 0.43,
-}  # fmt: skip
+    "oven.fill": 0.45,
+    "oven.jobs_per_load": 2.6,
+    "oven.bring_up_factor": 1.25,
+    "oven.air_above_metal": 16.0,
+    "oven.energy_factor": 1.3,
+    "powder.utilisation": 0.45,
+    "powder.hopper": 0.8,
+    "film.jet black": 85.0,
+    "enquiries.per_job": 2.2,
+    "helper.share": 0.6,
+    "uses.jet black": 0.43,
+}
 IDLE_PER_DAY, ODD, PACE = 12.0, 0.03, {"owner": 0.93, "helper": 1.3}
 LOGGED = {
-    "oven.fill": "loads: how full", "oven.jobs_per_load": "loads: jobs in it", "oven.air_above_metal": "loads: set point",
-    "oven.bring_up_factor": "loads: door to door", "oven.energy_factor": "meters", "powder.utilisation": "powder weighed",
-    "powder.hopper": "left in the hopper", "film.jet black": "film gauged", "enquiries.per_job": "won and lost",
-    "helper.share": "who", "uses.jet black": "packs, thrown away", "rates": "minutes", "reject and spoil": "pieces again",
+    "oven.fill": "loads: how full",
+    "oven.jobs_per_load": "loads: jobs in it",
+    "oven.air_above_metal": "loads: set point",
+    "oven.bring_up_factor": "loads: door to door",
+    "oven.energy_factor": "meters",
+    "powder.utilisation": "powder weighed",
+    "powder.hopper": "left in the hopper",
+    "film.jet black": "film gauged",
+    "enquiries.per_job": "won and lost",
+    "helper.share": "who",
+    "uses.jet black": "packs, thrown away",
+    "rates": "minutes",
+    "reject and spoil": "pieces again",
     "pace of the helper": "who and minutes",
-}  # fmt: skip
+}
 SIZES = (10, 30, 100, 300)
 
 
@@ -68,8 +85,12 @@ def filled(ledger: Ledger, shop: Shop, jobs: int, seed: int) -> dict[str, float]
             ledger.add("outcomes", Outcome(job=f"lost {number}", on=on, result="lost"))
         item = items[int(draw.integers(len(items)))]
         finish = item.two_tone if draw.random() < 0.6 else item.single
-        job = Job(title=f"{number:03d} {item.key}", finish=finish, powders=item.powders,
-                  lots=(Lot(part=item.part, quantity=int(np.clip(draw.lognormal(1.5, 0.8), 1, 30))),))  # fmt: skip
+        job = Job(
+            title=f"{number:03d} {item.key}",
+            finish=finish,
+            powders=item.powders,
+            lots=(Lot(part=item.part, quantity=int(np.clip(draw.lognormal(1.5, 0.8), 1, 30))),),
+        )
         sheet = cost(shop, job)
         quote = freeze(sheet, job, float(sheet.total) * 1.3, on=on)
         ledger.add("quotes", quote)
@@ -116,9 +137,14 @@ def _odd(draw: np.random.Generator) -> float:
 
 
 def _times(
-    ledger: Ledger, draw: np.random.Generator, shop: Shop, amounts: dict[str, dict[str, float]], job: str, on: date,
+    ledger: Ledger,
+    draw: np.random.Generator,
+    shop: Shop,
+    amounts: dict[str, dict[str, float]],
+    job: str,
+    on: date,
     truth: dict[str, float],
-) -> None:  # fmt: skip
+) -> None:
     facts = []
     for step, drivers in amounts.items():
         may = shop.helper is not None and step in shop.helper.steps
@@ -147,10 +173,17 @@ def _load(draw: np.random.Generator, visit: dict[str, float], job: str, on: date
     above = TRUE["oven.air_above_metal"] * float(np.exp(0.2 * draw.standard_normal() - 0.02))
     full = 1 / TRUE["oven.fill"] * float(np.exp(0.25 * draw.standard_normal() - 0.25**2 / 2))
     return Load.model_validate(
-        {"job": job, "on": on, "oven": visit["oven"], "cure": cure, "minutes": visit["dwell_min"] + bring_up * _odd(draw),
-         "jobs": 1 + int(draw.poisson(TRUE["oven.jobs_per_load"] - 1)), "fill": min(1 / full, 1.0),
-         "set_degC": visit["metal_degC"] + above}
-    )  # fmt: skip
+        {
+            "job": job,
+            "on": on,
+            "oven": visit["oven"],
+            "cure": cure,
+            "minutes": visit["dwell_min"] + bring_up * _odd(draw),
+            "jobs": 1 + int(draw.poisson(TRUE["oven.jobs_per_load"] - 1)),
+            "fill": min(1 / full, 1.0),
+            "set_degC": visit["metal_degC"] + above,
+        }
+    )
 
 
 def _powder(

@@ -18,10 +18,16 @@ from playwright.sync_api import Browser, ConsoleMessage, Page, expect
 
 ROOT = Path(__file__).parents[2]
 FLAGS = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",  # no name resolves: there is no network
-)  # fmt: skip
+)
 DESK = {"width": 1366, "height": 768}
 TABLET = {"width": 1024, "height": 768}
 PATIENCE_MS = 120_000
@@ -36,10 +42,14 @@ def served(command: str, folder: Path, private: Path, *more: str) -> Iterator[st
     kept = {
         name: str(private / name.lower())
         for name in (
-            "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTERLAB_SETTINGS_DIR",
-            "JUPYTERLAB_WORKSPACES_DIR", "IPYTHONDIR",
+            "JUPYTER_CONFIG_DIR",
+            "JUPYTER_DATA_DIR",
+            "JUPYTER_RUNTIME_DIR",
+            "JUPYTERLAB_SETTINGS_DIR",
+            "JUPYTERLAB_WORKSPACES_DIR",
+            "IPYTHONDIR",
         )
-    }  # fmt: skip
+    }
     env = {**os.environ, **kept, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
     port = free_port(18_000 + os.getpid() % 2_000)
     words = [sys.executable, "-m", "pricing", command, "--shop", str(folder), "--port", str(port), "--no-browser"]

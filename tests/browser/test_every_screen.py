@@ -170,8 +170,9 @@ def _theme(lab_url: str, name: str) -> None:
     root, token = re.match(r"(http://[^/]+)/.*token=([\w-]+)", lab_url).groups()
     asked = urllib.request.Request(  # noqa: S310  our own address
         f"{root}/lab/api/settings/@jupyterlab/apputils-extension:themes?token={token}",
-        json.dumps({"raw": json.dumps({"theme": name})}).encode(), method="PUT",
-    )  # fmt: skip
+        json.dumps({"raw": json.dumps({"theme": name})}).encode(),
+        method="PUT",
+    )
     urllib.request.urlopen(asked, timeout=60).close()  # noqa: S310
 
 

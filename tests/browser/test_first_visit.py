@@ -19,9 +19,7 @@ def _within(visit: Visit) -> float:
     return float(told.removesuffix("%"))
 
 
-def test_a_fresh_folder_is_set_up_by_the_first_visit_alone(
-    browser: object, tmp_path: Path, pictures: Path
-) -> None:  # fmt: skip
+def test_a_fresh_folder_is_set_up_by_the_first_visit_alone(browser: object, tmp_path: Path, pictures: Path) -> None:
     shop = own_folder(tmp_path / "powder-shop")
     clicks = 0
     with served("lab", shop, tmp_path) as url:
@@ -42,8 +40,9 @@ def test_a_fresh_folder_is_set_up_by_the_first_visit_alone(
             clicks += 1
             visit.page.wait_for_function(
                 "was => document.querySelector('.pp-block[data-key=question] h2')?.textContent !== was",
-                arg=asked, timeout=PATIENCE_MS,
-            )  # fmt: skip
+                arg=asked,
+                timeout=PATIENCE_MS,
+            )
         assert _within(visit) < before
         # last, as the page says: another list may ask another question, and lay its fields anew while one types
         visit.page.locator(".pp-form summary", has_text="What you sell").click()

@@ -62,11 +62,22 @@ def test_only_the_pages_are_served_and_only_with_the_token(app_url: str, shop_fo
     root, token = re.match(r"(http://[^/]+)/.*token=([\w-]+)", app_url).groups()
     (shop_folder / "gate.png").write_bytes(b"\x89PNG")
     inside = (
-        f"voila/render/{NAMES[0]}.ipynb", "voila/static/voila.js", "voila/templates/base/static/voila.js",
-        "voila/labextensions/powder-shop-pricing/static/pages.js", "voila/api/themes/x", "",
-        "api/kernels/00000000-0000-0000-0000-000000000000", "voila/query/00000000-0000-0000-0000-000000000000",
-        "voila/files/gate.png", "files/gate.png", "voila/tree", "voila/api/contents", "api", "login", "gate.png",
-    )  # fmt: skip
+        f"voila/render/{NAMES[0]}.ipynb",
+        "voila/static/voila.js",
+        "voila/templates/base/static/voila.js",
+        "voila/labextensions/powder-shop-pricing/static/pages.js",
+        "voila/api/themes/x",
+        "",
+        "api/kernels/00000000-0000-0000-0000-000000000000",
+        "voila/query/00000000-0000-0000-0000-000000000000",
+        "voila/files/gate.png",
+        "files/gate.png",
+        "voila/tree",
+        "voila/api/contents",
+        "api",
+        "login",
+        "gate.png",
+    )
     for path in inside:
         code, _, text = asked(f"{root}/{path}")
         assert code == 403, path
@@ -74,10 +85,18 @@ def test_only_the_pages_are_served_and_only_with_the_token(app_url: str, shop_fo
     assert asked(f"{root}/voila/api/shutdown/00000000-0000-0000-0000-000000000000", data=b"")[0] == 403
     assert asked(f"{root}/api/kernels/00000000-0000-0000-0000-000000000000/channels")[0] in {400, 403}
     nowhere = (
-        "voila/files/gate.png", "files/gate.png", "voila/tree", "voila/api/contents", "voila/render/other.ipynb",
-        "voila/query/00000000-0000-0000-0000-000000000000", "api/kernels", "api/contents", "login",
-        "voila/render/..%2f..%2fetc%2fpasswd", "voila/static/..%2f..%2fapp.py",
-    )  # fmt: skip
+        "voila/files/gate.png",
+        "files/gate.png",
+        "voila/tree",
+        "voila/api/contents",
+        "voila/render/other.ipynb",
+        "voila/query/00000000-0000-0000-0000-000000000000",
+        "api/kernels",
+        "api/contents",
+        "login",
+        "voila/render/..%2f..%2fetc%2fpasswd",
+        "voila/static/..%2f..%2fapp.py",
+    )
     for path in nowhere:
         assert asked(f"{root}/{path}?token={token}")[0] in {403, 404}, path
     assert asked(f"{root}/voila/static/voila.js?token={token}")[0] == 200

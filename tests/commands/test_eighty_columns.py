@@ -15,11 +15,16 @@ from pricing.shop.folder import new_folder
 from tests.conftest import ROOT
 
 COMMANDS = [
-    ("quote", "bench_ends"), ("compare", "sign_letters"), ("oven", "bench_ends"), ("two-tone", "sign_letters"),
+    ("quote", "bench_ends"),
+    ("compare", "sign_letters"),
+    ("oven", "bench_ends"),
+    ("two-tone", "sign_letters"),
     ("part", str(ROOT / "data/drawings/house_numbers_inch.dxf"), "--thickness", "1/8 in", "--material", "mild steel"),
-    ("price-list", "--quantities", "1,20"), ("why", "sign_letters", "wipe"), ("capacity",),
+    ("price-list", "--quantities", "1,20"),
+    ("why", "sign_letters", "wipe"),
+    ("capacity",),
     ("hire-buy-drop",),
-]  # fmt: skip
+]
 
 
 @pytest.fixture(scope="module")

@@ -160,12 +160,19 @@ def test_a_job_may_be_named_by_its_file(log: Log) -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        ("won", "nobody"), ("lost", "nobody"), ("show", "nobody"), ("add", "times", "job=gate", "step=blst", "minutes=3"),
-        ("correct", "times", "abc", "minutes=3"), ("strike", "times", "abc"), ("start", "gate", "blst"),
-        ("pause", "gate"), ("accept", "wipe.line_m.hands"), ("import", "nothing.csv", "--kind", "times"),
+        ("won", "nobody"),
+        ("lost", "nobody"),
+        ("show", "nobody"),
+        ("add", "times", "job=gate", "step=blst", "minutes=3"),
+        ("correct", "times", "abc", "minutes=3"),
+        ("strike", "times", "abc"),
+        ("start", "gate", "blst"),
+        ("pause", "gate"),
+        ("accept", "wipe.line_m.hands"),
+        ("import", "nothing.csv", "--kind", "times"),
         ("start", "-gate", "blast"),
     ],
-)  # fmt: skip
+)
 def test_a_refused_command_makes_no_database(log: Log, words: tuple[str, ...]) -> None:
     told = log(words[0], *(["--", *words[1:]] if words[1].startswith("-") else words[1:]), code=2)
     assert "Traceback" not in told

@@ -42,8 +42,13 @@ def figures(*words: str) -> Any:
 def test_a_part_is_printed() -> None:
     text = run(*LETTER)
     assert "sign_letter_p, mild steel" in text
-    for row in ("area coated                        0.0833 m²", "border of two colours                 1.3 m",
-                "  round holes of 5.2 mm                    2", "The file's unit is mm.", "Left out: 1 TEXT."):  # fmt: skip
+    for row in (
+        "area coated                        0.0833 m²",
+        "border of two colours                 1.3 m",
+        "  round holes of 5.2 mm                    2",
+        "The file's unit is mm.",
+        "Left out: 1 TEXT.",
+    ):
         assert " ".join(row.split()) in " ".join(text.split())
 
 

@@ -53,8 +53,9 @@ def test_claims_grow_with_age_as_a_weibull_life_does(shop: Shop) -> None:
 
 @pytest.mark.parametrize(
     # published exercise on estimated warranty liability (answer page): 4 % of the units come back at 20 each
-    ("units", "money"), [(37_300, 29_840.0), (37_300 + 39_300, 61_280.0)],
-)  # fmt: skip
+    ("units", "money"),
+    [(37_300, 29_840.0), (37_300 + 39_300, 61_280.0)],
+)
 def test_a_reserve_is_claims_times_what_one_costs(shop: Shop, units: int, money: float) -> None:
     share = claims_share(
         with_policy(shop, warranty_years=1.0), shop.finishes["single"], {**shop.book, "warranty.plain": 0.04}
@@ -90,8 +91,11 @@ def test_own_powder_must_be_one_of_the_jobs(shop: Shop, items: dict[str, Item]) 
     from pricing.basis.errors import BadInput
 
     table = {
-        "title": "t", "finish": "single", "powders": ["jet black"], "own_powders": ["moss green"],
+        "title": "t",
+        "finish": "single",
+        "powders": ["jet black"],
+        "own_powders": ["moss green"],
         "part": [{"item": "bracket_small", "quantity": 2}],
-    }  # fmt: skip
+    }
     with pytest.raises(BadInput, match="own_powders is 'moss green'; it must be one of the job's powders: jet black"):
         job_of(table, shop, items, where="t")

@@ -264,27 +264,44 @@ def stay_of(thickness: str, name: str, metal_degC: float, dwell: float) -> Stay:
         fuel, excess = fuel_of("methane", n), n["burner.excess_air"]
         share = float(available_share(fuel, air_degC, excess_air=excess, air_degC=SHOP_DEGC))
     wall = Wall(
-        area_m2=area, insulation_mm=of(oven["panel"], "mm"), conductivity_W_per_mK=n["oven.insulation.conductivity"],
-        conductivity_per_K=n["oven.insulation.conductivity_slope"], inside_W_per_m2K=n["oven.inside_film"],
-        outside_W_per_m2K=n["oven.outside_film"], bridging=oven["bridging"],
-    )  # fmt: skip
+        area_m2=area,
+        insulation_mm=of(oven["panel"], "mm"),
+        conductivity_W_per_mK=n["oven.insulation.conductivity"],
+        conductivity_per_K=n["oven.insulation.conductivity_slope"],
+        inside_W_per_m2K=n["oven.inside_film"],
+        outside_W_per_m2K=n["oven.outside_film"],
+        bridging=oven["bridging"],
+    )
     place = Oven(
-        wall=wall, air=air_of(n), inside_m3=wide * high * deep, shell_kJ_per_K=3600 * of(oven["shell"], "kWh/K"),
-        exhaust_m3_per_h=of(oven["exhaust"], "m3/h"), door_width_m=wide, door_height_m=high,
-        door_discharge=n["door.discharge"], door_W_per_m2K=n["door.film"], fan_kW=of(oven["fan"], "kW"),
-        fan_heat_share=n["fan.heat_share"], fuel=oven["fuel"], heater_kW=of(oven["heater"], "kW"),
+        wall=wall,
+        air=air_of(n),
+        inside_m3=wide * high * deep,
+        shell_kJ_per_K=3600 * of(oven["shell"], "kWh/K"),
+        exhaust_m3_per_h=of(oven["exhaust"], "m3/h"),
+        door_width_m=wide,
+        door_height_m=high,
+        door_discharge=n["door.discharge"],
+        door_W_per_m2K=n["door.film"],
+        fan_kW=of(oven["fan"], "kW"),
+        fan_heat_share=n["fan.heat_share"],
+        fuel=oven["fuel"],
+        heater_kW=of(oven["heater"], "kW"),
         available_share=share,
-    )  # fmt: skip
+    )
     steel, half = metal_of("steel", n), of(thickness, "mm") / 2000
     warm = float(shell_degC_after(place, idle_min=ASSUMED["oven.idle"], shell_degC=air_degC, shop_degC=SHOP_DEGC))
     cure = Cure(metal_degC=metal_degC, dwell_min=dwell, oven_degC=air_degC)
     told = []
     for kg in (of(oven["most_load"], "kg") / 1000, of(oven["most_load"], "kg")):
         load = OvenLoad(
-            mass_kg=kg, area_m2=kg / (steel.density_kg_per_m3 * half), section_m=half, metal=steel,
+            mass_kg=kg,
+            area_m2=kg / (steel.density_kg_per_m3 * half),
+            section_m=half,
+            metal=steel,
             exchange=Exchange(air_W_per_m2K=n["oven.air_film"], emissivity=n["coated.emissivity"]),
-            rack_kg=of(oven["rack"], "kg"), rack_metal=steel,
-        )  # fmt: skip
+            rack_kg=of(oven["rack"], "kg"),
+            rack_metal=steel,
+        )
         bring = kwh = 0.0
         for start, often in ((SHOP_DEGC, ASSUMED["oven.cold_starts"]), (warm, 1 - ASSUMED["oven.cold_starts"])):
             heat = visit(place, load, cure, shop_degC=SHOP_DEGC, shell_degC=start, door_min=ASSUMED["oven.door"])
@@ -397,9 +414,13 @@ def sheet_in(oven: str, lots: tuple[Lot, ...], finish: str, colours: tuple[str, 
     p = ASSUMED[f"reject.{rejects}.wrought"]
     share, chance = p / (1 - p), 1 - (1 - p) ** n
     strip = Use(
-        "strip_chemical", "tank", job=chance, part=share * n, m2=share * m2 * ASSUMED["strip.powder_over_paint"],
+        "strip_chemical",
+        "tank",
+        job=chance,
+        part=share * n,
+        m2=share * m2 * ASSUMED["strip.powder_over_paint"],
         load=share * kg / of(MACHINES["tank"]["batch"], "kg"),
-    )  # fmt: skip
+    )
     strip.kwh = of(MACHINES["tank"]["heater"], "kW") * strip.held["tank"] / 60
     at = oven_for(Loads(share * loads.full, 0.0), oven, alone=alone, again=chance)
     redone = [strip, *dict(bare(chance, share, 0.0)).values(), *dict(coats(chance, share, at)).values()]
@@ -446,9 +467,11 @@ def tariff(cost: Callable[[int], float]) -> Tariff:
     weight = 1 / target[:up_to]
     last = (target[-1] - target[-2]) / (at[-1] - at[-2])
     found = linprog(
-        [weight.sum(), (weight * at[:up_to]).sum()], A_ub=-np.column_stack([np.ones(len(at)), at]), b_ub=-target,
+        [weight.sum(), (weight * at[:up_to]).sum()],
+        A_ub=-np.column_stack([np.ones(len(at)), at]),
+        b_ub=-target,
         bounds=[(0, None), (last, None)],
-    )  # fmt: skip
+    )
     assert found.x is not None
     setup, each = found.x
     return Tariff(up(setup + each, POLICY["price_points"]), up(each, POLICY["each_points"]))

@@ -182,8 +182,9 @@ def test_learning_changes_what_is_repeated_piece_by_piece() -> None:
 
 @given(
     st.lists(st.tuples(tenths(0, 20), tenths(-20, 300), tenths(0, 4), tenths(0, 4)), min_size=1, max_size=5),
-    tenths(0, 30), tenths(0, 30),
-)  # fmt: skip
+    tenths(0, 30),
+    tenths(0, 30),
+)
 @settings(max_examples=40, deadline=None)
 def test_the_programme_moves_hours_between_owner_and_helper(
     rows: list[tuple[float, ...]], owner: float, helper: float
@@ -197,13 +198,17 @@ def test_the_programme_moves_hours_between_owner_and_helper(
     own_h, either_h = np.array([w.hours["owner"] for w in works]), np.array([w.either for w in works])
     best = linprog(  # how many of each work, then the hours of each that the helper does
         np.concatenate([-earns, none]),
-        A_ub=np.vstack([
-            np.hstack([-either_h * eye, eye]), np.concatenate([own_h + either_h, none - 1.0])[None, :],
-            np.concatenate([none, none + 1.0])[None, :],
-        ]),
-        b_ub=np.concatenate([none, [owner, helper]]), bounds=[*[(0, w) for w in wanted], *[(0, None)] * count],
+        A_ub=np.vstack(
+            [
+                np.hstack([-either_h * eye, eye]),
+                np.concatenate([own_h + either_h, none - 1.0])[None, :],
+                np.concatenate([none, none + 1.0])[None, :],
+            ]
+        ),
+        b_ub=np.concatenate([none, [owner, helper]]),
+        bounds=[*[(0, w) for w in wanted], *[(0, None)] * count],
         method="highs",
-    )  # fmt: skip
+    )
     assert best.status == 0
     assert ours.earned == pytest.approx(-best.fun, rel=1e-6, abs=1e-6)
     used = {row.name: row.used for row in ours.resources}

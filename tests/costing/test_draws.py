@@ -32,10 +32,16 @@ def reference(p: Any) -> Any:
 
 
 SHAPES = [
-    points(2, 3.5, 8), points(0, 0, 1), points(0, 1, 1), points(1, 1.02, 3), points(5, 8, 14, "triangular"),
-    points(0, 0, 2, "triangular"), points(0, 2, 2, "triangular"), points(20, 40, 80, "lognormal"),
+    points(2, 3.5, 8),
+    points(0, 0, 1),
+    points(0, 1, 1),
+    points(1, 1.02, 3),
+    points(5, 8, 14, "triangular"),
+    points(0, 0, 2, "triangular"),
+    points(0, 2, 2, "triangular"),
+    points(20, 40, 80, "lognormal"),
     points(9.9, 10, 10.1, "lognormal"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("p", SHAPES, ids=str)

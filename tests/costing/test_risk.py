@@ -253,8 +253,11 @@ def test_shares_agree_with_the_reference_library_on_the_same_rows() -> None:
     columns = [plan.on(base, rows), *mixed, plan.on(fresh, rows)]
     known = reference.analyze(
         {"num_vars": len(keys), "names": keys, "bounds": [[0, 1]] * len(keys)},
-        np.column_stack(columns).ravel(), calc_second_order=False, num_resamples=2, seed=1,
-    )  # fmt: skip
+        np.column_stack(columns).ravel(),
+        calc_second_order=False,
+        num_resamples=2,
+        seed=1,
+    )
     for share in ours:
         at = keys.index(share.key)
         assert share.first == pytest.approx(known["S1"][at], abs=1e-3)  # it centres on other rows

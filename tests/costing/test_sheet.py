@@ -73,19 +73,33 @@ _MOST = {"width_mm": 1000.0, "height_mm": 1200.0, "depth_mm": 1000.0, "thickness
 """What still hangs in the demo shop's ovens; other measures end at 190."""
 
 _THIN = Part(
-    name="thin", material="aluminium", thickness_mm=3.0, mass_kg=1.0, area_m2=0.01, width_mm=800.0, height_mm=100.0,
+    name="thin",
+    material="aluminium",
+    thickness_mm=3.0,
+    mass_kg=1.0,
+    area_m2=0.01,
+    width_mm=800.0,
+    height_mm=100.0,
     depth_mm=10.0,
-)  # fmt: skip
+)
 _THICK = _THIN.model_copy(update={"name": "thick", "material": "mild steel", "thickness_mm": 20.0})
 _TWO_KINDS = Job(
-    title="thin and thick", finish="single", powders=("jet black", "moss green", "clear gloss"),
+    title="thin and thick",
+    finish="single",
+    powders=("jet black", "moss green", "clear gloss"),
     lots=(Lot(part=_THIN, quantity=1), Lot(part=_THICK, quantity=1)),
-)  # fmt: skip
+)
 
 
 @quick
-@given(job=jobs(), finish=st.sampled_from(FINISHES), more=st.floats(1.0, 3.0), what=st.sampled_from(
-    ["area_m2", "edge_m", "line_m", "mass_kg", "width_mm", "height_mm", "depth_mm", "thickness_mm"]))  # fmt: skip
+@given(
+    job=jobs(),
+    finish=st.sampled_from(FINISHES),
+    more=st.floats(1.0, 3.0),
+    what=st.sampled_from(
+        ["area_m2", "edge_m", "line_m", "mass_kg", "width_mm", "height_mm", "depth_mm", "thickness_mm"]
+    ),
+)
 @example(job=_TWO_KINDS, finish="single", more=2.0, what="mass_kg")
 def test_more_of_anything_is_never_cheaper(shop: Shop, job: Job, finish: str, more: float, what: str) -> None:
     part = job.lots[0].part

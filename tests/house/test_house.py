@@ -18,12 +18,56 @@ MODULES = sorted((ROOT / "pricing").rglob("*.py"))
 FLOATS = {"Floats", "float"}
 # words that are their own unit: counts, shares, ratios (costing and prices deal in money and shares alone)
 PURE = {
-    "value", "share", "price", "cost", "margin", "salvage", "years", "factor", "quantity", "extra", "parts",
-    "deposit", "amount", "target", "net", "again", "jobs", "count", "per_load", "x", "y", "a", "b",
-    "spokes", "bars", "holes", "corner_factor", "emissivity", "efficiency", "discharge",
-    "cycles", "grade", "terms", "number", "chance", "rate", "low", "likely", "high", "billable_hours",
-    "excess_air", "viscosity_ratio", "limit", "carbon", "hydrogen", "oxygen", "confidence", "heat_ratio", "rating",
-}  # fmt: skip
+    "value",
+    "share",
+    "price",
+    "cost",
+    "margin",
+    "salvage",
+    "years",
+    "factor",
+    "quantity",
+    "extra",
+    "parts",
+    "deposit",
+    "amount",
+    "target",
+    "net",
+    "again",
+    "jobs",
+    "count",
+    "per_load",
+    "x",
+    "y",
+    "a",
+    "b",
+    "spokes",
+    "bars",
+    "holes",
+    "corner_factor",
+    "emissivity",
+    "efficiency",
+    "discharge",
+    "cycles",
+    "grade",
+    "terms",
+    "number",
+    "chance",
+    "rate",
+    "low",
+    "likely",
+    "high",
+    "billable_hours",
+    "excess_air",
+    "viscosity_ratio",
+    "limit",
+    "carbon",
+    "hydrogen",
+    "oxygen",
+    "confidence",
+    "heat_ratio",
+    "rating",
+}
 UNIT = re.compile(
     r"_(mm|tmu|mm2|mm3|m|m2|m3|um|kg|g|lb|degC|K|Ks|min|h|s|kW|W|kWh|kwh|kw|J|kJ|Pa|bar|y|share|shares|per_\w+|"
     r"\w*_per_\w+|degCs|um_per\w*|mol|counts|loads|hours|points)$|^utilisation$|^density$"
@@ -89,9 +133,10 @@ def test_a_room_opens_with_one_sentence_and_no_import(path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "path", [p for p in MODULES if p.parts[-2] in {"physics", "steps"}],
+    "path",
+    [p for p in MODULES if p.parts[-2] in {"physics", "steps"}],
     ids=lambda p: str(p.relative_to(ROOT)),
-)  # fmt: skip
+)
 def test_numbers_say_their_unit_in_their_name(path: Path) -> None:
     bare = []
     for node in ast.parse(path.read_text("utf-8")).body:

@@ -88,10 +88,18 @@ def _one(tables: Table, draw: np.random.Generator, sheet: CostSheet, job: Job, o
         for step, some in amounts.items()
     }
     tables["quotes"].append(
-        {"job": job.title, "on": on, "finish": job.finish, "parts": job.pieces, "price": f"{price:.2f}",
-         "cost": f"{total:.2f}", "currency": shop.currency, "version": "0.1.0"}
+        {
+            "job": job.title,
+            "on": on,
+            "finish": job.finish,
+            "parts": job.pieces,
+            "price": f"{price:.2f}",
+            "cost": f"{total:.2f}",
+            "currency": shop.currency,
+            "version": "0.1.0",
+        }
         | {f"minutes_{step}": f"{minutes:.2f}" for step, minutes in planned.items()}
-    )  # fmt: skip
+    )
     won = draw.random() < 1 / (1 + np.exp(5.0 * np.log(price / total) - 2.6))
     decided = on + timedelta(days=int(draw.integers(1, 12)))
     paid = f"{price:.2f}" if won else ""
@@ -112,16 +120,26 @@ def _amounts(sheet: CostSheet) -> dict[str, dict[str, float]]:
 
 
 def _made(
-    tables: Table, draw: np.random.Generator, sheet: CostSheet, job: Job, done: date,
+    tables: Table,
+    draw: np.random.Generator,
+    sheet: CostSheet,
+    job: Job,
+    done: date,
     amounts: dict[str, dict[str, float]],
-) -> None:  # fmt: skip
+) -> None:
     book, pieces, title = sheet.shop.book, job.pieces, job.title
     casting = job.lots[0].part.casting
     wiped = pieces if sheet.finish.line == "wiped" else 0
     tables["jobs"].append(
-        {"job": title, "on": done, "finish": job.finish, "substrate": "casting" if casting else "wrought",
-         "parts": pieces, "wiped_parts": wiped}
-    )  # fmt: skip
+        {
+            "job": title,
+            "on": done,
+            "finish": job.finish,
+            "substrate": "casting" if casting else "wrought",
+            "parts": pieces,
+            "wiped_parts": wiped,
+        }
+    )
     for step, drivers in amounts.items():
         if draw.random() > TIMED:
             continue
@@ -132,26 +150,43 @@ def _made(
         watched = draw.random() < 0.7
         shown = f"{max(minutes, 0.2):.1f}" if watched else f"{max(round(minutes * 2) / 2, 0.5):.1f}"
         tables["times"].append(
-            {"job": title, "on": done, "step": step, "minutes": shown, "worker": str(draw.choice(["owner", "helper"], p=[0.8, 0.2])),
-             "how": "stopwatch" if watched else "by hand"}
+            {
+                "job": title,
+                "on": done,
+                "step": step,
+                "minutes": shown,
+                "worker": str(draw.choice(["owner", "helper"], p=[0.8, 0.2])),
+                "how": "stopwatch" if watched else "by hand",
+            }
             | {f"amount_{driver}": f"{n:.4g}" for driver, n in drivers.items()}
-        )  # fmt: skip
+        )
     _mishaps(tables, draw, title, done, pieces, wiped, TRUE_REJECTS["casting" if casting else "wrought"])
     for line in sheet.lines:
         if line.step in {"outgas", "partial_cure", "full_cure"}:
             oven = next(iter(line.machine_min), "small oven")
             cure = {"outgas": "outgas", "partial_cure": "partial", "full_cure": "full"}[line.step]
             tables["loads"].append(
-                {"job": title, "on": done, "oven": oven, "cure": cure, "minutes": f"{draw.uniform(35, 80):.0f}",
-                 "mass_kg": f"{job.lots[0].part.mass_kg * pieces:.1f}", "peak_degC": f"{draw.normal(196, 4):.0f}"}
-            )  # fmt: skip
+                {
+                    "job": title,
+                    "on": done,
+                    "oven": oven,
+                    "cure": cure,
+                    "minutes": f"{draw.uniform(35, 80):.0f}",
+                    "mass_kg": f"{job.lots[0].part.mass_kg * pieces:.1f}",
+                    "peak_degC": f"{draw.normal(196, 4):.0f}",
+                }
+            )
     for line in sheet.lines:
         for material in line.materials:
             if line.step == "coat" and draw.random() < 0.5:
                 tables["powder"].append(
-                    {"job": title, "on": done, "powder": material.name,
-                     "used_kg": f"{max(float(material.kg) * draw.lognormal(0.08, 0.15), 0.01):.2f}"}
-                )  # fmt: skip
+                    {
+                        "job": title,
+                        "on": done,
+                        "powder": material.name,
+                        "used_kg": f"{max(float(material.kg) * draw.lognormal(0.08, 0.15), 0.01):.2f}",
+                    }
+                )
 
 
 def _mishaps(

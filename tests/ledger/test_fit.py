@@ -149,9 +149,16 @@ def test_drivers_are_told_apart_where_the_log_allows() -> None:
 
 def test_a_clean_log_agrees_with_the_textbook() -> None:
     blank = Assumptions(
-        scatter_gsd=1.4, scatter_jobs=1e-9, guess_width_sd=1e-3, guess_df=1e9, odd_share=1e-12, odd_rows=1e12,
-        odd_gsd=5.0, odd_doubt=0.0, absurd_factor=1e9,
-    )  # fmt: skip
+        scatter_gsd=1.4,
+        scatter_jobs=1e-9,
+        guess_width_sd=1e-3,
+        guess_df=1e9,
+        odd_share=1e-12,
+        odd_rows=1e12,
+        odd_gsd=5.0,
+        odd_doubt=0.0,
+        absurd_factor=1e9,
+    )
     minutes, metres = _log(np.random.default_rng(6), 25)
     logs = np.log(minutes / metres[:, 0])
     fit = fit_step(minutes, metres, [GUESS], take=blank)
@@ -165,9 +172,16 @@ def test_a_clean_log_of_two_drivers_agrees_with_least_squares() -> None:
     from scipy.optimize import least_squares
 
     blank = Assumptions(
-        scatter_gsd=1.4, scatter_jobs=1e-9, guess_width_sd=1e-3, guess_df=1e9, odd_share=1e-12, odd_rows=1e12,
-        odd_gsd=5.0, odd_doubt=0.0, absurd_factor=1e9,
-    )  # fmt: skip
+        scatter_gsd=1.4,
+        scatter_jobs=1e-9,
+        guess_width_sd=1e-3,
+        guess_df=1e9,
+        odd_share=1e-12,
+        odd_rows=1e12,
+        odd_gsd=5.0,
+        odd_doubt=0.0,
+        absurd_factor=1e9,
+    )
     draw = np.random.default_rng(14)
     amounts = np.stack([np.ones(80), draw.lognormal(0, 0.8, 80)], axis=1)
     minutes = (amounts @ [5.0, 2.0]) * np.exp(0.3 * draw.standard_normal(80))

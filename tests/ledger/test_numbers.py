@@ -78,8 +78,11 @@ def test_loads_without_a_quote_or_shorter_than_their_dwell_are_left_out(
     ledger: Ledger, shop: Shop, letters: Job
 ) -> None:
     ledger.add("quotes", freeze(cost(shop, letters), letters, 400.0, on=DAY, name="letters"))
-    ledger.add("loads", Load(job="nobody", on=DAY, oven="small oven", cure="full", minutes=50.0),
-               Load(job="letters", on=DAY, oven="small oven", cure="full", minutes=2.0))  # fmt: skip
+    ledger.add(
+        "loads",
+        Load(job="nobody", on=DAY, oven="small oven", cure="full", minutes=50.0),
+        Load(job="letters", on=DAY, oven="small oven", cure="full", minutes=2.0),
+    )
     assert [one.key for one in review(ledger, shop, today=DAY).numbers] == []
 
 
@@ -131,8 +134,10 @@ def test_the_pace_of_two_people_is_told_apart(read: Review) -> None:
 
 
 def test_minutes_of_two_people_on_one_job_count_for_nobodys_pace(read: Review, ledger: Ledger, shop: Shop) -> None:
-    both = [Took(job="gate", on=DAY, step="wipe", minutes=m, amounts={"line_m": 4.0}, worker=w)
-            for w, m in (("owner", 9.0), ("helper", 3.0))]  # fmt: skip
+    both = [
+        Took(job="gate", on=DAY, step="wipe", minutes=m, amounts={"line_m": 4.0}, worker=w)
+        for w, m in (("owner", 9.0), ("helper", 3.0))
+    ]
     ledger.add("times", *both)
     found = review(ledger, shop, today=DAY)
     told = {one.worker: one for one in paces(found.times, found.calibration)}

@@ -53,8 +53,12 @@ def test_quotes_count_where_they_were_asked(tmp_path: Path, times: float) -> Non
     asked = [3.0, times, 1.0, times * 0.99, 1.01, times]
     quotes = [{"job": f"{at}", "price": 100 * by, "sheet": {"listed": 100.0}} for at, by in enumerate(asked)]
     quotes.append({"job": "by hand", "price": 100.0, "sheet": {}})
-    results = [{"job": "0", "result": "won"}, {"job": "1", "result": "won"}, {"job": "2", "result": "lost"},
-               {"job": "3", "result": "lost"}]  # fmt: skip
+    results = [
+        {"job": "0", "result": "won"},
+        {"job": "1", "result": "won"},
+        {"job": "2", "result": "lost"},
+        {"job": "3", "result": "lost"},
+    ]
     sides = sides_of(trial, quotes, results)
     assert sides["tried"] == (3, 1, 1)
     assert sides["list"] == (2, 0, 1)

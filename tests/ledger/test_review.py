@@ -110,8 +110,10 @@ def test_then_and_now_adds_up_per_job(demo_review: Review) -> None:
     first = totals[0]
     rows = [row for row in demo_review.compared if row.job == first.job and row.quoted is not None]
     assert (first.quoted, first.actual, first.steps) == (
-        pytest.approx(sum(row.quoted or 0 for row in rows)), pytest.approx(sum(row.actual for row in rows)), len(rows),
-    )  # fmt: skip
+        pytest.approx(sum(row.quoted or 0 for row in rows)),
+        pytest.approx(sum(row.actual for row in rows)),
+        len(rows),
+    )
 
 
 def test_what_to_time_next_is_what_costs_most(demo_review: Review) -> None:
@@ -130,11 +132,7 @@ def test_before_any_quote_the_price_list_says_what_to_time_next(ledger: Ledger, 
     assert [row.timing for row in found] == sorted((row.timing for row in found), reverse=True)
     items = read_items(shop)
     wipe = next(row for row in found if row.step == "wipe")
-    by_hand = sum(
-        float(line.amount * line.rate)
-        for item in items.values()
-        for line in _terms(shop, item, "wipe")
-    )  # fmt: skip
+    by_hand = sum(float(line.amount * line.rate) for item in items.values() for line in _terms(shop, item, "wipe"))
     assert wipe.minutes == pytest.approx(by_hand)
     assert wipe.jobs == 0
     assert wipe.timing > 0

@@ -71,6 +71,8 @@ def test_jobs_are_sorted_by_finish_class_and_metal(shop: Shop) -> None:
     ]
     found = rework_rates(jobs, redone, shop.finishes, shop.assumptions)
     assert {key: (r.tries, r.failed) for key, r in found.items()} == {
-        "reject.plain.casting": (12, 2), "reject.wiped.wrought": (21, 1), "spoil.wiped": (23, 3),
-    }  # fmt: skip
+        "reject.plain.casting": (12, 2),
+        "reject.wiped.wrought": (21, 1),
+        "spoil.wiped": (23, 3),
+    }
     assert found["spoil.wiped"].first == "2026-02-01"

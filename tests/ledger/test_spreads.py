@@ -68,16 +68,29 @@ def test_the_error_of_the_shared_spread_is_honest() -> None:
 
 def rows_of(shop: Shop, jobs: int, shared: float, slower: float, seed: int = 1) -> list[dict[str, Any]]:
     draw = np.random.default_rng(seed)
-    steps = {"intake": {"job": 1.0, "part": 8.0}, "hang": {"job": 1.0, "part": 8.0}, "inspect": {"job": 1.0, "part": 8.0},
-             "degrease": {"job": 1.0, "part": 8.0, "m2": 2.0}}  # fmt: skip
+    steps = {
+        "intake": {"job": 1.0, "part": 8.0},
+        "hang": {"job": 1.0, "part": 8.0},
+        "inspect": {"job": 1.0, "part": 8.0},
+        "degrease": {"job": 1.0, "part": 8.0, "m2": 2.0},
+    }
     found = []
     for at in range(jobs):
         job = slower * exp(draw.normal(0, shared))
         for step, amounts in steps.items():
             minutes = sum(n * shop.book[f"{step}.{driver}.hands"] for driver, n in amounts.items())
             day = (date(2026, 1, 1) + timedelta(days=at)).isoformat()
-            found.append({"job": f"{at:03d}", "on": day, "step": step, "worker": "", "confirmed": False,
-                          "minutes": minutes * job * exp(draw.normal(0, 0.3)), "amounts": amounts})  # fmt: skip
+            found.append(
+                {
+                    "job": f"{at:03d}",
+                    "on": day,
+                    "step": step,
+                    "worker": "",
+                    "confirmed": False,
+                    "minutes": minutes * job * exp(draw.normal(0, 0.3)),
+                    "amounts": amounts,
+                }
+            )
     return found
 
 
@@ -132,10 +145,21 @@ def test_a_row_of_the_shop_stands_before_the_usual_spread(shop: Shop) -> None:
 
 
 def test_reasons_gather_what_belongs_together() -> None:
-    shares = [VarianceShare(key, first, first, 0.0) for key, first in (
-        (SHARED_OWNER, 0.3), ("vary.wipe", 0.12), ("vary.coat", 0.1), ("wipe.line_m.hands", 0.06), ("oven.fill", 0.04),
-        ("luck.redo", 0.08))]  # fmt: skip
+    shares = [
+        VarianceShare(key, first, first, 0.0)
+        for key, first in (
+            (SHARED_OWNER, 0.3),
+            ("vary.wipe", 0.12),
+            ("vary.coat", 0.1),
+            ("wipe.line_m.hands", 0.06),
+            ("oven.fill", 0.04),
+            ("luck.redo", 0.08),
+        )
+    ]
     told = loss_reasons(shares)
     assert [(one.kind, one.key) for one in told] == [
-        ("speed", SHARED_OWNER), ("steps differ", "vary.wipe"), ("luck", "luck.redo")]  # fmt: skip
+        ("speed", SHARED_OWNER),
+        ("steps differ", "vary.wipe"),
+        ("luck", "luck.redo"),
+    ]
     assert told[1].share == pytest.approx(0.22)

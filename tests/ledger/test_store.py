@@ -161,8 +161,19 @@ def old_ledger(folder: Path, url: str | None, version: int) -> None:
     engine = sa.create_engine(url or f"sqlite:///{folder / 'ledger.db'}")
     with engine.begin() as link:
         climb(link, now(), to=version)
-        row = {"id": "a1", "at": now(), "struck": False, "job": "gate", "on": "2026-01-02", "note": "", "step": "blast",
-               "minutes": 41.5, "amounts": {"m2": 2.5}, "worker": "", "how": "by hand"}  # fmt: skip
+        row = {
+            "id": "a1",
+            "at": now(),
+            "struck": False,
+            "job": "gate",
+            "on": "2026-01-02",
+            "note": "",
+            "step": "blast",
+            "minutes": 41.5,
+            "amounts": {"m2": 2.5},
+            "worker": "",
+            "how": "by hand",
+        }
         then = sa.Table("times", sa.MetaData(), autoload_with=link)
         link.execute(then.insert(), [row | ({"confirmed": False} if version > 1 else {})])
     engine.dispose()

@@ -75,8 +75,17 @@ def test_the_three_jobs_part_metre_spot_and_job(shop: Shop) -> None:
     guesses = guesses_of(shop.rates, "wipe")
     drivers = [guess.driver for guess in guesses]
     alike = {"job": 1.0, "line_m": 6.0, "spot": 6.0, "part": 3.0}
-    logged = [{"job": f"old {n}", "step": "wipe", "minutes": 20.0 + n % 3, "on": f"2026-01-{n + 1:02}", "confirmed": False,
-               "amounts": {d: alike[d] for d in drivers}} for n in range(20)]  # fmt: skip
+    logged = [
+        {
+            "job": f"old {n}",
+            "step": "wipe",
+            "minutes": 20.0 + n % 3,
+            "on": f"2026-01-{n + 1:02}",
+            "confirmed": False,
+            "amounts": {d: alike[d] for d in drivers},
+        }
+        for n in range(20)
+    ]
     seen = observe(logged, "wipe", drivers)
     calibration = Calibration({"wipe": StepResult("wipe", seen, fit_step(seen.minutes, seen.amounts, guesses))})
     jobs = {f"same {n}": {"wipe": alike} for n in range(6)}

@@ -78,9 +78,14 @@ def test_work_of_the_list_is_told_apart_beside_one_colour_and_two_as_by_scipy() 
     """Every coefficient of the peak, all beliefs in it; work with few quotes has none of its own."""
     draw = np.random.default_rng(8)
     ratio = draw.uniform(1.1, 1.7, 90)
-    kinds = [(str(two), str(item)) for two, item in zip(
-        draw.choice(["single-tone", "two-tone"], 90), draw.choice(["gate", "wheel", "sign"], 90, p=[0.6, 0.37, 0.03]),
-        strict=True)]  # fmt: skip
+    kinds = [
+        (str(two), str(item))
+        for two, item in zip(
+            draw.choice(["single-tone", "two-tone"], 90),
+            draw.choice(["gate", "wheel", "sign"], 90, p=[0.6, 0.37, 0.03]),
+            strict=True,
+        )
+    ]
     easy = np.array([1.2 if "gate" in one else 0.0 for one in kinds])
     won = draw.random(90) < 1 / (1 + np.exp(-(0.2 - 5 * np.log(ratio / 1.4) + easy)))
     found = winning(ratio, won, kinds)
@@ -88,8 +93,14 @@ def test_work_of_the_list_is_told_apart_beside_one_colour_and_two_as_by_scipy() 
     assert sorted(found.kinds) == ["gate", "single-tone", "two-tone", "wheel"], "two signs say nothing"
     assert found.kinds["gate"] > found.kinds["wheel"]
     middle = float(np.median(np.log(ratio)))
-    columns = np.stack([np.ones(90), np.log(ratio) - middle, *(
-        np.array([name in one for one in kinds], dtype=float) for name in sorted(found.kinds))], axis=1)  # fmt: skip
+    columns = np.stack(
+        [
+            np.ones(90),
+            np.log(ratio) - middle,
+            *(np.array([name in one for one in kinds], dtype=float) for name in sorted(found.kinds)),
+        ],
+        axis=1,
+    )
     centre, precision = believed(["win.level", "win.slope", *["win.kind"] * 4])
 
     def unlikely(beta: np.ndarray) -> float:
@@ -104,8 +115,11 @@ def test_work_of_the_list_is_told_apart_beside_one_colour_and_two_as_by_scipy() 
 def test_too_little_to_say_is_said_and_nothing_else_stops_it() -> None:
     ratio, won = _quotes(4, -6.0)
     assert winning(ratio, won) == "Too few quotes to say: 4 won or lost; 5 are needed."
-    for odd in (winning(np.full(40, 1.3), np.arange(40) < 20), winning(np.linspace(1.0, 2.0, 40), np.arange(40) < 20),
-                winning(np.linspace(1.0, 1.5, 9), np.ones(9, dtype=bool))):  # fmt: skip
+    for odd in (
+        winning(np.full(40, 1.3), np.arange(40) < 20),
+        winning(np.linspace(1.0, 2.0, 40), np.arange(40) < 20),
+        winning(np.linspace(1.0, 1.5, 9), np.ones(9, dtype=bool)),
+    ):
         assert isinstance(odd, Winning)
         assert np.isfinite(odd.covariance).all()
         assert odd.slope < 0

@@ -119,13 +119,16 @@ def shop_of(live: LiveShop, changes: Mapping[Symbol, float]) -> Shop:
     powders = {
         powder.name: _powder(powder, rows.get(f"film.{powder.name}"), changes.get(own.cell), live)
         for powder in shop.powders.values()
-        for own in live.own if own.name == f"price {powder.name}"
-    }  # fmt: skip
+        for own in live.own
+        if own.name == f"price {powder.name}"
+    }
     return replace(
-        shop, **{name: plain(getattr(live.live, name)) for name in names}, powders=powders,
+        shop,
+        **{name: plain(getattr(live.live, name)) for name in names},
+        powders=powders,
         rates={key: rows.get(key, row) for key, row in shop.rates.items()},
         assumptions={key: rows.get(key, row) for key, row in shop.assumptions.items()},
-    )  # fmt: skip
+    )
 
 
 def _model_points(live: LiveShop, rate: RateCells, changes: Mapping[Symbol, float]) -> list[float]:

@@ -33,8 +33,14 @@ def text_places(path: Path) -> list[tuple[float, float, float, float]]:
     for page in PdfReader(path).pages:
         width, height = float(page.mediabox.width), float(page.mediabox.height)
 
-        def note(text: str, cm: list[float], tm: list[float], _font: object, _size: float,
-                 size: tuple[float, float] = (width, height)) -> None:  # fmt: skip
+        def note(
+            text: str,
+            cm: list[float],
+            tm: list[float],
+            _font: object,
+            _size: float,
+            size: tuple[float, float] = (width, height),
+        ) -> None:
             if text.strip():
                 x, y = (tm[4] * cm[n] + tm[5] * cm[n + 2] + cm[n + 4] for n in (0, 1))
                 if (x, y) != (0, 0):  # words of a chart have places of their own

@@ -44,8 +44,9 @@ class Offered:
         for key, item in self.items.items():
             moved = {
                 name: changes[cell] / cell.value
-                for name, cell in self.cells[key].cells.items() if cell is not None and cell in changes
-            }  # fmt: skip
+                for name, cell in self.cells[key].cells.items()
+                if cell is not None and cell in changes
+            }
             part = item.part.model_copy(
                 update={
                     _FIELD[name]: getattr(item.part, _FIELD[name]) * by for name, by in moved.items() if name in _FIELD

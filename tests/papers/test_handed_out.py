@@ -273,8 +273,9 @@ def test_two_runs_make_two_files_and_replace_is_asked_for(tmp_path: Path) -> Non
     assert set(first) == {"price list 2026-11-25.csv", "price list 2026-11-25.html"}
     run(*words)
     assert {path.name for path in tmp_path.iterdir()} == set(first) | {
-        "price list 2026-11-25 (2).csv", "price list 2026-11-25 (2).html"
-    }  # fmt: skip
+        "price list 2026-11-25 (2).csv",
+        "price list 2026-11-25 (2).html",
+    }
     (tmp_path / "price list 2026-11-25.csv").write_text("mine", "utf-8")
     run(*words)
     assert (tmp_path / "price list 2026-11-25.csv").read_text("utf-8") == "mine"
@@ -538,8 +539,14 @@ def test_what_the_shop_has_set_stands_on_papers_and_what_it_has_not_does_not(
     fields = quote_fields(mine, letters, day=DAY, number="Q20261125-1")
     (tmp_path / "q.pdf").write_bytes(to_pdf(mine, "quote.typ", fields, "a4"))
     for text in (quote_html(mine, fields), " ".join(text_of(tmp_path / "q.pdf").split())):
-        for told in ("Unit 4, Example Yard", "000 000 000", "XX 0000000", "Quote Q20261125-1", "by card or bank transfer",
-                     "25 December 2026"):  # fmt: skip
+        for told in (
+            "Unit 4, Example Yard",
+            "000 000 000",
+            "XX 0000000",
+            "Quote Q20261125-1",
+            "by card or bank transfer",
+            "25 December 2026",
+        ):
             assert told in text, told
     assert "Unit 4, Example Yard" in list_html(mine, list_fields(mine, items, day=DAY))
 
@@ -555,9 +562,14 @@ def test_what_the_shop_has_set_stands_on_papers_and_what_it_has_not_does_not(
 
 @pytest.mark.parametrize(
     ("line", "told"),
-    [("quote_prefix = \"Q/\"", "quote_prefix"), ("phone = \"\"", "phone"), ("telephone = \"1\"", "telephone"),
-     ("address = [\"a\\u202e\"]", "address"), ("payment = 14", "payment")],
-)  # fmt: skip
+    [
+        ('quote_prefix = "Q/"', "quote_prefix"),
+        ('phone = ""', "phone"),
+        ('telephone = "1"', "telephone"),
+        ('address = ["a\\u202e"]', "address"),
+        ("payment = 14", "payment"),
+    ],
+)
 def test_a_slip_in_the_letterhead_is_told_by_its_field(own: Path, line: str, told: str) -> None:
     text = (own / "shop.toml").read_text("utf-8")
     (own / "shop.toml").write_text(

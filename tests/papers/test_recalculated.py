@@ -44,10 +44,20 @@ def recalculated(book: Any, folder: Path, profile: Path) -> Any:
 def converted(files: list[Path], to: str, folder: Path, profile: Path) -> None:
     for first in range(0, len(files), 50):
         subprocess.run(
-            ["soffice", f"-env:UserInstallation=file://{profile}", "--headless", "--convert-to", to,
-             "--outdir", str(folder), *map(str, files[first : first + 50])],
-            check=True, capture_output=True, timeout=1800,
-        )  # fmt: skip
+            [
+                "soffice",
+                f"-env:UserInstallation=file://{profile}",
+                "--headless",
+                "--convert-to",
+                to,
+                "--outdir",
+                str(folder),
+                *map(str, files[first : first + 50]),
+            ],
+            check=True,
+            capture_output=True,
+            timeout=1800,
+        )
 
 
 def assert_prices(told: Any, library: Any, items: dict[str, Item], margin: float, printed: Shop) -> None:
@@ -99,19 +109,31 @@ def changed(shop: Shop, points: dict[str, tuple[float, float, float]]) -> Shop:
     """Return the shop with the three points of some rates and assumptions changed."""
 
     def moved(rows: Any) -> Any:
-        return {k: replace(r, low=points[k][0], likely=points[k][1], high=points[k][2]) if k in points else r
-                for k, r in rows.items()}  # fmt: skip
+        return {
+            k: replace(r, low=points[k][0], likely=points[k][1], high=points[k][2]) if k in points else r
+            for k, r in rows.items()
+        }
 
     return replace(shop, rates=moved(shop.rates), assumptions=moved(shop.assumptions))
 
 
 POINTS = {
-    "wipe.line_m.hands": (1.0, 3.1, 6.0), "blast.m2.hands": (9.0, 13.0, 30.0), "coat.part.hands": (0.2, 0.3, 0.9),
-    "rest.allowance": (0.05, 0.15, 0.2), "reject.wiped.wrought": (0.02, 0.07, 0.2), "spoil.wiped": (0.01, 0.09, 0.2),
-    "powder.utilisation": (0.3, 0.5, 0.7), "oven.jobs_per_load": (1.0, 2.5, 4.0), "oven.bring_up_factor": (0.9, 1.2, 1.6),
-    "oven.energy_factor": (0.8, 1.3, 1.6), "partial.share_of_dwell": (0.2, 0.5, 0.9), "outgas.hold": (20.0, 60.0, 100.0),
-    "plug.plug.supplies": (0.02, 0.09, 0.2), "enquiries.per_job": (1.0, 2.0, 3.0), "strip.powder_over_paint": (1.0, 2.0, 3.0),
-}  # fmt: skip
+    "wipe.line_m.hands": (1.0, 3.1, 6.0),
+    "blast.m2.hands": (9.0, 13.0, 30.0),
+    "coat.part.hands": (0.2, 0.3, 0.9),
+    "rest.allowance": (0.05, 0.15, 0.2),
+    "reject.wiped.wrought": (0.02, 0.07, 0.2),
+    "spoil.wiped": (0.01, 0.09, 0.2),
+    "powder.utilisation": (0.3, 0.5, 0.7),
+    "oven.jobs_per_load": (1.0, 2.5, 4.0),
+    "oven.bring_up_factor": (0.9, 1.2, 1.6),
+    "oven.energy_factor": (0.8, 1.3, 1.6),
+    "partial.share_of_dwell": (0.2, 0.5, 0.9),
+    "outgas.hold": (20.0, 60.0, 100.0),
+    "plug.plug.supplies": (0.02, 0.09, 0.2),
+    "enquiries.per_job": (1.0, 2.0, 3.0),
+    "strip.powder_over_paint": (1.0, 2.0, 3.0),
+}
 
 
 def test_changed_cells_give_what_the_changed_shop_gives(
@@ -124,11 +146,20 @@ def test_changed_cells_give_what_the_changed_shop_gives(
         for column, point in enumerate(points, 3):
             rates.cell(row, column).value = point
     for label, value in {
-        "draw: what the owner takes home": 41_000.0, "rent": 15_000.0, "electricity": 0.33, "gas, gross as billed": 0.14,
-        "share of the minutes the helper takes over": 0.5, "wage": 18.0, "margin wanted, share of the price": 0.31,
-        "interest on what machines cost, a year": 0.09, "small oven: price": 9_900.0, "spray booth: life": 9.0,
-        "price of jet black": 11.0, "price of clear gloss": 19.5, "what one more hour would bring": 80.0,
-    }.items():  # fmt: skip
+        "draw: what the owner takes home": 41_000.0,
+        "rent": 15_000.0,
+        "electricity": 0.33,
+        "gas, gross as billed": 0.14,
+        "share of the minutes the helper takes over": 0.5,
+        "wage": 18.0,
+        "margin wanted, share of the price": 0.31,
+        "interest on what machines cost, a year": 0.09,
+        "small oven: price": 9_900.0,
+        "spray booth: life": 9.0,
+        "price of jet black": 11.0,
+        "price of clear gloss": 19.5,
+        "what one more hour would bring": 80.0,
+    }.items():
         own.cell(row_of(own, label), 2).value = value
     for row in (r for r in range(1, own.max_row) if own.cell(r, 1).value == "hours a week"):
         own.cell(row, 2).value = {42: 44.0, 16: 20.0}[own.cell(row, 2).value]
@@ -140,19 +171,26 @@ def test_changed_cells_give_what_the_changed_shop_gives(
         powders[name] = powders[name].model_copy(update={"price_per_kg": price})
     assert shop.helper is not None
     new = replace(
-        changed(shop, POINTS), powders=powders,
+        changed(shop, POINTS),
+        powders=powders,
         owner=shop.owner.model_copy(update={"draw_per_y": 41_000.0, "hours_per_week_h": 44.0}),
         helper=shop.helper.model_copy(update={"share": 0.5, "wage_per_h": 18.0, "hours_per_week_h": 20.0}),
         fixed=(shop.fixed[0].model_copy(update={"cost_per_y": 15_000.0}), *shop.fixed[1:]),
         tariffs=shop.tariffs.model_copy(update={"electricity_per_kwh": 0.33, "gas_per_kwh": 0.14}),
-        machines=machines.model_copy(update={
-            "oven": (machines.oven[0].model_copy(update={"price": 9_900.0}), *machines.oven[1:]),
-            "booth": machines.booth.model_copy(update={"life_y": 9.0}),
-        }),
-        policy=policy.model_copy(update={
-            "target_margin": 0.31, "interest": 0.09, "scarce": policy.scarce.model_copy(update={"worth_per_h": 80.0}),
-        }),
-    )  # fmt: skip
+        machines=machines.model_copy(
+            update={
+                "oven": (machines.oven[0].model_copy(update={"price": 9_900.0}), *machines.oven[1:]),
+                "booth": machines.booth.model_copy(update={"life_y": 9.0}),
+            }
+        ),
+        policy=policy.model_copy(
+            update={
+                "target_margin": 0.31,
+                "interest": 0.09,
+                "scarce": policy.scarce.model_copy(update={"worth_per_h": 80.0}),
+            }
+        ),
+    )
     # the oven was chosen, and its heat worked out, at the old means; both stay, as they do when a slider moves
     hold = replace(shop, policy=new.policy.model_copy(update={"interest": shop.policy.interest}))
     library = costs_of(hold, items, (1, 10), book=new.book)

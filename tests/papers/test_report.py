@@ -139,9 +139,11 @@ def test_the_page_holds_all_it_needs_and_little_more(both: Pages) -> None:
 
 def test_charts_hold_their_rows_and_the_two_parameters(report: Report, both: Pages) -> None:
     specs = {
-        key: json.loads(text) for key, text in
-        re.findall(r'<script type="application/json" id="spec-(\w+)">(.*?)</script>', both[0], flags=re.DOTALL)
-    }  # fmt: skip
+        key: json.loads(text)
+        for key, text in re.findall(
+            r'<script type="application/json" id="spec-(\w+)">(.*?)</script>', both[0], flags=re.DOTALL
+        )
+    }
     assert set(specs) == {one.key for one in figures_of(report)} | {"live"}
     for key, spec in specs.items():
         assert any(spec["datasets"].values()), key
@@ -407,8 +409,9 @@ def test_a_long_list_is_cut_into_charts_that_fit_a_page(
 ) -> None:
     many = {
         f"{key}{n or ''}": item.model_copy(update={"key": f"{key}{n or ''}", "title": f"{n}: {item.title[:16]}"})
-        for n in range(6) for key, item in items.items()
-    }  # fmt: skip
+        for n in range(6)
+        for key, item in items.items()
+    }
     long = Report(shop, many, letters, DAY)
     charts = [one for one in figures_of(long) if one.title.startswith("The margin of every price")]
     shown = [dict.fromkeys(dot["title"] for dot in one.spec["datasets"]["dots"]) for one in charts]

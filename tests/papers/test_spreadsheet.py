@@ -74,12 +74,15 @@ def test_the_job_shows_the_librarys_figures(shop: Shop, letters: Job, shown: Any
         asked = quote(shop, letters.model_copy(update={"powders": choice.powders}), finish=choice.key)
         sheet, marks, price = asked.sheet, asked.marks, asked.must_price()
         wanted = {
-            "Full cost: the break-even price": marks.break_even, "of it cash": marks.cash_floor,
-            "attended minutes": sheet.minutes, "cash and what the owner's hours bring elsewhere": marks.scarce,
-            "what the costs ask for: leaves the margin wanted": marks.target, "price as it was quoted": price.printed,
+            "Full cost: the break-even price": marks.break_even,
+            "of it cash": marks.cash_floor,
+            "attended minutes": sheet.minutes,
+            "cash and what the owner's hours bring elsewhere": marks.scarce,
+            "what the costs ask for: leaves the margin wanted": marks.target,
+            "price as it was quoted": price.printed,
             "sales tax on it": asked.net * shop.policy.sales_tax,
             "margin left, share of the net price": asked.margin_share,
-        }  # fmt: skip
+        }
         for words, figure in wanted.items():
             assert figures[words][at] == pytest.approx(figure, rel=1e-12), (choice.key, words)
 
@@ -87,9 +90,11 @@ def test_the_job_shows_the_librarys_figures(shop: Shop, letters: Job, shown: Any
 def test_every_figure_of_the_sheets_is_a_formula(written: Any) -> None:
     for name in ("Prices", "Job", "Two-tone, line wiped by hand", "List workings"):
         numbers = [
-            cell for row in written[name].iter_rows() for cell in row
+            cell
+            for row in written[name].iter_rows()
+            for cell in row
             if isinstance(cell.value, (int, float)) and cell.number_format.startswith("#,##0.00;")
-        ]  # fmt: skip
+        ]
         if name == "Prices":  # the printed list: the first and each further one, in both columns
             assert {cell.column for cell in numbers} == {4, 5, 11, 12}
             continue
@@ -116,8 +121,9 @@ def test_rates_that_act_through_the_heat_are_marked(shop: Shop, items: dict[str,
     sheet = opened(content, values=True)["Rates"]
     marked = {
         sheet.cell(row, sheet.max_column).value
-        for row in range(5, sheet.max_row + 1) if str(sheet.cell(row, 1).value).endswith("*")
-    }  # fmt: skip
+        for row in range(5, sheet.max_row + 1)
+        if str(sheet.cell(row, 1).value).endswith("*")
+    }
     assert marked >= HEAT
     live = live_shop(shop)
     for key in ("bench_end", "wheel_set"):
@@ -216,9 +222,13 @@ def evaluated(words: str, cells: dict[str, float]) -> float:
     """Work a formula out as a spreadsheet does; Python stands in for it here."""
     python = words.replace("^", "**").replace("<>", "!=")
     names: dict[str, Any] = {
-        "MAX": max, "MIN": min, "INT": math.floor, "EXP": math.exp, "LN": math.log,
+        "MAX": max,
+        "MIN": min,
+        "INT": math.floor,
+        "EXP": math.exp,
+        "LN": math.log,
         "IF": lambda test, one, other: one if test else other,
-    }  # fmt: skip
+    }
     return float(eval(re.sub(r"\bE-", "e-", python), {"__builtins__": {}}, names | cells))  # noqa: S307
 
 
@@ -230,11 +240,18 @@ def leaf(graph: Graph, name: str, value: float) -> Symbol:
 
 small = st.floats(0.1, 9.0)
 _DONE: list[Any] = [
-    lambda o, t: o + t, lambda o, t: o - t, lambda o, t: o * t, lambda o, t: o / (t * t + 1.0), lambda o, _: 2.5 - o,
-    np.maximum, lambda o, t: np.minimum(o, t * 2.0), lambda o, _: np.ceil(o - 1e-9),
-    lambda o, t: np.where(o > t, o, t * 0.5), lambda o, t: -o + t,
+    lambda o, t: o + t,
+    lambda o, t: o - t,
+    lambda o, t: o * t,
+    lambda o, t: o / (t * t + 1.0),
+    lambda o, _: 2.5 - o,
+    np.maximum,
+    lambda o, t: np.minimum(o, t * 2.0),
+    lambda o, _: np.ceil(o - 1e-9),
+    lambda o, t: np.where(o > t, o, t * 0.5),
+    lambda o, t: -o + t,
     lambda o, _: np.minimum(np.maximum(o, 0.1), 3.0) ** 2.0,
-]  # fmt: skip
+]
 
 
 @given(a=small, b=small, c=small, picks=st.lists(st.tuples(st.integers(0, 10), st.booleans()), min_size=1, max_size=12))

@@ -64,10 +64,21 @@ ORDERS = (
     Order("Two colours, one bought", {"valve_cover": 2}, "two_tone_wiped", ("bright red", "silver metallic")),
     Order("At a price of the owner's own", {"lamp_shade": 4}, "single", BLACK),
     Order("With a clear coat", {"bench_end": 2}, "two_tone_clear", ("jet black", "silver metallic", "clear gloss")),
-    Order("Gate and railing, rush", {"gate_single": 1, "railing_metre": 6}, "single", ("graphite texture", *BLACK), rush=True),
-    Order("Three kinds in two colours, rush", {"sign_letter_200": 12, "house_number": 1, "bracket_small": 25},
-          "two_tone_wiped", ("moss green", "graphite texture"), rush=True),
-)  # fmt: skip
+    Order(
+        "Gate and railing, rush",
+        {"gate_single": 1, "railing_metre": 6},
+        "single",
+        ("graphite texture", *BLACK),
+        rush=True,
+    ),
+    Order(
+        "Three kinds in two colours, rush",
+        {"sign_letter_200": 12, "house_number": 1, "bracket_small": 25},
+        "two_tone_wiped",
+        ("moss green", "graphite texture"),
+        rush=True,
+    ),
+)
 
 
 @pytest.fixture(scope="module")
@@ -144,13 +155,21 @@ def test_ten_orders_cost_the_same_wherever_they_are_asked(
         found = quote(own_shop, job)
         assert found.origin == order.origin, order.title
         as_ordered = {
-            "lines": order.lines, "column": order.column, "clear": order.finish.endswith("clear"), "rush": order.rush,
-            "first": order.powders[0], "second": order.powders[1],
-        }  # fmt: skip
+            "lines": order.lines,
+            "column": order.column,
+            "clear": order.finish.endswith("clear"),
+            "rush": order.rush,
+            "first": order.powders[0],
+            "second": order.powders[1],
+        }
         told: dict[str, float | None] = {
-            "quote": found.net, "paper": papers[n]["net"], "list": by_hand(as_ordered, listed, own_shop), "week": None,
-            "summary": in_summary(own_shop, mine, job), "spreadsheet": cells[n],
-        }  # fmt: skip
+            "quote": found.net,
+            "paper": papers[n]["net"],
+            "list": by_hand(as_ordered, listed, own_shop),
+            "week": None,
+            "summary": in_summary(own_shop, mine, job),
+            "spreadsheet": cells[n],
+        }
         if len(order.lines) == 1 and not order.rush and not as_ordered["clear"]:  # the week has orders of one line
             ((key, units),) = order.lines.items()
             item = mine[key].model_copy(update={"powders": order.powders})

@@ -40,17 +40,22 @@ def told(own: Path, source: str, **fields: Any) -> str:
 
 @pytest.mark.parametrize(
     "text",
-    ["#read(\"../shop.toml\")", "*bold* _slanted_ $x^2$ @ref <label>", "= No heading", "#eval(\"1+1\")", "\\ # \" ' &"],
-)  # fmt: skip
+    ['#read("../shop.toml")', "*bold* _slanted_ $x^2$ @ref <label>", "= No heading", '#eval("1+1")', "\\ # \" ' &"],
+)
 def test_what_is_printed_stays_text(own: Path, text: str) -> None:
     assert text.replace(" ", "") in told(own, "= Paper\n#it.words", words=text).replace(" ", "")
 
 
 @pytest.mark.parametrize(
     "source",
-    ['#read("../shop.toml")', '#read("/../shop.toml")', '#read("/etc/hostname")', '#include "../rates.csv"',
-     '#image("../../logo.png")'],
-)  # fmt: skip
+    [
+        '#read("../shop.toml")',
+        '#read("/../shop.toml")',
+        '#read("/etc/hostname")',
+        '#include "../rates.csv"',
+        '#image("../../logo.png")',
+    ],
+)
 def test_a_template_reads_nothing_outside_its_folder(own: Path, source: str) -> None:
     with pytest.raises(BadInput, match="mine.typ"):
         set_with(own, source)
@@ -71,8 +76,14 @@ def test_a_link_out_of_the_folder_is_refused(own: Path) -> None:
         fill(open_shop(own), "mine.html", {})
 
 
-@pytest.mark.parametrize("source", ['#import "@preview/cetz:0.3.0"', '#import "@pre" + "view/cetz:0.3.0"',
-                                    '#eval("import \\"@preview/cetz:0.3.0\\"")'])  # fmt: skip
+@pytest.mark.parametrize(
+    "source",
+    [
+        '#import "@preview/cetz:0.3.0"',
+        '#import "@pre" + "view/cetz:0.3.0"',
+        '#eval("import \\"@preview/cetz:0.3.0\\"")',
+    ],
+)
 def test_no_template_reaches_the_network(own: Path, source: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """A package server is asked by way of one port of this machine; whoever listens there hears the whole attempt."""
     with socket.socket() as ear:
@@ -116,9 +127,10 @@ def test_papers_are_of_our_fonts_and_the_same_without_the_systems(
     path = tmp_path / "list.pdf"
     path.write_bytes(to_pdf(shop, "price_list.typ", list_fields(shop, items, day=date(2026, 11, 25)), "a4"))
     used = {
-        str(font["/BaseFont"]) for page in PdfReader(path).pages
+        str(font["/BaseFont"])
+        for page in PdfReader(path).pages
         for font in (one.get_object() for one in page["/Resources"]["/Font"].values())  # type: ignore[index]
-    }  # fmt: skip
+    }
     assert used
     assert all("Lato" in name for name in used), used
     assert "SIL Open Font License" in (data_folder() / "fonts" / "OFL.txt").read_text("utf-8")

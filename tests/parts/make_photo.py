@@ -19,9 +19,22 @@ def bracket_scene() -> Scene:
         size=(1600, 1200), f35_mm=26, tilt_deg=9, towards_deg=240, roll_deg=3, away_mm=640, k1=-0.02, look_at=(0, 5)
     )
     return Scene(
-        shape=shape, thickness_mm=3.0, camera=cam, cards=cards, ground=[0.62, 0.6, 0.55], metal=[0.07, 0.072, 0.08],
-        light=(0.4, -0.3), shadow=0.35, uneven=0.15, grain=0.015, blotches=0.02, gloss=0.05, clutter=0, quality=80, seed=7,
-    )  # fmt: skip
+        shape=shape,
+        thickness_mm=3.0,
+        camera=cam,
+        cards=cards,
+        ground=[0.62, 0.6, 0.55],
+        metal=[0.07, 0.072, 0.08],
+        light=(0.4, -0.3),
+        shadow=0.35,
+        uneven=0.15,
+        grain=0.015,
+        blotches=0.02,
+        gloss=0.05,
+        clutter=0,
+        quality=80,
+        seed=7,
+    )
 
 
 if __name__ == "__main__":

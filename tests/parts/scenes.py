@@ -400,24 +400,46 @@ def random_scene(seed: int, shape: Any = None, *, size: tuple[int, int] = (2000,
     probe = camera(size=size, f35_mm=f35, tilt_deg=tilt, towards_deg=0, roll_deg=0, away_mm=1000.0)
     away = reach * probe.focal_px / (0.46 * min(size)) * (1 + 0.9 * np.sin(np.radians(tilt)))
     cam = camera(
-        size=size, f35_mm=f35, tilt_deg=min(tilt, 32), towards_deg=rng.uniform(0, 360),
-        roll_deg=rng.integers(4) * 90 + rng.normal() * 5, away_mm=away * rng.uniform(1.0, 1.25),
-        look_at=tuple(rng.normal(size=2) * 8), k1=rng.normal() * 0.025, k2=rng.normal() * 0.008,
-    )  # fmt: skip
+        size=size,
+        f35_mm=f35,
+        tilt_deg=min(tilt, 32),
+        towards_deg=rng.uniform(0, 360),
+        roll_deg=rng.integers(4) * 90 + rng.normal() * 5,
+        away_mm=away * rng.uniform(1.0, 1.25),
+        look_at=tuple(rng.normal(size=2) * 8),
+        k1=rng.normal() * 0.025,
+        k2=rng.normal() * 0.008,
+    )
     dark = rng.random() < 0.6
     deep, bright = np.exp(rng.uniform(np.log(0.02), np.log(0.14))), rng.uniform(0.42, 0.8)
     tint = np.exp(rng.normal(size=(2, 3)) * 0.08)
     ground, metal = (bright * tint[0], deep * tint[1]) if dark else (deep * tint[0], bright * tint[1])
     thickness = float(rng.choice([1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0]))
     scene = Scene(
-        shape=shape, thickness_mm=thickness, camera=cam, cards=tuple(cards), f35_mm=f35 if rng.random() < 0.7 else 0.0,
-        ground=ground, metal=metal, wall=rng.uniform(0.4, 1.0),
-        light=tuple(rng.normal(size=2) * 0.45), shadow=rng.uniform(0.0, 0.5), contact=rng.uniform(0, 0.2),
-        penumbra_mm=rng.uniform(0.2, 0.6) * thickness + 0.3, uneven=rng.uniform(0.05, 0.4),
-        grain=rng.uniform(0.0, 0.03), blotches=rng.uniform(0.0, 0.03), blur_px=rng.uniform(0.5, 1.3),
-        noise=rng.uniform(0.002, 0.012), quality=int(rng.integers(72, 95)), seed=seed, printed=(printed := 1 + rng.normal() * 0.004),
-        ruler_mm=100 * printed * (1 + rng.normal() * 0.0015), above_mm=abs(rng.normal()) * 0.25, clutter=int(rng.random() < 0.25) * 3,
-    )  # fmt: skip
+        shape=shape,
+        thickness_mm=thickness,
+        camera=cam,
+        cards=tuple(cards),
+        f35_mm=f35 if rng.random() < 0.7 else 0.0,
+        ground=ground,
+        metal=metal,
+        wall=rng.uniform(0.4, 1.0),
+        light=tuple(rng.normal(size=2) * 0.45),
+        shadow=rng.uniform(0.0, 0.5),
+        contact=rng.uniform(0, 0.2),
+        penumbra_mm=rng.uniform(0.2, 0.6) * thickness + 0.3,
+        uneven=rng.uniform(0.05, 0.4),
+        grain=rng.uniform(0.0, 0.03),
+        blotches=rng.uniform(0.0, 0.03),
+        blur_px=rng.uniform(0.5, 1.3),
+        noise=rng.uniform(0.002, 0.012),
+        quality=int(rng.integers(72, 95)),
+        seed=seed,
+        printed=(printed := 1 + rng.normal() * 0.004),
+        ruler_mm=100 * printed * (1 + rng.normal() * 0.0015),
+        above_mm=abs(rng.normal()) * 0.25,
+        clutter=int(rng.random() < 0.25) * 3,
+    )
     chance = rng.random()
     if chance < 0.10:
         scene = replace(scene, kind="gloss", gloss=rng.uniform(0.1, 0.8))

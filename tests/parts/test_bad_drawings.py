@@ -44,20 +44,35 @@ def told_of(content: bytes, folder: Path, name: str = "bad.dxf", **chosen: Any) 
     ("content", "message"),
     [
         (b"", "the file is 'empty'; it must be a drawing or a mesh. Export it again."),
-        (b"hello\nworld\n", "the file is 'not a DXF drawing'; it must be a whole DXF drawing. Save it as DXF from the"
-         " program it was drawn in."),
-        (bytes(range(256)) * 9, "the file is 'not a DXF drawing'; it must be a whole DXF drawing. Save it as DXF from"
-         " the program it was drawn in."),
-        (b"AC1032\0\0\0", "the file is 'a DWG drawing'; it must be a DXF drawing. Save it as DXF from the program it"
-         " was drawn in."),
-        (b"%PDF-1.7\n", "the file is 'a PDF'; it must be a DXF drawing. Save it as DXF from the program it was drawn in."),
-        (b"\n<svg xmlns=''/>", "the file is 'an SVG'; it must be a DXF drawing. Save it as DXF from the program it was"
-         " drawn in."),
-        (b"PK\x03\x04rest", "the file is 'a packed file'; it must be a DXF drawing. Save it as DXF from the program it"
-         " was drawn in."),
+        (
+            b"hello\nworld\n",
+            "the file is 'not a DXF drawing'; it must be a whole DXF drawing. Save it as DXF from the"
+            " program it was drawn in.",
+        ),
+        (
+            bytes(range(256)) * 9,
+            "the file is 'not a DXF drawing'; it must be a whole DXF drawing. Save it as DXF from"
+            " the program it was drawn in.",
+        ),
+        (
+            b"AC1032\0\0\0",
+            "the file is 'a DWG drawing'; it must be a DXF drawing. Save it as DXF from the program it was drawn in.",
+        ),
+        (
+            b"%PDF-1.7\n",
+            "the file is 'a PDF'; it must be a DXF drawing. Save it as DXF from the program it was drawn in.",
+        ),
+        (
+            b"\n<svg xmlns=''/>",
+            "the file is 'an SVG'; it must be a DXF drawing. Save it as DXF from the program it was drawn in.",
+        ),
+        (
+            b"PK\x03\x04rest",
+            "the file is 'a packed file'; it must be a DXF drawing. Save it as DXF from the program it was drawn in.",
+        ),
     ],
     ids=["empty", "text", "bytes", "dwg", "pdf", "svg", "zip"],
-)  # fmt: skip
+)
 def test_another_format_is_named(content: bytes, message: str, tmp_path: Path) -> None:
     assert told_of(content, tmp_path) == f"bad.dxf needs mending:\n  {message}"
 
@@ -250,14 +265,20 @@ def test_unknown_layers_are_told_with_the_nearest(tmp_path: Path) -> None:
         (lambda s: s.add_circle((0, 0), 5, dxfattribs={"extrusion": (1, 0, 1)}), "CIRCLE on layer 0 is 'tilted out of"),
         (lambda s: s.add_circle((0, 0), -5), "CIRCLE on layer 0 is 'radius -5'; it must be a flat, whole curve."),
         (lambda s: s.add_line((0, 0), (float("nan"), 9)), "LINE on layer 0 is 'numbers that are not finite'"),
-        (lambda s: s.add_3dface([(0, 0), (1, 0), (1, 1), (0, 1)]), "3DFACE on layer 0 is 'there'; it must be lines, arcs,"),
+        (
+            lambda s: s.add_3dface([(0, 0), (1, 0), (1, 1), (0, 1)]),
+            "3DFACE on layer 0 is 'there'; it must be lines, arcs,",
+        ),
         (lambda s: s.add_hatch().paths.add_polyline_path([(0, 0), (9, 0), (9, 9)]), "'without outlines (1 HATCH)'"),
         (lambda s: s.add_blockref("NOWHERE", (0, 0)), "block NOWHERE is 'missing'; it must be in the file."),
         (lambda s: s.add_spline(dxfattribs={"degree": 3}), "SPLINE on layer 0 is "),
-        (lambda s: s.add_rational_spline([(0, 0), (1, 2), (2, 0), (3, 1)], [1, -1, 1, 1]), "SPLINE on layer 0 is 'a weight"),
+        (
+            lambda s: s.add_rational_spline([(0, 0), (1, 2), (2, 0), (3, 1)], [1, -1, 1, 1]),
+            "SPLINE on layer 0 is 'a weight",
+        ),
     ],
     ids=["steep", "tilted", "radius", "nan", "face", "hatch", "block", "empty spline", "weight"],
-)  # fmt: skip
+)
 def test_what_cannot_be_read_is_named(make: Callable[[Any], object], message: str, tmp_path: Path) -> None:
     assert message in told(make, tmp_path)
 

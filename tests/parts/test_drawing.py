@@ -184,9 +184,19 @@ def test_a_frame_with_windows_is_no_sheet(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("code", "asked", "mm"), [(1, "", 25.4), (2, "", 304.8), (4, "", 1.0), (5, "", 10.0), (6, "", 1000.0),
-                              (0, "in", 25.4), (0, "cm", 10.0), (4, "in", 25.4), (14, "", 100.0)],
-)  # fmt: skip
+    ("code", "asked", "mm"),
+    [
+        (1, "", 25.4),
+        (2, "", 304.8),
+        (4, "", 1.0),
+        (5, "", 10.0),
+        (6, "", 1000.0),
+        (0, "in", 25.4),
+        (0, "cm", 10.0),
+        (4, "in", 25.4),
+        (14, "", 100.0),
+    ],
+)
 def test_units_come_from_the_file_or_the_owner(code: int, asked: str, mm: float, tmp_path: Path) -> None:
     """1 in = 25.4 mm, 1 ft = 304.8 mm by definition; codes as the DXF reference lists them."""
     size = 120 / mm
@@ -237,9 +247,25 @@ def test_layers_named_are_read_and_hidden_ones_left_out(tmp_path: Path) -> None:
         ([(0, 0), (100, 0), (100, 30), (30, 30), (30, 100), (0, 100)], 1),
         ([(0, 0), (90, 0), (90, 90), (60, 90), (60, 30), (30, 30), (30, 90), (0, 90)], 2),
         # a cross of arms 40 wide: four inner corners
-        ([(40, 0), (80, 0), (80, 40), (120, 40), (120, 80), (80, 80), (80, 120), (40, 120), (40, 80), (0, 80), (0, 40), (40, 40)], 4),
+        (
+            [
+                (40, 0),
+                (80, 0),
+                (80, 40),
+                (120, 40),
+                (120, 80),
+                (80, 80),
+                (80, 120),
+                (40, 120),
+                (40, 80),
+                (0, 80),
+                (0, 40),
+                (40, 40),
+            ],
+            4,
+        ),
     ],
-)  # fmt: skip
+)
 def test_sharp_inner_corners_are_spots(corners: list[tuple[float, float]], spots: int, tmp_path: Path) -> None:
     assert only(read(draw(lambda s: closed(s, corners)), tmp_path)).spots == spots
 
@@ -319,9 +345,13 @@ def test_any_outline_agrees_with_shapely(tmp_path: Path, rng: random.Random) -> 
 
 @written
 @given(
-    st.randoms(use_true_random=False), st.floats(0, 6.28), st.floats(-5e3, 5e3), st.booleans(), st.booleans(),
+    st.randoms(use_true_random=False),
+    st.floats(0, 6.28),
+    st.floats(-5e3, 5e3),
     st.booleans(),
-)  # fmt: skip
+    st.booleans(),
+    st.booleans(),
+)
 def test_moving_turning_mirroring_and_units_change_nothing(
     tmp_path: Path, rng: random.Random, angle: float, shift: float, mirror: bool, inches: bool, binary: bool
 ) -> None:

@@ -13,12 +13,21 @@ from pricing.shop.shop import Shop
 from tests.conftest import ROOT
 
 GOOD: dict[str, Any] = {
-    "title": "plates", "finish": "two_tone_wiped", "powders": ["jet black", "signal white"],
-    "part": [{
-        "name": "plate", "material": "mild steel", "quantity": 4, "width": "12 in", "height": "8 in", "depth": "3 mm",
-        "shape": {"kind": "plate", "width": "12 in", "height": "8 in", "thickness": "3 mm"},
-    }],
-}  # fmt: skip
+    "title": "plates",
+    "finish": "two_tone_wiped",
+    "powders": ["jet black", "signal white"],
+    "part": [
+        {
+            "name": "plate",
+            "material": "mild steel",
+            "quantity": 4,
+            "width": "12 in",
+            "height": "8 in",
+            "depth": "3 mm",
+            "shape": {"kind": "plate", "width": "12 in", "height": "8 in", "thickness": "3 mm"},
+        }
+    ],
+}
 
 
 def _with(**changes: Any) -> dict[str, Any]:
@@ -50,36 +59,69 @@ def test_a_shape_gives_area_edges_and_mass(shop: Shop, items: dict[str, Item]) -
 @pytest.mark.parametrize(
     ("changes", "message"),
     [
-        ({"finish": "two_tone_wipd"}, "finish is 'two_tone_wipd'; it must be single, single_clear, two_tone_wiped,"
-         " two_tone_masked or two_tone_clear. Did you mean 'two_tone_wiped'?"),
-        ({"powders": ["jet blak", "signal white"]}, "powders is 'jet blak'; it must be signal white, jet black,"
-         " graphite texture, sky blue, bright red, silver metallic, moss green or clear gloss. Did you mean 'jet black'?"),
-        ({"powders": ["jet black"]}, "powders is '1 given'; it must be 2 powders. Two-tone, line wiped by hand takes 2:"
-         " one for each colour, in the order of the coats."),
+        (
+            {"finish": "two_tone_wipd"},
+            "finish is 'two_tone_wipd'; it must be single, single_clear, two_tone_wiped,"
+            " two_tone_masked or two_tone_clear. Did you mean 'two_tone_wiped'?",
+        ),
+        (
+            {"powders": ["jet blak", "signal white"]},
+            "powders is 'jet blak'; it must be signal white, jet black,"
+            " graphite texture, sky blue, bright red, silver metallic, moss green or clear gloss. Did you mean 'jet black'?",
+        ),
+        (
+            {"powders": ["jet black"]},
+            "powders is '1 given'; it must be 2 powders. Two-tone, line wiped by hand takes 2:"
+            " one for each colour, in the order of the coats.",
+        ),
         ({"part": {"area": "-2 m2"}}, "part 1.area is '-2 m2'; it must be above 0 m² and at most 1000 m²."),
-        ({"part": {"edge": "3 kg"}},
-         "part 1.edge is '3 kg'; it must be a quantity in m. kg is not a unit of this kind. Write it like 12 m."),
-        ({"part": {"edge": "1.250 m"}}, "part 1.edge is '1.250 m'; it must be a quantity in m."
-         " '1.250 m' can be read in two ways. Write '1.25 m' or '1250 m' for 1,250 m."),
-        ({"part": {"material": "mild stel"}}, "part 1.material is 'mild stel'; it must be mild steel, stainless steel, cast iron,"
-         " aluminium, zinc, brass or copper. Did you mean 'mild steel'?"),
+        (
+            {"part": {"edge": "3 kg"}},
+            "part 1.edge is '3 kg'; it must be a quantity in m. kg is not a unit of this kind. Write it like 12 m.",
+        ),
+        (
+            {"part": {"edge": "1.250 m"}},
+            "part 1.edge is '1.250 m'; it must be a quantity in m."
+            " '1.250 m' can be read in two ways. Write '1.25 m' or '1250 m' for 1,250 m.",
+        ),
+        (
+            {"part": {"material": "mild stel"}},
+            "part 1.material is 'mild stel'; it must be mild steel, stainless steel, cast iron,"
+            " aluminium, zinc, brass or copper. Did you mean 'mild steel'?",
+        ),
         ({"part": {"quantity": 0}}, "part 1.quantity is 0; it must be a whole number, 1 or more."),
         ({"part": {"quantity": None}}, "part 1.quantity is 'missing'; it must be a whole number, 1 or more."),
-        ({"part": {"name": "=HYPERLINK(1)"}}, "part 1.name is '=HYPERLINK(1)'; it must be a name that does not begin"
-         " with = + - @. A spreadsheet would run it; begin with a letter."),
-        ({"part": {"item": "bench_ent"}},
-         "part 1.item is 'bench_ent'; it must be an item of items.csv. Did you mean 'bench_end'?"),
-        ({"part": {"shape": {"kind": "plat"}}}, "part 1.shape.kind is 'plat'; it must be plate, disc, tube, ring, box,"
-         " cone, wheel, hollow section, frame or perforated sheet. Did you mean 'plate'?"),
-        ({"part": {"shape": {"kind": "disc", "outer": "50 mm", "hole": "60 mm", "thickness": "3 mm"}}},
-         "part 1.shape: hole_mm is 60.0; it must be below 50. Measure it again."),
-        ({"part": {"casting": True}}, "part 1.record is 'as written'; it must be a casting of another material than"
-         " mild steel. Write cast iron, aluminium or zinc."),
+        (
+            {"part": {"name": "=HYPERLINK(1)"}},
+            "part 1.name is '=HYPERLINK(1)'; it must be a name that does not begin"
+            " with = + - @. A spreadsheet would run it; begin with a letter.",
+        ),
+        (
+            {"part": {"item": "bench_ent"}},
+            "part 1.item is 'bench_ent'; it must be an item of items.csv. Did you mean 'bench_end'?",
+        ),
+        (
+            {"part": {"shape": {"kind": "plat"}}},
+            "part 1.shape.kind is 'plat'; it must be plate, disc, tube, ring, box,"
+            " cone, wheel, hollow section, frame or perforated sheet. Did you mean 'plate'?",
+        ),
+        (
+            {"part": {"shape": {"kind": "disc", "outer": "50 mm", "hole": "60 mm", "thickness": "3 mm"}}},
+            "part 1.shape: hole_mm is 60.0; it must be below 50. Measure it again.",
+        ),
+        (
+            {"part": {"casting": True}},
+            "part 1.record is 'as written'; it must be a casting of another material than"
+            " mild steel. Write cast iron, aluminium or zinc.",
+        ),
         ({"part": {"spots": 2.5}}, "part 1.spots is 2.5; it must be a whole number."),
-        ({"titel": "x"}, "titel is 'not a field'; it must be one of title, finish, powders, lots, alone, new_pair, rush,"
-         " repeat, trade, own_powders, customer or note. Did you mean 'title'?"),
+        (
+            {"titel": "x"},
+            "titel is 'not a field'; it must be one of title, finish, powders, lots, alone, new_pair, rush,"
+            " repeat, trade, own_powders, customer or note. Did you mean 'title'?",
+        ),
     ],
-)  # fmt: skip
+)
 def test_each_slip_gets_one_clear_message(
     changes: dict[str, Any], message: str, shop: Shop, items: dict[str, Item]
 ) -> None:

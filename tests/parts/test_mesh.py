@@ -295,16 +295,27 @@ def test_a_part_is_refused_in_words(tmp_path: Path) -> None:
         (b"x" * 500, "a.stl", "the "),
         (b"ply\nformat ascii 1.0\nend_header\n", "a.ply", "the mesh is 'without faces'"),
         (b"ply\nformat ascii 1.0\nelement vertex 9\nend_header\n1 2\n", "a.ply", "the "),
-        (b"ply\nformat binary_little_endian 1.0\nelement vertex 3\nelement face 4000000000\nend_header\n", "a.ply",
-         "with 4,000,000,000 triangles'; it must be at most 1,000,000."),
+        (
+            b"ply\nformat binary_little_endian 1.0\nelement vertex 3\nelement face 4000000000\nend_header\n",
+            "a.ply",
+            "with 4,000,000,000 triangles'; it must be at most 1,000,000.",
+        ),
         (b"v 0 0 0\nv 1 0 0\n", "a.obj", "the "),
         (b"v 0 0 0\nv 1 0 0\nv nan 1 0\nf 1 2 3\n", "a.obj", "the mesh is 'without faces'"),
         (b"v 0 0 0\nv 9 0 0\nv 0 9 0\nf 1 2 3\nf 1 3 2\n", "a.obj", "the mesh is 'without volume'"),
-        (b"v 0 0 0\nv 0 0 0\nv 0 0 0\nf 1 2 3\n", "a.obj", "the mesh is '0 mm long in mm'; it must be 5 mm to 20 m long."),
-        (b"v 0 0 0\nv 9e5 0 0\nv 0 1 0\nf 1 2 3\n", "a.obj", "the mesh is '900 m long in mm'; it must be 5 mm to 20 m long."),
+        (
+            b"v 0 0 0\nv 0 0 0\nv 0 0 0\nf 1 2 3\n",
+            "a.obj",
+            "the mesh is '0 mm long in mm'; it must be 5 mm to 20 m long.",
+        ),
+        (
+            b"v 0 0 0\nv 9e5 0 0\nv 0 1 0\nf 1 2 3\n",
+            "a.obj",
+            "the mesh is '900 m long in mm'; it must be 5 mm to 20 m long.",
+        ),
         (b"PK\x03\x04oops", "a.3mf", "the file is 'damaged (File is not a zip file)'; it must be a whole 3MF file."),
     ],
-)  # fmt: skip
+)
 def test_damage_is_told(content: bytes, name: str, message: str, tmp_path: Path) -> None:
     text = told(content, tmp_path, name)
     assert message in text

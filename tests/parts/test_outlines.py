@@ -112,8 +112,17 @@ def test_two_rings_on_a_bridge_are_not_fields_that_share_it() -> None:
 
 def test_outlines_that_touch_in_a_point_stay_two() -> None:
     assert areas(joined(*square(10), *square(10, x=10, y=10))) == [100, 100]
-    bow = [segment(a, b) for a, b in (((0, 0), (5, 5)), ((5, 5), (10, 10)), ((10, 10), (10, 0)), ((10, 0), (5, 5)),
-                                      ((5, 5), (0, 10)), ((0, 10), (0, 0)))]  # fmt: skip
+    bow = [
+        segment(a, b)
+        for a, b in (
+            ((0, 0), (5, 5)),
+            ((5, 5), (10, 10)),
+            ((10, 10), (10, 0)),
+            ((10, 0), (5, 5)),
+            ((5, 5), (0, 10)),
+            ((0, 10), (0, 0)),
+        )
+    ]
     assert areas(joined(*bow)) == [25, 25]
 
 

@@ -332,9 +332,11 @@ def test_nothing_of_it_loads_before_a_picture_is_read() -> None:
 
 def test_impossible_sizes_are_refused(picture: Path) -> None:
     for taken, word in (
-        (Taken(thickness_mm=0.0), "thickness"), (Taken(thickness_mm=80.0), "flat"),
-        (Taken(thickness_mm=3.0, ruler_mm=10.0), "ruler"), (Taken(thickness_mm=3.0, above_mm=-1.0), "height"),
-    ):  # fmt: skip
+        (Taken(thickness_mm=0.0), "thickness"),
+        (Taken(thickness_mm=80.0), "flat"),
+        (Taken(thickness_mm=3.0, ruler_mm=10.0), "ruler"),
+        (Taken(thickness_mm=3.0, above_mm=-1.0), "height"),
+    ):
         with pytest.raises(BadInput, match=word):
             read_photo(picture, taken)
 

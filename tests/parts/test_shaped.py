@@ -43,8 +43,12 @@ def test_a_sketch_says_every_measure_that_a_form_asks_for(kind: str) -> None:
         measures["hole"] = 51.5
     told = sketch(Shaped(kind, measures), lambda mm: f"{mm:.5g} mm")
     text = " ".join(re.findall(r">([^<>]+)</text>", told))
-    lost = [name for name, value in measures.items() if name not in {"spokes", "bars", "spoke", "holes"}
-            if f"{value:.5g} mm" not in text]  # fmt: skip
+    lost = [
+        name
+        for name, value in measures.items()
+        if name not in {"spokes", "bars", "spoke", "holes"}
+        if f"{value:.5g} mm" not in text
+    ]
     if kind == "wheel":
         lost.remove("wall")
     if kind == "hollow section":
@@ -55,9 +59,7 @@ def test_a_sketch_says_every_measure_that_a_form_asks_for(kind: str) -> None:
 
 
 @settings(deadline=None, max_examples=60)
-@given(
-    st.floats(50, 3000), st.floats(50, 3000), st.floats(0.5, 20), st.integers(1, 30), st.floats(0.5, 8)
-)  # fmt: skip
+@given(st.floats(50, 3000), st.floats(50, 3000), st.floats(0.5, 20), st.integers(1, 30), st.floats(0.5, 8))
 def test_a_drilled_plate_is_the_sheet_cut_so(wide: float, high: float, thick: float, holes: int, across: float) -> None:
     drilled = Shaped(
         "plate", {"width": wide, "height": high, "thickness": thick, "holes": holes, "drill": across}
@@ -104,9 +106,12 @@ def test_a_long_tube_hangs_along_the_rail_or_upright() -> None:
             {"kind": "plate", "width": "30 cm", "height": "8 in", "thickness": "3 mm", "holes": 4, "drill": "30 cm"},
             "it must be smaller together than what they are cut into",
         ),
-        ({"kind": "frame", "width": "1 m", "height": "7 cm", "bar": "4 cm", "deep": "4 cm", "wall": "3 mm"}, "two tubes"),
+        (
+            {"kind": "frame", "width": "1 m", "height": "7 cm", "bar": "4 cm", "deep": "4 cm", "wall": "3 mm"},
+            "two tubes",
+        ),
     ],
-)  # fmt: skip
+)
 def test_what_is_wrong_with_a_shape_is_told(given: dict[str, object], told: str) -> None:
     with pytest.raises(BadInput) as caught:
         shape_of(given, "part 1")

@@ -23,9 +23,12 @@ OVEN = burnoff.BurnOffOven(
     binder_used_share=NUMBERS["burnoff.binder_used_share"],
 )
 CYCLE = {
-    "mass_kg": 100.0, "coating_kg": 8.4, "binder_MJ_per_kg": NUMBERS["binder.polyester.heat"], "cycle_min": 180.0,
+    "mass_kg": 100.0,
+    "coating_kg": 8.4,
+    "binder_MJ_per_kg": NUMBERS["binder.polyester.heat"],
+    "cycle_min": 180.0,
     "shop_degC": 20.0,
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("heat_treated", [True, None])

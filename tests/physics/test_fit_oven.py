@@ -33,9 +33,14 @@ def both_tests(rng: np.random.Generator | None) -> tuple[fits.HoldingTest, fits.
         oven_degC += rng.normal(0, 2.0)
         log = log + rng.normal(0, 1.5, log.size)
     holding = fits.HoldingTest(
-        minutes_min=120.0, heater_kWh=held, oven_degC=oven_degC, shop_degC=18.0, heater_error_kWh=0.6,
-        oven_error_K=2.0, exhaust_error_share=0.0,
-    )  # fmt: skip
+        minutes_min=120.0,
+        heater_kWh=held,
+        oven_degC=oven_degC,
+        shop_degC=18.0,
+        heater_error_kWh=0.6,
+        oven_error_K=2.0,
+        exhaust_error_share=0.0,
+    )
     return holding, fits.CoolDown(times_min=MINUTES, oven_degC=log, shop_degC=18.0)
 
 

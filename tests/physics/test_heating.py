@@ -37,10 +37,15 @@ def by_solver(
 
 @settings(max_examples=60, deadline=None)
 @given(
-    metal=st.sampled_from([STEEL, ALUMINIUM]), section_m=st.floats(3e-4, 5e-3), start=st.floats(0, 60),
-    air=st.floats(120, 300), walls_off=st.floats(-40, 40), short=st.floats(1, 50),
-    film=st.floats(8, 60), emissivity=st.floats(0, 1),
-)  # fmt: skip
+    metal=st.sampled_from([STEEL, ALUMINIUM]),
+    section_m=st.floats(3e-4, 5e-3),
+    start=st.floats(0, 60),
+    air=st.floats(120, 300),
+    walls_off=st.floats(-40, 40),
+    short=st.floats(1, 50),
+    film=st.floats(8, 60),
+    emissivity=st.floats(0, 1),
+)
 def test_heat_up_agrees_with_an_adaptive_solver(
     metal: Metal,
     section_m: float,
@@ -75,9 +80,13 @@ def test_a_thick_section_agrees_with_the_exact_series(bi: float, left: float) ->
     half_m, film = 0.02, 50.0
     metal = Metal(density_kg_per_m3=7850, conductivity_W_per_mK=film * half_m / bi, emissivity=0.5, c0=480, to_degC=500)
     minutes = heating.heat_up_min(
-        metal, half_m, from_degC=0.0, to_degC=200.0 * (1 - left), air_degC=200.0,
+        metal,
+        half_m,
+        from_degC=0.0,
+        to_degC=200.0 * (1 - left),
+        air_degC=200.0,
         exchange=Exchange(air_W_per_m2K=film, emissivity=0.0),
-    )  # fmt: skip
+    )
     fourier = 60 * minutes * metal.conductivity_W_per_mK / (metal.density_kg_per_m3 * 480 * half_m**2)
     assert _middle_of_a_wall(fourier, bi) == pytest.approx(left, rel=2e-3)
 

@@ -11,9 +11,16 @@ from pricing.basis.errors import BadInput
 from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
 
 RACK = HangingSpace(
-    rails=3, rail_mm=2000, rail_pitch_mm=400, depth_mm=1200, height_mm=1500,
-    clearance_mm=50, hook_mm=100, mass_limit_kg=200, tiers=2,
-)  # fmt: skip
+    rails=3,
+    rail_mm=2000,
+    rail_pitch_mm=400,
+    depth_mm=1200,
+    height_mm=1500,
+    clearance_mm=50,
+    hook_mm=100,
+    mass_limit_kg=200,
+    tiers=2,
+)
 
 
 def hang_one_by_one(space: HangingSpace, w: int, d: int, h: int, kg: int, *, turn: bool) -> int:
@@ -43,10 +50,16 @@ def hang_one_by_one(space: HangingSpace, w: int, d: int, h: int, kg: int, *, tur
 sizes = st.integers(10, 1500)
 spaces = st.builds(
     HangingSpace,
-    rails=st.integers(1, 6), rail_mm=st.integers(300, 3000), rail_pitch_mm=st.integers(100, 600),
-    depth_mm=st.integers(700, 3000), height_mm=st.integers(300, 2500), clearance_mm=st.integers(0, 120),
-    hook_mm=st.integers(0, 200), mass_limit_kg=st.integers(1, 500), tiers=st.integers(1, 3),
-)  # fmt: skip
+    rails=st.integers(1, 6),
+    rail_mm=st.integers(300, 3000),
+    rail_pitch_mm=st.integers(100, 600),
+    depth_mm=st.integers(700, 3000),
+    height_mm=st.integers(300, 2500),
+    clearance_mm=st.integers(0, 120),
+    hook_mm=st.integers(0, 200),
+    mass_limit_kg=st.integers(1, 500),
+    tiers=st.integers(1, 3),
+)
 
 
 @settings(max_examples=300)

@@ -19,9 +19,16 @@ from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
 from pricing.physics.packing_mixed import PartKind, least_loads, load_oven
 
 SPACE = HangingSpace(
-    rails=3, rail_mm=1000, rail_pitch_mm=400, depth_mm=1200, height_mm=1200, clearance_mm=50, hook_mm=100,
-    mass_limit_kg=60, tiers=2,
-)  # fmt: skip
+    rails=3,
+    rail_mm=1000,
+    rail_pitch_mm=400,
+    depth_mm=1200,
+    height_mm=1200,
+    clearance_mm=50,
+    hook_mm=100,
+    mass_limit_kg=60,
+    tiers=2,
+)
 
 
 def hangs(
@@ -108,10 +115,17 @@ def works(space: HangingSpace, every: Sequence[PartKind]) -> int:
 
 
 small_spaces = st.builds(
-    HangingSpace, rails=st.integers(1, 2), rail_mm=st.integers(400, 1000), rail_pitch_mm=st.integers(200, 400),
-    depth_mm=st.integers(500, 900), height_mm=st.integers(500, 1200), clearance_mm=st.integers(0, 40),
-    hook_mm=st.integers(0, 60), mass_limit_kg=st.integers(20, 60), tiers=st.integers(1, 2),
-)  # fmt: skip
+    HangingSpace,
+    rails=st.integers(1, 2),
+    rail_mm=st.integers(400, 1000),
+    rail_pitch_mm=st.integers(200, 400),
+    depth_mm=st.integers(500, 900),
+    height_mm=st.integers(500, 1200),
+    clearance_mm=st.integers(0, 40),
+    hook_mm=st.integers(0, 60),
+    mass_limit_kg=st.integers(20, 60),
+    tiers=st.integers(1, 2),
+)
 
 
 def kinds_of(most: int, kinds: int) -> st.SearchStrategy[list[PartKind]]:
@@ -144,16 +158,15 @@ def fitting(space: HangingSpace, kinds: list[PartKind]) -> list[PartKind]:
 
 
 few = st.lists(
-    st.tuples(
-        st.integers(120, 400), st.integers(20, 200), st.integers(100, 500), st.integers(4, 22), st.booleans()
-    ),
-    min_size=3, max_size=5,
+    st.tuples(st.integers(120, 400), st.integers(20, 200), st.integers(100, 500), st.integers(4, 22), st.booleans()),
+    min_size=3,
+    max_size=5,
 ).map(
     lambda many: [
         PartKind(name=f"k{i}", count=1, width_mm=w, depth_mm=d, height_mm=h, mass_kg=m, may_turn=turn)
         for i, (w, d, h, m, turn) in enumerate(many)
     ]
-)  # fmt: skip
+)
 
 
 @settings(max_examples=120, deadline=None, derandomize=True)
@@ -167,10 +180,17 @@ def test_brute_force_finds_no_plan_below_the_bound_and_seldom_a_better_one(
 
 
 spaces = st.builds(
-    HangingSpace, rails=st.integers(1, 5), rail_mm=st.integers(500, 2500), rail_pitch_mm=st.integers(200, 500),
-    depth_mm=st.integers(600, 2500), height_mm=st.integers(600, 2000), clearance_mm=st.integers(0, 60),
-    hook_mm=st.integers(0, 100), mass_limit_kg=st.integers(30, 300), tiers=st.integers(1, 3),
-)  # fmt: skip
+    HangingSpace,
+    rails=st.integers(1, 5),
+    rail_mm=st.integers(500, 2500),
+    rail_pitch_mm=st.integers(200, 500),
+    depth_mm=st.integers(600, 2500),
+    height_mm=st.integers(600, 2000),
+    clearance_mm=st.integers(0, 60),
+    hook_mm=st.integers(0, 100),
+    mass_limit_kg=st.integers(30, 300),
+    tiers=st.integers(1, 3),
+)
 
 
 @settings(max_examples=300, deadline=None)
@@ -228,9 +248,13 @@ def halved(count: int) -> tuple[int, int]:
 def test_one_kind_needs_the_loads_of_the_closed_form(space: HangingSpace, kinds: list[PartKind]) -> None:
     for kind in fitting(space, kinds):
         per_load = per_load_alike(
-            space, width_mm=kind.width_mm, depth_mm=kind.depth_mm, height_mm=kind.height_mm, mass_kg=kind.mass_kg,
+            space,
+            width_mm=kind.width_mm,
+            depth_mm=kind.depth_mm,
+            height_mm=kind.height_mm,
+            mass_kg=kind.mass_kg,
             may_turn=kind.may_turn,
-        )  # fmt: skip
+        )
         assert works(space, [kind]) == loads_alike(kind.count, per_load)
 
 
@@ -243,10 +267,13 @@ def test_the_plan_is_the_same_in_another_process() -> None:
     told = [
         subprocess.run(
             [sys.executable, "-c", f"from pricing.physics.packing import *; {tell}"],
-            capture_output=True, text=True, check=True, env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+            env={**os.environ, "PYTHONHASHSEED": seed},
         ).stdout.strip()
         for seed in ("1", "2")
-    ]  # fmt: skip
+    ]
     assert told == [repr(load_oven(SPACE, kinds))] * 2
 
 
@@ -279,9 +306,16 @@ def works_in_steps(kinds: Sequence[PartKind]) -> int:
 def test_a_kind_hangs_beside_another_that_leaves_room() -> None:
     """Deep frames leave rails free: gates hang there, so that they need no load of their own."""
     space = HangingSpace(
-        rails=4, rail_mm=1080, rail_pitch_mm=300, depth_mm=1200, height_mm=1440, clearance_mm=60, hook_mm=100,
-        mass_limit_kg=220, tiers=3,
-    )  # fmt: skip
+        rails=4,
+        rail_mm=1080,
+        rail_pitch_mm=300,
+        depth_mm=1200,
+        height_mm=1440,
+        clearance_mm=60,
+        hook_mm=100,
+        mass_limit_kg=220,
+        tiers=3,
+    )
     frames = PartKind(name="frame", count=6, width_mm=1050, depth_mm=420, height_mm=720, mass_kg=14)
     gates = PartKind(name="gate", count=18, width_mm=1000, depth_mm=50, height_mm=1200, mass_kg=22)
     assert [works(space, [kind]) for kind in (frames, gates)] == [6, 5]

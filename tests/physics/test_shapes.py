@@ -69,8 +69,11 @@ def test_several_of_a_shape_count_all_of_it() -> None:
     letter = shapes.disc(300, hole_mm=60, thickness_mm=5)
     four = letter * 4
     assert (four.area_m2, four.edge_m, four.line_m, four.holes) == (
-        letter.area_m2 * 4, letter.edge_m * 4, letter.line_m * 4, 4.0,
-    )  # fmt: skip
+        letter.area_m2 * 4,
+        letter.edge_m * 4,
+        letter.line_m * 4,
+        4.0,
+    )
     assert four.thickness_m() == pytest.approx(letter.thickness_m())
 
 
@@ -93,7 +96,7 @@ def test_several_of_a_shape_count_all_of_it() -> None:
         (lambda: shapes.plate(np.array([10.0, -1.0]), 5, thickness_mm=1), r"width_mm is -1\.0"),
         (lambda: shapes.disc(np.array([60.0, 9.0]), hole_mm=10, thickness_mm=3), r"hole_mm is 10\.0; .* below 9"),
     ],
-)  # fmt: skip
+)
 def test_a_shape_that_cannot_be_is_refused(make: object, message: str) -> None:
     with pytest.raises(BadInput, match=message):
         make()  # type: ignore[operator]

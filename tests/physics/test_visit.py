@@ -69,10 +69,12 @@ def by_solver(load: OvenLoad, cure: Cure, shop: float, shell: float, oven: objec
             break
         held = True
     return {
-        "bring_up_min": bring / 60, "full_power_min": limited / 60, "load_degC": y[1],
+        "bring_up_min": bring / 60,
+        "full_power_min": limited / 60,
+        "load_degC": y[1],
         "heater_kWh": y[4] / 3.6e6 - oven.fan_kW * oven.fan_heat_share * t / 3.6e6 * 1e3,  # type: ignore[attr-defined]
         "wall_kWh": wall * (y[3] - shop * t) / 3.6e6,
-    }  # fmt: skip
+    }
 
 
 def rack_kJ_per_kg(a: float, b: float) -> float:
@@ -85,19 +87,33 @@ ovens = st.builds(
     lambda heater, shell, exhaust, bridging: with_wall(
         replace(ELECTRIC_OVEN, heater_kW=heater, shell_kJ_per_K=shell, exhaust_m3_per_h=exhaust), bridging=bridging
     ),
-    st.floats(25, 120), st.floats(60, 800), st.floats(0, 150), st.floats(1, 3),
-)  # fmt: skip
+    st.floats(25, 120),
+    st.floats(60, 800),
+    st.floats(0, 150),
+    st.floats(1, 3),
+)
 loads = st.builds(
     lambda kg, mm, thicker, rack, metal: OvenLoad(
-        mass_kg=kg, area_m2=kg / (metal.density_kg_per_m3 * mm * 5e-4), section_m=mm * thicker * 5e-4,
-        metal=metal, exchange=COATED, rack_kg=rack, rack_metal=STEEL,
+        mass_kg=kg,
+        area_m2=kg / (metal.density_kg_per_m3 * mm * 5e-4),
+        section_m=mm * thicker * 5e-4,
+        metal=metal,
+        exchange=COATED,
+        rack_kg=rack,
+        rack_metal=STEEL,
     ),
-    st.floats(2, 300), st.floats(1, 12), st.floats(1, 3), st.floats(0, 80), st.sampled_from([STEEL, ALUMINIUM]),
-)  # fmt: skip
+    st.floats(2, 300),
+    st.floats(1, 12),
+    st.floats(1, 3),
+    st.floats(0, 80),
+    st.sampled_from([STEEL, ALUMINIUM]),
+)
 cures = st.builds(
     lambda metal, above, dwell: Cure(metal_degC=metal, dwell_min=dwell, oven_degC=metal + above),
-    st.floats(140, 210), st.floats(4, 30), st.floats(1, 40),
-)  # fmt: skip
+    st.floats(140, 210),
+    st.floats(4, 30),
+    st.floats(1, 40),
+)
 
 
 @settings(max_examples=60, deadline=None, derandomize=True)
@@ -219,16 +235,23 @@ def test_floats_and_arrays_agree_to_the_last_digits(rows: int) -> None:
     dwell, heater = rng.uniform(1, 30, rows), rng.uniform(25, 80, rows)
     load = replace(LOAD, mass_kg=kg, area_m2=kg / 10)
     many = visit(
-        replace(GAS_OVEN, heater_kW=heater), load, replace(CURE, dwell_min=dwell), shop_degC=20.0, shell_degC=shell,
+        replace(GAS_OVEN, heater_kW=heater),
+        load,
+        replace(CURE, dwell_min=dwell),
+        shop_degC=20.0,
+        shell_degC=shell,
         door_min=2.0,
-    )  # fmt: skip
+    )
     closes(many)
     for i in range(rows):
         one = visit(
             replace(GAS_OVEN, heater_kW=float(heater[i])),
             replace(LOAD, mass_kg=float(kg[i]), area_m2=float(kg[i]) / 10),
-            replace(CURE, dwell_min=float(dwell[i])), shop_degC=20.0, shell_degC=float(shell[i]), door_min=2.0,
-        )  # fmt: skip
+            replace(CURE, dwell_min=float(dwell[i])),
+            shop_degC=20.0,
+            shell_degC=float(shell[i]),
+            door_min=2.0,
+        )
         for name, value in one.terms().items():
             assert isinstance(value, float), name
             assert np.broadcast_to(many.terms()[name], rows)[i] == pytest.approx(value, rel=1e-7, abs=1e-9), name

@@ -24,8 +24,11 @@ def line(name: str, price: float, orders: float, owner_h: float, cost: float = 0
 
 
 def market(times: float = 1.0, curve: WinCurve = SURE) -> Market:
-    lines = (line("gate", 200.0, 4.0 * times, 3.0), line("sign", 400.0, 2.0 * times, 5.0, cash=60.0),
-             line("frame", 120.0, 5.0 * times, 1.6))  # fmt: skip
+    lines = (
+        line("gate", 200.0, 4.0 * times, 3.0),
+        line("sign", 400.0, 2.0 * times, 5.0, cash=60.0),
+        line("frame", 120.0, 5.0 * times, 1.6),
+    )
     return Market(lines, {"owner": 30.0}, curve)
 
 

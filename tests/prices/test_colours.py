@@ -15,12 +15,16 @@ from pricing.shop.shop import Shop
 
 POWDERS = st.fixed_dictionaries(
     {
-        "price_per_kg": st.sampled_from((7.0, 9.0, 12.0)), "density_g_per_cm3": st.sampled_from((1.2, 1.5)),
-        "film_likely_um": st.sampled_from((70.0, 80.0)), "pack_kg": st.sampled_from((5.0, 20.0)),
-        "way": st.sampled_from(("stocked", "shared", "passed_on")), "uses": st.sampled_from((0.0, 2.0, 50.0)),
-        "each_kg": st.sampled_from((0.2, 1.0)), "keeps_y": st.sampled_from((0.5, 2.0)),
+        "price_per_kg": st.sampled_from((7.0, 9.0, 12.0)),
+        "density_g_per_cm3": st.sampled_from((1.2, 1.5)),
+        "film_likely_um": st.sampled_from((70.0, 80.0)),
+        "pack_kg": st.sampled_from((5.0, 20.0)),
+        "way": st.sampled_from(("stocked", "shared", "passed_on")),
+        "uses": st.sampled_from((0.0, 2.0, 50.0)),
+        "each_kg": st.sampled_from((0.2, 1.0)),
+        "keeps_y": st.sampled_from((0.5, 2.0)),
     }
-)  # fmt: skip
+)
 
 
 @settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)

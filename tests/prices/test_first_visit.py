@@ -112,7 +112,7 @@ def _stands(shop: Shop, key: str) -> str:
         ("reject.wiped.wrought", "4 %", 0.04),
         ("oven.jobs_per_load", "2.5", 2.5),
     ],
-)  # fmt: skip
+)
 def test_an_answer_is_what_stands_in_the_shop(shop: Shop, key: str, given: str, value: float) -> None:
     after = said(shop, key, given)
     asked = questions(after)[key]

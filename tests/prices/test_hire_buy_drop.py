@@ -126,8 +126,11 @@ def test_it_is_told_in_words(shop: Shop, week: tuple[Offer, ...]) -> None:
     found, words = year_choices(shop, week), Words(shop)
     told = [choice_words(words, row) for row in worth_telling(shop, found)]
     assert [what for what, _, _ in told] == [
-        "Work with one helper more", "Without a helper", "Buy the larger compressor", "Buy the second small oven",
-    ]  # fmt: skip
+        "Work with one helper more",
+        "Without a helper",
+        "Buy the larger compressor",
+        "Buy the second small oven",
+    ]
     assert "€8,200 at once, it never comes back" in told[3][2]
     assert nothing_to_drop(shop, found).startswith("No kind of work is better dropped")
     busy = year_choices(shop, week, 2.5)

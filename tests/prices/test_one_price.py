@@ -43,9 +43,16 @@ def second_shop(shop: Shop) -> Shop:
     """Another margin, tax in the prices, US units, yen, other price points."""
     points = (PricePoint(up_to=500.0, step=10.0), PricePoint(up_to=90_000.0, step=50.0))
     policy = shop.policy.model_copy(
-        update={"target_margin": 0.41, "prices_include_tax": True, "sales_tax": 0.1, "minimum_charge": 333.0,
-                "price_points": points, "each_points": (PricePoint(up_to=90_000.0, step=5.0),), "further_kind": 20.0}
-    )  # fmt: skip
+        update={
+            "target_margin": 0.41,
+            "prices_include_tax": True,
+            "sales_tax": 0.1,
+            "minimum_charge": 333.0,
+            "price_points": points,
+            "each_points": (PricePoint(up_to=90_000.0, step=5.0),),
+            "further_kind": 20.0,
+        }
+    )
     front = shop.front.model_copy(update={"currency": "JPY", "locale": "ja_JP", "units": "us"})
     return replace(shop, policy=policy, front=front)
 
@@ -68,10 +75,12 @@ def orders(draw: st.DrawFn) -> dict[str, Any]:
     chosen = draw(st.lists(st.sampled_from(KEYS), min_size=1, max_size=5, unique=True))
     return {
         "lines": {key: draw(st.integers(1, 60)) for key in chosen},
-        "column": draw(st.sampled_from(COLUMNS)), "clear": draw(st.integers(0, 5)) == 0,
-        "first": draw(st.sampled_from((*STOCK, *BOUGHT))), "second": draw(st.sampled_from((*STOCK, *BOUGHT))),
+        "column": draw(st.sampled_from(COLUMNS)),
+        "clear": draw(st.integers(0, 5)) == 0,
+        "first": draw(st.sampled_from((*STOCK, *BOUGHT))),
+        "second": draw(st.sampled_from((*STOCK, *BOUGHT))),
         "rush": draw(st.integers(0, 7)) == 0,
-    }  # fmt: skip
+    }
 
 
 @st.composite
@@ -92,7 +101,7 @@ def job_of(order: Mapping[str, Any], items: Mapping[str, Item]) -> Job:
     powders = (*colours, "clear gloss") if order["clear"] else colours
     return Job(
         title="order", finish=finishes[order["column"]][order["clear"]], powders=powders, lots=lots, rush=order["rush"]
-    )  # fmt: skip
+    )
 
 
 def by_hand(order: Mapping[str, Any], rows: Mapping[str, Mapping[str, str]], shop: Shop) -> float | None:

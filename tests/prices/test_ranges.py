@@ -40,10 +40,14 @@ def letters(shop: Shop, items: Mapping[str, Item], *parts: dict[str, Any], **mor
 @pytest.mark.parametrize(
     ("text", "ends"),
     [
-        ("5 to 9 m", (5, 7, 9)), ("5 m to 900 cm", (5, 7, 9)), ("5–9 m", (5, 7, 9)),
-        ("5 to 9 m, likely 6 m", (5, 6, 9)), ("10 to 20 ft", (3.048, 4.572, 6.096)), ("1/2 to 1 1/2 m", (0.5, 1, 1.5)),
+        ("5 to 9 m", (5, 7, 9)),
+        ("5 m to 900 cm", (5, 7, 9)),
+        ("5–9 m", (5, 7, 9)),
+        ("5 to 9 m, likely 6 m", (5, 6, 9)),
+        ("10 to 20 ft", (3.048, 4.572, 6.096)),
+        ("1/2 to 1 1/2 m", (0.5, 1, 1.5)),
     ],
-)  # fmt: skip
+)
 def test_a_range_is_read_as_people_write_it(text: str, ends: tuple[float, ...]) -> None:
     found = read_between(text, "m")
     assert isinstance(found, Between)
@@ -62,11 +66,14 @@ def test_a_range_is_read_as_it_was_written(three: tuple[float, ...]) -> None:
 @pytest.mark.parametrize(
     ("fields", "told"),
     [
-        ({"quantity": "30 to 20"}, "smaller end first"), ({"quantity": 3, "line": "9 to 5 m"}, "smaller end comes first"),
-        ({"quantity": "0 to 5"}, "quantity"), ({"quantity": 3, "thickness": "2 to 4 mm"}, "thickness"),
-        ({"quantity": 3, "line": "5 to 9 kg"}, "line"), ({"quantity": "many to more"}, "20 to 30"),
+        ({"quantity": "30 to 20"}, "smaller end first"),
+        ({"quantity": 3, "line": "9 to 5 m"}, "smaller end comes first"),
+        ({"quantity": "0 to 5"}, "quantity"),
+        ({"quantity": 3, "thickness": "2 to 4 mm"}, "thickness"),
+        ({"quantity": 3, "line": "5 to 9 kg"}, "line"),
+        ({"quantity": "many to more"}, "20 to 30"),
     ],
-)  # fmt: skip
+)
 def test_a_bad_range_is_told_with_its_field(
     shop: Shop, items: Mapping[str, Item], fields: dict[str, Any], told: str
 ) -> None:
@@ -110,9 +117,12 @@ def test_what_is_open_is_drawn(shop: Shop, items: Mapping[str, Item]) -> None:
 
 def test_open_amounts_run_on_the_tape_as_by_themselves(shop: Shop, items: Mapping[str, Item]) -> None:
     job = letters(
-        shop, items, {"quantity": "7 to 11", "line": "2 to 4 m", "spots": "2 to 5", "area": "0.1 to 0.15 m2"},
-        {"item": "bench_end", "quantity": "2 to 6", "edge": "4 to 7 m", "mass": "18 to 25 kg"}, alone=True,
-    )  # fmt: skip
+        shop,
+        items,
+        {"quantity": "7 to 11", "line": "2 to 4 m", "spots": "2 to 5", "area": "0.1 to 0.15 m2"},
+        {"item": "bench_end", "quantity": "2 to 6", "edge": "4 to 7 m", "mass": "18 to 25 kg"},
+        alone=True,
+    )
     model = JobCost.of(shop, job)
     known = known_of(shop, model)
     plan = Plan(model, known)

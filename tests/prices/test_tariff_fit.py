@@ -49,9 +49,12 @@ def test_no_order_is_under_its_target_and_no_line_is_better(shop: Shop, found: "
     far = max((target[-1] - target[-2]) / (counts[-1] - counts[-2]), 0.0)
     weights = 1 / target[:up_to]
     best = linprog(
-        [weights.sum(), (weights * counts[:up_to]).sum()], A_ub=-np.column_stack([np.ones_like(counts), counts]),
-        b_ub=-target, bounds=[(0, None), (far, None)], method="highs",
-    )  # fmt: skip
+        [weights.sum(), (weights * counts[:up_to]).sum()],
+        A_ub=-np.column_stack([np.ones_like(counts), counts]),
+        b_ub=-target,
+        bounds=[(0, None), (far, None)],
+        method="highs",
+    )
     ours = weights.sum() * setup + (weights * counts[:up_to]).sum() * each
     assert ours == pytest.approx(best.fun, rel=1e-6)
 

@@ -18,15 +18,39 @@ from pricing.basis.units import registry, turned
 
 HERE = Path(__file__).parent
 SUFFIXES = {
-    "_um": "um", "_mm": "mm", "_m": "m", "_m2": "m**2", "_m3": "m**3", "_kg": "kg", "_g": "g",
-    "_g_per_cm3": "g/cm**3", "_m2_per_kg": "m**2/kg", "_kg_per_m3": "kg/m**3", "_kg_per_m2": "kg/m**2",
-    "_degC": "degC", "_K": "delta_degC", "_s": "s", "_min": "min", "_h": "h",
-    "_kW": "kW", "_W": "W", "_kWh": "kWh", "_J_per_kgK": "J/kg/K", "_W_per_mK": "W/m/K",
-    "_W_per_m2K": "W/m**2/K", "_W_per_m2": "W/m**2", "_m3_per_s": "m**3/s", "_m3_per_h": "m**3/h",
+    "_um": "um",
+    "_mm": "mm",
+    "_m": "m",
+    "_m2": "m**2",
+    "_m3": "m**3",
+    "_kg": "kg",
+    "_g": "g",
+    "_g_per_cm3": "g/cm**3",
+    "_m2_per_kg": "m**2/kg",
+    "_kg_per_m3": "kg/m**3",
+    "_kg_per_m2": "kg/m**2",
+    "_degC": "degC",
+    "_K": "delta_degC",
+    "_s": "s",
+    "_min": "min",
+    "_h": "h",
+    "_kW": "kW",
+    "_W": "W",
+    "_kWh": "kWh",
+    "_J_per_kgK": "J/kg/K",
+    "_W_per_mK": "W/m/K",
+    "_W_per_m2K": "W/m**2/K",
+    "_W_per_m2": "W/m**2",
+    "_m3_per_s": "m**3/s",
+    "_m3_per_h": "m**3/h",
     "_m3_per_min": "m**3/min",
-    "_MPa": "MPa", "_h_per_m": "h/m",
-    "_kg_per_s": "kg/s", "_kg_per_h": "kg/h", "_Pa": "Pa", "_bar": "bar",
-}  # fmt: skip
+    "_MPa": "MPa",
+    "_h_per_m": "h/m",
+    "_kg_per_s": "kg/s",
+    "_kg_per_h": "kg/h",
+    "_Pa": "Pa",
+    "_bar": "bar",
+}
 
 Models = dict[str, tuple[Callable[..., Any], str]]
 

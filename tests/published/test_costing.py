@@ -53,9 +53,7 @@ def _owner(leave_weeks: float) -> Owner:
 
 
 def _helper(billable: float) -> Helper:
-    return Helper(
-        wage_per_h=35, on_cost=0.38, weeks=44.2, hours_per_week_h=38, billable=billable, share=1, steps=()
-    )  # fmt: skip
+    return Helper(wage_per_h=35, on_cost=0.38, weeks=44.2, hours_per_week_h=38, billable=billable, share=1, steps=())
 
 
 def _machine(**fields: Any) -> Machine:
@@ -111,7 +109,9 @@ OURS: dict[str, Callable[[], float]] = {
     "JC-01b": lambda: float(_line(1147 * 60.0, owner=11, overhead=20, supplies=40_610).total),
     "JC-01c": lambda: float(_line(1147 * 60.0, owner=11, overhead=20, supplies=40_610).total) / 3100,
     "JC-03a": lambda: 100 * charge_out_per_h(0, 747_500, 575_000),
-    "JC-03b": lambda: float(_line((700 + 1250 + 1250) * 60.0, owner=1, overhead=1.3, supplies=5000 + 7020 + 3330).total),
+    "JC-03b": lambda: float(
+        _line((700 + 1250 + 1250) * 60.0, owner=1, overhead=1.3, supplies=5000 + 7020 + 3330).total
+    ),
     "PR-01a": lambda: 100 * float(markup_of(100, 60)),
     "PR-01b": lambda: 100 * float(margin_of(100, 60)),
     "PR-01c": lambda: 100 * float(margin_of_markup(0.50)),
@@ -130,8 +130,13 @@ OURS: dict[str, Callable[[], float]] = {
     "TR-01b": lambda: charge_out_per_h(60_000, 42_000, 48 * 45),
     "TR-01c": lambda: 102_000 - 1296 * charge_out_per_h(60_000, 42_000, 48 * 45),
     "TR-03a": lambda: float(
-        _line(oven_min=65.0, hour__oven=_machine(upkeep_per_y=5400, practical_hours_h=1500).hour_rate(0.0), kwh=7.0,
-              tariff__electricity=0.15).total),
+        _line(
+            oven_min=65.0,
+            hour__oven=_machine(upkeep_per_y=5400, practical_hours_h=1500).hour_rate(0.0),
+            kwh=7.0,
+            tariff__electricity=0.15,
+        ).total
+    ),
     "TR-03b": lambda: OURS["TR-03a"]() / 4,
     "TR-04a": lambda: 60 + 85 * (_passes(0.10) - 1),
     "TR-05a": lambda: float(price_at_margin(140, margin_of_markup(0.40))),
@@ -144,7 +149,7 @@ OURS: dict[str, Callable[[], float]] = {
     "RW-03": lambda: _passes(0.10),
     "PE-01a": lambda: _mean(5, 8, 17) + _mean(3, 5, 7) + _mean(4, 6, 8) + _mean(3, 4, 5),
     "PE-02a": lambda: _mean(5, 8, 14),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("row", ROWS, ids=[row["id"] for row in ROWS])

@@ -19,9 +19,16 @@ ROWS = {
     row["id"]: row for row in csv.DictReader(Path(__file__).with_name("ledger.csv").read_text("utf-8").splitlines())
 }
 BLANK = Assumptions(
-    scatter_gsd=1.4, scatter_jobs=1e-9, guess_width_sd=1e-3, guess_df=1e9, odd_share=1e-12, odd_rows=1e12, odd_gsd=5.0, odd_doubt=1e-12,
+    scatter_gsd=1.4,
+    scatter_jobs=1e-9,
+    guess_width_sd=1e-3,
+    guess_df=1e9,
+    odd_share=1e-12,
+    odd_rows=1e12,
+    odd_gsd=5.0,
+    odd_doubt=1e-12,
     absurd_factor=1e9,
-)  # fmt: skip
+)
 """A calibration that believes nothing before it reads the log, and takes no row for odd: the textbook's case."""
 AREA = np.array([0.4, 0.6, 0.8, 1.0, 1.5, 2.0, 2.5, 3.2])
 TIME = np.array([9.0, 12.0, 15.0, 17.0, 26.0, 31.0, 41.0, 50.0])

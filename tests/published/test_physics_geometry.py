@@ -35,9 +35,7 @@ MODELS: table.Models = {
     "open share": (sections.open_share, "dimensionless"),
     "holes per m2": (sections.holes_per_m2, "1/m**2"),
     "hollow section area": (outside_m2, "m**2"),
-    "hollow section area per mass": (
-        lambda **given: outside_m2(**given) / hollow(**given).mass_kg(STEEL), "m**2/kg"
-    ),
+    "hollow section area per mass": (lambda **given: outside_m2(**given) / hollow(**given).mass_kg(STEEL), "m**2/kg"),
     "frame mass": (lambda **given: sections.frame(**given).mass_kg(STEEL), "kg"),
     "frame area": (lambda **given: sections.frame(**given).area_m2, "m**2"),
     "shape mass": (lambda **given: shape(**given).mass_kg(given["density"]), "kg"),
@@ -45,7 +43,7 @@ MODELS: table.Models = {
     "shape area": (lambda **given: shape(**given).area_m2, "m**2"),
     "I-section perimeter": (sections.i_section_perimeter_m, "m"),
     "angle perimeter": (sections.angle_perimeter_m, "m"),
-}  # fmt: skip
+}
 ROWS = table.rows("physics_geometry.csv")
 
 

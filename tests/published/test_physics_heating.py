@@ -39,9 +39,14 @@ def near_settled_s(diameter_mm: float, from_degC: float, air_degC: float, walls_
     metal, exchange = metal_and_air(given)
     end = surfaces.settled_degC(exchange, air_degC, walls_degC)
     return 60 * heating.heat_up_min(
-        metal, diameter_mm / 6e3, from_degC=from_degC, to_degC=end - 1, air_degC=air_degC, exchange=exchange,
+        metal,
+        diameter_mm / 6e3,
+        from_degC=from_degC,
+        to_degC=end - 1,
+        air_degC=air_degC,
+        exchange=exchange,
         walls_degC=walls_degC,
-    )  # fmt: skip
+    )
 
 
 def time_constant_s(diameter_mm: float, **given: float) -> float:

@@ -125,14 +125,30 @@ def wall_flux(thickness_mm: float, hot_degC: float, cold_degC: float, **k: float
 def an_oven(shell_kJ_per_K: float, loss_W_per_K: float) -> oven.Oven:
     """Return an oven whose walls lose just so much."""
     wall = oven.Wall(
-        area_m2=1.0, insulation_mm=1.0, conductivity_W_per_mK=1e9, conductivity_per_K=0.0,
-        inside_W_per_m2K=2 * loss_W_per_K, outside_W_per_m2K=2 * loss_W_per_K, bridging=1.0,
-    )  # fmt: skip
+        area_m2=1.0,
+        insulation_mm=1.0,
+        conductivity_W_per_mK=1e9,
+        conductivity_per_K=0.0,
+        inside_W_per_m2K=2 * loss_W_per_K,
+        outside_W_per_m2K=2 * loss_W_per_K,
+        bridging=1.0,
+    )
     return oven.Oven(
-        wall=wall, air=AIR, inside_m3=10.0, shell_kJ_per_K=shell_kJ_per_K, exhaust_m3_per_h=0.0, door_width_m=1.0,
-        door_height_m=2.0, door_discharge=0.65, door_W_per_m2K=20.0, fan_kW=0.0, fan_heat_share=1.0,
-        fuel="electric", heater_kW=30.0, available_share=1.0,
-    )  # fmt: skip
+        wall=wall,
+        air=AIR,
+        inside_m3=10.0,
+        shell_kJ_per_K=shell_kJ_per_K,
+        exhaust_m3_per_h=0.0,
+        door_width_m=1.0,
+        door_height_m=2.0,
+        door_discharge=0.65,
+        door_W_per_m2K=20.0,
+        fan_kW=0.0,
+        fan_heat_share=1.0,
+        fuel="electric",
+        heater_kW=30.0,
+        available_share=1.0,
+    )
 
 
 def cooled_shell(shell_kJ_per_K: float, loss_W_per_K: float, **given: float) -> Floats:
@@ -186,20 +202,23 @@ MODELS: table.Models = {
     "as written": (lambda heat_J_per_kgK: heat_J_per_kgK, "J/kg/K"),
     "mean specific heat": (lambda metal_, a, b: metals.heat_J_per_kg(metal(metal_), a, b) / (b - a), "J/kg/K"),
     "fact: cast iron high over low": (
-        lambda: facts()["cast_iron.cp.c0"].high / facts()["cast_iron.cp.c0"].low, "dimensionless"
+        lambda: facts()["cast_iron.cp.c0"].high / facts()["cast_iron.cp.c0"].low,
+        "dimensionless",
     ),
-    "stored heat": (
-        lambda metal_, mass_kg, a, b: mass_kg * metals.heat_J_per_kg(metal(metal_), a, b) / 3.6e6, "kWh"
-    ),
+    "stored heat": (lambda metal_, mass_kg, a, b: mass_kg * metals.heat_J_per_kg(metal(metal_), a, b) / 3.6e6, "kWh"),
     "heated ball": (
         lambda diameter_m, density_kg_per_m3, heat_J_per_kgK, from_degC, to_degC: (
-            pi / 6 * diameter_m**3 * density_kg_per_m3
-            * metals.heat_J_per_kg(plain(heat_J_per_kgK), from_degC, to_degC) * 1e-3
+            pi
+            / 6
+            * diameter_m**3
+            * density_kg_per_m3
+            * metals.heat_J_per_kg(plain(heat_J_per_kgK), from_degC, to_degC)
+            * 1e-3
         ),
         "kJ",
     ),
     "cooled shell": (cooled_shell, "degC"),
-}  # fmt: skip
+}
 for _name in ("specific heat", "mean specific heat", "stored heat"):  # their arguments come by position
     _by_place, _unit = MODELS[_name]
     MODELS[_name] = (lambda _by_place=_by_place, **given: _by_place(*given.values()), _unit)

@@ -10,9 +10,15 @@ from pricing.physics.packing_mixed import PartKind, least_loads, load_oven
 def rail(length_mm: float, mass_kg: float = 1e6) -> HangingSpace:
     """Return a single rail: bin packing in one dimension."""
     return HangingSpace(
-        rails=1, rail_mm=length_mm, rail_pitch_mm=100, depth_mm=100, height_mm=100, clearance_mm=0, hook_mm=0,
+        rails=1,
+        rail_mm=length_mm,
+        rail_pitch_mm=100,
+        depth_mm=100,
+        height_mm=100,
+        clearance_mm=0,
+        hook_mm=0,
         mass_limit_kg=mass_kg,
-    )  # fmt: skip
+    )
 
 
 def kinds(lengths_mm: list[float], masses_kg: list[float]) -> list[PartKind]:
@@ -36,9 +42,16 @@ def fewest_by_length(lengths_mm: list[float], capacity_mm: float) -> int:
 
 def fewest_on_plane(width_mm: float, height_mm: float, pieces: int, rack_mm: float, tiers: int) -> int:
     space = HangingSpace(
-        rails=1, rail_mm=rack_mm, rail_pitch_mm=100, depth_mm=100, height_mm=rack_mm, clearance_mm=0, hook_mm=0,
-        mass_limit_kg=1e6, tiers=tiers,
-    )  # fmt: skip
+        rails=1,
+        rail_mm=rack_mm,
+        rail_pitch_mm=100,
+        depth_mm=100,
+        height_mm=rack_mm,
+        clearance_mm=0,
+        hook_mm=0,
+        mass_limit_kg=1e6,
+        tiers=tiers,
+    )
     panel = PartKind(
         name="panel", count=pieces, width_mm=width_mm, depth_mm=1, height_mm=height_mm, mass_kg=1, may_turn=False
     )
@@ -51,7 +64,7 @@ MODELS: table.Models = {
     "bound by mass": (bound_by_mass, "dimensionless"),
     "fewest by length": (fewest_by_length, "dimensionless"),
     "fewest on a rack plane": (fewest_on_plane, "dimensionless"),
-}  # fmt: skip
+}
 ROWS = table.rows("physics_packing.csv")
 
 

@@ -143,8 +143,10 @@ def test_a_slider_runs_beyond_low_and_high_and_marks_them(shop: Shop) -> None:
     assert slider.most > row.high
     assert slider.value == row.mean
     assert [(at, word) for at, word, _ in slider.state()["marks"]] == [
-        (row.low, "low"), (row.likely, "likely"), (row.high, "high"),
-    ]  # fmt: skip
+        (row.low, "low"),
+        (row.likely, "likely"),
+        (row.high, "high"),
+    ]
     assert slider.give(99.0)
     assert slider.value == slider.most
     slider.give("3 min/m")
@@ -182,8 +184,10 @@ def test_cells_take_bare_numbers_in_the_unit_that_stands_beside_them() -> None:
 
 
 def test_edits_that_waited_for_a_busy_kernel_are_taken_once_and_in_their_order() -> None:
-    form = Form([ChoiceField("step", "Step", "wipe", {"wipe": "wipe", "blast": "blast"}), Plain("button", "Start", "start")],
-                about="A form")  # fmt: skip
+    form = Form(
+        [ChoiceField("step", "Step", "wipe", {"wipe": "wipe", "blast": "blast"}), Plain("button", "Start", "start")],
+        about="A form",
+    )
     seen: list[tuple[str, object]] = []
     form.on_change(lambda key: seen.append((key, form["step"].value)))
     form.edit = {"queue": [{"key": "step", "value": "blast", "n": 1}, {"key": "start", "value": True, "n": 2}]}

@@ -60,8 +60,9 @@ def test_sliders_move_everything_and_go_back(panel: PartnerPanel) -> None:
 
 
 def test_every_number_of_the_page_has_a_why(panel: PartnerPanel) -> None:
-    keys = [key for block in ("answers", "money") for key in
-            re.findall(r'data-why="([^"]+)"', panel.board.words_of(block))]  # fmt: skip
+    keys = [
+        key for block in ("answers", "money") for key in re.findall(r'data-why="([^"]+)"', panel.board.words_of(block))
+    ]
     keys += [row["why_key"] for row in panel.board.rows_of("build", "steps")]
     assert len(set(keys)) > 20
     for at, key in enumerate(dict.fromkeys(keys)):

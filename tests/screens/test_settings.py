@@ -25,13 +25,49 @@ from pricing.show.settings import SETTING_KINDS, Thing
 from pricing.show.word_fields import Listed, Maybe
 
 RECORDS: list[type[Record]] = [
-    people.Shopfront, letterhead.Letterhead, people.Owner, people.Helper, people.FixedCost, people.Tariffs,
-    policy.Policy, policy.PricePoint, policy.Scarce, policy.Trade, machines.Oven, machines.Booth, machines.Cabinet,
-    machines.Compressor, machines.Considered, machines.Tank, machines.Bench, machines.BurnOff, powders.Powder,
-    finishes.Finish, finishes.Coat, Item, Part, Job, usual_week.UsualWeek, usual_week.Ordered, own_sources.OwnSource,
-]  # fmt: skip
-TABLES = ("front", "letterhead", "owner", "helper", "fixed", "tariffs", "machines", "to_buy", "policy", "powders",
-          "finishes", "week", "sources")  # fmt: skip
+    people.Shopfront,
+    letterhead.Letterhead,
+    people.Owner,
+    people.Helper,
+    people.FixedCost,
+    people.Tariffs,
+    policy.Policy,
+    policy.PricePoint,
+    policy.Scarce,
+    policy.Trade,
+    machines.Oven,
+    machines.Booth,
+    machines.Cabinet,
+    machines.Compressor,
+    machines.Considered,
+    machines.Tank,
+    machines.Bench,
+    machines.BurnOff,
+    powders.Powder,
+    finishes.Finish,
+    finishes.Coat,
+    Item,
+    Part,
+    Job,
+    usual_week.UsualWeek,
+    usual_week.Ordered,
+    own_sources.OwnSource,
+]
+TABLES = (
+    "front",
+    "letterhead",
+    "owner",
+    "helper",
+    "fixed",
+    "tariffs",
+    "machines",
+    "to_buy",
+    "policy",
+    "powders",
+    "finishes",
+    "week",
+    "sources",
+)
 
 
 @pytest.fixture
@@ -46,8 +82,13 @@ def test_every_field_has_its_words(record: type[Record]) -> None:
 
 def test_no_words_are_left_of_fields_that_are_gone() -> None:
     rows = csv.DictReader(Path(record_fields.__file__).with_name("field_words.csv").read_text("utf-8").splitlines())
-    held = {(kind.__name__, name) for one in RECORDS for kind in one.__mro__ if kind is not Record
-            for name in getattr(kind, "model_fields", {})}  # fmt: skip
+    held = {
+        (kind.__name__, name)
+        for one in RECORDS
+        for kind in one.__mro__
+        if kind is not Record
+        for name in getattr(kind, "model_fields", {})
+    }
     assert not [(row["record"], row["field"]) for row in rows if (row["record"], row["field"]) not in held]
 
 
@@ -108,9 +149,23 @@ def test_every_field_of_every_file_is_on_the_page_is_changed_there_and_saved(own
             refused.append(key.removeprefix(f"{thing.key}."))
             panel.form[key].value = place.field.value
     # refused by a rule of the whole record: a film that would not rise, coats that make no finish, orders there twice
-    assert {name for name in refused if not name.startswith("orders.")} <= {"film_low_um", "film_likely_um", "coats.0.cure", "coats.0.line", "coats.1.cure",
-                            "coats.1.powder", "coats.1.over", "coats.1.line", "rejects", "coats.0.powder", "coats.2.cure",
-                            "coats.2.line", "coats.2.over", "coats.2.powder", "part.casting"}  # fmt: skip
+    assert {name for name in refused if not name.startswith("orders.")} <= {
+        "film_low_um",
+        "film_likely_um",
+        "coats.0.cure",
+        "coats.0.line",
+        "coats.1.cure",
+        "coats.1.powder",
+        "coats.1.over",
+        "coats.1.line",
+        "rejects",
+        "coats.0.powder",
+        "coats.2.cure",
+        "coats.2.line",
+        "coats.2.over",
+        "coats.2.powder",
+        "part.casting",
+    }
     kept = Desk(own, read_only=False)
     kept.change({name: getattr(desk.shop, name) for name in TABLES}, items=desk.items)
     kept.save()
@@ -130,8 +185,10 @@ def test_every_column_of_the_tables_is_a_field_or_on_a_table(desk: Desk) -> None
     assert {"first", "second", "third"} <= shown["items"]
     facts = {name for name in Part.model_fields if named_field(Part, name).shown_as != "hidden"}
     assert facts <= shown["items"], "a fact that moves the price of an item is not seen where it is typed"
-    assert set(powders.POWDER_COLUMNS) == {key_of(name) if not name.startswith("film") else name.removesuffix("_um")
-                                           for name in powders.Powder.model_fields}  # fmt: skip
+    assert set(powders.POWDER_COLUMNS) == {
+        key_of(name) if not name.startswith("film") else name.removesuffix("_um")
+        for name in powders.Powder.model_fields
+    }
 
 
 def test_every_field_of_a_job_is_on_its_page(desk: Desk) -> None:

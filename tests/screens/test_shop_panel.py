@@ -108,8 +108,11 @@ def test_edits_in_other_units_and_of_every_table_are_saved(panel: ShopPanel, own
     untouched = [
         line for line in (own / "items.csv").read_text("utf-8").splitlines() if line.startswith("bicycle_frame")
     ]
-    demo = [line for line in (Path(__file__).parents[2] / "data/shop/items.csv").read_text("utf-8").splitlines()
-            if line.startswith("bicycle_frame")]  # fmt: skip
+    demo = [
+        line
+        for line in (Path(__file__).parents[2] / "data/shop/items.csv").read_text("utf-8").splitlines()
+        if line.startswith("bicycle_frame")
+    ]
     assert untouched == demo  # rows that did not change keep the owner's own words
 
 

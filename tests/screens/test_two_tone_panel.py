@@ -45,9 +45,12 @@ def test_a_slower_wipe_leaves_less_of_the_extra_that_is_charged(panel: TwoTonePa
 def test_the_slowest_wipe_that_pays_is_where_the_model_breaks_even(panel: TwoTonePanel) -> None:
     sides = panel.sides
     solved = solved_break_even(
-        lambda speed: sides.price - sides.fancy.model({**sides.fancy.book, WIPE: speed}), "wiping", unit="min/m",
-        low=0.0, high=40.0,
-    )  # fmt: skip
+        lambda speed: sides.price - sides.fancy.model({**sides.fancy.book, WIPE: speed}),
+        "wiping",
+        unit="min/m",
+        low=0.0,
+        high=40.0,
+    )
     assert sides.slowest == pytest.approx(solved.value, rel=1e-9)
     assert sides.margin_at_speed(sides.slowest) == pytest.approx(0.0, abs=1e-9)
 
@@ -122,8 +125,11 @@ def test_no_extra_where_no_price_may_be_given(own: Path) -> None:
 
 
 def test_every_number_of_the_page_has_a_why(panel: TwoTonePanel) -> None:
-    keys = [key for block in ("answers", "sure", "build") for key in
-            re.findall(r'data-why="([^"]+)"', panel.board.words_of(block))]  # fmt: skip
+    keys = [
+        key
+        for block in ("answers", "sure", "build")
+        for key in re.findall(r'data-why="([^"]+)"', panel.board.words_of(block))
+    ]
     for chart, name in (("build", "steps"), ("margin", "marks"), ("loss", "now"), ("line", "now"), ("map", "now")):
         keys += [row["why_key"] for row in panel.board.rows_of(chart, name)]
     assert len(set(keys)) > 25

@@ -80,8 +80,11 @@ def test_a_second_line_is_paid_for_twice(shop: Shop, plates: Job, tmp_path: Path
 
 
 def test_a_line_said_once_for_the_finish_is_that_of_the_second_coat(tmp_path: Path) -> None:
-    old = _read(tmp_path, 'line = "wiped"\n' + PRIMER.replace(', line = "wiped"', ""). replace(
-        "{ powder = 1, cure", '{ powder = 1, over = "second", cure'))  # fmt: skip
+    old = _read(
+        tmp_path,
+        'line = "wiped"\n'
+        + PRIMER.replace(', line = "wiped"', "").replace("{ powder = 1, cure", '{ powder = 1, over = "second", cure'),
+    )
     assert old.lines("wiped") == (2,)
     assert old.line == "wiped"
 
@@ -90,12 +93,24 @@ def test_a_line_said_once_for_the_finish_is_that_of_the_second_coat(tmp_path: Pa
     ("coats", "says"),
     [
         ('{ powder = 1, over = "second", cure = "full", line = "wiped" }', "no line in coat 1"),
-        ('{ powder = 1, cure = "partial" }, { powder = 1, over = "second", cure = "full", line = "wiped" }', "another powder in coat 2"),
-        ('{ powder = 1, cure = "partial" }, { powder = 2, cure = "full", line = "wiped" }', "over = 'second' for coat 2"),
-        ('{ powder = 1, cure = "none" }, { powder = 2, over = "second", cure = "full", line = "wiped" }', "a coat under coat 2 that is cured"),
-        ('{ powder = 1, cure = "partial" }, { powder = 2, over = "second", cure = "full", line = "masked" }', "with cure = 'full' before it is masked"),
+        (
+            '{ powder = 1, cure = "partial" }, { powder = 1, over = "second", cure = "full", line = "wiped" }',
+            "another powder in coat 2",
+        ),
+        (
+            '{ powder = 1, cure = "partial" }, { powder = 2, cure = "full", line = "wiped" }',
+            "over = 'second' for coat 2",
+        ),
+        (
+            '{ powder = 1, cure = "none" }, { powder = 2, over = "second", cure = "full", line = "wiped" }',
+            "a coat under coat 2 that is cured",
+        ),
+        (
+            '{ powder = 1, cure = "partial" }, { powder = 2, over = "second", cure = "full", line = "masked" }',
+            "with cure = 'full' before it is masked",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_line_that_cannot_exist_is_refused(tmp_path: Path, coats: str, says: str) -> None:
     with pytest.raises(BadInput, match=says):
         _read(tmp_path, f"coats = [{coats}]\n")

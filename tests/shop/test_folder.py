@@ -30,64 +30,152 @@ def told(folder: Path) -> list[str]:
 @pytest.mark.parametrize(
     ("name", "old", "new", "message"),
     [
-        ("shop.toml", 'draw = "36000 EUR/year"', "draw = 36000",
-         "shop.toml: owner.draw is 36000; it must be a quantity in EUR/year. '36000' can be read in two ways."
-         " Write '36000 EUR/year' for 36,000 EUR/year or '36000 EUR/month' for 36,000 EUR/month."),
-        ("shop.toml", '"1150 EUR/month"', '"10.800 EUR/month"',
-         "shop.toml: fixed.1.cost is '10.800 EUR/month'; it must be a quantity in EUR/year. '10.800 EUR/month' can be"
-         " read in two ways. Write '10.8 EUR/month' or '10800 EUR/month' for 10,800 EUR/month."),
-        ("shop.toml", "interest = 0.06", "interest = 0.5",
-         "shop.toml: policy.interest is 0.5; it must be a share such as 0.25 or '25 %'. '0.5' can be read in two ways."
-         " Write '50 %' or '0.5 %'."),
-        ("shop.toml", "target_margin = 0.25", "target_margin = '130 %'",
-         "shop.toml: policy.target_margin is '130 %'; it must be 0 % or more and at most 100 %."),
-        ("shop.toml", "target_margin = 0.25", "target_margin = nan",
-         "shop.toml: policy.target_margin is nan; it must be a share such as 0.25 or '25 %'. 'nan' is no number."
-         " Write it like 25 %."),
-        ("shop.toml", 'fuel = "gas"', 'fuel = "gass"',
-         "shop.toml: machines.oven.2.fuel is 'gass'; it must be gas or electric. Did you mean 'gas'?"),
-        ("shop.toml", 'inside_width = "1200 mm"', 'inside_width = "-1200 mm"',
-         "shop.toml: machines.oven.1.inside_width is '-1200 mm'; it must be above 0 mm."),
-        ("shop.toml", 'inside_width = "1200 mm"', 'inside_wdth = "1200 mm"',
-         "shop.toml: machines.oven.1.inside_width is 'missing'; it must be given."),
-        ("shop.toml", 'electricity = "0.27 EUR/kWh"', 'electricity = "0.27 USD/kWh"',
-         "shop.toml: tariffs.electricity is '0.27 USD/kWh'; it must be a quantity in EUR/kWh. The shop counts in EUR;"
-         " turn USD into EUR first. Write it like 12 EUR/kWh."),
-        ("shop.toml", 'locale = "en_IE"', 'locale = "en_XX"',
-         "shop.toml: shop.locale is 'en_XX'; it must be a locale such as en_IE, en_US or de_DE."),
-        ("shop.toml", 'name = "Two Coats Workshop (invented)"', 'name = "=2+2"',
-         "shop.toml: shop.name is '=2+2'; it must be a name that does not begin with = + - @."
-         " A spreadsheet would run it; begin with a letter."),
-        ("shop.toml", 'resource = "owner"', 'resource = "boss"',
-         "shop.toml: policy.scarce.resource is 'boss'; it must be owner, helper, small oven, large oven, spray booth,"
-         " blast cabinet, compressor, strip tank or benches and racks."),
-        ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,6,3.5,2,min/m2",
-         "rates.csv: line 57: points of coat.m2.hands is '6, 3.5, 2'; it must be rising."
-         " low, likely and high stand in this order; swap them."),
-        ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,,3.5,6,min/m2",
-         "rates.csv: line 57: low of coat.m2.hands is 'empty'; it must be a quantity in min/m². It is empty."
-         " Write it like 12 min/m²."),
-        ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,kg,hands,2,3.5,6,min/kg",
-         "rates.csv: line 57: driver is 'kg'; it must be coat, part or m2."),
-        ("rates.csv", "coat,m2,hands,2,3.5,6,min/m2", "coat,m2,hands,2,nan,6,min/m2",
-         "rates.csv: line 57: likely of coat.m2.hands is 'nan min/m2'; it must be a quantity in min/m²."
-         " 'nan min/m2' is no number. Write it like 12 min/m²."),
-        ("assumptions.csv", "oven.fill,0.4,0.6,0.85,share", "oven.fill,40 %,60 %,185 %,share",
-         "assumptions.csv: line 4: high of oven.fill is '185 %'; it must be above 0 % and at most 100 %."),
-        ("assumptions.csv", "oven.fill,", "oven.filling,",
-         "assumptions.csv: line 4: name is 'oven.filling'; it must be a known name. Did you mean 'oven.fill'?"),
-        ("powders.csv", "1.55 g/cm3", "1550 g/cm3",
-         "powders.csv: line 2: density is '1550 g/cm3'; it must be above 0.5 g/cm³ and at most 4 g/cm³."),
-        ("powders.csv", ",supplier_bill,", ",suplier_bill,",
-         "powders.csv: source of signal white is 'suplier_bill'; it must be a key of sources.csv."),
-        ("finishes.toml", 'rejects = "plain"', 'rejects = "plane"',
-         "finishes.toml: single.rejects is 'plane'; it must be a class with rows. Add the row reject.plane.wrought to"
-         " assumptions.csv, or use clear, masked, plain or wiped."),
-        ("finishes.toml", 'coats = [{ powder = 1, cure = "full" }]', 'coats = [{ powder = 1, cure = "partial" }]',
-         "finishes.toml: single.record is 'as written'; it must be a last coat with cure = 'full'."
-         " The part leaves the shop fully cured."),
+        (
+            "shop.toml",
+            'draw = "36000 EUR/year"',
+            "draw = 36000",
+            "shop.toml: owner.draw is 36000; it must be a quantity in EUR/year. '36000' can be read in two ways."
+            " Write '36000 EUR/year' for 36,000 EUR/year or '36000 EUR/month' for 36,000 EUR/month.",
+        ),
+        (
+            "shop.toml",
+            '"1150 EUR/month"',
+            '"10.800 EUR/month"',
+            "shop.toml: fixed.1.cost is '10.800 EUR/month'; it must be a quantity in EUR/year. '10.800 EUR/month' can be"
+            " read in two ways. Write '10.8 EUR/month' or '10800 EUR/month' for 10,800 EUR/month.",
+        ),
+        (
+            "shop.toml",
+            "interest = 0.06",
+            "interest = 0.5",
+            "shop.toml: policy.interest is 0.5; it must be a share such as 0.25 or '25 %'. '0.5' can be read in two ways."
+            " Write '50 %' or '0.5 %'.",
+        ),
+        (
+            "shop.toml",
+            "target_margin = 0.25",
+            "target_margin = '130 %'",
+            "shop.toml: policy.target_margin is '130 %'; it must be 0 % or more and at most 100 %.",
+        ),
+        (
+            "shop.toml",
+            "target_margin = 0.25",
+            "target_margin = nan",
+            "shop.toml: policy.target_margin is nan; it must be a share such as 0.25 or '25 %'. 'nan' is no number."
+            " Write it like 25 %.",
+        ),
+        (
+            "shop.toml",
+            'fuel = "gas"',
+            'fuel = "gass"',
+            "shop.toml: machines.oven.2.fuel is 'gass'; it must be gas or electric. Did you mean 'gas'?",
+        ),
+        (
+            "shop.toml",
+            'inside_width = "1200 mm"',
+            'inside_width = "-1200 mm"',
+            "shop.toml: machines.oven.1.inside_width is '-1200 mm'; it must be above 0 mm.",
+        ),
+        (
+            "shop.toml",
+            'inside_width = "1200 mm"',
+            'inside_wdth = "1200 mm"',
+            "shop.toml: machines.oven.1.inside_width is 'missing'; it must be given.",
+        ),
+        (
+            "shop.toml",
+            'electricity = "0.27 EUR/kWh"',
+            'electricity = "0.27 USD/kWh"',
+            "shop.toml: tariffs.electricity is '0.27 USD/kWh'; it must be a quantity in EUR/kWh. The shop counts in EUR;"
+            " turn USD into EUR first. Write it like 12 EUR/kWh.",
+        ),
+        (
+            "shop.toml",
+            'locale = "en_IE"',
+            'locale = "en_XX"',
+            "shop.toml: shop.locale is 'en_XX'; it must be a locale such as en_IE, en_US or de_DE.",
+        ),
+        (
+            "shop.toml",
+            'name = "Two Coats Workshop (invented)"',
+            'name = "=2+2"',
+            "shop.toml: shop.name is '=2+2'; it must be a name that does not begin with = + - @."
+            " A spreadsheet would run it; begin with a letter.",
+        ),
+        (
+            "shop.toml",
+            'resource = "owner"',
+            'resource = "boss"',
+            "shop.toml: policy.scarce.resource is 'boss'; it must be owner, helper, small oven, large oven, spray booth,"
+            " blast cabinet, compressor, strip tank or benches and racks.",
+        ),
+        (
+            "rates.csv",
+            "coat,m2,hands,2,3.5,6,min/m2",
+            "coat,m2,hands,6,3.5,2,min/m2",
+            "rates.csv: line 57: points of coat.m2.hands is '6, 3.5, 2'; it must be rising."
+            " low, likely and high stand in this order; swap them.",
+        ),
+        (
+            "rates.csv",
+            "coat,m2,hands,2,3.5,6,min/m2",
+            "coat,m2,hands,,3.5,6,min/m2",
+            "rates.csv: line 57: low of coat.m2.hands is 'empty'; it must be a quantity in min/m². It is empty."
+            " Write it like 12 min/m².",
+        ),
+        (
+            "rates.csv",
+            "coat,m2,hands,2,3.5,6,min/m2",
+            "coat,kg,hands,2,3.5,6,min/kg",
+            "rates.csv: line 57: driver is 'kg'; it must be coat, part or m2.",
+        ),
+        (
+            "rates.csv",
+            "coat,m2,hands,2,3.5,6,min/m2",
+            "coat,m2,hands,2,nan,6,min/m2",
+            "rates.csv: line 57: likely of coat.m2.hands is 'nan min/m2'; it must be a quantity in min/m²."
+            " 'nan min/m2' is no number. Write it like 12 min/m².",
+        ),
+        (
+            "assumptions.csv",
+            "oven.fill,0.4,0.6,0.85,share",
+            "oven.fill,40 %,60 %,185 %,share",
+            "assumptions.csv: line 4: high of oven.fill is '185 %'; it must be above 0 % and at most 100 %.",
+        ),
+        (
+            "assumptions.csv",
+            "oven.fill,",
+            "oven.filling,",
+            "assumptions.csv: line 4: name is 'oven.filling'; it must be a known name. Did you mean 'oven.fill'?",
+        ),
+        (
+            "powders.csv",
+            "1.55 g/cm3",
+            "1550 g/cm3",
+            "powders.csv: line 2: density is '1550 g/cm3'; it must be above 0.5 g/cm³ and at most 4 g/cm³.",
+        ),
+        (
+            "powders.csv",
+            ",supplier_bill,",
+            ",suplier_bill,",
+            "powders.csv: source of signal white is 'suplier_bill'; it must be a key of sources.csv.",
+        ),
+        (
+            "finishes.toml",
+            'rejects = "plain"',
+            'rejects = "plane"',
+            "finishes.toml: single.rejects is 'plane'; it must be a class with rows. Add the row reject.plane.wrought to"
+            " assumptions.csv, or use clear, masked, plain or wiped.",
+        ),
+        (
+            "finishes.toml",
+            'coats = [{ powder = 1, cure = "full" }]',
+            'coats = [{ powder = 1, cure = "partial" }]',
+            "finishes.toml: single.record is 'as written'; it must be a last coat with cure = 'full'."
+            " The part leaves the shop fully cured.",
+        ),
     ],
-)  # fmt: skip
+)
 def test_each_slip_gets_one_clear_message(own: Path, name: str, old: str, new: str, message: str) -> None:
     spoil(own / name, old, new)
     assert message in told(own)
@@ -142,14 +230,30 @@ numbers = st.floats(0.01, 1e5, allow_nan=False)
 
 @settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 @given(
-    draw=numbers, price=numbers, minimum=numbers, margin=st.floats(0, 0.95), wide=st.floats(100, 5000),
-    low=st.floats(0.01, 5), rises=st.tuples(st.floats(0, 5), st.floats(0, 5)), fill=st.floats(0.3, 0.9),
-    powder_price=numbers, bill=numbers,
-)  # fmt: skip
+    draw=numbers,
+    price=numbers,
+    minimum=numbers,
+    margin=st.floats(0, 0.95),
+    wide=st.floats(100, 5000),
+    low=st.floats(0.01, 5),
+    rises=st.tuples(st.floats(0, 5), st.floats(0, 5)),
+    fill=st.floats(0.3, 0.9),
+    powder_price=numbers,
+    bill=numbers,
+)
 def test_what_is_saved_reads_back_the_same(
-    own: Path, draw: float, price: float, minimum: float, margin: float, wide: float, low: float,
-    rises: tuple[float, float], fill: float, powder_price: float, bill: float,
-) -> None:  # fmt: skip
+    own: Path,
+    draw: float,
+    price: float,
+    minimum: float,
+    margin: float,
+    wide: float,
+    low: float,
+    rises: tuple[float, float],
+    fill: float,
+    powder_price: float,
+    bill: float,
+) -> None:
     shop = open_shop(own)
     oven = shop.machines.oven[0].model_copy(update={"price": price, "inside_width_mm": wide})
     rate = shop.rates["wipe.line_m.hands"]

@@ -42,13 +42,23 @@ def slip(own: Path, name: str, pattern: str, put: str) -> None:
         ("shop.toml", "^billable = [0-9.]*", "billable = 0", "owner.billable is 0; it must be above 0"),
         ("shop.toml", '^life = ".*"', 'life = "1e11 year"', "life is '1e11 year'; it must be above 0 year and at most"),
         ("shop.toml", '^price = ".*"', 'price = "1e308 EUR"', "a number that can be counted with"),
-        ("rates.csv", "^wipe,line_m,hands,[^,]*,[^,]*,[^,]*", "wipe,line_m,hands,1e308,1e308,1e308", "can be counted with"),
+        (
+            "rates.csv",
+            "^wipe,line_m,hands,[^,]*,[^,]*,[^,]*",
+            "wipe,line_m,hands,1e308,1e308,1e308",
+            "can be counted with",
+        ),
         ("rates.csv", "^wipe,line_m,hands,[^,]*", "wipe,line_m,hands,", "low of wipe.line_m.hands is 'empty'"),
-        ("assumptions.csv", "^oven.fill,[^,]*,[^,]*,[^,]*", "oven.fill,0,0,0", "low of oven.fill is '0'; it must be above 0"),
+        (
+            "assumptions.csv",
+            "^oven.fill,[^,]*,[^,]*,[^,]*",
+            "oven.fill,0,0,0",
+            "low of oven.fill is '0'; it must be above 0",
+        ),
         ("shop.toml", "^target_margin = [0-9.]*", "target_margin = 1.35", "Write '1.35 %' or '35 %'"),
         ("shop.toml", '^heater = "18 kW"', 'heater = "1 kW"', "heater of small oven is '1 kW'; it must be above"),
     ],
-)  # fmt: skip
+)
 def test_a_slip_is_told_in_words(own: Path, name: str, pattern: str, put: str, says: str) -> None:
     if "heater" in pattern:  # the larger oven would take the job
         slip(own, name, '^heater = "70 kW"', 'heater = "2 kW"')
@@ -60,10 +70,14 @@ def test_a_slip_is_told_in_words(own: Path, name: str, pattern: str, put: str, s
     ("pattern", "put", "says"),
     [
         ("^target_margin = .*", "target_margin = 0,25", "it must be TOML"),
-        ('^currency = "EUR"', 'currency = "EURO"', "a currency code of ISO 4217, such as EUR or USD. Did you mean 'EUR'?"),
+        (
+            '^currency = "EUR"',
+            'currency = "EURO"',
+            "a currency code of ISO 4217, such as EUR or USD. Did you mean 'EUR'?",
+        ),
         ('^currency = "EUR"', "", "shop.currency is 'missing'"),
     ],
-)  # fmt: skip
+)
 def test_a_slip_in_shop_toml_is_told_alone(own: Path, pattern: str, put: str, says: str) -> None:
     slip(own, "shop.toml", pattern, put)
     output = told(own)

@@ -23,10 +23,21 @@ from pricing.steps.strip import burn_off_heat
 from tests.conftest import with_part, with_policy
 
 BURN_OFF = BurnOff(
-    name="burn-off oven", price=30_000, salvage=3_000, life_y=15, upkeep_per_y=900, practical_hours_h=800,
-    inside_width_mm=1500, inside_height_mm=1500, inside_depth_mm=1800, panel_mm=150, bridging=2.0,
-    exhaust_m3_per_h=150, shell_kwh_per_K=0.25, batch_kg=300,
-)  # fmt: skip
+    name="burn-off oven",
+    price=30_000,
+    salvage=3_000,
+    life_y=15,
+    upkeep_per_y=900,
+    practical_hours_h=800,
+    inside_width_mm=1500,
+    inside_height_mm=1500,
+    inside_depth_mm=1800,
+    panel_mm=150,
+    bridging=2.0,
+    exhaust_m3_per_h=150,
+    shell_kwh_per_K=0.25,
+    batch_kg=300,
+)
 
 
 def _machines(shop: Shop, **changes: object) -> Shop:
@@ -48,10 +59,30 @@ def test_the_route_follows_the_trade(shop: Shop, plates: Job) -> None:
     job = with_part(plates, casting=True, material="cast iron", old_coating="paint")
     names = [step.key for step, _ in route(work_of_job(job, shop), shop.finishes["two_tone_wiped"])]
     assert names == [
-        "enquiry", "intake", "degrease", "strip_chemical", "blast", "outgas", "reblast", "sand_edges", "pretreat", "plug",
-        "hang", "colour_change", "coat", "partial_cure", "colour_change", "coat", "wipe", "full_cure", "cool", "inspect",
-        "unmask", "pack", "hand_over",
-    ]  # fmt: skip
+        "enquiry",
+        "intake",
+        "degrease",
+        "strip_chemical",
+        "blast",
+        "outgas",
+        "reblast",
+        "sand_edges",
+        "pretreat",
+        "plug",
+        "hang",
+        "colour_change",
+        "coat",
+        "partial_cure",
+        "colour_change",
+        "coat",
+        "wipe",
+        "full_cure",
+        "cool",
+        "inspect",
+        "unmask",
+        "pack",
+        "hand_over",
+    ]
 
 
 @pytest.mark.parametrize(
