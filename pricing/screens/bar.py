@@ -106,7 +106,7 @@ class Bar(anywidget.AnyWidget):
         elif desk.demo:
             state = f"{name} · the demo, nothing is saved"
         elif desk.read_only:
-            state = f"{name} · as of {desk.read_at} · to look at: fields are for trying"
+            state = f"As of {desk.read_at}, fields are for trying · {name}"
         elif desk.changed:
             state = f"Draft, kept until you save: {', '.join(desk.changes())}"
         undo, redo = desk.can

@@ -54,6 +54,7 @@ async function draw(board, block) {
   block.names = names;
   block.host.querySelector("svg")?.setAttribute("aria-label", block.about);
   hushEmpty(block);
+  waiting(board, block);
   block.size = [box.width, box.height];
   block.watch = new ResizeObserver(() => {
     const { width, height } = block.node.getBoundingClientRect();
@@ -83,6 +84,11 @@ function hushEmpty(block) {
     if (group.childElementCount === 0) group.setAttribute("aria-hidden", group.dataset.hushed = "true");
     else if (group.dataset.hushed) { group.removeAttribute("aria-hidden"); delete group.dataset.hushed; }
   }
+}
+
+// a chart that has been sent no rows yet says so
+function waiting(board, block) {
+  block.node.classList.toggle("waits", !board.store.rows[block.key]);
 }
 
 function tip(value) {
@@ -214,6 +220,7 @@ async function feed(board, rows) {
   for (const block of board.blocks) {
     const data = rows[block.key];
     if (!data || !block.view) continue;
+    waiting(board, block);
     for (const [name, values] of Object.entries(data)) if (block.names.has(name)) block.view.data(name, values);
     runs.push(block.view.runAsync().then(() => hushEmpty(block)));
   }

@@ -133,6 +133,7 @@ def chart_theme() -> dict[str, Any]:
         "font": FONT,
         "padding": 2,
         "axis": axis,
+        "axisY": {"labelSeparation": 0},  # each bar has its name; side by side, labels need the room
         "legend": legend,
         "view": {"stroke": "transparent"},
         "text": {"font": FONT, "fontSize": TEXT_PX, "fill": INK},

@@ -152,7 +152,7 @@ def test_a_kernel_that_ends_at_birth_is_replaced_and_who_leaves_early_leaves_non
 
 def test_the_app_shows_the_folder_as_it_is_at_every_visit(browser: Browser, app_url: str, shop_folder: Path) -> None:
     visit = Visit(browser, app_url, "1_my_shop")
-    expect(visit.page.locator(".pp-bar .state")).to_contain_text(re.compile(r"as of \d\d:\d\d"))
+    expect(visit.page.locator(".pp-bar .state")).to_contain_text(re.compile(r"As of \d\d:\d\d"))
     expect(visit.page.locator(".pp-bar .state")).to_contain_text("fields are for trying")
     expect(visit.field("owner.weeks")).to_have_value("46")
     text = (shop_folder / "shop.toml").read_text("utf-8")
