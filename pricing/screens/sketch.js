@@ -12,6 +12,8 @@ function render({ model, el: root }) {
   root.classList.add("pp", "pp-drawn");
   let tool = "";
   let url = "";
+  let cross = null; // where the keys point, and the corner they carry
+  let carried = null;
   const svgEl = (name, attributes = {}) => {
     const node = document.createElementNS("http://www.w3.org/2000/svg", name);
     for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
@@ -24,6 +26,7 @@ function render({ model, el: root }) {
 
   const draw = () => {
     const view = model.get("view");
+    const keys = root.contains(document.activeElement) ? document.activeElement.dataset.tool ?? "svg" : "";
     root.replaceChildren();
     if (view.plan) {
       const plan = el("div", { class: "plan" });
@@ -37,7 +40,7 @@ function render({ model, el: root }) {
     const [x1, y1] = view.high;
     const wide = x1 - x0;
     const tall = y1 - y0;
-    const svg = svgEl("svg", { viewBox: `0 0 ${wide} ${tall}`, role: "img", "aria-label": "The part with its outlines" });
+    const svg = svgEl("svg", { viewBox: `0 0 ${wide} ${tall}`, tabindex: "0", role: "application", "data-tool": "svg", "aria-label": "The part with its outlines: arrow keys move a cross, with Shift faster; Enter is a click there" });
     const place = ([x, y]) => [x - x0, y1 - y];
     const steps = (points) => points.map(place).map(([x, y], i) => `${i ? "L" : "M"}${x.toFixed(2)} ${y.toFixed(2)}`).join("");
     if (view.at.length) {
@@ -74,12 +77,15 @@ function render({ model, el: root }) {
       return { x: at.x + x0, y: y1 - at.y };
     };
     const long = ({ points }) => Math.hypot(points.at(-1)[0] - points[0][0], points.at(-1)[1] - points[0][1]);
+    const knobs = [];
     if (tool === "corner") {
       for (const one of view.lines) {
         if (!one.corners || one.role === "off") continue;
         one.stretches.forEach((stretch, at) => {
           if (Math.max(long(stretch), long(one.stretches.at(at - 1))) < 4 * dot) return; // crowded round a small hole
           const [x, y] = place(stretch.points[0]);
+          const spot = { outline: one.id, at, x: stretch.points[0][0], y: stretch.points[0][1] };
+          knobs.push(spot);
           const knob = svgEl("circle", { class: "knob", cx: x, cy: y, r: 1.2 * dot, "data-corner": `${one.id}.${at}` });
           let held = false;
           knob.addEventListener("pointerdown", (event) => { held = true; knob.setPointerCapture(event.pointerId); event.preventDefault(); });
@@ -103,12 +109,43 @@ function render({ model, el: root }) {
     svg.addEventListener("click", (event) => {
       if (tool === "nook" || tool === "mark") tell({ tool, near: 2 * dot, ...inMm(event) });
     });
+    const hair = svgEl("path", { class: "cross" });
+    const aim = () => { if (cross) hair.setAttribute("d", `M${cross[0] - 3 * dot} ${cross[1]}h${6 * dot}m${-3 * dot} ${-3 * dot}v${6 * dot}`); };
+    const strike = () => {
+      const [x, y] = [cross[0] + x0, y1 - cross[1]];
+      if (tool !== "corner") {
+        const there = new DOMPoint(...cross).matrixTransform(svg.getScreenCTM());
+        document.elementFromPoint(there.x, there.y)?.dispatchEvent(new MouseEvent("click", { clientX: there.x, clientY: there.y, bubbles: true }));
+      } else if (carried) {
+        tell({ tool, outline: carried.outline, at: carried.at, x, y });
+        carried = null;
+      } else {
+        const far = (one) => Math.hypot(one.x - x, one.y - y);
+        const near = knobs.filter((one) => far(one) < 6 * dot).sort((one, other) => far(one) - far(other))[0];
+        if (near) { carried = near; cross = place([near.x, near.y]); }
+      }
+      svg.classList.toggle("carries", Boolean(carried));
+      aim();
+    };
+    svg.addEventListener("keydown", (event) => {
+      const way = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowDown: [0, 1], ArrowUp: [0, -1] }[event.key];
+      if (!way && event.key !== "Enter") return;
+      event.preventDefault();
+      event.stopPropagation();
+      cross ??= [wide / 2, tall / 2];
+      if (!way) { strike(); return; }
+      const by = dot * (event.shiftKey ? 8 : 1);
+      cross = [Math.min(wide, Math.max(0, cross[0] + by * way[0])), Math.min(tall, Math.max(0, cross[1] + by * way[1]))];
+      aim();
+    });
+    svg.append(hair);
+    aim();
     svg.classList.add(`tool-${tool || "none"}`);
 
     const bar = el("div", { class: "tools", role: "group", "aria-label": "What a click does" });
     for (const name of view.tools) {
       const button = el("button", { type: "button", class: "pp-do", "aria-pressed": String(name === tool), "data-tool": name, title: NAMES[name][1] }, NAMES[name][0]);
-      button.addEventListener("click", () => { tool = name; draw(); });
+      button.addEventListener("click", () => { tool = name; carried = null; draw(); });
       bar.append(button);
     }
     const large = root.classList.contains("large");
@@ -118,6 +155,7 @@ function render({ model, el: root }) {
     root.append(bar, svg);
     if (tool) root.append(el("p", { role: "status" }, NAMES[tool][1]));
     if (view.said) root.append(el("p", {}, view.said));
+    if (keys) root.querySelector(`[data-tool="${keys}"]`)?.focus({ preventScroll: true });
   };
 
   const picture = () => {

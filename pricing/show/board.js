@@ -55,6 +55,7 @@ async function draw(board, block) {
   block.host.querySelector("svg")?.setAttribute("aria-label", block.about);
   hushEmpty(block);
   waiting(board, block);
+  block.reach();
   block.size = [box.width, box.height];
   block.watch = new ResizeObserver(() => {
     const { width, height } = block.node.getBoundingClientRect();
@@ -85,6 +86,49 @@ function hushEmpty(block) {
     else if (group.dataset.hushed) { group.removeAttribute("aria-hidden"); delete group.dataset.hushed; }
   }
 }
+
+// keys go from mark to mark, as a pointer does, and Enter asks why
+function walkable(board, block) {
+  const { node } = block;
+  const marks = () => {
+    const found = new Map();
+    for (const one of block.host.querySelectorAll("svg [role='graphics-symbol']")) {
+      const key = whyOf(one.__data__);
+      if (key) found.set(key, [...(found.get(key) ?? []), one]);
+    }
+    return [...found];
+  };
+  let at = -1;
+  const point = (on) => {
+    const [, parts] = marks()[at] ?? [];
+    if (!parts) return null;
+    const box = parts.at(-1).getBoundingClientRect();
+    for (const one of parts) one.classList.toggle("pp-at", on);
+    block.heard.textContent = on ? tipOf(parts[0].__data__) : "";
+    return [box.right, box.bottom];
+  };
+  node.addEventListener("keydown", (event) => {
+    const all = marks();
+    const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+    if (event.target !== node || !all.length || !(step || event.key === "Enter")) return;
+    event.preventDefault();
+    if (step) {
+      point(false);
+      at = at < 0 ? (step > 0 ? 0 : all.length - 1) : (at + step + all.length) % all.length;
+      point(true);
+    } else if (all[at]) {
+      ask(board, all[at][0], ...point(false), node);
+    }
+  });
+  node.addEventListener("blur", () => point(false));
+  block.reach = () => {
+    const any = marks().length > 0;
+    const told = { tabindex: "0", role: "group", "aria-label": `${block.about}: arrow keys go from mark to mark, Enter asks why` };
+    for (const [name, value] of Object.entries(told)) if (any) node.setAttribute(name, value); else node.removeAttribute(name);
+  };
+}
+
+const tipOf = (item) => `${item?.datum?.why ?? item?.datum?.datum?.why ?? item?.description ?? ""}`;
 
 // a chart that has been sent no rows yet says so
 function waiting(board, block) {
@@ -194,7 +238,9 @@ function place(board, block) {
     block.node = el("div", { class: "pp-chart" });
     block.host = el("div");
     block.node.append(block.host);
-    node.append(block.head, block.node);
+    block.heard = el("span", { class: "heard", role: "status" });
+    node.append(block.head, block.node, block.heard);
+    walkable(board, block);
   } else {
     node.classList.add(...(block.style ?? "bare").split(" "));
     if (node.classList.contains("rolls")) { node.tabIndex = 0; node.setAttribute("role", "region"); node.setAttribute("aria-label", block.about); }
@@ -222,7 +268,7 @@ async function feed(board, rows) {
     if (!data || !block.view) continue;
     waiting(board, block);
     for (const [name, values] of Object.entries(data)) if (block.names.has(name)) block.view.data(name, values);
-    runs.push(block.view.runAsync().then(() => hushEmpty(block)));
+    runs.push(block.view.runAsync().then(() => { hushEmpty(block); block.reach(); }));
   }
   await Promise.all(runs);
 }

@@ -20,7 +20,7 @@ from pricing.costing.sheet import CostSheet, cost_of_work
 from pricing.costing.walk import LEFTOVER
 from pricing.parts.work import Work
 from pricing.shop.rates import DRIVERS
-from pricing.show.labels import short
+from pricing.show.labels import short, short_with_unit
 from pricing.show.words import LOOP_WORDS, Words
 from pricing.steps.oven_visit import VisitAsked
 from pricing.steps.step import Term, Use
@@ -314,6 +314,7 @@ def _known(sheet: CostSheet, line: Line) -> str:
     weak = sorted(key for key in line.used() if sheet.shop.kind_of(key) == kind)
     if not weak or kind == "measured":
         return "known: measured in the shop"
+    weak = list(dict.fromkeys(short_with_unit(sheet.shop, key) for key in weak))
     named = ", ".join(weak[:6]) + (f" and {len(weak) - 6} more" if len(weak) > 6 else "")
     return f"known: {kind}, because of {named}"
 

@@ -79,6 +79,17 @@ def test_a_part_comes_from_its_picture_and_is_marked(in_lab: Opener, pictures: P
     drag_first_corner(visit, -25, -25)
     changed(visit, "area_m2", area)
     visit.keep(pictures, "2_one_job-picture-marked")
+
+    tool(visit, "nook")  # and all of it without a pointer
+    keys = visit.page.keyboard
+    for _ in range(9):
+        if visit.page.evaluate("document.activeElement.dataset.tool") == "svg":
+            break
+        keys.press("Tab")
+    keys.press("Shift+ArrowLeft")
+    keys.press("Enter")
+    expect(visit.page.locator(".pp-drawn .spot")).to_have_count(spots + 2)
+    assert visit.page.evaluate("document.activeElement.dataset.tool") == "svg"
     visit.page.keyboard.press("Escape")
     expect(visit.page.locator(".pp-drawn.large")).to_have_count(0)
     assert not visit.errors

@@ -214,6 +214,15 @@ def test_a_bar_tells_its_sum_and_its_caution(in_lab: Opener) -> None:
     says(why.locator(".caution"), "Ask for alloy")
     visit.page.keyboard.press("Escape")
     expect(why).to_have_count(0)
+    chart = visit.block("steps").locator(".pp-chart")
+    chart.focus()  # and by keys, from bar to bar
+    visit.page.keyboard.press("ArrowDown")
+    visit.page.keyboard.press("ArrowDown")
+    says(visit.block("steps").locator(".heard"), "Intake and inspection: €")
+    visit.page.keyboard.press("Enter")
+    says(why, "Intake and inspection: €")
+    visit.page.keyboard.press("Escape")
+    expect(chart).to_be_focused()
     number = visit.block("answers").locator("[data-why]").first
     number.focus()
     visit.page.keyboard.press("Enter")
