@@ -29,7 +29,9 @@ def _drawn(visit: Visit) -> None:
 def test_a_page_draws_in_the_notebook_without_a_network(in_lab: Opener, pictures: Path, name: str) -> None:
     visit = in_lab(name)
     _drawn(visit)
-    visit.page.wait_for_function("() => !document.querySelector('.pp-chart.waits')")  # no chart is left at 'Working it out'
+    visit.page.wait_for_function(
+        "() => !document.querySelector('.pp-chart.waits')"
+    )  # no chart is left at 'Working it out'
     visit.keep(pictures, f"{name}-notebook-1366")
 
 
