@@ -165,6 +165,11 @@ class Form(anywidget.AnyWidget):
         self._extra[key] = {**self._extra.get(key, {}), **state}
         self.refresh()
 
+    def wrong(self, key: str, text: str) -> None:
+        """Say beside a field what is wrong with it."""
+        self[key].message = text
+        self.refresh()
+
     def refresh(self) -> None:
         """Send what stands in the fields."""
         state: dict[str, Any] = {key: dict(extra) for key, extra in self._extra.items()}

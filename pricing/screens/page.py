@@ -23,14 +23,27 @@ def page_of(bar: Bar, columns: Sequence[widgets.Widget], widths: str, *, name: s
     name : str
         Name of the page, by which tests find it.
     """
-    body = widgets.Box(list(columns), layout={"display": "grid", "grid_template_columns": grown(widths)})
-    body.add_class("pp-columns")
-    page = widgets.VBox([bar, body])
+    page = widgets.VBox([bar, side_by_side(columns, widths)])
     page.add_class("pp-page")
     page.add_class(f"pp-{name}")
     gc.collect()
     gc.freeze()  # libraries and the page stay; to look through them again takes a tenth of a second, mid-slide
     return page
+
+
+def side_by_side(columns: Sequence[widgets.Widget], widths: str) -> widgets.Box:
+    """Put columns side by side, each as high as there is room.
+
+    Parameters
+    ----------
+    columns : sequence of widget
+        From left to right.
+    widths : str
+        As CSS takes them.
+    """
+    body = widgets.Box(list(columns), layout={"display": "grid", "grid_template_columns": grown(widths)})
+    body.add_class("pp-columns")
+    return body
 
 
 def stacked(parts: Sequence[widgets.Widget], heights: str) -> widgets.Box:

@@ -1,158 +1,99 @@
 """Page 5, break-even: where a job, a batch, a month and a week begin to pay."""
 
-from collections.abc import Mapping
-from contextlib import suppress
-from pathlib import Path
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-import ipywidgets as widgets
-
 from pricing.basis.errors import BadInput
-from pricing.parts.job import Job
 from pricing.prices.questions import QUESTIONS
 from pricing.prices.quote import quote
-from pricing.prices.week import Wanted, read_week
-from pricing.screens import job_file, job_form
-from pricing.screens.bar import Bar
-from pricing.screens.deferred import Later
-from pricing.screens.form import Form, Plain
+from pricing.screens import job_form
+from pricing.screens.form import Plain
 from pricing.screens.log_book import LogBook, first_words
-from pricing.screens.on_bench import OnBench
-from pricing.screens.page import page_of
+from pricing.screens.panel import JobPage
 from pricing.shop.shop import Shop
 from pricing.show import charts_even, charts_shop, even_view
 from pricing.show.advice_view import advice_of, week_advice, won_and_lost
-from pricing.show.desk import Desk
 from pricing.show.even_view import Even
 from pricing.show.fields import CheckField, ChoiceField, Field, Slider
-from pricing.show.labels import short
-from pricing.show.live_chart import Answer, Block, Board
-from pricing.show.mix_view import NO_WEEK, Mix, helpers_choice
+from pricing.show.live_chart import Answer, Block
+from pricing.show.mix_view import NO_WEEK, Mix, usual_week, week_fields
 from pricing.show.price_trial_view import trial_of
-from pricing.show.ranged_fields import CountField
 from pricing.show.tiles import stopped
 
 _RATES = ("wipe.line_m.hands", "spoil.wiped", "blast.m2.hands")
 
 
-class BreakEvenPanel:
-    """The break-even page.
+class BreakEvenPanel(JobPage):
+    """The break-even page."""
 
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    here, name, about = "5_break_even", "break-even", "The job, its price and what is asked"
+    widths = "270px minmax(0, 1fr)"
+    areas = ("answers " * 8 + "told " * 4, "batch " * 8 + "told " * 4, "gain " * 4 + "month " * 4 + "hours " * 4)
+    columns = "repeat(12, minmax(0, 1fr))"
+    lines = "88px minmax(0, 1fr) minmax(0, 1fr)"
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
-        self.even: Even | None = None
-        self.mix: Mix | None = None
-        self.cost = 0.0
-        self.price_is_mine = False
-        self.on_bench = OnBench(desk)
-        self.base = self.on_bench.job
-        self.wanted = self._week()
-        self.form = Form(self._entries(), about="The job, its price and what is asked")
-        self.form.on_change(self._changed)
-        code = desk.shop.currency
-        self.board = Board(
-            [
-                Block("answers"),
-                Block("batch", "Full cost of one, by batch size", charts_even.batch(code), drag=("x", "y")),
-                Block("told", "Where it begins to pay", style="card rolls"),
-                Block("gain", "What is left, by one number", self._gain_spec()),
-                Block("month", "A month of work", charts_even.month(code)),
-                Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
-            ],
-            ["answers " * 8 + "told " * 4, "batch " * 8 + "told " * 4, "gain " * 4 + "month " * 4 + "hours " * 4],
-            columns="repeat(12, minmax(0, 1fr))",
-            lines="88px minmax(0, 1fr) minmax(0, 1fr)",
-        )
-        self.board.on_asked(self._why)
-        self.board.on_picked(self._picked)
-        self.bar = Bar(desk, "5_break_even", self.on_bench)
-        self.later = Later(self._show_told, self.board)
-        desk.on_change(self._shop_changed)
-        self.on_bench.on_change(self._bench_changed)
-        self.show()
-        self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "270px minmax(0, 1fr)", name="break-even")
+    even: Even | None = None
+    mix: Mix | None = None
+    cost = 0.0
 
-    def _week(self) -> tuple[Wanted, ...]:
-        try:
-            return read_week(self.desk.shop, self.desk.items)
-        except BadInput:
-            return ()
+    def _renew(self) -> None:
+        self.wanted = usual_week(self.desk.shop, self.desk.items)
+
+    def _blocks(self) -> list[Block]:
+        code = self.desk.shop.currency
+        return [
+            Block("answers"),
+            Block("batch", "Full cost of one, by batch size", charts_even.batch(code), drag=("x", "y")),
+            Block("told", "Where it begins to pay", style="card rolls"),
+            Block("gain", "What is left, by one number", self._gain_spec()),
+            Block("month", "A month of work", charts_even.month(code)),
+            Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
+        ]
 
     def _gain_spec(self) -> Any:
         shop = self.desk.shop
         return charts_even.left_over(shop.currency, even_view.even_title(shop, self.form["over"].value))
 
     def _entries(self) -> list[Field | Plain]:
-        desk, shop = self.desk, self.desk.shop
-        job, begun = self.base, self.on_bench.begun
+        desk, shop, job = self.desk, self.desk.shop, self.job
         finishes = {
             k: f.title for k, f in shop.finishes.items() if f.colours <= len(set(job.powders)) or k == job.finish
         }
         asked = {over: QUESTIONS[over].what for over in even_view.SMOOTH}
-        count: list[Field | Plain] = []
-        if len(job.lots) == 1:
-            count = [
-                CountField(
-                    "quantity", job_form.sold_words(job.lots[0]), job.lots[0].quantity, desk.tongue, least=1, most=5000
-                )
-            ]
         return [
-            ChoiceField("begun", "Start from", begun, job_file.begin_options(desk, begun)),
+            self._start("Start from"),
             ChoiceField("finish", "Finish", job.finish if job.finish in finishes else next(iter(finishes)), finishes),
-            *count,
+            *([self._how_many()] if len(job.lots) == 1 else []),
             CheckField("alone", "Nothing else shares its oven loads", value=job.alone),
             Plain("heading", "Your price"),
             Slider.price("asked", "You ask, without tax", desk.tongue),
             Plain("button", "Take the advised price", "advised"),
             Plain("heading", "What if"),
-            *[Slider.of(short(shop, key), shop.uncertain[key], desk.tongue) for key in _RATES if key in shop.uncertain],
+            *self._sliders(_RATES),
             ChoiceField("over", "Left over, by", "wipe", asked),
             Plain("heading", "A week of work"),
-            Slider("times", "Times your usual week", 1.0, "", desk.tongue, least=0.25, most=2.5, typed=(0.0, 20.0)),
-            *helpers_choice(shop),
+            *week_fields(shop, desk.tongue),
             Plain("note", "", "week"),
             Plain("button", "Try the advised prices", "try"),
             Plain("button", "End the trial of prices", "untry"),
             Plain("note", "", "tried"),
         ]
 
-    def numbers(self) -> Mapping[str, float]:
-        """Collect the numbers that sliders have moved."""
-        rows = self.desk.shop.uncertain
-        return {
-            k: self.form[k].value for k in _RATES if k in self.form and abs(self.form[k].value - rows[k].mean) > 1e-9
-        }
-
     def shop(self) -> Shop:
         """Return the shop with what is moved."""
         return even_view.moved_shop(self.desk.shop, self.numbers())
 
-    def job(self) -> Job:
-        """Return the job on the bench."""
-        return self.base
-
-    def _changed(self, key: str) -> None:
+    def _take(self, key: str) -> None:
         if key in {"try", "untry"}:
             self._try(start=key == "try")
             return
         if key == "begun":
-            try:
-                self.base = job_file.begin(self.desk, self.form["begun"].value)
-                self.on_bench.put(self.base, self.form["begun"].value)
-            except BadInput as why:
-                self._cannot([str(problem) for problem in why.problems])
-                return
-            self.form.lay(self._entries())
+            self._begin_anew()
+            self._lay()
         elif key in {"finish", "alone"}:
-            self.base = self.base.model_copy(update={key: self.form[key].value})
+            self.job = self.job.model_copy(update={key: self.form[key].value})
         elif key == "quantity":
-            self.base = job_form.with_kind(self.base, 0, self.form[key].value, {})
+            self.job = job_form.with_kind(self.job, 0, self.form[key].value, {})
         self.price_is_mine = key == "asked" or (self.price_is_mine and key in {*_RATES, "over", "times", "helpers"})
         if key == "over":
             self.board.draw_anew("gain", self._gain_spec())
@@ -190,43 +131,27 @@ class BreakEvenPanel:
             count = int(min(max(round(at.get("x", counts[0])), counts[0]), counts[-1]))
             self.form.put("asked", self.even.price_for(count, float(at["y"])))
 
-    def _bench_changed(self) -> None:
-        self.base, self.price_is_mine = self.on_bench.job, False
-        self.form.lay(self._entries())
-        self.show()
-
-    def _shop_changed(self) -> None:
-        self.wanted, self.base = self._week(), self.on_bench.job
-        self.form.lay_anew(self._entries())
-        self.show()
-
     def show(self) -> None:
         """Work everything out and send it."""
         try:
-            found = quote(self.shop(), self.job())
+            found = quote(self.shop(), self.job)
             _ = found.ends  # what cannot be done at an end of its amounts is told here
         except BadInput as why:
-            self._cannot([str(problem) for problem in why.problems])
+            self._stop([str(problem) for problem in why.problems])
             return
-        with suppress(BadInput):  # a folder that cannot be written is told where something is saved
-            self.on_bench.put(self.base, self.form["begun"].value)
+        self._put()
         if found.price is None:
-            self._cannot(found.refused)
+            self._stop(found.refused)
             return
         self.cost = found.cost
-        field: Any = self.form["asked"]
         advised = found.net
-        field.most, field.step = 10.0 * round(0.2 * advised) or 10.0, 1.0
-        field.marks = ((self.cost, "low"), (advised, "likely"))
-        if not self.price_is_mine:
-            field.value = advised
-        self.form.refresh()
-        self.even = Even.of(found, float(field.value))
+        marks = ((self.cost, "low"), (advised, "likely"))
+        self.even = Even.of(found, self._charge("asked", advised, 10.0 * round(0.2 * advised) or 10.0, marks))
         self._show_price()
         self._show_week()
         self.later.soon()
 
-    def _cannot(self, reasons: Any) -> None:
+    def _stop(self, reasons: Sequence[str]) -> None:
         self.even = None
         none: tuple[Any, ...] = ()
         empty = {
@@ -248,7 +173,7 @@ class BreakEvenPanel:
             },
         )
 
-    def _show_told(self) -> None:
+    def _show_later(self) -> None:
         if self.even is not None:
             told = even_view.sure_words(self.even) + even_view.sentences(self.even)
             if self.mix is not None:
@@ -268,14 +193,3 @@ class BreakEvenPanel:
 
     def _why(self, key: str) -> Answer | None:
         return even_view.even_answer(self.even, self.cost, key) if self.even else None
-
-
-def page(folder: Path | str | None = None) -> widgets.Box:
-    """Open the page.
-
-    Parameters
-    ----------
-    folder : path, optional
-        As in `pricing.show.desk.Desk`.
-    """
-    return BreakEvenPanel(Desk(folder)).widget

@@ -1,34 +1,28 @@
 """Page 2, one job: what it costs step by step, what to charge, how sure that is."""
 
 from collections.abc import Mapping
-from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import ipywidgets as widgets
+from ipywidgets import Widget
 
 from pricing.basis.errors import BadInput
-from pricing.parts.job import Job, job_of_item
+from pricing.parts.job import job_of_item
 from pricing.screens import job_file, job_form
-from pricing.screens.bar import Bar
 from pricing.screens.customer_paper import CustomerPaper
-from pricing.screens.deferred import Later
 from pricing.screens.drawing_form import Drawn, field_of
-from pricing.screens.form import Form, Plain
+from pricing.screens.form import Plain
 from pricing.screens.log_book import LogBook
-from pricing.screens.on_bench import OnBench
-from pricing.screens.page import page_of, stacked
+from pricing.screens.page import stacked
+from pricing.screens.panel import JobPage
 from pricing.screens.photo_form import Shot
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
 from pricing.show import charts_job, job_view
-from pricing.show.desk import Desk
 from pricing.show.fields import Field, Slider
-from pricing.show.labels import short
-from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.live_chart import Answer, Block
 from pricing.show.price_trial_view import trial_of
-from pricing.show.tiles import stopped
 from pricing.show.what_if import Trial, WhatIf
 from pricing.show.words import counted
 
@@ -40,78 +34,63 @@ _SAVES = {"save": "", "replace": "replace", "beside": "beside"}
 _NONE: tuple[Any, ...] = ()
 
 
-class JobPanel:
-    """The page of one job.
+class JobPanel(JobPage):
+    """The page of one job."""
 
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    here, name, about, widths = "2_one_job", "job", "The job", "300px minmax(0, 1fr)"
+    areas = (
+        "answers " * 12,
+        "steps " * 5 + "margin " * 4 + "loss " * 3,
+        "steps " * 5 + "matters " * 7,
+        "mind " * 12,
+    )
+    columns = "repeat(12, minmax(0, 1fr))"
+    lines = "108px minmax(0, 1.05fr) minmax(0, 1fr) 92px"
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk, self.bench = desk, WhatIf(desk.shop)
-        self.trial: Trial | None = None
-        self.price_is_mine = False
-        self.on_bench, self.kind = OnBench(desk), 0
+    trial: Trial | None = None
+
+    def _begin(self) -> None:
         self.picture = Sketch()
         self.picture.on_mark(self._marked)
-        self._follow()
-        self.moves: tuple[str, ...] = self._keys()
-        self.form = Form(self._entries(), about="The job")
-        self.form.on_change(self._changed)
-        self.paper = CustomerPaper(desk, self._paper)
-        self.paper.join(self.form)
-        self._ask_name(ask=False)
-        code = desk.shop.currency
-        margin = charts_job.margin_against_price(code, sides=False)
-        self.board = Board(
-            [
-                Block("answers"),
-                Block("steps", "What each step costs", charts_job.cost_by_step(code), style="tall"),
-                Block("margin", "Margin against price", margin, drag=("x",)),
-                Block("loss", "Chance of loss", charts_job.loss_against_price(code, sides=False), drag=("x",)),
-                Block("matters", "What matters most", charts_job.what_matters(code)),
-                Block("mind", "Usual cautions", style="card rolls"),
-            ],
-            ["answers " * 12, "steps " * 5 + "margin " * 4 + "loss " * 3, "steps " * 5 + "matters " * 7, "mind " * 12],
-            columns="repeat(12, minmax(0, 1fr))",
-            lines="108px minmax(0, 1.05fr) minmax(0, 1fr) 92px",
-        )
-        self.board.on_asked(self._why)
-        self.board.on_picked(self._picked)
-        self.bar = Bar(desk, "2_one_job", self.on_bench)
-        self.later = Later(self._show_drawn, self.board)
-        desk.on_change(self._shop_changed)
-        self.on_bench.on_change(self._bench_changed)
-        self.show()
-        left = stacked([self.form, self.picture], "minmax(0, 1fr) auto")
-        self.widget: widgets.Box = page_of(self.bar, [left, self.board], "300px minmax(0, 1fr)", name="job")
+        super()._begin()
+
+    def _renew(self) -> None:
+        self.bench = WhatIf(self.desk.shop)
 
     def _follow(self) -> None:
         """Take the job that lies on the bench, with the drawing or picture it began from."""
-        self.job, self.begun, self.kind = self.on_bench.job, self.on_bench.begun, 0
-        self.drawn: Drawn | Shot | Taped | None = job_file.drawn_of(self.desk, self.begun)
+        super()._follow()
+        self._open_file()
+
+    def _open_file(self) -> None:
         self._mine = self._file()
+        self.drawn: Drawn | Shot | Taped | None = job_file.drawn_of(self.desk, self.begun)
         self._draw()
+
+    def _join(self) -> None:
+        self.paper = CustomerPaper(self.desk, self._paper)
+        self.paper.join(self.form)
+        self._ask_name(ask=False)
+
+    def _blocks(self) -> list[Block]:
+        code = self.desk.shop.currency
+        margin = charts_job.margin_against_price(code, sides=False)
+        return [
+            Block("answers"),
+            Block("steps", "What each step costs", charts_job.cost_by_step(code), style="tall"),
+            Block("margin", "Margin against price", margin, drag=("x",)),
+            Block("loss", "Chance of loss", charts_job.loss_against_price(code, sides=False), drag=("x",)),
+            Block("matters", "What matters most", charts_job.what_matters(code)),
+            Block("mind", "Usual cautions", style="card rolls"),
+        ]
+
+    def _parts(self) -> list[Widget]:
+        return [stacked([self.form, self.picture], "minmax(0, 1fr) auto"), self.board]
 
     def _file(self) -> bytes:
         kind, _, name = self.begun.partition(":")
         file = job_file.saved_jobs(self.desk).get(name) if kind == "job" else None
         return file.read_bytes() if file else b""
-
-    def _begin(self) -> Job:
-        """Begin anew from what was chosen."""
-        self._mine, self.kind = self._file(), 0
-        self.drawn = job_file.drawn_of(self.desk, self.begun)
-        self._draw()
-        return job_file.begin(self.desk, self.begun)
-
-    def _bench_changed(self) -> None:
-        self.price_is_mine = False
-        self._follow()
-        self._lay()
-        self.show()
 
     def _draw(self) -> None:
         if self.drawn:
@@ -150,8 +129,7 @@ class JobPanel:
 
     def _beside(self, why: BadInput, key: str) -> None:
         found = next(name for name in (field_of(why), key, "begun") if name in self.form)
-        self.form[found].message = " ".join(str(problem) for problem in why.problems)
-        self.form.refresh()
+        self.form.wrong(found, " ".join(map(str, why.problems)))
 
     def _keys(self) -> tuple[str, ...]:
         """Numbers that matter most for this job, which get a slider each."""
@@ -162,12 +140,11 @@ class JobPanel:
             return ()
 
     def _entries(self) -> list[Field | Plain]:
-        desk = self.desk
-        sliders = [Slider.of(short(desk.shop, key), desk.shop.uncertain[key], desk.tongue) for key in self.moves]
+        desk, self.moves = self.desk, self._keys()
         return [
             *job_form.job_entries(desk, self.job, self.begun, self.drawn, at=self.kind),
             Plain("heading", "What matters most here"),
-            *sliders,
+            *self._sliders(self.moves),
             Plain("heading", "Your price"),
             Slider.price("asked", "You ask, without tax", desk.tongue),
             Plain("button", "Take the advised price", "advised"),
@@ -181,12 +158,7 @@ class JobPanel:
             Plain("button", "Keep both", "beside"),
         ]
 
-    def numbers(self) -> Mapping[str, float]:
-        """Collect the numbers that sliders have moved."""
-        rows = self.desk.shop.uncertain
-        return {k: self.form[k].value for k in self.moves if abs(self.form[k].value - rows[k].mean) > 1e-9}
-
-    def _changed(self, key: str) -> None:
+    def _take(self, key: str) -> None:
         self.form.tell("said", text="")
         self._ask_name(ask=False)
         if self._pressed(key):
@@ -197,8 +169,10 @@ class JobPanel:
             self.price_is_mine = False
         if key == "begun":
             self.begun = self.form["begun"].value
+            self.kind = 0
+            self._open_file()
             try:
-                self.job = self._begin()
+                self.job = job_file.begin(self.desk, self.begun)
             except BadInput as why:
                 if self.drawn:
                     self._lay()
@@ -211,7 +185,7 @@ class JobPanel:
         elif key.startswith("drawn."):
             if not self._redrawn(key):
                 return
-        elif key not in {"asked", "advised", *self.moves} and not self._take(key):
+        elif key not in {"asked", "advised", *self.moves} and not self._take_field(key):
             return
         self.show()
 
@@ -240,15 +214,14 @@ class JobPanel:
         self.job = self.job.model_copy(update={"lots": lots})
         self._lay()
 
-    def _take(self, key: str) -> bool:
+    def _take_field(self, key: str) -> bool:
         values = {field.key: field.value for field in self.form}
         if key == "finish":
             values |= self._powders(values)
         try:
             self.job = job_form.job_of_fields(self.job, values, self.kind)
         except BadInput as why:
-            self.form[key].message = f"Must be {why.problems[0].accepts}. {why.problems[0].mend}".rstrip()
-            self.form.refresh()
+            self.form.wrong(key, f"Must be {why.problems[0].accepts}. {why.problems[0].mend}".rstrip())
             return False
         keys = self._keys()
         if (key == "quantity" and len(self.job.lots) > 1) or key == "finish" or set(keys) != set(self.moves):
@@ -261,14 +234,9 @@ class JobPanel:
         return {f"powder.{at}": name for at, name in enumerate(list(spare)[:wanted])}
 
     def _lay(self) -> None:
-        kept = {key: self.form[key].value for key in self.moves}
-        self.moves = self._keys()
-        self.form.lay(self._entries())
+        super()._lay()
         if self.drawn:
             self.form.tell("drawn.said", text=self.drawn.said(self.desk.tongue))
-        for key in set(kept) & set(self.moves):
-            self.form[key].value = kept[key]
-        self.form.refresh()
 
     def _save(self, anyway: str) -> None:
         kind, _, name = self.begun.partition(":")
@@ -314,21 +282,9 @@ class JobPanel:
             self.price_is_mine = True
             self.show()
 
-    def _put(self, named: str = "") -> None:
-        """Lay the job on the bench, for the other pages."""
-        with suppress(BadInput):  # a folder that cannot be written is told where a job is saved
-            self.on_bench.put(self.job, self.begun, named)
-
     def _cannot(self, why: BadInput) -> None:
         self.trial = None
-        self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
-
-    def _shop_changed(self) -> None:
-        self.bench = WhatIf(self.desk.shop)
-        self.job, self.kind = self.on_bench.job, min(self.kind, len(self.on_bench.job.lots) - 1)
-        self.moves = self._keys()
-        self.form.lay_anew(self._entries())
-        self.show()
+        super()._cannot(why)
 
     def show(self) -> None:
         """Work out what is quick and send it; what rests on draws follows when the slider rests."""
@@ -341,16 +297,10 @@ class JobPanel:
             return
         self.trial = trial
         self._put()
-        field: Any = self.form["asked"]
-        marks = job_view.marks_by_name(trial)
-        price = trial.quote.net if trial.quote.price else 0.0
-        field.least, field.most, field.step = 0.0, 10.0 * round(0.2 * max(price, marks["scarce"])), 1.0
-        field.marks = [(marks["even"], "low"), (price, "likely")]
-        if not self.price_is_mine:
-            field.value = price
-        self.form.refresh()
+        price, marks = trial.quote.net if trial.quote.price else 0.0, job_view.marks_by_name(trial)
+        most = 10.0 * round(0.2 * max(price, marks["scarce"]))
+        asked = self._charge("asked", price, most, [(marks["even"], "low"), (price, "likely")])
         self._tell_trial(price)
-        asked = float(field.value)
         rows = {"steps": {"steps": job_view.step_rows(trial)}}
         words = {
             "answers": job_view.job_tiles(trial, asked),
@@ -374,7 +324,7 @@ class JobPanel:
         over = found is None or not found.trial.turn(found.given)
         self.form.tell("tried", off=over, hidden=over)
 
-    def _show_drawn(self) -> None:
+    def _show_later(self) -> None:
         if self.trial is None:
             return
         told = "Cost with each number at its low and at its high."
@@ -387,14 +337,3 @@ class JobPanel:
         if not self.trial:
             return None
         return job_view.job_answer(self.trial, key, float(self.form["asked"].value))
-
-
-def page(folder: Path | str | None = None) -> widgets.Box:
-    """Open the page.
-
-    Parameters
-    ----------
-    folder : path, optional
-        As in `pricing.show.desk.Desk`.
-    """
-    return JobPanel(Desk(folder)).widget

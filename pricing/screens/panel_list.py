@@ -1,6 +1,5 @@
 """Page 3, the price list: what is printed, against what things cost today."""
 
-from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,19 +10,16 @@ from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Range, Wrong
 from pricing.basis.typed import read
 from pricing.prices.price_list import PriceList, price_list
-from pricing.screens.bar import Bar
 from pricing.screens.customer_paper import CustomerPaper
-from pricing.screens.form import Form, Plain
-from pricing.screens.page import grown, page_of, stacked
+from pricing.screens.form import Plain
+from pricing.screens.page import grown, stacked
+from pricing.screens.panel import Page
 from pricing.shop.own_prices import COLUMNS, FILE, TRADE_FILE, OwnPrice, Place, old_list, save_own_prices
 from pricing.shop.shop import Shop
 from pricing.show import charts_shop, list_view
-from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
 from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField, ShareField, Slider
-from pricing.show.labels import short
 from pricing.show.live_chart import Answer, Block, Board
-from pricing.show.tiles import stopped
 
 if TYPE_CHECKING:
     from pricing.papers.for_customers import Handed
@@ -35,51 +31,44 @@ _FILES = {"mine": FILE, "trade": TRADE_FILE}
 _POLICY = ("target_margin", "minimum_charge", "further_kind", "prices_include_tax", "setup_charged")
 
 
-class ListPanel:
-    """The page of the price list.
+class ListPanel(Page):
+    """The page of the price list."""
 
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    here, name, about = "3_price_list", "list", "Rates and policy of the list"
+    widths = "258px minmax(0, 1fr)"
+    areas, lines = ("answers",), "84px"
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
-        self.which = "mine"
-        self._based = desk.shop, "", desk.shop
+    which = "mine"
+    standing: list_view.ListStanding | None = None
+
+    def _begin(self) -> None:
+        shop = self.desk.shop
+        self._based = shop, "", shop
         self.typed: dict[Place, OwnPrice | None] = {}
-        self.standing: list_view.ListStanding | None = None
-        self.form = Form(self._entries(), about="Rates and policy of the list")
-        self.form.on_change(self._changed)
-        self.form.tell("said", text=old_list(desk.folder))
-        self.paper = CustomerPaper(desk, self._paper)
+        self.table = EditTable([list_view.list_sheet(self.desk.words)], self._edit, about="The price list")
+        margins = Block("margins", "Margin of each price", charts_shop.list_margins())
+        self.side = Board([margins], ["margins"], columns="minmax(0, 1fr)", lines="minmax(0, 1fr)")
+
+    def _join(self) -> None:
+        self.form.tell("said", text=old_list(self.desk.folder))
+        self.paper = CustomerPaper(self.desk, self._paper)
         self.paper.join(self.form)
         self._ask(ask=False)
-        self.board = Board([Block("answers")], ["answers"], columns="minmax(0, 1fr)", lines="84px")
-        self.side = Board(
-            [Block("margins", "Margin of each price", charts_shop.list_margins())],
-            ["margins"],
-            columns="minmax(0, 1fr)",
-            lines="minmax(0, 1fr)",
-        )
-        self.board.on_asked(self._why)
-        self.table = EditTable([list_view.list_sheet(desk.words)], self._edit, about="The price list")
-        self.bar = Bar(desk, "3_price_list")
-        desk.on_change(self._shop_changed)
-        self.show()
+
+    def _blocks(self) -> list[Block]:
+        return [Block("answers")]
+
+    def _parts(self) -> list[widgets.Widget]:
         body = widgets.Box(
             [self.table, self.side], layout={"display": "grid", "grid_template_columns": grown("1fr 250px")}
         )
         body.add_class("pp-column")
-        right = stacked([self.board, body], "84px minmax(0, 1fr)")
-        self.widget: widgets.Box = page_of(self.bar, [self.form, right], "258px minmax(0, 1fr)", name="list")
+        return [self.form, stacked([self.board, body], "84px minmax(0, 1fr)")]
 
     def _entries(self) -> list[Field | Plain]:
         shop, tongue = self.base, self.desk.tongue
         policy = shop.policy
         hour = shop.hour_rates["owner"]
-        rates = [key for key in _SLIDERS if key in shop.uncertain]
         return [
             Plain("heading", "Policy"),
             *([ChoiceField("list", "The list", self.which, _LISTS)] if self.desk.shop.policy.trade else []),
@@ -93,7 +82,7 @@ class ListPanel:
             Slider(
                 _HOUR, "Your hour", hour, "money/h", tongue, least=0.4 * hour, most=2 * hour, typed=(0.0, 20 * hour)
             ),
-            *[Slider.of(short(shop, key), shop.uncertain[key], tongue) for key in rates],
+            *self._sliders(_SLIDERS),
             Plain("button", "Back to my rates", "back"),
             Plain("heading", "The list"),
             Plain("button", "Take all advised prices …", "all"),
@@ -103,12 +92,6 @@ class ListPanel:
             Plain("button", "Leave the list as it is", "leave"),
             *CustomerPaper.entries("Print the list"),
         ]
-
-    def numbers(self) -> Mapping[str, float]:
-        """Collect the numbers that sliders have moved."""
-        book = self.desk.shop.book
-        sliders = [field for field in self.form if isinstance(field, Slider)]
-        return {field.key: field.value for field in sliders if abs(field.value - book[field.key]) > 1e-9}
 
     def _paper(self, day: date, _out: Path) -> "Handed":
         from pricing.papers.for_customers import list_paper
@@ -156,7 +139,7 @@ class ListPanel:
             self._based = self.desk.shop, self.which, self.desk.shop.selling(trade=self.which == "trade")
         return self._based[2]
 
-    def _changed(self, key: str) -> None:
+    def _take(self, key: str) -> None:
         self.form.tell("said", text="")
         if key == "paper":
             return
@@ -235,7 +218,7 @@ class ListPanel:
                 book={**self.desk.shop.book, **self.numbers()},
             )
         except BadInput as why:
-            self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
+            self._cannot(why)
             return
         self.standing = list_view.ListStanding(prices, dict(self.typed), int(self.form["quantity"].value))
         self.side.show(
@@ -263,14 +246,3 @@ class ListPanel:
             ]
             return Answer("Margin on average", ["mean over all rows, each counted once; the lowest:", *lines])
         return None
-
-
-def page(folder: Path | str | None = None) -> widgets.Box:
-    """Open the page.
-
-    Parameters
-    ----------
-    folder : path, optional
-        As in `pricing.show.desk.Desk`.
-    """
-    return ListPanel(Desk(folder)).widget

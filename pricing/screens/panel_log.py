@@ -1,30 +1,27 @@
 """Page 7, what it took: a stopwatch, what jobs really took, and rates that learn from it."""
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-import ipywidgets as widgets
+from ipywidgets import Widget
 
 from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Range, Wrong
 from pricing.basis.typed import read
 from pricing.basis.units import sig
 from pricing.screens import log_form, log_last, log_sheets
-from pricing.screens.bar import Bar
 from pricing.screens.deferred import Later
-from pricing.screens.form import Form, Plain
+from pricing.screens.form import Plain
 from pricing.screens.log_book import NOT_QUOTED, LogBook, first_words
 from pricing.screens.log_clock import BUTTONS, Stopwatch
-from pricing.screens.on_bench import OnBench
-from pricing.screens.page import page_of, stacked
+from pricing.screens.page import stacked
+from pricing.screens.panel import Page
 from pricing.show import charts_log, log_view
 from pricing.show.cells import Measure
-from pricing.show.desk import Desk
 from pricing.show.edit_table import EditTable
 from pricing.show.fields import Field
 from pricing.show.labels import short
-from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.live_chart import Answer, Block
 from pricing.show.tiles import stopped
 
 if TYPE_CHECKING:
@@ -41,44 +38,42 @@ NOTHING_YET = (
 """What to do, in place of axes without a dot."""
 
 
-class LogPanel:
-    """The page of the log.
+class LogPanel(Page):
+    """The page of the log."""
 
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    here, name, about = "7_what_it_took", "log", "The stopwatch, and what is shown"
+    widths = "300px minmax(0, 1fr)"
+    areas = ("answers answers answers", "jobs steps won")
+    columns = "1.05fr 1.15fr 0.9fr"
+    lines = "88px minmax(0, 1fr)"
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk, self.book = desk, LogBook(desk)
-        self.review: Review | None = None
-        self.on_bench = OnBench(desk)
-        trouble = self._read()
-        self.form = Form(self._entries(), about="The stopwatch, and what is shown")
-        self.watch = Stopwatch(self.form, self.book, lambda: self._quotes, self._soon)
+    review: "Review | None" = None
+
+    def _begin(self) -> None:
+        self.book = LogBook(self.desk)
+        self.table = EditTable(log_sheets.sheets(), self._edit, about="What the log says")
+        self.trouble = self._read()
+        self._read_soon = Later(self._read_again, after_s=0.05)
+
+    def _join(self) -> None:
+        self.watch = Stopwatch(self.form, self.book, lambda: self._quotes, self._read_soon.soon)
         self.watch.show_step()
         self.form.tell("sure", hidden=True)
-        self.form.on_change(self._changed)
-        self.board = Board(
-            [
-                Block("answers"),
-                Block("jobs", "What it took against what was quoted", charts_log.actual_against_quoted()),
-                Block("steps", "Step by step", charts_log.step_by_step()),
-                Block("won", "Won and lost", charts_log.win_chart()),
-            ],
-            ["answers answers answers", "jobs steps won"],
-            columns="1.05fr 1.15fr 0.9fr",
-            lines="88px minmax(0, 1fr)",
-        )
-        self.board.on_asked(self._why)
-        self.table = EditTable(log_sheets.sheets(), self._edit, about="What the log says")
-        self.bar = Bar(desk, "7_what_it_took", self.on_bench)
-        self.on_bench.on_change(self._bench_changed)
-        self.later = Later(lambda: self.show(self._read()), after_s=0.05)
-        self.show(trouble)
-        right = stacked([self.board, self.table], "minmax(0, 1.3fr) minmax(0, 1fr)")
-        self.widget: widgets.Box = page_of(self.bar, [self.form, right], "300px minmax(0, 1fr)", name="log")
+
+    def _blocks(self) -> list[Block]:
+        return [
+            Block("answers"),
+            Block("jobs", "What it took against what was quoted", charts_log.actual_against_quoted()),
+            Block("steps", "Step by step", charts_log.step_by_step()),
+            Block("won", "Won and lost", charts_log.win_chart()),
+        ]
+
+    def _parts(self) -> list[Widget]:
+        return [self.form, stacked([self.board, self.table], "minmax(0, 1.3fr) minmax(0, 1fr)")]
+
+    def _read_again(self) -> None:
+        self.trouble = self._read()
+        self.show()
 
     def _read(self) -> str:
         try:
@@ -132,7 +127,7 @@ class LogPanel:
         over |= {row["job"] for row in self.review.jobs}
         return [name for name in self._quotes if name not in over]
 
-    def _changed(self, key: str) -> None:
+    def _take(self, key: str) -> None:
         if key != "write":
             self.form.tell("sure", hidden=True)
         if self.watch.heard(key):
@@ -144,9 +139,6 @@ class LogPanel:
             self._write("write", confirmed=True)
         elif key in log_form.WRITES:
             self._write(key)
-
-    def _soon(self) -> None:
-        self.later.soon()
 
     def _look(self) -> None:
         """Take in what another tablet has started since."""
@@ -179,7 +171,7 @@ class LogPanel:
         except BadInput as why:
             self.form.tell(note, text=first_words(why))
             return
-        self.later.soon()  # the word that it is written comes first, what it means for the rates a second later
+        self._read_soon.soon()  # the word that it is written comes first, what it means for the rates a second later
         if key != "write":
             named = fields.get("job") or fields.get("meter") or fields.get("powder")
             self.form.tell(note, text=f"Written: {named}.")
@@ -214,7 +206,7 @@ class LogPanel:
                 self.bar.say(first_words(why))
                 return
             raise Wrong(first_words(why)) from None
-        self.later.soon()
+        self._read_soon.soon()
 
     def _decide(self, job: str, column: str, given: str) -> None:
         if column == "lost":
@@ -225,7 +217,10 @@ class LogPanel:
         asked = next(quote["price"] for quote in self.review.quotes if quote["job"] == job) if self.review else 0.0
         self.book.decide(job, "won", measure.read(text) if text.strip() else float(asked))
 
-    def show(self, trouble: str = "") -> None:
+    def _shop_changed(self) -> None:
+        """Show what was read until the log is written again."""
+
+    def show(self) -> None:
         """Send what the log says."""
         with self.form.hold_sync():
             if self.form["job"].value in self.book_watches() or not self.watch.said:
@@ -233,7 +228,7 @@ class LogPanel:
             for key in (*BUTTONS, *log_form.WRITES):
                 self.form.tell(key, off=not self.book.writes)
         if self.review is None:
-            self.board.show(words={"answers": stopped([trouble], title="The log cannot be read")})
+            self.board.show(words={"answers": stopped([self.trouble], title="The log cannot be read")})
             return
         (wins, told), steps = log_view.win_rows(self.review), log_view.logged_step_rows(self.review)
         self.board.show(
@@ -265,14 +260,3 @@ class LogPanel:
 
     def _why(self, key: str) -> Answer | None:
         return log_view.log_answer(self.review, key) if self.review is not None else None
-
-
-def page(folder: Path | str | None = None) -> widgets.Box:
-    """Open the page.
-
-    Parameters
-    ----------
-    folder : path, optional
-        As in `pricing.show.desk.Desk`.
-    """
-    return LogPanel(Desk(folder)).widget

@@ -5,26 +5,25 @@ import unicodedata
 from collections.abc import Mapping
 from typing import Any
 
-import ipywidgets as widgets
+from ipywidgets import Widget
 from pydantic import ValidationError
 
 from pricing.basis.errors import BadInput
 from pricing.basis.records import problems
-from pricing.basis.tongue import Wrong
 from pricing.parts.items import Item
 from pricing.parts.part import Part
 from pricing.parts.shaped import titles
 from pricing.screens.drawing_form import Drawn, field_of, saved_drawings
-from pricing.screens.form import Form, Plain
-from pricing.screens.page import grown, stacked
+from pricing.screens.form import Plain
+from pricing.screens.page import stacked
+from pricing.screens.panel import Panel
 from pricing.screens.panel_settings import thing_entries
 from pricing.screens.photo_form import Shot, saved_photos
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
 from pricing.show import part_view, settings
-from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field
-from pricing.show.live_chart import Block, Board
+from pricing.show.live_chart import Block
 from pricing.show.record_changes import changed_at, place_of
 from pricing.show.settings import Thing
 from pricing.show.tiles import stopped
@@ -34,35 +33,30 @@ _BY_FILE = (*_BY_TAPE, "spots", "plugs", "closed_volume")
 _THING = Thing("item", "new")
 
 
-class NewPartPanel:
-    """The view where a part comes onto the list.
+class NewPartPanel(Panel):
+    """The view where a part comes onto the list."""
 
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
-
-    def __init__(self, desk: Desk) -> None:
-        self.desk, self.begun = desk, "shape:plate"
-        self.picture = Sketch()
-        self.picture.on_mark(self._marked)
-        self._begin()
-        self.form = Form(self._entries(), about="A new part")
-        self.form.on_change(self._changed)
-        self.board = Board(
-            [Block("found"), Block("price")], ["found", "price"], columns="minmax(0, 1fr)", lines="auto auto"
-        )
-        desk.on_change(self.show)
-        self.show()
-        right = stacked([self.board, self.picture], "auto minmax(0, 1fr)")
-        self.widget = widgets.Box(
-            [self.form, right], layout={"display": "grid", "grid_template_columns": grown("330px minmax(0, 1fr)")}
-        )
-        self.widget.add_class("pp-columns")
-        self.widget.add_class("pp-new")
+    about, widths = "A new part", "330px minmax(0, 1fr)"
+    areas, lines = ("found", "price"), "auto auto"
 
     def _begin(self) -> None:
+        self.begun = "shape:plate"
+        self.picture = Sketch()
+        self.picture.on_mark(self._marked)
+        self._open_file()
+
+    def _blocks(self) -> list[Block]:
+        return [Block("found"), Block("price")]
+
+    def _parts(self) -> list[Widget]:
+        return [self.form, stacked([self.board, self.picture], "auto minmax(0, 1fr)")]
+
+    def _laid_out(self) -> Widget:
+        view = super()._laid_out()
+        view.add_class("pp-new")
+        return view
+
+    def _open_file(self) -> None:
         kind, _, name = self.begun.partition(":")
         self.own: dict[str, Any] = {}
         self.drawn: Taped | Drawn | Shot
@@ -122,8 +116,7 @@ class NewPartPanel:
         except BadInput as why:
             self.drawn.sketch(self.picture)
             found = next(name for name in (field_of(why), key, "begun") if name in self.form)
-            self.form[found].message = " ".join(str(problem) for problem in why.problems)
-            self.form.refresh()
+            self.form.wrong(found, " ".join(map(str, why.problems)))
             self.board.show(words={"found": stopped([str(p) for p in why.problems], title="No part"), "price": ""})
             return
         for field in self.form:  # a measure that another one has mended
@@ -131,26 +124,11 @@ class NewPartPanel:
                 field.message = ""
         self.show()
 
-    def _changed(self, key: str) -> None:
-        self.form.tell("said", text="")
-        try:
-            self._take(key)
-        except Wrong as why:
-            if key in self.form:
-                self.form[key].message = str(why)
-                self.form.refresh()
-            else:
-                self.form.tell("said", text=str(why))
-
     def _take(self, key: str) -> None:
+        self.form.tell("said", text="")
         if key == "begun":
             self.begun = self.form["begun"].value
-            try:
-                self._begin()
-            except BadInput as why:
-                self.form["begun"].message = " ".join(str(problem) for problem in why.problems)
-                self.form.refresh()
-                return
+            self._open_file()
             self.show()
         elif key.startswith("drawn."):
             self.drawn = self.drawn.after(key, self.form[key].value)
@@ -183,7 +161,7 @@ class NewPartPanel:
         stem = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:50] or "part"
         key = settings.free_key(self.desk, stem if stem[0].isalpha() else f"part_{stem}")
         settings.put(self.desk, Thing("item", key, title), self.item.model_copy(update={"key": key}))
-        self._begin()
+        self._open_file()
         self.form.lay(self._entries())
         self.form.tell(
             "said", text=f"{title} is on the list, in the draft; change it under All settings, Items of the list."

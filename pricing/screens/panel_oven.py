@@ -2,20 +2,18 @@
 
 from typing import Any
 
-import ipywidgets as widgets
-
 from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Wrong
 from pricing.physics.fit_oven import OvenFit
 from pricing.screens import job_file
-from pricing.screens.form import Form, Plain
+from pricing.screens.form import Plain
 from pricing.screens.on_bench import OnBench
-from pricing.screens.page import grown
+from pricing.screens.panel import Panel
 from pricing.screens.panel_settings import changed_thing, thing_entries
 from pricing.show import charts_shop, oven_view, settings
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, LinesField, QuantityField
-from pricing.show.live_chart import Block, Board
+from pricing.show.live_chart import Block
 from pricing.show.oven_plan import oven_plan
 from pricing.show.settings import Thing
 from pricing.show.tiles import stopped
@@ -30,7 +28,7 @@ _HOW = (
 _MONEY = ("price", "salvage", "life_y", "upkeep_per_y", "practical_hours_h")
 
 
-class OvenPanel:
+class OvenPanel(Panel):
     """The view of the shop's ovens.
 
     Parameters
@@ -41,30 +39,29 @@ class OvenPanel:
         The job whose visits are shown.
     """
 
+    about = "My oven"
+    areas = ("hour hour", "plan heat", "visits visits")
+    columns = "minmax(0, 1fr) minmax(0, 1.1fr)"
+    lines = "106px minmax(0, 1.35fr) minmax(0, 1fr)"
+
+    fit: OvenFit | None = None
+
     def __init__(self, desk: Desk, on_bench: OnBench) -> None:
-        self.desk, self.on_bench, self.name = desk, on_bench, desk.shop.machines.oven[0].name
-        self.at_degC = round(oven_view.usual_degC(desk.shop))
-        self.fit: OvenFit | None = None
-        self.form = Form(self._entries(), about="My oven")
-        self.form.on_change(self._changed)
-        self.board = Board(
-            [
-                Block("hour"),
-                Block("plan", style="card"),
-                Block("heat", "Where the heat goes", charts_shop.heat_by_visit()),
-                Block("visits", style="card rolls"),
-            ],
-            ["hour hour", "plan heat", "visits visits"],
-            columns="minmax(0, 1fr) minmax(0, 1.1fr)",
-            lines="106px minmax(0, 1.35fr) minmax(0, 1fr)",
-        )
-        desk.on_change(self.show)
+        self.on_bench = on_bench
+        super().__init__(desk)
         on_bench.on_change(self.show)
-        self.show()
-        self.widget = widgets.Box(
-            [self.form, self.board], layout={"display": "grid", "grid_template_columns": grown("286px minmax(0, 1fr)")}
-        )
-        self.widget.add_class("pp-columns")
+
+    def _begin(self) -> None:
+        self.name = self.desk.shop.machines.oven[0].name
+        self.at_degC = round(oven_view.usual_degC(self.desk.shop))
+
+    def _blocks(self) -> list[Block]:
+        return [
+            Block("hour"),
+            Block("plan", style="card"),
+            Block("heat", "Where the heat goes", charts_shop.heat_by_visit()),
+            Block("visits", style="card rolls"),
+        ]
 
     @property
     def thing(self) -> Thing:
@@ -110,11 +107,7 @@ class OvenPanel:
         try:
             self._take(key)
         except Wrong as why:
-            if key in self.form and not self.form[key].message:
-                self.form[key].message = str(why)
-                self.form.refresh()
-            else:
-                self.form.tell("said", text=str(why))
+            self._refuse(key if key in self.form and not self.form[key].message else "", str(why))
         except BadInput as why:
             told = why.problems[0]
             field = _TOLD.get(told.field, told.field)
@@ -170,8 +163,7 @@ class OvenPanel:
         try:
             times, degrees = oven_view.cooling_of(values["log"], self.desk.tongue)
         except Wrong as why:
-            self.form["log"].message = str(why)
-            self.form.refresh()
+            self.form.wrong("log", str(why))
             raise
         return Readings(
             held_min=values["held"],

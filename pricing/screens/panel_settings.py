@@ -2,13 +2,12 @@
 
 from typing import Any
 
-import ipywidgets as widgets
-
 from pricing.basis.records import Record
 from pricing.basis.tongue import Wrong
 from pricing.screens.form import Form, Plain
 from pricing.screens.other_money import KEY as MONEY
 from pricing.screens.other_money import OtherMoney
+from pricing.screens.panel import Panel
 from pricing.show import settings
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field
@@ -97,24 +96,17 @@ def changed_thing(desk: Desk, thing: Thing, key: str, value: Any) -> Thing:
     return settings.put(desk, thing, new)
 
 
-class SettingsPanel:
-    """The view of all settings.
+class SettingsPanel(Panel):
+    """The view of all settings."""
 
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    about = "All settings"
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk, self.thing = desk, Thing("policy")
-        self.money = OtherMoney(desk)
-        self.form = Form([Plain("note", "", "said")], about="All settings")
+    def _begin(self) -> None:
+        self.thing, self.money = Thing("policy"), OtherMoney(self.desk)
+
+    def _laid_out(self) -> Form:
         self.form.add_class("pp-wide")
-        self.form.on_change(self._changed)
-        desk.on_change(self.show)
-        self.show()
-        self.widget: widgets.Widget = self.form
+        return self.form
 
     def _entries(self) -> list[Field | Plain]:
         desk, thing = self.desk, self.thing
@@ -141,15 +133,8 @@ class SettingsPanel:
     def _said(self, text: str) -> None:
         self.form.tell("said", text=text)
 
-    def _changed(self, key: str) -> None:
-        try:
-            self._take(key)
-        except Wrong as why:
-            if key in self.form and key not in {"kind", "which"}:
-                self.form[key].message = str(why)
-                self.form.refresh()
-            else:
-                self._said(str(why))
+    def _refuse(self, key: str, text: str) -> None:
+        super()._refuse("" if key in {"kind", "which"} else key, text)
 
     def _take(self, key: str) -> None:
         desk, thing = self.desk, self.thing

@@ -1,20 +1,16 @@
 """Page 1, my shop: what an hour costs, and every number the prices rest on."""
 
 from html import escape
-from pathlib import Path
 from typing import Any
 
-import ipywidgets as widgets
+from ipywidgets import Widget
 
 from pricing.basis.records import Record
-from pricing.basis.tongue import Wrong
 from pricing.prices.visible_rate import visible_rate
 from pricing.screens import rate_sheets, shop_sheets
-from pricing.screens.bar import Bar
-from pricing.screens.deferred import Later
-from pricing.screens.form import Form, Plain
-from pricing.screens.on_bench import OnBench
-from pricing.screens.page import grown, page_of, stacked
+from pricing.screens.form import Plain
+from pricing.screens.page import side_by_side, stacked
+from pricing.screens.panel import Page
 from pricing.screens.panel_new_part import NewPartPanel
 from pricing.screens.panel_oven import OvenPanel
 from pricing.screens.panel_papers import PapersPanel
@@ -23,67 +19,54 @@ from pricing.screens.views import Views
 from pricing.show import charts_shop, settings, shop_view
 from pricing.show.advice_view import rate_words
 from pricing.show.cells import changed_record
-from pricing.show.desk import Desk
-from pricing.show.edit_table import EditTable
+from pricing.show.edit_table import EditTable, Sheet
 from pricing.show.fields import ChoiceField, Field, QuantityField, ShareField, WordsField
-from pricing.show.live_chart import Block, Board
+from pricing.show.live_chart import Answer, Block
 
 _SHOWN = 6
 
 
-class ShopPanel:
-    """The page of the shop.
+class ShopPanel(Page):
+    """The page of the shop."""
 
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    here, name, about, widths = "1_my_shop", "shop", "You, your hours and your policy", "minmax(0, 1fr)"
+    areas = ("answers answers", "hours items")
+    columns = "repeat(2, minmax(0, 1fr))"
+    lines = "106px minmax(0, 1fr)"
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
+    def _begin(self) -> None:
         self._drawn_for = self._look()
-        self.form = Form(self._entries(), about="You, your hours and your policy")
-        self.form.on_change(self._changed)
-        code = desk.shop.currency
-        self.board = Board(
-            [
-                Block("answers"),
-                Block("hours", "What an hour costs", charts_shop.hour_costs(code)),
-                Block("items", "What it does to your list", charts_shop.list_now_and_saved(code)),
-            ],
-            ["answers answers", "hours items"],
-            columns="repeat(2, minmax(0, 1fr))",
-            lines="106px minmax(0, 1fr)",
-        )
-        self.board.on_asked(lambda key: shop_view.shop_answer(self.desk.shop, key))
-        self.table = EditTable(
-            [*rate_sheets.rate_sheets(desk.shop), *shop_sheets.sheets(desk)], self._edit, about="Numbers of the shop"
-        )
-        self.bar = Bar(desk, "1_my_shop", on_bench := OnBench(desk))
-        self.later = Later(self._show_items, self.board)
-        desk.on_change(self.show)
-        self.show()
+        self.table = EditTable(self._sheets(), self._edit, about="Numbers of the shop")
+
+    def _sheets(self) -> list[Sheet]:
+        return [*rate_sheets.rate_sheets(self.desk.shop), *shop_sheets.sheets(self.desk)]
+
+    def _blocks(self) -> list[Block]:
+        code = self.desk.shop.currency
+        return [
+            Block("answers"),
+            Block("hours", "What an hour costs", charts_shop.hour_costs(code)),
+            Block("items", "What it does to your list", charts_shop.list_now_and_saved(code)),
+        ]
+
+    def _parts(self) -> list[Widget]:
+        desk, bench = self.desk, self.on_bench
         self.views = Views(
             {
                 "hour": ("What an hour costs", self._hour),
-                "oven": ("My oven", lambda: OvenPanel(desk, on_bench).widget),
+                "oven": ("My oven", lambda: OvenPanel(desk, bench).widget),
                 "part": ("New part", lambda: NewPartPanel(desk).widget),
                 "all": ("All settings", lambda: SettingsPanel(desk).widget),
                 "papers": ("Words of papers", lambda: PapersPanel(desk).widget),
             },
             about="Views of the shop",
         )
-        self.widget: widgets.Box = page_of(self.bar, [self.views.widget], "minmax(0, 1fr)", name="shop")
+        return [self.views.widget]
 
-    def _hour(self) -> widgets.Box:
+    def _hour(self) -> Widget:
         """Make the view the page begins with: you, your hours and your policy beside what an hour costs."""
         right = stacked([self.board, self.table], "minmax(0, 1.05fr) minmax(0, 1fr)")
-        view = widgets.Box(
-            [self.form, right], layout={"display": "grid", "grid_template_columns": grown("286px minmax(0, 1fr)")}
-        )
-        view.add_class("pp-columns")
-        return view
+        return side_by_side([self.form, right], "286px minmax(0, 1fr)")
 
     def _look(self) -> tuple[Any, ...]:
         front = self.desk.shop.front
@@ -115,7 +98,7 @@ class ShopPanel:
         return [
             *entries,
             Plain("button", "Do without the helper" if shop.helper else "Hire a helper", "hire"),
-            Plain("note", "", "hire_said"),
+            Plain("note", "", "said"),
             Plain("heading", "Energy"),
             QuantityField(
                 "tariffs.electricity_per_kwh", "Electricity", shop.tariffs.electricity_per_kwh, "money/kWh", tongue
@@ -134,26 +117,19 @@ class ShopPanel:
     def _hire_or_drop(self) -> None:
         """Drop the helper, or hire one at your own pay an hour, to be mended in the form."""
         thing, record = settings.fresh(self.desk, "helper")
-        try:
-            settings.put(self.desk, thing, None if self.desk.shop.helper else record)
-        except Wrong as why:
-            self.form.tell("hire_said", text=str(why))
+        settings.put(self.desk, thing, None if self.desk.shop.helper else record)
 
-    def _changed(self, key: str) -> None:
-        self.form.tell("hire_said", text="")
+    def _take(self, key: str) -> None:
+        self.form.tell("said", text="")
         if key == "hire":
             self._hire_or_drop()
             return
         table, _, name = key.partition(".")
         record: Record = getattr(self.desk.shop, table)
-        field = self.form[key]
-        try:
-            new = changed_record(record, name, field.value, tongue=self.desk.tongue)
-        except Wrong as why:
-            field.message = str(why)
-            self.form.refresh()
-            return
-        self.desk.change({table: new})
+        self.desk.change({table: changed_record(record, name, self.form[key].value, tongue=self.desk.tongue)})
+
+    def _why(self, key: str) -> Answer | None:
+        return shop_view.shop_answer(self.desk.shop, key)
 
     def _edit(self, sheet: str, row: str, column: str, given: str) -> None:
         if sheet in {"rates", "assumptions"}:
@@ -167,8 +143,7 @@ class ShopPanel:
         if self._look() != self._drawn_for:
             self._drawn_for = self._look()
             self.form.lay(self._entries())
-            sheets = [*rate_sheets.rate_sheets(desk.shop), *shop_sheets.sheets(desk)]
-            self.table.sheets = [sheet.traits() for sheet in sheets]
+            self.table.sheets = [sheet.traits() for sheet in self._sheets()]
         for field in self.form:
             table, _, name = field.key.partition(".")
             value = getattr(getattr(desk.shop, table), name)
@@ -186,20 +161,9 @@ class ShopPanel:
             return "Only shown: change what you like, nothing is kept."
         return "Yellow: changed since saved." if self.desk.changed else "Everything is saved."
 
-    def _show_items(self) -> None:
+    def _show_later(self) -> None:
         keys = list(self.desk.items)
         step = max(1, len(keys) // _SHOWN)
         rate = visible_rate(self.desk.shop, self.desk.items)
         words = " ".join(["Black ticks: as saved.", *(rate_words(self.desk.shop, rate)[:1] if rate else ())])
         self.board.show({"items": shop_view.item_rows(self.desk, keys[1::step][:_SHOWN])}, {"items": escape(words)})
-
-
-def page(folder: Path | str | None = None) -> widgets.Box:
-    """Open the page.
-
-    Parameters
-    ----------
-    folder : path, optional
-        As in `pricing.show.desk.Desk`.
-    """
-    return ShopPanel(Desk(folder)).widget

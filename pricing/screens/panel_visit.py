@@ -1,23 +1,17 @@
 """The page before page 1, the first visit: one question after the other, and the list getting firmer."""
 
-from pathlib import Path
 from typing import Any
 
-import ipywidgets as widgets
-
-from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Wrong
 from pricing.prices.firmness import firmness
 from pricing.prices.remembered import FEWEST, Remembered
-from pricing.screens.bar import Bar
-from pricing.screens.form import Form, Plain
+from pricing.screens.form import Plain
 from pricing.screens.other_money import KEY as MONEY
 from pricing.screens.other_money import OtherMoney
-from pricing.screens.page import page_of
+from pricing.screens.panel import Page
 from pricing.screens.panel_settings import changed_thing
 from pricing.shop.visit import is_sold
 from pricing.show import charts_shop, visit_jobs, visit_view
-from pricing.show.desk import Desk
 from pricing.show.fields import (
     CheckField,
     ChoiceField,
@@ -28,7 +22,7 @@ from pricing.show.fields import (
     Whole,
     WordsField,
 )
-from pricing.show.live_chart import Block, Board
+from pricing.show.live_chart import Block
 from pricing.show.settings import Thing, record_of
 
 _SOLD = "sold."
@@ -49,38 +43,27 @@ _MACHINES = (
 )
 
 
-class VisitPanel:
-    """The page of the first visit.
+class VisitPanel(Page):
+    """The page of the first visit."""
 
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    here, name, about, widths = "0_first_visit", "visit", "Your answers", "320px minmax(0, 1fr)"
+    areas = ("answers answers", "lines lines", "question unsure", "said unsure")
+    columns = "repeat(2, minmax(0, 1fr))"
+    lines = "92px 96px minmax(0, 1.1fr) minmax(0, 1fr)"
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
-        self.found = firmness(desk.shop, desk.items)
-        self.money = OtherMoney(desk)
+    def _begin(self) -> None:
+        self.found = firmness(self.desk.shop, self.desk.items)
+        self.money = OtherMoney(self.desk)
         self._laid = self._look()
-        self.form = Form(self._entries(), about="Your answers")
-        self.form.on_change(self._changed)
-        self.board = Board(
-            [
-                Block("answers"),
-                Block("lines", "What to do", style="card"),
-                Block("question", "The question", style="card rolls"),
-                Block("unsure", "What makes your prices unsure", charts_shop.unsure()),
-                Block("said", "What you said", style="card rolls"),
-            ],
-            ["answers answers", "lines lines", "question unsure", "said unsure"],
-            columns="repeat(2, minmax(0, 1fr))",
-            lines="92px 96px minmax(0, 1.1fr) minmax(0, 1fr)",
-        )
-        self.bar = Bar(desk, "0_first_visit")
-        desk.on_change(self.show)
-        self._send()
-        self.widget: widgets.Box = page_of(self.bar, [self.form, self.board], "320px minmax(0, 1fr)", name="visit")
+
+    def _blocks(self) -> list[Block]:
+        return [
+            Block("answers"),
+            Block("lines", "What to do", style="card"),
+            Block("question", "The question", style="card rolls"),
+            Block("unsure", "What makes your prices unsure", charts_shop.unsure()),
+            Block("said", "What you said", style="card rolls"),
+        ]
 
     def _look(self) -> tuple[Any, ...]:
         shop = self.desk.shop
@@ -159,16 +142,14 @@ class VisitPanel:
         ]
 
     def _changed(self, key: str) -> None:
-        if key.startswith((_ANSWER, _TRIED)):
-            return  # it counts when a button is pressed
-        try:
-            self._take(key)
-        except BadInput as why:
-            self.bar.say(f"{why.problems[0].field}: {why.problems[0].accepts}. {why.problems[0].mend}".rstrip())
-        except Wrong as why:
-            if key in self.form:
-                self.form[key].message = str(why)
-            self.form.refresh()
+        if not key.startswith((_ANSWER, _TRIED)):  # these count when a button is pressed
+            super()._changed(key)
+
+    def _refuse(self, key: str, text: str) -> None:
+        if key in self.form:
+            super()._refuse(key, text)
+        else:
+            self.bar.say(text)
 
     def _take(self, key: str) -> None:
         shop = self.desk.shop
@@ -200,9 +181,13 @@ class VisitPanel:
             thing, _, _ = key.rpartition(".")
             changed_thing(self.desk, Thing.of(thing), key, self.form[key].value)
 
-    def show(self) -> None:
+    def _shop_changed(self) -> None:
         """Work out anew how firm the list is, and ask the next question."""
         self.found = firmness(self.desk.shop, self.desk.items)
+        self.show()
+
+    def show(self) -> None:
+        """Send what is asked and how firm the list is."""
         if self._look() != self._laid:
             self._laid = self._look()
             self.form.lay(self._entries())
@@ -212,16 +197,6 @@ class VisitPanel:
             if field.value != value and not field.message:
                 field.value = value
         self.form.refresh()
-        self._send()
-
-    def _stands(self, key: str) -> Any:
-        shop = self.desk.shop
-        if key.startswith(_SOLD):
-            return is_sold(shop.visited, key.removeprefix(_SOLD))
-        thing, _, name = key.rpartition(".")
-        return getattr(record_of(self.desk, Thing.of(thing)), name)
-
-    def _send(self) -> None:
         words = visit_view.cards(self.found, self._keys)
         shop, items = self.desk.shop, self.desk.items
         words["said"] += visit_jobs.jobs_table(shop, items)
@@ -231,13 +206,9 @@ class VisitPanel:
         self.form.tell("hear_jobs", off=len(visit_jobs.waiting(shop)) < FEWEST)
         self.board.show({"unsure": visit_view.unsure_rows(self.found)}, words)
 
-
-def page(folder: Path | str | None = None) -> widgets.Box:
-    """Open the page.
-
-    Parameters
-    ----------
-    folder : path, optional
-        As in `pricing.show.desk.Desk`.
-    """
-    return VisitPanel(Desk(folder)).widget
+    def _stands(self, key: str) -> Any:
+        shop = self.desk.shop
+        if key.startswith(_SOLD):
+            return is_sold(shop.visited, key.removeprefix(_SOLD))
+        thing, _, name = key.rpartition(".")
+        return getattr(record_of(self.desk, Thing.of(thing)), name)

@@ -20,15 +20,15 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, Final
 
-PANELS: Final = (
-    "two_tone",
-    "shop",
-    "job",
-    "list",
-    "break_even",
-    "partner",
-    "log",
-)
+PANELS: Final = {
+    "two_tone": "TwoTonePanel",
+    "shop": "ShopPanel",
+    "job": "JobPanel",
+    "list": "ListPanel",
+    "break_even": "BreakEvenPanel",
+    "partner": "PartnerPanel",
+    "log": "LogPanel",
+}
 """Panels in the order they are warmed; those who come meanwhile are served between two of them."""
 _ONE_THREAD: Final = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 _FIRST: Final = 2
@@ -49,7 +49,7 @@ def _build(name: str) -> None:
     from pricing.shop.folder import demo_folder
 
     with suppress(BadInput, ImportError):
-        import_module(f"pricing.screens.panel_{name}").page(demo_folder())
+        getattr(import_module(f"pricing.screens.panel_{name}"), PANELS[name]).open(demo_folder())
     Widget.close_all()
 
 

@@ -1,20 +1,23 @@
 """A week and a month of orders in rows and words: which hours they take, and what they leave."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from html import escape
 
 import numpy as np
 
+from pricing.basis.errors import BadInput
+from pricing.basis.tongue import Tongue
 from pricing.basis.units import sig
 from pricing.costing.capacity import Week, plan_week
+from pricing.parts.items import Item
 from pricing.prices.cost_volume_profit import Month, Sold, month
 from pricing.prices.paid_hours import unused_hours, with_helpers
 from pricing.prices.questions import fixed_per_month
-from pricing.prices.week import WEEKS_PER_MONTH, Offer, offers, week_hours, work_of
+from pricing.prices.week import WEEKS_PER_MONTH, Offer, Wanted, offers, read_week, week_hours, work_of
 from pricing.shop.shop import Shop
-from pricing.show.fields import ChoiceField
+from pricing.show.fields import ChoiceField, Field, Slider
 from pricing.show.live_chart import Rows
 from pricing.show.words import Words
 
@@ -23,14 +26,23 @@ NO_WEEK = "Empty: what a usual week brings is not said yet: page 1, All settings
 """In place of charts of a week."""
 
 
-def helpers_choice(shop: Shop) -> list[ChoiceField]:
-    """Ask how many helpers of the kind there is are tried; nothing where the shop has none to take as a pattern."""
+def usual_week(shop: Shop, items: Mapping[str, Item]) -> tuple[Wanted, ...]:
+    """Read the usual week; none where it cannot be read, which is told where it is mended."""
+    try:
+        return read_week(shop, items)
+    except BadInput:
+        return ()
+
+
+def week_fields(shop: Shop, tongue: Tongue) -> list[Field]:
+    """Ask how much work and how many helpers are tried; helpers only where the shop has one to take as a pattern."""
+    times = Slider("times", "Times your usual week", 1.0, "", tongue, least=0.25, most=2.5, typed=(0.0, 20.0))
     if shop.helper is None:
-        return []
+        return [times]
     words = {"0": "none", "1": "one", "2": "two", "3": "three"}
     most = max(_MOST_HELPERS, shop.helper.heads)
     options = {str(n): words.get(str(n), str(n)) for n in range(most + 1)}
-    return [ChoiceField("helpers", "Helpers", str(shop.helper.heads), options)]
+    return [times, ChoiceField("helpers", "Helpers", str(shop.helper.heads), options)]
 
 
 @dataclass(frozen=True)
@@ -56,7 +68,7 @@ class Mix:
 
     @classmethod
     def of(cls, shop: Shop, wanted: Sequence[object], times: float = 1.0, helpers: str = "") -> "Mix":
-        """Cost and price a week that was read; ``helpers`` is what `helpers_choice` has chosen, '' those there are."""
+        """Cost and price a week that was read; ``helpers`` is what `week_fields` have chosen, '' those there are."""
         staff = with_helpers(shop, int(helpers)) if helpers else shop
         return cls(shop, offers(shop, wanted), times, staff)  # type: ignore[arg-type]  # what read_week gives
 

@@ -28,7 +28,7 @@ def panel(own: Path) -> BreakEvenPanel:
 def test_what_is_left_turns_where_the_solver_says(panel: BreakEvenPanel, over: str) -> None:
     panel.form.put("over", over)
     panel.form.put("asked", panel.cost * 1.05)
-    found = break_even(panel.desk.shop, panel.job(), over, price=panel.even.price)
+    found = break_even(panel.desk.shop, panel.job, over, price=panel.even.price)
     turns = panel.board.rows_of("gain", "turns")
     scale = 100 if over == "reject" else 1
     assert [row["value"] for row in turns] == pytest.approx([turn.value * scale for turn in found.turns])
@@ -39,9 +39,9 @@ def test_what_is_left_turns_where_the_solver_says(panel: BreakEvenPanel, over: s
 
 def test_batches_are_costed_one_by_one_and_whole_loads_show(panel: BreakEvenPanel) -> None:
     curve = {row["n"]: row["each"] for row in panel.board.rows_of("batch", "curve")}
-    lot = panel.job().lots[0]
+    lot = panel.job.lots[0]
     for n in (6, 7, 13, 30):
-        job = panel.job().model_copy(update={"lots": (lot.model_copy(update={"quantity": n}),)})
+        job = panel.job.model_copy(update={"lots": (lot.model_copy(update={"quantity": n}),)})
         each = float(JobCost.of(panel.desk.shop, job)(panel.desk.shop.book)) / n
         assert curve[n] == pytest.approx(each, abs=1e-3)
     teeth = [row["n"] for row in panel.board.rows_of("batch", "teeth")]

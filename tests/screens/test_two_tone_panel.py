@@ -22,7 +22,7 @@ def panel(own: Path) -> TwoTonePanel:
 def test_the_extras_are_those_of_the_model(panel: TwoTonePanel) -> None:
     sides = panel.sides
     assert sides
-    found = two_tone(panel.desk.shop, panel.job(), panel.way)  # what the command asks for
+    found = two_tone(panel.desk.shop, panel.two_toned(), panel.way)  # what the command asks for
     assert sides.extras.answers == found.answers
     assert sides.extras.printed == found.printed
     assert sides.extras.rule == found.rule
