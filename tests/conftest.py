@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from pricing.parts.items import Item, read_items
 from pricing.parts.job import Job, Lot, read_job
@@ -23,6 +24,10 @@ PROGRAMS = {
     "database": ("a PostgreSQL server named in PRICING_POSTGRES_URL", POSTGRES),
 }
 """Mark: the program that its tests drive, and whether it is here."""
+
+# the same examples in every run; `--hypothesis-profile default` looks for others
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.load_profile("repeatable")
 
 collect_ignore = [] if hasattr(os, "fork") else ["ledger/test_safety.py"]  # it forks programs, to kill them
 

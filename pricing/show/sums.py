@@ -315,7 +315,7 @@ def _known(sheet: CostSheet, line: Line) -> str:
     if not weak or kind == "measured":
         return "known: measured in the shop"
     weak = list(dict.fromkeys(short_with_unit(sheet.shop, key) for key in weak))
-    named = ", ".join(weak[:6]) + (f" and {len(weak) - 6} more" if len(weak) > 6 else "")
+    named = "; ".join(weak[:6]) + (f" and {len(weak) - 6} more" if len(weak) > 6 else "")
     return f"known: {kind}, because of {named}"
 
 
