@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from pricing.basis.errors import BadInput, Problem
 
-R = TypeVar("R")
+_R = TypeVar("_R")
 Floats: TypeAlias = float | npt.NDArray[np.float64]
 """A plain float or a float64 array; numpy's broadcasting rules hold."""
 
@@ -27,7 +27,7 @@ def is_symbol(value: object) -> bool:
     return getattr(value, "symbolic", False) is True
 
 
-def lifted(book: object, key: Hashable, record: R) -> R:
+def lifted(book: object, key: Hashable, record: _R) -> _R:
     """Return a record of numbers as the book of a run wants it: symbols in a workbook, else the numbers as they are.
 
     Parameters
@@ -39,7 +39,7 @@ def lifted(book: object, key: Hashable, record: R) -> R:
     record : dataclass
         What was worked out beforehand.
     """
-    lift: Callable[[Hashable, R], R] | None = getattr(book, "lift", None)
+    lift: Callable[[Hashable, _R], _R] | None = getattr(book, "lift", None)
     return record if lift is None else lift(key, record)
 
 

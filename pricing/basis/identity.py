@@ -2,10 +2,10 @@
 
 from typing import Generic, TypeVar
 
-T = TypeVar("T")
+_T = TypeVar("_T")
 
 
-class Same(Generic[T]):
+class Same(Generic[_T]):
     """A key for caches: equal only to itself around the very same object, which it keeps alive.
 
     >>> a, b = {}, {}
@@ -15,7 +15,7 @@ class Same(Generic[T]):
 
     __slots__ = ("thing",)
 
-    def __init__(self, thing: T) -> None:
+    def __init__(self, thing: _T) -> None:
         self.thing = thing
 
     def __eq__(self, other: object) -> bool:

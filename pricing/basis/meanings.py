@@ -139,7 +139,7 @@ def kindred(bare: FoundMeaning, unit: str, tongue: Tongue, now: float | None) ->
 
     Parameters
     ----------
-    bare : Found
+    bare : FoundMeaning
         As it was read in the unit shown.
     unit, tongue, now
         As `pricing.basis.typed.read` takes them.

@@ -24,7 +24,7 @@ _SWITCH = ".switch.json"
 _WAIT_S = 60.0
 _OLD_S = 60.0  # a file beside that is this old belongs to nobody who still writes
 _TRIES = 50
-T = TypeVar("T")
+_T = TypeVar("_T")
 Stamp = tuple[tuple[str, int, int, int], ...]
 
 
@@ -166,7 +166,7 @@ def _sweep(folder: Path, names: Sequence[str]) -> None:
                 part.unlink()
 
 
-def read_settled(folder: Path, names: Sequence[str], read: Callable[[], T]) -> T:
+def read_settled(folder: Path, names: Sequence[str], read: Callable[[], _T]) -> _T:
     """Read files that belong together; again, when somebody changed one of them meanwhile.
 
     Parameters

@@ -19,7 +19,7 @@ def log_commands() -> None:
     """What jobs really took: a stopwatch, quick entry, and rates that learn from both."""
 
 
-for _command in (*log_watch.COMMANDS, *log_review.COMMANDS):
+for _command in (*log_watch.WATCH_COMMANDS, *log_review.REVIEW_COMMANDS):
     log_commands.add_command(_command)
 
 

@@ -223,7 +223,7 @@ def demo_command(folder: str | None, url: str | None) -> None:
             click.echo(str(report))
 
 
-COMMANDS = (
+REVIEW_COMMANDS = (
     review_command,
     rates_command,
     accept_command,

@@ -95,5 +95,5 @@ def status(folder: str | None, url: str | None) -> None:
         click.echo("No watch is running.")
 
 
-COMMANDS = (start, pause, finish, status)
+WATCH_COMMANDS = (start, pause, finish, status)
 """Commands that `pricing.commands.log_commands` puts into its group."""

@@ -30,7 +30,7 @@ def figures(reading: DrawingReading, parts: Sequence[tuple[int, Part, int]]) -> 
 
     Parameters
     ----------
-    reading : Reading
+    reading : DrawingReading
         Of the file.
     parts : sequence of (int, Part, int)
         Number of the kind, the part, how many of it.

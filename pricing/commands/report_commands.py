@@ -166,9 +166,9 @@ def customer_quote(job: str, folder: str | None, customer: str | None, to: Handi
 def report_command(job: str | None, folder: str | None, since: str | None, to: Handing) -> None:
     """The summary for a partner: one page of answers, charts, every assumption; JOB is taken apart in it."""
     from pricing.papers.report import Report, job_to_show
-    from pricing.papers.report_files import STEPS, figures_before, write_report
+    from pricing.papers.report_files import WRITING_STEPS, figures_before, write_report
 
-    with _progress(len(STEPS)) as step:
+    with _progress(len(WRITING_STEPS)) as step:
         shop, items = read_shop(folder)
         what = read_shop_and_job(folder, job)[1] if job else job_to_show(shop, items, read_jobs(shop, items))
         report = Report(shop, items, what, to.day, figures_before(to.out, since))

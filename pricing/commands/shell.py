@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from pricing.parts.job import Job
     from pricing.shop.shop import Shop
 
-P = ParamSpec("P")
-T = TypeVar("T")
+_P = ParamSpec("_P")
+_T = TypeVar("_T")
 
 SHOP = click.option(
     "--shop", "folder", type=click.Path(), default=None, help="A shop's folder; the demo shop without it."
@@ -30,11 +30,11 @@ JSON = click.option(
 )
 
 
-def plain_errors(command: Callable[P, T]) -> Callable[P, T]:
+def plain_errors(command: Callable[_P, _T]) -> Callable[_P, _T]:
     """Tell what is wrong with the input and end with code 2; no traceback for an owner."""
 
     @wraps(command)
-    def run(*args: P.args, **kwargs: P.kwargs) -> T:
+    def run(*args: _P.args, **kwargs: _P.kwargs) -> _T:
         try:
             return command(*args, **kwargs)
         except BadInput as why:

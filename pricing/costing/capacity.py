@@ -77,7 +77,7 @@ class Week:
 
     Parameters
     ----------
-    works : tuple of Work
+    works : tuple of WantedWork
         As given.
     hours : mapping of str to float
         Hours there are, by resource.
@@ -204,7 +204,7 @@ class Week:
 
         Parameters
         ----------
-        job : Work
+        job : WantedWork
             The job; ``earns`` is its price less variable cash at the normal price, ``wanted`` is not
             looked at: all of one is done.
 
@@ -245,7 +245,7 @@ def plan_week(works: Sequence[WantedWork], hours: Mapping[str, float], *, one_mo
 
     Parameters
     ----------
-    works : sequence of Work
+    works : sequence of WantedWork
         Work on offer.
     hours : mapping of str to float
         Hours a week by resource. [h/week]

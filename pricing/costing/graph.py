@@ -18,8 +18,8 @@ from numpy.lib.mixins import NDArrayOperatorsMixin
 
 from pricing.basis.checks import Floats
 
-P = ParamSpec("P")
-R = TypeVar("R")
+_P = ParamSpec("_P")
+_R = TypeVar("_R")
 Value: TypeAlias = Union["Symbol", float]
 COMPARISONS = frozenset([np.greater, np.greater_equal, np.less, np.less_equal, np.equal, np.not_equal])
 WHOLE = 5
@@ -149,7 +149,7 @@ class Symbol(NDArrayOperatorsMixin):
     __hash__ = object.__hash__
 
 
-def traceable(function: Callable[P, R]) -> Callable[P, R]:
+def traceable(function: Callable[_P, _R]) -> Callable[_P, _R]:
     """Let a function of numbers or arrays stand in a graph as one node.
 
     Parameters
@@ -159,7 +159,7 @@ def traceable(function: Callable[P, R]) -> Callable[P, R]:
     """
 
     @wraps(function)
-    def either(*inputs: P.args, **options: P.kwargs) -> R:
+    def either(*inputs: _P.args, **options: _P.kwargs) -> _R:
         symbol = next((value for value in inputs if isinstance(value, Symbol)), None)
         if symbol is None:
             return function(*inputs, **options)

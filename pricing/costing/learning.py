@@ -12,7 +12,7 @@ from math import log2
 from pricing.basis.checks import Floats, nonneg
 from pricing.basis.errors import BadInput, Problem
 
-ONCE = ("job", "enquiry", "load", "colour", "coat", "panel")
+_ONCE = ("job", "enquiry", "load", "colour", "coat", "panel")
 """Drivers that are not repeated piece by piece, and so not learned within a job."""
 
 
@@ -92,6 +92,6 @@ def learned(book: Mapping[str, float], count: int, *, slope: float) -> dict[str,
     found = {}
     for key, rate in book.items():
         words = key.split(".")
-        if len(words) == 3 and words[2] == "hands" and words[1] not in ONCE:
+        if len(words) == 3 and words[2] == "hands" and words[1] not in _ONCE:
             found[key] = rate * factor
     return found

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from pricing.basis.checks import Floats, plus
 from pricing.shop.shop import Book, Shop
-from pricing.steps.step import Material, Use
+from pricing.steps.step import MaterialUse, Use
 
 MONEY = ("cash", "labour", "machines", "overhead")
 """The four kinds of money, in the order they are shown."""
@@ -29,7 +29,7 @@ class Line:
         Attended minutes, and whose. [min]
     machine_min : dict
         Minutes each machine is held. [min]
-    materials : tuple of Material
+    materials : tuple of MaterialUse
         Kilograms bought for it.
     supplies, bought_in : float or array
         Consumables, and work done elsewhere. [money]
@@ -47,7 +47,7 @@ class Line:
     owner_min: Floats
     helper_min: Floats
     machine_min: dict[str, Floats]
-    materials: tuple[Material, ...]
+    materials: tuple[MaterialUse, ...]
     supplies: Floats
     bought_in: Floats
     electricity_kwh: Floats
@@ -104,7 +104,7 @@ def line_of(step: str, coat: int, uses: Sequence[Use], shop: Shop, book: Book) -
     electricity, gas, held = first.electricity_kwh, first.gas_kwh, dict(first.machine_min)
     helper_min: Floats = 0.0
     powder: Floats = 0.0
-    materials: list[Material] = []
+    materials: list[MaterialUse] = []
     may = shop.helper.steps if shop.helper else ()
     for use in others:
         minutes = plus(minutes, use.minutes)

@@ -88,7 +88,7 @@ def loss_reasons(shares: Sequence[VarianceShare]) -> tuple[Reason, ...]:
 
     Parameters
     ----------
-    shares : sequence of Share
+    shares : sequence of VarianceShare
         From `pricing.costing.shares.variance_shares`.
     """
     by_kind: dict[tuple[ReasonKind, str], list[VarianceShare]] = {}

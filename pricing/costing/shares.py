@@ -53,7 +53,7 @@ def variance_shares(model: Model | Plan, known: Known, *, seed: int, rows: int =
 
     Returns
     -------
-    tuple of Share
+    tuple of VarianceShare
         Largest total first. ``error`` is the standard error of ``total``. First orders sum to at
         most 1, totals to at least 1, up to that error. Empty if the cost does not vary.
 

@@ -16,8 +16,8 @@ from typing import Literal
 
 from pricing.basis.facts import fact, facts
 from pricing.costing.draws import Known
-from pricing.costing.strata import Z95, ThreePoints
-from pricing.shop.rates import Assumption
+from pricing.costing.strata import ThreePoints
+from pricing.shop.rates import Z95, Assumption
 from pricing.shop.shop import Shop
 from pricing.steps.uneven import DOUBT, SHARED_JOB, SHARED_OWNER, VARY
 

@@ -15,12 +15,12 @@ import numpy as np
 
 from pricing.basis.arrays import Array
 from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.shop.rates import Z95
 
 STRATA = 4096
 """Slices of a table: 12 random bits pick one, and a table of 32 KB stays in the first cache."""
 
 SHAPES = ("pert", "triangular", "lognormal")
-Z95 = 1.6448536269514722  # 95th percentile of the standard normal
 _BELOW, _ABOVE = 0.158655, 0.841345  # one standard deviation of a normal
 _NODES = 129
 _ENDS = 8  # slices at either end whose means come from the closed form

@@ -22,7 +22,7 @@ from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
 from pricing.steps.route import AFTER_CLAIM, Visit, redo_route, respray_route, route
-from pricing.steps.step import Material, Setting, Use, use_of
+from pricing.steps.step import MaterialUse, Setting, Use, use_of
 
 RESPRAY = "respray"
 REDO = "redo"
@@ -148,6 +148,6 @@ def _pack_rest(used: Mapping[str, Floats], powders: Sequence[Powder], work: Work
         rest = rest_to_pay_kg(powder, used[powder.name], book["powder.hopper"] * work.jobs)
         use = Use(LEFTOVER, 0)
         keys = ("powder.hopper", f"price.{powder.name}")
-        use.materials.append(Material(powder.name, rest, book[f"price.{powder.name}"], keys))
+        use.materials.append(MaterialUse(powder.name, rest, book[f"price.{powder.name}"], keys))
         rests.append(use)
     return rests

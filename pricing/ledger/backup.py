@@ -18,7 +18,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
 from pricing.ledger.tables import METADATA, TABLES
 
-FOLDER = "backups"
+_FOLDER = "backups"
 _HEAD = b"SQLite format 3\x00"
 
 
@@ -30,7 +30,7 @@ def advice(folder: Path) -> str:
     folder : Path
         The shop's folder.
     """
-    found = sorted((folder / FOLDER).glob("ledger-*.db"), key=lambda p: p.stat().st_mtime)
+    found = sorted((folder / _FOLDER).glob("ledger-*.db"), key=lambda p: p.stat().st_mtime)
     if not found:
         return "There is no backup in this folder; a copy from your own backup can take its place."
     return f"The newest backup is {found[-1]}: keep the damaged file under another name, then copy it to ledger.db."
@@ -59,7 +59,7 @@ def refuse_damaged(path: Path) -> None:
         raise BadInput(str(path), [Problem("the ledger", why.strerror or "closed", "readable", mend)]) from why
     problem = ""
     if not head:
-        beside = (path.parent / FOLDER).is_dir() or path.with_name(f"{path.name}-wal").exists()
+        beside = (path.parent / _FOLDER).is_dir() or path.with_name(f"{path.name}-wal").exists()
         problem = "empty" if beside else ""
     elif head != _HEAD:
         problem = "not a ledger"
@@ -103,7 +103,7 @@ def back_up(engine: Engine, folder: Path, path: Path | None, *, label: str) -> P
     BadInput
         It cannot be written; the ledger is not touched.
     """
-    at = folder / FOLDER
+    at = folder / _FOLDER
     was_there = at.exists()
     stamp = datetime.now(UTC).strftime("%Y-%m-%dT%H%M%S.%f")
     ending = "db" if path else "jsonl"

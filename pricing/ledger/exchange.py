@@ -28,7 +28,7 @@ from pricing.basis.records import Quantity, Record
 from pricing.basis.tongue import PLAIN, Tongue, Wrong
 from pricing.basis.typed import problem, read
 from pricing.ledger.kinds import ENTRY_KINDS, kind_of, read_entry
-from pricing.ledger.store import Ledger, Row
+from pricing.ledger.store import Ledger, LedgerRow
 
 _SPREAD = {"amounts": "amount_", "minutes": "minutes_"}  # fields that hold one number per driver or step
 _NOT_IN_CSV = ("sheet",)
@@ -281,7 +281,7 @@ def export_csv(ledger: Ledger, folder: Path | str) -> list[Path]:
     return written
 
 
-def _flat(row: Row, record: type[Record]) -> dict[str, str]:
+def _flat(row: LedgerRow, record: type[Record]) -> dict[str, str]:
     flat = {"id": row["id"]}
     for name in record.model_fields:
         if name in _NOT_IN_CSV:

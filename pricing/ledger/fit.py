@@ -77,7 +77,7 @@ class StepFit:
     ----------
     guesses : tuple of Guess
         The belief before, in the order of the rates.
-    state : State
+    state : MixtureState
         Log rates, scatter, and the odd rows.
     covariance : (k, k) array
         Of the log rates.
@@ -327,7 +327,7 @@ def _find_long(rows: MixtureRows, belief: Belief) -> tuple[MixtureState, float, 
     begin = mixture.restart(part, state)
     state, curve = newton.polish(part, belief.weakened(times), begin, decided / times, close=0.2)
     curve *= times
-    end = newton.finish(rows, belief, state, curve, decided)
+    end = newton.ascend(rows, belief, state, curve, decided)
     if end is None:
         end, curve = newton.polish(rows, belief, state, decided)
     return end, decided, newton.sandwich(part, end, curve, n)

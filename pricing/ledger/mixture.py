@@ -98,9 +98,9 @@ def read_mixture(rows: MixtureRows, state: MixtureState) -> Read:
 
     Parameters
     ----------
-    rows : Rows
+    rows : MixtureRows
         The log.
-    state : State
+    state : MixtureState
         Rates and spreads.
     """
     parts = rows.amounts * np.exp(state.beta)[:, None]
@@ -141,11 +141,11 @@ def settle(rows: MixtureRows, belief: Belief, start: MixtureState, close: float 
 
     Parameters
     ----------
-    rows : Rows
+    rows : MixtureRows
         The log.
     belief : Belief
         What was believed before.
-    start : State
+    start : MixtureState
         Where to begin.
     close : float
         Stop when no log rate moves by more than this share of its standard error.
@@ -199,9 +199,9 @@ def restart(rows: MixtureRows, state: MixtureState) -> MixtureState:
 
     Parameters
     ----------
-    rows : Rows
+    rows : MixtureRows
         The log, or a part of it.
-    state : State
+    state : MixtureState
         With rates that are near enough to tell odd rows by.
     """
     residual = read_mixture(rows, state).residual

@@ -157,11 +157,11 @@ def polish(
 
     Parameters
     ----------
-    rows : Rows
+    rows : MixtureRows
         The log.
     belief : Belief
         What was believed before.
-    start : State
+    start : MixtureState
         From `settle` on a part of the rows.
     decided : float
         Number of parameters that the rows decided.
@@ -171,7 +171,7 @@ def polish(
     Returns
     -------
     State, (k + 4, k + 4) array
-        The state, and the curvature at it, for `finish` and `sandwich`.
+        The state, and the curvature at it, for `ascend` and `sandwich`.
     """
     state, k, desk = start, len(start.beta), _desk(rows)
     reach = np.array([_REACH] * k + [0.7, 3.0, 1.0, 0.7])
@@ -185,7 +185,7 @@ def polish(
     return state, curve
 
 
-def finish(rows: MixtureRows, belief: Belief, start: MixtureState, curve: Array, decided: float) -> MixtureState | None:
+def ascend(rows: MixtureRows, belief: Belief, start: MixtureState, curve: Array, decided: float) -> MixtureState | None:
     """Walk to the peak of all rows with the curvature that a part of them told.
 
     A step leaves as much of the way as the curvature is off, some hundredths, so that two or three passes
@@ -193,11 +193,11 @@ def finish(rows: MixtureRows, belief: Belief, start: MixtureState, curve: Array,
 
     Parameters
     ----------
-    rows : Rows
+    rows : MixtureRows
         The whole log.
     belief : Belief
         What was believed before.
-    start : State
+    start : MixtureState
         Peak of the part.
     curve : (k + 4, k + 4) array
         Curvature of all rows.
@@ -206,7 +206,7 @@ def finish(rows: MixtureRows, belief: Belief, start: MixtureState, curve: Array,
 
     Returns
     -------
-    State or None
+    MixtureState or None
         The peak; None when it was not reached in a few passes.
     """
     state, k = start, len(start.beta)
@@ -264,9 +264,9 @@ def sandwich(part: MixtureRows, state: MixtureState, curve: Array, rows: int) ->
 
     Parameters
     ----------
-    part : Rows
+    part : MixtureRows
         Every so manieth row; some thousands tell the spread of the slopes well enough.
-    state : State
+    state : MixtureState
         The peak.
     curve : (k + 4, k + 4) array
         Curvature at the peak, of all rows.

@@ -112,7 +112,7 @@ def learn_ratio(key: str, guess: Guess, seen: Sequence[NumberSeen]) -> Learned |
         Name of the number.
     guess : Guess
         Its three points.
-    seen : sequence of Seen
+    seen : sequence of NumberSeen
         Observations.
 
     Examples

@@ -12,7 +12,7 @@ from sqlalchemy import select
 from pricing.basis.errors import BadInput, Problem
 from pricing.ledger.entries import Done
 from pricing.ledger.kinds import read_entry
-from pricing.ledger.store import Ledger, Row
+from pricing.ledger.store import Ledger, LedgerRow
 from pricing.ledger.tables import TABLES, stands
 from pricing.parts.job import Job
 from pricing.shop.finishes import Finish
@@ -131,7 +131,7 @@ def correct_minutes(ledger: Ledger, job: str, step: str, minutes: float) -> None
     ledger.correct("times", rows[0]["id"], minutes=minutes)
 
 
-def last_entries(ledger: Ledger, count: int, kinds: Sequence[str]) -> list[tuple[str, Row]]:
+def last_entries(ledger: Ledger, count: int, kinds: Sequence[str]) -> list[tuple[str, LedgerRow]]:
     """Collect the newest entries with their kinds, newest first; struck ones too, so that they can be brought back.
 
     Parameters
@@ -143,7 +143,7 @@ def last_entries(ledger: Ledger, count: int, kinds: Sequence[str]) -> list[tuple
     kinds : sequence of str
         Of which kinds.
     """
-    found: list[tuple[str, Row]] = []
+    found: list[tuple[str, LedgerRow]] = []
     for kind in kinds:
         table = TABLES[kind]
         columns = [column for column in table.c if column.name != "sheet"]
@@ -152,7 +152,7 @@ def last_entries(ledger: Ledger, count: int, kinds: Sequence[str]) -> list[tuple
     return sorted(found, key=lambda one: one[1]["at"], reverse=True)[:count]
 
 
-def _minutes_of(ledger: Ledger, job: str, step: str) -> list[Row]:
+def _minutes_of(ledger: Ledger, job: str, step: str) -> list[LedgerRow]:
     rows = [row for row in ledger.rows("times", job=job) if row["step"] == step]
     if not rows:
         raise BadInput("the log", [Problem("job", job, f"a job with minutes of the step {step}")])

@@ -17,9 +17,9 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.basis.files import read_toml, write_safely
 from pricing.basis.records import Quantity, Record, read_record
-from pricing.ledger.store import Row
+from pricing.ledger.store import LedgerRow
 
-FILE = "price_trial.toml"
+_FILE = "price_trial.toml"
 """Where in the shop's folder it stands, so that it outlives the program."""
 
 
@@ -68,8 +68,8 @@ def read_trial(folder: Path) -> PriceTrial | None:
     BadInput
         The file cannot be read.
     """
-    path = folder / FILE
-    return read_record(PriceTrial, read_toml(path), FILE) if path.exists() else None
+    path = folder / _FILE
+    return read_record(PriceTrial, read_toml(path), _FILE) if path.exists() else None
 
 
 def begin_trial(folder: Path, times: float, before: int, on: date) -> PriceTrial:
@@ -97,7 +97,7 @@ def begin_trial(folder: Path, times: float, before: int, on: date) -> PriceTrial
     trial = PriceTrial(began=on, times=round(times, 3), quotes=int(fact("advise.trial_quotes")), before=before)
     head = "# A trial of prices: every other quote asks so many times the list's price. Take the file away to end it.\n"
     told = "".join(f"{name} = {value}\n" for name, value in trial.model_dump().items())
-    write_safely(folder / FILE, head + told)
+    write_safely(folder / _FILE, head + told)
     return trial
 
 
@@ -109,10 +109,10 @@ def end_trial(folder: Path) -> None:
     folder : Path
         The shop's.
     """
-    (folder / FILE).unlink(missing_ok=True)
+    (folder / _FILE).unlink(missing_ok=True)
 
 
-def sides_of(trial: PriceTrial, quotes: Sequence[Row], outcomes: Sequence[Row]) -> Mapping[str, Side]:
+def sides_of(trial: PriceTrial, quotes: Sequence[LedgerRow], outcomes: Sequence[LedgerRow]) -> Mapping[str, Side]:
     """Count what became of the quotes of a trial, by the price that was asked.
 
     Parameters

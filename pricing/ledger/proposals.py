@@ -19,13 +19,12 @@ from pricing.basis.facts import Source
 from pricing.basis.files import read_table, table_text
 from pricing.basis.switch import locked
 from pricing.costing.spread import SPREADS, spread_row
-from pricing.costing.strata import Z95
 from pricing.ledger.calibrate import SOURCE, Calibration, StepResult
 from pricing.ledger.intervals import LogNormal, t_quantile
 from pricing.ledger.numbers import Learned
 from pricing.ledger.rework import ReworkRate
 from pricing.shop.folder import FILES, open_shop, save_shop
-from pricing.shop.rates import Assumption
+from pricing.shop.rates import Z95, Assumption
 from pricing.shop.shop import Shop
 
 HISTORY = "rates_history.csv"

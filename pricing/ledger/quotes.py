@@ -16,7 +16,7 @@ from pricing.costing.sheet import CostSheet
 from pricing.ledger.entries import Quoted
 from pricing.ledger.expected import expected_of
 from pricing.ledger.kinds import read_entry
-from pricing.ledger.store import Row
+from pricing.ledger.store import LedgerRow
 from pricing.parts.job import Job
 from pricing.steps.step import Term
 
@@ -178,7 +178,7 @@ def hand_minutes(sheet: CostSheet) -> dict[str, float]:
     return minutes
 
 
-def thaw(row: Row) -> OldQuote:
+def thaw(row: LedgerRow) -> OldQuote:
     """Show an old quote again.
 
     Parameters
@@ -208,7 +208,7 @@ def thaw(row: Row) -> OldQuote:
     )
 
 
-def free_name(quotes: Sequence[Row], name: str) -> str:
+def free_name(quotes: Sequence[LedgerRow], name: str) -> str:
     """Write a name that no quote has yet: two customers may ask for the same thing.
 
     Parameters
@@ -230,7 +230,7 @@ def free_name(quotes: Sequence[Row], name: str) -> str:
     return found
 
 
-def last_name(quotes: Sequence[Row], name: str) -> str:
+def last_name(quotes: Sequence[LedgerRow], name: str) -> str:
     """Write the newest of the names that `free_name` has made of one; the name itself before it was quoted.
 
     Parameters
@@ -249,7 +249,7 @@ def last_name(quotes: Sequence[Row], name: str) -> str:
     return next((str(row["job"]) for row in reversed(quotes) if made.fullmatch(str(row["job"]))), name)
 
 
-def quoted_amounts(quotes: Sequence[Row]) -> dict[str, dict[str, dict[str, float]]]:
+def quoted_amounts(quotes: Sequence[LedgerRow]) -> dict[str, dict[str, dict[str, float]]]:
     """Collect the amounts of the newest quote of each job: job to step to driver.
 
     Parameters

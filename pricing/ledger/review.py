@@ -33,7 +33,7 @@ from pricing.ledger.proposals import Proposal, first_beliefs, propose
 from pricing.ledger.quotes import quoted_amounts
 from pricing.ledger.rework import ReworkRate, rework_rates
 from pricing.ledger.spreads import learn_spreads
-from pricing.ledger.store import Ledger, Row, open_ledger
+from pricing.ledger.store import Ledger, LedgerRow, open_ledger
 from pricing.ledger.timing import ToTime, to_time
 from pricing.ledger.value_of_information import TimingWorth, one_of_each, worth
 from pricing.ledger.winning import Winning, winning
@@ -57,16 +57,16 @@ class Review:
     """
 
     shop: Shop
-    times: Sequence[Row]
-    quotes: Sequence[Row]
-    outcomes: Sequence[Row]
-    jobs: Sequence[Row]
-    redone: Sequence[Row]
+    times: Sequence[LedgerRow]
+    quotes: Sequence[LedgerRow]
+    outcomes: Sequence[LedgerRow]
+    jobs: Sequence[LedgerRow]
+    redone: Sequence[LedgerRow]
     today: date
-    loads: Sequence[Row] = ()
-    meters: Sequence[Row] = ()
-    powder: Sequence[Row] = ()
-    packs: Sequence[Row] = ()
+    loads: Sequence[LedgerRow] = ()
+    meters: Sequence[LedgerRow] = ()
+    powder: Sequence[LedgerRow] = ()
+    packs: Sequence[LedgerRow] = ()
 
     @cached_property
     def beliefs(self) -> dict[str, Assumption]:

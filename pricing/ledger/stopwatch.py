@@ -21,7 +21,7 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.ledger.clocks import Moment
 from pricing.ledger.fields import problems_of_step
 from pricing.ledger.kinds import read_entry
-from pricing.ledger.store import Ledger, Row
+from pricing.ledger.store import Ledger, LedgerRow
 from pricing.ledger.tables import TABLES, stands
 
 FORGOTTEN_MIN = 600.0
@@ -169,7 +169,7 @@ def start(ledger: Ledger, job: str, step: str, *, worker: str = "") -> Watch:
         The step is not known, or the ledger cannot write.
     """
     _press(ledger, job, step, "start", worker, Moment.now())
-    return read(ledger, job)
+    return read_watch(ledger, job)
 
 
 def pause(ledger: Ledger, job: str, *, worker: str = "") -> Watch:
@@ -186,11 +186,11 @@ def pause(ledger: Ledger, job: str, *, worker: str = "") -> Watch:
         Nothing runs for this person and job, or the ledger cannot write.
     """
     with ledger.at_once():
-        running = read(ledger, job).of(worker)
+        running = read_watch(ledger, job).of(worker)
         if running is None:
             raise BadInput("the stopwatch", [Problem("job", job, "a job whose watch runs", "Start a step first.")])
         _press(ledger, job, running.step, "pause", worker, Moment.now())
-    return read(ledger, job)
+    return read_watch(ledger, job)
 
 
 def _press(ledger: Ledger, job: str, step: str, action: str, worker: str, now: Moment) -> None:
@@ -206,7 +206,7 @@ def _press(ledger: Ledger, job: str, step: str, action: str, worker: str, now: M
     ledger.add("watch", read_entry("watch", fields, "the stopwatch"))
 
 
-def read(ledger: Ledger, job: str, *, now: Moment | None = None) -> Watch:
+def read_watch(ledger: Ledger, job: str, *, now: Moment | None = None) -> Watch:
     """Read the watch of a job as it stands.
 
     Parameters
@@ -241,7 +241,7 @@ def watches(ledger: Ledger, *, now: Moment | None = None) -> dict[str, Watch]:
     return {job: found[job] for job in order}
 
 
-def _buttons(ledger: Ledger) -> list[Row]:
+def _buttons(ledger: Ledger) -> list[LedgerRow]:
     """List the buttons from the first on that belongs to a job which is not finished: what lies before is history."""
     watch = TABLES["watch"]
     ends = case((watch.c.action == "finish", watch.c.seq), else_=0)
@@ -303,7 +303,7 @@ def finish(
     """
     with ledger.at_once():
         now = Moment.now()
-        watch = read(ledger, job, now=now)
+        watch = read_watch(ledger, job, now=now)
         if not watch.runs:
             return []
         told = dict(minutes or {})

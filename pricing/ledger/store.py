@@ -25,11 +25,11 @@ from pricing.ledger.migrations import climb, version_of
 from pricing.ledger.stamps import new_id, now
 from pricing.ledger.tables import TABLES, VERSION, stands
 
-FILE = "ledger.db"
+_FILE = "ledger.db"
 WAIT_S = 30
 _LOCK = 7_205_116  # any number; programs that write at once on a server wait for each other by it
 
-Row = dict[str, Any]
+LedgerRow = dict[str, Any]
 BRIEF = ("amounts", "expected", "items", "listed")
 """What the log is learned from, of a cost sheet."""
 
@@ -60,7 +60,7 @@ def open_ledger(
     if not at.is_dir():
         mend = "`new FOLDER` makes one."
         raise BadInput(str(at), [Problem("the folder", "not there", "a shop's folder", mend)])
-    path = None if url else at / FILE
+    path = None if url else at / _FILE
     where = str(path) if path else sa.make_url(url or "").render_as_string(hide_password=True)
     if path and to_look and not path.exists():
         raise BadInput(where, [Problem("the ledger", "not there", "written to once", "Log a job with `lab` first.")])
@@ -137,7 +137,7 @@ class Ledger:
 
     @property
     def _path(self) -> Path | None:
-        return self.folder / FILE if self._engine.dialect.name == "sqlite" else None
+        return self.folder / _FILE if self._engine.dialect.name == "sqlite" else None
 
     @contextmanager
     def at_once(self) -> Iterator[None]:
@@ -205,7 +205,7 @@ class Ledger:
         """
         names = list(ids) if ids is not None else [new_id() for _ in entries]
         record = kind_of(kind)
-        table, rows = TABLES[kind], list[Row]()
+        table, rows = TABLES[kind], list[LedgerRow]()
         for entry, name in zip(entries, names, strict=True):
             if not isinstance(entry, record):
                 raise BadInput(self.where, [Problem(kind, type(entry).__name__, record.__name__)])
@@ -224,8 +224,8 @@ class Ledger:
         return names
 
     @staticmethod
-    def _kept(link: Connection, table: sa.Table, names: Sequence[str]) -> dict[str, Row]:
-        found: dict[str, Row] = {}
+    def _kept(link: Connection, table: sa.Table, names: Sequence[str]) -> dict[str, LedgerRow]:
+        found: dict[str, LedgerRow] = {}
         for first in range(0, len(names), 500):  # a statement takes only so many values
             some = sa.select(table).where(table.c.id.in_(names[first : first + 500]))
             found |= {row["id"]: dict(row) for row in link.execute(some).mappings()}
@@ -275,7 +275,7 @@ class Ledger:
         old = self._one(kind, row_id)
         return self._replace(kind, row_id, {n: old[n] for n in kind_of(kind).model_fields}, struck=True)
 
-    def _one(self, kind: str, row_id: str) -> Row:
+    def _one(self, kind: str, row_id: str) -> LedgerRow:
         kind_of(kind)
         table = TABLES[kind]
         with self._link(writes=False) as link:
@@ -284,7 +284,7 @@ class Ledger:
             raise BadInput(self.where, [Problem(f"id in {kind}", row_id, "the id of a row", "Look it up again.")])
         return dict(found)
 
-    def _replace(self, kind: str, row_id: str, fields: Row, *, struck: bool) -> str:
+    def _replace(self, kind: str, row_id: str, fields: LedgerRow, *, struck: bool) -> str:
         name, table = new_id(), TABLES[kind]
         head = {"id": name, "at": now(), "replaces": row_id, "struck": struck}
         with self._link(writes=True) as link:
@@ -294,7 +294,7 @@ class Ledger:
             link.execute(table.insert(), [head | fields])
         return name
 
-    def rows(self, kind: str, *, job: str | None = None, brief: bool = False) -> list[Row]:
+    def rows(self, kind: str, *, job: str | None = None, brief: bool = False) -> list[LedgerRow]:
         """Collect the rows that stand: not struck, and not replaced by a correction.
 
         Parameters
@@ -329,7 +329,7 @@ class Ledger:
             return found
         return [row | {"sheet": {name: told for name in BRIEF if (told := row.pop(name))}} for row in found]
 
-    def ask(self, query: sa.Select[Any]) -> list[Row]:
+    def ask(self, query: sa.Select[Any]) -> list[LedgerRow]:
         """Collect the rows of a query over `TABLES`.
 
         Parameters
@@ -366,7 +366,7 @@ class Ledger:
         with self._link(writes=False) as link:
             return set(self._kept(link, TABLES[kind], ids))
 
-    def history(self, kind: str) -> list[Row]:
+    def history(self, kind: str) -> list[LedgerRow]:
         """Collect every row that was ever written, in order.
 
         Parameters

@@ -63,7 +63,7 @@ def to_time(
         What the log says so far.
     beliefs : mapping
         The rates before the log.
-    worths : sequence of Worth
+    worths : sequence of TimingWorth
         What steps are worth, on the quotes of a year.
 
     Returns

@@ -81,7 +81,7 @@ def worth(
 
     Returns
     -------
-    list of Worth
+    list of TimingWorth
         The dearest ignorance first.
     """
     steps: dict[str, float] = {}

@@ -27,7 +27,7 @@ def choices_of(shop: Shop, job: Job) -> list[FinishChoice]:
 
     Returns
     -------
-    list of Choice
+    list of FinishChoice
         In the order of ``finishes.toml``; a line is offered in one way only: the job's own, else the
         first way the shop has.
     """

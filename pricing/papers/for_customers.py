@@ -15,8 +15,8 @@ from pricing.parts.items import Item
 from pricing.parts.job import Job
 from pricing.shop.shop import Shop
 
-FORMATS = ("html", "pdf")
-FOLDER = "hand-outs/customers"
+_FORMATS = ("html", "pdf")
+CUSTOMERS_FOLDER = "hand-outs/customers"
 """Where in a shop's folder they lie; papers that tell costs lie apart."""
 
 
@@ -70,7 +70,7 @@ def list_paper(
     day: date,
     *,
     fresh: bool = False,
-    formats: Sequence[str] = FORMATS,
+    formats: Sequence[str] = _FORMATS,
     papers: Sequence[Paper] = (),
 ) -> Handed:
     """Make the price list to hand out.
@@ -104,7 +104,7 @@ def quote_paper(
     out: Path,
     *,
     replace: bool = False,
-    formats: Sequence[str] = FORMATS,
+    formats: Sequence[str] = _FORMATS,
     papers: Sequence[Paper] = (),
 ) -> Handed:
     """Make the quote of a job for its customer: no cost, no margin.

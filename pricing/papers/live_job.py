@@ -15,7 +15,7 @@ from pricing.costing.sheet import CostSheet, cost_of_work
 from pricing.papers.live_shop import LiveShop, Noted
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
-from pricing.parts.work import ONCE, Work, work_of_job
+from pricing.parts.work import NOT_SCALED, Work, work_of_job
 from pricing.steps.oven_visit import VisitAsked
 
 _FIELD = {"area": "area_m2", "mass": "mass_kg", "edge": "edge_m", "line": "line_m", "spots": "spots", "plugs": "plugs"}
@@ -30,7 +30,7 @@ _BASE = (
 )
 _SLACK = 1e-9  # full loads are not rounded up by the last bit of a division
 
-MEASURES = ("pieces", *_FIELD)
+PART_MEASURES = ("pieces", *_FIELD)
 """What of a part can be changed in the workbook."""
 
 
@@ -163,7 +163,7 @@ def _work(live: LiveShop, job: Job, parts: Sequence[PartCells], times: float) ->
     for lot, cells in zip(job.lots, parts, strict=True):
         one = work_of_job(job.model_copy(update={"lots": (Lot(part=lot.part, quantity=1),)}), live.plain)
         count = cells.model["pieces"] * times
-        for name in (field.name for field in fields(Work) if field.name not in ONCE):
+        for name in (field.name for field in fields(Work) if field.name not in NOT_SCALED):
             value = getattr(one, name)
             if isinstance(value, dict):
                 sums = total.setdefault(name, {})

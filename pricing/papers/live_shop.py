@@ -13,7 +13,7 @@ from pricing.shop.policy import Policy, PricePoint
 from pricing.shop.rates import Z95, Assumption
 from pricing.shop.shop import Shop
 
-R = TypeVar("R", bound=Record)
+_R = TypeVar("_R", bound=Record)
 SHARE, RATE = "0.0%", "0.0000"
 
 
@@ -151,7 +151,7 @@ def live_shop(shop: Shop) -> LiveShop:
     graph = Graph()
     own: list[Own] = []
 
-    def put(record: R, group: str, fields: tuple[_Field, ...], prefix: str = "") -> R:
+    def put(record: _R, group: str, fields: tuple[_Field, ...], prefix: str = "") -> _R:
         cells = {}
         for name, label, unit, shows, called, fixed in fields:
             cells[name] = graph.number(float(getattr(record, name)))

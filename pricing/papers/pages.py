@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 Paper = Literal["a4", "letter"]
-PAPERS: tuple[Paper, ...] = ("a4", "letter")
+PAPER_SIZES: tuple[Paper, ...] = ("a4", "letter")
 """Sizes of paper."""
 
 _BAD_TEMPLATE = (TypeError, ValueError, ArithmeticError, LookupError, AttributeError)

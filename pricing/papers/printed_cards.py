@@ -7,7 +7,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.parts.photo_cards import CARD_MM, CARDS, RULER_MM, marker_cells, need_photos
 from pricing.parts.photo_cards import MARKER_MM as INK_MM
 
-PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+PAPERS_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 """Width and height of the papers, ISO 216 and ANSI/ASME Y14.1 (size A, rounded as printers name it) [mm]."""
 _GAP, _TOP = 6.0, 24.0
 _POINT = 72 / 25.4  # PDF units in a millimetre
@@ -37,7 +37,7 @@ def write_cards(folder: Path) -> list[Path]:
     written = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name in PAPERS:
+        for name in PAPERS_MM:
             path = folder / f"cards_{name.lower()}.pdf"
             beside = path.with_suffix(".part")
             beside.write_bytes(vl_convert.svg_to_pdf(cards_page(name)))
@@ -55,14 +55,14 @@ def cards_page(paper: str) -> str:
     Parameters
     ----------
     paper : str
-        A key of `PAPERS`.
+        A key of `PAPERS_MM`.
 
     Returns
     -------
     str
         SVG whose units are millimetres.
     """
-    wide, high = PAPERS[paper]
+    wide, high = PAPERS_MM[paper]
     left = (wide - 2 * CARD_MM - _GAP) / 2
     body = [
         _text(wide / 2, 11, 5.2, "Cards for pictures of flat parts"),

@@ -8,12 +8,12 @@ from typing import NamedTuple
 from pricing.basis.errors import BadInput
 from pricing.papers.last_summary import Snapshot, last_in, read_snapshot, snapshot_text
 from pricing.papers.outfiles import made_folder, save_all
-from pricing.papers.pages import PAPERS, Paper, paper_of
+from pricing.papers.pages import PAPER_SIZES, Paper, paper_of
 from pricing.papers.report import STEM, Report
 from pricing.papers.report_page import report_pages
 from pricing.papers.typeset import to_pdf
 
-STEPS = ("costs and answers", "charts", "the page", "the pages to print", "the files")
+WRITING_STEPS = ("costs and answers", "charts", "the page", "the pages to print", "the files")
 """Pieces of work that are told of while a summary is written."""
 
 
@@ -48,7 +48,7 @@ def write_report(
     replace : bool
         Overwrite files of the same name; else they get the next free number.
     step : callable
-        Told after each piece of work of `STEPS`.
+        Told after each piece of work of `WRITING_STEPS`.
 
     Raises
     ------
@@ -84,7 +84,7 @@ def files_there(out: Path | str, day: date) -> list[Path]:
     day : date
         Of the summary.
     """
-    endings = (".html", *(f"-{paper}.pdf" for paper in PAPERS), ".json")
+    endings = (".html", *(f"-{paper}.pdf" for paper in PAPER_SIZES), ".json")
     return [path for ending in endings if (path := Path(out) / f"{_stem(day)}{ending}").exists()]
 
 

@@ -16,7 +16,7 @@ from pricing.papers.formulas import CellPlace, written
 
 _DASH = "#,##0.00;-#,##0.00;–"
 _YELLOW = {"bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A", "locked": False}
-FORMATS: Mapping[str, Mapping[str, Any]] = {
+CELL_FORMATS: Mapping[str, Mapping[str, Any]] = {
     "text": {},
     "wrap": {"text_wrap": True, "valign": "top"},
     "title": {"bold": True, "font_size": 16},
@@ -103,7 +103,7 @@ class WorkbookSheet:
         content : str, float, Symbol, Sum, Link or None
             What; None leaves the cell empty.
         look : str
-            One of `FORMATS`.
+            One of `CELL_FORMATS`.
         name : str
             What formulas call it.
         """
@@ -188,7 +188,7 @@ class Workbook:
                 {"title": self.title, "author": self.author, "created": datetime(*self.day.timetuple()[:6])}  # noqa: DTZ001
             )
             book.set_calc_mode("auto")
-            looks = {name: book.add_format(dict(look)) for name, look in FORMATS.items()}
+            looks = {name: book.add_format(dict(look)) for name, look in CELL_FORMATS.items()}
             for sheet in self.sheets:
                 book.add_worksheet(sheet.name)
             for sheet in self.sheets:

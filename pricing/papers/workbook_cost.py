@@ -12,7 +12,7 @@ from pricing.costing.lines import MONEY, Line
 from pricing.costing.loops import reject_chance
 from pricing.costing.sheet import CostSheet
 from pricing.papers.formulas import column_name
-from pricing.papers.live_job import MEASURES, LiveSheet, PartCells
+from pricing.papers.live_job import PART_MEASURES, LiveSheet, PartCells
 from pricing.papers.workbook import CellCheck, Sum, WorkbookSheet
 from pricing.show.words import LOOP_WORDS, Words
 from pricing.steps.oven_visit import KWH_TERMS
@@ -38,13 +38,13 @@ def put_parts(sheet: WorkbookSheet, row: int, parts: Sequence[PartCells]) -> int
     units = parts[0].units
     heads = [
         f"{_HEADS[m]}{', ' + readable(units[m]) if units[m] else ''} {'' if m == 'pieces' else 'of one'}".strip()
-        for m in MEASURES
+        for m in PART_MEASURES
     ]
     sheet.heads(row, ["Part", *heads])
     for part in parts:
         row += 1
         sheet.put(row, 0, part.part.name)
-        for column, measure in enumerate(MEASURES, 1):
+        for column, measure in enumerate(PART_MEASURES, 1):
             cell = part.cells[measure]
             if cell is None:
                 sheet.put(row, column, "–", "soft")
@@ -58,7 +58,7 @@ def put_cost(sheet: WorkbookSheet, row: int, found: LiveSheet, machines: Sequenc
 
     Parameters
     ----------
-    sheet : Sheet
+    sheet : WorkbookSheet
         Where.
     row : int
         First row.
@@ -126,7 +126,7 @@ def put_told(
 
     Parameters
     ----------
-    sheet : Sheet
+    sheet : WorkbookSheet
         Where.
     margin : (int, int)
         Row and column of the margin, which turns red where it is low.

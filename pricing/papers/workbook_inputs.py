@@ -15,7 +15,7 @@ def put_rates(book: Workbook, sheet: WorkbookSheet, live: LiveShop) -> None:
     ----------
     book : Workbook
         For the names that formulas use.
-    sheet : Sheet
+    sheet : WorkbookSheet
         Where.
     live : LiveShop
         Whose.
@@ -64,7 +64,7 @@ def lock_deaf(sheet: WorkbookSheet, live: LiveShop) -> None:
 
     Parameters
     ----------
-    sheet : Sheet
+    sheet : WorkbookSheet
         Of the rates.
     live : LiveShop
         Whose book has noted what was read.

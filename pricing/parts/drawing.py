@@ -56,7 +56,7 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
 
     Returns
     -------
-    Reading
+    DrawingReading
         Pieces, outlines and notes.
 
     Raises

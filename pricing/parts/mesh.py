@@ -49,7 +49,7 @@ def read_mesh(path: Path, *, chosen: Choices | None = None) -> DrawingReading:
 
     Returns
     -------
-    Reading
+    DrawingReading
         One piece and notes.
 
     Raises

@@ -18,7 +18,7 @@ from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds
 from pricing.parts.outlines import Outline
 
-Place = Callable[[float, float], str]
+_Place = Callable[[float, float], str]
 _BATCH, _BATCH_POINTS = 512, 50_000
 _WHOLE = 32  # segments up to which an outline has one box in the search for crossings
 _PIECE = 8  # segments that share a box in longer ones: boxes of curves that run side by side stay apart
@@ -51,7 +51,7 @@ def diameter_mm(outline: Outline) -> float:
     return 2 * float(np.sqrt(outline.area_mm2 / pi)) if round_share >= fact("drawing.roundness") else 0.0
 
 
-def faults(outlines: Sequence[Outline], bounds: Bounds, place: Place) -> dict[int, Problem]:
+def faults(outlines: Sequence[Outline], bounds: Bounds, place: _Place) -> dict[int, Problem]:
     """Find outlines that cannot be measured.
 
     Parameters
@@ -152,7 +152,7 @@ def polygons(outlines: Iterable[Outline]) -> "npt.NDArray[Any]":
     return np.asarray(shapely.polygons(shapely.linearrings(np.concatenate(points), indices=index)))
 
 
-def _crossings(outlines: list[Outline], bounds: Bounds, place: Place) -> dict[int, Problem]:
+def _crossings(outlines: list[Outline], bounds: Bounds, place: _Place) -> dict[int, Problem]:
     """Find outlines that cross another one; they may touch, or lie inside."""
     import shapely  # heavy: only where a drawing is read
 

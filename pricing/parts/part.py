@@ -24,7 +24,7 @@ _FACT = {
 }
 
 Metres = Annotated[float, Quantity("m", ranged=True)]
-Millimetres = Annotated[float, Quantity("mm", above=0.0, at_most=50_000.0)]
+_Millimetres = Annotated[float, Quantity("mm", above=0.0, at_most=50_000.0)]
 Count = Annotated[int, Quantity("whole", at_most=100_000, ranged=True)]
 
 
@@ -55,9 +55,9 @@ class Part(Record):
     line_m: Metres = 0.0
     spots: Count = 0
     plugs: Count = 0
-    width_mm: Millimetres
-    height_mm: Millimetres
-    depth_mm: Millimetres
+    width_mm: _Millimetres
+    height_mm: _Millimetres
+    depth_mm: _Millimetres
     second_share: Share = 1.0
     casting: bool = False
     old_coating: OldCoating = "none"

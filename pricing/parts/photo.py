@@ -52,7 +52,7 @@ class PhotoReading:
 
     Parameters
     ----------
-    reading : Reading
+    reading : DrawingReading
         As of a cut file.
     doubts : tuple of Doubt
         Of its pieces, in their order.

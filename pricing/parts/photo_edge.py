@@ -58,7 +58,7 @@ def trace(dots: AnyArray, thing: PhotoThing, scale: float, soft_px: float) -> li
     ----------
     dots : (h, w, 3) array of uint8
         The picture.
-    thing : Thing
+    thing : PhotoThing
         Found in the picture made smaller.
     scale : float
         Dots of the smaller picture for one of this.

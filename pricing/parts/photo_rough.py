@@ -52,7 +52,7 @@ def look_roughly(path: Path, taken: Taken, known: KnownLength) -> Traces:
         JPEG, PNG or HEIC.
     taken : Taken
         Of which the thickness is used.
-    known : Known
+    known : KnownLength
         The marked length, on the part's upper face.
 
     Raises

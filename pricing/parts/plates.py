@@ -76,7 +76,7 @@ def measure(
 
     Returns
     -------
-    Reading
+    DrawingReading
         Alike pieces counted, the largest first.
 
     Raises
@@ -116,7 +116,7 @@ def with_spots(reading: DrawingReading, places: Sequence[tuple[float, float]]) -
 
     Parameters
     ----------
-    reading : Reading
+    reading : DrawingReading
         Of a drawing or a picture.
     places : sequence of (float, float)
         Where they are [mm].

@@ -51,7 +51,7 @@ def picture(reading: DrawingReading, under: Under | None = None) -> str:
 
     Parameters
     ----------
-    reading : Reading
+    reading : DrawingReading
         Of a drawing, a mesh or a picture.
     under : Under, optional
         A picture to lay it on.

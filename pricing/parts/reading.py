@@ -44,7 +44,7 @@ class Choices:
         Whether a damaged file may be mended; what was done is told.
     open_surface : bool
         Whether a mesh may stay open, because its thickness or mass is known.
-    marks : Marks
+    marks : StretchMarks
         Edges not seen, corners dragged, nooks added.
     gap_mm, finger_mm, plug_least_mm, plug_most_mm : float
         Gaps to close, radius of a fingertip, diameters of holes that get a plug [mm].

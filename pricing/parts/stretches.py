@@ -17,7 +17,7 @@ from pricing.parts.curves import Curve, Points
 from pricing.parts.outlines import Outline
 
 Spot = tuple[float, float]
-At = tuple[int, int]
+EdgeAt = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +34,8 @@ class StretchMarks:
         Nooks added [mm].
     """
 
-    unseen: frozenset[At] = frozenset()
-    corners: tuple[tuple[At, Spot], ...] = ()
+    unseen: frozenset[EdgeAt] = frozenset()
+    corners: tuple[tuple[EdgeAt, Spot], ...] = ()
     spots: tuple[Spot, ...] = ()
 
 
@@ -99,7 +99,7 @@ def marked(outline: Outline, marks: StretchMarks) -> Outline:
     ----------
     outline : Outline
         As it was found.
-    marks : Marks
+    marks : StretchMarks
         Of the whole file.
     """
     hidden = {at for number, at in marks.unseen if number == outline.id}

@@ -159,9 +159,9 @@ class Work:
         )
 
 
-ONCE = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "asked", "own", "fates", "lots"}
+NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "again", "asked", "own", "fates", "lots"}
 """What of a work does not grow with its parts."""
-_SCALED = tuple(f.name for f in fields(Work) if f.name not in ONCE)
+_SCALED = tuple(f.name for f in fields(Work) if f.name not in NOT_SCALED)
 
 
 _AS_IT_IS: Mapping[str, Floats] = {}

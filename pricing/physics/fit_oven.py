@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from pricing.basis.checks import nonneg, positive
 from pricing.basis.errors import BadInput, Problem
-from pricing.physics.oven import Oven, exhaust_W_per_K
+from pricing.physics.oven import OvenModel, exhaust_W_per_K
 
 _FEWEST = 5
 _LEAST_FALL_K = 20.0  # of the logged temperatures, or noise hides the curve
@@ -133,7 +133,7 @@ class OvenFit:
     confidence: float
 
 
-def fit_oven(oven: Oven, holding: HoldingTest, cooling: CoolDown, *, confidence: float = 0.9) -> OvenFit:
+def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown, *, confidence: float = 0.9) -> OvenFit:
     """Fit wall and shell of an oven to its own tests.
 
     Source: least squares on the balance of `pricing.physics.standing`; intervals by the method of Gauss and
@@ -141,7 +141,7 @@ def fit_oven(oven: Oven, holding: HoldingTest, cooling: CoolDown, *, confidence:
 
     Parameters
     ----------
-    oven : Oven
+    oven : OvenModel
         The oven with floats in it; its bridging factor and shell are what is looked for.
     holding : HoldingTest
         Metered holding of the empty oven.
@@ -201,7 +201,7 @@ def fit_oven(oven: Oven, holding: HoldingTest, cooling: CoolDown, *, confidence:
     )
 
 
-def _bridging(oven: Oven, holding: HoldingTest) -> tuple[float, float]:
+def _bridging(oven: OvenModel, holding: HoldingTest) -> tuple[float, float]:
     """Work out the bridging factor and its standard error from the holding test."""
 
     def factor(heater_kWh: float, oven_degC: float, exhaust_share: float) -> float:

@@ -1,7 +1,7 @@
 """The oven itself: its walls, shell, exhaust, door, fans and heater.
 
 Takes    the owner's measures and plates, floats or arrays.
-Gives    an ``Oven`` record and its losses per kelvin; ``standing`` and ``visit`` make energy of them.
+Gives    an ``OvenModel`` record and its losses per kelvin; ``standing`` and ``visit`` make energy of them.
 Numbers  none in this file: they are the owner's or come in from ``data/facts.csv``.
 Assumes  air and inner skin at one temperature, wall loss proportional to the rise above the shop.
 """
@@ -80,7 +80,7 @@ class Wall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Oven:
+class OvenModel:
     """One batch oven.
 
     Parameters
@@ -206,14 +206,14 @@ def wall_W_per_m2K(layers: Sequence[tuple[Floats, Floats]], films_W_per_m2K: Seq
     return 1.0 / total
 
 
-def exhaust_W_per_K(oven: Oven, oven_degC: Floats, shop_degC: Floats) -> Floats:
+def exhaust_W_per_K(oven: OvenModel, oven_degC: Floats, shop_degC: Floats) -> Floats:
     """Heat that the fresh air takes, per kelvin of rise.
 
     Source: ``m c`` of the air let out; `pricing.physics.air`.
 
     Parameters
     ----------
-    oven : Oven
+    oven : OvenModel
         The oven.
     oven_degC, shop_degC : float or array
         Temperatures inside and outside; the oven is the hotter one [°C].

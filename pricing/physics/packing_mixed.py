@@ -105,7 +105,7 @@ def load_oven(space: HangingSpace, kinds: Sequence[PartKind]) -> Loading:
     ----------
     space : HangingSpace
         The oven's rails, tiers, envelope and mass limit.
-    kinds : sequence of Kind
+    kinds : sequence of PartKind
         What is to be hung. Kinds of one ``cure`` may share a load, whatever their job.
 
     Returns
@@ -159,7 +159,7 @@ def least_loads(space: HangingSpace, kinds: Sequence[PartKind]) -> int:
     ----------
     space : HangingSpace
         The oven's rails.
-    kinds : sequence of Kind
+    kinds : sequence of PartKind
         What is to be hung, all of one cure.
 
     Returns

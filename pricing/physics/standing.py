@@ -1,6 +1,6 @@
 """The oven without a load: how it warms up, holds and cools.
 
-Takes    an ``Oven``, temperatures in °C and minutes, floats or arrays.
+Takes    an ``OvenModel``, temperatures in °C and minutes, floats or arrays.
 Gives    minutes, shell temperatures and kWh, gas and electricity apart.
 Assumes  one shell equation, ``C dT/dt = P - UA (T - Ta)``: cold start, hot start and idling follow
          from it alone.
@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pricing.basis.checks import Floats, nonneg
-from pricing.physics.oven import Oven
+from pricing.physics.oven import OvenModel
 
 
 class Standing(NamedTuple):
@@ -23,7 +23,7 @@ class Standing(NamedTuple):
 
 
 def shell_degC_after(
-    oven: Oven, *, idle_min: Floats, shell_degC: Floats, shop_degC: Floats, power_kW: Floats = 0.0
+    oven: OvenModel, *, idle_min: Floats, shell_degC: Floats, shop_degC: Floats, power_kW: Floats = 0.0
 ) -> Floats:
     """Temperature of the shell after standing shut for a while, exhaust off.
 
@@ -31,7 +31,7 @@ def shell_degC_after(
 
     Parameters
     ----------
-    oven : Oven
+    oven : OvenModel
         The oven.
     idle_min : float or array
         Time since it was at ``shell_degC`` [min].
@@ -62,14 +62,14 @@ def shell_degC_after(
     return float(level) if np.ndim(level) == 0 else level
 
 
-def hold_min(oven: Oven, *, hold_min: Floats, oven_degC: Floats, shop_degC: Floats) -> Standing:
+def hold_min(oven: OvenModel, *, hold_min: Floats, oven_degC: Floats, shop_degC: Floats) -> Standing:
     """Hold an empty oven hot, door shut.
 
     Source: steady heat balance; `pricing.physics.oven`.
 
     Parameters
     ----------
-    oven : Oven
+    oven : OvenModel
         The oven.
     hold_min : float or array
         Time [min].
@@ -92,7 +92,7 @@ def hold_min(oven: Oven, *, hold_min: Floats, oven_degC: Floats, shop_degC: Floa
     return _billed(oven, hold_min, np.maximum(0.0, need) * hold_min / 60.0)
 
 
-def _billed(oven: Oven, minutes: Floats, heat_kWh: Floats) -> Standing:
+def _billed(oven: OvenModel, minutes: Floats, heat_kWh: Floats) -> Standing:
     billed, fans = heat_kWh / oven.available_share, oven.fan_kW * minutes / 60.0
     if oven.fuel == "gas":
         return Standing(minutes, billed, fans)

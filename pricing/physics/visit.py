@@ -1,6 +1,6 @@
 """One visit to the oven: how long, and where every kilowatt-hour goes.
 
-Takes    an ``Oven``, a ``OvenLoad`` and a ``Cure``; floats or arrays (numpy rules), one code path.
+Takes    an ``OvenModel``, a ``OvenLoad`` and a ``Cure``; floats or arrays (numpy rules), one code path.
 Gives    a ``VisitHeat``: minutes and each term of the heat balance; gas and electricity apart.
 Balance  load + racks + shell + wall + exhaust + door = heater + fans.
 Assumes  one kind of metal in a load, air well mixed, walls at the air's temperature. The door stands
@@ -20,7 +20,7 @@ from pricing.physics.cure import ZERO_DEGC_K
 from pricing.physics.firing import Firing, at_full_power
 from pricing.physics.heating import heat_up_min
 from pricing.physics.metals import Metal, heat_J_per_kg
-from pricing.physics.oven import Oven
+from pricing.physics.oven import OvenModel
 from pricing.physics.surfaces import Exchange, radiation_of_K
 
 _J_PER_KWH = 3.6e6  # by definition
@@ -166,7 +166,7 @@ class VisitHeat:
 
 
 def visit(
-    oven: Oven,
+    oven: OvenModel,
     load: OvenLoad,
     cure: Cure,
     *,
@@ -181,9 +181,9 @@ def visit(
 
     Parameters
     ----------
-    oven : Oven
+    oven : OvenModel
         The oven.
-    load : Load
+    load : OvenLoad
         Parts and racks, at shop temperature.
     cure : Cure
         What the metal must go through.
@@ -282,7 +282,7 @@ def visit(
     )
 
 
-def _strong_enough(oven: Oven, power_W: Floats, hold_W: Floats) -> None:
+def _strong_enough(oven: OvenModel, power_W: Floats, hold_W: Floats) -> None:
     weak = power_W <= hold_W
     if not np.any(weak):
         return
@@ -293,7 +293,7 @@ def _strong_enough(oven: Oven, power_W: Floats, hold_W: Floats) -> None:
     raise BadInput("oven visit", [Problem("heater_kW", given, least, mend)])
 
 
-def _door_J(oven: Oven, shell_degC: Floats, shop_degC: Floats, door_min: Floats) -> Floats:
+def _door_J(oven: OvenModel, shell_degC: Floats, shop_degC: Floats, door_min: Floats) -> Floats:
     """Heat that an open door takes: the oven's own hot air, then shell and load through the opening.
 
     Both together cannot take more than the shell holds above the shop.

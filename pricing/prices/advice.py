@@ -175,7 +175,7 @@ def hours_worth(line: SoldLine, worth: Mapping[str, float]) -> float:
 
     Parameters
     ----------
-    line : Line
+    line : SoldLine
         Of the week.
     worth : mapping of str to float
         Worth of an hour by resource. [money/h]

@@ -20,7 +20,7 @@ from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.strata import is_certain, one_sd
 from pricing.parts.items import Item
-from pricing.prices.first_visit import Question, questions
+from pricing.prices.first_visit import VisitQuestion, questions
 from pricing.prices.row_costs import groups, log_costs
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
@@ -56,7 +56,7 @@ class Firmness:
     doubt: float | None = None
 
     @cached_property
-    def questions(self) -> Mapping[str, Question]:
+    def questions(self) -> Mapping[str, VisitQuestion]:
         """Every question, by key."""
         return questions(self.shop)
 
@@ -217,7 +217,7 @@ def _spread(low: float, high: float) -> float:
     return (high - low) / (high + low) if high + low else 1.0
 
 
-def _differs(shop: Shop, question: Question, value: float) -> dict[str, float]:
+def _differs(shop: Shop, question: VisitQuestion, value: float) -> dict[str, float]:
     from dataclasses import replace
 
     tables = {

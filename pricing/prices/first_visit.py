@@ -3,7 +3,7 @@
 Takes    ``data/first_visit.csv``: the words, how far another shop may lie off what stands here, how sure an answer is.
          Every uncertain number of the rate book is a question; those without words of their own are named by its key.
          What one answers in one breath, such as weeks and hours, is asked together.
-Gives    `questions`, and for each `Question` the tables of the shop that an answer changes.
+Gives    `questions`, and for each `VisitQuestion` the tables of the shop that an answer changes.
 Why      an owner is no stopwatch either: what is said of an uncertain number and what was held for possible before are
          joined, each as sure as it is (`_joined`). What was said stays what is likely; the mean, on which prices
          rest, leans towards what is usual, by half of the doubt of such an answer at most.
@@ -47,7 +47,7 @@ _PER_SD = sqrt(7)
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class VisitQuestion:
     """A number that the owner is asked for.
 
     Parameters
@@ -148,7 +148,7 @@ class Question:
         return shop.visited.get(self.key, NOT_KNOWN) != NOT_KNOWN
 
 
-def questions(shop: Shop) -> dict[str, Question]:
+def questions(shop: Shop) -> dict[str, VisitQuestion]:
     """Collect every question that can be asked of a shop, by key, in the order of its files.
 
     Parameters
@@ -158,12 +158,12 @@ def questions(shop: Shop) -> dict[str, Question]:
     """
     table = _table()
     usual = float(table["*"]["doubt"])
-    found: dict[str, Question] = {}
+    found: dict[str, VisitQuestion] = {}
     for key, row in table.items():
         if row["low"] and (shop.helper or not key.startswith("helper.")):
             most = float(row["most"] or LARGEST)
             least = Range(0.0, most) if key in _MAY_BE_NONE else Range(0.0, most, above=0.0)
-            found[key] = Question(
+            found[key] = VisitQuestion(
                 key,
                 row["asks"],
                 row["note"],
@@ -184,7 +184,7 @@ def questions(shop: Shop) -> dict[str, Question]:
         if key in DIVISORS or points.unit == "number":
             within = replace(within, above=0.0)
         words = (row["asks"], row["note"]) if row else ("", points.note)
-        found[key] = Question(
+        found[key] = VisitQuestion(
             key, *words, points.unit, within, 0.0, 0.0, float(row.get("doubt", usual)), lead=row.get("with") or key
         )
     return found

@@ -11,14 +11,14 @@ from typing import NamedTuple
 from pricing.parts.items import Item
 from pricing.prices.price_list import price_list
 from pricing.prices.price_rule import Tariff
-from pricing.shop.own_prices import OwnPrice, Place, save_own_prices
+from pricing.shop.own_prices import OwnPrice, PriceKey, save_own_prices
 from pricing.shop.shop import Shop
 
 
 class Fallen(NamedTuple):
     """A row, and what it asks now and would ask. [money, as printed]"""
 
-    place: Place
+    place: PriceKey
     title: str
     was: Tariff
     now: Tariff

@@ -22,7 +22,7 @@ from pricing.shop.shop import Shop
 
 
 @dataclass(frozen=True)
-class Question:
+class BreakEvenQuestion:
     """A number that break-even can be asked about: its name in words, unit of the model, and how far to look."""
 
     what: str
@@ -31,15 +31,15 @@ class Question:
     high: float
 
 
-QUESTIONS: Mapping[str, Question] = {
-    "price": Question("price", "money", 0.0, 0.0),
-    "batch": Question("batch size", "", 1, 60),
-    "wipe": Question("wiping time", "min/m", 0.0, 30.0),
-    "line": Question("line", "m", 0.0, 0.0),
-    "reject": Question("reject rate", "share", 0.0, 0.6),
-    "powder": Question("powder price", "money/kg", 0.0, 0.0),
-    "hour": Question("owner's hour", "money/h", 0.0, 0.0),
-    "jobs": Question("jobs a month", "", 1, 400),
+QUESTIONS: Mapping[str, BreakEvenQuestion] = {
+    "price": BreakEvenQuestion("price", "money", 0.0, 0.0),
+    "batch": BreakEvenQuestion("batch size", "", 1, 60),
+    "wipe": BreakEvenQuestion("wiping time", "min/m", 0.0, 30.0),
+    "line": BreakEvenQuestion("line", "m", 0.0, 0.0),
+    "reject": BreakEvenQuestion("reject rate", "share", 0.0, 0.6),
+    "powder": BreakEvenQuestion("powder price", "money/kg", 0.0, 0.0),
+    "hour": BreakEvenQuestion("owner's hour", "money/h", 0.0, 0.0),
+    "jobs": BreakEvenQuestion("jobs a month", "", 1, 400),
 }
 """By the word the command line takes; where low and high are equal the range follows the job and the shop."""
 

@@ -61,7 +61,7 @@ class SoldLine(NamedTuple):
     enquiry_h: float
 
 
-def line_of(offer: Offer, hours: Mapping[str, float]) -> SoldLine:
+def sold_line(offer: Offer, hours: Mapping[str, float]) -> SoldLine:
     """Return one line of the week as a market needs it.
 
     Parameters
@@ -107,7 +107,7 @@ class Market:
 
     Parameters
     ----------
-    lines : tuple of Line
+    lines : tuple of SoldLine
         Of the week.
     hours : mapping of str to float
         There are, by resource. [h/week]
@@ -134,7 +134,7 @@ class Market:
         times : float
             So many times the orders of the week.
         """
-        lines = tuple(line_of(offer, hours) for offer in offers)
+        lines = tuple(sold_line(offer, hours) for offer in offers)
         return cls(tuple(line._replace(orders=line.orders * times) for line in lines), hours, curve)
 
     @cached_property

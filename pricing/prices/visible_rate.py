@@ -20,7 +20,7 @@ from pricing.shop.folder import known_steps
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 
-UNITS = (1, 10)
+_UNITS = (1, 10)
 """Orders that the rate is laid on: one of a kind, and ten."""
 
 
@@ -81,7 +81,7 @@ def visible_rate(shop: Shop, items: Mapping[str, Item]) -> VisibleRate | None:
     found = []
     for item in items.values():
         for column in COLUMNS:
-            for units in UNITS:
+            for units in _UNITS:
                 asked = quote(shop, job_of_item(item, units=units, column=column))
                 if asked.price is not None and not asked.price.at_minimum:  # the smallest job has a price of its own
                     hours, powder = seen_of(asked.sheet)

@@ -170,7 +170,7 @@ _PLAIN: Final = (
 )
 
 
-class Page(Gate, BuiltPage):
+class PageHandler(Gate, BuiltPage):
     """One of the pages."""
 
     @web.authenticated
@@ -250,7 +250,7 @@ class PageApp(Voila):
         }
         return [
             (r"/", Home),
-            (rf"/voila/render/((?:{pages})\.ipynb)", Page, page),
+            (rf"/voila/render/((?:{pages})\.ipynb)", PageHandler, page),
             (rf"/api/kernels/{_KERNEL}", Kernel),
             (rf"/api/kernels/{_KERNEL}/channels", VoilaKernelWebsocketHandler),
             (r"/voila/api/shutdown/([\w-]+)", Left),

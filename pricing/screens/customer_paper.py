@@ -71,10 +71,10 @@ class CustomerPaper:
             self._later.soon()
 
     def _write(self) -> None:
-        from pricing.papers.for_customers import FOLDER
+        from pricing.papers.for_customers import CUSTOMERS_FOLDER
         from pricing.papers.outfiles import file_stem, save_all
 
-        out = self._desk.folder / FOLDER
+        out = self._desk.folder / CUSTOMERS_FOLDER
         try:
             made = self._make(date.today(), out)  # noqa: DTZ011  the owner's own day
             paths = save_all(out, file_stem(made.stem), made.contents)
@@ -82,4 +82,4 @@ class CustomerPaper:
             self._tell(f"Not written. {'; '.join(str(problem) for problem in why.problems)}")
             return
         lacks = " No PDF: print the page from the browser." if made.missing else ""
-        self._tell(f"Written into {FOLDER}.{lacks}", link_to(paths[0], self._desk.folder))
+        self._tell(f"Written into {CUSTOMERS_FOLDER}.{lacks}", link_to(paths[0], self._desk.folder))

@@ -22,7 +22,7 @@ from pricing.show.desk import Desk
 from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField
 
 KINDS = (".dxf", ".stl", ".obj", ".ply", ".3mf")
-UNITS = {"": "as the file says", "mm": "mm", "cm": "cm", "m": "m", "in": "inches", "ft": "feet"}
+_UNITS = {"": "as the file says", "mm": "mm", "cm": "cm", "m": "m", "in": "inches", "ft": "feet"}
 ROLES = {"outer": "outline", "hole": "hole", "plug": "hole to plug", "off": "left out", "bad": "cannot be measured"}
 LEGEND = "Black: outline. Blue dashes: hole. Brown dots: hole to plug. Green: edge to sand and wipe. Crosses: nooks."
 _MOST = 40  # tick boxes; a sheet with more outlines is switched on the command line
@@ -139,7 +139,7 @@ class Drawn(Marked):
             )
         fields += [
             ChoiceField("drawn.metal", "Its metal", self.metal, metals),
-            ChoiceField("drawn.units", "Drawn in", self.units, UNITS),
+            ChoiceField("drawn.units", "Drawn in", self.units, _UNITS),
         ]
         if len(pieces) > 1:
             options = {

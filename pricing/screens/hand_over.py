@@ -15,7 +15,7 @@ from pricing.show.desk import Desk
 if TYPE_CHECKING:
     from pricing.papers.report_files import Written
 
-FOLDER = "hand-outs/partners"
+PARTNERS_FOLDER = "hand-outs/partners"
 """Where in the shop's folder the files go; papers for customers lie in a folder of their own."""
 
 _WRITE, _REPLACE, _BOTH, _NOTE = "summary.write", "summary.replace", "summary.both", "summary.said"
@@ -64,7 +64,7 @@ class HandOver:
     @property
     def folder(self) -> Path:
         """Where files are written."""
-        return self._desk.folder / FOLDER
+        return self._desk.folder / PARTNERS_FOLDER
 
     def _rest(self, said: str = "A page for the browser that works offline, and a PDF to print.") -> None:
         """Wait for the first press."""
@@ -110,16 +110,16 @@ class HandOver:
 
     def _written(self) -> "Written":
         from pricing.papers.report import Report
-        from pricing.papers.report_files import STEPS, figures_before, write_report
+        from pricing.papers.report_files import WRITING_STEPS, figures_before, write_report
 
-        pieces = iter(STEPS[1:])
+        pieces = iter(WRITING_STEPS[1:])
 
         def step(_: int) -> None:
             if (piece := next(pieces, "")) and self._form is not None:
-                at = STEPS.index(piece) + 1
-                self._form.tell(_NOTE, text=f"{at} of {len(STEPS)}: {piece} …")
+                at = WRITING_STEPS.index(piece) + 1
+                self._form.tell(_NOTE, text=f"{at} of {len(WRITING_STEPS)}: {piece} …")
 
         day = date.today()  # noqa: DTZ011  the owner's own day
         report = Report(self._desk.shop, self._desk.items, self._job(), day, figures_before(self.folder))
-        self._show(f"1 of {len(STEPS)}: {STEPS[0]} …")
+        self._show(f"1 of {len(WRITING_STEPS)}: {WRITING_STEPS[0]} …")
         return write_report(report, self.folder, replace=self._replace, step=step)

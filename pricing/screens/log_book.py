@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pricing.ledger.quotes import OldQuote
     from pricing.ledger.review import Review
     from pricing.ledger.stopwatch import Run, Watch
-    from pricing.ledger.store import Ledger, Row
+    from pricing.ledger.store import Ledger, LedgerRow
 
 URL_VARIABLE = "PRICING_LEDGER_URL"
 
@@ -225,7 +225,7 @@ class LogBook:
         seen = [str(row["worker"]) for row in self._seen.times] if self._seen and not self.invented else []
         return list(dict.fromkeys(["owner", "helper", *(name for name in seen if name)]))
 
-    def recent(self) -> "list[tuple[str, Row]]":
+    def recent(self) -> "list[tuple[str, LedgerRow]]":
         """Collect the last ten entries with their kinds, the newest first; none where nothing was ever logged."""
         if not self._there():
             return []

@@ -196,7 +196,7 @@ class Stopwatch:
         wanted = log_form.measures_of(steps or ())
         for key in ("much.what", "much.like", "much.pieces", "much.right", "much.skip"):
             self.form.tell(key, hidden=not much)
-        for driver in log_form.MEASURES:
+        for driver in log_form.WORK_MEASURES:
             self.form.tell(f"much.{driver}", hidden=not (much and driver in wanted))
 
     def tell(self, said: str = "") -> None:

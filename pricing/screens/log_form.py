@@ -16,7 +16,7 @@ FOUND: Final = {"before cure": "before cure", "after cure": "after cure"}
 CURES: Final = {"full": "full cure", "partial": "part-cure", "outgas": "outgas bake", "burn off": "burn-off"}
 FILLS: Final = {"": "not looked", "0.25": "a quarter", "0.5": "half", "0.75": "three quarters", "1.0": "full"}
 METERS: Final = {"electricity": "electricity [kWh]", "gas": "gas [m³]"}
-MEASURES: Final = {
+WORK_MEASURES: Final = {
     "m2": ("Area", "m**2", 0.0),
     "line_m": ("Line", "m", 0.0),
     "edge_m": ("Edges", "m", 0.0),
@@ -122,7 +122,7 @@ def _questions(desk: Desk) -> list[Field | Plain]:
     like |= {f"drawing:{name}": name for name in saved_drawings(desk)}
     measures = [
         QuantityField(f"much.{driver}", label, start, unit, desk.tongue, least=0.0, most=1e6, known=False)
-        for driver, (label, unit, start) in MEASURES.items()
+        for driver, (label, unit, start) in WORK_MEASURES.items()
     ]
     return [
         Plain("note", "", "ask.what"),
@@ -139,12 +139,12 @@ def _questions(desk: Desk) -> list[Field | Plain]:
 
 def measures_of(steps: Sequence[str]) -> set[str]:
     """Return what must be known of a job so that the minutes of some steps teach."""
-    return {driver for step in steps for driver in known_steps()[step].drivers if driver in MEASURES}
+    return {driver for step in steps for driver in known_steps()[step].drivers if driver in WORK_MEASURES}
 
 
 def much_of(form: Form) -> dict[str, Any]:
     """Describe how much there was to do, as it stands in the form."""
-    return {name: form[f"much.{name}"].value for name in ("like", "pieces", *MEASURES)}
+    return {name: form[f"much.{name}"].value for name in ("like", "pieces", *WORK_MEASURES)}
 
 
 def _happened(desk: Desk) -> list[Field | Plain]:

@@ -12,7 +12,7 @@ from pricing.show.edit_table import Cell, Row
 from pricing.show.log_view import title_of
 
 if TYPE_CHECKING:
-    from pricing.ledger.store import Row as Fact
+    from pricing.ledger.store import LedgerRow as Fact
 
 
 class _Main(NamedTuple):
@@ -95,7 +95,7 @@ def _about(kind: str, fact: "Mapping[str, Any]") -> str:
             return "Quote given"
 
 
-def edit(book: LogBook, row: str, column: str, given: str, tongue: Tongue, *, struck: bool) -> None:
+def edit_last(book: LogBook, row: str, column: str, given: str, tongue: Tongue, *, struck: bool) -> None:
     """Take an edit of the sheet.
 
     Parameters

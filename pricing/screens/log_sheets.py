@@ -19,7 +19,7 @@ _VAGUE = 2.0  # a range of change wider than this says nothing
 OPEN, WON, LOST = "open", "won", "lost"
 
 
-def sheets() -> list[Sheet]:
+def log_tables() -> list[Sheet]:
     """Collect the tabs."""
     rates = (
         Column("name", "Number", "plain"),

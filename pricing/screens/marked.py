@@ -31,7 +31,7 @@ class Marked(ABC):
         Which kind of piece, from 1.
     without : frozenset of int
         Outlines that do not count.
-    marks : Marks
+    marks : StretchMarks
         Edges not seen, corners dragged, nooks added.
     """
 

@@ -23,7 +23,7 @@ from pricing.screens import job_file
 from pricing.screens.deferred import Every
 from pricing.show.desk import Desk
 
-FILE: Final = ".bench.json"
+BENCH_FILE: Final = ".bench.json"
 """Where in the shop's folder it lies."""
 AS_IT_IS: Final = "bench:"
 """What a job is said to have begun from when its drawing or picture is no longer at hand."""
@@ -95,7 +95,7 @@ class OnBench:
         self.job, self.begun = job, begun
         self._kept = {"begun": begun, "job": job_file.job_text(self._desk, job), "named": named}
         if not self._desk.read_only:
-            write_safely(self._desk.folder / FILE, json.dumps(self._kept, ensure_ascii=False, indent=1))
+            write_safely(self._desk.folder / BENCH_FILE, json.dumps(self._kept, ensure_ascii=False, indent=1))
             self._stamp = self._stamp_now()
         for heard in self._put:
             heard()
@@ -108,7 +108,7 @@ class OnBench:
             return
         self._stamp = stamp
         try:
-            kept = json.loads((self._desk.folder / FILE).read_text("utf-8"))
+            kept = json.loads((self._desk.folder / BENCH_FILE).read_text("utf-8"))
         except (OSError, ValueError):
             return
         if self._take(kept, keep=not self._desk.read_only):
@@ -116,7 +116,7 @@ class OnBench:
                 heard()
 
     def _stamp_now(self) -> object:
-        return stamp_of(self._desk.folder, (FILE,))
+        return stamp_of(self._desk.folder, (BENCH_FILE,))
 
     def _shop_changed(self) -> None:
         """Read the job again: its items and powders may be others now."""

@@ -46,7 +46,7 @@ class BreakEvenPanel(JobPage):
             Block("batch", "Full cost of one, by batch size", charts_even.batch(code), drag=("x", "y")),
             Block("told", "Where it begins to pay", style="card rolls"),
             Block("gain", "What is left, by one number", self._gain_spec()),
-            Block("month", "A month of work", charts_even.month(code)),
+            Block("month", "A month of work", charts_even.month_chart(code)),
             Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
         ]
 

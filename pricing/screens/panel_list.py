@@ -14,7 +14,7 @@ from pricing.screens.customer_paper import CustomerPaper
 from pricing.screens.form import Plain
 from pricing.screens.page import grown, stacked
 from pricing.screens.panel import Page
-from pricing.shop.own_prices import COLUMNS, FILE, TRADE_FILE, OwnPrice, Place, old_list, save_own_prices
+from pricing.shop.own_prices import COLUMNS, PRICES_FILE, TRADE_FILE, OwnPrice, PriceKey, old_list, save_own_prices
 from pricing.shop.shop import Shop
 from pricing.show import charts_shop, list_view
 from pricing.show.edit_table import EditTable
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 _SLIDERS = ("wipe.line_m.hands", "blast.m2.hands", "powder.utilisation")
 _HOUR = "hour.owner"
 _LISTS = {"mine": "mine", "trade": "for the trade"}
-_FILES = {"mine": FILE, "trade": TRADE_FILE}
+_FILES = {"mine": PRICES_FILE, "trade": TRADE_FILE}
 _POLICY = ("target_margin", "minimum_charge", "further_kind", "prices_include_tax", "setup_charged")
 
 
@@ -44,7 +44,7 @@ class ListPanel(Page):
     def _begin(self) -> None:
         shop = self.desk.shop
         self._based = shop, "", shop
-        self.typed: dict[Place, OwnPrice | None] = {}
+        self.typed: dict[PriceKey, OwnPrice | None] = {}
         self.table = EditTable([list_view.list_sheet(self.desk.words)], self._edit, about="The price list")
         margins = Block("margins", "Margin of each price", charts_shop.list_margins())
         self.side = Board([margins], ["margins"], columns="minmax(0, 1fr)", lines="minmax(0, 1fr)")

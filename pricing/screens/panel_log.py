@@ -51,7 +51,7 @@ class LogPanel(Page):
 
     def _begin(self) -> None:
         self.book = LogBook(self.desk)
-        self.table = EditTable(log_sheets.sheets(), self._edit, about="What the log says")
+        self.table = EditTable(log_sheets.log_tables(), self._edit, about="What the log says")
         self.trouble = self._read()
         self._read_soon = Later(self._read_again, after_s=0.05)
 
@@ -190,7 +190,7 @@ class LogPanel(Page):
                 self.bar.say(f"{short(self.desk.shop, self.book.take_back())}: as it stood before, saved")
             elif sheet == "last":
                 struck = self.table.text("last", row, "state") == "struck"
-                log_last.edit(self.book, row, column, given, self.desk.tongue, struck=struck)
+                log_last.edit_last(self.book, row, column, given, self.desk.tongue, struck=struck)
             elif sheet == "odd":
                 step, _, job = row.partition("|")
                 self.book.settle(

@@ -54,7 +54,7 @@ class PartnerPanel(JobPage):
             Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
             Block("unsure", "What is least sure", style="card rolls"),
             Block("money", "Money tied up; hire, buy, drop", style="card rolls"),
-            Block("month", "A month of work", charts_even.month(code)),
+            Block("month", "A month of work", charts_even.month_chart(code)),
         ]
 
     def _entries(self) -> list[Field | Plain]:

@@ -39,7 +39,7 @@ class ShopPanel(Page):
         self.table = EditTable(self._sheets(), self._edit, about="Numbers of the shop")
 
     def _sheets(self) -> list[Sheet]:
-        return [*rate_sheets.rate_sheets(self.desk.shop), *shop_sheets.sheets(self.desk)]
+        return [*rate_sheets.rate_sheets(self.desk.shop), *shop_sheets.shop_tables(self.desk)]
 
     def _blocks(self) -> list[Block]:
         code = self.desk.shop.currency
@@ -135,7 +135,7 @@ class ShopPanel(Page):
         if sheet in {"rates", "assumptions"}:
             rate_sheets.edit_rate(self.desk, sheet, row, column, given)
         else:
-            shop_sheets.edit(self.desk, sheet, row, column, given)
+            shop_sheets.edit_shop(self.desk, sheet, row, column, given)
 
     def show(self) -> None:
         """Send everything that changed."""

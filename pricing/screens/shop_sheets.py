@@ -122,7 +122,7 @@ _POWDERS = ("first", "second", "third")
 _REMOVE = Column("remove", "", "do", words="remove")
 
 
-def sheets(desk: Desk) -> list[Sheet]:
+def shop_tables(desk: Desk) -> list[Sheet]:
     """Collect the tabs of powders, items, machines and bills.
 
     Parameters
@@ -221,7 +221,7 @@ def _item_row(item: Item, before: Item | None, tongue: Tongue) -> Row:
     return Row(item.key, item.title, {**cells, "remove": Cell("remove")})
 
 
-def edit(desk: Desk, sheet: str, key: str, column: str, given: str) -> None:
+def edit_shop(desk: Desk, sheet: str, key: str, column: str, given: str) -> None:
     """Take an edit of one of these tabs.
 
     Parameters

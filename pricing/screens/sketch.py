@@ -119,7 +119,7 @@ class Sketch(anywidget.AnyWidget):
 
         Parameters
         ----------
-        lines : sequence of Lines
+        lines : sequence of SketchLines
             The outlines.
         spots : (n, 2) array, optional
             Nooks [mm].

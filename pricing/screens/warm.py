@@ -121,7 +121,7 @@ def _become(asked: dict[str, Any]) -> None:
         os._exit(status)  # the parent's clean-up is the parent's
 
 
-def main() -> None:
+def run() -> None:
     """Run as a program: the socket's path is the first word."""
     for name in _ONE_THREAD:
         os.environ[name] = "1"  # a fork keeps one thread only; a library that has none loses none
@@ -130,4 +130,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    run()

@@ -12,7 +12,7 @@ from typing import Final
 from pricing.basis.errors import BadInput, Problem
 from pricing.shop.folder import FILES
 
-FOLDER: Final = ".copies"
+_FOLDER: Final = ".copies"
 """Where in the shop's folder they lie, each under its day."""
 DAYS: Final = 14
 _KINDS: Final = {".toml", ".csv", ".txt", ".html", ".css"}
@@ -27,7 +27,7 @@ def copies(folder: Path) -> list[date]:
     folder : Path
         The shop's.
     """
-    at = folder / FOLDER
+    at = folder / _FOLDER
     names = [one.name for one in at.iterdir()] if at.is_dir() else []
     return sorted((date.fromisoformat(n) for n in names if re.fullmatch(r"\d{4}-\d\d-\d\d", n)), reverse=True)
 
@@ -52,7 +52,7 @@ def keep_copy(folder: Path, today: date) -> bool:
     BadInput
         It cannot be written.
     """
-    at = folder / FOLDER
+    at = folder / _FOLDER
     new, beside = at / today.isoformat(), at / f".{today.isoformat()}.part"
     if new.exists():
         return False
@@ -104,7 +104,7 @@ def files_of(folder: Path, day: date) -> dict[str, str]:
     BadInput
         There is no copy of that day, or it cannot be read.
     """
-    at = folder / FOLDER / day.isoformat()
+    at = folder / _FOLDER / day.isoformat()
     if not at.is_dir():
         raise BadInput(str(at), [Problem("the copy", "not there", "a day of which there is one")])
     try:

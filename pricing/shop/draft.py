@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from pricing.basis.errors import BadInput, Problem
 
-FILE = ".draft.db"
+DRAFT_FILE = ".draft.db"
 """Where in the folder the draft lies."""
 _MADE = """
 CREATE TABLE IF NOT EXISTS step (
@@ -62,7 +62,7 @@ class Draft:
     """
 
     def __init__(self, folder: Path) -> None:
-        self._at = folder / FILE
+        self._at = folder / DRAFT_FILE
 
     @contextmanager
     def _open(self, *, make: bool = False) -> Iterator[sqlite3.Connection | None]:
@@ -75,7 +75,7 @@ class Draft:
                 link.execute("BEGIN IMMEDIATE")
                 yield link
         except sqlite3.Error as why:
-            mend = f"If it stays so, delete {FILE}: what was not saved is lost with it."
+            mend = f"If it stays so, delete {DRAFT_FILE}: what was not saved is lost with it."
             raise BadInput(str(self._at), [Problem("the draft", str(why), "a draft of this program", mend)]) from why
 
     @property

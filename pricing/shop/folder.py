@@ -21,7 +21,7 @@ from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import First, relabel, settle_first
 from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Considered, Machines
-from pricing.shop.own_prices import FILE, TRADE_FILE, read_own_prices
+from pricing.shop.own_prices import PRICES_FILE, TRADE_FILE, read_own_prices
 from pricing.shop.own_sources import shop_sources
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
@@ -46,7 +46,7 @@ FILES = (
     "sources.csv",
 )
 """Files of a shop that change as one, under one lock."""
-T = TypeVar("T")
+_T = TypeVar("_T")
 
 
 class _ShopFile(Record):
@@ -91,7 +91,7 @@ def open_shop(folder: Path | str | None = None) -> Shop:
 def _read(at: Path) -> Shop:
     bad: list[Problem] = []
 
-    def attempt(name: str, read: Callable[[], T]) -> T | None:
+    def attempt(name: str, read: Callable[[], _T]) -> _T | None:
         try:
             return read()
         except BadInput as why:
@@ -114,7 +114,7 @@ def _read(at: Path) -> Shop:
     visited = attempt("first_visit.csv", lambda: read_answers(at)) or {}
     orders = at / "week.csv"
     week = attempt("week.csv", lambda: read_orders(orders, tongue) if orders.exists() else UsualWeek()) or UsualWeek()
-    own, of_trade = (attempt(name, partial(read_own_prices, at, tongue, name)) for name in (FILE, TRADE_FILE))
+    own, of_trade = (attempt(name, partial(read_own_prices, at, tongue, name)) for name in (PRICES_FILE, TRADE_FILE))
     bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
     if bad or not (whole and rates and assumed and powders and finishes):
         raise BadInput(str(at), bad)

@@ -13,7 +13,7 @@ from pricing.basis.errors import Problem, choices, nearest
 from pricing.basis.money import yearly_capital_charge
 from pricing.basis.records import Name, Quantity, Record, SomeShare
 
-Millimetres = Annotated[float, Quantity("mm", above=0.0)]
+_Millimetres = Annotated[float, Quantity("mm", above=0.0)]
 Kilowatts = Annotated[float, Quantity("kW")]
 Kilograms = Annotated[float, Quantity("kg", above=0.0)]
 
@@ -41,10 +41,10 @@ class Machine(Record):
 class Oven(Machine):
     """A batch oven as the physics needs it."""
 
-    inside_width_mm: Millimetres
-    inside_height_mm: Millimetres
-    inside_depth_mm: Millimetres
-    panel_mm: Millimetres
+    inside_width_mm: _Millimetres
+    inside_height_mm: _Millimetres
+    inside_depth_mm: _Millimetres
+    panel_mm: _Millimetres
     bridging: Annotated[float, Quantity("number", at_least=1.0, at_most=10.0)]
     exhaust_m3_per_h: Annotated[float, Quantity("m**3/h")]
     fan_kw: Kilowatts
@@ -69,7 +69,7 @@ class Cabinet(Machine):
     """Where parts are blasted, with its dust collector and its compressed air."""
 
     fan_kw: Kilowatts
-    nozzle_bore_mm: Millimetres
+    nozzle_bore_mm: _Millimetres
     pressure_bar: Annotated[float, Quantity("bar", above=0.0)]
     air_on: SomeShare
 
@@ -91,10 +91,10 @@ class Tank(Machine):
 class BurnOff(Machine):
     """A burn-off oven of one's own, with its afterburner; most shops send this work out and have none."""
 
-    inside_width_mm: Millimetres
-    inside_height_mm: Millimetres
-    inside_depth_mm: Millimetres
-    panel_mm: Millimetres
+    inside_width_mm: _Millimetres
+    inside_height_mm: _Millimetres
+    inside_depth_mm: _Millimetres
+    panel_mm: _Millimetres
     bridging: Annotated[float, Quantity("number", at_least=1.0, at_most=10.0)]
     exhaust_m3_per_h: Annotated[float, Quantity("m**3/h")]
     shell_kwh_per_K: Annotated[float, Quantity("kWh/delta_degC", above=0.0)]

@@ -17,14 +17,14 @@ from pricing.basis.switch import locked
 from pricing.basis.tongue import Tongue
 from pricing.basis.typed import read_cell
 
-FILE = "prices.csv"
+PRICES_FILE = "prices.csv"
 TRADE_FILE = "prices_trade.csv"
 """The same for the list for the trade."""
 OLD_FILE = "price_list.csv"
 """Where older versions kept a list: a price for one, and one for each of ten."""
 COLUMNS = ("single", "two_tone")
 """The two columns of the list."""
-Place: TypeAlias = tuple[str, str]
+PriceKey: TypeAlias = tuple[str, str]
 """Item and column."""
 _CELLS = ("item", "column", "first", "each_further", "each_beyond", "currency", "locked", "hidden", "saved_on")
 
@@ -59,7 +59,7 @@ class OwnPrice:
         return isfinite(self.first)
 
 
-def read_own_prices(folder: Path, tongue: Tongue, file: str = FILE) -> dict[Place, OwnPrice]:
+def read_own_prices(folder: Path, tongue: Tongue, file: str = PRICES_FILE) -> dict[PriceKey, OwnPrice]:
     """Read the owner's prices; empty where none was saved yet.
 
     Parameters
@@ -79,7 +79,7 @@ def read_own_prices(folder: Path, tongue: Tongue, file: str = FILE) -> dict[Plac
     path = folder / file
     if not path.exists():
         return {}
-    found: dict[Place, OwnPrice] = {}
+    found: dict[PriceKey, OwnPrice] = {}
     bad: list[Problem] = []
     for row in read_table(path, _CELLS[:4], optional=_CELLS[4:]):
         line, place = f"line {row['#']}", (row["item"], row["column"])
@@ -119,7 +119,7 @@ def old_list(folder: Path | None) -> str:
     return (
         f"{OLD_FILE} was saved by an older version, with a price for one and one for each of ten: no price is taken"
         f" from it. Put what you want to keep of it into the list of page 3 as first and each further, save that list"
-        f" ({FILE}), and delete {OLD_FILE}."
+        f" ({PRICES_FILE}), and delete {OLD_FILE}."
     )
 
 
@@ -141,8 +141,8 @@ def _wrong(row: Mapping[str, str], currency: str) -> list[Problem]:
 
 
 def save_own_prices(
-    folder: Path, prices: Mapping[Place, OwnPrice], tongue: Tongue, file: str = FILE
-) -> dict[Place, OwnPrice]:
+    folder: Path, prices: Mapping[PriceKey, OwnPrice], tongue: Tongue, file: str = PRICES_FILE
+) -> dict[PriceKey, OwnPrice]:
     """Write the owner's prices; a row that did not change keeps its day.
 
     Parameters
@@ -163,7 +163,7 @@ def save_own_prices(
     """
     today = date.today().isoformat()  # noqa: DTZ011  the owner's own day
     old = read_own_prices(folder, tongue, file)
-    kept: dict[Place, OwnPrice] = {}
+    kept: dict[PriceKey, OwnPrice] = {}
     for place, price in prices.items():
         before = old.get(place)
         same = before is not None and _cells(before) == _cells(price)

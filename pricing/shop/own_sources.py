@@ -8,7 +8,7 @@ from pricing.basis.files import table_text
 from pricing.basis.records import Name, Record
 from pricing.shop.shop import Shop
 
-FILE = "sources.csv"
+_FILE = "sources.csv"
 
 
 class OwnSource(Record):
@@ -43,7 +43,7 @@ def shop_sources(folder: Path) -> dict[str, Source]:
     BadInput
         With every bad row of its own table.
     """
-    own = folder / FILE
+    own = folder / _FILE
     return sources() | (read_sources(own) if own.exists() else {})
 
 

@@ -37,8 +37,8 @@ DRIVERS: dict[str, str] = dict.fromkeys(COUNT_UNITS[:10], "") | {
 """What drives a step, with the unit it is counted in; counts are counted in themselves."""
 
 Z95 = 1.6448536269514722  # 95th percentile of the standard normal
-Shape = Literal["pert", "lognormal"]
-_SHAPES: dict[str, Shape] = {"pert": "pert", "lognormal": "lognormal"}
+_Shape = Literal["pert", "lognormal"]
+_SHAPES: dict[str, _Shape] = {"pert": "pert", "lognormal": "lognormal"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Assumption:
     where: str
     read_on: str
     note: str
-    shape: Shape = "pert"
+    shape: _Shape = "pert"
     doubt: float = 1.0
 
     @property

@@ -21,7 +21,7 @@ from pricing.basis.tongue import Tongue
 from pricing.shop.finishes import Finish
 from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Considered, Machines
-from pricing.shop.own_prices import OwnPrice, Place
+from pricing.shop.own_prices import OwnPrice, PriceKey
 from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import Powder
@@ -94,8 +94,8 @@ class Shop:
     rates: Mapping[str, Assumption]
     assumptions: Mapping[str, Assumption]
     sources: Mapping[str, Source] = field(repr=False)
-    own_prices: Mapping[Place, OwnPrice] = field(default_factory=dict, repr=False)
-    trade_prices: Mapping[Place, OwnPrice] = field(default_factory=dict, repr=False)
+    own_prices: Mapping[PriceKey, OwnPrice] = field(default_factory=dict, repr=False)
+    trade_prices: Mapping[PriceKey, OwnPrice] = field(default_factory=dict, repr=False)
     for_trade: bool = False
     letterhead: Letterhead = field(default_factory=Letterhead)
     to_buy: tuple[Considered, ...] = field(default=(), repr=False)

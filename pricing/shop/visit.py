@@ -9,7 +9,7 @@ from pathlib import Path
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import read_table, table_text
 
-FILE = "first_visit.csv"
+_FILE = "first_visit.csv"
 NOT_KNOWN = "not known"
 """What stands for "I don't know"."""
 SOLD = "sold"
@@ -32,7 +32,7 @@ def read_answers(folder: Path) -> dict[str, str]:
     BadInput
         A question stands twice, or the table cannot be read.
     """
-    path = folder / FILE
+    path = folder / _FILE
     if not path.exists():
         return {}
     found: dict[str, str] = {}

@@ -10,7 +10,7 @@ from pricing.basis.tongue import ANY, PLAIN, Range, Tongue, Wrong
 from pricing.basis.typed import read
 from pricing.show.edit_table import Cell
 
-R = TypeVar("R", bound=Record)
+_R = TypeVar("_R", bound=Record)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ class Measure:
         return read(given, self.unit, self.tongue, now=now, within=self.within)
 
 
-def changed_record(record: R, name: str, value: Any, tongue: Tongue = PLAIN) -> R:
+def changed_record(record: _R, name: str, value: Any, tongue: Tongue = PLAIN) -> _R:
     """Return a record with one field changed, checked as a whole.
 
     Parameters

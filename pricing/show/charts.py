@@ -6,11 +6,11 @@ Gives    what the charts of `charts_job`, `charts_sides` and `charts_shop` share
 """
 
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from pricing.show.blocks import names_in
+from pricing.show.blocks import Spec, names_in
 from pricing.show.look import SIDES, SINGLE, TWO_TONE, chart_theme
 
 
@@ -32,8 +32,6 @@ with _absent("rfc3987_syntax"):
     import altair as alt
 
 __all__ = ["Spec", "alt", "data", "finished", "money_axis", "names_in", "side_colour"]
-
-Spec = Mapping[str, Any]
 
 
 def finished(chart: Any, about: str) -> Spec:

@@ -3,14 +3,12 @@
 Takes    the shop's currency, and the name of the number with its unit.
 """
 
-from collections.abc import Mapping
 from functools import cache
-from typing import Any
 
+from pricing.show.blocks import Spec
 from pricing.show.charts import alt, data, finished, side_colour
 from pricing.show.look import GAIN, INK, LOSS, SIDES, SOFT, TWO_TONE
 
-Spec = Mapping[str, Any]
 STATES = ("pays", "loses money")
 
 
@@ -103,7 +101,7 @@ def left_over(code: str, title: str) -> Spec:
 
 
 @cache
-def month(code: str) -> Spec:
+def month_chart(code: str) -> Spec:
     """Line of what a month leaves against the orders in it; data ``line``, ``marks``, ``even``, ``zero``."""
     x = alt.X(
         "orders:Q", title="orders a month, mixed as your week", axis=alt.Axis(tickCount=6), scale=alt.Scale(nice=False)

@@ -3,14 +3,12 @@
 Takes    the shop's currency, for the titles of the axes.
 """
 
-from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
+from pricing.show.blocks import Spec
 from pricing.show.charts import alt, data, finished, money_axis, side_colour
 from pricing.show.look import GAIN, INK, MONEY_COLOURS, SOFT
-
-Spec = Mapping[str, Any]
 
 
 @cache

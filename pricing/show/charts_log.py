@@ -1,13 +1,11 @@
 """Charts of the log: actual against quoted minutes, step by step, and what prices win."""
 
-from collections.abc import Mapping
 from functools import cache
-from typing import Any
 
+from pricing.show.blocks import Spec
 from pricing.show.charts import alt, data, finished
 from pricing.show.look import INK, LOSS, SINGLE, SOFT, TWO_TONE
 
-Spec = Mapping[str, Any]
 _DECADES = [0.3, 1, 3, 10, 30, 100, 300, 1000, 3000]
 _AXIS = alt.Axis(values=_DECADES, format="~r", labelOverlap="greedy", labelSeparation=8)
 

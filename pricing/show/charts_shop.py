@@ -1,13 +1,10 @@
 """Charts of the shop: what an hour costs, what a change does to the list, hours against capacity."""
 
-from collections.abc import Mapping
 from functools import cache
-from typing import Any
 
+from pricing.show.blocks import Spec
 from pricing.show.charts import alt, data, finished, money_axis, side_colour
 from pricing.show.look import HEAT_COLOURS, HOUR_COLOURS, INK, LOSS, SIDES, SOFT
-
-Spec = Mapping[str, Any]
 
 
 @cache

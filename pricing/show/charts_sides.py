@@ -3,14 +3,11 @@
 Takes    the shop's currency and units, for the titles of the axes.
 """
 
-from collections.abc import Mapping
 from functools import cache
-from typing import Any
 
+from pricing.show.blocks import Spec
 from pricing.show.charts import alt, data, finished, money_axis, side_colour
 from pricing.show.look import INK, SIDES, SOFT, TWO_TONE
-
-Spec = Mapping[str, Any]
 
 
 @cache

@@ -24,7 +24,7 @@ def choice_words(words: Words, one: YearChoice) -> tuple[str, str, str]:
     ----------
     words : Words
         How money is written.
-    one : Choice
+    one : YearChoice
         From `pricing.prices.hire_buy_drop.year_choices`.
 
     Returns

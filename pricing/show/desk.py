@@ -331,7 +331,7 @@ def drafted(folder: Path, saved: State, step: DraftStep) -> State:
         The shop's.
     saved : State
         What stands in it.
-    step : Step
+    step : DraftStep
         Of the draft; where it stood on other files than those that are saved now, its changes are put upon them.
 
     Raises

@@ -11,7 +11,7 @@ from pricing.prices.list_row import ListRow
 from pricing.prices.margins import margin_of
 from pricing.prices.price_list import PriceList
 from pricing.prices.price_rule import OrderLine, Tariff, as_printed, order_price, printed_minimum
-from pricing.shop.own_prices import COLUMNS, OwnPrice, Place
+from pricing.shop.own_prices import COLUMNS, OwnPrice, PriceKey
 from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.live_chart import Answer, Rows
 from pricing.show.look import SIDES
@@ -41,7 +41,7 @@ class ListEntry:
     mine: bool
 
     @property
-    def place(self) -> Place:
+    def place(self) -> PriceKey:
         """Item and column."""
         return self.row.item.key, self.row.column
 
@@ -91,11 +91,11 @@ class ListStanding:
     """
 
     prices: PriceList
-    typed: Mapping[Place, OwnPrice | None]
+    typed: Mapping[PriceKey, OwnPrice | None]
     units: int = 1
 
     @cached_property
-    def entries(self) -> dict[Place, ListEntry]:
+    def entries(self) -> dict[PriceKey, ListEntry]:
         """Every row by item and column."""
         found = {}
         for row in self.prices.rows:
@@ -136,7 +136,7 @@ class ListStanding:
         return float(margin_of(self.order(entry) / self.taxed, entry.row.cost(self.units)))
 
     @property
-    def to_save(self) -> dict[Place, OwnPrice]:
+    def to_save(self) -> dict[PriceKey, OwnPrice]:
         """Rows to write: every price that may be given, as it stands."""
         found = {}
         for place, entry in self.entries.items():
@@ -239,7 +239,7 @@ def edited(entry: ListEntry, what: str, amount: float | None) -> OwnPrice | None
 
     Parameters
     ----------
-    entry : Entry
+    entry : ListEntry
         As it stands.
     what : {'first', 'each'}
         Which price.
@@ -262,7 +262,7 @@ def with_state(entry: ListEntry, state: str) -> OwnPrice:
     return replace(own, locked=state == "locked", hidden=state == "hidden")
 
 
-def advised(standing: ListStanding) -> dict[Place, OwnPrice]:
+def advised(standing: ListStanding) -> dict[PriceKey, OwnPrice]:
     """Collect the rows that taking all advised prices would change; locked ones stay."""
     found = {}
     for place, entry in standing.entries.items():
@@ -273,12 +273,12 @@ def advised(standing: ListStanding) -> dict[Place, OwnPrice]:
     return found
 
 
-def would_change(standing: ListStanding, changed: Mapping[Place, OwnPrice]) -> Answer:
+def would_change(standing: ListStanding, changed: Mapping[PriceKey, OwnPrice]) -> Answer:
     """Tell what taking the advised prices would change, before it is done.
 
     Parameters
     ----------
-    standing : Standing
+    standing : ListStanding
         The list.
     changed : mapping of OwnPrice
         As `advised` gives it.

@@ -6,11 +6,11 @@ from typing import Any, TypeVar
 
 from pricing.basis.records import Record
 
-T = TypeVar("T")
+_T = TypeVar("_T")
 _GONE = object()
 
 
-def merged_rows(base: T, mine: T, theirs: T) -> T:
+def merged_rows(base: _T, mine: _T, theirs: _T) -> _T:
     """Put my changes of a value upon theirs.
 
     Parameters

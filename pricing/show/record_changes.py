@@ -9,12 +9,12 @@ from pricing.basis.records import Record
 from pricing.basis.tongue import Tongue, Wrong
 from pricing.shop.usual_week import Ordered
 from pricing.show.cells import changed_record
-from pricing.show.record_fields import At
+from pricing.show.record_fields import FieldPath
 
-R = TypeVar("R", bound=Record)
+_R = TypeVar("_R", bound=Record)
 
 
-def place_of(key: str, start: str) -> At:
+def place_of(key: str, start: str) -> FieldPath:
     """Return the place in a record that a key names.
 
     >>> place_of("policy.price_points.0.step", "policy")
@@ -24,14 +24,14 @@ def place_of(key: str, start: str) -> At:
     return tuple(int(step) if step.isdecimal() else step for step in steps)
 
 
-def changed_at(record: R, at: At, value: Any, tongue: Tongue) -> R:
+def changed_at(record: _R, at: FieldPath, value: Any, tongue: Tongue) -> _R:
     """Return a record with one thing in it changed, checked as a whole.
 
     Parameters
     ----------
     record : Record
         As it stands.
-    at : At
+    at : FieldPath
         Where; the name of a choice behind a list of words ticks it on or off.
     value : object
         What shall stand there, in the unit of the field.
@@ -60,14 +60,14 @@ def changed_at(record: R, at: At, value: Any, tongue: Tongue) -> R:
     return changed_record(record, str(name), new, tongue)
 
 
-def inside_record(record: Any, at: At) -> Any:
+def inside_record(record: Any, at: FieldPath) -> Any:
     """Return what stands at a place of a record."""
     for step in at:
         record = record[step] if isinstance(step, int) else getattr(record, step)
     return record
 
 
-def grown_record(record: R, at: At, tongue: Tongue) -> R:
+def grown_record(record: _R, at: FieldPath, tongue: Tongue) -> _R:
     """Return a record with one more at the end of a list in it, like the last.
 
     Raises
@@ -83,7 +83,7 @@ def grown_record(record: R, at: At, tongue: Tongue) -> R:
     return changed_at(record, at, (*held, last.model_copy(update=steps)), tongue)
 
 
-def without(record: R, at: At, tongue: Tongue) -> R:
+def without(record: _R, at: FieldPath, tongue: Tongue) -> _R:
     """Return a record without one of a list in it.
 
     Raises

@@ -21,7 +21,7 @@ from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField, S
 from pricing.show.ranged_fields import Amount, CountField
 from pricing.show.word_fields import Listed, Maybe, TextField
 
-At = tuple[str | int, ...]
+FieldPath = tuple[str | int, ...]
 """Where something stands in a record: names of fields, and numbers in a list."""
 Offers = Mapping[tuple[str, str], Mapping[str, str]]
 """Words by value of fields whose choices the shop itself holds, by record and field; ``""`` is nothing."""
@@ -65,7 +65,7 @@ def named_field(record: type[Record], name: str) -> Named:
     return _table()[next((one for one in names if (one, name) in _table()), record.__name__), name]
 
 
-def _key(start: str, at: At) -> str:
+def _key(start: str, at: FieldPath) -> str:
     """Write the key of a field: where it begins, and its place."""
     return ".".join([*([start] if start else []), *map(str, at)])
 
@@ -74,7 +74,7 @@ def _key(start: str, at: At) -> str:
 class FieldPlace:
     """One thing that stands in a record: a field, or a record or list of records inside it."""
 
-    at: At
+    at: FieldPath
     label: str
     value: Any
     field: Field | None = None
@@ -83,7 +83,7 @@ class FieldPlace:
 
 
 def field_places(
-    record: Record, start: str, tongue: Tongue, offers: Offers | None = None, at: At = ()
+    record: Record, start: str, tongue: Tongue, offers: Offers | None = None, at: FieldPath = ()
 ) -> Iterator[FieldPlace]:
     """Go through everything a record holds, in its order, what is inside it too.
 
@@ -97,12 +97,12 @@ def field_places(
         The shop's money and measures.
     offers : Offers
         Choices that the shop holds.
-    at : At
+    at : FieldPath
         Where the record itself stands in a larger one.
     """
     kind = type(record)
     for name, info in kind.model_fields.items():
-        here: At = (*at, name)
+        here: FieldPath = (*at, name)
         value, (base, optional) = getattr(record, name), _bare(info.annotation)
         words = named_field(kind, name)
         if words.shown_as == "hidden":  # a file's own, such as the key of a row

@@ -66,7 +66,7 @@ class Sides:
 
         Parameters
         ----------
-        bench : Bench
+        bench : WhatIf
             Keeps models while only numbers move.
         job : Job
             What the customer wants.

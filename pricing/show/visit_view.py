@@ -8,7 +8,7 @@ from typing import Any
 from pricing.basis.tongue import Wrong
 from pricing.basis.typed import read
 from pricing.prices.firmness import Firmness
-from pricing.prices.first_visit import Question, questions
+from pricing.prices.first_visit import VisitQuestion, questions
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 from pricing.shop.visit import JOB, NOT_KNOWN, SOLD
@@ -38,14 +38,14 @@ def percent(share: float) -> str:
     return f"{100 * share:.0f} %" if share >= 0.0995 else f"{100 * share:.1f} %"
 
 
-def asks(shop: Shop, question: Question) -> str:
+def asks(shop: Shop, question: VisitQuestion) -> str:
     """Write the question in words.
 
     Parameters
     ----------
     shop : Shop
         The owner's.
-    question : Question
+    question : VisitQuestion
         One of its questions.
     """
     if question.key == "powders.price":
@@ -55,7 +55,7 @@ def asks(shop: Shop, question: Question) -> str:
     return question.asks or f"{Names(shop).of(question.key).capitalize()}: how much?"
 
 
-def guess_of(shop: Shop, question: Question) -> str:
+def guess_of(shop: Shop, question: VisitQuestion) -> str:
     """Say what is taken until it is answered, with its range.
 
     Parameters
@@ -119,7 +119,7 @@ def answers_given(shop: Shop, given: Mapping[str, str]) -> dict[str, Any]:
     return tables
 
 
-def _answer(shop: Shop, question: Question, given: str) -> dict[str, Any]:
+def _answer(shop: Shop, question: VisitQuestion, given: str) -> dict[str, Any]:
     if not given.strip():
         return {"visited": {**shop.visited, question.key: NOT_KNOWN}}
     value = read(

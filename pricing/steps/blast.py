@@ -8,7 +8,7 @@ from pricing.parts.work import EDGES, Work
 from pricing.physics.air import air_of
 from pricing.physics.blasting import BlastRate, BlastSetup, blast_rate
 from pricing.shop.machines import Cabinet, Compressor
-from pricing.steps.step import Amounts, Material, Setting, Step, Use, some
+from pricing.steps.step import Amounts, MaterialUse, Setting, Step, Use, some
 from pricing.steps.uneven import by_step, for_all
 
 
@@ -73,7 +73,7 @@ def blast_air(work: Work, setting: Setting, use: Use) -> None:
     use.detail |= {"thrown_kg": thrown, "waiting_min": waiting, "nozzle_bar": float(rate.gauge_bar)}
     bought = thrown / book["blast.media_cycles"]
     keys = ("blast.media_per_m2", "blast.media_cycles", "blast.media_price")
-    use.materials.append(Material("blasting media", bought, book["blast.media_price"], keys))
+    use.materials.append(MaterialUse("blasting media", bought, book["blast.media_price"], keys))
 
 
 def _reblast(work: Work, setting: Setting) -> Amounts:

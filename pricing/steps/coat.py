@@ -3,7 +3,7 @@
 from pricing.basis.checks import Floats, plus
 from pricing.parts.work import Work
 from pricing.physics.film import powder_kg
-from pricing.steps.step import Amounts, Material, Setting, Step, Use
+from pricing.steps.step import Amounts, MaterialUse, Setting, Step, Use
 
 
 def sprayed_m2(work: Work, setting: Setting) -> Floats:
@@ -31,7 +31,7 @@ def _purge(work: Work, setting: Setting, use: Use) -> None:
     booth_air(work, setting, use)
     name = setting.powder.name
     kg = work.jobs * setting.book["powder.purge"]
-    use.materials.append(Material(name, kg, _price(work, setting), ("powder.purge", f"price.{name}")))
+    use.materials.append(MaterialUse(name, kg, _price(work, setting), ("powder.purge", f"price.{name}")))
 
 
 def _coat(work: Work, setting: Setting) -> Amounts:
@@ -46,7 +46,7 @@ def _powder(work: Work, setting: Setting, use: Use) -> None:
         area, film_um=film, density_g_per_cm3=powder.density_g_per_cm3, utilisation=book["powder.utilisation"]
     )
     keys = (f"film.{powder.name}", "powder.utilisation", f"price.{powder.name}")
-    use.materials.append(Material(powder.name, kg, _price(work, setting), keys))
+    use.materials.append(MaterialUse(powder.name, kg, _price(work, setting), keys))
     use.detail |= {"area_m2": area, "film_um": film, "utilisation": book["powder.utilisation"]}
 
 

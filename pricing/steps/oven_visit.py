@@ -114,7 +114,7 @@ class VisitAsked:
 
 
 @lru_cache(maxsize=64)
-def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven:
+def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.OvenModel:
     """Return the shop's oven as the physics needs it.
 
     Parameters
@@ -134,7 +134,7 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven
     if oven.fuel == "gas":
         fuel, excess = fuel_of("methane", n), n["burner.excess_air"]
         share = float(available_share(fuel, flue_degC, excess_air=excess, air_degC=shop_degC))
-    return physics_oven.Oven(
+    return physics_oven.OvenModel(
         wall=physics_oven.Wall(
             area_m2=area,
             insulation_mm=oven.panel_mm,
@@ -236,7 +236,7 @@ def heat_of(oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState) -> Mixed
     ----------
     oven : Oven
         Of the shop.
-    kinds : tuple of Kind
+    kinds : tuple of VisitKind
         One load of each.
     state : OvenState
         Schedule, shop air, how the oven is found.
@@ -282,7 +282,7 @@ def _heats(oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState) -> npt.ND
 
 
 def _visit(
-    place: physics_oven.Oven, oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState, shell_degC: float
+    place: physics_oven.OvenModel, oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState, shell_degC: float
 ) -> VisitHeat:
     n = numbers()
     metal = _metal(tuple(kind.material for kind in kinds))

@@ -27,7 +27,7 @@ class Term(NamedTuple):
     rate: Floats
 
 
-class Material(NamedTuple):
+class MaterialUse(NamedTuple):
     """So many kilograms of a powder, or of blasting media."""
 
     name: str
@@ -46,7 +46,7 @@ class Use:
     minutes: Floats = 0.0
     machine_min: dict[str, Floats] = field(default_factory=dict)
     supplies: Floats = 0.0
-    materials: list[Material] = field(default_factory=list)
+    materials: list[MaterialUse] = field(default_factory=list)
     electricity_kwh: Floats = 0.0
     gas_kwh: Floats = 0.0
     bought_in: Floats = 0.0

@@ -19,7 +19,7 @@ import pricing
 from pricing.costing.strata import STRATA, strata
 from pricing.parts.items import Item
 from pricing.prices.firmness import ORDERS, firmness
-from pricing.prices.first_visit import Question, questions
+from pricing.prices.first_visit import VisitQuestion, questions
 from pricing.prices.row_costs import groups, log_costs
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
@@ -87,7 +87,7 @@ def by_file(now: Shop, _items: Mapping[str, Item], _doubt: float | None, alone: 
     return tuple(key for key, lead in left[: 1 if alone else None] if lead == left[0][1])
 
 
-def said(question: Question, key: str, truth: float, errs: int | None) -> tuple[float, float | None]:
+def said(question: VisitQuestion, key: str, truth: float, errs: int | None) -> tuple[float, float | None]:
     """Answer as the owner does: the number, and its doubt where that is not the question's own."""
     value, doubt = truth, EXACT
     if errs is not None and question.doubt > JUDGED:

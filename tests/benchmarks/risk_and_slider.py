@@ -30,6 +30,7 @@ from pricing.costing.shares import explain_mean, variance_shares
 from pricing.parts.items import read_items
 from pricing.parts.job import read_job
 from pricing.prices.questions import WIPE_QUESTION
+from pricing.shop import rates
 from pricing.shop.folder import open_shop
 
 ROOT = Path(__file__).parents[2]
@@ -82,7 +83,7 @@ def plain_draws(known: Known, key: str, rng: np.random.Generator, rows: int) -> 
         return rng.random(rows)
     p = known.uncertain[key]
     if p.shape == "lognormal":
-        return rng.lognormal(np.log(p.likely), np.log(p.high / p.low) / (2 * strata.Z95), rows)
+        return rng.lognormal(np.log(p.likely), np.log(p.high / p.low) / (2 * rates.Z95), rows)
     mode = (p.likely - p.low) / (p.high - p.low)
     return p.low + (p.high - p.low) * rng.beta(1 + 4 * mode, 5 - 4 * mode, rows)
 

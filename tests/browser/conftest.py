@@ -61,7 +61,7 @@ Opener = Callable[..., Visit]
 def in_lab(browser: object, lab_url: str, shop_folder: Path) -> Iterator[Opener]:
     """Open a page in JupyterLab, once; the tests of a file share it, and begin with a fresh folder's job on the bench."""
     opened: dict[str, Visit] = {}
-    (shop_folder / on_bench.FILE).unlink(missing_ok=True)
+    (shop_folder / on_bench.BENCH_FILE).unlink(missing_ok=True)
 
     def visit(name: str, *, again: bool = False) -> Visit:
         if again and name in opened:

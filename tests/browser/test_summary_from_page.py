@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from pricing.papers.report_files import STEPS
+from pricing.papers.report_files import WRITING_STEPS
 from tests.browser.driven import Visit
 
 pytestmark = pytest.mark.slow
@@ -28,7 +28,7 @@ def test_the_page_shows_how_far_the_summary_is_and_where_it_lies(
     visit.page.screenshot(path=pictures / "partner-written.png")
     told = visit.page.evaluate("window.told")
     seen = list(dict.fromkeys(text for text in told if re.match(r"\d of 5: ", text)))
-    assert seen == [f"{n} of {len(STEPS)}: {piece} …" for n, piece in enumerate(STEPS, 1)]
+    assert seen == [f"{n} of {len(WRITING_STEPS)}: {piece} …" for n, piece in enumerate(WRITING_STEPS, 1)]
     out = shop_folder / "hand-outs" / "partners"
     assert str(out.resolve()) in note.inner_text()
     assert {path.suffix for path in out.iterdir()} == {".html", ".pdf", ".json"}

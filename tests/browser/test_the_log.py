@@ -115,7 +115,7 @@ def test_the_clock_runs_on_through_a_closed_page_and_a_killed_kernel(
     from pricing.ledger.store import open_ledger
 
     with open_ledger(shop_folder) as ledger:
-        assert 60 * stopwatch.read(ledger, "park bench").minutes["blast"] <= time.monotonic() - pressed_s + 1
+        assert 60 * stopwatch.read_watch(ledger, "park bench").minutes["blast"] <= time.monotonic() - pressed_s + 1
 
 
 def test_a_quote_is_given_on_page_2_won_on_page_7_and_shown_again(in_lab: Opener, shop_folder: Path) -> None:
@@ -195,7 +195,7 @@ def test_two_people_with_two_tablets_have_a_clock_each(
     from pricing.ledger.store import open_ledger
 
     with open_ledger(folder) as ledger:
-        runs = {run.worker: run for run in stopwatch.read(ledger, "garden gate").runs}
+        runs = {run.worker: run for run in stopwatch.read_watch(ledger, "garden gate").runs}
     now = Moment.now()
     assert 3 <= 60 * runs["owner"].minutes(now) <= lasted_s
     assert 3 <= 60 * runs["helper"].minutes(now) <= lasted_s

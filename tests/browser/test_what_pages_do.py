@@ -17,7 +17,7 @@ WIPE = "wipe.line_m.hands"
 
 def _with_a_bare_bench(in_lab: Opener, name: str, shop_folder: Path) -> Visit:
     """Open a page anew on the job that a fresh folder has, whatever other pages have put on the bench."""
-    (shop_folder / on_bench.FILE).unlink(missing_ok=True)
+    (shop_folder / on_bench.BENCH_FILE).unlink(missing_ok=True)
     return in_lab(name, again=True)
 
 

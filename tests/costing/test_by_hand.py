@@ -25,7 +25,7 @@ from pricing.parts.job import read_job
 from pricing.physics.air import air_of
 from pricing.physics.burner import available_share, fuel_of
 from pricing.physics.metals import heat_J_per_kg, metal_of
-from pricing.physics.oven import Oven, Wall
+from pricing.physics.oven import OvenModel, Wall
 from pricing.physics.standing import shell_degC_after
 from pricing.physics.surfaces import Exchange
 from pricing.physics.visit import Cure, OvenLoad, visit
@@ -272,7 +272,7 @@ def stay_of(thickness: str, name: str, metal_degC: float, dwell: float) -> Stay:
         outside_W_per_m2K=n["oven.outside_film"],
         bridging=oven["bridging"],
     )
-    place = Oven(
+    place = OvenModel(
         wall=wall,
         air=air_of(n),
         inside_m3=wide * high * deep,

@@ -13,7 +13,8 @@ from scipy.integrate import quad
 from pricing.basis.errors import BadInput
 from pricing.costing.counts import failures
 from pricing.costing.draws import BLOCK, Known, Sampler
-from pricing.costing.strata import STRATA, Z95, mean_of, strata
+from pricing.costing.strata import STRATA, mean_of, strata
+from pricing.shop.rates import Z95
 
 
 def points(low: float, likely: float, high: float, shape: str = "pert") -> Any:

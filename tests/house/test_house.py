@@ -125,6 +125,30 @@ def test_every_fact_is_read() -> None:
     assert not unread
 
 
+def _public_names(tree: ast.Module) -> list[str]:
+    """Names that a module makes; a command of the command line is called as it is typed, and counts for nothing."""
+    names = []
+    for node in tree.body:
+        if isinstance(node, ast.ClassDef) or (isinstance(node, ast.FunctionDef) and not _is_command(node)):
+            names.append(node.name)
+        elif isinstance(node, ast.Assign | ast.AnnAssign):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            names += [target.id for target in targets if isinstance(target, ast.Name)]
+    return [name for name in names if not name.startswith("_")]
+
+
+def _is_command(node: ast.FunctionDef) -> bool:
+    return any("command(" in ast.unparse(decorator) for decorator in node.decorator_list)
+
+
+def test_no_public_name_stands_in_two_modules() -> None:
+    homes: dict[str, list[str]] = {}
+    for path in MODULES:
+        for name in set(_public_names(ast.parse(path.read_text("utf-8")))):
+            homes.setdefault(name, []).append(str(path.relative_to(ROOT)))
+    assert not {name: paths for name, paths in homes.items() if len(paths) > 1}
+
+
 @pytest.mark.parametrize("path", [p for p in MODULES if p.name == "__init__.py" and p.parent.name != "pricing"])
 def test_a_room_opens_with_one_sentence_and_no_import(path: Path) -> None:
     tree = ast.parse(path.read_text("utf-8"))

@@ -88,7 +88,7 @@ def test_the_watch_runs_on_when_the_program_is_killed(tmp_path: Path, url: str |
         child.join()
         time.sleep(0.15)
     with open_ledger(tmp_path, url) as ledger:
-        watch = stopwatch.read(ledger, "gate")
+        watch = stopwatch.read_watch(ledger, "gate")
         assert watch.running is not None
         assert watch.running.step == "coat"
         assert all(60 * minutes >= 0.14 for minutes in watch.minutes.values())

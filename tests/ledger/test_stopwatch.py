@@ -58,7 +58,7 @@ def test_start_switch_pause_and_finish(ledger: Ledger, clock: Clock) -> None:
     clock.wait(3)
     assert watch.running is not None
     assert list(stopwatch.watches(ledger)) == ["gate"]
-    assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"blast": 12.0, "coat": 8.0})
+    assert stopwatch.read_watch(ledger, "gate").minutes == pytest.approx({"blast": 12.0, "coat": 8.0})
     written = stopwatch.finish(ledger, "gate", {"blast": {"m2": 1.5}, "coat": {"m2": 1.5, "part": 2}}, worker="owner")
     rows = {row["step"]: row for row in ledger.rows("times")}
     assert [rows["blast"]["minutes"], rows["coat"]["minutes"]] == pytest.approx([12.0, 8.0])
@@ -102,7 +102,7 @@ def test_a_start_after_a_finish_is_a_new_run(ledger: Ledger, clock: Clock) -> No
     clock.set_back(30)
     stopwatch.start(ledger, "gate", "coat")
     clock.wait(6)
-    assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"coat": 6.0})
+    assert stopwatch.read_watch(ledger, "gate").minutes == pytest.approx({"coat": 6.0})
 
 
 def test_a_button_pressed_twice_counts_once(ledger: Ledger, clock: Clock) -> None:
@@ -110,7 +110,7 @@ def test_a_button_pressed_twice_counts_once(ledger: Ledger, clock: Clock) -> Non
     clock.wait(4)
     stopwatch.start(ledger, "gate", "blast")
     clock.wait(4)
-    assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"blast": 8.0})
+    assert stopwatch.read_watch(ledger, "gate").minutes == pytest.approx({"blast": 8.0})
 
 
 def test_the_minutes_of_two_people_on_one_step_are_a_fact_each(ledger: Ledger, clock: Clock) -> None:
@@ -131,8 +131,8 @@ def test_each_person_has_a_watch_and_one_step_at_a_time(ledger: Ledger, clock: C
     clock.wait(10)
     stopwatch.start(ledger, "chair", "coat", worker="owner")
     clock.wait(5)
-    assert stopwatch.read(ledger, "gate").minutes == pytest.approx({"blast": 10.0, "hang": 15.0})
-    assert stopwatch.read(ledger, "chair").minutes == pytest.approx({"coat": 5.0})
+    assert stopwatch.read_watch(ledger, "gate").minutes == pytest.approx({"blast": 10.0, "hang": 15.0})
+    assert stopwatch.read_watch(ledger, "chair").minutes == pytest.approx({"coat": 5.0})
     assert list(stopwatch.watches(ledger)) == ["chair", "gate"]
 
 
@@ -141,7 +141,7 @@ def test_a_forgotten_watch_asks_for_its_minutes_and_loses_the_others_not(ledger:
     clock.wait(20)
     stopwatch.start(ledger, "gate", "wipe")
     clock.wait(14 * 60)
-    assert stopwatch.read(ledger, "gate").forgotten == ("wipe",)
+    assert stopwatch.read_watch(ledger, "gate").forgotten == ("wipe",)
     with pytest.raises(
         BadInput, match=r"minutes of wipe is '840'; it must be under 600 without a break\. The watch was"
     ):
@@ -182,7 +182,7 @@ def test_minutes_below_none_are_asked_about_and_the_job_can_be_finished(ledger: 
     clock.wait(25)
     clock.machine, clock.steady_s = "started anew", 3.0
     clock.set_back(60)
-    assert stopwatch.read(ledger, "gate").backwards == ("blast",)
+    assert stopwatch.read_watch(ledger, "gate").backwards == ("blast",)
     for _ in range(2):
         with pytest.raises(
             BadInput, match=r"minutes of blast is 'below 0'; .* The clock was set back while it ran: say"

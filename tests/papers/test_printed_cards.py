@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from pricing.papers.printed_cards import PAPERS, cards_page, write_cards
+from pricing.papers.printed_cards import PAPERS_MM, cards_page, write_cards
 from pricing.parts.photo_cards import CARDS, MARKER_MM, find_cards
 from pricing.parts.photo_file import to_light
 
@@ -33,13 +33,13 @@ def test_pages_have_the_size_of_their_paper(name: str, size: tuple[float, float]
     assert not list(folder.glob("*.part"))
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", PAPERS_MM)
 def test_markers_are_found_again_at_their_true_size(paper: str) -> None:
     import vl_convert
 
     png = vl_convert.svg_to_png(cards_page(paper), scale=3)
     dots = np.asarray(Image.open(io.BytesIO(png)).convert("L"))
-    per_mm = dots.shape[1] / PAPERS[paper][0]
+    per_mm = dots.shape[1] / PAPERS_MM[paper][0]
     cards = find_cards(dots, to_light(dots))
     assert [card.number for card in cards] == list(range(CARDS))
     for card in cards:

@@ -7,7 +7,7 @@ from pricing.basis.facts import facts
 from pricing.physics.air import air_of
 from pricing.physics.burner import available_share, fuel_of
 from pricing.physics.metals import metal_of
-from pricing.physics.oven import Oven, Wall
+from pricing.physics.oven import OvenModel, Wall
 from pricing.physics.surfaces import Exchange
 from pricing.physics.visit import Cure, OvenLoad
 
@@ -24,7 +24,7 @@ WALL = Wall(
     outside_W_per_m2K=NUMBERS["oven.outside_film"],
     bridging=NUMBERS["oven.bridging"],
 )
-GAS_OVEN = Oven(
+GAS_OVEN = OvenModel(
     wall=WALL,
     air=AIR,
     inside_m3=9.0,
@@ -47,6 +47,6 @@ LOAD = OvenLoad(
 )
 
 
-def with_wall(oven: Oven, **changes: Any) -> Oven:
+def with_wall(oven: OvenModel, **changes: Any) -> OvenModel:
     """Return the same oven with a changed wall."""
     return replace(oven, wall=replace(oven.wall, **changes))

@@ -26,7 +26,7 @@ from pricing.prices.marks import walk_away
 from pricing.shop.machines import Machine
 from pricing.shop.people import Helper, Owner, charge_out_per_h
 from pricing.shop.rates import Assumption
-from pricing.steps.step import Material, Use
+from pricing.steps.step import MaterialUse, Use
 
 ROWS = list(csv.DictReader((Path(__file__).with_name("costing.csv")).read_text("utf-8").splitlines()))
 
@@ -68,7 +68,7 @@ def _mean(low: float, likely: float, high: float) -> float:
 
 def _walk_away() -> float:
     """Special powder bought (48) and 1.5 h of stripping and blasting at 60 an hour are lost."""
-    coat = Use("coat", 1, materials=[Material("special", 1.0, 48.0, ())])
+    coat = Use("coat", 1, materials=[MaterialUse("special", 1.0, 48.0, ())])
     book = {"hour.owner": 60.0, "hour.overhead": 0.0, "hour.helper": 0.0, "tariff.electricity": 0.0, "tariff.gas": 0.0}
     lines = (
         line_of("blast", 0, (Use("blast", 0, minutes=90.0),), NOBODY, book),  # type: ignore[arg-type]

@@ -17,7 +17,7 @@ from pricing.basis.money import payback_y, present_value
 from pricing.costing import capacity, learning
 from pricing.costing.draws import Known
 from pricing.costing.risk import Risk, plan_risk
-from pricing.costing.strata import Z95, mean_of, strata
+from pricing.costing.strata import mean_of, strata
 from pricing.ledger.winning import logistic
 from pricing.parts.items import read_items
 from pricing.parts.work import work_of_rows
@@ -30,6 +30,7 @@ from pricing.prices.selling import SoldLine as SellingLine
 from pricing.prices.tariff_fit import Fit, tariffs
 from pricing.shop.folder import open_shop
 from pricing.shop.policy import Policy, PricePoint
+from pricing.shop.rates import Z95
 from pricing.steps.bake import paid_loads
 from pricing.steps.step import Setting
 

@@ -122,7 +122,7 @@ def wall_flux(thickness_mm: float, hot_degC: float, cold_degC: float, **k: float
     return wall.loss_W_per_K(hot_degC, cold_degC) * (hot_degC - cold_degC)
 
 
-def an_oven(shell_kJ_per_K: float, loss_W_per_K: float) -> oven.Oven:
+def an_oven(shell_kJ_per_K: float, loss_W_per_K: float) -> oven.OvenModel:
     """Return an oven whose walls lose just so much."""
     wall = oven.Wall(
         area_m2=1.0,
@@ -133,7 +133,7 @@ def an_oven(shell_kJ_per_K: float, loss_W_per_K: float) -> oven.Oven:
         outside_W_per_m2K=2 * loss_W_per_K,
         bridging=1.0,
     )
-    return oven.Oven(
+    return oven.OvenModel(
         wall=wall,
         air=AIR,
         inside_m3=10.0,

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.papers import report_files
-from pricing.papers.report_files import STEPS
+from pricing.papers.report_files import WRITING_STEPS
 from pricing.screens.panel_partner import PartnerPanel
 from pricing.show.desk import Desk
 
@@ -58,7 +58,7 @@ def test_a_button_writes_the_summary_of_the_job_that_is_shown(
     out = own / "hand-outs" / "partners"
     assert {path.name for path in out.iterdir()} == {f"{STEM}.html", f"{STEM}-a4.pdf", f"{STEM}.json"}
     progress = [text for text in told if re.match(r"\d of 5: ", text)]
-    assert progress == [f"{n} of 5: {piece} …" for n, piece in enumerate(STEPS, 1)]
+    assert progress == [f"{n} of 5: {piece} …" for n, piece in enumerate(WRITING_STEPS, 1)]
     assert said(panel) == f"Written: {STEM}.html and {STEM}-a4.pdf, in {out.resolve()}."
     assert awake(panel) == {"write"}
     shown = PartnerPanel(Desk(own, read_only=False))

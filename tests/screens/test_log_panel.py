@@ -325,7 +325,7 @@ def test_two_people_on_two_tablets_have_a_clock_each(own: Path) -> None:
     one.form.put("look", given=True)
     assert one.form.state["watch"]["since_ms"] > 0, "the other's pause is not mine"
     with open_ledger(own) as ledger:
-        watch = stopwatch.read(ledger, "garden gate")
+        watch = stopwatch.read_watch(ledger, "garden gate")
     assert watch.of("owner") is not None
     assert watch.of("helper") is None
 

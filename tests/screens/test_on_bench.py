@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from pricing.costing.sheet import cost
-from pricing.screens.on_bench import AS_IT_IS, FILE, OnBench
+from pricing.screens.on_bench import AS_IT_IS, BENCH_FILE, OnBench
 from pricing.screens.panel_break_even import BreakEvenPanel
 from pricing.screens.panel_job import JobPanel
 from pricing.screens.panel_log import LogPanel
@@ -65,7 +65,7 @@ def test_what_lies_on_the_bench_survives_what_it_began_from_and_a_spoiled_file(o
     (own / "jobs" / "bench_ends.toml").unlink()
     again = JobPanel(Desk(own, read_only=False))
     assert (again.begun, again.job.lots[0].quantity) == (AS_IT_IS, 7)
-    (own / FILE).write_text("{", "utf-8")
+    (own / BENCH_FILE).write_text("{", "utf-8")
     assert JobPanel(Desk(own, read_only=False)).begun == "job:sign_letters"
 
 
@@ -76,7 +76,7 @@ def test_a_visitor_has_a_bench_that_travels_in_links_and_is_kept_nowhere(
     assert page.bar.told["carried"] == ""
     page.form.put("begun", "item:bench_end")
     page.form.put("quantity", "3")
-    assert not (own / FILE).exists()
+    assert not (own / BENCH_FILE).exists()
     monkeypatch.setenv("QUERY_STRING", f"token=x&{page.bar.told['carried']}")
     assert OnBench(Desk(own, read_only=True)).job == page.job
     assert OnBench(Desk(own, read_only=False)).job != page.job, "the shop's own bench is not set by an address"

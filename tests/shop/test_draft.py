@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
 from pricing.shop.copies import DAYS, copies, files_of, keep_copy, kept
-from pricing.shop.draft import FILE, NOTHING, Draft, Text
+from pricing.shop.draft import DRAFT_FILE, NOTHING, Draft, Text
 
 
 def test_steps_are_undone_and_done_again_by_whoever_opens_the_draft(tmp_path: Path) -> None:
     draft = Draft(tmp_path)
     assert draft.top() == NOTHING
     assert not draft.undo()
-    assert not (tmp_path / FILE).exists()
+    assert not (tmp_path / DRAFT_FILE).exists()
     draft.add("one", {"a": Text("0", "1")})
     draft.add("two", {"a": Text("0", "2")})
     other = Draft(tmp_path)
@@ -54,14 +54,14 @@ def test_a_draft_is_a_list_with_a_mark_in_it(tmp_path_factory: pytest.TempPathFa
 
 
 def test_a_damaged_draft_says_what_to_do(tmp_path: Path) -> None:
-    (tmp_path / FILE).write_bytes(b"this is no database, but long enough to be taken for one" * 20)
+    (tmp_path / DRAFT_FILE).write_bytes(b"this is no database, but long enough to be taken for one" * 20)
     with pytest.raises(BadInput, match="delete .draft.db"):
         Draft(tmp_path).top()
 
 
 def test_a_writer_waits_for_another(tmp_path: Path) -> None:
     Draft(tmp_path).add("one", {})
-    with sqlite3.connect(tmp_path / FILE, isolation_level=None) as link:
+    with sqlite3.connect(tmp_path / DRAFT_FILE, isolation_level=None) as link:
         link.execute("BEGIN IMMEDIATE")
         link.execute("ROLLBACK")
     link.close()
