@@ -102,7 +102,7 @@ def figures_of(report: Report) -> list[PrintedFigure]:
                 "month",
                 "A month of orders",
                 left,
-                described("show.charts_even", "month", code),
+                described("show.charts_even", "month_chart", code),
                 report.mix.month_rows(),
             ),
         ]
