@@ -111,7 +111,7 @@ class _Step(NamedTuple):
     load_fast: Floats
 
     def at(self, kit: _Kit, s: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-        """Oven and load after some seconds, slope and integral of the oven."""
+        """Oven and load after some seconds, slope and integral of the oven. Source: as for `at_full_power`."""
         slow, fast = kit.exp(self.slow * s), kit.exp(self.fast * s)
         a, b = self.oven_slow * slow, self.oven_fast * fast
         slope = self.slow * a + self.fast * b
@@ -119,7 +119,7 @@ class _Step(NamedTuple):
         return self.level + a + b, self.level + self.load_slow * slow + self.load_fast * fast, slope, area
 
     def follow(self, kit: _Kit, section: Floats, lag: Floats, s: Floats) -> tuple[Floats, Floats]:
-        """Temperature and slope after some seconds of a section that follows the oven passively."""
+        """Temperature and slope of a section that follows the oven passively. Source: as for `at_full_power`."""
         slow, fast = _off_zero(kit, 1.0 + self.slow * lag), _off_zero(kit, 1.0 + self.fast * lag)
         a, b = self.oven_slow / slow, self.oven_fast / fast
         own = (section - self.level - a - b) * kit.exp(-s / lag)

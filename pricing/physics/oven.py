@@ -71,6 +71,7 @@ class Wall:
         """Loss per kelvin of rise [W/K], the conductivity taken at the mean temperature.
 
         That mean is exact where the conductivity is linear in temperature.
+        Source: thermal resistances in series, as in `wall_W_per_m2K`; films and wool ``oven.*`` in ``data/facts.csv``.
         """
         conductivity = self.conductivity_W_per_mK * (1.0 + self.conductivity_per_K * 0.5 * (oven_degC + shop_degC))
         resistance = (

@@ -169,6 +169,8 @@ def _along(space: HangingSpace, width_mm: Floats) -> Floats:
 def places(space: HangingSpace, depth_mm: Floats) -> tuple[Floats, Floats]:
     """Where parts of a depth may hang across the rails, neighbours and walls kept clear.
 
+    Source: counting of rails; clearance ``hanging.*`` in ``data/facts.csv`` (common_practice).
+
     Parameters
     ----------
     space : HangingSpace

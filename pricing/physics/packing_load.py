@@ -53,6 +53,8 @@ _Place = tuple[int, int]  # how many kinds are hung, and how many of the next
 def hang(space: HangingSpace, parts: Runs) -> Hung | None:
     """Hang parts in one load, the deepest first, then the tallest.
 
+    Source: first fit decreasing over rails (D. S. Johnson 1973).
+
     The first rail may be any up to the middle one; the next are to the right of it, then to the left. All of
     them are tried: a shallower first part could start nearer the wall, but what hung before must still hang.
     """

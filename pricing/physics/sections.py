@@ -122,6 +122,7 @@ def frame(
 
     Notes
     -----
+    Source: geometry; ``en_10219`` for the corner radius (fact ``hollow_section.corner_factor``).
     Middle lines ``2 (w + h - 2 b)`` are exact for mitred corners of a sharp section; the rounding of the corners along
     the mitres is left as it is on the straights.
 

@@ -47,11 +47,11 @@ class Shape:
     holes: Floats = 0.0
 
     def mass_kg(self, density_kg_per_m3: Floats) -> Floats:
-        """Mass in kg at a density in kg/m³."""
+        """Mass [kg] at a density. Source: definition; densities ``*.density`` in ``data/facts.csv``."""
         return self.volume_m3 * density_kg_per_m3
 
     def thickness_m(self) -> Floats:
-        """Volume over area: the length that governs how fast it heats up [m]."""
+        """Volume over area [m]: how thick it is to heat. Source: characteristic length of heat transfer."""
         return self.volume_m3 / self.area_m2
 
     def __add__(self, other: "Shape") -> "Shape":
@@ -191,6 +191,8 @@ def disc(outer_mm: Floats, *, hole_mm: Floats = 0.0, thickness_mm: Floats) -> Sh
 
 def drilled(shape: Shape, holes: Floats, hole_mm: Floats, *, wall_mm: Floats, faces: int = 2) -> Shape:
     """Take a number of round holes out of one wall of a shape.
+
+    Source: geometry of a cylinder.
 
     Parameters
     ----------

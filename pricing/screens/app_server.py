@@ -37,7 +37,7 @@ _LOOK_EVERY_S: Final = 10
 
 
 class Full(web.HTTPError):
-    """As many people are looking as the machine has room for."""
+    """Told when as many people are looking as the machine has room for."""
 
     def __init__(self, most: int) -> None:
         super().__init__(HTTPStatus.SERVICE_UNAVAILABLE)
@@ -131,7 +131,7 @@ class Gate(JupyterHandler):
 
     @property
     def content_security_policy(self) -> str:
-        """As `policy` says."""
+        """Which scripts and addresses a page may use, by `policy`."""
         return policy(self.request)
 
     def set_default_headers(self) -> None:

@@ -24,7 +24,7 @@ class Plain:
     key: str = ""
 
     def spec(self) -> dict[str, Any]:
-        """As the browser reads it."""
+        """Describe it as the browser reads it."""
         return {"key": self.key, "label": self.label, "kind": self.kind}
 
 

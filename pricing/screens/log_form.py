@@ -61,7 +61,7 @@ class Tap(ChoiceField):
         self.taps, self.kept = taps, kept
 
     def spec(self) -> dict[str, Any]:
-        """As it is drawn."""
+        """Describe it as it is drawn."""
         return super().spec() | {"taps": self.taps, "kept": self.kept}
 
     def state(self) -> dict[str, Any]:

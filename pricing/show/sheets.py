@@ -29,7 +29,7 @@ class Sheet:
     note: str = ""
 
     def traits(self) -> dict[str, Any]:
-        """As the browser reads it."""
+        """Describe it as the browser reads it."""
         columns = [
             {
                 "key": c.key,
@@ -57,7 +57,7 @@ class Cell:
     off: bool = False
 
     def traits(self, message: str) -> dict[str, Any]:
-        """As the browser reads it, without what is as usual."""
+        """Describe it as the browser reads it, without what is as usual."""
         found: dict[str, Any] = {"text": self.text}
         for name in ("changed", "mark", "plain", "off"):
             if getattr(self, name):

@@ -195,6 +195,19 @@ def test_public_functions_say_what_they_take_and_raise() -> None:
     assert not silent
 
 
+def test_a_formula_of_physics_names_its_source() -> None:
+    silent = []
+    for path in [path for path in MODULES if path.parts[-2] == "physics"]:
+        body = ast.parse(path.read_text("utf-8")).body
+        for node in [*body, *(one for made in body if isinstance(made, ast.ClassDef) for one in made.body)]:
+            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+                sums = [one for one in ast.walk(node) if isinstance(one, ast.BinOp)]
+                formula = sum(isinstance(one.op, ast.Mult | ast.Div | ast.Pow) for one in sums) > 1
+                if formula and "Source: " not in (ast.get_docstring(node) or ""):
+                    silent.append(f"{path.name}: {node.name}")
+    assert not silent
+
+
 def test_no_tracked_file_names_a_place_of_this_machine() -> None:
     here = {str(ROOT), str(Path.home()), tempfile.gettempdir(), str(Path(sys.prefix).parent)}
     places = re.compile("|".join(re.escape(f"{place}/") for place in here if len(Path(place).parts) > 1))
