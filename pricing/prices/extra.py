@@ -234,16 +234,8 @@ def rule_of(plain: Quote, fancy: Quote) -> ExtraRule:
     plain.must_price()
     fancy.must_price()
     pairs = zip(plain.lines, fancy.lines, strict=True)
-    lines = tuple(
-        ExtraLine(
-            two.title,
-            two.tariff.first - one.tariff.first,
-            two.tariff.each - one.tariff.each,
-            two.tariff.beyond - one.tariff.beyond,
-            two.tariff.up_to,
-        )
-        for one, two in pairs
-    )
+    more = [(two.title, two.tariff.over(one.tariff)) for one, two in pairs]
+    lines = tuple(ExtraLine(title, t.first, t.each, t.beyond, t.up_to) for title, t in more)
     return ExtraRule(lines, _per_m(fancy))
 
 

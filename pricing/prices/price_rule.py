@@ -103,6 +103,10 @@ class Tariff:
         )
         return Tariff(first, each, beyond, self.up_to)
 
+    def over(self, plain: "Tariff") -> "Tariff":
+        """Return what it asks more than another one: the extra of a second colour, as it is printed."""
+        return self.plus(plain, -1.0)
+
 
 class OrderLine(NamedTuple):
     """So many of one kind, by its tariff."""

@@ -185,8 +185,8 @@ def list_rows(standing: ListStanding) -> list[Row]:
         for entry in pair:
             cells |= _cells(standing, entry)
         one, two = (entry.tariff for entry in pair)
-        extra = f"{_short(two.first - one.first)} + {_short(two.each - one.each)}" if one and two else ""
-        cells["extra"] = Cell(extra)
+        more = two.over(one) if one and two else None
+        cells["extra"] = Cell(f"{_short(more.first)} + {_short(more.each)}" if more else "")
         cells["state"] = Cell(pair[0].state, changed=any(entry.mine for entry in pair))
         say, mark = _say(standing, pair)
         cells["say"] = Cell(say, mark=f"pp-flag {'loss' if mark == 'bad' else 'thin' if mark == 'low' else 'soft'}")

@@ -141,6 +141,17 @@ def _is_command(node: ast.FunctionDef) -> bool:
     return any("command(" in ast.unparse(decorator) for decorator in node.decorator_list)
 
 
+def test_the_guide_names_what_is_there() -> None:
+    marked = re.findall(r"`([^`\n]+)`", (ROOT / "DEVELOPERS.md").read_text("utf-8"))
+    paths = {one for one in marked if re.fullmatch(r"[\w/]+\.(py|js|typ)", one)}
+    there = {str(path.relative_to(ROOT)) for room in ("pricing", "tests") for path in (ROOT / room).rglob("*.*")}
+    assert not [one for one in paths if not any(f"/{path}".endswith(f"/{one}") for path in there)]
+    tests = [path.read_text("utf-8") for path in [*(ROOT / "tests").rglob("*.py"), ROOT / "pyproject.toml"]]
+    words = _WORDS.keys() | set(re.findall(r"\w+", "\n".join(tests)))
+    names = {one for one in marked if re.fullmatch(r"[A-Za-z_]\w*(\.[A-Za-z_]\w*)*", one)}
+    assert not [one for one in names if not set(one.split(".")) <= words]
+
+
 def test_no_public_name_stands_in_two_modules() -> None:
     homes: dict[str, list[str]] = {}
     for path in MODULES:
