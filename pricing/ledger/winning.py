@@ -61,7 +61,7 @@ class Winning:
             told = "Dearer quotes are lost more often."
         elif self.slope - 1.96 * error > 0:
             told = "Dearer quotes are won more often: something else than the price decides."
-        return f"{told} What prices would earn most is told by: advise" if self.slope < 0 else told
+        return f"{told} Page 5 says which prices earn most." if self.slope < 0 else told
 
     def chance(self, ratio: Array, confidence: float = 0.95) -> tuple[Array, Array, Array]:
         """Work out the chance to win with its interval.
