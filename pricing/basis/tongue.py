@@ -108,6 +108,9 @@ class Wrong(ValueError):
         if not self.choices:
             return str(self)
         ways = [
-            f"'{one.given}'" if one.given == one.words else f"'{one.given}' for {one.words}" for one in self.choices
+            f"'{one.given}'"
+            if one.given == one.words
+            else f"'{one.given}' {'to' if one.words.startswith('leave ') else 'for'} {one.words}"
+            for one in self.choices
         ]
         return f"{self} Write {' or '.join(ways)}."

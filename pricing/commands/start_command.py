@@ -7,6 +7,7 @@ import click
 from pricing.commands.shell import plain_errors
 
 _STOP = frozenset({"stop", "quit", "q"})
+_UNDO = "undo"
 
 
 @click.command("start")
@@ -31,6 +32,7 @@ def start_command(folder: str | None, currency: str, locale: str, units: str, jo
     from pricing.basis.errors import BadInput, Problem
     from pricing.screens.pages import own_folder
     from pricing.shop.folder import new_folder
+    from pricing.shop.visit import SOLD
     from pricing.show.desk import Desk
 
     at = Path(folder) if folder else Path.home() / "powder-shop"
@@ -40,22 +42,34 @@ def start_command(folder: str | None, currency: str, locale: str, units: str, jo
             raise BadInput("start", [Problem("--currency, --locale, --units", str(at), "a new folder", mend)])
         new_folder(at, currency=currency, locale=locale, units=units)
     desk = Desk(own_folder(at), read_only=False)
-    click.echo(
+    _say(
         "Answer as you think: 1150 a month, 12 min, 30 %. Enter alone is “I don't know”: the guess stays. “undo” takes "
-        "the last answer back,\n“stop” ends and keeps all. Nothing can break.\n"
+        "the last answer back, “stop” ends and keeps all. Nothing can break."
     )
+    click.echo()
     if jobs:
         from pricing.show.visit_jobs import heard, jobs_words, read_job_words, with_job
 
         for text in jobs:
             desk.change(with_job(desk.shop, desk.items, read_job_words(desk.shop, text)))
-        click.echo(jobs_words(desk.shop, desk.items))
+        _say(jobs_words(desk.shop, desk.items))
         desk.change(heard(desk.shop, desk.items))
-    _decide(desk)
+    if SOLD not in desk.shop.visited:
+        _decide(desk)
     _ask(desk, most)
     names = desk.save()
     click.echo(f"Saved in {at}: {', '.join(names)}." if names else "Nothing was changed.")
     click.echo(f"Next: python -m pricing lab --shop {at}")
+
+
+def _say(words: str, begins: str = "") -> None:
+    """Write words broken at the width of the terminal, further lines as far in as the first."""
+    from shutil import get_terminal_size
+    from textwrap import fill
+
+    room, kept = get_terminal_size().columns - 1, words.replace(" %", "\N{NO-BREAK SPACE}%")
+    lines = fill(kept, room, initial_indent=begins, subsequent_indent=" " * len(begins), break_on_hyphens=False)
+    click.echo(lines.replace("\N{NO-BREAK SPACE}", " "))
 
 
 def _prompt(words: str) -> str:
@@ -70,23 +84,20 @@ def _decide(desk: "object") -> None:
     """Ask what is no guess: the margin wanted, the sales tax, and what is sold."""
     from pricing.basis.tongue import Range, Wrong
     from pricing.basis.typed import read
-    from pricing.shop.visit import SOLD
     from pricing.show.desk import Desk
     from pricing.show.visit_view import only_sold
 
     assert isinstance(desk, Desk)  # noqa: S101  named late, so that --help stays fast
-    if SOLD in desk.shop.visited:
-        return
     wishes = (("target_margin", "Margin you want, of the price", 0.95), ("sales_tax", "Sales tax on your prices", 1.0))
     for name, asked, most in wishes:
-        policy = desk.shop.policy
-        while given := _prompt(f"{asked} [{getattr(policy, name):.0%}]"):
+        policy, tongue = desk.shop.policy, desk.shop.tongue
+        while given := _prompt(f"{asked} [{tongue.show(getattr(policy, name), 'share')}]"):
             if given in _STOP:
                 return
             try:
-                share = read(given, "share", desk.shop.tongue, within=Range(0.0, most))
+                share = read(given, "share", tongue, within=Range(0.0, most))
             except Wrong as why:
-                click.echo(why.told)
+                _say(why.told)
                 continue
             desk.change({"policy": policy.model_copy(update={name: share})})
             break
@@ -111,26 +122,30 @@ def _ask(desk: "object", most: int) -> None:
 
     assert isinstance(desk, Desk)  # noqa: S101  as in _decide
     found = firmness(desk.shop, desk.items)
-    click.echo(sure(found))
-    for count in range(1, most + 1):
-        if not found.breaths:
-            break
+    _say(sure(found))
+    count = 1
+    while count <= most and found.breaths:
         keys = found.breaths[0]
         if little(found, keys):
-            click.echo(f"\n{ENOUGH}")
-        click.echo(f"\n{count}. {' '.join(asks(desk.shop, found.questions[key]) for key in keys)}")
-        click.echo(f"   {moves(found, *keys)} An answer makes the list sure to within {percent(found.after(*keys))}.")
+            click.echo()
+            _say(ENOUGH)
+        click.echo()
+        _say(" ".join(asks(desk.shop, found.questions[key]) for key in keys), f"{count}. ")
+        answers = "An answer makes" if len(keys) == 1 else "Answers make"
+        _say(f"{moves(found, *keys)} {answers} the list sure to within {percent(found.after(*keys))}.", "   ")
+        count += 1
         for key in keys:
-            given = _ask_one(desk, key)
+            given = _ask_one(desk, key, alone=len(keys) == 1)
             if given in _STOP:
                 return
-            if given == "undo":
+            if given == _UNDO:
+                count -= 1
                 break
         found = firmness(desk.shop, desk.items)
-        click.echo(f"   {sure(found)}")
+        _say(sure(found), "   ")
 
 
-def _ask_one(desk: "object", key: str) -> str:
+def _ask_one(desk: "object", key: str, *, alone: bool) -> str:
     """Ask a question until it is answered, passed or left; what was typed last."""
     from pricing.basis.tongue import Wrong
     from pricing.prices.first_visit import questions
@@ -139,15 +154,36 @@ def _ask_one(desk: "object", key: str) -> str:
 
     assert isinstance(desk, Desk)  # noqa: S101  as in _decide
     question = questions(desk.shop)[key]
-    click.echo(f"   {asks(desk.shop, question)}{f' ({question.note})' if question.note else ''}")
+    words = ([] if alone else [asks(desk.shop, question)]) + ([f"({question.note})"] if question.note else [])
+    if words:
+        _say(" ".join(words), "   ")
     while True:
         given = _prompt(f"   Now {guess_of(desk.shop, question)}. Yours")
         try:
-            if given == "undo":
-                click.echo("Taken back." if desk.undo() else "There is nothing to take back.")
+            if given == _UNDO:
+                _take_back(desk)
             elif given not in _STOP:
                 desk.change(answers_given(desk.shop, {key: given}))
         except Wrong as why:
-            click.echo(f"   {why.told}")
+            _say(why.told, "   ")
         else:
             return given
+
+
+def _take_back(desk: "object") -> None:
+    """Take the last change back and say which answer that was; what is sold is asked again."""
+    from pricing.prices.first_visit import questions
+    from pricing.shop.visit import SOLD
+    from pricing.show.desk import Desk
+    from pricing.show.visit_view import asks
+
+    assert isinstance(desk, Desk)  # noqa: S101  as in _decide
+    before = desk.shop
+    if not desk.undo():
+        _say("There is nothing to take back.", "   ")
+        return
+    gone = [key for key in before.visited if key not in desk.shop.visited]
+    told = " ".join(asks(before, questions(before)[key]) for key in gone if key in questions(before))
+    _say(f"Taken back: {told}" if told else "Taken back.", "   ")
+    if SOLD in gone:
+        _decide(desk)

@@ -5,7 +5,8 @@ is held for possible, or a share of them outside it, beyond either end. Its owne
 number is a judgement, the same in whatever order it is asked. Asked is in the order of the visit, and in that of the
 files. Told is the share of the rows of the list (one and ten pieces) whose cost is within 5 and 10 % of the truth after
 so many questions, each with the one to three numbers of a breath, or with ``--numbers`` one number each. With
-``--facts`` pay, hours, bills and machines are known beforehand, and no questions.
+``--facts`` pay, hours, bills and machines are known beforehand, and no questions. The ceiling asks who knows the truth:
+the questions whose answers move the rows most in this very shop first; ``all`` asks everything.
 """
 
 import argparse
@@ -30,6 +31,7 @@ JUDGED = 0.05
 """Answers whose doubt is larger are judgements; the others are read from a bill."""
 Breath = tuple[str, ...]
 Pick = Callable[[Shop, Mapping[str, Item], float | None, bool], Breath]
+Run = dict[int, tuple[float, float, int]]
 
 
 def hidden(shop: Shop, rng: np.random.Generator, outside: float) -> tuple[Shop, dict[str, float]]:
@@ -87,6 +89,25 @@ def by_file(now: Shop, _items: Mapping[str, Item], _doubt: float | None, alone: 
     return tuple(key for key, lead in left[: 1 if alone else None] if lead == left[0][1])
 
 
+def by_truth(shop: Shop, items: Mapping[str, Item], truth: Mapping[str, float], alone: bool) -> Pick:
+    """Ask what moves the rows most in this shop, which only who knows the truth can do."""
+    stands = costs(shop, items, {})
+    breaths: dict[str, Breath] = {}
+    for key, question in questions(shop).items():
+        if not question.asked(shop):
+            lead = key if alone else question.lead
+            breaths[lead] = (*breaths.get(lead, ()), key)
+
+    def moved(keys: Breath) -> float:
+        now = shop
+        for key in keys:
+            now = replace(now, **questions(now)[key].put(now, truth[key], doubt=EXACT))
+        return float(np.abs(costs(now, items, {}) - stands).mean())
+
+    left = iter(sorted(breaths.values(), key=moved, reverse=True))
+    return lambda *_: next(left)
+
+
 def said(question: VisitQuestion, key: str, truth: float, errs: int | None) -> tuple[float, float | None]:
     """Answer as the owner does: the number, and its doubt where that is not the question's own."""
     value, doubt = truth, EXACT
@@ -104,9 +125,10 @@ def answered(
     pick: Pick,
     errs: int | None,
     alone: bool,
-) -> dict[int, tuple[float, float, int]]:
+) -> Run:
     """Answer question after question; after some, the shares of rows within 5 and 10 %, and numbers said."""
-    told, numbers = {}, 0
+    told: Run = {}
+    numbers = 0
     for count in range(max(TOLD) + 1):
         if count in TOLD:
             off = np.abs(np.expm1(costs(now, items, {}) - goal))
@@ -127,8 +149,39 @@ def _facts_known(shop: Shop, truth: Mapping[str, float]) -> Shop:
     return shop
 
 
+def share_of_all(
+    now: Shop, items: Mapping[str, Item], goal: np.ndarray, truth: Mapping[str, float], errs: int | None
+) -> float:
+    """Answer everything: the share of rows within 5 %."""
+    for key in questions(now):
+        question = questions(now)[key]
+        value, doubt = said(question, key, truth[key], errs)
+        now = replace(now, **question.put(now, value, doubt=doubt), visited={**now.visited, key: f"{value:g}"})
+    return float((np.abs(np.expm1(costs(now, items, {}) - goal)) < 0.05).mean())
+
+
+def _of(values: np.ndarray) -> str:
+    return f"{values.mean():5.1%} ± {values.std(ddof=1) / np.sqrt(len(values)):.1%}"
+
+
+def _told(found: Mapping[str, list[Run]]) -> None:
+    shares = {way: {n: np.array([run[n] for run in runs]).T for n in TOLD} for way, runs in found.items()}
+    for way, by_count in shares.items():
+        for count, (five, ten, numbers) in by_count.items():
+            good = np.mean(five >= 0.95)
+            print(
+                f"  {way:7s} {count:2d} ({numbers.mean():.0f} numbers): {_of(five)}, {_of(ten)}; "
+                f"shops with 95 % of rows within 5 %: {good:.0%} ± {np.sqrt(good * (1 - good) / len(five)):.0%}",
+                flush=True,
+            )
+    for way in ("visit", "ceiling"):
+        for count in TOLD[1:]:
+            ahead = shares[way][count][0] - shares["files"][count][0]
+            print(f"  {way} ahead of files after {count:2d}: {_of(ahead)}; behind in {(ahead < 0).sum()} shops")
+
+
 def main() -> None:
-    """Tell the shares of rows, and how often the visit falls behind the order of the files."""
+    """Tell the shares of rows, with their standard errors, and how often the visit falls behind the files."""
     words = argparse.ArgumentParser()
     words.add_argument("--shops", type=int, default=20)
     words.add_argument("--seed", type=int, default=1)
@@ -139,27 +192,20 @@ def main() -> None:
     shop = pricing.open_shop()
     items = pricing.read_items(shop)
     for name, err in (("exact answers", False), ("judgements off by 10 to 20 %", True)):
-        found: dict[str, list[dict[int, tuple[float, float, int]]]] = {"visit": [], "files": []}
+        found: dict[str, list[Run]] = {"visit": [], "files": [], "ceiling": []}
+        everything = []
         for number in range(asked.shops):
             true, truth = hidden(shop, np.random.default_rng([asked.seed, number]), asked.outside)
             goal = costs(true, items, {key: value for key, value in truth.items() if key.startswith("film.")})
             begun = _facts_known(shop, truth) if asked.facts else shop
-            for way, pick in (("visit", by_visit), ("files", by_file)):
-                errs = 1000 * asked.seed + number if err else None
+            errs = 1000 * asked.seed + number if err else None
+            ceiling = by_truth(begun, items, truth, asked.numbers)
+            for way, pick in (("visit", by_visit), ("files", by_file), ("ceiling", ceiling)):
                 found[way].append(answered(begun, items, goal, truth, pick, errs, asked.numbers))
-        print(f"{name}, {asked.shops} shops: share of rows within 5 %, 10 %; within 5 % in the shop at one tenth")
-        for way, runs in found.items():
-            for count in TOLD:
-                five, ten, numbers = np.array([run[count] for run in runs]).T
-                print(
-                    f"  {way} {count:2d} ({numbers.mean():.0f} numbers): {five.mean():.0%} {ten.mean():.0%}; "
-                    f"{np.quantile(five, 0.1):.0%}",
-                    flush=True,
-                )
-        last = max(TOLD)
-        good = np.mean([run[last][0] >= 0.95 for run in found["visit"]])
-        worse = [sum(a[n][0] < b[n][0] for a, b in zip(*found.values(), strict=True)) for n in TOLD[1:]]
-        print(f"  95 % of rows within 5 % after {last}: {good:.0%} of shops; behind the files in {worse} shops")
+            everything.append(share_of_all(begun, items, goal, truth, errs))
+        print(f"{name}, {asked.shops} shops: share of rows within 5 %, 10 %, each with its standard error")
+        _told(found)
+        print(f"  all: {_of(np.array(everything))} within 5 %", flush=True)
 
 
 if __name__ == "__main__":

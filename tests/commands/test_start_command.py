@@ -13,10 +13,13 @@ from pricing.shop.visit import NOT_KNOWN
 @pytest.mark.slow
 def test_it_asks_keeps_what_was_said_and_goes_on(tmp_path: Path) -> None:
     at, run = tmp_path / "mine", CliRunner()
-    first = run.invoke(start_command, [str(at)], input="30 %\n19 %\n2, 9\n0\n48\n44 h\n\n45000\nstop\n")
+    typed = ["30 %", "19 %", "2, 9", "0", "48", "43", "undo", "44 h", "I don’t know", "45000", "stop"]
+    first = run.invoke(start_command, [str(at)], input="\n".join([*typed, ""]))
     assert first.exit_code == 0, first.output
     assert "sure to within" in first.output
     assert "Must be above 0" in first.output
+    assert "Taken back: How many hours a week are you in the shop?" in first.output
+    assert max(len(line) for line in first.output.splitlines() if str(at) not in line) <= 80
     shop = open_shop(at)
     assert (shop.policy.target_margin, shop.policy.sales_tax) == (0.30, 0.19)
     assert shop.visited["sold"] == "sign_letter_300 gate_single"

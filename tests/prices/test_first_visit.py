@@ -66,6 +66,8 @@ def test_the_next_question_is_the_one_after_which_the_list_is_firmest(found: Fir
     assert found.after(*found.breaths[0]) == min(found.after(*keys) for keys in found.breaths)
     assert sorted(key for keys in found.breaths for key in keys) == sorted(found.order)
     assert max(map(len, found.breaths)) <= 3
+    assert sum(map(len, found.breaths[:24])) > 60  # what two to three numbers share is one question
+    assert {question.lead for question in found.questions.values()} <= set(found.questions)
     assert not {key for question in found.questions.values() for key in question.settles} & set(found.order)
 
 

@@ -2,6 +2,7 @@
 
 import csv
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,8 @@ from pricing.basis.errors import BadInput
 from pricing.basis.facts import data_folder
 from pricing.commands.main import main
 from pricing.parts.items import read_items
+from pricing.prices.list_row import ListRow
+from pricing.prices.price_list import price_list
 from pricing.shop.first_settings import CONVERTED, rate_of
 from pricing.shop.folder import demo_folder, new_folder, open_shop
 from pricing.shop.shop import Shop
@@ -120,3 +123,18 @@ def test_feet_alone_keep_every_amount(tmp_path: Path, shop: Shop) -> None:
     assert feet.owner.draw_per_y == shop.owner.draw_per_y
     assert feet.rates["degrease.m2.supplies"].source.key == shop.rates["degrease.m2.supplies"].source.key
     assert feet.policy.sales_tax == shop.policy.sales_tax
+
+
+def test_measures_change_what_is_shown_and_no_price(tmp_path: Path, shop: Shop) -> None:
+    """The switch on page 1 leaves every number; a folder in feet has them rounded to three digits."""
+    switched = replace(shop, front=shop.front.model_copy(update={"units": "us"}))
+    assert switched.book == shop.book
+    feet = open_shop(new_folder(tmp_path / "mine", units="us"))
+    kept = ("gate_single", "wheel_set")
+
+    def rows(of: Shop) -> list[ListRow]:
+        return list(price_list(of, {key: item for key, item in read_items(of).items() if key in kept}).rows)
+
+    for here, there, other in zip(rows(shop), rows(switched), rows(feet), strict=True):
+        assert there.asked == here.asked
+        assert other.total == pytest.approx(here.total, rel=0.005)
