@@ -24,6 +24,7 @@ FIRST_LINES = (
 )
 """What the first screen says: what to do first, what next, and that nothing can break."""
 _SIDES = dict(zip(COLUMNS, ("single-tone", "two-tone"), strict=True))
+_IN_US = {"square metre": "square foot", "metre": "foot", "kilogram": "pound"}
 _SHOWN = 10
 _LITTLE = 0.001
 """Of a price: an answer that makes the list surer by less than this is hardly worth the asking."""
@@ -53,8 +54,15 @@ def asks(shop: Shop, question: VisitQuestion) -> str:
     if question.key == "powders.price":
         from pricing.prices.first_visit import most_used
 
-        return f"What do you pay for a kilogram of {most_used(shop).name}?"
-    return question.asks or f"{Names(shop).of(question.key).capitalize()}: how much?"
+        return f"{_measured(shop, 'What do you pay for a kilogram of')} {most_used(shop).name}?"
+    return _measured(shop, question.asks) or f"{Names(shop).of(question.key).capitalize()}: how much?"
+
+
+def _measured(shop: Shop, words: str) -> str:
+    """Say measures in words as the shop counts: who thinks in feet answers for a foot."""
+    for metric, us in _IN_US.items() if shop.tongue.units == "us" else ():
+        words = words.replace(metric, us)
+    return words
 
 
 def guess_of(shop: Shop, question: VisitQuestion) -> str:
@@ -234,7 +242,8 @@ def _question_card(found: Firmness, keys: Sequence[str]) -> str:
         guess = f"Until you answer: {escape(guess_of(shop, question))}."
         asked.append(f"<h2>{escape(asks(shop, question))}</h2><p class='sub'>{note[:1].upper()}{note[1:]}{guess}</p>")
     enough = f"<p><b>{ENOUGH}</b></p>" if little(found, keys) else ""
-    return f"{''.join(asked)}<p>{escape(moves(found, *keys))}</p>{enough}"
+    several = " class='breath'" if len(keys) > 1 else ""  # headings small enough that three do not roll
+    return f"<div{several}>{''.join(asked)}</div><p>{escape(moves(found, *keys))}</p>{enough}"
 
 
 def little(found: Firmness, keys: Sequence[str]) -> bool:

@@ -17,7 +17,7 @@ from pricing.prices.row_costs import groups, log_costs
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 from pricing.shop.visit import NOT_KNOWN, SOLD
-from pricing.show.visit_view import answers_given, only_sold
+from pricing.show.visit_view import answers_given, asks, only_sold
 
 DRAWS = 400
 
@@ -171,3 +171,19 @@ def test_what_is_not_sold_is_not_printed(shop: Shop, items: dict[str, Item]) -> 
     some = replace(shop, visited={SOLD: "gate_single"})
     shown = {row.item.key for row in price_list(some, items).rows if not row.hidden}
     assert shown == {"gate_single"}
+
+
+def test_who_counts_in_feet_is_asked_for_feet(shop: Shop) -> None:
+    feet = replace(shop, front=shop.front.model_copy(update={"units": "us"}))
+    here, there = (
+        {key: asks(one, question) for key, question in questions(one).items() if key != "powders.price"}
+        for one in (shop, feet)
+    )
+    assert (
+        here["wipe.line_m.hands"].replace("a metre", "a foot")
+        == there["wipe.line_m.hands"]
+        != here["wipe.line_m.hands"]
+    )
+    for words in there.values():
+        assert "metre" not in words
+        assert "kilogram" not in words
