@@ -5,17 +5,21 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from unittest.mock import patch
 
 import numpy as np
 import pytest
+from scipy.stats import linregress
+from scipy.stats import t as student
 
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import data_folder
 from pricing.costing.sheet import cost
-from pricing.ledger.calibrate import calibrate, observe, then_known
+from pricing.ledger.calibrate import StepResult, calibrate, observe, then_known
 from pricing.ledger.drift import drift, months
 from pricing.ledger.exchange import import_csv, import_folder
 from pricing.ledger.expected_and_actual import Coverage, job_totals
+from pricing.ledger.fit import Guess, assumptions, fit_step
 from pricing.ledger.predict import predict
 from pricing.ledger.proposals import HISTORY, Proposal, accept, first_beliefs
 from pricing.ledger.review import Review, review
@@ -291,3 +295,62 @@ def test_prices_follow_where_the_owner_lets_them(tmp_path: Path) -> None:
     lower = fallen(shop, open_shop(mine), items)
     assert lower
     assert all(one.now.first <= one.was.first and one.now.each <= one.was.each and one.by > 0 for one in lower)
+
+
+def _steps_of(days: list[int], logs: list[float]) -> StepResult:
+    first = date(2026, 1, 1).toordinal()
+    rows = [
+        {"job": f"{n}", "step": "coat", "on": date.fromordinal(first + day).isoformat(), "amounts": {"m2": 1.0}}
+        | {"minutes": 10.0 * float(np.exp(off)), "confirmed": True}
+        for n, (day, off) in enumerate(zip(days, logs, strict=True))
+    ]
+    seen = observe(rows, "coat", ["m2"])
+    return StepResult("coat", seen, fit_step(seen.minutes, seen.amounts, [Guess("m2", 8.0, 10.0, 12.0)]))
+
+
+def test_drift_is_the_slope_of_scipy_from_eight_jobs_over_ninety_days() -> None:
+    days = [0, 10, 25, 40, 52, 61, 75, 90]
+    logs = [0.00, 0.04, -0.02, 0.05, 0.08, 0.03, 0.09, 0.07]
+    result = _steps_of(days, logs)
+    assert (result.fit.weight > 0.5).all()
+    found = drift(result)
+    theirs = linregress(np.array(days) / 365.25, logs)
+    assert found is not None
+    assert np.log1p(found.per_year) == pytest.approx(theirs.slope, rel=1e-6)
+    half = student.ppf(0.975, 6) * theirs.stderr
+    assert np.log1p([found.low, found.high]) == pytest.approx([theirs.slope - half, theirs.slope + half], rel=1e-6)
+    assert drift(_steps_of([*days[:-1], 89], logs)) is None
+    assert drift(_steps_of(days[1:], logs[1:])) is None
+    march = months(_steps_of([60, 61, 62, 90, 91], [0.1, 0.0, 0.2, 0.3, 0.1]))
+    assert [(one.month, one.jobs) for one in march] == [(3, 3)]
+
+
+def test_the_minutes_expected_are_those_quoted_last_and_ten_times_off_is_asked(shop: Shop) -> None:
+    quotes = [{"job": "gate", "minutes": {"coat": minutes}, "sheet": {}} for minutes in (30.0, 40.0)]
+    times = [
+        {"job": f"{n}", "step": "hang", "on": "2026-03-02", "minutes": m, "amounts": {"part": 1.0}, "confirmed": True}
+        for n, m in enumerate((2.0, 3.0, 7.0))
+    ]
+    found = Review(shop, times, quotes, (), (), (), TODAY)
+    assert found.expected("gate", "coat") == 40.0
+    assert found.expected("gate", "hang") == 3.0
+    assert found.expected("other", "coat") == 0.0
+    factor = assumptions().absurd_factor
+    assert found.far_off("gate", "coat", 40.0 * factor) == 40.0
+    assert found.far_off("gate", "coat", 40.0 / factor) == 40.0
+    assert found.far_off("gate", "coat", 39.0 * factor) == 0.0
+
+
+def test_only_quotes_with_a_cost_and_a_price_tell_of_winning_each_by_its_kind(shop: Shop) -> None:
+    def quoted(job: str, **fields: object) -> dict[str, object]:
+        return {"job": job, "cost": 100.0, "price": 150.0, "finish": "single", "sheet": {}, **fields}
+
+    quotes = [quoted("a"), quoted("b", finish="two_tone_wiped", sheet={"items": ["gate"]}), quoted("c", cost=0.0)]
+    quotes += [quoted("d", price=0.0), quoted("e", finish="gone")]
+    outcomes = [{"job": job, "result": result} for job, result in zip("abcdef", ["won", "lost"] * 3, strict=True)]
+    with patch("pricing.ledger.review.winning") as asked:
+        assert Review(shop, (), quotes, outcomes, (), (), TODAY).winning
+    ratio, won, kinds = asked.call_args.args
+    assert ratio.tolist() == [1.5, 1.5, 1.5]
+    assert won.tolist() == [True, False, True]
+    assert kinds == [("single-tone",), ("two-tone", "gate"), ("single-tone",)]

@@ -101,3 +101,22 @@ def test_the_three_jobs_part_metre_spot_and_job(shop: Shop) -> None:
     assert [one.worth for one in found] == sorted((one.worth for one in found), reverse=True)
     timed = {(name, "wipe") for name in ("long lines", "many spots", "tiny")}
     assert {one.job for one in to_time(jobs, timed, calibration, shop.rates, money)} <= {f"same {n}" for n in range(6)}
+
+
+def test_what_a_job_parts_is_the_root_of_the_ratio_of_determinants(shop: Shop) -> None:
+    """Before any log: the range of all rates together is the root of the determinant of their covariance."""
+    guesses = guesses_of(shop.rates, "wipe")
+    fit = fit_step(np.empty(0), np.empty((0, len(guesses))), guesses)
+    amounts = {"job": 1.0, "line_m": 12.0}
+    (one,) = to_time({"it": {"wipe": amounts}}, set(), Calibration({}), shop.rates, [])
+    minutes = np.array([amounts.get(guess.driver, 0.0) for guess in guesses]) * fit.typical
+    slope = minutes / minutes.sum() / fit.state.scatter
+    known = np.linalg.inv(fit.covariance)
+    ratio = np.linalg.det(known + np.outer(slope, slope)) / np.linalg.det(known)
+    assert one.parts == pytest.approx(ratio**0.5)
+    assert one.worth == 0.0
+    money = TimingWorth("wipe", 1000.0, 20, 0.2, 100.0, 30.0)
+    (worth,) = to_time({"it": {"wipe": amounts}}, set(), Calibration({}), shop.rates, [money])
+    share = np.full(len(guesses), 1 / len(guesses))
+    told = share @ (fit.covariance - np.linalg.inv(known + np.outer(slope, slope))) @ share
+    assert worth.worth == pytest.approx(money.knowing * told**0.5 / money.unsure)

@@ -82,3 +82,10 @@ def test_missing_facts_are_all_named() -> None:
         metals.metal_of("tin", {})
     with pytest.raises(BadInput, match=r"butane\.carbon is None"):
         burner.fuel_of("butane", NUMBERS)
+
+
+def test_excess_air_that_comes_in_as_hot_as_the_flue_costs_nothing() -> None:
+    """A balance: it carries in what it carries out."""
+    for flue in (200.0, 400.0):
+        bare, more = (burner.available_share(METHANE, flue, excess_air=x, air_degC=flue) for x in (0.0, 0.5))
+        assert more == pytest.approx(bare, rel=1e-12)

@@ -356,3 +356,11 @@ def test_parts_that_do_not_fit_are_all_named() -> None:
     )
     with pytest.raises(BadInput, match=r"count is 2\.5; it must be a whole number, 0 or more"):
         replace(long, count=2.5)
+
+
+def test_parts_of_one_drop_hang_beside_each_other_before_below() -> None:
+    """Where a row has room for both, the tier below stays free."""
+    ways = [packing_load.HangingWay(1, 0, 300.0, 250.0, 100.0, 1.0, turned=False, kind=kind) for kind in (0, 1)]
+    hung = packing_load.hang(SPACE, [(way, 1) for way in ways])
+    assert hung is not None
+    assert {(rail, tier) for rail, tier, _, _ in hung} == {(0, 0)}

@@ -1,6 +1,6 @@
 """One oven visit: both limits against an adaptive solver, and what must always hold."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
@@ -10,6 +10,7 @@ from ovens import ALUMINIUM, COATED, CURE, ELECTRIC_OVEN, GAS_OVEN, LOAD, STEEL,
 from scipy.integrate import solve_ivp
 
 from pricing.basis.errors import BadInput
+from pricing.physics.firing import Firing, at_full_power
 from pricing.physics.heating import heat_up_min
 from pricing.physics.visit import Cure, OvenLoad, VisitHeat, visit
 
@@ -279,3 +280,44 @@ def test_an_oven_tells_every_problem_at_once() -> None:
         "  available_share is 82.0; it must be at most 1. Write 80 % as 0.80.\n"
         "  fuel is 'gass'; it must be gas or electric. Did you mean 'gas'?"
     )
+
+
+FIRING = Firing(
+    power_W=30e3,
+    loss_W_per_K=60.0,
+    store_J_per_K=250e3,
+    shop_degC=18.0,
+    start_degC=40.0,
+    set_degC=200.0,
+    load_degC=18.0,
+    metal=STEEL,
+    exchange=COATED,
+    mass_kg=80.0,
+    area_m2=8.0,
+    section_m=0.004,
+    metal_degC=150.0,
+    dwell_min=10.0,
+)
+
+
+@pytest.mark.parametrize("name", [field.name for field in fields(Firing)])
+def test_any_one_number_of_a_firing_may_be_an_array(name: str) -> None:
+    """Each row is then what the row by itself gives."""
+    value = getattr(FIRING, name)
+    if isinstance(value, float):
+        cases = [({name: np.array([value, 1.01 * value])}, [{name: value}, {name: 1.01 * value}])]
+    else:
+        parts = {field.name: getattr(value, field.name) for field in fields(value)}
+        cases = [
+            (
+                {name: replace(value, **{part: np.array([number, 1.01 * number])})},
+                [{name: value}, {name: replace(value, **{part: 1.01 * number})}],
+            )
+            for part, number in parts.items()
+            if part not in {"to_degC", "conductivity_W_per_mK"}
+        ]
+    for together, alone in cases:
+        both = at_full_power(replace(FIRING, **together))
+        each = [at_full_power(replace(FIRING, **change)) for change in alone]
+        for column, rows in zip(both, zip(*each, strict=True), strict=True):
+            assert np.broadcast_to(column, 2) == pytest.approx(rows, rel=1e-9)

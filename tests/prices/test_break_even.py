@@ -150,3 +150,22 @@ def test_bad_months_are_told() -> None:
         monthly.volume_after_price_change(0.2, -0.2)
     with pytest.raises(BadInput, match=r"contribution is -5\.0; it must be above 0"):
         monthly.break_even_quantity(100.0, -5.0)
+
+
+def test_a_gain_of_nothing_on_a_point_that_is_looked_at_still_pays() -> None:
+    falling = solved_break_even(lambda x: 5.0 - x, "x", unit="", low=0, high=10)
+    rising = solved_break_even(lambda x: x - 5.0, "x", unit="", low=0, high=10)
+    assert [(turn.value, turn.pays_above) for turn in falling.turns] == [(5.0, False)]
+    assert [(turn.value, turn.pays_above) for turn in rising.turns] == [(5.0, True)]
+    assert solved_break_even(lambda x: 0.0 - x, "x", unit="", low=0, high=10).pays_at_low
+
+
+def test_a_jump_is_one_by_its_height_and_a_steep_line_is_none() -> None:
+    steps = solved_break_even(
+        lambda x: 3.0 if np.ndim(x) == 0 else np.where(x < 4.2, 3.0, -2.0), "x", unit="", low=0, high=10
+    )
+    assert steps.turns[0].jump
+    assert steps.turns[0].value == pytest.approx(4.2, abs=1e-8)
+    steep = solved_break_even(lambda x: 1e4 * (4.2 - x), "x", unit="", low=0, high=10)
+    assert not steep.turns[0].jump
+    assert steep.turns[0].value == pytest.approx(4.2, rel=1e-12)

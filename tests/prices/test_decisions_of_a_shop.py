@@ -174,6 +174,9 @@ def test_a_dear_plain_price_has_no_chance_of_loss_to_keep(shop: Shop, letters: J
     found = two_tone(shop, letters, price=3000.0)
     assert found.base.chance_of_loss == 0.0
     assert 0 < found.chance_told < 0.01
+    given_away = two_tone(shop, letters, price=1.0)
+    assert given_away.base.chance_of_loss == 1.0
+    assert given_away.chance_told == pytest.approx(1 - found.chance_told, abs=1e-12)
 
 
 def test_bad_extras_are_told(shop: Shop, letters: Job) -> None:

@@ -11,7 +11,7 @@ from pricing.costing.draws import Known, Sampler
 from pricing.costing.strata import strata_spread
 from pricing.parts.items import Item
 from pricing.prices.firmness import ORDERS, Firmness, firmness
-from pricing.prices.first_visit import questions
+from pricing.prices.first_visit import questions, with_spread
 from pricing.prices.price_list import price_list
 from pricing.prices.row_costs import groups, log_costs
 from pricing.shop.own_prices import COLUMNS
@@ -184,3 +184,18 @@ def test_who_counts_in_feet_is_asked_for_feet(shop: Shop) -> None:
     for words in there.values():
         assert "metre" not in words
         assert "kilogram" not in words
+
+
+def test_three_points_have_the_spread_that_was_asked_for(shop: Shop) -> None:
+    """A PERT of equal arms w has the variance w²/7 (mean 3, Vose's form: (mean - low)(high - mean)/7)."""
+    row = replace(shop.rates["wipe.line_m.hands"], unit="min/m")
+    even = with_spread(row, 10.0, 0.2)
+    assert (even.high - 10.0, 10.0 - even.low) == pytest.approx((7**0.5 * 2.0, 7**0.5 * 2.0))
+    assert with_spread(row, 10.0, 0.9).low == 0.0
+    assert with_spread(row, 10.0, 0.9).high == 20.0
+    share = with_spread(replace(row, unit="share"), 0.9, 0.5)
+    assert (share.low, share.high) == pytest.approx((0.8, 1.0))
+    for mean, likely in ((10.0, 9.0), (10.0, 11.5)):
+        leaning = with_spread(row, mean, 0.05, likely)
+        assert (leaning.low + 4 * likely + leaning.high) / 6 == pytest.approx(mean)
+        assert leaning.low <= leaning.likely == likely <= leaning.high

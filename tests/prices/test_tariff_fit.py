@@ -8,7 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from pricing.prices.tariff_fit import adders, counts_of, fit, tariffs
+from pricing.prices.price_rule import round_each, round_up
+from pricing.prices.tariff_fit import Fit, adders, counts_of, fit, tariffs
 from pricing.shop.shop import Shop
 
 quick = settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
@@ -84,3 +85,18 @@ def test_the_range_is_looked_at_one_by_one_and_far_beyond(shop: Shop) -> None:
     counts = counts_of(shop.policy)
     assert counts[:60] == tuple(range(1, 61))
     assert counts[-1] >= 10_000
+
+
+def test_prices_printed_with_tax_are_laid_with_it(shop: Shop) -> None:
+    """By hand, 23 % tax: each number of the line times 1.23, then up to the next price point, set-up on the first."""
+    policy = shop.policy.model_copy(update={"prices_include_tax": True, "sales_tax": 0.23, "setup_charged": 0.5})
+    base = Fit(*(np.array([one]) for one in (100.0, 40.0, 30.0)))
+    more = Fit(*(np.array([one]) for one in (130.0, 55.0, 38.0)))
+    (printed,) = tariffs(base, policy)
+    assert printed.first == round_up((0.5 * 100.0 + 40.0) * 1.23, policy)
+    assert (printed.each, printed.beyond) == (round_each(40.0 * 1.23, policy), round_each(30.0 * 1.23, policy))
+    (added,) = adders(base, more, policy)
+    assert added.first == round_each(45.0 * 1.23, policy)
+    assert (added.each, added.beyond) == (round_each(15.0 * 1.23, policy), round_each(8.0 * 1.23, policy))
+    (none,) = adders(more, base, policy)
+    assert (none.first, none.each, none.beyond) == (0.0, 0.0, 0.0)

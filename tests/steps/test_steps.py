@@ -16,7 +16,7 @@ from pricing.shop.folder import known_steps
 from pricing.shop.machines import BurnOff
 from pricing.shop.shop import Shop
 from pricing.steps.blast import blast_rate_of
-from pricing.steps.oven_visit import OvenState, VisitKind, heat_of
+from pricing.steps.oven_visit import OvenState, VisitKind, heat_of, oven_of
 from pricing.steps.route import STEPS, route
 from pricing.steps.step import Setting
 from pricing.steps.strip import burn_off_heat
@@ -258,3 +258,33 @@ def test_a_load_between_empty_and_heaviest_lies_on_the_chord(shop: Shop) -> None
             off.append(times[0] + (times[-1] - times[0]) * shares - times[1:-1])
     assert np.min(off) > -0.5
     assert np.max(off) < 3.2
+
+
+def test_burn_off_of_ones_own_holds_its_oven_for_cycle_and_handling(shop: Shop, plates: Job) -> None:
+    """By hand: the job's share of a full load, for the hours of a load; and its share of a load's gas."""
+    mine = _machines(with_policy(shop, strip_by="burn_off"), burn_off=BURN_OFF)
+    line = cost(mine, with_part(plates, old_coating="powder")).line("strip_burn_off")
+    loads = plates.pieces * plates.lots[0].part.mass_kg / BURN_OFF.batch_kg
+    n = numbers()
+    assert line.machine_min["burn-off oven"] == pytest.approx(loads * (n["burnoff.cycle"] + n["burnoff.handling"]))
+    full = float(burn_off_heat(BURN_OFF, shop.front.air_degC).gas_kWh)
+    assert line.gas_kwh == pytest.approx(loads * full * shop.book["oven.energy_factor"])
+
+
+def test_an_oven_is_measured_inside_and_its_skin_is_guessed_where_no_shell_is_told(shop: Shop) -> None:
+    oven = shop.machines.oven[0].model_copy(
+        update={
+            "inside_width_mm": 2000.0,
+            "inside_height_mm": 1500.0,
+            "inside_depth_mm": 3000.0,
+            "shell_kwh_per_K": 0.0,
+        }
+    )
+    n = numbers()
+    place = oven_of(oven, 200.0, 18.0)
+    assert place.inside_m3 == pytest.approx(9.0)
+    assert place.wall.area_m2 == pytest.approx(2 * (3.0 + 4.5 + 6.0))
+    assert (place.door_width_m, place.door_height_m) == (2.0, 1.5)
+    assert place.shell_kJ_per_K == pytest.approx(27.0 * n["oven.skin"] * n["steel.cp.c0"] / 1000)
+    told = oven_of(oven.model_copy(update={"shell_kwh_per_K": 0.05}), 200.0, 18.0)
+    assert told.shell_kJ_per_K == pytest.approx(180.0)
