@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from pricing.costing.limits import SetPoints, too_hot
 from pricing.costing.sheet import CostSheet, cost
 from pricing.costing.walk import LOST, REDO
 from pricing.parts.items import Item
@@ -131,3 +132,28 @@ def test_scars_and_repairs_are_paid_by_what_there_is(shop: Shop, plates: Job) ->
     assert terms["dress.repair_m.hands"] == 1.5
     assert "dress" not in {use.step for use in sheet.line(REDO).uses}
     assert "dress" not in {line.step for line in cost(shop, plates).lines}
+
+
+def test_only_what_is_baked_out_needs_an_oven_as_hot_as_the_bake(shop: Shop) -> None:
+    points = SetPoints(cure_degC=210.0, outgas_degC=240.0)
+    for hottest, bare, baked in (
+        (205.0, True, True),
+        (210.0, False, True),
+        (230.0, False, True),
+        (240.0, False, False),
+    ):
+        oven = shop.machines.oven[0].model_copy(update={"hottest_degC": hottest})
+        assert (too_hot(points, oven, baked=False), too_hot(points, oven, baked=True)) == (bare, baked)
+
+
+def test_visits_to_be_expected_are_those_of_the_recipe_and_of_what_goes_wrong(
+    shop: Shop, items: dict[str, Item]
+) -> None:
+    """By hand: without rejects a casting comes once more by the chance of a second bake, and a plain part never."""
+    firm = {key: 0.0 if key.startswith("reject.") else value for key, value in shop.book.items()}
+    for casting in (True, False):
+        job = _wheels(items, "single", casting=casting)
+        sure = cost(shop, job, book={**firm, "outgas.second": 0.25})
+        assert sure.expected_cycles == pytest.approx(sure.cycles + 0.25 * casting)
+        rejects = cost(shop, job, book={**shop.book, "outgas.second": 0.0})
+        assert rejects.cycles < rejects.expected_cycles < 1.2 * rejects.cycles

@@ -17,9 +17,12 @@ from pricing.basis.errors import BadInput
 from pricing.costing import shares
 from pricing.costing.counts import failures
 from pricing.costing.draws import BLOCK, Known, Sampler
+from pricing.costing.odds import loss_reasons
 from pricing.costing.parallel_risk import risk_of_many, run_piece
 from pricing.costing.plan import Plan
 from pricing.costing.risk import Risk, plan_risk
+from pricing.costing.shares import VarianceShare
+from pricing.costing.spread import SHARED_OWNER
 from pricing.costing.strata import strata
 from pricing.costing.tails import Tails
 
@@ -362,3 +365,25 @@ def test_a_chance_of_loss_keeps_its_word_where_jobs_share_a_factor() -> None:
     whole = np.sqrt(2) * 0.18
     truth = 1 - ndtr((np.log(prices / 100) + whole**2 / 2) / whole)
     np.testing.assert_allclose(answer.chance_of_loss(prices), truth, atol=0.004)
+
+
+def test_reasons_gather_what_belongs_together() -> None:
+    shares = [
+        VarianceShare(key, first, first, 0.0)
+        for key, first in (
+            (SHARED_OWNER, 0.3),
+            ("vary.wipe", 0.12),
+            ("vary.coat", 0.1),
+            ("wipe.line_m.hands", 0.06),
+            ("oven.fill", 0.04),
+            ("luck.redo", 0.08),
+            ("powder.transfer", 0.07),
+        )
+    ]
+    told = loss_reasons(shares)
+    assert [(one.kind, one.key) for one in told] == [
+        ("speed", SHARED_OWNER),
+        ("steps differ", "vary.wipe"),
+        ("luck", "luck.redo"),
+    ]
+    assert told[1].share == pytest.approx(0.22)

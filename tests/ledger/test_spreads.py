@@ -14,8 +14,6 @@ from scipy.optimize import minimize
 from scipy.stats import multivariate_normal
 
 from pricing.costing.job_cost import known_of
-from pricing.costing.odds import loss_reasons
-from pricing.costing.shares import VarianceShare
 from pricing.costing.spread import SPREADS, Factor, spread_row
 from pricing.costing.strata import mean_of, strata
 from pricing.ledger.calibrate import calibrate
@@ -142,24 +140,3 @@ def test_a_row_of_the_shop_stands_before_the_usual_spread(shop: Shop) -> None:
     assert row.mean == pytest.approx(1.2)
     assert spread_row(own, "spread.job").mean == 1.5
     assert known_of(own).uncertain[SHARED_JOB].high > known_of(shop).uncertain[SHARED_JOB].high
-
-
-def test_reasons_gather_what_belongs_together() -> None:
-    shares = [
-        VarianceShare(key, first, first, 0.0)
-        for key, first in (
-            (SHARED_OWNER, 0.3),
-            ("vary.wipe", 0.12),
-            ("vary.coat", 0.1),
-            ("wipe.line_m.hands", 0.06),
-            ("oven.fill", 0.04),
-            ("luck.redo", 0.08),
-        )
-    ]
-    told = loss_reasons(shares)
-    assert [(one.kind, one.key) for one in told] == [
-        ("speed", SHARED_OWNER),
-        ("steps differ", "vary.wipe"),
-        ("luck", "luck.redo"),
-    ]
-    assert told[1].share == pytest.approx(0.22)

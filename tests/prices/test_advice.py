@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import minimize_scalar
 
 from pricing.parts.items import Item
-from pricing.prices.advice import advise, best_multiples, hours_worth, worth_of_hours
+from pricing.prices.advice import advise, best_for_all, best_multiples, hours_worth, worth_of_hours
 from pricing.prices.selling import Market, SoldLine, WinCurve
 from pricing.prices.visible_rate import visible_rate
 from pricing.prices.week import offers, read_week
@@ -134,3 +134,9 @@ def test_the_rate_to_carry_is_the_best_of_all_rates(shop: Shop, items: Mapping[s
     assert all(row.by_rate == pytest.approx(found.per_h * row.seen_h + row.powder) for row in found.rows)
     assert all(row.seen_h > 0 for row in found.rows)
     assert "an hour, plus powder" in " ".join(rate_words(shop, found))
+
+
+def test_the_multiple_for_all_weighs_each_curve_by_what_it_could_have() -> None:
+    """By hand: 100 and 90 of 100, 1 and 2 of 2; shares add up to 1.5 and 1.9, amounts to 101 and 92."""
+    assert best_for_all(np.array([[100.0, 90.0], [1.0, 2.0]])) == 1
+    assert best_for_all(np.array([[100.0, 40.0], [1.5, 2.0]])) == 0

@@ -7,6 +7,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from pricing.parts.job import Job
+from pricing.prices.order_lines import merged
 from pricing.prices.price_rule import (
     OrderLine,
     Tariff,
@@ -122,3 +124,10 @@ def test_two_orders_are_never_cheaper_than_both_in_one(
 def test_many_orders_at_once_are_priced_as_one_by_one(shop: Shop, tariff: Tariff, counts: list[int]) -> None:
     together = order_price([OrderLine(tariff, np.array(counts, dtype=float))], shop.policy, "EUR")
     assert np.asarray(together.printed).tolist() == [order(shop, [(tariff, n)]) for n in counts]
+
+
+def test_lots_of_one_part_are_one_kind_with_all_their_units(plates: Job) -> None:
+    (lot,) = plates.lots
+    other = lot.model_copy(update={"part": lot.part.model_copy(update={"mass_kg": 9.0})})
+    lots = [one.model_copy(update={"quantity": n}) for one, n in ((lot, 4), (other, 2), (lot, 3))]
+    assert [(one.part.mass_kg, one.quantity) for one in merged(lots)] == [(lot.part.mass_kg, 7), (9.0, 2)]

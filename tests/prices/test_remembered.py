@@ -1,5 +1,7 @@
 """Remembered jobs speak of the owner's speed and booked share, with their own doubt."""
 
+from dataclasses import replace
+
 import pytest
 
 from pricing.basis.errors import BadInput
@@ -65,3 +67,19 @@ def test_too_few_and_empty_ones_are_refused(shop: Shop, items: dict[str, Item]) 
         evidence(shop, items, remembered(shop, items, 1.0)[:2])
     with pytest.raises(BadInput, match="hours"):
         evidence(shop, items, [*remembered(shop, items, 1.0), Remembered("bench_end", "single", 1, 100.0, 0.0)])
+
+
+def test_jobs_remembered_to_the_minute_are_what_the_rates_then_give(
+    shop: Shop, items: dict[str, Item], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A memory without doubt, of an owner whose rates are all alike: the sheet takes the hours that were told."""
+    from pricing.prices import remembered as module
+
+    told = {"remembered.likeness": 1.0, "remembered.hours_doubt": 1e-3}
+    real = module.fact
+    monkeypatch.setattr(module, "fact", lambda name, unit: told.get(name) or real(name, unit))
+    jobs = remembered(shop, items, 1.03)
+    after = replace(shop, **evidence(shop, items, jobs).tables)
+    for job in jobs:
+        minutes = cost(after, job_of_item(items[job.item], units=job.units, column=job.column)).minutes
+        assert float(minutes) == pytest.approx(60 * job.hours, rel=0.005)
