@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop
+from pricing.commands.log_shell import opened, today
+from pricing.commands.shell import JSON, SHOP, URL, echo_json, plain_errors, read_shop
 
 if TYPE_CHECKING:
     from pricing.prices.advice import Advice
@@ -18,9 +19,10 @@ if TYPE_CHECKING:
 @click.option(
     "--trial", type=click.Choice(("start", "stop")), default=None, help="Ask the advised price in every other quote."
 )
+@URL
 @JSON
 @plain_errors
-def advise_command(folder: str | None, times: float, trial: str | None, *, as_json: bool) -> None:
+def advise_command(folder: str | None, times: float, trial: str | None, url: str | None, *, as_json: bool) -> None:
     """Which prices earn most: the whole list, each row, the least worth taking; and a rate to carry in the head.
 
     With --trial start the next twenty quotes ask the list's price and the advised one in turn: quote and page 2 say
@@ -31,13 +33,13 @@ def advise_command(folder: str | None, times: float, trial: str | None, *, as_js
     from pricing.show.advice_view import advice_of, won_and_lost
 
     if trial == "stop":
-        click.echo(_stop(folder))
+        click.echo(_stop(folder, url))
         return
     shop, items = read_shop(folder)
-    found = won_and_lost(shop)
+    found = won_and_lost(shop, url)
     advice = advice_of(shop, offers(shop, read_week(shop, items)), found, times)
     if trial:
-        click.echo(_start(folder, advice.multiple))
+        click.echo(_start(folder, url, advice.multiple))
         return
     rate = visible_rate(shop, items)
     if as_json:
@@ -46,21 +48,19 @@ def advise_command(folder: str | None, times: float, trial: str | None, *, as_js
         _show(shop, advice, rate)
 
 
-def _start(folder: str | None, multiple: float) -> str:
+def _start(folder: str | None, url: str | None, multiple: float) -> str:
     from datetime import date
 
-    from pricing.commands.log_shell import opened, today
     from pricing.show.price_trial_view import start_trial
 
-    with opened(folder, None) as ledger:
+    with opened(folder, url) as ledger:
         return start_trial(ledger.folder, ledger, multiple, date.fromisoformat(today()))
 
 
-def _stop(folder: str | None) -> str:
-    from pricing.commands.log_shell import opened
+def _stop(folder: str | None, url: str | None) -> str:
     from pricing.show.price_trial_view import stop_trial
 
-    with opened(folder, None) as ledger:
+    with opened(folder, url) as ledger:
         return stop_trial(ledger.folder)
 
 

@@ -76,7 +76,7 @@ def quote(job: str, price: str, name: str, finish: str | None, folder: str | Non
         what = what.model_copy(update={"finish": found.finish})
         fact = freeze(found.sheet, what, asked, on=day, name=named, version=__version__, listed=listed)
         ledger.add("quotes", fact)
-    trial = trial_of(shop.folder)
+    trial = trial_of(shop.folder, url)
     click.echo(f"{fact.job}: {fact.price:.2f} {fact.currency} asked, full cost {fact.cost:.2f}.")
     if trial:
         click.echo(trial.next_words())

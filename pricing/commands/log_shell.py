@@ -6,11 +6,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-import click
-
 from pricing.basis.errors import BadInput, Problem
-from pricing.commands.shell import SHOP, plain_errors
+from pricing.commands.shell import SHOP, URL, plain_errors
 from pricing.parts.job import job_file
+from pricing.show.own_log import opened_log
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,14 +18,10 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-_URL = click.option(
-    "--url", default=None, envvar="PRICING_LEDGER_URL", help="A database in place of ledger.db in the shop's folder."
-)
-
 
 def shared(command: F) -> F:
     """Add the options that every log command has."""
-    return SHOP(_URL(plain_errors(command)))  # type: ignore[return-value]
+    return SHOP(URL(plain_errors(command)))  # type: ignore[return-value]
 
 
 @contextmanager
@@ -37,12 +32,7 @@ def opened(folder: str | None, url: str | None) -> "Iterator[Ledger]":
             "Make your own folder with `new FOLDER`, then: log --shop FOLDER. For a try with invented jobs: log demo."
         )
         raise BadInput("log", [Problem("--shop", "missing", "your shop's folder", mend)])
-    try:
-        from pricing.ledger.store import open_ledger
-    except ModuleNotFoundError as why:
-        mend = "Install the extra: pip install 'powder-shop-pricing[ledger]'."
-        raise BadInput("log", [Problem("the ledger", f"{why.name} missing", "installed", mend)]) from why
-    with open_ledger(folder, url) as ledger:
+    with opened_log(folder, url) as ledger:
         yield ledger
 
 

@@ -14,6 +14,7 @@ from pricing.commands.shell import (
     JSON,
     SHOP,
     TRADE,
+    URL,
     echo_json,
     own_jobs,
     plain_errors,
@@ -78,16 +79,17 @@ def price_list_command(
 @click.argument("job")
 @SHOP
 @click.option("--finish", default=None, help="Another finish than the job's.")
+@URL
 @JSON
 @plain_errors
-def quote(job: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
+def quote(job: str, folder: str | None, finish: str | None, url: str | None, *, as_json: bool) -> None:
     """Cost sheet and price of one JOB (a TOML file, or its name in the jobs folder)."""
     from pricing.prices.quote import quote as quote_job
     from pricing.show.price_trial_view import trial_of
 
     shop, what = read_shop_and_job(folder, job)
     found = quote_job(shop, what, finish=finish)
-    trial = trial_of(shop.folder) if found.price else None
+    trial = trial_of(shop.folder, url) if found.price else None
     if as_json:
         from pricing.commands.figures import quote_figures
 

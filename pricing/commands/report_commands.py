@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.commands.shell import SHOP, TRADE, plain_errors, read_jobs, read_shop, read_shop_and_job
+from pricing.commands.shell import SHOP, TRADE, URL, plain_errors, read_jobs, read_shop, read_shop_and_job
 
 if TYPE_CHECKING:
     from pricing.papers.for_customers import Handed
@@ -139,20 +139,34 @@ def print_list(folder: str | None, to: Handing, *, fresh: bool, trade: bool) -> 
 @click.argument("job")
 @SHOP
 @click.option("--customer", default=None, help="Name on the quote; the job's own without it.")
+@click.option("--asked", default=None, help="Price that you ask, without tax, such as 240; by the list without it.")
+@URL
 @handed("html", "pdf", to="customers")
 @plain_errors
-def customer_quote(job: str, folder: str | None, customer: str | None, to: Handing) -> None:
+def customer_quote(
+    job: str, folder: str | None, customer: str | None, asked: str | None, url: str | None, to: Handing
+) -> None:
     """A quote for the customer of one JOB: steps, price, options, deposit, cautions; no cost, no margin."""
+    from pricing.basis.tongue import Range
+    from pricing.basis.typed import read_field
     from pricing.papers.for_customers import quote_paper
+    from pricing.prices.quote import quote
+    from pricing.show.price_trial_view import trial_of
 
     with _progress(2) as step:
         shop, what = read_shop_and_job(folder, job)
         if customer is not None:
             what = what.model_copy(update={"customer": customer[:200]})
+        price = None if asked is None else read_field(asked, "money", "--asked", shop.tongue, Range(above=0.0))
         step(1)
-        made = quote_paper(shop, what, to.day, to.out, replace=to.replace, formats=to.formats, papers=to.papers(shop))
+        found = quote(shop, what)
+        found = found if price is None else found.asking(price)
+        made = quote_paper(found, to.day, to.out, replace=to.replace, formats=to.formats, papers=to.papers(shop))
         step(1)
     to.hand(made)
+    trial = trial_of(shop.folder, url)
+    if trial and price is None:
+        click.echo(f"{trial.words(shop, made.fields['price']['net'])} With --asked the paper names your price.")
 
 
 @click.command("report")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 import click
 
 from pricing.basis.errors import BadInput
+from pricing.show.own_log import URL_VARIABLE
 
 if TYPE_CHECKING:
     from pricing.basis.tongue import Tongue
@@ -25,6 +26,9 @@ SHOP = click.option(
     "--shop", "folder", type=click.Path(), default=None, help="A shop's folder; the demo shop without it."
 )
 TRADE = click.option("--trade", is_flag=True, help="The second list, for the trade: [policy.trade] in shop.toml.")
+URL = click.option(
+    "--url", default=None, envvar=URL_VARIABLE, help="A database of the log in place of ledger.db in the shop's folder."
+)
 JSON = click.option(
     "--json", "as_json", is_flag=True, help="For a program to read; every figure with its unit in the key."
 )

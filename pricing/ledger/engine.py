@@ -7,6 +7,22 @@ import sqlalchemy as sa
 from sqlalchemy import Connection, Engine
 
 
+def file_or_server(path: Path, url: str | None) -> tuple[Path | None, str | None]:
+    """Tell whether a ledger is a file, which is opened as safely under any name, or lies on a server.
+
+    Parameters
+    ----------
+    path : Path
+        The usual file.
+    url : str, optional
+        Address of another file or of a server.
+    """
+    address = sa.make_url(url) if url else sa.URL.create("sqlite", database=str(path))
+    if address.get_backend_name() == "sqlite" and address.database:
+        return Path(address.database), None
+    return None, url
+
+
 def engine_of(path: Path | None, url: str | None, wait_s: float) -> Engine:
     """Connect to a database; every transaction is on the disk before it ends.
 

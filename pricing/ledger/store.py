@@ -19,7 +19,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.records import Record
 from pricing.ledger import backup
 from pricing.ledger.database_errors import Changed, plain_words
-from pricing.ledger.engine import engine_of
+from pricing.ledger.engine import engine_of, file_or_server
 from pricing.ledger.kinds import kind_of, read_entry, row_of
 from pricing.ledger.migrations import climb, version_of
 from pricing.ledger.stamps import new_id, now
@@ -44,7 +44,8 @@ def open_ledger(
     folder : path
         The shop's folder; backups go there.
     url : str, optional
-        Address of a database, ``postgresql://user@host/name``; the file ``ledger.db`` without it.
+        Address of a database, ``postgresql://user@host/name``, or of another file, ``sqlite:////folder/name.db``; the
+        file ``ledger.db`` without it.
     wait_s : float
         How long a writer waits for another.
     to_look : bool
@@ -60,7 +61,7 @@ def open_ledger(
     if not at.is_dir():
         mend = "`new FOLDER` makes one."
         raise BadInput(str(at), [Problem("the folder", "not there", "a shop's folder", mend)])
-    path = None if url else at / _FILE
+    path, url = file_or_server(at / _FILE, url)
     where = str(path) if path else sa.make_url(url or "").render_as_string(hide_password=True)
     if path and to_look and not path.exists():
         raise BadInput(where, [Problem("the ledger", "not there", "written to once", "Log a job with `lab` first.")])
@@ -137,7 +138,8 @@ class Ledger:
 
     @property
     def _path(self) -> Path | None:
-        return self.folder / _FILE if self._engine.dialect.name == "sqlite" else None
+        named = self._engine.url.database if self._engine.dialect.name == "sqlite" else None
+        return Path(named) if named else None
 
     @contextmanager
     def at_once(self) -> Iterator[None]:

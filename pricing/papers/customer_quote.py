@@ -31,7 +31,7 @@ _UNTOLD = {"enquiry", "colour_change", *LOOP_WORDS}
 _COATED = {"coat", "partial_cure", "full_cure", "wipe", "tape"}
 
 
-def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[str, Any]:
+def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "", asked: float | None = None) -> dict[str, Any]:
     """Describe all that a quote may print.
 
     Parameters
@@ -44,6 +44,8 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[s
         Of the quote.
     number : str
         Under which it is kept; none is printed without one.
+    asked : float, optional
+        Price that the owner asks, without tax; what the list comes to without it. Other finishes move along. [money]
 
     Returns
     -------
@@ -56,6 +58,8 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[s
         No price may be given for the job.
     """
     found, customer, words = quote(shop, job), job.customer, PaperWords(shop)
+    if asked is not None:
+        found = found.asking(asked)
     price, sheet = found.must_price(), found.sheet
     fields = common_fields(shop, day) | {
         "allow": NO_SCRIPT,
@@ -68,7 +72,7 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "") -> dict[s
         "fixed_at_intake": found.between is not None,
         "price": _price(price),
         "deposit": found.deposit,
-        "options": [_option(shop, job, choice) for choice in choices_of(shop, job)],
+        "options": [_option(found, choice) for choice in choices_of(shop, job)],
         "steps": _steps(sheet, job, words),
     }
     fields |= {"facts": _facts(fields, open_words(words, job)), "price_rows": _price_rows(found, words)}
@@ -161,11 +165,17 @@ def _price_rows(found: Quote, words: PaperWords) -> list[tuple[str, str, str]]:
     price, policy = found.must_price(), found.shop.policy
     about, likely = ("About ", ", at the likely amounts") if found.between else ("", "")
     rows = [(about + quoted_words(line, words), words.money(line.amount), "") for line in found.lines]
+    if price.apart:  # the lines of the list do not add up to it
+        rows = [(f"{about}{counted(found.job.pieces)} as described above", words.money(float(price.printed)), "")]
     for what, amount in (
-        ("All kinds of parts share one set-up", -float(price.shared)),
-        ("Test panel of the new pair of colours", price.panel),
-        ("Up to the minimum charge", float(price.to_minimum)),
-        ("Rush, ahead of the queue", float(price.rush)),
+        ()
+        if price.apart
+        else (
+            ("All kinds of parts share one set-up", -float(price.shared)),
+            ("Test panel of the new pair of colours", price.panel),
+            ("Up to the minimum charge", float(price.to_minimum)),
+            ("Rush, ahead of the queue", float(price.rush)),
+        )
     ):
         if abs(amount) > _NOTHING:
             rows.append((what, words.money(amount), ""))
@@ -205,8 +215,12 @@ def quoted_words(line: QuoteLine, words: PaperWords) -> str:
     return told + (f", {beyond} more at {words.short(line.tariff.beyond)}" if beyond > 0 else "")
 
 
-def _option(shop: Shop, job: Job, choice: FinishChoice) -> dict[str, Any]:
-    found, words = quote(shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key), PaperWords(shop)
+def _option(chosen: Quote, choice: FinishChoice) -> dict[str, Any]:
+    """One finish among the choices: the chosen one at its price, the others at as many times the list."""
+    job, words, found = chosen.job, PaperWords(chosen.shop), chosen
+    if choice.key != job.finish:
+        found = quote(chosen.shop, job.model_copy(update={"powders": choice.powders}), finish=choice.key)
+        found = found.at_times(chosen.must_price().times_listed)
     told = {"title": found.sheet.finish.title, "colours": ", ".join(choice.powders), "chosen": choice.key == job.finish}
     if found.price is None:
         return told | {"net": None, "total": None, "cells": None}

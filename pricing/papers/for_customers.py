@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 from pricing.basis.errors import BadInput
 from pricing.papers.pages import Paper, paper_of
 from pricing.parts.items import Item
-from pricing.parts.job import Job
+from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
 
 _FORMATS = ("html", "pdf")
@@ -98,8 +98,7 @@ def list_paper(
 
 
 def quote_paper(
-    shop: Shop,
-    job: Job,
+    found: Quote,
     day: date,
     out: Path,
     *,
@@ -111,8 +110,8 @@ def quote_paper(
 
     Parameters
     ----------
-    shop, job
-        Whose, and what.
+    found : Quote
+        Of the job, at the price that is asked.
     day : date
         On it.
     out : Path
@@ -129,7 +128,8 @@ def quote_paper(
     """
     from pricing.papers.customer_quote import next_number, quote_fields, quote_html
 
+    shop, job = found.shop, found.job
     number = next_number(shop, out, day, job.title, replace=replace)
-    fields = quote_fields(shop, job, day=day, number=number)
+    fields = quote_fields(shop, job, day=day, number=number, asked=found.net)
     contents, missing = pages_of(shop, quote_html(shop, fields), "quote.typ", fields, formats, papers)
     return Handed(f"quote {number or day.isoformat()} {job.title}", contents, fields, missing)

@@ -8,7 +8,7 @@ Why      a tariff that bends downwards only, with one set-up an order, cannot ma
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import NamedTuple
 
@@ -137,6 +137,8 @@ class Price:
         What the minimum charge adds; as printed.
     rush : float or array
         What the rush adds; as printed.
+    apart : float
+        What the owner asks more than all that, below 0 less; as printed.
     """
 
     net: Floats
@@ -147,6 +149,28 @@ class Price:
     panel: float
     to_minimum: Floats
     rush: Floats
+    apart: float = 0.0
+
+    @property
+    def times_listed(self) -> float:
+        """Times what the list comes to: 1 unless the owner asks another price."""
+        return float(self.printed / (self.printed - self.apart)) if self.apart else 1.0
+
+    def asked(self, net: float, policy: Policy, currency: str) -> "Price":
+        """Return the price that the owner asks in place of what the list comes to; this one where both are the same.
+
+        Parameters
+        ----------
+        net : float
+            Asked, without sales tax. [money]
+        policy, currency
+            As in `order_price`.
+        """
+        digits = minor_digits(currency)
+        if round(net, digits) == round(float(self.net), digits):
+            return self
+        plain, tax, printed = _taxed(round(net * as_printed(policy), digits), policy, currency)
+        return replace(self, net=plain, tax=tax, printed=printed, apart=float(printed - self.printed + self.apart))
 
     @property
     def gross(self) -> Floats:
@@ -185,7 +209,6 @@ def order_price(
         its own set-up, whichever is less; then the minimum charge, the rush, the tax.
     """
     digits = minor_digits(currency)
-    taxed = 1.0 + policy.sales_tax
     setups = [line.tariff.setup for line in lines]
     alone: Floats = sum((line.tariff.total(line.units) for line in lines), 0.0)
     shared = sum(setups) - _setups(setups, printed_further(policy))
@@ -194,9 +217,32 @@ def order_price(
     at_least = np.maximum(asked, least)
     surcharge = np.round(at_least * policy.rush_surcharge, digits) if rush else 0.0 * at_least
     printed = _plain(np.round(at_least + surcharge, digits))
-    net = _plain(np.round(printed / taxed, digits)) if policy.prices_include_tax else printed
-    tax = printed - net if policy.prices_include_tax else _plain(np.round(net * policy.sales_tax, digits))
-    return Price(net, tax, printed, alone, shared, panel, _plain(at_least - asked), _plain(surcharge))
+    return Price(*_taxed(printed, policy, currency), alone, shared, panel, _plain(at_least - asked), _plain(surcharge))
+
+
+def times_listed(net: float, times: float, policy: Policy) -> float:
+    """Work out so many times a price of the list, without tax, on a price point. [money]
+
+    Parameters
+    ----------
+    net : float
+        By the list, without tax. [money]
+    times : float
+        So many times.
+    policy : Policy
+        Its price points.
+    """
+    taxed = as_printed(policy)
+    return float(round_up(net * times * taxed, policy)) / taxed
+
+
+def _taxed(printed: Floats, policy: Policy, currency: str) -> tuple[Floats, Floats, Floats]:
+    """Work out net and tax of what is printed, and give all three. [money]"""
+    digits = minor_digits(currency)
+    if policy.prices_include_tax:
+        net = _plain(np.round(printed / as_printed(policy), digits))
+        return net, printed - net, printed
+    return printed, _plain(np.round(printed * policy.sales_tax, digits)), printed
 
 
 def _setups(setups: Sequence[float], further: float) -> float:

@@ -7,7 +7,7 @@ Why      the same work has one price: a listed part by the list, any other by a 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -19,7 +19,7 @@ from pricing.prices.margins import margin_of
 from pricing.prices.marks import Marks, deposit, marks_of
 from pricing.prices.order_lines import QuoteLine, line_of_lot, merged
 from pricing.prices.panel import panel_of
-from pricing.prices.price_rule import OrderLine, Price, order_price
+from pricing.prices.price_rule import OrderLine, Price, order_price, times_listed
 from pricing.shop.shop import Book, Shop
 
 if TYPE_CHECKING:
@@ -121,7 +121,37 @@ class Quote:
         if self.price is None or not self.job.fixed_at_intake:
             return None
         low, high = (quote(self.shop, self.job.at(end), finish=self.finish, book=self._book) for end in ENDS)
-        return low, high
+        times = self.price.times_listed
+        return low.at_times(times), high.at_times(times)
+
+    def asking(self, net: float) -> "Quote":
+        """Return the same quote at the price that the owner asks, whatever the list comes to.
+
+        Parameters
+        ----------
+        net : float
+            Without tax. [money]
+
+        Raises
+        ------
+        BadInput
+            The job is refused.
+        """
+        price = self.must_price()
+        asked = price.asked(net, self.shop.policy, self.shop.currency)
+        return self if asked is price else replace(self, price=asked)
+
+    def at_times(self, times: float) -> "Quote":
+        """Return the same quote at so many times its price, on a price point; itself where refused.
+
+        Parameters
+        ----------
+        times : float
+            So many times; 1 leaves it as it is.
+        """
+        if times == 1 or self.price is None:
+            return self
+        return self.asking(times_listed(self.net, times, self.shop.policy))
 
     @property
     def between(self) -> tuple[Price, Price] | None:

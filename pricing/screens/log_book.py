@@ -14,6 +14,7 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.parts.job import Job
 from pricing.shop.folder import known_steps
 from pricing.show.desk import LOG_VARIABLE, Desk
+from pricing.show.own_log import has_log, opened_log
 from pricing.show.words import counted
 
 if TYPE_CHECKING:
@@ -22,9 +23,6 @@ if TYPE_CHECKING:
     from pricing.ledger.review import Review
     from pricing.ledger.stopwatch import Run, Watch
     from pricing.ledger.store import Ledger, LedgerRow
-
-URL_VARIABLE = "PRICING_LEDGER_URL"
-
 
 NOT_QUOTED = "It has no quote in the log: press “Quote given” on page 2 under the same name, and its minutes count."
 """Said of minutes from which no rate can be learned yet."""
@@ -69,12 +67,7 @@ class LogBook:
         BadInput
             The database's library is not installed, or the ledger cannot be opened.
         """
-        try:
-            from pricing.ledger.store import open_ledger
-        except ModuleNotFoundError as why:
-            mend = "Install the extra: pip install 'powder-shop-pricing[ledger]'."
-            raise BadInput("the log", [Problem("the ledger", f"{why.name} missing", "installed", mend)]) from why
-        with open_ledger(self.desk.folder, os.environ.get(URL_VARIABLE), to_look=not self.writes) as ledger:
+        with opened_log(self.desk.folder, to_look=not self.writes) as ledger:
             yield ledger
 
     def _writable(self) -> None:
@@ -100,7 +93,7 @@ class LogBook:
         return self._seen
 
     def _there(self) -> bool:
-        return not self.desk.demo and bool(os.environ.get(URL_VARIABLE) or (self.desk.folder / "ledger.db").exists())
+        return not self.desk.demo and has_log(self.desk.folder)
 
     def _invented(self) -> "Review":
         try:

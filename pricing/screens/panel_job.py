@@ -258,8 +258,10 @@ class JobPanel(JobPage):
 
     def _paper(self, day: date, out: Path) -> "Handed":
         from pricing.papers.for_customers import quote_paper
+        from pricing.prices.quote import quote
 
-        return quote_paper(self.desk.shop, self.job, day, out)
+        found = quote(self.desk.shop, self.job)
+        return quote_paper(found.asking(float(self.form["asked"].value)), day, out)
 
     def _log(self) -> None:
         if self.trial is None:

@@ -16,7 +16,7 @@ from pricing.prices.visible_rate import VisibleRate
 from pricing.prices.week import Offer, week_hours
 from pricing.shop.folder import demo_folder
 from pricing.shop.shop import Shop
-from pricing.show.price_trial_view import log_stamps
+from pricing.show.own_log import has_log, log_stamps, opened_log
 from pricing.show.words import Words
 
 if TYPE_CHECKING:
@@ -26,31 +26,38 @@ _SLACK = 0.8
 """Share of the scarcest hours under which a week is slack."""
 
 
-def won_and_lost(shop: Shop) -> "Winning | str":
+def won_and_lost(shop: Shop, url: str | None = None) -> "Winning | str":
     """Return the win curve of the owner's own log; of the invented one for the demo shop.
 
     Parameters
     ----------
     shop : Shop
         Whose.
+    url : str, optional
+        Address of the database that the log is kept in.
+
+    Raises
+    ------
+    BadInput
+        The log cannot be read.
     """
-    own = shop.folder / "ledger.db" if shop.folder else None
-    if shop.folder != demo_folder() and (own is None or not own.exists()):
+    if shop.folder == demo_folder():
+        return _read(Same(shop), None, ())
+    if shop.folder is None or not has_log(shop.folder, url):
         return "No log yet."
-    return _read(Same(shop), log_stamps(shop.folder) if shop.folder else ())
+    return _read(Same(shop), url, log_stamps(shop.folder, url=url))
 
 
 @lru_cache(maxsize=4)
-def _read(shop: Same[Shop], _stamps: tuple[int, ...]) -> "Winning | str":
+def _read(shop: Same[Shop], url: str | None, _stamps: tuple[int, ...]) -> "Winning | str":
     try:
         from pricing.ledger.review import invented_review, review
-        from pricing.ledger.store import open_ledger
     except ModuleNotFoundError:  # without the extra there is no log
         return "No log yet."
     folder = shop.thing.folder
     if folder is None or folder == demo_folder():
         return invented_review(shop.thing).winning
-    with open_ledger(folder) as ledger:
+    with opened_log(folder, url) as ledger:
         return review(ledger, shop.thing).winning
 
 

@@ -6,7 +6,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pricing.prices.price_rule import as_printed, round_up
+from pricing.prices.price_rule import times_listed
+from pricing.show.own_log import log_stamps, opened_log
 from pricing.show.words import Words
 
 if TYPE_CHECKING:
@@ -48,8 +49,7 @@ class TrialStanding:
         """
         if not self.trial.asks_more(self.given):
             return listed
-        taxed = as_printed(shop.policy)
-        return float(round_up(listed * self.trial.times * taxed, shop.policy)) / taxed
+        return times_listed(listed, self.trial.times, shop.policy)
 
     def words(self, shop: "Shop", listed: float) -> str:
         """Say what the next quote asks, or that the trial is over.
@@ -60,10 +60,7 @@ class TrialStanding:
             As in `asks`.
         """
         price = Words(shop).money(self.asks(shop, listed))
-        told = self.next_words(f"ask {price} without tax, ")
-        if self.trial.asks_more(self.given):
-            told += " The written quote names the list's price: change it there."
-        return told
+        return self.next_words(f"ask {price} without tax, ")
 
     def next_words(self, price: str = "it asks ") -> str:
         """Say which quote of the trial is the next and which price it asks, or that all are given.
@@ -111,44 +108,31 @@ def stop_trial(folder: Path) -> str:
     return "No prices are tried any more; the quotes given stay in the log, and the advice has learned from them."
 
 
-def trial_of(folder: Path | None) -> TrialStanding | None:
+def trial_of(folder: Path | None, url: str | None = None) -> TrialStanding | None:
     """Return how the trial of a folder stands; None where none was begun.
 
     Parameters
     ----------
     folder : Path or None
         The shop's.
+    url : str, optional
+        Address of the database that its log is kept in.
     """
     if folder is None or not (folder / _FILE).exists():
         return None
-    return _standing(folder, log_stamps(folder, _FILE))
-
-
-def log_stamps(folder: Path, *more: str) -> tuple[int, ...]:
-    """Return when the log of a folder was written last, and further files of it: what rests on them is kept as long.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    more : str
-        Names of further files.
-    """
-    paths = [folder / name for name in ("ledger.db", "ledger.db-wal", *more)]
-    return tuple(path.stat().st_mtime_ns if path.exists() else 0 for path in paths)
+    return _standing(folder, url, log_stamps(folder, _FILE, url=url))
 
 
 @lru_cache(maxsize=4)
-def _standing(folder: Path, _stamps: tuple[int, ...]) -> TrialStanding | None:
+def _standing(folder: Path, url: str | None, _stamps: tuple[int, ...]) -> TrialStanding | None:
     try:
         from pricing.ledger.price_trial import read_trial, sides_of
-        from pricing.ledger.store import open_ledger
     except ModuleNotFoundError:  # without the extra there is no log, and no trial
         return None
     trial = read_trial(folder)
     if trial is None:
         return None
-    with open_ledger(folder) as ledger:
+    with opened_log(folder, url) as ledger:
         quotes, outcomes = ledger.rows("quotes", brief=True), ledger.rows("outcomes")
     sides = sides_of(trial, quotes, outcomes)
     told = [

@@ -15,6 +15,7 @@ from pricing.parts.items import items_text, read_items
 from pricing.shop.first_settings import First, rate_of, settle_first
 from pricing.shop.folder import FILES, open_shop, save_shop
 from pricing.show.desk import Desk
+from pricing.show.own_log import has_log, log_stamps
 from pricing.show.visit_jobs import waiting
 
 
@@ -27,7 +28,7 @@ def why_not(desk: Desk) -> str:
         The shop.
     """
     shop, old = desk.shop, desk.shop.currency
-    if (desk.folder / "ledger.db").exists():
+    if has_log(desk.folder) and any(log_stamps(desk.folder)):
         return f"Your log is kept in {old}, for good: `new FOLDER --currency` makes a folder in another currency."
     if any(price.priced for price in (*shop.own_prices.values(), *shop.trade_prices.values())):
         return f"Prices that you have set on page 3 stand in {old}: take them back there first."

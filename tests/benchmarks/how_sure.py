@@ -157,7 +157,7 @@ def taught(shop: Shop, rows: list[dict[str, Any]]) -> Shop:
 
 
 def said_and_lost(world: World, count: int, shops: int, seed: int) -> tuple[Array, Array]:
-    """Work out chances said and shares lost, one a price."""
+    """Work out chances said and shares lost, by shop and price."""
     base = open_shop()
     items = read_items(base)
     jobs = [job_of_item(item, units=2, column=column) for item in items.values() for column in ("single", "two_tone")]
@@ -174,17 +174,25 @@ def said_and_lost(world: World, count: int, shops: int, seed: int) -> tuple[Arra
             real = np.broadcast_to(np.asarray(model(Real(world, truth, draw, TRIALS))), (TRIALS,))
             said.append(np.asarray(answer.chance_of_loss(prices)))
             lost.append((real[:, None] > prices).mean(axis=0))
-    return np.concatenate(said), np.concatenate(lost)
+    return np.reshape(said, (shops, -1)), np.reshape(lost, (shops, -1))
 
 
-def in_bins(said: Array, lost: Array) -> list[tuple[int, float, float]]:
-    """Work out how many, the mean said, the mean lost, by bin of what was said."""
+def in_bins(said: Array, lost: Array) -> list[tuple[int, float, float, float]]:
+    """Work out how many, the mean said, the mean lost and the standard error of their gap, by bin of what was said.
+
+    Prices of one shop share its luck with rates, so that the error counts shops, not prices.
+    """
     place = np.clip(np.digitize(said, BINS) - 1, 0, 9)
-    return [
-        (int((place == at).sum()), float(said[place == at].mean()), float(lost[place == at].mean()))
-        for at in range(10)
-        if (place == at).any()
-    ]
+    found = []
+    for at in range(10):
+        here = place == at
+        if not here.any():
+            continue
+        gap = float((said - lost)[here].mean())
+        off = np.where(here, said - lost - gap, 0.0).sum(axis=1)
+        error = float(np.sqrt(np.square(off).sum()) / here.sum())
+        found.append((int(here.sum()), float(said[here].mean()), float(lost[here].mean()), error))
+    return found
 
 
 def main() -> None:
@@ -199,15 +207,16 @@ def main() -> None:
         print(f"\n{world.name}")
         for count in LOGGED:
             told = in_bins(*said_and_lost(world, count, shops, seed=7))
-            gap = max(abs(said - lost) for n, said, lost in told if n >= 20)
-            mean = sum(n * abs(said - lost) for n, said, lost in told) / sum(n for n, *_ in told)
+            gap, of_it = max((abs(said - lost), error) for n, said, lost, error in told if n >= 20)
+            mean = sum(n * abs(said - lost) for n, said, lost, _ in told) / sum(n for n, *_ in told)
             if world.speed is None and (
                 world.shared or count >= LOGGED[1]
             ):  # that jobs share nothing only a log can tell
                 worst_known = max(worst_known, mean)
-            row = "  ".join(f"{100 * said:3.0f}:{100 * lost:3.0f}" for _, said, lost in told)
+            row = "  ".join(f"{100 * said:3.0f}:{100 * lost:3.0f}" for _, said, lost, _ in told)
             print(
-                f"  {count:3d} jobs logged, said:lost % {row}   worst {100 * gap:.1f}, mean {100 * mean:.1f} points",
+                f"  {count:3d} jobs logged, said:lost % {row}   worst {100 * gap:.1f}"
+                f" (standard error {100 * of_it:.1f}), mean {100 * mean:.1f} points",
                 flush=True,
             )
     print(f"\nwhere rates are as known: at most {100 * worst_known:.1f} points apart in the mean over the bins")

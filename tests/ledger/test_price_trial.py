@@ -1,5 +1,6 @@
 """A trial of prices: turns alternate, it outlives the program, and the curve learns from it."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -8,18 +9,31 @@ import pytest
 from click.testing import CliRunner
 
 from pricing.basis.errors import BadInput
+from pricing.basis.ranges import Between
 from pricing.commands.main import main
+from pricing.ledger.kinds import read_entry
 from pricing.ledger.price_trial import begin_trial, end_trial, read_trial, sides_of
+from pricing.ledger.quotes import freeze
+from pricing.ledger.store import Ledger
 from pricing.ledger.winning import Winning, winning
-from pricing.parts.job import read_job
+from pricing.papers.customer_quote import quote_fields
+from pricing.papers.told import PaperWords
+from pricing.parts.job import Job, Lot, read_job
+from pricing.parts.part import Part
+from pricing.prices.price_rule import times_listed
 from pricing.prices.quote import quote
 from pricing.screens.panel_break_even import BreakEvenPanel
 from pricing.screens.panel_job import JobPanel
 from pricing.shop.folder import open_shop
+from pricing.shop.shop import Shop
+from pricing.show.advice_view import won_and_lost
 from pricing.show.desk import Desk
+from pricing.show.own_log import URL_VARIABLE, opened_log
 from pricing.show.price_trial_view import trial_of
 
 DAY = date(2026, 11, 26)
+LISTED = {"listed": 100.0}
+BLACK_ON_WHITE = {"finish": "two_tone_wiped", "powders": ("jet black", "signal white")}
 
 
 def test_turns_alternate_until_all_quotes_are_given(tmp_path: Path) -> None:
@@ -100,6 +114,8 @@ def test_commands_and_pages_say_what_the_next_quote_asks(own: Path) -> None:
     said("log", "quote", "bench_ends", f"{asks:.2f}")
     said("log", "won", "bench_ends")
     second = said("quote", "bench_ends")
+    on_paper = said("customer-quote", "bench_ends", "--asked", f"{asks:.2f}", "--format", "html", "--out", f"{own}/to")
+    assert f"€{asks:,.2f}" in Path(on_paper.splitlines()[0]).read_text("utf-8")
     assert f"quote 2 of 20: ask €{listed:,.2f} without tax, the list's own price." in second
     assert "So far 1 of 1 won at the price tried." in second
     job = JobPanel(Desk(own, read_only=False))
@@ -107,6 +123,8 @@ def test_commands_and_pages_say_what_the_next_quote_asks(own: Path) -> None:
     job.form.put("quote", True)
     assert "quote 3 of 20" in job.form.state["trial"]["text"]
     job.form.put("tried", True)
+    asked = float(job.form["asked"].value)
+    assert job._paper(DAY, own).fields["price"]["net"] == pytest.approx(asked, abs=0.005)
     net = job.trial.quote.net if job.trial else 0.0
     assert float(job.form["asked"].value) == pytest.approx(trial_of(own).asks(shop, net))  # type: ignore[union-attr]
     assert float(job.form["asked"].value) > net
@@ -117,3 +135,62 @@ def test_commands_and_pages_say_what_the_next_quote_asks(own: Path) -> None:
     panel.form.put("untry", True)
     assert panel.form.state["untry"]["hidden"]
     assert "Trial" not in said("quote", "bench_ends")
+
+
+@pytest.mark.parametrize("with_tax", [False, True])
+def test_the_paper_prints_what_is_asked(shop: Shop, letters: Job, *, with_tax: bool) -> None:
+    mine = replace(shop, policy=shop.policy.model_copy(update={"prices_include_tax": with_tax}))
+    found = quote(mine, letters)
+    asked = times_listed(found.net, 1.17, mine.policy)
+    fields = quote_fields(mine, letters, day=DAY, asked=asked)
+    kept = freeze(found.sheet, letters, asked, on=DAY, listed=found.net)
+    assert fields["price"]["net"] == pytest.approx(kept.price, abs=0.005)
+    assert fields["price"]["total"] == pytest.approx(kept.price * (1 + mine.policy.sales_tax), abs=0.01)
+    rows = {kind: amount for _, amount, kind in fields["price_rows"] if kind}
+    assert rows["price"] == PaperWords(mine).money(fields["price"]["net"])
+    assert {option["net"] for option in fields["options"] if option["chosen"]} == {fields["price"]["net"]}
+    listed = {option["title"]: option["net"] for option in quote_fields(mine, letters, day=DAY)["options"]}
+    assert all(option["net"] > listed[option["title"]] for option in fields["options"])
+    assert found.asking(found.net) is found
+
+
+def test_both_ends_of_open_amounts_move_with_the_price_asked(shop: Shop, plate: Part) -> None:
+    wide = plate.model_copy(update={"line_m": Between(1.0, 6.0, 1.4)})
+    found = quote(shop, Job(title="p", lots=(Lot(part=wide, quantity=20),), **BLACK_ON_WHITE))
+    assert found.between is not None
+    dearer = found.asking(found.net * 1.25)
+    assert dearer.between is not None
+    assert dearer.between[0].net <= dearer.net <= dearer.between[1].net
+    assert dearer.between[1].net / found.between[1].net == pytest.approx(1.25, rel=0.03)
+
+
+def test_trial_and_advice_read_the_log_wherever_it_is_kept(
+    own: Path, url: str | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    address = url or f"sqlite:///{own / 'another name.db'}"
+    shop = open_shop(own)
+    begin_trial(own, 1.2, 0, DAY)
+    assert won_and_lost(shop) == "No log yet."
+
+    def log(ledger: Ledger, job: str, result: str) -> None:
+        told = {"job": job, "on": DAY, "price": 120.0, "cost": 80.0, "finish": "f", "currency": "EUR", "sheet": LISTED}
+        ledger.add("quotes", read_entry("quotes", told, "test"))
+        ledger.add("outcomes", read_entry("outcomes", {"job": job, "on": DAY, "result": result}, "test"))
+
+    with opened_log(own, address) as ledger:
+        for at in range(6):
+            log(ledger, f"j{at}", "won" if at % 3 else "lost")
+    assert not (own / "ledger.db").exists()
+    monkeypatch.setenv(URL_VARIABLE, address)
+    trial = trial_of(own)
+    assert trial is not None
+    assert trial.next_words().endswith("quote 7 of 20: it asks the list × 1.20. So far 4 of 6 won at the price tried.")
+    curve = won_and_lost(shop)
+    assert isinstance(curve, Winning)
+    assert (curve.won, curve.lost) == (4, 2)
+    with opened_log(own) as ledger:  # what is kept of the log is read again when a fact is added
+        log(ledger, "j6", "lost")
+    curve = won_and_lost(shop)
+    assert isinstance(curve, Winning)
+    assert curve.lost == 3
+    assert "quote 8 of 20" in trial_of(own).next_words()  # type: ignore[union-attr]
