@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.stats import beta
 
 from pricing.basis.facts import fact
 from pricing.costing.sheet import cost
@@ -14,7 +15,7 @@ from pricing.ledger.proposals import HISTORY, accept, book_row, first_beliefs, t
 from pricing.ledger.quotes import freeze
 from pricing.ledger.review import Review, review
 from pricing.ledger.store import Ledger, open_ledger
-from pricing.ledger.workers import Pace, paces
+from pricing.ledger.workers import HELPER, Pace, learn_helper, paces
 from pricing.parts.job import Job
 from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
@@ -197,3 +198,24 @@ def test_the_new_kinds_are_kept(ledger: Ledger) -> None:
     assert ledger.rows("packs")[0]["thrown_kg"] == 1.5
     assert (ledger.rows("loads")[0]["jobs"], ledger.rows("powder")[0]["film_um"]) == (2, 70.0)
     assert fact("gas.gross_per_m3", "kWh/m**3") == pytest.approx(10.6)
+
+
+def test_the_helpers_share_is_a_beta_of_what_was_believed_and_what_was_timed(shop: Shop) -> None:
+    """By hand: 30 of 120 minutes; two jobs of 30 and 90 say as much as 120²/(30² + 90²) = 1.6 even ones."""
+    assert shop.helper
+    (step, *_), own = shop.helper.steps, "no step of the helper's"
+    rows = [
+        {"job": job, "step": what, "worker": who, "minutes": minutes, "on": f"2026-03-0{n}"}
+        for n, (job, what, who, minutes) in enumerate(
+            [("a", step, HELPER, 30.0), ("b", step, "owner", 90.0), ("b", own, HELPER, 50.0), ("c", step, "", 70.0)], 1
+        )
+    ]
+    found = learn_helper(rows, shop, 0.4)
+    believed = fact("ledger.scatter_jobs")
+    a, b = 0.4 * believed + 0.25 * 1.6, 0.6 * believed + 0.75 * 1.6
+    assert found is not None
+    assert (found.rows, found.first, found.last) == (2, "2026-03-01", "2026-03-02")
+    assert found.mean == pytest.approx(a / (a + b))
+    assert (found.low, found.high) == pytest.approx(beta(a, b).ppf([0.05, 0.95]))
+    assert found.sure == pytest.approx(beta(a, b).ppf([0.025, 0.975]))
+    assert found.learned == pytest.approx(1.6 / (1.6 + believed))

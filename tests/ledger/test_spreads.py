@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 import statsmodels.api as sm
 from scipy.optimize import minimize
-from scipy.stats import multivariate_normal
+from scipy.stats import multivariate_normal, norm
 
 from pricing.costing.job_cost import known_of
 from pricing.costing.spread import SPREADS, Factor, spread_row
@@ -98,6 +98,12 @@ def test_the_log_tells_jobs_that_share_a_factor_from_such_that_do_not(shop: Shop
     job, owner = learn_spreads(calibrate(rows_of(shop, 120, shared, 1.3), shop.rates), beliefs)
     assert log(job.mean) == pytest.approx(shared, abs=0.1)
     assert log(owner.mean) < 0.25 * log(beliefs["spread.owner"].mean), "120 jobs leave little doubt about the speed"
+    assert owner.learned == pytest.approx(1 - (log(owner.mean) / log(beliefs["spread.owner"].mean)) ** 2)
+    error = log(job.high / job.mean) / norm.ppf(0.95)
+    assert log(job.sure[1] / job.mean) == pytest.approx(norm.ppf(0.975) * error, rel=1e-3)
+    if shared:
+        assert log(job.mean / job.low) == pytest.approx(norm.ppf(0.95) * error, rel=1e-3)
+        assert log(job.mean / job.sure[0]) == pytest.approx(norm.ppf(0.975) * error, rel=1e-3)
 
 
 def test_doubt_about_a_learned_mean_stays_and_shrinks_with_the_log(shop: Shop, tmp_path: Path) -> None:

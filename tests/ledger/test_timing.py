@@ -9,7 +9,7 @@ from pricing.ledger.calibrate import Calibration, StepResult, guesses_of, observ
 from pricing.ledger.design import best_rows
 from pricing.ledger.fit import fit_step
 from pricing.ledger.timing import to_time
-from pricing.ledger.value_of_information import TimingWorth
+from pricing.ledger.value_of_information import TimingWorth, worth
 from pricing.shop.shop import Shop
 
 
@@ -120,3 +120,18 @@ def test_what_a_job_parts_is_the_root_of_the_ratio_of_determinants(shop: Shop) -
     share = np.full(len(guesses), 1 / len(guesses))
     told = share @ (fit.covariance - np.linalg.inv(known + np.outer(slope, slope))) @ share
     assert worth.worth == pytest.approx(money.knowing * told**0.5 / money.unsure)
+
+
+def test_a_minute_of_doubt_costs_what_those_who_work_cost(shop: Shop) -> None:
+    """By hand: on the mean a normal lies sqrt(2/pi) of its spread off its middle; the helper does a share of some."""
+    assert shop.helper
+    book, share = shop.book, shop.book["helper.share"]
+    for step in ("blast", "coat", "wipe", "hang"):
+        (one,) = worth([{"minutes": {step: 60.0}}, {"minutes": {step: 30.0}}], shop, Calibration({}), shop.rates)
+        helped = share if step in shop.helper.steps else 0.0
+        hour = helped * book["hour.helper"] + (1 - helped) * book["hour.owner"] + book["hour.overhead"]
+        at_stake = 1.5 * hour * (1 + book["rest.allowance"]) * (2 / np.pi) ** 0.5
+        assert one.minutes == 90.0
+        assert one.knowing == pytest.approx(at_stake * one.unsure)
+        assert 0 < one.timing < one.knowing
+    assert {step in shop.helper.steps for step in ("blast", "coat", "wipe", "hang")} == {True, False}

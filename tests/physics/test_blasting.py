@@ -54,6 +54,9 @@ def test_a_small_compressor_is_the_limit_and_wear_makes_it_worse() -> None:
     assert enough.gauge_bar == 7.0
     assert small.compressor_limits
     assert small.air_m3_per_min == 2.0
+    same = {"supply_degC": 20.0, "discharge": NUMBERS["nozzle.discharge"], "heat_ratio": K}
+    through = nozzle.nozzle_kg_per_s(AIR, 8.0, gauge_bar=small.gauge_bar, **same)
+    assert 60 * through / air_density_kg_per_m3(AIR, 20.0) == pytest.approx(2.0)
     assert small.thrown_kg_per_h / enough.thrown_kg_per_h == pytest.approx(2.0 / enough.wanted_m3_per_min)
     worn = blasting.blast_rate(replace(POT, compressor_m3_per_min=2.0, bore_mm=9.5))
     assert worn.gauge_bar < small.gauge_bar < 7.0

@@ -106,6 +106,7 @@ def test_jobs_a_month_pay_the_fixed_costs(shop: Shop, letters: Job) -> None:
     assert first is not None
     earns = price - float(sheet.cash - sheet.wages)  # wages are fixed costs
     assert (first - 1) * earns < fixed_per_month(shop) <= first * earns
+    assert found.each == pytest.approx(price - earns + fixed_per_month(shop) / found.counts)
 
 
 @pytest.mark.slow

@@ -160,3 +160,12 @@ def test_numbers_over_plan_are_counted_once_in_both_finishes(shop: Shop, items: 
     found = quote(shop, letters(shop, items, {"quantity": 9}), book=book)
     plain = quote(shop, letters(shop, items, {"quantity": 9}), finish="single", book=book)
     assert found.plain.cost == pytest.approx(plain.cost)
+
+
+def test_ends_are_quoted_with_the_numbers_of_the_quote(shop: Shop, items: Mapping[str, Item]) -> None:
+    dear = {**shop.book, "hour.owner": 2 * shop.book["hour.owner"]}
+    found = quote(shop, letters(shop, items, {"quantity": 9, "line": "2 to 4 m"}), book=dear)
+    ends = [quote(shop, letters(shop, items, {"quantity": 9, "line": f"{m} m"}), book=dear).net for m in (2, 4)]
+    assert found.ends
+    assert [end.net for end in found.ends] == ends
+    assert ends[0] > quote(shop, letters(shop, items, {"quantity": 9, "line": "2 m"})).net
