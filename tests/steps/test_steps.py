@@ -16,6 +16,7 @@ from pricing.shop.folder import known_steps
 from pricing.shop.machines import BurnOff
 from pricing.shop.shop import Shop
 from pricing.steps.blast import blast_rate_of
+from pricing.steps.oven_hour import hour_held
 from pricing.steps.oven_visit import OvenState, VisitKind, heat_of, oven_of
 from pricing.steps.route import STEPS, route
 from pricing.steps.step import Setting
@@ -288,3 +289,27 @@ def test_an_oven_is_measured_inside_and_its_skin_is_guessed_where_no_shell_is_to
     assert place.shell_kJ_per_K == pytest.approx(27.0 * n["oven.skin"] * n["steel.cp.c0"] / 1000)
     told = oven_of(oven.model_copy(update={"shell_kwh_per_K": 0.05}), 200.0, 18.0)
     assert told.shell_kJ_per_K == pytest.approx(180.0)
+
+
+def test_an_hour_held_costs_its_walls_exhaust_and_fans_at_the_tariffs(shop: Shop) -> None:
+    for oven in shop.machines.oven:
+        held = hour_held(shop, oven, 200.0)
+        place = oven_of(oven, 200.0, shop.front.air_degC)
+        wall, exhaust = place.loss_W_per_K(200.0, shop.front.air_degC)
+        rise_K = 200.0 - shop.front.air_degC
+        assert (held.walls_kwh, held.exhaust_kwh) == pytest.approx((wall * rise_K / 1000, exhaust * rise_K / 1000))
+        needed = (held.walls_kwh + held.exhaust_kwh - place.fan_heat_share * oven.fan_kw) / place.available_share
+        gas = needed if oven.fuel == "gas" else 0.0
+        electric = oven.fan_kw + (0.0 if oven.fuel == "gas" else needed)
+        assert (held.gas_kwh, held.electric_kwh) == pytest.approx((gas, electric))
+        tariffs = shop.tariffs
+        assert held.cost == pytest.approx(electric * tariffs.electricity_per_kwh + gas * tariffs.gas_per_kwh)
+        assert held.share_of_heater == pytest.approx(needed / oven.heater_kw)
+
+
+def test_walls_of_a_burn_off_oven_lose_by_the_area_of_its_six_sides(shop: Shop) -> None:
+    def walls(wide: float, high: float, deep: float) -> float:
+        sides = {"inside_width_mm": wide, "inside_height_mm": high, "inside_depth_mm": deep}
+        return float(burn_off_heat(BURN_OFF.model_copy(update=sides), 18.0).wall_kWh)
+
+    assert walls(2000.0, 1500.0, 3000.0) / walls(1000.0, 1000.0, 1000.0) == pytest.approx(27.0 / 6.0)
