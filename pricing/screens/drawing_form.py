@@ -15,7 +15,7 @@ from pricing.parts.part import Material, Part
 from pricing.parts.part_file import read_part_file
 from pricing.parts.reading import BadDrawing, Choices, DrawingReading, Seen
 from pricing.parts.stretches import StretchMarks
-from pricing.screens.form import Plain
+from pricing.screens.form import Form, Plain
 from pricing.screens.marked import TOOLS, Marked
 from pricing.screens.sketch import Sketch, SketchLines
 from pricing.show.desk import Desk
@@ -256,8 +256,13 @@ def size_words(width_mm: float, height_mm: float, tongue: Tongue) -> str:
     return f"{tongue.number(width_mm, 'mm', 3)} × {tongue.show(height_mm, 'mm', 3)}"
 
 
-def field_of(why: BadInput) -> str:
-    """Write the field of the form that a problem with a drawing belongs beside."""
+def tell_beside(form: Form, why: BadInput, key: str) -> None:
+    """Tell what is wrong with a drawing beside the field it belongs to, else beside the one that was changed."""
+    found = next(name for name in (_field_of(why), key, "begun") if name in form)
+    form.wrong(found, " ".join(map(str, why.problems)))
+
+
+def _field_of(why: BadInput) -> str:
     words = " ".join(problem.field for problem in why.problems)
     if words.startswith("shape"):
         return ""  # the measure that was typed

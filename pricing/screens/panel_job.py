@@ -11,7 +11,7 @@ from pricing.basis.errors import BadInput
 from pricing.parts.job import job_of_item
 from pricing.screens import job_file, job_form
 from pricing.screens.customer_paper import CustomerPaper
-from pricing.screens.drawing_form import Drawn, field_of
+from pricing.screens.drawing_form import Drawn, tell_beside
 from pricing.screens.form import Plain
 from pricing.screens.log_book import LogBook
 from pricing.screens.page import stacked
@@ -122,14 +122,10 @@ class JobPanel(JobPage):
         except BadInput as why:
             self._lay()
             self._cannot(why)
-            self._beside(why, key)
+            tell_beside(self.form, why, key)
             return False
         self._lay()
         return True
-
-    def _beside(self, why: BadInput, key: str) -> None:
-        found = next(name for name in (field_of(why), key, "begun") if name in self.form)
-        self.form.wrong(found, " ".join(map(str, why.problems)))
 
     def _keys(self) -> tuple[str, ...]:
         """Numbers that matter most for this job, which get a slider each."""
@@ -176,7 +172,7 @@ class JobPanel(JobPage):
             except BadInput as why:
                 if self.drawn:
                     self._lay()
-                    self._beside(why, "begun")
+                    tell_beside(self.form, why, "begun")
                 self._cannot(why)
                 return
             self._lay()

@@ -10,21 +10,20 @@ from pydantic import ValidationError
 
 from pricing.basis.errors import BadInput
 from pricing.basis.records import problems
-from pricing.parts.items import Item
 from pricing.parts.part import Part
 from pricing.parts.shaped import titles
-from pricing.screens.drawing_form import Drawn, field_of, saved_drawings
+from pricing.screens.drawing_form import Drawn, saved_drawings, tell_beside
 from pricing.screens.form import Plain
 from pricing.screens.page import stacked
 from pricing.screens.panel import Panel
-from pricing.screens.panel_settings import thing_entries
+from pricing.screens.panel_settings import thing_entries, with_field
 from pricing.screens.photo_form import Shot, saved_photos
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
 from pricing.show import part_view, settings
 from pricing.show.fields import ChoiceField, Field
 from pricing.show.live_chart import Block
-from pricing.show.record_changes import changed_at, place_of
+from pricing.show.record_changes import place_of
 from pricing.show.settings import Thing
 from pricing.show.tiles import stopped
 
@@ -115,8 +114,7 @@ class NewPartPanel(Panel):
             self._measured()
         except BadInput as why:
             self.drawn.sketch(self.picture)
-            found = next(name for name in (field_of(why), key, "begun") if name in self.form)
-            self.form.wrong(found, " ".join(map(str, why.problems)))
+            tell_beside(self.form, why, key)
             self.board.show(words={"found": stopped([str(p) for p in why.problems], title="No part"), "price": ""})
             return
         for field in self.form:  # a measure that another one has mended
@@ -142,15 +140,8 @@ class NewPartPanel(Panel):
             self._fact(key)
 
     def _fact(self, key: str) -> None:
-        at, value, tongue = place_of(key, _THING.key), self.form[key].value, self.desk.tongue
-        if at[0] == "powders":
-            held = list(self.item.powders)
-            held[int(at[1]) : int(at[1]) + 1] = [value] if value else []
-            at, value = ("powders",), tuple(held)
-        new: Item = changed_at(self.item, at, value, tongue)
-        if at == ("title",):
-            new = changed_at(new, ("part", "name"), value, tongue)
-        self.item = new
+        at, value = place_of(key, _THING.key), self.form[key].value
+        self.item = with_field(_THING, self.item, key, value, self.desk.tongue)
         if at[0] == "part" and at[1] in self._told:
             self.own[str(at[1])] = value
         self.show()

@@ -8,8 +8,7 @@ from pricing.physics.fit_oven import OvenFit
 from pricing.screens import job_file
 from pricing.screens.form import Plain
 from pricing.screens.on_bench import OnBench
-from pricing.screens.panel import Panel
-from pricing.screens.panel_settings import changed_thing, thing_entries
+from pricing.screens.panel_settings import ThingPanel, thing_entries
 from pricing.show import charts_shop, oven_view, settings
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, LinesField, QuantityField
@@ -28,7 +27,7 @@ _HOW = (
 _MONEY = ("price", "salvage", "life_y", "upkeep_per_y", "practical_hours_h")
 
 
-class OvenPanel(Panel):
+class OvenPanel(ThingPanel):
     """The view of the shop's ovens.
 
     Parameters
@@ -52,7 +51,7 @@ class OvenPanel(Panel):
         on_bench.on_change(self.show)
 
     def _begin(self) -> None:
-        self.name = self.desk.shop.machines.oven[0].name
+        self.thing = settings.things(self.desk, "oven")[0]
         self.at_degC = round(oven_view.usual_degC(self.desk.shop))
 
     def _blocks(self) -> list[Block]:
@@ -63,21 +62,16 @@ class OvenPanel(Panel):
             Block("visits", style="card rolls"),
         ]
 
-    @property
-    def thing(self) -> Thing:
-        """The oven that is shown."""
-        return Thing("oven", self.name, self.name)
-
     def _entries(self) -> list[Field | Plain]:
         desk, tongue = self.desk, self.desk.tongue
         ovens = {oven.name: oven.name for oven in desk.shop.machines.oven}
-        if self.name not in ovens:
-            self.name = next(iter(ovens))
+        if self.thing.name not in ovens:
+            self.thing = Thing("oven", next(iter(ovens)))
         fields = thing_entries(desk, self.thing, settings.record_of(desk, self.thing))
         money = [one for one in fields if isinstance(one, Field) and one.key.rpartition(".")[2] in _MONEY]
         begun = self.on_bench.begun
         return [
-            ChoiceField("oven", "Oven", self.name, ovens),
+            ChoiceField("oven", "Oven", self.thing.name, ovens),
             Plain("button", "One more oven", "add"),
             Plain("button", "Do without it", "drop"),
             Plain("note", "", "said"),
@@ -116,11 +110,13 @@ class OvenPanel(Panel):
     def _take(self, key: str) -> None:
         self.form.tell("said", text="")
         if key == "oven":
-            self.name = self.form["oven"].value
+            self.thing = Thing("oven", self.form["oven"].value)
             self.fit = None
             self.show()
-        elif key in {"add", "drop"}:
-            self._add_or_drop(key)
+        elif key == "add":
+            self._add()
+        elif key == "drop":
+            self._drop()
         elif key == "at_degC":
             self.at_degC = self.form["at_degC"].value
             self.show()
@@ -129,34 +125,15 @@ class OvenPanel(Panel):
             self.on_bench.put(job_file.begin(self.desk, begun), begun)
             self.show()
         elif key == "fit":
-            self.fit = fit_shop_oven(self.desk.shop, self.name, self._readings())
+            self.fit = fit_shop_oven(self.desk.shop, self.thing.name, self._readings())
             self.form.tell("fitted", text=oven_view.fit_words(self.fit))
             self.form.tell("take", off=False)
         elif key == "take" and self.fit:
-            self.desk.change({"machines": with_fit(self.desk.shop, self.name, self.fit).machines})
+            self.desk.change({"machines": with_fit(self.desk.shop, self.thing.name, self.fit).machines})
             self.fit = None
             self.form.tell("fitted", text="Taken: walls and shell are those of your tests.")
         elif key not in _READINGS and key != "take":
-            before, self.name = self.thing, self.form[key].value if key.endswith(".name") else self.name
-            try:
-                changed_thing(self.desk, before, key, self.form[key].value)
-            except Wrong:
-                self.name = before.name
-                raise
-
-    def _add_or_drop(self, key: str) -> None:
-        before = self.thing
-        if key == "add":
-            new, record = settings.fresh(self.desk, "oven", self.name)
-            self.name = new.name
-        else:
-            new, record = before, None
-            self.name = next((o.name for o in self.desk.shop.machines.oven if o.name != self.name), self.name)
-        try:
-            settings.put(self.desk, new, record)
-        except Wrong:
-            self.name = before.name
-            raise
+            self._set(key)
 
     def _readings(self) -> Readings:
         values: dict[str, Any] = {key: self.form[key].value for key in _READINGS}

@@ -1,9 +1,11 @@
 """All settings, a view of page 1: whatever a file of the shop holds, one thing at a time."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from pricing.basis.records import Record
-from pricing.basis.tongue import Wrong
+from pricing.basis.tongue import Tongue, Wrong
 from pricing.screens.form import Form, Plain
 from pricing.screens.other_money import KEY as MONEY
 from pricing.screens.other_money import OtherMoney
@@ -84,19 +86,71 @@ def changed_thing(desk: Desk, thing: Thing, key: str, value: Any) -> Thing:
     Wrong
         What is accepted.
     """
-    at, record, tongue = place_of(key, thing.key), settings.record_of(desk, thing), desk.tongue
+    return settings.put(desk, thing, with_field(thing, settings.record_of(desk, thing), key, value, desk.tongue))
+
+
+def with_field(thing: Thing, record: Any, key: str, value: Any, tongue: Tongue) -> Any:
+    """Return the record of a thing with a changed field; an item's part is called what the item is called.
+
+    Parameters
+    ----------
+    thing : Thing
+        Whose record it is.
+    record : Record
+        As it stands.
+    key, value : str, object
+        Of the field.
+    tongue : Tongue
+        For units and money.
+
+    Raises
+    ------
+    Wrong
+        What is accepted.
+    """
+    at = place_of(key, thing.key)
     if at[0] == "powders":
         held = list(record.powders)
         held[int(at[1]) : int(at[1]) + 1] = [value] if value else []
-        new = changed_at(record, ("powders",), tuple(held), tongue)
-    else:
-        new = changed_at(record, at, value, tongue)
-    if thing.kind == "item" and at == ("title",):
-        new = changed_at(new, ("part", "name"), value, tongue)
-    return settings.put(desk, thing, new)
+        return changed_at(record, ("powders",), tuple(held), tongue)
+    new = changed_at(record, at, value, tongue)
+    return changed_at(new, ("part", "name"), value, tongue) if thing.kind == "item" and at == ("title",) else new
 
 
-class SettingsPanel(Panel):
+class ThingPanel(Panel):
+    """A view of one thing of the shop out of several, which adds one, does without one, and changes its fields."""
+
+    thing: Thing
+
+    @contextmanager
+    def _showing(self, thing: Thing) -> Iterator[None]:
+        """Show another thing from before it is put, which draws it; the one before where it cannot be put."""
+        before, self.thing = self.thing, thing
+        try:
+            yield
+        except Wrong:
+            self.thing = before
+            raise
+
+    def _add(self) -> None:
+        new, record = settings.fresh(self.desk, self.thing.kind, self.thing.name)
+        with self._showing(new):
+            settings.put(self.desk, new, record)
+
+    def _drop(self) -> None:
+        thing = self.thing
+        others = (one for one in settings.things(self.desk, thing.kind) if one.name != thing.name)
+        with self._showing(next(others, Thing(thing.kind))):
+            settings.put(self.desk, thing, None)
+
+    def _set(self, key: str) -> None:
+        thing, value = self.thing, self.form[key].value
+        renamed = thing.kind in MANY and key == f"{thing.key}.name"
+        with self._showing(Thing(thing.kind, str(value) if renamed else thing.name)):
+            changed_thing(self.desk, thing, key, value)
+
+
+class SettingsPanel(ThingPanel):
     """The view of all settings."""
 
     about = "All settings"
@@ -143,35 +197,18 @@ class SettingsPanel(Panel):
         elif key == "which":
             self.open(Thing(thing.kind, self.form["which"].value))
         elif key == "add":
-            new, record = settings.fresh(desk, thing.kind, thing.name)
-            self.thing = new  # before it is put, which draws it
-            try:
-                settings.put(desk, new, record)
-            except Wrong:
-                self.thing = thing
-                raise
+            self._add()
             copied = thing.kind not in {"bill", "source"}
             self._said("It begins with the numbers of another: go through them." if copied else "")
         elif key == "drop":
-            names = [one.name for one in settings.things(desk, thing.kind)]
-            self.thing = Thing(thing.kind, next((name for name in names if name != thing.name), ""))
-            try:
-                settings.put(desk, thing, None)
-            except Wrong:
-                self.thing = thing
-                raise
+            self._drop()
         elif key.startswith(MONEY):
             if self.money.take(self.form, key):
                 self.show()
         elif key.startswith(("more:", "less:", "maybe:")):
             self._grow(*key.split(":", 1))
         elif key in self.form:
-            self.thing = settings.Thing(thing.kind, _next_name(thing, key, self.form[key].value))
-            try:
-                changed_thing(desk, thing, key, self.form[key].value)
-            except Wrong:
-                self.thing = thing
-                raise
+            self._set(key)
 
     def _grow(self, what: str, where: str) -> None:
         desk, thing = self.desk, self.thing
@@ -195,7 +232,3 @@ class SettingsPanel(Panel):
             self.thing = Thing(self.thing.kind, names[0])
         self.form.renew(self._entries())
         self.money.tell(self.form)
-
-
-def _next_name(thing: Thing, key: str, value: Any) -> str:
-    return str(value) if key == f"{thing.key}.name" and thing.kind in MANY else thing.name
