@@ -10,7 +10,7 @@ from scipy.stats import beta
 from pricing.basis.facts import fact
 from pricing.costing.sheet import cost
 from pricing.ledger.entries import Load, Meter, Outcome, Packed, Took, Weighed
-from pricing.ledger.numbers import NumberSeen, learn_enquiries, learn_ratio
+from pricing.ledger.numbers import NumberSeen, learn_enquiries, learn_ratio, seen_in_loads
 from pricing.ledger.proposals import HISTORY, accept, book_row, first_beliefs, take_back
 from pricing.ledger.quotes import freeze
 from pricing.ledger.review import Review, review
@@ -219,3 +219,13 @@ def test_the_helpers_share_is_a_beta_of_what_was_believed_and_what_was_timed(sho
     assert (found.low, found.high) == pytest.approx(beta(a, b).ppf([0.05, 0.95]))
     assert found.sure == pytest.approx(beta(a, b).ppf([0.025, 0.975]))
     assert found.learned == pytest.approx(1.6 / (1.6 + believed))
+
+
+def test_a_load_tells_how_full_it_was_and_how_many_shared_it() -> None:
+    """A share of the oven is learned from its inverse: loads that one load's worth of parts would take."""
+    row = {"on": "2026-03-01", "job": "none", "oven": "small oven", "fill": 0.8, "jobs": 3, "cure": "full"}
+    found = seen_in_loads([{**row, "bring_up_min": 0.0, "minutes": 0.0}], {})
+    assert found == {
+        "oven.fill": [NumberSeen("2026-03-01", 1.0, 1.25)],
+        "oven.jobs_per_load": [NumberSeen("2026-03-01", 1.0, 3.0)],
+    }
