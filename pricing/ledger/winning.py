@@ -3,7 +3,8 @@
 Takes    price over full cost of each quote, whether it was won, and its kinds: single- or two-tone, which work.
 Gives    a `Winning`, or the words why nothing can be said.
 Model    log odds = level + slope x log(price over cost) + what the kind differs by, all normal before the log has its
-         say: most shops win about half at their usual price, dearer is won more seldom, kinds differ a little. Peak
+         say: most shops win about half at their usual price, dearer is won more seldom, kinds differ a little, and
+         how much the log says too. Peak
          by Newton's method; the interval is that of the normal about it. A kind with few quotes stays near all others,
          one with fewer than five is not told from them.
 """
@@ -22,6 +23,7 @@ from pricing.basis.facts import facts
 LEAST_QUOTES = 5
 """Quotes that were won or lost below which nothing is said."""
 _STEPS = 100
+_SLICES = 8
 _Z90 = 1.6448536269514722
 
 
@@ -161,8 +163,7 @@ def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[Sequence[s
     columns = [np.ones_like(ratio), np.log(ratio) - middle]
     columns += [np.array([name in those for those in kinds], dtype=np.float64) for name in names]
     keys = ["win.level", "win.slope", *["win.kind"] * len(names)]
-    centre, precision = believed(keys)
-    beta, covariance = logistic(np.stack(columns, axis=1), won.astype(np.float64), centre, precision)
+    beta, covariance = _with_kinds(np.stack(columns, axis=1), won.astype(np.float64), *believed(keys))
     turn = np.array([[1.0, -middle], [0.0, 1.0]])  # from the middle of what was asked to price = cost
     level, slope = turn @ beta[:2]
     wins = int(won.sum())
@@ -176,6 +177,33 @@ def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[Sequence[s
         float(ratio.max()),
         dict(zip(names, beta[2:].tolist(), strict=True)),
     )
+
+
+def _with_kinds(design: Array, won: Array, centre: Array, precision: Array) -> tuple[Array, Array]:
+    """Fit the curve when it is not sure either how far kinds lie apart: the mean over what that may be.
+
+    Their spread is half-normal about what is believed; each slice of it counts as its fit explains what was won.
+    """
+    from scipy.special import ndtri  # heavy: a quarter of a second
+
+    kinds = np.arange(len(centre)) >= 2
+    if not kinds.any():
+        return logistic(design, won, centre, precision)
+    fits, told = [], []
+    for spread in ndtri(0.5 + (np.arange(_SLICES) + 0.5) / _SLICES / 2):
+        held = np.where(kinds, precision / spread**2, precision)
+        beta, covariance = logistic(design, won, centre, held)
+        odds = design @ beta
+        fit = won @ odds - np.logaddexp(0.0, odds).sum() - 0.5 * held @ (beta - centre) ** 2
+        told.append(fit + 0.5 * (np.linalg.slogdet(covariance)[1] + np.log(held).sum()))  # Laplace
+        fits.append((beta, covariance))
+    weight = np.exp(np.array(told) - max(told))
+    weight /= weight.sum()
+    betas = np.array([beta for beta, _ in fits])
+    mean = weight @ betas
+    away = betas - mean
+    within = np.einsum("s,sij->ij", weight, np.array([covariance for _, covariance in fits]))
+    return mean, np.asarray(within + np.einsum("s,si,sj->ij", weight, away, away))
 
 
 def believed(keys: Sequence[str]) -> tuple[Array, Array]:

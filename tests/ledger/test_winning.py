@@ -108,8 +108,25 @@ def test_work_of_the_list_is_told_apart_beside_one_colour_and_two_as_by_scipy() 
         return float(np.logaddexp(0, odds).sum() - won @ odds + 0.5 * precision @ (beta - centre) ** 2)
 
     best = minimize(unlikely, centre, method="BFGS", options={"gtol": 1e-8}).x
+    assert list(logistic(columns, won.astype(float), centre, precision)[0]) == pytest.approx(
+        list(best), rel=1e-4, abs=1e-5
+    )
+    # how far kinds lie apart is not known either: near to what the spread believed gives, not the same
     ours = [found.level + found.slope * middle, found.slope, *(found.kinds[name] for name in sorted(found.kinds))]
-    assert ours == pytest.approx(list(best), rel=1e-4, abs=1e-5)
+    assert ours == pytest.approx(list(best), abs=0.3)
+
+
+def test_kinds_that_lie_far_apart_leave_the_curve_less_sure() -> None:
+    """The same number of quotes, ten kinds with the same odds or with odds that differ widely."""
+    draw = np.random.default_rng(5)
+    kind, near, luck = draw.integers(0, 10, 300), np.exp(draw.normal(0.0, 0.2, 300)), draw.random(300)
+    errors = []
+    for apart in (0.0, 1.5):
+        odds = apart * np.linspace(-1, 1, 10)[kind] - 4 * np.log(near)
+        found = winning(near, luck < 1 / (1 + np.exp(-odds)), [(f"kind {one}",) for one in kind])
+        assert isinstance(found, Winning)
+        errors.append(float(np.sqrt(found.covariance[0, 0])))
+    assert errors[1] > 1.3 * errors[0]
 
 
 def test_too_little_to_say_is_said_and_nothing_else_stops_it() -> None:
