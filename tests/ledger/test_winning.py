@@ -144,7 +144,7 @@ def test_too_little_to_say_is_said_and_nothing_else_stops_it() -> None:
 
 def test_the_words_say_which_way_it_goes() -> None:
     words = {slope: winning(*_quotes(6000, slope)) for slope in (-6.0, 0.0, 6.0)}
-    assert [found.words.partition(" What prices")[0] for found in words.values() if isinstance(found, Winning)] == [
+    assert [found.words.partition(" Page 5")[0] for found in words.values() if isinstance(found, Winning)] == [
         "Dearer quotes are lost more often.",
         "The log does not show that the price decides.",
         "Dearer quotes are won more often: something else than the price decides.",
