@@ -1,11 +1,13 @@
 """Money as the shop prints it, and what a machine costs a year."""
 
+import re
 from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
 
 from pricing.basis.checks import Floats, is_symbol, nonneg, positive
+from pricing.basis.numerals import signed
 
 
 def show_money(value: float, currency: str, locale: str, *, cents: bool = True) -> str:
@@ -32,9 +34,9 @@ def show_money(value: float, currency: str, locale: str, *, cents: bool = True) 
     from babel.numbers import format_currency  # heavy: only where money is shown
 
     if cents:
-        return str(format_currency(value, currency, locale=locale))
+        return signed(str(format_currency(value, currency, locale=locale)))
     whole = _whole(locale)
-    return str(format_currency(round(value), currency, format=whole, locale=locale, currency_digits=False))
+    return signed(str(format_currency(round(value), currency, format=whole, locale=locale, currency_digits=False)))
 
 
 def show_amount(value: float, currency: str, locale: str) -> str:
@@ -54,7 +56,8 @@ def show_amount(value: float, currency: str, locale: str) -> str:
         return "n/a"
     from babel.numbers import format_decimal, get_currency_precision
 
-    return str(format_decimal(value, format=_pattern("#,##0.00", get_currency_precision(currency)), locale=locale))
+    pattern = _pattern("#,##0.00", get_currency_precision(currency))
+    return signed(str(format_decimal(value, format=pattern, locale=locale)))
 
 
 def show_rate(value: float, currency: str, locale: str) -> str:
@@ -78,7 +81,7 @@ def show_rate(value: float, currency: str, locale: str) -> str:
     least = get_currency_precision(currency)
     most = min(max(least, _DIGITS - 1 - int(np.floor(np.log10(abs(value))))), 8)
     pattern = _pattern(Locale.parse(locale).currency_formats["standard"].pattern, least, most)
-    return str(format_currency(value, currency, format=pattern, locale=locale, currency_digits=False))
+    return signed(str(format_currency(value, currency, format=pattern, locale=locale, currency_digits=False)))
 
 
 _DIGITS = 4
@@ -88,6 +91,17 @@ def _pattern(pattern: str, least: int, most: int = 0) -> str:
     """Put another number of decimals into a locale's pattern, which has two."""
     decimals = "0" * least + "#" * (most - least)
     return pattern.replace("0.00", f"0.{decimals}" if decimals else "0")
+
+
+@lru_cache(maxsize=8)
+def separators(locale: str) -> tuple[str, str]:
+    """Collect the decimal sign that a locale writes money with, and its sign between thousands.
+
+    >>> separators("de_DE"), separators("en_IE")
+    ((',', '.'), ('.', ','))
+    """
+    digits = re.findall(r"\d([^\d])\d", show_money(1234567.5, "XXX", locale))
+    return (digits[-1], digits[0]) if len(digits) > 1 else (".", ",")
 
 
 @lru_cache(maxsize=8)

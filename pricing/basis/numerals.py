@@ -109,6 +109,15 @@ def localized(text: str, locale: str) -> str:
     return text if mark == "." else text.replace(".", mark)
 
 
+def signed(text: str) -> str:
+    """Write a number for readers: its sign is a minus, as charts have it, and no hyphen.
+
+    >>> signed("-37.6%"), signed("37.6%")
+    ('−37.6%', '37.6%')
+    """
+    return text.replace("-", "−")
+
+
 def grouped(value: float, locale: str = "en") -> str:
     """Write a number as it stands in a sentence of the locale, with its thousands marked.
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
+from pricing.basis.money import separators
 from pricing.papers.bank_rows import BANK_NOTE, bank_rows, choice_rows
 from pricing.papers.live_price import live_price
 from pricing.papers.pages import common_fields, fill
@@ -12,7 +13,7 @@ from pricing.papers.report_answers import answers, should
 from pricing.papers.report_charts import figures_of
 from pricing.papers.report_constants import constants
 from pricing.papers.report_tables import assumption_rows, kinds_share, own_numbers
-from pricing.papers.told import PaperWords, TypstText, separators
+from pricing.papers.told import PaperWords, TypstText
 from pricing.show.advice_view import advice_words
 from pricing.show.bundle import bundled
 from pricing.show.choices_view import CHOICES_NOTE

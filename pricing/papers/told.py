@@ -7,10 +7,9 @@ country, and numbers and money with the signs of its own locale.
 import re
 from collections.abc import Mapping, Sequence
 from datetime import date
-from functools import lru_cache
 from typing import Any
 
-from pricing.basis.money import show_money
+from pricing.basis.money import separators
 from pricing.show.words import Words
 
 _STEERING = re.compile(
@@ -128,22 +127,6 @@ def day_words(day: date, locale: str) -> str:
     language, _, country = locale.partition("_")
     wanted = (locale if language == "en" else "", f"en_{country}", "en_001")
     return str(format_date(day, format="long", locale=next(name for name in wanted if name and exists(name))))
-
-
-def separators(locale: str) -> tuple[str, str]:
-    """Collect the decimal sign of a locale and the sign between thousands.
-
-    >>> separators("de_DE"), separators("en_IE")
-    ((',', '.'), ('.', ','))
-    """
-    return _separators(locale)
-
-
-@lru_cache(maxsize=8)
-def _separators(locale: str) -> tuple[str, str]:
-    whole = show_money(1234567.5, "XXX", locale)  # what money is written with
-    digits = re.findall(r"\d([^\d])\d", whole)
-    return (digits[-1], digits[0]) if len(digits) > 1 else (".", ",")
 
 
 def local(text: str, locale: str) -> str:

@@ -54,7 +54,8 @@ class Panel:
         self.form.on_change(self._changed)
         self._join()
         if self.areas:
-            self.board = Board(self._blocks(), self.areas, columns=self.columns, lines=self.lines)
+            locale = desk.shop.front.locale
+            self.board = Board(self._blocks(), self.areas, columns=self.columns, lines=self.lines, locale=locale)
             self.board.on_asked(self._why)
             self.board.on_picked(self._picked)
             self.later = Later(self._show_later, self.board)

@@ -47,7 +47,8 @@ class ListPanel(Page):
         self.typed: dict[PriceKey, OwnPrice | None] = {}
         self.table = EditTable([list_view.list_sheet(self.desk.words)], self._edit, about="The price list")
         margins = Block("margins", "Margin of each price", charts_shop.list_margins())
-        self.side = Board([margins], ["margins"], columns="minmax(0, 1fr)", lines="minmax(0, 1fr)")
+        column = "minmax(0, 1fr)"
+        self.side = Board([margins], ["margins"], columns=column, lines=column, locale=shop.front.locale)
 
     def _join(self) -> None:
         self.form.tell("said", text=old_list(self.desk.folder))

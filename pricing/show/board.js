@@ -44,8 +44,10 @@ async function draw(board, block) {
   spec.width = Math.max(80, Math.floor(box.width));
   spec.height = Math.max(60, Math.floor(box.height));
   spec.autosize = { type: "fit", contains: "padding", resize: true }; // labels change with the rows
+  const [decimal, thousands] = board.model.get("signs");
   const { view } = await vegaEmbed(block.host, spec, {
     actions: false, renderer: "svg", ast: false, mode: "vega-lite", logLevel: 1,
+    formatLocale: { decimal, thousands, grouping: [3], currency: ["", ""] },
     tooltip: { theme: "custom", id: "vg-tooltip-element", disableDefaultStyle: true, formatTooltip: tip },
   });
   const tipNode = document.getElementById("vg-tooltip-element");

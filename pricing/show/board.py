@@ -12,6 +12,7 @@ from typing import Any
 import anywidget
 import traitlets
 
+from pricing.basis.money import separators
 from pricing.show.blocks import Answer, Block, Rows, Spec
 from pricing.show.bundle import bundled
 from pricing.show.look import script, style_sheet
@@ -30,6 +31,8 @@ class Board(anywidget.AnyWidget):
         Widths of the columns and heights of the rows, as CSS takes them.
     size : str
         Least height.
+    locale : str
+        Whose numbers stand on axes and in tooltips.
     """
 
     blocks: Any = traitlets.List().tag(sync=True)
@@ -37,6 +40,7 @@ class Board(anywidget.AnyWidget):
     columns = traitlets.Unicode().tag(sync=True)
     lines = traitlets.Unicode().tag(sync=True)
     size = traitlets.Unicode().tag(sync=True)
+    signs = traitlets.List([".", ","]).tag(sync=True)
     rows = traitlets.Dict().tag(sync=True)
     words = traitlets.Dict().tag(sync=True)
     asked = traitlets.Dict().tag(sync=True)
@@ -46,7 +50,7 @@ class Board(anywidget.AnyWidget):
     seen = traitlets.Bool(default_value=False).tag(sync=True)
 
     def __init__(
-        self, blocks: Sequence[Block], areas: Sequence[str], *, columns: str, lines: str, size: str = ""
+        self, blocks: Sequence[Block], areas: Sequence[str], *, columns: str, lines: str, size: str = "", locale: str = "en"
     ) -> None:
         self._shown: dict[str, dict[str, Rows]] = {}
         self._said: dict[str, str] = {}
@@ -58,6 +62,7 @@ class Board(anywidget.AnyWidget):
             columns=columns,
             lines=lines,
             size=size,
+            signs=list(separators(locale)),
         )
         self.observe(self._asked, "asked")
 

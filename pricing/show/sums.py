@@ -20,6 +20,7 @@ from pricing.costing.sheet import CostSheet, cost_of_work
 from pricing.costing.walk import LEFTOVER
 from pricing.parts.work import Work
 from pricing.shop.rates import DRIVERS
+from pricing.shop.shop import Shop
 from pricing.show.labels import short, short_with_unit
 from pricing.show.words import LOOP_WORDS, Words
 from pricing.steps.oven_visit import VisitAsked
@@ -88,7 +89,7 @@ class Sums:
             for powder in sheet.powders
         ]
         self.sheet = cost_of_work(
-            sheet.shop,
+            self._named_fans(sheet.shop),
             self._work(sheet.work),
             sheet.finish,
             powders,
@@ -98,6 +99,16 @@ class Sums:
         )
 
         self._uses = Counter(part.at for node in self._graph.nodes for part in node.inputs if isinstance(part, Symbol))
+
+    def _named_fans(self, shop: Shop) -> Shop:
+        machines = shop.machines
+        fans = {
+            name: (one := getattr(machines, name)).model_copy(
+                update={"fan_kw": self._number(one.fan_kw, "kW", f"fan of the {one.name}")}
+            )
+            for name in ("booth", "cabinet")
+        }
+        return replace(shop, machines=machines.model_copy(update=fans))
 
     def tell(self, label: str, figure: Any, text: str) -> list[str]:
         """Tell a figure, once: its label, the sum behind it, and what it comes to; it is called by that from now on.

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from pricing.basis.checks import Floats
 from pricing.basis.money import show_amount, show_money, show_rate
-from pricing.basis.numerals import localized
+from pricing.basis.numerals import localized, signed
 from pricing.basis.ranges import Ends
 from pricing.basis.units import readable, shown, sig
 from pricing.costing.lines import Line
@@ -77,16 +77,16 @@ class Words:
 
     def sig(self, value: float, digits: int = 3) -> str:
         """Write a plain number with the decimal mark of the shop's locale."""
-        return localized(sig(float(value), digits), self.shop.front.locale)
+        return signed(localized(sig(float(value), digits), self.shop.front.locale))
 
     def number(self, value: float, decimals: int) -> str:
         """Write a plain number with so many decimals."""
-        return localized(f"{value:.{decimals}f}", self.shop.front.locale)
+        return signed(localized(f"{value:.{decimals}f}", self.shop.front.locale))
 
     def share(self, value: float, decimals: int | None = None) -> str:
         """Write a share of 100, with so many decimals; without that with those it has: 8.25%."""
         text = f"{100 * value:.4g}%" if decimals is None else f"{value:.{decimals}%}"
-        return localized(text, self.shop.front.locale)
+        return signed(localized(text, self.shop.front.locale))
 
     def measure(self, value: float, unit: str, digits: int = 3) -> str:
         """Write a value of the model in the shop's units."""

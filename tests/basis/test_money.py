@@ -27,7 +27,7 @@ def test_without_interest_it_is_straight_line() -> None:
         (1234.5, "EUR", "en_IE", "€1,234.50"),
         (1234.5, "USD", "en_US", "$1,234.50"),
         (1234.5, "EUR", "de_DE", "1.234,50\xa0€"),
-        (-3.0, "GBP", "en_GB", "-£3.00"),
+        (-3.0, "GBP", "en_GB", "−£3.00"),
         (float("inf"), "EUR", "en_IE", "n/a"),
     ],
 )
