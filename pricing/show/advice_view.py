@@ -136,7 +136,7 @@ def advice_words(words: Words, advice: Advice) -> tuple[str, ...]:
     move, low, high = (100 * (by - 1) for by in (advice.multiple, advice.low, advice.high))
     way, fewer = ("Raise", "lost") if move > 0 else ("Lower", "won")
     more, least, most = (year(gain) for gain in (advice.more_per_week, advice.more_low, advice.more_high))
-    what = f"{way} the list by {abs(move):.0f}% ({signed(f"{low:+.0f}")} to {signed(f"{high:+.0f}")}%)"
+    what = f"{way} the list by {abs(move):.0f}% ({signed(f'{low:+.0f}')} to {signed(f'{high:+.0f}')}%)"
     moved = f"about {words.local(f'{abs(advice.lost_of_ten):.1f}')} of 10 quotes more are {fewer},"
     moved += f" a year leaves {more} more ({least} to {most})"
     told = [f"{what}: {moved}."]

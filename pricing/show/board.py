@@ -50,7 +50,14 @@ class Board(anywidget.AnyWidget):
     seen = traitlets.Bool(default_value=False).tag(sync=True)
 
     def __init__(
-        self, blocks: Sequence[Block], areas: Sequence[str], *, columns: str, lines: str, size: str = "", locale: str = "en"
+        self,
+        blocks: Sequence[Block],
+        areas: Sequence[str],
+        *,
+        columns: str,
+        lines: str,
+        size: str = "",
+        locale: str = "en",
     ) -> None:
         self._shown: dict[str, dict[str, Rows]] = {}
         self._said: dict[str, str] = {}
