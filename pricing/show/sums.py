@@ -23,6 +23,7 @@ from pricing.shop.rates import DRIVERS
 from pricing.shop.shop import Shop
 from pricing.show.labels import short, short_with_unit
 from pricing.show.words import LOOP_WORDS, Words
+from pricing.steps.blast import blast_rate_of
 from pricing.steps.oven_visit import VisitAsked
 from pricing.steps.step import Term, Use
 
@@ -81,7 +82,8 @@ class Sums:
 
     def __init__(self, sheet: CostSheet) -> None:
         self.words, self._graph = Words(sheet.shop), _Settled()
-        self._hand = Script(_SIGNS, _CALLS, self.words.sig, self._seen, _UNITS_SAY_SO)
+        self._constants: dict[float, str] = {}
+        self._hand = Script(_SIGNS, _CALLS, self._constant, self._seen, _UNITS_SAY_SO)
         powders = [
             powder.model_copy(
                 update={"density_g_per_cm3": self._number(powder.density_g_per_cm3, "g/cm**3", "density")}
@@ -89,7 +91,7 @@ class Sums:
             for powder in sheet.powders
         ]
         self.sheet = cost_of_work(
-            self._named_fans(sheet.shop),
+            self._named_machines(sheet.shop),
             self._work(sheet.work),
             sheet.finish,
             powders,
@@ -100,15 +102,18 @@ class Sums:
 
         self._uses = Counter(part.at for node in self._graph.nodes for part in node.inputs if isinstance(part, Symbol))
 
-    def _named_fans(self, shop: Shop) -> Shop:
+    def _named_machines(self, shop: Shop) -> Shop:
+        """Put names to what the machines of the shop draw; what a compressor takes is known by its value alone."""
         machines = shop.machines
         fans = {
-            name: (one := getattr(machines, name)).model_copy(
-                update={"fan_kw": self._number(one.fan_kw, "kW", f"fan of the {one.name}")}
-            )
-            for name in ("booth", "cabinet")
+            name: {"fan_kw": self._number(one.fan_kw, "kW", f"fan of the {one.name}")}
+            for name, one in (("booth", machines.booth), ("cabinet", machines.cabinet))
         }
-        return replace(shop, machines=machines.model_copy(update=fans))
+        fans["cabinet"]["air_on"] = self._number(machines.cabinet.air_on, "share", "nozzle open")
+        drawn_kw = float(blast_rate_of(machines.cabinet, machines.compressor, shop.front.air_degC).electric_kW)
+        self._constants[drawn_kw] = f"{machines.compressor.name} {self.words.sig(drawn_kw, _DIGITS)} kW"
+        named = {name: getattr(machines, name).model_copy(update=update) for name, update in fans.items()}
+        return replace(shop, machines=machines.model_copy(update=named))
 
     def tell(self, label: str, figure: Any, text: str) -> list[str]:
         """Tell a figure, once: its label, the sum behind it, and what it comes to; it is called by that from now on.
@@ -170,6 +175,9 @@ class Sums:
             per_min.place = f"{self.words.rate(sum_number(hour))}/h"
         return per_min
 
+    def _constant(self, value: float) -> str:
+        return self._constants.get(value) or self.words.sig(value)
+
     def _seen(self, symbol: Symbol) -> str | None:
         if symbol.place is None and symbol.op is None:
             symbol.place = self._called(symbol.name, symbol.value)
@@ -196,6 +204,8 @@ class Sums:
         found = self._graph.number(value)
         plain = _WRITTEN_AS_THEY_ARE.get(unit)
         text = f"{self.words.sig(value, _DIGITS)} {plain}" if plain else self.words.measure(value, unit, _DIGITS)
+        if unit == "share":
+            text = self.words.share(value)
         found.place = f"{called} {text}".strip()
         return found
 

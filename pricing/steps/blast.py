@@ -22,7 +22,6 @@ def _blast(work: Work, setting: Setting) -> Amounts:
     }
 
 
-@lru_cache(maxsize=16)
 def blast_rate_of(cabinet: Cabinet, compressor: Compressor, shop_degC: float) -> BlastRate:
     """Return what nozzle and compressor do together: air, the pressure it settles at, abrasive, electricity.
 
@@ -35,12 +34,17 @@ def blast_rate_of(cabinet: Cabinet, compressor: Compressor, shop_degC: float) ->
     shop_degC : float
         Temperature of the air.
     """
+    return _rate(cabinet.nozzle_bore_mm, cabinet.pressure_bar, compressor, shop_degC)
+
+
+@lru_cache(maxsize=16)
+def _rate(bore_mm: float, gauge_bar: float, compressor: Compressor, shop_degC: float) -> BlastRate:
     n = numbers()
     return blast_rate(
         BlastSetup(
             air=air_of(n),
-            bore_mm=cabinet.nozzle_bore_mm,
-            gauge_bar=cabinet.pressure_bar,
+            bore_mm=bore_mm,
+            gauge_bar=gauge_bar,
             discharge=n["nozzle.discharge"],
             heat_ratio=n["air.heat_ratio"],
             supply_degC=shop_degC,

@@ -99,6 +99,11 @@ def test_the_words_behind_a_step_name_every_factor(shop: Shop, letters: Job) -> 
     assert "cash" in rows[-2]
     assert rows[-2].startswith("together: ")
     assert rows[-2].endswith(f"= €{float(sheet.line('full_cure').total):.2f}")
+    wiped = next(row for row in why(sheet, sheet.line("wipe.2")) if row.startswith("electricity: "))
+    assert re.match(r"electricity: fan of the spray booth \S+ kW × \S+ min ÷ 60 = ", wiped)
+    blasted = next(row for row in why(sheet, sheet.line("blast")) if row.startswith("electricity: "))
+    named = r"fan of the blast cabinet \S+ kW × (\S+) min \+ compressor \S+ kW × \(\1 min × nozzle open \S+%\)"
+    assert re.match(rf"electricity: \({named}\) ÷ 60 = ", blasted)
     redo = why(sheet, sheet.line("redo"))
     # what stands in many sums is told by itself
     assert sum("rejects after cure 6% ÷ (1 − rejects after cure 6%) = 0.0638" in row for row in redo) == 1

@@ -158,3 +158,10 @@ def test_a_range_opens_the_extra(panel: TwoTonePanel) -> None:
     assert f"from €{low:.0f} to €{high:.0f}, fixed at intake" in plain(panel.board.words_of("answers"))
     panel.form.put("quantity", "9")
     assert "fixed at intake" not in plain(panel.board.words_of("answers"))
+
+
+def test_axes_write_numbers_as_the_tables_beside_them(own: Path) -> None:
+    assert TwoTonePanel(Desk(own)).board.signs == [".", ","]
+    front = own / "shop.toml"
+    front.write_text(front.read_text("utf-8").replace("en_IE", "de_DE"), "utf-8")
+    assert TwoTonePanel(Desk(own)).board.signs == [",", "."]
