@@ -12,6 +12,7 @@ from pydantic import Field
 from pricing.basis.errors import BadInput, Problem, choices
 from pricing.basis.facts import Source, data_folder
 from pricing.basis.files import read_table, read_text, read_toml
+from pricing.basis.money import english_of
 from pricing.basis.records import Record, read_record
 from pricing.basis.switch import locked, read_settled, switch_all
 from pricing.basis.tongue import PLAIN, Tongue
@@ -247,7 +248,8 @@ def new_folder(
     folder : path
         A folder that is not there yet, or is empty.
     currency, locale, units, sales_tax, rate
-        Other settings than the demo's, as `pricing.shop.first_settings.First` takes them.
+        Other settings than the demo's, as `pricing.shop.first_settings.First` takes them; without a locale that of the
+        currency's country, in English.
 
     Returns
     -------
@@ -259,7 +261,7 @@ def new_folder(
     BadInput
         Something stands there already, a setting is not known, or it cannot be written.
     """
-    at = Path(folder)
+    at, locale = Path(folder), locale or english_of(currency)
     wanted = {k: v for k, v in (("currency", currency), ("locale", locale), ("units", units)) if v}
     front = read_toml(demo_folder() / "shop.toml")["shop"]
     read_record(Shopfront, front | wanted, "new")
