@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from pricing.basis.money import minor_digits
 from pricing.papers.live_job import LiveSheet, PartCells, live_sheet, part_cells
 from pricing.papers.live_shop import LiveShop, live_shop
 from pricing.papers.pages import paper_of
@@ -69,7 +70,10 @@ def spreadsheet(
         Something cannot be costed.
     """
     live = live_shop(shop)
-    book = Workbook(f"Prices of {shop.front.name}", shop.front.name, day, letter=paper_of(shop) == "letter")
+    digits = minor_digits(shop.currency)
+    book = Workbook(
+        f"Prices of {shop.front.name}", shop.front.name, day, letter=paper_of(shop) == "letter", digits=digits
+    )
     front, prices = book.sheet("Read me"), book.sheet("Prices")
     jobs = put_job(book, live, job) if job else []
     rates, own, families, workings = (book.sheet(name) for name in ("Rates", "Shop", "Items", "List workings"))

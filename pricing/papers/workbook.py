@@ -49,6 +49,7 @@ CELL_FORMATS: Mapping[str, Mapping[str, Any]] = {
     "lowwrap": {"font_color": "#A3312A", "text_wrap": True},
 }
 """How cells look; yellow is what may be changed."""
+_MONEY = frozenset({"money", "price", "total"})
 
 
 class Link(NamedTuple):
@@ -142,10 +143,12 @@ class Workbook:
         Of the file.
     letter : bool
         Printed on US Letter, else on A4.
+    digits : int
+        Of money, after its unit.
     """
 
-    def __init__(self, title: str, author: str, day: date, *, letter: bool) -> None:
-        self.title, self.author, self.day, self.letter = title, author, day, letter
+    def __init__(self, title: str, author: str, day: date, *, letter: bool, digits: int = 2) -> None:
+        self.title, self.author, self.day, self.letter, self.digits = title, author, day, letter, digits
         self.sheets: list[WorkbookSheet] = []
         self._names: set[str] = set()
 
@@ -188,7 +191,7 @@ class Workbook:
                 {"title": self.title, "author": self.author, "created": datetime(*self.day.timetuple()[:6])}  # noqa: DTZ001
             )
             book.set_calc_mode("auto")
-            looks = {name: book.add_format(dict(look)) for name, look in CELL_FORMATS.items()}
+            looks = {name: book.add_format(self._look(name)) for name in CELL_FORMATS}
             for sheet in self.sheets:
                 book.add_worksheet(sheet.name)
             for sheet in self.sheets:
@@ -199,6 +202,12 @@ class Workbook:
                         cell = place._replace(name="").seen_from("")
                         book.define_name(place.name, "=" + re.sub(r"([A-Z]+)(\d+)$", r"$\1$\2", cell))
         return out.getvalue()
+
+    def _look(self, name: str) -> dict[str, Any]:
+        look = dict(CELL_FORMATS[name])
+        if name in _MONEY:
+            look["num_format"] = look["num_format"].replace("0.00", f"0.{'0' * self.digits}".rstrip("."))
+        return look
 
     def _write(self, page: Any, sheet: WorkbookSheet, looks: Mapping[str, Any]) -> None:
         for row, column, content, look in sheet.cells:

@@ -215,6 +215,16 @@ def test_a_shop_in_feet_has_its_rates_in_feet(shop: Shop, few: dict[str, Item], 
     assert book["Prices"]["G5"].value == pytest.approx(costs_of(us, few, (1,))[0, 0, 0], rel=1e-12)
 
 
+@pytest.mark.parametrize(("currency", "cents"), [("JPY", "#,##0"), ("EUR", "#,##0.00")])
+def test_money_has_the_digits_of_its_currency(few: dict[str, Item], tmp_path: Path, currency: str, cents: str) -> None:
+    from pricing.shop.folder import new_folder, open_shop
+
+    shop = open_shop(new_folder(tmp_path / "mine", currency=currency))
+    cell = opened(spreadsheet(shop, {"bench_end": few["bench_end"]}, day=DAY), values=True)["Prices"]["G5"]
+    assert cell.value > 0
+    assert cell.number_format.split(";")[0] == cents
+
+
 # numbers that remember ------------------------------------------------------------------------------------
 
 
