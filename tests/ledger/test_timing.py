@@ -9,7 +9,8 @@ from pricing.ledger.calibrate import Calibration, StepResult, guesses_of, observ
 from pricing.ledger.design import best_rows
 from pricing.ledger.fit import fit_step
 from pricing.ledger.timing import to_time
-from pricing.ledger.value_of_information import TimingWorth, worth
+from pricing.ledger.value_of_information import TimingWorth, _money_per_min, worth
+from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
 
 
@@ -135,3 +136,15 @@ def test_a_minute_of_doubt_costs_what_those_who_work_cost(shop: Shop) -> None:
         assert one.knowing == pytest.approx(at_stake * one.unsure)
         assert 0 < one.timing < one.knowing
     assert {step in shop.helper.steps for step in ("blast", "coat", "wipe", "hang")} == {True, False}
+
+
+def test_a_minute_costs_whoever_works_it_with_what_comes_on_top(shop: Shop) -> None:
+    """A helped step: the helper's share at his hour, the rest at the owner's, overhead, and rest on top. By hand."""
+    assert shop.helper
+    book, helped = shop.book, shop.helper.steps[0]
+    share = book["helper.share"]
+    mixed = share * book["hour.helper"] + (1 - share) * book["hour.owner"]
+    rest = 1 + book["rest.allowance"]
+    assert _money_per_min(shop, helped) == pytest.approx((mixed + book["hour.overhead"]) / 60 * rest)
+    alone = next(step for step in known_steps() if step not in shop.helper.steps)
+    assert _money_per_min(shop, alone) == pytest.approx((book["hour.owner"] + book["hour.overhead"]) / 60 * rest)

@@ -110,3 +110,12 @@ def test_a_week_without_orders_and_a_share_that_is_none_are_refused(shop: Shop, 
         bank_view(shop, scaled(usual, 0.0))
     with pytest.raises(BadInput):
         bank_view(shop, usual, fewer=1.2)
+
+
+def test_cover_and_payback_are_what_they_say() -> None:
+    """Cover: what is left before wear and interest, over these; payback: price over a year of it. By hand."""
+    told = dict.fromkeys(("machines_end", "shelf", "under_way", "left_less", "fewer", "load", "load_less", "even"), 0.0)
+    bank = Bank(machines=18_000.0, left=1_000.0, bound=500.0, **told)
+    assert bank.cover == pytest.approx(3.0)
+    assert bank.payback_y(bank.left) == pytest.approx(1.0)
+    assert Bank(machines=18_000.0, left=1_000.0, bound=0.0, **told).cover == float("inf")
