@@ -93,18 +93,6 @@ def _pattern(pattern: str, least: int, most: int = 0) -> str:
     return pattern.replace("0.00", f"0.{decimals}" if decimals else "0")
 
 
-def english_of(currency: str) -> str:
-    """Name the English locale of the country whose money it is, or '': an ISO 4217 code begins with its country's.
-
-    >>> english_of("USD"), english_of("CAD"), english_of("EUR")
-    ('en_US', 'en_CA', '')
-    """
-    from babel.localedata import exists
-
-    found = f"en_{currency[:2]}"
-    return found if exists(found) else ""
-
-
 @lru_cache(maxsize=8)
 def separators(locale: str) -> tuple[str, str]:
     """Collect the decimal sign that a locale writes money with, and its sign between thousands.

@@ -12,7 +12,6 @@ from pydantic import Field
 from pricing.basis.errors import BadInput, Problem, choices
 from pricing.basis.facts import Source, data_folder
 from pricing.basis.files import read_table, read_text, read_toml
-from pricing.basis.money import english_of
 from pricing.basis.records import Record, read_record
 from pricing.basis.switch import locked, read_settled, switch_all
 from pricing.basis.tongue import PLAIN, Tongue
@@ -248,8 +247,7 @@ def new_folder(
     folder : path
         A folder that is not there yet, or is empty.
     currency, locale, units, sales_tax, rate
-        Other settings than the demo's, as `pricing.shop.first_settings.First` takes them; without a locale that of the
-        currency's country, in English.
+        Other settings than the demo's, as `pricing.shop.first_settings.First` takes them.
 
     Returns
     -------
@@ -261,7 +259,7 @@ def new_folder(
     BadInput
         Something stands there already, a setting is not known, or it cannot be written.
     """
-    at, locale = Path(folder), locale or english_of(currency)
+    at = Path(folder)
     wanted = {k: v for k, v in (("currency", currency), ("locale", locale), ("units", units)) if v}
     front = read_toml(demo_folder() / "shop.toml")["shop"]
     read_record(Shopfront, front | wanted, "new")

@@ -138,8 +138,3 @@ def test_measures_change_what_is_shown_and_no_price(tmp_path: Path, shop: Shop) 
     for here, there, other in zip(rows(shop), rows(switched), rows(feet), strict=True):
         assert there.asked == here.asked
         assert other.total == pytest.approx(here.total, rel=0.005)
-
-
-@pytest.mark.parametrize(("currency", "locale"), [("USD", "en_US"), ("JPY", "en_IE"), ("EUR", "en_IE")])
-def test_money_is_printed_as_its_own_country_does_in_english(tmp_path: Path, currency: str, locale: str) -> None:
-    assert open_shop(new_folder(tmp_path / "mine", currency=currency)).front.locale == locale
