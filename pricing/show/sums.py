@@ -202,10 +202,12 @@ class Sums:
 
     def _number(self, value: float, unit: str, called: str = "") -> Symbol:
         found = self._graph.number(value)
-        plain = _WRITTEN_AS_THEY_ARE.get(unit)
-        text = f"{self.words.sig(value, _DIGITS)} {plain}" if plain else self.words.measure(value, unit, _DIGITS)
         if unit == "share":
             text = self.words.share(value)
+        elif plain := _WRITTEN_AS_THEY_ARE.get(unit):
+            text = f"{self.words.sig(value, _DIGITS)} {plain}"
+        else:
+            text = self.words.measure(value, unit, _DIGITS)
         found.place = f"{called} {text}".strip()
         return found
 

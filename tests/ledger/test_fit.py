@@ -12,6 +12,18 @@ from pricing.ledger.predict import predict
 from tests.benchmarks.ledger import GUESSES, held, make, ours
 
 GUESS = Guess("line_m", 2.0, 3.0, 6.0)
+BLANK = Assumptions(
+    scatter_gsd=1.4,
+    scatter_jobs=1e-9,
+    guess_width_sd=1e-3,
+    guess_df=1e9,
+    odd_share=1e-12,
+    odd_rows=1e12,
+    odd_gsd=5.0,
+    odd_doubt=0.0,
+    absurd_factor=1e9,
+)
+"""A calibration that believes nothing before it reads the log, and takes no row for odd."""
 ONE = np.array([[1.0]])
 
 
@@ -148,20 +160,9 @@ def test_drivers_are_told_apart_where_the_log_allows() -> None:
 
 
 def test_a_clean_log_agrees_with_the_textbook() -> None:
-    blank = Assumptions(
-        scatter_gsd=1.4,
-        scatter_jobs=1e-9,
-        guess_width_sd=1e-3,
-        guess_df=1e9,
-        odd_share=1e-12,
-        odd_rows=1e12,
-        odd_gsd=5.0,
-        odd_doubt=0.0,
-        absurd_factor=1e9,
-    )
     minutes, metres = _log(np.random.default_rng(6), 25)
     logs = np.log(minutes / metres[:, 0])
-    fit = fit_step(minutes, metres, [GUESS], take=blank)
+    fit = fit_step(minutes, metres, [GUESS], take=BLANK)
     error = logs.std(ddof=1) / np.sqrt(25)
     low, high = stats.t.interval(0.95, 24, logs.mean(), error)
     assert fit.typical[0] == pytest.approx(np.exp(logs.mean()), rel=1e-6)
@@ -171,21 +172,10 @@ def test_a_clean_log_agrees_with_the_textbook() -> None:
 def test_a_clean_log_of_two_drivers_agrees_with_least_squares() -> None:
     from scipy.optimize import least_squares
 
-    blank = Assumptions(
-        scatter_gsd=1.4,
-        scatter_jobs=1e-9,
-        guess_width_sd=1e-3,
-        guess_df=1e9,
-        odd_share=1e-12,
-        odd_rows=1e12,
-        odd_gsd=5.0,
-        odd_doubt=0.0,
-        absurd_factor=1e9,
-    )
     draw = np.random.default_rng(14)
     amounts = np.stack([np.ones(80), draw.lognormal(0, 0.8, 80)], axis=1)
     minutes = (amounts @ [5.0, 2.0]) * np.exp(0.3 * draw.standard_normal(80))
-    fit = fit_step(minutes, amounts, [Guess("job", 2.0, 4.0, 8.0), GUESS], take=blank)
+    fit = fit_step(minutes, amounts, [Guess("job", 2.0, 4.0, 8.0), GUESS], take=BLANK)
     found = least_squares(lambda beta: np.log(minutes) - np.log(amounts @ np.exp(beta)), [1.0, 1.0], xtol=1e-14)
     errors = np.sqrt(np.diag(np.linalg.inv(found.jac.T @ found.jac)) * 2 * found.cost / 78)
     assert np.log(fit.typical) == pytest.approx(found.x, abs=2e-3 * float(errors.min()) + 1e-4)
