@@ -22,7 +22,7 @@ function render({ model, el: root }) {
 
   const textInput = (spec, id) => {
     const several = spec.kind === "lines";
-    const input = el(several ? "textarea" : "input", { ...(several ? { rows: 6 } : { type: "text" }), id, autocomplete: "off", spellcheck: "false", "data-key": spec.key, ...(spec.hint ? { placeholder: spec.hint } : {}) });
+    const input = el(several ? "textarea" : "input", { ...(several ? { rows: 6 } : { type: "text" }), id, autocomplete: "off", spellcheck: "false", "data-key": spec.key, placeholder: spec.hint ?? "" });
     let timer = 0;
     // what is sent while somebody is still typing is sent again when it is done: only then it counts as what stands there
     const send = (live = false) => {
@@ -57,10 +57,10 @@ function render({ model, el: root }) {
 
   const field = (spec) => {
     const old = parts[spec.key];
-    const drawn = JSON.stringify({ ...spec, options: null });
+    const drawn = JSON.stringify({ ...spec, options: null, label: null, hint: null });
     if (old?.drawn === drawn) { // with all that is being typed in it, or looked for in a list
       old.options = spec.options;
-      old.label.textContent = spec.label;
+      old.name(spec);
       old.node.style.display = "";
       return old.node;
     }
@@ -69,13 +69,18 @@ function render({ model, el: root }) {
     const label = el("label", { for: id }, spec.label);
     const message = el("div", { class: "pp-msg", id: `${id}-m`, role: "status" });
     const part = { node, label, message, drawn, options: spec.options };
+    part.name = (now) => {
+      label.textContent = now.label;
+      for (const other of [part.range, part.taps]) other?.setAttribute("aria-label", now.label);
+      if ("placeholder" in part.input) part.input.placeholder = now.hint ?? "";
+    };
     if (spec.kind === "choice") {
       const input = el("select", { id, "aria-describedby": `${id}-m`, "data-key": spec.key });
       const keep = (value) => { if (spec.kept) try { localStorage.setItem(`pp.${spec.key}`, value); } catch { /* not allowed here */ } };
       input.addEventListener("change", () => { keep(input.value); tell(spec.key, input.value); });
       const taps = spec.taps ? el("div", { class: "pp-taps", role: "group", "aria-label": spec.label }) : null;
       node.append(label, input, ...(taps ? [taps] : []), message);
-      part.input = input;
+      Object.assign(part, { input, taps });
       part.settle = (at) => {
         const options = JSON.stringify(at.options ?? part.options);
         if (part.listed !== options) {
