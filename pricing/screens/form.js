@@ -9,7 +9,7 @@ function render({ model, el: root }) {
   root.setAttribute("aria-label", model.get("about"));
   const parts = {};
 
-  const edits = editQueue(model);
+  const edits = editQueue(model, root);
   const tell = (key, value, live = false) => edits.tell({ key, value, live });
   const leaving = ({ detail }) => { const heard = edits.allHeard(); if (heard) detail.waits.push(heard); };
   document.addEventListener("powder-heard", leaving);
@@ -310,6 +310,7 @@ function render({ model, el: root }) {
     document.removeEventListener("visibilitychange", look);
     document.removeEventListener("visibilitychange", stayAwake);
     lock?.release();
+    edits.end();
     model.off("change:fields", anew);
     model.off("change:state", show);
     model.off("change:heard", answered);

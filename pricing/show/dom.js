@@ -33,9 +33,11 @@ function el(name, attributes = {}, text = "") {
 
 // edits wait in a queue until they are heard: while the kernel is busy only the newest state of a model travels, and a step
 // that was chosen before Start was pressed must not be lost; of one slider's moves the newest is enough
-function editQueue(model) {
+function editQueue(model, node) {
   let queue = [];
   let newest = model.get("heard");
+  const mark = () => { node.toggleAttribute("data-waits", model.get("heard") < newest); }; // for whoever looks from outside
+  model.on("change:heard", mark);
   const waiting = () => { queue = queue.filter((one) => one.n > model.get("heard")); return queue; };
   return {
     // an edit is of one field (its key), or of a cell
@@ -45,6 +47,7 @@ function editQueue(model) {
       queue = [...waiting(), { ...edit, n: newest }];
       model.set("edit", { queue });
       model.save_changes();
+      mark();
     },
     // whether what was written in a field is not answered yet: what the kernel sends of it meanwhile is older
     waits: (key) => waiting().some((one) => one.key === key && typeof one.value !== "number"),
@@ -53,5 +56,6 @@ function editQueue(model) {
       const heard = () => { if (model.get("heard") >= newest) { model.off("change:heard", heard); done(); } };
       model.on("change:heard", heard);
     })),
+    end: () => model.off("change:heard", mark),
   };
 }

@@ -15,7 +15,7 @@ function render({ model, el: root, store }) {
   let cells = new Map();
   let built = "";
 
-  const { tell } = editQueue(model);
+  const { tell, end } = editQueue(model, root);
   const sheet = () => model.get("sheets").find((one) => one.key === model.get("shown")) ?? model.get("sheets")[0];
 
   const drawTabs = () => {
@@ -145,6 +145,7 @@ function render({ model, el: root, store }) {
   model.on("change:cells", show);
   model.on("change:said", show);
   return () => {
+    end();
     model.off("change:shown", turn);
     model.off("change:sheets", turn);
     model.off("change:cells", show);

@@ -121,6 +121,10 @@ class Visit:
             "[...document.querySelectorAll('.pp-fill')].every(board => board.dataset.ready === 'yes')"
         )
 
+    def heard(self) -> None:
+        """Wait until all that was typed, chosen and pressed is answered, its fields laid and what they hold written."""
+        self.page.wait_for_function("() => !document.querySelector('[data-waits]')")
+
     def leave(self) -> None:
         """Go away as a person does, so that the page can say that it is left; its browser ends when it has said so."""
         told = "() => JSON.parse(document.getElementById('jupyter-config-data')?.textContent ?? '{}').kernelId"

@@ -43,6 +43,7 @@ def test_a_fresh_folder_is_set_up_by_the_first_visit_alone(browser: object, tmp_
                 arg=asked,
                 timeout=PATIENCE_MS,
             )
+            visit.heard()  # the fields of a question come after its words
         assert _within(visit) < before
         # last, as the page says: another list may ask another question, and lay its fields anew while one types
         visit.page.locator(".pp-form summary", has_text="What you sell").click()

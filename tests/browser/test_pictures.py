@@ -50,6 +50,7 @@ def test_a_part_comes_from_its_picture_and_is_marked(in_lab: Opener, pictures: P
     visit.page.wait_for_selector(".pp-drawn image")
     says(visit.page.locator('[data-note="drawn.said"]'), "Nine in ten")
     says(visit.block("answers"), "Price")
+    visit.heard()
     assert abs(number(visit, "edge_m") / 2.337 - 1) < 0.02
     visit.keep(pictures, "2_one_job-picture")
 
@@ -99,6 +100,7 @@ def test_a_part_comes_from_its_picture_and_is_marked(in_lab: Opener, pictures: P
 def test_edges_of_a_drawing_are_marked_and_a_corner_of_it_is_dragged(in_lab: Opener, pictures: Path) -> None:
     visit = in_lab("2_one_job")
     visit.field("begun").select_option("drawing:sign_letter_p.dxf")
+    visit.heard()
     expect(visit.page.locator(".pp-drawn image")).to_have_count(0)
     expect(visit.page.locator('.pp-drawn [data-tool="corner"]')).to_be_visible()
     tool(visit, "size")

@@ -122,6 +122,7 @@ def test_a_job_is_moved_mistyped_and_saved(in_lab: Opener, shop_folder: Path) ->
     area.fill("0.2 m2")
     area.press("Tab")
     expect(visit.message("area_m2")).to_have_text("")
+    visit.heard()
     expect(area).to_have_value("0.2 m²")
     visit.press("save")
     says(visit.page.locator('[data-note="said"]'), "Saved as jobs/")
@@ -156,6 +157,7 @@ def test_by_keys_alone_a_job_is_made_priced_and_saved_and_a_number_asked_why(in_
     expect(visit.field("begun")).to_have_value("item:wheel_set")
     write("quantity", "3")
     write("asked", "900 EUR")
+    visit.heard()
     expect(visit.field("asked")).to_have_value("900 EUR")
     reach("key", "save")
     keys.press("Enter")
@@ -248,7 +250,8 @@ def test_a_part_comes_from_its_drawing_and_an_outline_is_switched_off(in_lab: Op
     visit = in_lab("2_one_job")
     visit.field("begun").select_option("drawing:sign_letter_p.dxf")
     visit.page.wait_for_selector(".pp-drawn svg")
-    expect(visit.field("drawn.sheet")).to_be_visible()  # the form comes after the sketch
+    visit.heard()  # the form comes after the sketch
+    expect(visit.field("drawn.sheet")).to_be_visible()
     edges = visit.field("edge_m").input_value()
     visit.page.get_by_text("Outlines that count").click()
     hole = visit.page.get_by_label("hole", exact=False).first
@@ -275,6 +278,7 @@ def test_the_list_flags_a_price_that_loses_money_and_is_saved(
     )
     cell.fill("150")
     cell.press("Tab")
+    visit.heard()
     row = visit.page.locator('tr[data-row="bench_end"]')
     says(row, "LOSES MONEY")
     expect(row).to_have_class("bad")
@@ -327,6 +331,7 @@ def test_another_page_opens_beside_this_one(in_lab: Opener) -> None:
 def test_break_even_moves_with_price_and_speed(in_lab: Opener, shop_folder: Path) -> None:
     visit = in_lab("5_break_even")  # beside the others, on the job that they have left on the bench
     visit.field("begun").select_option("item:bench_end")
+    visit.heard()
     expect(visit.field("quantity")).to_have_value("1")
     tile = visit.block("answers").locator(".pp-tile.main .big")
     old, before = tile.inner_text(), visit.marks("batch")
@@ -362,6 +367,7 @@ def test_a_partner_sees_what_a_slower_hand_does(in_lab: Opener, shop_folder: Pat
     pieces.fill("9")
     pieces.press("Tab")
     expect(visit.message("quantity")).to_have_text("")
+    visit.heard()
     visit.press("back")
     expect(price).to_have_text(old)
     assert visit.errors == []
