@@ -56,6 +56,37 @@ def test_each_step_with_a_spread_of_its_own_is_the_likeliest_by_scipy() -> None:
     assert [found.shared, *found.steps] == pytest.approx(list(best), rel=0.01)
 
 
+def test_a_belief_counts_as_so_many_jobs_and_each_job_by_what_its_mean_says() -> None:
+    """scipy again, with the log density of 25 jobs of spread 0.5; weights and error by the textbook.
+
+    A job's mean has the variance of the factor, and of its steps together: one over the sum of their precisions. What
+    a variance's own information is, is half the squares of such weights (normal theory; from memory).
+    """
+    rest, job, step = made(60, [0.15, 0.3, 0.5], 0.25, seed=4)
+
+    def unlikely(logs: Any) -> float:
+        sd = np.exp(logs)
+        whole = sd[0] ** 2 * np.ones((3, 3)) + np.diag(sd[1:] ** 2)
+        told = multivariate_normal(np.zeros(3), whole).logpdf(rest.reshape(-1, 3)).sum()
+        return -float(told) + 25 * float(logs[0] + (0.5 / sd[0]) ** 2 / 2)
+
+    best = np.exp(minimize(unlikely, np.log([0.2, 0.3, 0.3, 0.3]), method="Nelder-Mead", options={"xatol": 1e-6}).x)
+    found = components(rest, job, step, believed=0.5, jobs=25.0)
+    assert [found.shared, *found.steps] == pytest.approx(list(best), rel=1e-3)
+    weight = 1 / (found.shared**2 + 1 / (1 / found.steps**2).sum())
+    assert found.weight == pytest.approx(np.full(60, weight))
+    information = (60 * weight**2 + 25 / found.shared**4) / 2  # of the factor's variance
+    assert found.error == pytest.approx(information**-0.5 / (2 * found.shared))
+
+
+def test_steps_that_never_differ_are_taken_for_two_hundredths() -> None:
+    """By hand: three jobs at +0.3, -0.3 and 0, two steps each just so: the mean square of a factor is 0.06."""
+    job, step = np.repeat(np.arange(3), 2), np.tile(np.arange(2), 3)
+    found = components(np.array([0.3, -0.3, 0.0])[job], job, step)
+    assert found.steps == pytest.approx([0.02, 0.02])
+    assert found.shared**2 == pytest.approx(0.06 - 0.02**2 / 2, rel=1e-4)  # less the variance of the mean of two
+
+
 def test_the_error_of_the_shared_spread_is_honest() -> None:
     off = []
     for seed in range(60):

@@ -47,6 +47,20 @@ def test_two_turns_are_both_told() -> None:
     assert found.say() == "By speed, it pays from 3 m/min up and up to 7 m/min."
 
 
+def test_a_peak_between_two_points_that_are_looked_at_has_both_its_turns() -> None:
+    """1,025 points from 0 to 1,024: whole numbers, of which one alone pays."""
+    found = solved_break_even(lambda x: 0.6 - abs(x - 50.0), "x", unit="", low=0, high=1024)
+    assert [turn.value for turn in found.turns] == pytest.approx([49.4, 50.6])
+    assert (found.best_at, found.best_gain) == (50.0, pytest.approx(0.6))
+
+
+def test_a_hundred_thousand_numbers_are_the_most() -> None:
+    found = whole_break_even(lambda n: n - 99_999.0, lambda _: 1.0, "batch", least=0, most=99_999)
+    assert found.runs == ((99_999, 99_999),)
+    with pytest.raises(BadInput, match="a range of at most 100,000 numbers"):
+        whole_break_even(lambda n: 1.0, lambda _: 1.0, "batch", least=0, most=100_000)
+
+
 def test_a_jump_is_named() -> None:
     loads = lambda area: 10 + 30 * np.ceil(area / 4 - 1e-12)  # noqa: E731
     found = solved_break_even(lambda area: 55 - loads(area), "area", unit="m²", low=0.1, high=10)

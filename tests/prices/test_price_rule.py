@@ -17,6 +17,7 @@ from pricing.prices.price_rule import (
     printed_minimum,
     round_each,
     round_up,
+    times_listed,
 )
 from pricing.shop.shop import Shop
 from tests.conftest import with_policy
@@ -70,6 +71,46 @@ def test_an_order_of_several_kinds_by_hand(shop: Shop) -> None:
     assert rushed.printed == round((by_hand + 32) * 1.25, 2)
     small = order_price([OrderLine(Tariff(40.0, 5.0, 5.0, 20), 2)], policy, "EUR")
     assert (small.printed, small.to_minimum, small.at_minimum) == (60.0, 15.0, 1.0)
+
+
+def test_tariffs_are_added_and_compared_number_by_number() -> None:
+    one, more = Tariff(10.0, 4.0, 3.0, 20), Tariff(2.0, 5.0, 0.5, 20)
+    assert one.plus(more) == Tariff(12.0, 9.0, 3.5, 20)
+    assert one.plus(more, 3.0) == Tariff(16.0, 19.0, 4.5, 20)
+    assert one.over(more) == Tariff(8.0, -1.0, 2.5, 20)
+    assert one.most(more) == more.most(one) == Tariff(10.0, 5.0, 3.0, 20)
+    assert [one.units(n) for n in (1, 20, 21, 30)] == [4.0, 80.0, 83.0, 110.0]
+    assert [one.total(n) for n in (1, 20, 21)] == [10.0, 86.0, 89.0]
+
+
+def test_the_price_the_owner_asks_in_place_of_the_list(shop: Shop) -> None:
+    """By hand, 23 % tax: 658 by the list; asked 700, then 600, then what the list says."""
+    policy = with_policy(shop, minimum_charge=60.0).policy
+    listed = order_price([OrderLine(Tariff(658.0, 1.0, 1.0, 20), 1)], policy, "EUR")
+    assert listed.times_listed == 1.0
+    assert listed.asked(658.004, policy, "EUR") is listed, "the same to the cent"
+    dearer = listed.asked(700.0, policy, "EUR")
+    assert (dearer.net, dearer.tax, dearer.printed, dearer.apart) == (700.0, 161.0, 700.0, 42.0)
+    assert dearer.times_listed == pytest.approx(700 / 658)
+    less = dearer.asked(600.0, policy, "EUR")
+    assert (less.printed, less.apart, less.times_listed) == (600.0, -58.0, pytest.approx(600 / 658))
+    taxed = with_policy(shop, prices_include_tax=True, minimum_charge=60.0).policy
+    printed = order_price([OrderLine(Tariff(200.0, 20.0, 20.0, 20), 1)], taxed, "EUR").asked(170.0, taxed, "EUR")
+    assert (printed.printed, printed.net, printed.tax) == (209.1, 170.0, pytest.approx(39.1))
+    assert printed.apart == pytest.approx(9.1)
+    # so many times a price of the list, on a point: 40 x 1.5 = 60; with tax 40 x 1.3 x 1.23 = 63.96, up to 65
+    assert times_listed(40.0, 1.5, policy) == 60.0
+    assert times_listed(40.0, 1.3, taxed) == pytest.approx(65 / 1.23)
+
+
+def test_who_meets_the_minimum_by_cents_and_who_orders_nothing(shop: Shop) -> None:
+    policy = with_policy(shop, minimum_charge=60.0).policy
+    found = order_price([OrderLine(Tariff(59.5, 1.0, 1.0, 20), np.array([1, 2]))], policy, "EUR")
+    assert np.asarray(found.to_minimum).tolist() == [0.5, 0.0]
+    assert np.asarray(found.at_minimum).tolist() == [1.0, 0.0]
+    nothing = order_price([], policy, "EUR")
+    assert (nothing.printed, nothing.lines, nothing.shared, nothing.at_minimum) == (60.0, 0.0, 0.0, 1.0)
+    assert {type(one) for one in (nothing.printed, nothing.rush, nothing.tax, nothing.at_minimum)} == {float}
 
 
 def test_without_a_charge_for_a_further_kind_each_pays_its_own_set_up(shop: Shop) -> None:

@@ -82,9 +82,8 @@ def test_an_adder_covers_what_it_is_for(shop: Shop, found: "Targets", more: "Tar
 
 
 def test_the_range_is_looked_at_one_by_one_and_far_beyond(shop: Shop) -> None:
-    counts = counts_of(shop.policy)
-    assert counts[:60] == tuple(range(1, 61))
-    assert counts[-1] >= 10_000
+    assert shop.policy.list_up_to == 20
+    assert counts_of(shop.policy) == (*range(1, 61), 120, 300, 1200, 60_000)
 
 
 def test_prices_printed_with_tax_are_laid_with_it(shop: Shop) -> None:
@@ -99,4 +98,28 @@ def test_prices_printed_with_tax_are_laid_with_it(shop: Shop) -> None:
     assert added.first == round_each(45.0 * 1.23, policy)
     assert (added.each, added.beyond) == (round_each(15.0 * 1.23, policy), round_each(8.0 * 1.23, policy))
     (none,) = adders(more, base, policy)
-    assert (none.first, none.each, none.beyond) == (0.0, 0.0, 0.0)
+    assert [str(one) for one in (none.first, none.each, none.beyond)] == ["0.0"] * 3, "nothing, and no minus nothing"
+
+
+def test_the_edge_under_the_middle_of_the_weights_carries_the_line() -> None:
+    """By hand, two rows of targets for 1 to 5, 10 and 20; weights are one over the target.
+
+    The first has its middle at 2.72, between 140 for 2 and 160 for 3: 20 each on a set-up of 100. The second has it at
+    1.65, on the edge from 10 for 1 to 100 for 2, whose set-up would be below nothing: 50 each, the most that any brings.
+    Ends at 200 and 250; far beyond, ten more bring 20.
+    """
+    target = np.array([[100.0, 140, 160, 170, 175, 185, 205], [10.0, 100, 110, 115, 118, 130, 150]])
+    found = fit(target, np.array([1.0, 2, 3, 4, 5, 10, 20]), 5)
+    assert np.array(found) == pytest.approx(np.array([[100.0, 0.0], [20.0, 50.0], [2.0, 2.0]]))
+
+
+def test_each_is_not_under_what_one_more_brings_far_beyond() -> None:
+    """By hand: 20 + 10 each in the range, 12.5 each far beyond it; the first four end at 17.5 + 4 x 12.5."""
+    found = fit(np.array([[30.0, 40, 50, 60, 110, 160]]), np.array([1.0, 2, 3, 4, 8, 12]), 4)
+    assert np.array(found)[:, 0] == pytest.approx([17.5, 12.5, 12.5])
+
+
+def test_without_a_set_up_each_brings_what_the_dearest_one_needs() -> None:
+    """By hand: 45 for 3, 60 for 4 are 15 each; beyond, the line of 60 + 10 for each further one suffices."""
+    found = fit(np.array([[10.0, 20, 45, 60, 100, 140]]), np.array([1.0, 2, 3, 4, 8, 12]), 4)
+    assert np.array(found)[:, 0] == pytest.approx([0.0, 15.0, 10.0])
