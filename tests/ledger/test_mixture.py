@@ -81,7 +81,7 @@ def test_slope_curvature_and_spread_are_those_of_the_density(jobs: int, monkeypa
 def test_the_belief_adds_its_own_slope_and_curvature() -> None:
     nothing = newton._Scores(np.zeros(6), np.zeros((6, 6)), np.zeros((6, 6)))
     slope, curve = newton._with_belief(nothing, STATE, BELIEF, 1.7)
-    assert slope == pytest.approx(slopes(log_belief, FREE) + [0, 0, 1.7, 0, 0, 0], rel=1e-12)
+    assert slope == pytest.approx(slopes(log_belief, FREE) + np.array([0, 0, 1.7, 0, 0, 0]), rel=1e-12)
     # by hand, pulls (1.3 - 1.1) / 0.5 = 0.4 and (1.0 - 0.7) / 0.25 = 1.2: 5 / (4 + pull^2) / spread^2
     assert np.diag(curve)[:2] == pytest.approx([5 / 4.16 / 0.25, 5 / 5.44 / 0.0625], rel=1e-12)
     assert np.diag(curve)[2:] == pytest.approx(-np.diag(bends(log_belief))[2:], rel=1e-6)

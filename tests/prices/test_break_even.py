@@ -58,7 +58,7 @@ def test_a_hundred_thousand_numbers_are_the_most() -> None:
     found = whole_break_even(lambda n: n - 99_999.0, lambda _: 1.0, "batch", least=0, most=99_999)
     assert found.runs == ((99_999, 99_999),)
     with pytest.raises(BadInput, match="a range of at most 100,000 numbers"):
-        whole_break_even(lambda n: 1.0, lambda _: 1.0, "batch", least=0, most=100_000)
+        whole_break_even(lambda _: 1.0, lambda _: 1.0, "batch", least=0, most=100_000)
 
 
 def test_a_jump_is_named() -> None:
