@@ -116,8 +116,8 @@ def break_even(
 
 
 def _can_be_counted(what: str, low: float, high: float, most: int) -> None:
-    if not (isfinite(low) and isfinite(high) and 0 <= low <= high and high - low < most and high <= MOST_PIECES):
-        accepts = f"a range of at most {most:,} whole numbers, none above {MOST_PIECES:,}"
+    if not (isfinite(low) and isfinite(high) and 1 <= low <= high and high - low < most and high <= MOST_PIECES):
+        accepts = f"a range of at most {most:,} whole numbers, from 1 to {MOST_PIECES:,}"
         raise BadInput("break-even", [Problem(what, f"{low:g} to {high:g}", accepts, "Narrow the range.")])
 
 

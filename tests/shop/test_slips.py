@@ -112,7 +112,7 @@ def test_a_question_over_a_huge_range_is_refused_before_it_is_worked_out(
     own: Path, over: str, low: str, high: str
 ) -> None:
     output = told(own, "break-even", "sign_letters", "--over", over, "--from", low, "--to", high)
-    assert "whole numbers, none above 100,000" in output
+    assert "whole numbers, from 1 to 100,000" in output
 
 
 def _every_number(own: Path, put: str) -> "list[tuple[str, str, str]]":
