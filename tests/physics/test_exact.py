@@ -1,0 +1,184 @@
+"""Ovens and loads simple enough to be solved exactly: no radiation, one specific heat, so all balances are linear.
+
+The solution of ``y' = A y + b`` is the exponential of a matrix (any textbook of differential equations), here
+scipy's; what a visit takes then follows term by term. Nothing of it is stepped, so it holds to many digits.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from ovens import ELECTRIC_OVEN, GAS_OVEN
+from scipy.integrate import quad
+from scipy.linalg import expm
+from scipy.optimize import brentq
+
+from pricing.physics.firing import Firing, _mean_heat, at_full_power
+from pricing.physics.heating import heat_up_min
+from pricing.physics.metals import Metal, heat_J_per_kg
+from pricing.physics.oven import OvenModel
+from pricing.physics.surfaces import Exchange
+from pricing.physics.visit import Cure, OvenLoad, visit
+
+# conducts so well that its middle is as hot as its skin
+PLAIN = Metal(density_kg_per_m3=7850.0, conductivity_W_per_mK=1e9, emissivity=0.5, c0=500.0, to_degC=1000.0)
+AIR_ONLY = Exchange(air_W_per_m2K=20.0, emissivity=0.0)
+BEFORE_SET = Firing(
+    power_W=30e3,
+    loss_W_per_K=60.0,
+    store_J_per_K=250e3,
+    shop_degC=18.0,
+    start_degC=40.0,
+    set_degC=200.0,
+    load_degC=18.0,
+    metal=PLAIN,
+    exchange=AIR_ONLY,
+    mass_kg=80.0,
+    area_m2=8.0,
+    section_m=0.004,
+    metal_degC=190.0,
+    dwell_min=10.0,
+)
+
+
+class Linear:
+    """Oven, load, section and the integral of the oven's temperature, after any time at full power."""
+
+    def __init__(self, f: Firing) -> None:
+        give = f.exchange.air_W_per_m2K * f.area_m2
+        load = give / (f.mass_kg * f.metal.c0)
+        section = f.exchange.air_W_per_m2K / (f.metal.density_kg_per_m3 * f.metal.c0 * f.section_m)
+        self.matrix = np.zeros((5, 5))
+        self.matrix[0] = (
+            np.array([-f.loss_W_per_K - give, give, 0, 0, f.power_W + f.loss_W_per_K * f.shop_degC]) / f.store_J_per_K
+        )
+        self.matrix[1, :2] = load, -load
+        self.matrix[2, [0, 2]] = section, -section
+        self.matrix[3, 0] = 1.0
+        self.begin = np.array([f.start_degC, f.load_degC, f.load_degC, 0.0, 1.0])
+
+    def at(self, seconds: float) -> npt.NDArray[np.float64]:
+        return np.asarray(expm(self.matrix * seconds) @ self.begin)[:4]
+
+    def when(self, which: int, degC: float, after: float = 0.0) -> float:
+        return float(brentq(lambda s: self.at(s)[which] - degC, after, 1e5, xtol=1e-9))
+
+
+@pytest.mark.parametrize(
+    ("changes", "ends"),
+    [
+        ({}, "at set"),
+        ({"start_degC": 18.0, "loss_W_per_K": 150.0}, "at set"),
+        ({"metal_degC": 60.0, "dwell_min": 1.0}, "held"),
+        ({"metal_degC": 60.0, "dwell_min": 1000.0}, "at set"),
+        ({"start_degC": 204.0, "power_W": 16e3, "mass_kg": 300.0}, "dipped"),
+        ({"start_degC": 205.0, "power_W": 60e3}, "at once"),
+        ({"section_m": 0.012, "load_degC": 90.0}, "at set"),
+    ],
+)
+def test_full_power_is_the_exponential_of_the_matrix(changes: dict[str, float], ends: str) -> None:
+    firing = replace(BEFORE_SET, **changes)  # type: ignore[arg-type]
+    exact, ours = Linear(firing), at_full_power(firing)
+    lowest = 0.0
+    if ends == "dipped":
+        lowest = min(np.arange(0.0, 2000.0, 40.0), key=lambda s: exact.at(s)[0])
+        assert exact.at(lowest)[0] < firing.set_degC
+    reached = exact.when(2, firing.metal_degC)
+    seconds = {
+        "at set": lambda: exact.when(0, firing.set_degC),
+        "dipped": lambda: exact.when(0, firing.set_degC, lowest),
+        "held": lambda: reached + 60 * firing.dwell_min,
+        "at once": lambda: 0.0,
+    }[ends]()
+    assert ours.seconds == pytest.approx(seconds, rel=1e-6, abs=1e-9)
+    oven, load, section, area = exact.at(seconds)
+    assert ours.oven_degC == pytest.approx(oven, abs=1.1e-3)
+    assert (ours.load_degC, ours.section_degC) == pytest.approx((load, section), abs=2e-3)
+    assert ours.oven_Ks == pytest.approx(area, rel=1e-6, abs=1e-9)
+    assert ours.reached_s == pytest.approx(reached if reached <= seconds else np.inf, rel=1e-6)
+
+
+WITH_RACKS = OvenLoad(
+    mass_kg=80.0, area_m2=8.0, section_m=0.004, metal=PLAIN, exchange=AIR_ONLY, rack_kg=30.0, rack_metal=PLAIN
+)
+
+
+@pytest.mark.parametrize("oven", [GAS_OVEN, ELECTRIC_OVEN], ids=["gas", "electric"])
+@pytest.mark.parametrize(
+    ("cure", "shell_degC"),
+    [
+        (Cure(metal_degC=190.0, dwell_min=12.0, oven_degC=200.0), 70.0),
+        (Cure(metal_degC=90.0, dwell_min=12.0, oven_degC=200.0), 18.0),  # at temperature before the oven is at its own
+        (Cure(metal_degC=60.0, dwell_min=0.5, oven_degC=200.0), 18.0),  # and over before
+        (Cure(metal_degC=180.0, dwell_min=3.0, oven_degC=185.0), 185.0),
+    ],
+)
+def test_every_term_of_a_visit(oven: OvenModel, cure: Cure, shell_degC: float) -> None:
+    shop, load = 18.0, WITH_RACKS
+    wall, exhaust = (float(loss) for loss in oven.loss_W_per_K(cure.oven_degC, shop))
+    fan_W = 1000 * float(oven.fan_kW) * float(oven.fan_heat_share)
+    shell, racks = 1000 * float(oven.shell_kJ_per_K), 30.0 * 500.0
+    firing = replace(
+        BEFORE_SET,
+        power_W=1000 * float(oven.heater_kW) * float(oven.available_share) + fan_W,
+        loss_W_per_K=wall + exhaust,
+        store_J_per_K=shell + racks,
+        start_degC=(shell * shell_degC + racks * shop) / (shell + racks),
+    )
+    exact = Linear(firing)
+    at_set, reached = exact.when(0, cure.oven_degC), exact.when(2, cure.metal_degC)
+    full = min(at_set, reached + 60 * cure.dwell_min)
+    air, hung, section, area = exact.at(full)
+    lag = 7850 * 500 * 0.004 / 20
+    rest = lag * np.log((cure.oven_degC - section) / (cure.oven_degC - cure.metal_degC))
+    bring_up = reached if reached <= full else full + rest
+    end = bring_up + 60 * cure.dwell_min
+    hung = cure.oven_degC - (cure.oven_degC - hung) * np.exp(-(end - full) * 20 * 8.0 / (80.0 * 500))
+    over = area + air * (end - full) - shop * end  # K s
+    joules = {
+        "load_kWh": 80 * 500 * (hung - shop),
+        "racks_kWh": racks * (air - shop),
+        "shell_kWh": shell * (air - shell_degC),
+        "wall_kWh": wall * over,
+        "exhaust_kWh": exhaust * over,
+        "door_kWh": 0.0,
+    }
+    heater = sum(joules.values()) - fan_W * end
+    billed, fans = heater / float(oven.available_share), 1000 * float(oven.fan_kW) * end
+    gas = oven.fuel == "gas"
+    joules |= {"fan_kWh": fan_W * end, "heater_kWh": heater}
+    joules |= {"gas_kWh": billed if gas else 0.0, "electric_kWh": fans if gas else fans + billed}
+    wanted = {name: joule / 3.6e6 for name, joule in joules.items()}
+    wanted |= {"bring_up_min": bring_up / 60, "dwell_min": cure.dwell_min, "full_power_min": full / 60}
+    wanted |= {"oven_degC": air, "load_degC": hung}
+    found = visit(oven, load, cure, shop_degC=shop, shell_degC=shell_degC)
+    assert found.terms() == pytest.approx(wanted, rel=2e-5, abs=1e-9)
+    assert found.billed_kWh == found.gas_kWh + found.electric_kWh
+
+
+CUBIC = replace(PLAIN, c0=425.0, c1=0.773, c2=-1.69e-3, c3=2.22e-6)  # steel of EN 1993-1-2
+
+
+@pytest.mark.parametrize("exchange", [AIR_ONLY, Exchange(air_W_per_m2K=12.0, emissivity=0.85)])
+@pytest.mark.parametrize("section_m", [0.001, 0.01])
+def test_a_section_takes_the_integral_of_its_balance(exchange: Exchange, section_m: float) -> None:
+    """``dt = ρ L c(T) dT / (h (Ta - T) + ε σ (Ta⁴ - T⁴))``, by an integrator."""
+
+    def slow(t: float) -> float:
+        heat = 425.0 + 0.773 * t - 1.69e-3 * t**2 + 2.22e-6 * t**3
+        film = exchange.air_W_per_m2K
+        radiant = exchange.emissivity * 5.670374419e-8 * (473.15**4 - (t + 273.15) ** 4)
+        return 7850 * section_m * heat / (film * (200 - t) + radiant) / 60
+
+    ours = heat_up_min(CUBIC, section_m, from_degC=15.0, to_degC=190.0, air_degC=200.0, exchange=exchange)
+    assert ours == pytest.approx(quad(slow, 15.0, 190.0, epsrel=1e-10)[0], rel=2e-5)
+
+
+@pytest.mark.parametrize(("a", "b"), [(18.0, 200.0), (200.0, 18.0), (150.0, 151.0)])
+def test_the_mean_heat_of_a_step_is_the_integral_over_its_width(a: float, b: float) -> None:
+    """Worked out without the division, which loses its digits in a short step."""
+    assert _mean_heat(CUBIC, a, b) == pytest.approx(heat_J_per_kg(CUBIC, a, b) / (b - a), rel=1e-12)
+    degrees = np.linspace(a, b, 10001)
+    cubic = np.polynomial.Polynomial([425.0, 0.773, -1.69e-3, 2.22e-6])
+    assert _mean_heat(CUBIC, a, b) == pytest.approx(np.trapezoid(cubic(degrees), degrees) / (b - a), rel=1e-8)
