@@ -1,5 +1,6 @@
 """Capacity: the best week, what an hour is worth, what a rush pushes out, and queues."""
 
+from dataclasses import replace
 from itertools import combinations, product
 from types import SimpleNamespace
 
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from pricing.basis.errors import BadInput
-from pricing.costing.capacity import WantedWork, Week, plan_week, waiting_h
+from pricing.costing.capacity import Resource, WantedWork, Week, plan_week, waiting_h, worth_now
 from pricing.costing.draws import BLOCK, Known, Sampler
 from pricing.costing.learning import learned
 from pricing.costing.strata import mean_of, strata
@@ -227,3 +228,68 @@ def test_one_more_helper_hour_is_worth_the_owner_hour_it_frees() -> None:
     assert alone.earned == pytest.approx(1000.0)
     rush = week.rush(WantedWork("rush", 1, 10.0, {"owner": 1.0}, 2.0))
     assert rush.displaced == pytest.approx(150.0)
+
+
+def test_hours_that_either_may_do_are_counted_by_hand() -> None:
+    """A gate takes an owner's hour and one of either: 12.5 gates use up 20 owner's and 5 helper's hours."""
+    gate = WantedWork("gate", 100, 100.0, {"owner": 1.0}, 1.0)
+    week = plan_week([gate], {"owner": 20.0, "helper": 5.0, "oven": 0.0})
+    assert week.taken == pytest.approx([12.5])
+    assert (week.helped, week.helped_share) == pytest.approx((5.0, 0.4))
+    assert [row.used for row in week.resources] == pytest.approx([20.0, 5.0, 0.0])
+    assert [row.worth_per_h for row in week.resources] == pytest.approx([50.0, 50.0, 0.0])
+    assert worth_now([gate], week.hours) == pytest.approx({"owner": 50.0, "helper": 50.0, "oven": 0.0})
+    assert week.runs_out_first() == ("owner", pytest.approx(195 / 20))  # what the helper has no time for is the owner's
+    assert week.asked("oven") == 0.0
+    # a helper's hour is worth as much as the owner's: both hours of a gate count, and either's at the cheaper's
+    assert week.ranked()[0].per_scarce_hour == pytest.approx(50.0)
+    assert week.ranked("owner")[0].per_scarce_hour == pytest.approx(50.0)
+    assert week.ranked("helper")[0].per_scarce_hour == np.inf
+    assert plan_week([gate._replace(wanted=0.0)], week.hours).helped_share == 0.0
+    loss = plan_week([gate._replace(earns=-1.0)], week.hours)
+    assert loss.ranked("helper")[0].per_scarce_hour == 0.0  # takes none of it, and earns nothing
+    quick = plan_week([gate], {"owner": 20.0, "helper": 5.0}, one_more=False)
+    assert [row.one_more_hour for row in quick.resources] == pytest.approx([50.0, 50.0])
+
+
+def test_work_that_only_a_helper_does_runs_out_by_the_helpers_hours() -> None:
+    works = [WantedWork("masking", 6.0, 10.0, {"owner": 1.0, "helper": 2.0}, 0.5)]
+    week = plan_week(works, {"owner": 10.0, "helper": 4.0})
+    assert week.asked("helper") == pytest.approx(6 * 2.5)
+    assert week.asked("owner") == pytest.approx(6.0)  # the helper's four hours are more than either's three
+    assert week.runs_out_first() == ("helper", pytest.approx(15 / 4))
+    assert plan_week(works, {"owner": 10.0, "helper": 0.0}).runs_out_first() == ("helper", np.inf)
+    assert plan_week([works[0]._replace(wanted=0.0)], {"owner": 0.0, "helper": 0.0}).runs_out_first() == ("", 0.0)
+
+
+def test_a_resource_is_full_at_its_last_hour_and_scarce_when_one_more_earns() -> None:
+    assert Resource("oven", 8.0, 8.0, 1.0, 1.0).full
+    assert Resource("oven", 8.0, 8.0 * (1 - 1e-9), 1.0, 1.0).full
+    assert not Resource("oven", 8.0, 7.99, 1.0, 1.0).full
+    week = plan_week([A, B], HOURS)
+    for worth, scarce in ((1e-9, False), (2e-9, True)):
+        rows = (week.resources[0]._replace(one_more_hour=0.0), week.resources[1]._replace(one_more_hour=worth))
+        assert (replace(week, resources=rows).scarce is not None) is scarce
+
+
+def test_a_rush_that_needs_owner_and_helper_pushes_out_what_they_would_have_done() -> None:
+    """Hours of either beyond the helper's are the owner's; just all of them fit, and no more."""
+    gate = WantedWork("gate", 100, 100.0, {"owner": 1.0}, 1.0)
+    week = plan_week([gate], {"owner": 20.0, "helper": 5.0})
+    rush = week.rush(WantedWork("rush", 1, 130.0, {"owner": 12.0}, 13.0))
+    assert rush.displaced == pytest.approx(1250.0)  # 25 hours of both: no gate is left
+    assert rush.surcharge == pytest.approx(1120.0)
+    assert rush.left_out == (("gate", pytest.approx(12.5)),)
+    with pytest.raises(BadInput, match=r"owner is '20\.1 h'; it must be at most 20\.0 h"):
+        week.rush(WantedWork("rush", 1, 130.0, {"owner": 12.0}, 13.1))
+    only_either = WantedWork("rush", 1, 0.0, {}, 6.0)
+    assert week.rush(only_either).displaced == pytest.approx(300.0)
+
+
+def test_a_wait_by_hand() -> None:
+    """Pollaczek and Khinchine: ``a (m² + s²) / 2 (1 - a m)``; 0.4 (1.5² + 0.5²) / 2 (1 - 0.6) is 1.25 h."""
+    assert waiting_h(0.4, 1.5, 0.5) == pytest.approx(1.25)
+    assert waiting_h(0.0, 1.5, 0.5) == 0.0
+    assert waiting_h(2.0, 0.5, 0.0) == np.inf
+    with pytest.raises(BadInput, match="spread is inf"):
+        waiting_h(0.4, 1.5, np.inf)
