@@ -220,8 +220,8 @@ def free_name(quotes: Sequence[LedgerRow], name: str) -> str:
 
     Examples
     --------
-    >>> free_name([{"job": "gate"}, {"job": "gate 2"}], "gate")
-    'gate 3'
+    >>> free_name([{"job": "gate"}], "gate"), free_name([{"job": "gate"}, {"job": "gate 2"}], "gate")
+    ('gate 2', 'gate 3')
     """
     taken, number, found = {row["job"] for row in quotes}, 1, name
     while found in taken:

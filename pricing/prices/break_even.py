@@ -144,8 +144,6 @@ def _turn(gain: Gain, low: float, high: float, tiny: float) -> Turn:
         return float(np.asarray(gain(np.array([value]))).reshape(-1)[0])
 
     pays_above = at(low) < 0
-    if at(low) == 0.0 or at(high) == 0.0:
-        return Turn(float(low if at(low) == 0.0 else high), pays_above, jump=False)
     root = float(brentq(at, low, high, xtol=1e-12 * max(1.0, abs(high)), rtol=8.9e-16))
     step = 1e-9 * max(1.0, abs(root))
     jump = abs(at(min(high, root + step)) - at(max(low, root - step))) > max(tiny, 1e-9)

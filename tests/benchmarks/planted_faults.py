@@ -43,7 +43,17 @@ COMPARED = {
     ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq,
 }
-EITHER_WAY = {"max", "min", "most", "least", "maximum", "minimum", "hypot"}  # swapped arguments change nothing
+EITHER_WAY = {
+    "max",
+    "min",
+    "most",
+    "least",
+    "maximum",
+    "minimum",
+    "hypot",
+    "multiply",
+    "add",
+}  # swapped arguments change nothing
 
 
 def changed(node: ast.AST) -> Iterator[tuple[str, ast.AST]]:

@@ -218,7 +218,7 @@ def test_what_is_proposed_was_logged_five_times_and_is_not_what_stands(shop: Sho
 def test_rework_is_counted_by_job_and_by_where_it_was_found(shop: Shop) -> None:
     jobs = [
         {"job": name, "on": DAY, "finish": "single", "substrate": "wrought", "parts": 10, "wiped_parts": wiped}
-        for name, wiped in (("a", 0), ("b", 4))
+        for name, wiped in (("a", 0), ("b", 4), ("c", 5))
     ]
     redone = [
         {"job": "a", "found": "after cure", "parts": 1},
@@ -227,8 +227,8 @@ def test_rework_is_counted_by_job_and_by_where_it_was_found(shop: Shop) -> None:
     ]
     found = rework_rates(jobs, redone, shop.finishes, shop.assumptions)
     assert {key: (one.tries, one.failed, one.jobs) for key, one in found.items()} == {
-        "reject.plain.wrought": (23, 3, 2),
-        "spoil.wiped": (7, 3, 1),
+        "reject.plain.wrought": (33, 3, 3),
+        "spoil.wiped": (12, 3, 2),
     }
 
 

@@ -69,6 +69,11 @@ def test_a_jump_is_named() -> None:
     assert found.say() == "By area, it pays up to 4 m² (a jump: one more whole load or pack)."
 
 
+def test_a_jump_from_a_point_at_which_nothing_is_left_is_named_too() -> None:
+    found = solved_break_even(lambda x: np.where(x <= 5.0, 0.0, -30.0), "x", unit="", low=0, high=10)
+    assert [(turn.value, turn.pays_above, turn.jump) for turn in found.turns] == [(5.0, False, True)]
+
+
 def test_a_turn_on_a_point_that_is_looked_at_is_exact() -> None:
     found = solved_break_even(lambda x: x - 5.0, "x", unit="", low=0, high=10)
     assert found.value == 5.0

@@ -24,14 +24,15 @@ from pricing.prices.margins import margin_of, price_at_margin
 from pricing.prices.marks import worth_per_hour
 from pricing.prices.order_lines import merged
 from pricing.prices.powder_uses import Uses, colours, expected_uses, with_uses
-from pricing.prices.price_list import adder_of, price_list
+from pricing.prices.price_list import adder_of, list_price, price_list
 from pricing.prices.price_rule import Tariff
 from pricing.prices.quote import quote
 from pricing.prices.row_costs import CLEAR, Costs, _dearer
 from pricing.prices.visible_rate import Told, VisibleRate
-from pricing.prices.week import Wanted, week_hours, work_of_quote
+from pricing.prices.week import Wanted, read_week, week_hours, work_of_quote
 from pricing.shop.own_prices import OwnPrice
 from pricing.shop.shop import Shop
+from pricing.shop.usual_week import UsualWeek
 from tests.conftest import with_part, with_policy
 
 
@@ -276,3 +277,16 @@ def test_the_same_quote_at_another_price(shop: Shop, letters: Job) -> None:
     dearer = found.asking(found.net + 10.0)
     assert (dearer.net, dearer.must_price().apart) == (found.net + 10.0, 10.0)
     assert dearer.lines is found.lines
+
+
+def test_what_cannot_be_priced_is_told_with_its_name(shop: Shop, items: dict[str, Item]) -> None:
+    once, wheels = with_policy(shop, most_heat_cycles=1), items["wheel_set"]
+    with pytest.raises(BadInput, match=rf"^{wheels.title}[^\n]* needs mending:\n  the job is 'not to be quoted'"):
+        quote(once, job_of_item(wheels, column="two_tone")).must_price()
+    with pytest.raises(BadInput, match=rf"^{wheels.title} needs mending:\n  the price is 'none'; it must be an item"):
+        list_price(once, wheels, column="two_tone")
+    first, *rest = shop.week.orders
+    with pytest.raises(BadInput, match=rf"^week\.csv needs mending:\n  item is '{first.item}'; it must be an item of"):
+        read_week(shop, {one.item: items[one.item] for one in rest if one.item != first.item})
+    with pytest.raises(BadInput, match=r"^week\.csv needs mending:\n  the week is 'no orders'"):
+        read_week(replace(shop, week=UsualWeek()), items)
