@@ -25,7 +25,7 @@ def panel_of(sheet: CostSheet) -> float:
     """
     spent = sum(float(line.total) for line in sheet.lines if line.step == TEST_PANEL.key)
     policy = sheet.shop.policy
-    return float(round_each(price_at_margin(spent, policy.target_margin) * as_printed(policy), policy)) + 0.0
+    return float(round_each(price_at_margin(spent, policy.target_margin) * as_printed(policy), policy))
 
 
 def panel_price(shop: Shop, items: Mapping[str, Item]) -> float | None:

@@ -50,7 +50,7 @@ def _up(price: Floats, points: Sequence[PricePoint]) -> Floats:
     step: Floats = last.step
     for point in reversed(below):
         step = np.where(np.less_equal(np.asarray(price) - 1e-9, point.up_to), point.step, step)
-    rounded = np.ceil(price / step - 1e-9) * step
+    rounded = np.ceil(price / step - 1e-9) * step + 0.0  # no minus nothing
     return float(rounded) if np.ndim(rounded) == 0 else rounded
 
 

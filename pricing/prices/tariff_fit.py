@@ -121,7 +121,7 @@ def adders(base: Fit, more: Fit, policy: Policy) -> list[Tariff]:
     taxed = as_printed(policy)
 
     def up(amount: Array) -> Array:
-        return np.asarray(round_each(np.maximum(amount, 0.0) * taxed, policy)) + 0.0  # no minus nothing
+        return np.asarray(round_each(np.maximum(amount, 0.0) * taxed, policy))
 
     beyond, each = up(more.beyond - base.beyond), up(more.each - base.each)
     each = np.maximum(each, beyond)

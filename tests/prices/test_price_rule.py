@@ -50,6 +50,7 @@ def test_rounding_is_the_same_for_arrays_monotone_and_never_down(shop: Shop, pri
 )
 def test_the_border_of_a_price_point_belongs_to_the_finer_step(shop: Shop, price: float, printed: float) -> None:
     assert round_up(price, shop.policy) == printed
+    assert [str(rule(0.0, shop.policy)) for rule in (round_up, round_each)] == ["0.0", "0.0"], "no minus nothing"
 
 
 def order(shop: Shop, lines: list[tuple[Tariff, int]], **more: bool) -> float:

@@ -12,8 +12,9 @@ from pricing.parts.items import Item
 from pricing.parts.job import Job
 from pricing.prices import questions as asked
 from pricing.prices import remembered
+from pricing.prices.advice import hours_worth, what_is_left, worth_of_hours
 from pricing.prices.firmness import ORDERS, Firmness, _ends
-from pricing.prices.first_visit import _joined, most_used, questions
+from pricing.prices.first_visit import _joined, most_used, questions, with_spread
 from pricing.prices.questions import break_even, fixed_per_month
 from pricing.prices.remembered import Remembered
 from pricing.prices.selling import TOGETHER, Market, SoldLine, WinCurve, sold_line
@@ -253,7 +254,8 @@ def test_a_line_of_the_week_as_the_market_needs_it(monkeypatch: pytest.MonkeyPat
         SimpleNamespace(step="coat", minutes=50.0)
     ]
 
-    def sold(colours: int, per_job: float) -> SoldLine:
+    def sold(colours: int, per_job: float, owner_h: float = 3.0) -> SoldLine:
+        work.hours["owner"] = owner_h
         finish = SimpleNamespace(colours=colours)
         sheet = SimpleNamespace(lines=lines, book={"enquiries.per_job": per_job}, finish=finish, cash=90.0, wages=20.0)
         wanted = SimpleNamespace(name="gate", item=SimpleNamespace(key="gate_single"), orders=2.0)
@@ -267,4 +269,33 @@ def test_a_line_of_the_week_as_the_market_needs_it(monkeypatch: pytest.MonkeyPat
     assert (found.either_h, found.enquiry_h) == (0.5, pytest.approx(0.05))
     assert sold(1, 0.5).kinds[0] == "single-tone"
     assert sold(1, 0.5).enquiry_h == pytest.approx(0.2), "one enquiry a job at least"
+    assert sold(1, 1.0, owner_h=0.1).hours["owner"] == 0.0
     assert sold(1, 1.1).enquiry_h == pytest.approx(0.2 / 1.1)
+
+
+def test_three_points_of_a_small_number_are_as_wide_as_was_asked_for(shop: Shop) -> None:
+    found = with_spread(shop.rates["wipe.line_m.hands"], 0.004, 0.1)
+    assert (found.high - 0.004, 0.004 - found.low) == pytest.approx((7**0.5 * 0.0004,) * 2)
+
+
+@pytest.mark.parametrize("times", [1.0, 1.25])
+def test_a_scarce_hour_is_worth_what_the_order_that_waits_for_it_leaves(times: float) -> None:
+    """Fifty orders of 3 h wait for 30 h: one hour more takes a third of an order, 200 less 10 of cash, or 250 less 10."""
+    line = SoldLine("gate", ("single-tone",), 200.0, 100.0, 10.0, 50.0, {"owner": 3.0}, 0.0, 0.0)
+    market = Market((line,), {"owner": 30.0}, WinCurve(2.0, -2.0, np.zeros((2, 2)), {}, 30))
+    luck = np.array([[0.4], [0.6]])
+    found = worth_of_hours(market, np.array([[2.0, -2.0]]), np.array([times]), luck)
+    assert found["owner"] == pytest.approx((200 * times - 10) / 3)
+
+
+def test_what_is_left_over_cash_and_the_worth_of_hours() -> None:
+    """Two orders at 200 of which 40 is cash, 3 h at 20 and half an hour of either at the cheaper 8: 96 each."""
+    worth = {"owner": 20.0, "helper": 8.0, "oven": 0.0}
+    assert hours_worth(LINES[0], worth) == 64.0
+    assert hours_worth(LINES[0], {"owner": 20.0}) == 70.0
+    curve = WinCurve(1.0, -2.0, np.zeros((2, 2)), {"gate": 0.5}, 30)
+    market, curves = Market(LINES, {"owner": 40.0, "helper": 10.0}, curve), np.array([[1.0, -2.0]])
+    left = what_is_left(market, curves, np.array([1.0, 1.5]), worth)
+    assert left[0, 0] == pytest.approx([2 * 96.0, 300 - 60 - 100])
+    fewer = (1 + np.exp(-(1.5 - 2 * np.log(2.0)))) / (1 + np.exp(-(1.5 - 2 * np.log(3.0))))
+    assert left[0, 1, 0] == pytest.approx(2 * fewer * (300 - 104))
