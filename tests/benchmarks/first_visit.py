@@ -176,8 +176,9 @@ def _told(found: Mapping[str, list[Run]]) -> None:
             )
     for way in ("visit", "ceiling"):
         for count in TOLD[1:]:
-            ahead = shares[way][count][0] - shares["files"][count][0]
-            print(f"  {way} ahead of files after {count:2d}: {_of(ahead)}; behind in {(ahead < 0).sum()} shops")
+            five, ten = (shares[way][count] - shares["files"][count])[:2]
+            behind = f"behind in {(five < 0).sum()} and {(ten < 0).sum()} shops"
+            print(f"  {way} ahead of files after {count:2d}: {_of(five)}, {_of(ten)}; {behind}", flush=True)
 
 
 def main() -> None:
