@@ -330,4 +330,5 @@ def _changed(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
         relabel(beside, old.currency, shop.currency)
         texts = changed_files(open_shop(beside), shop, beside)
         turned = {file: read_text(beside / file) for file in FILES if (beside / file).exists()}
-        return {file: text for file, text in (turned | texts).items() if text != read_text(at / file)}
+        new = (turned | texts).items()
+        return {file: text for file, text in new if not (at / file).exists() or text != read_text(at / file)}

@@ -17,6 +17,19 @@ SOLD = "sold"
 JOB = "job "
 """How the rows of remembered jobs begin."""
 _COLUMNS = ("question", "said")
+_UNKNOWN = frozenset({"?", "i don't know", "don't know", "i do not know", "no idea", "not known", "unknown"})
+
+
+def is_unknown(given: str) -> bool:
+    """Tell whether what was typed means "I don't know".
+
+    Parameters
+    ----------
+    given : str
+        Into a field or at a prompt.
+    """
+    plain = given.strip().lower().replace("’", "'").rstrip(".!")
+    return plain in _UNKNOWN or plain.replace("dont", "don't") in _UNKNOWN
 
 
 def read_answers(folder: Path) -> dict[str, str]:

@@ -13,6 +13,9 @@ from pricing.basis.tongue import Choice as Reading
 from pricing.basis.tongue import Range, Tongue, Wrong
 from pricing.basis.typed import read
 from pricing.shop.rates import Assumption
+from pricing.shop.visit import NOT_KNOWN, is_unknown
+
+_UNKNOWN = "I don't know"
 
 
 class Field:
@@ -142,7 +145,7 @@ class QuantityField(Field):
 
 
 class WantedField(QuantityField):
-    """A number that is asked for: empty, and None, until somebody types.
+    """A number that is asked for: empty, and None, until somebody types; `NOT_KNOWN` for who says so.
 
     Parameters
     ----------
@@ -159,12 +162,16 @@ class WantedField(QuantityField):
         self.guess, self.within, self._value = guess, within, None
 
     def write(self, value: Any) -> str:
-        """Write nothing where nothing is known."""
-        return "" if value is None else super().write(value)
+        """Write nothing where nothing was said."""
+        if value is None or value == NOT_KNOWN:
+            return "" if value is None else _UNKNOWN
+        return super().write(value)
 
     def read(self, given: Any) -> Any:
-        """Take nothing as well."""
+        """Take nothing, and "I don't know", as well."""
         typed = str(given).strip()
+        if is_unknown(typed):
+            return NOT_KNOWN
         return read(typed, self.unit, self.tongue, now=self.guess, within=self.within) if typed else None
 
     def spec(self) -> dict[str, Any]:

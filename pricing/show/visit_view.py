@@ -11,7 +11,7 @@ from pricing.prices.firmness import Firmness
 from pricing.prices.first_visit import VisitQuestion, questions
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
-from pricing.shop.visit import JOB, NOT_KNOWN, SOLD
+from pricing.shop.visit import JOB, NOT_KNOWN, SOLD, is_unknown
 from pricing.show.live_chart import Rows
 from pricing.show.naming import Names
 from pricing.show.tiles import fact_tiles, tile, tile_number, tiles
@@ -30,8 +30,6 @@ _LITTLE = 0.001
 """Of a price: an answer that makes the list surer by less than this is hardly worth the asking."""
 ENOUGH = "What matters is answered. From here on jobs that you log on page 7 make prices surer than answers do."
 _LEANS = 0.01
-_UNKNOWN = frozenset({"", "?", "i don't know", "don't know", "i do not know", "no idea", "not known", "unknown"})
-"""What is typed for "I don't know"."""
 FIRM = 0.05
 """A list that is sure to within this is firm: further answers move prices by less than they are rounded."""
 
@@ -130,7 +128,7 @@ def answers_given(shop: Shop, given: Mapping[str, str]) -> dict[str, Any]:
 
 
 def _answer(shop: Shop, question: VisitQuestion, given: str) -> dict[str, Any]:
-    if given.strip().lower().replace("’", "'").rstrip(".") in _UNKNOWN:
+    if not given.strip() or is_unknown(given):
         return {"visited": {**shop.visited, question.key: NOT_KNOWN}}
     value = read(
         given,

@@ -15,6 +15,7 @@ from pricing.show.desk import Desk
 def test_the_page_turns_amounts_as_a_new_folder_does(own: Path, tmp_path: Path) -> None:
     desk = Desk(own, read_only=False)
     panel = VisitPanel(desk)
+    panel.form.put("pass", True)  # which makes a file that the folder does not have yet
     before = desk.shop
     panel.form.put("money.code", "USD")
     assert desk.shop == before  # it is asked first
@@ -31,7 +32,8 @@ def test_the_page_turns_amounts_as_a_new_folder_does(own: Path, tmp_path: Path) 
     desk.save()
     made = open_shop(new_folder(tmp_path / "us", currency="USD", sales_tax=before.policy.sales_tax))
     kept = open_shop(own)
-    assert kept == replace(made, folder=own)
+    assert kept == replace(made, folder=own, visited=before.visited)
+    assert kept.visited
     assert read_items(kept) == read_items(made)
     assert kept.rates["strip_chemical.m2.supplies"].kind == "guess"
     panel.form.put("money.code", "GBP")  # and on to a third

@@ -6,6 +6,7 @@ import pytest
 
 from pricing.screens.panel_visit import VisitPanel
 from pricing.shop.folder import open_shop
+from pricing.shop.visit import NOT_KNOWN
 from pricing.show.desk import Desk
 from tests.screens.texts import plain
 
@@ -39,7 +40,7 @@ def test_answers_firm_the_list_and_are_saved(panel: VisitPanel, own: Path) -> No
     panel.form.put("policy.sales_tax", "19")
     panel.bar.press("save")
     again = open_shop(own)
-    assert len(again.visited) == 3 + 1 + 1 + len(passed) + 1
+    assert len(again.visited) == 3 + 3 + len(passed) + 1
     assert "bench_end" not in again.visited["sold"].split()
     assert again.machines.oven[0].inside_width_mm == 1500
     assert again.machines.cabinet.nozzle_bore_mm == 8
@@ -59,6 +60,13 @@ def test_a_wrong_answer_is_told_and_undo_takes_a_step_back(panel: VisitPanel) ->
     panel.form.put("say", given=True)
     panel.bar.press("undo")
     assert panel.found.breaths[0] == first
+    for typed in ("I don’t know", "dont know", "?"):
+        panel.form.put(f"answer.{first[1]}", typed)
+        assert panel.form[f"answer.{first[1]}"].message == ""
+        assert panel.form[f"answer.{first[1]}"].text == "I don't know"
+    panel.form.put("say", given=True)
+    assert panel.desk.shop.visited == dict.fromkeys(first, NOT_KNOWN)
+    assert panel.found.breaths[0] != first
 
 
 def test_nothing_sold_is_refused(panel: VisitPanel) -> None:
