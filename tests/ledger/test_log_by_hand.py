@@ -113,6 +113,8 @@ def test_who_starts_another_step_or_job_ends_what_ran() -> None:
         ("sign", "coat", "a", 6.0, False),
         ("sign", "coat", "a", 10.0, True),
     ]
+    with pytest.raises(BadInput, match=r"^the stopwatch needs mending:\n  the ledger is .damaged \("):
+        runs_of([press("gate", "blast", "start", 0) | {"pressed": "yesterday"}])
     done = runs_of([*buttons, press("sign", "coat", "finish", 25), press("gate", "hang", "pause", 26, "b")])
     assert [(one.job, one.minutes(at(30))) for one in done] == [("gate", 5.0), ("gate", 18.0)]
 
