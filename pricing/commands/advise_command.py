@@ -9,6 +9,7 @@ from pricing.commands.shell import JSON, SHOP, URL, echo_json, plain_errors, rea
 
 if TYPE_CHECKING:
     from pricing.prices.advice import Advice
+    from pricing.prices.next_trial import NextTrial
     from pricing.prices.visible_rate import VisibleRate
     from pricing.shop.shop import Shop
 
@@ -17,7 +18,10 @@ if TYPE_CHECKING:
 @SHOP
 @click.option("--times", type=click.FloatRange(0.1, 10.0), default=1.0, show_default=True, help="Times the usual week.")
 @click.option(
-    "--trial", type=click.Choice(("start", "stop")), default=None, help="Ask the advised price in every other quote."
+    "--trial",
+    type=click.Choice(("start", "stop")),
+    default=None,
+    help="Ask the two prices about the advised one in turn.",
 )
 @URL
 @JSON
@@ -25,8 +29,8 @@ if TYPE_CHECKING:
 def advise_command(folder: str | None, times: float, trial: str | None, url: str | None, *, as_json: bool) -> None:
     """Which prices earn most: the whole list, each row, the least worth taking; and a rate to carry in the head.
 
-    With --trial start the next twenty quotes ask the list's price and the advised one in turn: quote and page 2 say
-    which, and what is logged of them sharpens the advice.
+    With --trial start the next twenty quotes ask the two ends of what is advised in turn: quote and page 2 say which,
+    and what is logged of them sharpens the advice, which says whether another trial is worth it.
     """
     from pricing.prices.visible_rate import visible_rate
     from pricing.prices.week import offers, read_week
@@ -39,7 +43,7 @@ def advise_command(folder: str | None, times: float, trial: str | None, url: str
     found = won_and_lost(shop, url)
     advice = advice_of(shop, offers(shop, read_week(shop, items)), found, times)
     if trial:
-        click.echo(_start(folder, url, advice.multiple))
+        click.echo(_start(folder, url, advice.trial))
         return
     rate = visible_rate(shop, items)
     if as_json:
@@ -48,13 +52,13 @@ def advise_command(folder: str | None, times: float, trial: str | None, url: str
         _show(shop, advice, rate)
 
 
-def _start(folder: str | None, url: str | None, multiple: float) -> str:
+def _start(folder: str | None, url: str | None, tried: "NextTrial | None") -> str:
     from datetime import date
 
     from pricing.show.price_trial_view import start_trial
 
     with opened(folder, url) as ledger:
-        return start_trial(ledger.folder, ledger, multiple, date.fromisoformat(today()))
+        return start_trial(ledger.folder, ledger, tried, date.fromisoformat(today()))
 
 
 def _stop(folder: str | None, url: str | None) -> str:
@@ -105,6 +109,15 @@ def _figures(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> dict
         f"worth_{code}_per_h": {name: number(worth) for name, worth in advice.worth_per_h.items()},
         "worth_moved_share": number(advice.apart),
         "quotes": advice.quotes,
+        "beyond_what_was_asked": advice.untried,
+        "trial": {
+            "low": number(advice.trial.low),
+            "high": number(advice.trial.high),
+            f"more_{code}_per_week": number(advice.trial.more_per_week),
+            f"costs_{code}": number(advice.trial.costs),
+        }
+        if advice.trial
+        else None,
         "rows": [
             {
                 "name": row.name,

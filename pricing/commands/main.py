@@ -93,14 +93,14 @@ def quote(job: str, folder: str | None, finish: str | None, url: str | None, *, 
     if as_json:
         from pricing.commands.figures import quote_figures
 
-        asked = {f"trial_asks_{shop.currency}": trial.asks(shop, found.net)} if trial else {}
+        asked = {f"trial_asks_{shop.currency}": trial.asks(found)} if trial else {}
         echo_json(quote_figures(found) | asked)
     else:
         from pricing.commands.tables import console, show_quote
 
         show_quote(console(), found)
         if trial:
-            click.echo(trial.words(shop, found.net))
+            click.echo(trial.words(found))
 
 
 @main.command()

@@ -166,7 +166,7 @@ def customer_quote(
     to.hand(made)
     trial = trial_of(shop.folder, url)
     if trial and price is None:
-        click.echo(f"{trial.words(shop, made.fields['price']['net'])} With --asked the paper names your price.")
+        click.echo(f"{trial.words(found)} With --asked the paper names your price.")
 
 
 @click.command("report")

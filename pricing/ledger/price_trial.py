@@ -1,7 +1,7 @@
-"""A trial of prices: the advised price in every other of the next quotes, so that the win curve learns.
+"""A trial of prices: two prices in turn in the next quotes, so that the win curve learns.
 
-Takes    ``price_trial.toml`` of the shop's folder (since when, times the list, how many quotes, how many were in the
-         log before) and the quotes of the log.
+Takes    ``price_trial.toml`` of the shop's folder (since when, two prices times the list, how many quotes, how many
+         were in the log before) and the quotes of the log.
 Gives    what the next quote asks, and how many were won so far at either price.
 Why      who always asks the list learns nothing of other prices. Turns alternate, so that neither price meets the
          better customers; what was asked in fact is in the log, whatever the turn was, and the win curve reads that.
@@ -24,12 +24,13 @@ _FILE = "price_trial.toml"
 
 
 class PriceTrial(Record):
-    """What is tried: since when, times the list's price, in how many quotes, and how many the log held before."""
+    """What is tried: since when, two prices times the list's, in how many quotes, and how many the log held before."""
 
     began: date
     times: Annotated[float, Quantity("number", above=0.0, at_most=5.0)]
     quotes: Annotated[int, Quantity("whole", at_least=2, at_most=1000)]
     before: Annotated[int, Quantity("whole", at_least=0)]
+    against: Annotated[float, Quantity("number", above=0.0, at_most=5.0)] = 1.0
 
     def turn(self, given: int) -> int:
         """Return which quote of the trial is the next, from 1; 0 when all are given.
@@ -42,9 +43,16 @@ class PriceTrial(Record):
         number = max(0, given - self.before) + 1
         return number if number <= self.quotes else 0
 
-    def asks_more(self, given: int) -> bool:
-        """Tell whether the next quote asks the price that is tried: the first, the third and so on do."""
-        return self.turn(given) % 2 == 1
+    def asks(self, given: int) -> float:
+        """Return what the next quote asks, times the list's price: 1 when all are given.
+
+        Parameters
+        ----------
+        given : int
+            Quotes that stand in the log.
+        """
+        number = self.turn(given)
+        return (self.against, self.times)[number % 2] if number else 1.0
 
 
 class Side(NamedTuple):
@@ -72,7 +80,7 @@ def read_trial(folder: Path) -> PriceTrial | None:
     return read_record(PriceTrial, read_toml(path), _FILE) if path.exists() else None
 
 
-def begin_trial(folder: Path, times: float, before: int, on: date) -> PriceTrial:
+def begin_trial(folder: Path, times: float, before: int, on: date, against: float = 1.0) -> PriceTrial:
     """Begin a trial; one that runs already ends.
 
     Parameters
@@ -80,22 +88,29 @@ def begin_trial(folder: Path, times: float, before: int, on: date) -> PriceTrial
     folder : Path
         The shop's.
     times : float
-        Times the list's price.
+        Times the list's price, in the first quote.
     before : int
         Quotes that stand in the log.
     on : date
         Today.
+    against : float
+        Times the list's price, in the second; the list's own without it.
 
     Raises
     ------
     BadInput
-        The price tried is the list's, or the file cannot be written.
+        The two prices are one, or the file cannot be written.
     """
-    if not abs(times - 1) > fact("advise.least_step"):
-        mend = "Nothing is to be tried: the advice is to keep the list."
-        raise BadInput("trial", [Problem("times the list", f"{times:.3f}", "another price than the list's", mend)])
-    trial = PriceTrial(began=on, times=round(times, 3), quotes=int(fact("advise.trial_quotes")), before=before)
-    head = "# A trial of prices: every other quote asks so many times the list's price. Take the file away to end it.\n"
+    if not abs(times / against - 1) > fact("advise.least_step"):
+        mend = "Nothing is to be tried."
+        accepts = f"another price than {against:.3f} times"
+        raise BadInput("trial", [Problem("times the list", f"{times:.3f}", accepts, mend)])
+    quotes = int(fact("advise.trial_quotes"))
+    trial = PriceTrial(began=on, times=round(times, 3), quotes=quotes, before=before, against=round(against, 3))
+    head = (
+        "# A trial of prices: quotes ask the list's price 'times' and 'against' so much in turn.\n"
+        "# Take the file away to end it.\n"
+    )
     told = "".join(f"{name} = {value}\n" for name, value in trial.model_dump().items())
     write_safely(folder / _FILE, head + told)
     return trial
@@ -125,14 +140,14 @@ def sides_of(trial: PriceTrial, quotes: Sequence[LedgerRow], outcomes: Sequence[
     Returns
     -------
     mapping of str to Side
-        ``tried`` and ``list``: a quote counts where its price over the list's lies nearer.
+        ``times`` and ``against``: a quote counts where its price over the list's lies nearer.
     """
     results = {row["job"]: row["result"] for row in outcomes}
-    found: dict[str, list[str]] = {"tried": [], "list": []}
-    middle = sqrt(trial.times)
+    found: dict[str, list[str]] = {"times": [], "against": []}
+    middle = sqrt(trial.times * trial.against)
     for row in quotes[trial.before :][: trial.quotes]:
         listed = row["sheet"].get("listed", 0.0)
         if listed > 0:
-            more = (row["price"] / listed > middle) == (trial.times > 1)
-            found["tried" if more else "list"].append(results.get(row["job"], "open"))
+            first = (row["price"] / listed > middle) == (trial.times > trial.against)
+            found["times" if first else "against"].append(results.get(row["job"], "open"))
     return {name: Side(len(told), told.count("won"), told.count("lost")) for name, told in found.items()}

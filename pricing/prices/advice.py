@@ -19,7 +19,8 @@ import numpy as np
 from pricing.basis.arrays import Array
 from pricing.basis.facts import fact
 from pricing.costing.capacity import HELPER, OWNER, WantedWork, worth_now
-from pricing.prices.selling import Market, SoldLine
+from pricing.prices.next_trial import NextTrial, best_for_all, next_trial
+from pricing.prices.selling import Market, SoldLine, Weeks
 
 _CURVES, _SEED = 300, 20261126
 _PLACES = 121
@@ -64,6 +65,10 @@ class Advice:
         Line by line.
     quotes : int
         Won and lost quotes behind it.
+    untried : bool
+        Whether the advised prices lie beyond all that were asked.
+    trial : NextTrial or None
+        What to try next; None where nothing is to be gained.
     """
 
     multiple: float
@@ -80,6 +85,8 @@ class Advice:
     apart: float
     rows: tuple[RowAdvice, ...]
     quotes: int
+    untried: bool
+    trial: NextTrial | None
 
 
 def advise(market: Market) -> Advice:
@@ -92,20 +99,18 @@ def advise(market: Market) -> Advice:
     """
     curves = market.curve.drawn(_CURVES, _SEED)
     grid = multiples()
-    found = market.weeks(curves, grid)
-    own = grid[np.argmax(found.left, axis=1)]
-    best = best_for_all(found.left)
-    low, high = (float(end) for end in np.quantile(own, _ENDS))
+    by, low, high, trial, found = for_the_list(market, curves, grid)
+    best = int(np.argmin(np.abs(grid - by)))
     now = market.weeks(curves, np.ones(1))
     more = found.left[:, best] - now.left[:, 0]
     worst = int(np.argmax(np.median(now.loads[:, 0, :], axis=0)))
     worth, apart, rows = _by_row(market, curves, grid)
     least, most = (float(end) for end in np.quantile(more, _ENDS))
-    by = float(grid[best])
+    asked = by * float(np.median([line.price / line.cost for line in market.lines]))
     return Advice(
         multiple=by,
-        low=min(low, by),
-        high=max(high, by),
+        low=low,
+        high=high,
         more_per_week=float(more.mean()),
         more_low=least,
         more_high=most,
@@ -117,18 +122,39 @@ def advise(market: Market) -> Advice:
         apart=apart,
         rows=rows,
         quotes=market.curve.quotes,
+        untried=not market.curve.low <= asked <= market.curve.high,
+        trial=trial,
     )
 
 
-def best_for_all(left: Array) -> int:
-    """Find the multiple that brings the largest share of what could be had, in the mean over the curves.
+class ForTheList(NamedTuple):
+    """Times the list: what to ask and its range; what to try next; and weeks at all multiples."""
+
+    multiple: float
+    low: float
+    high: float
+    trial: NextTrial | None
+    weeks: Weeks
+
+
+def for_the_list(market: Market, curves: Array, grid: Array) -> ForTheList:
+    """Work out the multiple of the whole list, and which to try next.
 
     Parameters
     ----------
-    left : (k, m) array
-        What a week leaves by curve and multiple. [money/week]
+    market : Market
+        The week.
+    curves : (k, 2) array
+        Level and slope.
+    grid : (m,) array
+        Multiples to choose from.
     """
-    return int(np.argmax((left / np.maximum(left.max(axis=1, keepdims=True), 1e-9)).mean(axis=0)))
+    found = market.weeks(curves, grid)
+    by = float(grid[best_for_all(found.left)])
+    low, high = (float(end) for end in np.quantile(grid[np.argmax(found.left, axis=1)], _ENDS))
+    low, high = min(low, by), max(high, by)
+    comes = float(market.enquiries(curves).sum(axis=1).mean())
+    return ForTheList(by, low, high, next_trial(found.left, found.won, grid, (low, high), comes), found)
 
 
 def multiples() -> Array:

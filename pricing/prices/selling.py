@@ -29,7 +29,8 @@ _LEAST_CHANCE = 0.02  # a week of orders that nobody wins says nothing of enquir
 class WinCurve(NamedTuple):
     """Log odds to win: at price = full cost, for each log unit of price, what kinds differ by; and how sure that is.
 
-    The log of the shop gives it (`pricing.ledger.winning`); its field ``quotes`` says from how many.
+    The log of the shop gives it (`pricing.ledger.winning`); its field ``quotes`` says from how many, ``low`` and
+    ``high`` from which prices over full cost.
     """
 
     level: float
@@ -37,6 +38,8 @@ class WinCurve(NamedTuple):
     covariance: Array
     kinds: Mapping[str, float]
     quotes: int
+    low: float = 0.0
+    high: float = np.inf
 
     def drawn(self, count: int, seed: int) -> Array:
         """Draw curves that may be true (count, 2), none of them with customers who like to pay more."""

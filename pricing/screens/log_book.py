@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from pricing.ledger.review import Review
     from pricing.ledger.stopwatch import Run, Watch
     from pricing.ledger.store import Ledger, LedgerRow
+    from pricing.prices.next_trial import NextTrial
 
 NOT_QUOTED = "It has no quote in the log: press “Quote given” on page 2 under the same name, and its minutes count."
 """Said of minutes from which no rate can be learned yet."""
@@ -347,21 +348,32 @@ class LogBook:
             ledger.add("quotes", fact)
         return name
 
-    def try_price(self, times: float) -> str:
-        """Begin a trial of so many times the list's price, in every other quote, or end it with 0; tells what comes.
+    def try_prices(self, tried: "NextTrial | None") -> str:
+        """Begin a trial of two prices in turn; tells what comes.
 
         Raises
         ------
         BadInput
-            Nothing can be written here, or the price tried is the list's own.
+            Nothing can be written here, or nothing is to be tried.
         """
         self._writable()
-        from pricing.show.price_trial_view import start_trial, stop_trial
+        from pricing.show.price_trial_view import start_trial
 
-        if not times:
-            return stop_trial(self.desk.folder)
         with self.opened() as ledger:
-            return start_trial(self.desk.folder, ledger, times, _today())
+            return start_trial(self.desk.folder, ledger, tried, _today())
+
+    def stop_trial(self) -> str:
+        """End the trial of prices; says so.
+
+        Raises
+        ------
+        BadInput
+            Nothing can be written here.
+        """
+        self._writable()
+        from pricing.show.price_trial_view import stop_trial
+
+        return stop_trial(self.desk.folder)
 
     def accept(self, proposal: Any) -> str:
         """Take a proposed row into the rate book; what stood before stays in the history, and no price falls by itself.

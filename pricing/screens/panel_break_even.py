@@ -74,7 +74,7 @@ class BreakEvenPanel(JobPage):
             Plain("heading", "A week of work"),
             *week_fields(shop, desk.tongue),
             Plain("note", "", "week"),
-            Plain("button", "Try the advised prices", "try"),
+            Plain("button", "Try prices about the advised", "try"),
             Plain("button", "End the trial of prices", "untry"),
             Plain("note", "", "tried"),
         ]
@@ -108,13 +108,15 @@ class BreakEvenPanel(JobPage):
             self.show()
 
     def _try(self, *, start: bool) -> None:
-        """Begin a trial, the advised prices in every other of the next quotes, or end it."""
+        """Begin a trial, the two prices advised in turn in the next quotes, or end it."""
         mix, book = self.mix, LogBook(self.desk)
         if mix is None:
             return
         try:
-            by = advice_of(mix.shop, mix.offers, won_and_lost(mix.shop), mix.times).multiple if start else 0.0
-            told = book.try_price(by)
+            if start:
+                told = book.try_prices(advice_of(mix.shop, mix.offers, won_and_lost(mix.shop), mix.times).trial)
+            else:
+                told = book.stop_trial()
         except BadInput as why:
             told = first_words(why)
         self._tell_trial(told)
@@ -122,7 +124,8 @@ class BreakEvenPanel(JobPage):
     def _tell_trial(self, told: str = "") -> None:
         found = trial_of(self.desk.shop.folder)
         self.form.tell("tried", text=told or (found.next_words() if found else ""))
-        for key, off in (("try", found is not None), ("untry", found is None)):
+        runs = found is not None and not found.over
+        for key, off in (("try", runs), ("untry", not runs)):
             self.form.tell(key, off=off, hidden=off)
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:

@@ -192,7 +192,7 @@ class JobPanel(JobPage):
         elif key in _SAVES:
             self._save(_SAVES[key])
         elif key == "tried" and self.trial and (found := trial_of(self.desk.shop.folder)):
-            self.form["asked"].give(found.asks(self.desk.shop, self.trial.quote.net))
+            self.form["asked"].give(found.asks(self.trial.quote))
             self.price_is_mine = True
             self.show()
         return key in {"paper", "quote", "tried", *_SAVES}
@@ -271,7 +271,7 @@ class JobPanel(JobPage):
             self.form.tell("said", text=f"Not logged: {first.field} is {first.value}. {first.mend}".strip())
             return
         self._put(named)
-        self._tell_trial(self.trial.quote.net)
+        self._tell_trial()
         self.form.tell("said", text=f"In the log: {named} at {self.form['asked'].text}")
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
@@ -298,7 +298,7 @@ class JobPanel(JobPage):
         price, marks = trial.quote.net if trial.quote.price else 0.0, job_view.marks_by_name(trial)
         most = 10.0 * round(0.2 * max(price, marks["scarce"]))
         asked = self._charge("asked", price, most, [(marks["even"], "low"), (price, "likely")])
-        self._tell_trial(price)
+        self._tell_trial()
         rows = {"steps": {"steps": job_view.step_rows(trial)}}
         words = {
             "answers": job_view.job_tiles(trial, asked),
@@ -315,11 +315,12 @@ class JobPanel(JobPage):
         self.board.show(rows, words)
         self.later.soon()
 
-    def _tell_trial(self, listed: float) -> None:
-        """Say what a trial of prices asks, where one runs."""
-        found = trial_of(self.desk.shop.folder) if listed else None
-        self.form.tell("trial", text=found.words(self.desk.shop, listed) if found else "")
-        over = found is None or not found.trial.turn(found.given)
+    def _tell_trial(self) -> None:
+        """Say what a trial of prices asks, where one runs and the job has a price."""
+        made = self.trial.quote if self.trial and self.trial.quote.price else None
+        found = trial_of(self.desk.shop.folder) if made else None
+        self.form.tell("trial", text=found.words(made) if found and made else "")
+        over = found is None or found.over
         self.form.tell("tried", off=over, hidden=over)
 
     def _show_later(self) -> None:

@@ -18,6 +18,7 @@ from pricing.prices.week import Offer, week_hours
 from pricing.shop.folder import demo_folder
 from pricing.shop.shop import Shop
 from pricing.show.own_log import has_log, log_stamps, opened_log
+from pricing.show.price_trial_view import listed_times
 from pricing.show.words import Words
 
 if TYPE_CHECKING:
@@ -94,7 +95,8 @@ def curve_of(found: "Winning | str", offers: Sequence[Offer]) -> WinCurve:
     from pricing.ledger.winning import believed
 
     if not isinstance(found, str):
-        return WinCurve(found.level, found.slope, found.covariance, found.kinds, found.won + found.lost)
+        told = found.won + found.lost
+        return WinCurve(found.level, found.slope, found.covariance, found.kinds, told, found.low, found.high)
     (at, slope), precision = believed(["win.level", "win.slope"])
     middle = float(np.median([np.log(offer.price / offer.quote.cost) for offer in offers]))
     turn = np.array([[1.0, -middle], [0.0, 1.0]])
@@ -157,11 +159,32 @@ def advice_words(words: Words, advice: Advice) -> tuple[str, ...]:
     known = f"{advice.quotes} quotes won or lost"
     if not advice.quotes:
         known = "no quote yet, but on what is usual, a guess"
-    told.append(
-        f"It rests on {known}, and on week.csv. Try it in every other one of the next quotes, and the curve learns from"
-        " them: advise --trial start, or the button on page 5."
-    )
+    told.append(f"It rests on {known}, and on week.csv. {trial_words(words, advice)}")
     return tuple(told)
+
+
+def trial_words(words: Words, advice: Advice) -> str:
+    """Say which prices to try next, what that is worth and what it costs; or that nothing is to be gained.
+
+    Parameters
+    ----------
+    words : Words
+        How the shop writes money.
+    advice : Advice
+        From `advice_of`.
+    """
+    trial = advice.trial
+    if trial is None:
+        return "No trial of prices is worth its quotes: what they could tell would hardly change the advice."
+    beyond = "Nobody was asked such prices yet. " if advice.untried else ""
+    worth = words.money(round(words.shop.owner.weeks * trial.more_per_week, -1), cents=False)
+    costs = words.money(round(trial.costs, -1), cents=False)
+    low, high = (words.local(listed_times(by)) for by in (trial.low, trial.high))
+    return (
+        f"{beyond}To be surer, ask {high} and {low} in turn in the next"
+        f" {fact('advise.trial_quotes'):.0f} quotes: to know what they tell is worth about {worth} a year, and asking"
+        f" them leaves about {costs} less once. Begin with advise --trial start, or the button on page 5."
+    )
 
 
 def rate_words(shop: Shop, rate: VisibleRate) -> tuple[str, ...]:

@@ -6,14 +6,15 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pricing.prices.price_rule import times_listed
+from pricing.basis.errors import BadInput, Problem
 from pricing.show.own_log import log_stamps, opened_log
 from pricing.show.words import Words
 
 if TYPE_CHECKING:
     from pricing.ledger.price_trial import PriceTrial
     from pricing.ledger.store import Ledger
-    from pricing.shop.shop import Shop
+    from pricing.prices.next_trial import NextTrial
+    from pricing.prices.quote import Quote
 
 
 _FILE = "price_trial.toml"
@@ -37,30 +38,30 @@ class TrialStanding:
     given: int
     so_far: str
 
-    def asks(self, shop: "Shop", listed: float) -> float:
-        """Work out what the next quote asks, without tax, on a price point. [money]
+    @property
+    def over(self) -> bool:
+        """Whether all its quotes are given."""
+        return not self.trial.turn(self.given)
+
+    def asks(self, quote: "Quote") -> float:
+        """Work out what the next quote asks, without tax, on a price point of the list it is quoted by. [money]
 
         Parameters
         ----------
-        shop : Shop
-            For its price points.
-        listed : float
-            Price by the list. [money]
+        quote : Quote
+            By the list, the one for the trade where the customer is of it.
         """
-        if not self.trial.asks_more(self.given):
-            return listed
-        return times_listed(listed, self.trial.times, shop.policy)
+        return quote.at_times(self.trial.asks(self.given)).net
 
-    def words(self, shop: "Shop", listed: float) -> str:
+    def words(self, quote: "Quote") -> str:
         """Say what the next quote asks, or that the trial is over.
 
         Parameters
         ----------
-        shop, listed
+        quote : Quote
             As in `asks`.
         """
-        price = Words(shop).money(self.asks(shop, listed))
-        return self.next_words(f"ask {price} without tax, ")
+        return self.next_words(f"ask {Words(quote.shop).money(self.asks(quote))} without tax, ")
 
     def next_words(self, price: str = "it asks ") -> str:
         """Say which quote of the trial is the next and which price it asks, or that all are given.
@@ -72,31 +73,51 @@ class TrialStanding:
         """
         number, many = self.trial.turn(self.given), self.trial.quotes
         if not number:
-            return f"The trial of prices is over: {many} quotes were given. {self.so_far} Ask anew: advise".strip()
-        what = f"the list × {self.trial.times:.2f}" if self.trial.asks_more(self.given) else "the list's own price"
+            told = f"The trial of prices is over: {many} quotes were given. {self.so_far}".strip()
+            return f"{told} What to ask now, and whether to try other prices, says advise, or page 5."
+        what = listed_times(self.trial.asks(self.given))
         return f"Trial of prices, quote {number} of {many}: {price}{what}. {self.so_far}".strip()
 
 
-def start_trial(folder: Path, ledger: "Ledger", times: float, on: date) -> str:
-    """Begin a trial of a price and say what comes next.
+def listed_times(times: float) -> str:
+    """Write a price as so many times the list's.
+
+    Parameters
+    ----------
+    times : float
+        So many times.
+
+    Examples
+    --------
+    >>> listed_times(1.3), listed_times(1.0)
+    ('the list × 1.30', "the list's own price")
+    """
+    return "the list's own price" if times == 1 else f"the list × {times:.2f}"
+
+
+def start_trial(folder: Path, ledger: "Ledger", tried: "NextTrial | None", on: date) -> str:
+    """Begin a trial of prices and say what comes next.
 
     Parameters
     ----------
     folder, ledger
         The shop's.
-    times : float
-        Times the list's price, as advised.
+    tried : NextTrial or None
+        As advised.
     on : date
         Today.
 
     Raises
     ------
     BadInput
-        The advice is to keep the list, or nothing can be written.
+        No trial is advised, or nothing can be written.
     """
     from pricing.ledger.price_trial import begin_trial
 
-    trial = begin_trial(folder, times, len(ledger.rows("quotes", brief=True)), on)
+    if tried is None:
+        mend = "What twenty quotes could tell would hardly change the advice: ask what is advised."
+        raise BadInput("trial", [Problem("prices to try", "none", "prices that teach something", mend)])
+    trial = begin_trial(folder, tried.high, len(ledger.rows("quotes", brief=True)), on, tried.low)
     return TrialStanding(trial, trial.before, "").next_words()
 
 
@@ -136,8 +157,8 @@ def _standing(folder: Path, url: str | None, _stamps: tuple[int, ...]) -> TrialS
         quotes, outcomes = ledger.rows("quotes", brief=True), ledger.rows("outcomes")
     sides = sides_of(trial, quotes, outcomes)
     told = [
-        f"{side.won} of {side.won + side.lost} won at {name}"
-        for name, side in (("the price tried", sides["tried"]), ("the list's", sides["list"]))
+        f"{side.won} of {side.won + side.lost} won at {listed_times(by)}"
+        for by, side in ((trial.times, sides["times"]), (trial.against, sides["against"]))
         if side.won + side.lost
     ]
     return TrialStanding(trial, len(quotes), f"So far {', '.join(told)}." if told else "")

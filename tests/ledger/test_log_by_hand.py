@@ -236,7 +236,7 @@ def test_rework_is_counted_by_job_and_by_where_it_was_found(shop: Shop) -> None:
 
 def test_a_trial_begins_where_the_advice_says_something_and_counts_from_the_middle(tmp_path: Path) -> None:
     step = price_trial.fact("advise.least_step")
-    with pytest.raises(BadInput, match="another price than the list's"):
+    with pytest.raises(BadInput, match="another price than 1.000 times"):
         begin_trial(tmp_path, 1 - 0.999 * step, 0, date(2026, 3, 1))
     assert begin_trial(tmp_path, 1 + 1.001 * step, 0, date(2026, 3, 1)).times == round(1 + 1.001 * step, 3)
     trial = PriceTrial(began=date(2026, 3, 1), times=1.44, quotes=4, before=0)
@@ -245,12 +245,12 @@ def test_a_trial_begins_where_the_advice_says_something_and_counts_from_the_midd
         for n, (price, listed) in enumerate([(120.0, 100.0), (120.1, 100.0), (0.9, 0.5), (1.0, 0.0), (200.0, 100.0)])
     ]
     sides = sides_of(trial, quotes, [{"job": "1", "result": "won"}, {"job": "2", "result": "lost"}])
-    assert sides == {"tried": (2, 1, 1), "list": (1, 0, 0)}, "the fifth is not of the trial; the fourth has no list"
+    assert sides == {"times": (2, 1, 1), "against": (1, 0, 0)}, "the fifth is not of the trial; the fourth has no list"
     less = sides_of(trial.model_copy(update={"times": 1 / 1.44}), [quotes[0] | {"price": 83.0}], [])
-    assert less == {"tried": (1, 0, 0), "list": (0, 0, 0)}
+    assert less == {"times": (1, 0, 0), "against": (0, 0, 0)}
     late = PriceTrial(began=date(2026, 3, 1), times=1.44, quotes=2, before=3)
     assert [late.turn(given) for given in (0, 2, 3, 4, 5)] == [1, 1, 1, 2, 0]
-    assert [late.asks_more(given) for given in (3, 4, 5)] == [True, False, False]
+    assert [late.asks(given) for given in (3, 4, 5)] == [1.44, 1.0, 1.0]
 
 
 def test_words_of_a_win_curve_are_sure_to_95_percent() -> None:

@@ -12,7 +12,7 @@ from pricing.basis.errors import BadInput
 from pricing.basis.ranges import Between
 from pricing.commands.main import main
 from pricing.ledger.kinds import read_entry
-from pricing.ledger.price_trial import begin_trial, end_trial, read_trial, sides_of
+from pricing.ledger.price_trial import PriceTrial, begin_trial, end_trial, read_trial, sides_of
 from pricing.ledger.quotes import freeze
 from pricing.ledger.store import Ledger
 from pricing.ledger.winning import Winning, winning
@@ -25,11 +25,12 @@ from pricing.prices.quote import quote
 from pricing.screens.panel_break_even import BreakEvenPanel
 from pricing.screens.panel_job import JobPanel
 from pricing.shop.folder import open_shop
+from pricing.shop.policy import PricePoint
 from pricing.shop.shop import Shop
 from pricing.show.advice_view import won_and_lost
 from pricing.show.desk import Desk
 from pricing.show.own_log import URL_VARIABLE, opened_log
-from pricing.show.price_trial_view import trial_of
+from pricing.show.price_trial_view import TrialStanding, start_trial, trial_of
 
 DAY = date(2026, 11, 26)
 LISTED = {"listed": 100.0}
@@ -38,21 +39,32 @@ BLACK_ON_WHITE = {"finish": "two_tone_wiped", "powders": ("jet black", "signal w
 
 def test_turns_alternate_until_all_quotes_are_given(tmp_path: Path) -> None:
     assert read_trial(tmp_path) is None
-    begin_trial(tmp_path, 1.2, 34, DAY)
+    begin_trial(tmp_path, 1.2, 34, DAY, 0.95)
     trial = read_trial(tmp_path)  # as another program would, after a restart
     assert trial is not None
     assert (trial.times, trial.quotes, trial.before, trial.began) == (1.2, 20, 34, DAY)
     assert [trial.turn(34 + given) for given in range(22)] == [*range(1, 21), 0, 0]
-    assert [trial.asks_more(34 + given) for given in range(20)] == [True, False] * 10
-    assert not trial.asks_more(54)
+    assert [trial.asks(34 + given) for given in range(22)] == [1.2, 0.95] * 10 + [1.0, 1.0]
     end_trial(tmp_path)
     assert read_trial(tmp_path) is None
 
 
 def test_nothing_is_tried_where_the_advice_is_to_keep_the_list(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match="times the list is '1.010'; it must be another price than the list's"):
-        begin_trial(tmp_path, 1.01, 0, DAY)
-    assert not list(tmp_path.iterdir())
+    with pytest.raises(BadInput, match="times the list is '1.212'; it must be another price than 1.200 times"):
+        begin_trial(tmp_path, 1.212, 0, DAY, 1.2)
+    with (
+        opened_log(tmp_path) as ledger,
+        pytest.raises(BadInput, match="would hardly change the advice: ask what is advised"),
+    ):
+        start_trial(tmp_path, ledger, None, DAY)
+    assert not (tmp_path / "price_trial.toml").exists()
+
+
+def test_a_trial_begun_before_the_second_price_was_kept_goes_on_against_the_list(tmp_path: Path) -> None:
+    (tmp_path / "price_trial.toml").write_text("began = 2026-11-26\ntimes = 1.3\nquotes = 20\nbefore = 0\n", "utf-8")
+    trial = read_trial(tmp_path)
+    assert trial is not None
+    assert (trial.asks(0), trial.asks(1)) == (1.3, 1.0)
 
 
 def test_a_file_that_says_something_else_is_refused(tmp_path: Path) -> None:
@@ -74,8 +86,8 @@ def test_quotes_count_where_they_were_asked(tmp_path: Path, times: float) -> Non
         {"job": "3", "result": "lost"},
     ]
     sides = sides_of(trial, quotes, results)
-    assert sides["tried"] == (3, 1, 1)
-    assert sides["list"] == (2, 0, 1)
+    assert sides["times"] == (3, 1, 1)
+    assert sides["against"] == (2, 0, 1)
 
 
 def test_who_asks_two_prices_learns_how_customers_mind_them() -> None:
@@ -105,9 +117,10 @@ def test_commands_and_pages_say_what_the_next_quote_asks(own: Path) -> None:
     panel.form.put("try", True)
     told = panel.form.state["tried"]["text"]
     assert told.startswith("Trial of prices, quote 1 of 20: it asks the list × 1.")
+    assert panel.form.state["try"]["hidden"]
     trial = trial_of(own)
     assert trial is not None
-    asks = trial.asks(shop, listed)
+    asks = trial.asks(quote(shop, read_job("bench_ends", shop)))
     assert asks >= listed * trial.trial.times
     assert asks % 5 == 0
     assert f"quote 1 of 20: ask €{asks:,.2f} without tax" in said("quote", "bench_ends")
@@ -116,8 +129,9 @@ def test_commands_and_pages_say_what_the_next_quote_asks(own: Path) -> None:
     second = said("quote", "bench_ends")
     on_paper = said("customer-quote", "bench_ends", "--asked", f"{asks:.2f}", "--format", "html", "--out", f"{own}/to")
     assert f"€{asks:,.2f}" in Path(on_paper.splitlines()[0]).read_text("utf-8")
-    assert f"quote 2 of 20: ask €{listed:,.2f} without tax, the list's own price." in second
-    assert "So far 1 of 1 won at the price tried." in second
+    low = trial_of(own).asks(quote(shop, read_job("bench_ends", shop)))  # type: ignore[union-attr]
+    assert f"quote 2 of 20: ask €{low:,.2f} without tax, the list × {trial.trial.against:.2f}." in second
+    assert f"So far 1 of 1 won at the list × {trial.trial.times:.2f}." in second
     job = JobPanel(Desk(own, read_only=False))
     assert "quote 2 of 20" in job.form.state["trial"]["text"]
     job.form.put("quote", True)
@@ -125,9 +139,10 @@ def test_commands_and_pages_say_what_the_next_quote_asks(own: Path) -> None:
     job.form.put("tried", True)
     asked = float(job.form["asked"].value)
     assert job._paper(DAY, own).fields["price"]["net"] == pytest.approx(asked, abs=0.005)
-    net = job.trial.quote.net if job.trial else 0.0
-    assert float(job.form["asked"].value) == pytest.approx(trial_of(own).asks(shop, net))  # type: ignore[union-attr]
-    assert float(job.form["asked"].value) > net
+    assert job.trial is not None
+    made = job.trial.quote
+    assert float(job.form["asked"].value) == pytest.approx(trial_of(own).asks(made))  # type: ignore[union-attr]
+    assert float(job.form["asked"].value) > made.net
     panel.show()
     assert panel.form.state["tried"]["text"].startswith("Trial of prices, quote 3 of 20")
     assert panel.form.state["try"]["hidden"]
@@ -135,6 +150,15 @@ def test_commands_and_pages_say_what_the_next_quote_asks(own: Path) -> None:
     panel.form.put("untry", True)
     assert panel.form.state["untry"]["hidden"]
     assert "Trial" not in said("quote", "bench_ends")
+
+
+def test_a_quote_asks_on_the_price_points_of_the_list_it_is_made_by(shop: Shop, letters: Job) -> None:
+    sevens = (PricePoint(up_to=1e6, step=7.0),)
+    theirs = replace(shop, policy=shop.policy.model_copy(update={"price_points": sevens, "prices_include_tax": False}))
+    found = quote(theirs, letters)
+    asks = TrialStanding(PriceTrial(began=DAY, times=1.17, quotes=20, before=0), 0, "").asks(found)
+    assert 0 <= asks - 1.17 * found.net < 7
+    assert asks % 7 == pytest.approx(0.0)
 
 
 @pytest.mark.parametrize("with_tax", [False, True])
@@ -184,7 +208,7 @@ def test_trial_and_advice_read_the_log_wherever_it_is_kept(
     monkeypatch.setenv(URL_VARIABLE, address)
     trial = trial_of(own)
     assert trial is not None
-    assert trial.next_words().endswith("quote 7 of 20: it asks the list × 1.20. So far 4 of 6 won at the price tried.")
+    assert trial.next_words().endswith("quote 7 of 20: it asks the list × 1.20. So far 4 of 6 won at the list × 1.20.")
     curve = won_and_lost(shop)
     assert isinstance(curve, Winning)
     assert (curve.won, curve.lost) == (4, 2)

@@ -7,12 +7,13 @@ import pytest
 from scipy.optimize import minimize_scalar
 
 from pricing.parts.items import Item
-from pricing.prices.advice import advise, best_for_all, best_multiples, hours_worth, worth_of_hours
+from pricing.prices.advice import advise, best_multiples, hours_worth, worth_of_hours
+from pricing.prices.next_trial import best_for_all, next_trial
 from pricing.prices.selling import Market, SoldLine, WinCurve
 from pricing.prices.visible_rate import visible_rate
 from pricing.prices.week import offers, read_week
 from pricing.shop.shop import Shop
-from pricing.show.advice_view import advice_of, advice_words, curve_of, rate_words
+from pricing.show.advice_view import advice_of, advice_words, curve_of, rate_words, trial_words
 from pricing.show.words import Words
 
 SURE = WinCurve(2.2, -5.0, 1e-8 * np.eye(2), {}, 60)
@@ -140,3 +141,47 @@ def test_the_multiple_for_all_weighs_each_curve_by_what_it_could_have() -> None:
     """By hand: 100 and 90 of 100, 1 and 2 of 2; shares add up to 1.5 and 1.9, amounts to 101 and 92."""
     assert best_for_all(np.array([[100.0, 90.0], [1.0, 2.0]])) == 1
     assert best_for_all(np.array([[100.0, 40.0], [1.5, 2.0]])) == 0
+
+
+def test_a_trial_is_worth_what_its_twenty_quotes_would_change() -> None:
+    """Against drawn outcomes: a curve, ten quotes at either end, and the advice that follows from what was won."""
+    grid = np.array([1.0, 1.2, 1.4])
+    left = np.array([[100.0, 80.0, 30.0], [60.0, 90.0, 110.0]])  # customers that mind the price, and such as do not
+    won = np.array([[0.6, 0.3, 0.1], [0.6, 0.55, 0.5]])
+    found = next_trial(left, won, grid, (1.0, 1.4), come_per_week=10.0)
+    assert found is not None
+    draw = np.random.default_rng(3)
+    shares = left / left.max(axis=1, keepdims=True)
+    true = draw.integers(0, 2, 40_000)
+    at_low, at_high = (draw.binomial(10, won[true, end]) for end in (0, 2))
+    fits = [
+        (won[k, 0] ** at_low * (1 - won[k, 0]) ** (10 - at_low))
+        * (won[k, 2] ** at_high * (1 - won[k, 2]) ** (10 - at_high))
+        for k in (0, 1)
+    ]
+    then = np.argmax(np.stack(fits, axis=1) @ shares, axis=1)
+    more = shares[true, then].mean() - shares.mean(axis=0).max()
+    assert found.more_per_week == pytest.approx(105.0 * more, rel=0.05)
+    assert found.costs == pytest.approx(2 * (85.0 - 75.0)), "two weeks of quotes; the middle price against both ends"
+
+
+def test_trials_end_when_nothing_is_to_be_gained_and_go_on_where_the_best_lies_beyond_what_was_asked() -> None:
+    asked = 1.4 * np.exp(np.random.default_rng(1).normal(0, 0.1, 60))
+    far = WinCurve(*UNSURE[:-2], low=float(asked.min()), high=float(asked.max()))  # type: ignore[arg-type]
+    found = advise(market(2.2, far))
+    assert found.untried
+    assert found.trial is not None
+    assert found.trial.low <= found.multiple <= found.trial.high
+    assert found.trial.high * 1.4 > asked.max()
+    assert not advise(market(1.0, UNSURE)).untried
+    assert advise(market(2.2, SURE)).trial is None
+
+
+def test_the_next_trial_is_told_with_its_worth_or_that_none_is_needed(shop: Shop) -> None:
+    found = advise(market(2.2, UNSURE))
+    assert found.trial is not None
+    told = trial_words(Words(shop), found)
+    for words in (f"× {found.trial.low:.2f}", f"× {found.trial.high:.2f}", "next 20 quotes", "a year", "leaves about"):
+        assert words in told
+    sure = advise(market(2.2, SURE))
+    assert "hardly change the advice" in trial_words(Words(shop), sure)
