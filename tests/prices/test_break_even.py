@@ -54,6 +54,12 @@ def test_a_peak_between_two_points_that_are_looked_at_has_both_its_turns() -> No
     assert (found.best_at, found.best_gain) == (50.0, pytest.approx(0.6))
 
 
+def test_a_tooth_is_a_rise_however_small() -> None:
+    each = {1: 10.0, 2: 10.05, 3: 10.05, 4: 9.0}
+    found = whole_break_even(lambda _: 1.0, lambda n: each[n], "batch", most=4)
+    assert found.teeth == (2,)
+
+
 def test_a_hundred_thousand_numbers_are_the_most() -> None:
     found = whole_break_even(lambda n: n - 99_999.0, lambda _: 1.0, "batch", least=0, most=99_999)
     assert found.runs == ((99_999, 99_999),)
