@@ -13,7 +13,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.checks import Floats, least, most, nonneg, positive
 from pricing.basis.errors import BadInput, Problem
 from pricing.physics.air import air_density_kg_per_m3, air_heat_J_per_kg, door_kg_per_s
 from pricing.physics.cure import ZERO_DEGC_K
@@ -250,7 +250,7 @@ def visit(
     )
     bring_s = _pick(reached, fired.reached_s, fired.seconds + 60.0 * rest_min)
     end_s = bring_s + 60.0 * cure.dwell_min
-    kept = _least(fired.oven_degC, cure.oven_degC)  # a hotter start falls to the set point
+    kept = least(fired.oven_degC, cure.oven_degC)  # a hotter start falls to the set point
     held_s = _pick(reached & (kept < cure.oven_degC), 0.0, end_s - fired.seconds)
     load_degC = _held(load, fired.load_degC, cure.oven_degC, held_s)
     rise_Ks = fired.oven_Ks + kept * held_s - shop_degC * end_s
@@ -263,7 +263,7 @@ def visit(
         "door_kWh": door_J / _J_PER_KWH,
     }
     lack = sum(taken.values()) - fan_W * end_s / _J_PER_KWH
-    heater = _most(0.0, lack)
+    heater = most(0.0, lack)
     taken["shell_kWh"] = taken["shell_kWh"] + heater - lack  # what fans and a hot start gave too much stays there
     billed = heater / oven.available_share
     fan_electric = oven.fan_kW * end_s / 3600.0
@@ -287,10 +287,10 @@ def _strong_enough(oven: OvenModel, power_W: Floats, hold_W: Floats) -> None:
     if not np.any(weak):
         return
     share, worst = float(np.min(np.asarray(oven.available_share))), float(np.max(np.asarray(hold_W)))
-    least = f"above {worst / share / 1e3:.3g} kW to hold this set point"
+    enough = f"above {worst / share / 1e3:.3g} kW to hold this set point"
     mend = "Take a lower set point, less exhaust within the safety code, or a stronger heater."
     given = float(np.min(np.asarray(oven.heater_kW)))
-    raise BadInput("oven visit", [Problem("heater_kW", given, least, mend)])
+    raise BadInput("oven visit", [Problem("heater_kW", given, enough, mend)])
 
 
 def _door_J(oven: OvenModel, shell_degC: Floats, shop_degC: Floats, door_min: Floats) -> Floats:
@@ -308,10 +308,10 @@ def _door_J(oven: OvenModel, shell_degC: Floats, shop_degC: Floats, door_min: Fl
         discharge=oven.door_discharge,
     )
     own_kg = oven.inside_m3 * air_density_kg_per_m3(oven.air, shell_degC)
-    air_J = _least(flow * seconds, own_kg) * air_heat_J_per_kg(oven.air, shop_degC, shell_degC)
+    air_J = least(flow * seconds, own_kg) * air_heat_J_per_kg(oven.air, shop_degC, shell_degC)
     rise = shell_degC - shop_degC
     opening_J = oven.door_W_per_m2K * oven.door_width_m * oven.door_height_m * rise * seconds
-    return _most(0.0, _least(air_J + opening_J, 1e3 * oven.shell_kJ_per_K * rise))
+    return most(0.0, least(air_J + opening_J, 1e3 * oven.shell_kJ_per_K * rise))
 
 
 def _held(load: OvenLoad, level: Floats, air_degC: Floats, seconds: Floats) -> Floats:
@@ -326,11 +326,3 @@ def _held(load: OvenLoad, level: Floats, air_degC: Floats, seconds: Floats) -> F
 
 def _pick(test: bool | npt.NDArray[np.bool_] | np.bool_, yes: Floats, no: Floats) -> Floats:
     return (yes if test else no) if np.ndim(test) == 0 else np.where(test, yes, no)
-
-
-def _most(a: Floats, b: Floats) -> Floats:
-    return max(a, b) if isinstance(a, (float, int)) and isinstance(b, (float, int)) else np.maximum(a, b)
-
-
-def _least(a: Floats, b: Floats) -> Floats:
-    return min(a, b) if isinstance(a, (float, int)) and isinstance(b, (float, int)) else np.minimum(a, b)

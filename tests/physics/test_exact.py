@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 import pytest
-from ovens import ALUMINIUM, COATED, ELECTRIC_OVEN, GAS_OVEN, STEEL
+from ovens import ALUMINIUM, COATED, ELECTRIC_OVEN, GAS_OVEN, NUMBERS, STEEL
 from scipy.integrate import quad, solve_ivp
 from scipy.linalg import expm
 from scipy.optimize import brentq
@@ -150,13 +150,14 @@ def test_with_radiation_and_a_heat_that_rises_it_is_within_a_seventh_of_a_per_ce
 WITH_RACKS = OvenLoad(
     mass_kg=80.0, area_m2=8.0, section_m=0.004, metal=PLAIN, exchange=AIR_ONLY, rack_kg=30.0, rack_metal=PLAIN
 )
+EVERY_DAY = Cure(metal_degC=190.0, dwell_min=12.0, oven_degC=200.0)
 
 
 @pytest.mark.parametrize("oven", [GAS_OVEN, ELECTRIC_OVEN], ids=["gas", "electric"])
 @pytest.mark.parametrize(
     ("cure", "shell_degC"),
     [
-        (Cure(metal_degC=190.0, dwell_min=12.0, oven_degC=200.0), 70.0),
+        (EVERY_DAY, 70.0),
         (Cure(metal_degC=90.0, dwell_min=12.0, oven_degC=200.0), 18.0),  # at temperature before the oven is at its own
         (Cure(metal_degC=60.0, dwell_min=0.5, oven_degC=200.0), 18.0),  # and over before
         (Cure(metal_degC=180.0, dwell_min=3.0, oven_degC=185.0), 185.0),
@@ -204,6 +205,25 @@ def test_every_term_of_a_visit(oven: OvenModel, cure: Cure, shell_degC: float) -
     found = visit(oven, load, cure, shop_degC=shop, shell_degC=shell_degC)
     assert found.terms() == pytest.approx(wanted, rel=2e-5, abs=1e-9)
     assert found.billed_kWh == found.gas_kWh + found.electric_kWh
+
+
+@pytest.mark.parametrize("minutes", [0.0, 0.02, 0.3, 600.0])
+def test_an_open_door_takes_the_air_the_shell_s_heat_and_no_more_than_that(minutes: float) -> None:
+    """Orifice flow until the oven's own air is out; the opening all along; the shell's heat at most."""
+    shop, shell_degC, seconds = 18.0, 170.0, 60 * minutes
+    light, heavy = (101325 / (287.05 * (t + 273.15)) for t in (shell_degC, shop))
+    neutral = (1 + (heavy / light) ** (1 / 3)) ** 1.5
+    discharge, film = NUMBERS["door.discharge"], NUMBERS["door.film"]
+    flow = 2 / 3 * discharge * 1.5 * 2.0**1.5 * (2 * 9.80665 * heavy * (heavy - light)) ** 0.5 / neutral
+    air = [NUMBERS[f"air.cp.c{i}"] for i in range(3)]
+    per_kg = sum(c * (shell_degC**n - shop**n) / n for n, c in enumerate(air, 1))
+    out = min(flow * seconds, 9.0 * light) * per_kg
+    joules = min(out + film * 3.0 * (shell_degC - shop) * seconds, 200e3 * (shell_degC - shop))
+    found = visit(GAS_OVEN, WITH_RACKS, EVERY_DAY, shop_degC=shop, shell_degC=shell_degC, door_min=minutes)
+    assert found.door_kWh == pytest.approx(joules / 3.6e6, rel=2e-5)
+    shut = visit(GAS_OVEN, WITH_RACKS, EVERY_DAY, shop_degC=shop, shell_degC=shell_degC)
+    assert found.shell_kWh == pytest.approx(shut.shell_kWh)  # from where it was to where it ends; the door stands apart
+    assert found.heater_kWh >= shut.heater_kWh
 
 
 CUBIC = replace(PLAIN, c0=425.0, c1=0.773, c2=-1.69e-3, c3=2.22e-6)  # steel of EN 1993-1-2

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from ovens import GAS_OVEN, with_wall
 from scipy.integrate import solve_ivp
+from scipy.stats import t
 
 from pricing.basis.errors import BadInput
 from pricing.physics import fit_oven as fits
@@ -13,15 +14,16 @@ from pricing.physics import standing
 
 TRUE = replace(with_wall(GAS_OVEN, bridging=3.1), shell_kJ_per_K=420.0)
 MINUTES = np.arange(0.0, 181.0, 5.0)
+FINE = np.arange(0.0, 182.0, 0.5)
 
 
-def cooled(shop: float = 18.0, start: float = 195.0) -> np.ndarray:
+def cooled(shop: float = 18.0, start: float = 195.0, times: np.ndarray = MINUTES) -> np.ndarray:
     """Cool the true oven by an adaptive solver, its wall's conductivity following the temperature."""
 
     def rate(_t: float, y: np.ndarray) -> np.ndarray:
         return -np.asarray(TRUE.wall.loss_W_per_K(y, shop)) * (y - shop) / (1e3 * TRUE.shell_kJ_per_K)
 
-    return solve_ivp(rate, [0, 60 * MINUTES[-1]], [start], t_eval=60 * MINUTES, rtol=1e-9, atol=1e-9).y[0]
+    return solve_ivp(rate, [0, 60 * times[-1]], [start], t_eval=60 * times, rtol=1e-9, atol=1e-9).y[0]
 
 
 def both_tests(rng: np.random.Generator | None) -> tuple[fits.HoldingTest, fits.CoolDown]:
@@ -82,3 +84,57 @@ def test_tests_that_cannot_tell_are_refused() -> None:
         replace(cooling, times_min=MINUTES[:5], oven_degC=[195, 150, 100, 50, 10])
     with pytest.raises(BadInput, match=r"confidence is 90; .*Write 90 % as 0\.90\."):
         fits.fit_oven(GAS_OVEN, holding, cooling, confidence=90)
+
+
+def test_intervals_by_hand() -> None:
+    """The meters' errors move the bridging factor by so much each; Student's t and the normal give the quantiles."""
+    holding, cooling = both_tests(None)
+    sure = replace(holding, oven_error_K=0.0)
+    rise, clean = 182.0, float(with_wall(GAS_OVEN, bridging=1.0).wall.loss_W_per_K(200.0, 18.0))
+    exhaust = float(GAS_OVEN.loss_W_per_K(200.0, 18.0)[1])
+    meter = 1e3 * 0.6 / 2.0 * float(GAS_OVEN.available_share) / (clean * rise)  # 0.6 kWh in two hours
+    flow = 0.1 * exhaust / clean
+    for changes, error in (
+        ({}, meter),
+        ({"heater_error_kWh": 0.0, "exhaust_error_share": 0.1}, flow),
+        ({"exhaust_error_share": 0.1}, np.hypot(meter, flow)),
+    ):
+        fit = fits.fit_oven(GAS_OVEN, replace(sure, **changes), cooling, confidence=0.9)
+        wide = 1.6448536269514722 * error  # 95 % point of the normal
+        assert (fit.bridging_low, fit.bridging_high) == pytest.approx((3.1 - wide, 3.1 + wide), rel=1e-6)
+        assert fit.shell_high_kJ_per_K / fit.shell_kJ_per_K == pytest.approx(np.exp(wide / 3.1), rel=1e-3)
+        assert fit.shell_kJ_per_K / fit.shell_low_kJ_per_K == pytest.approx(np.exp(wide / 3.1), rel=1e-3)
+    # a thermometer 2 K off: the factor at 202 °C less the factor at 200 °C
+    hot = replace(holding, heater_error_kWh=0.0)
+    heat = (3.1 * clean + exhaust) * rise
+    walls, out = (float(x) for x in with_wall(GAS_OVEN, bridging=1.0).loss_W_per_K(202.0, 18.0))
+    off = abs((heat - out * 184.0) / (walls * 184.0) - 3.1)
+    fit = fits.fit_oven(GAS_OVEN, hot, cooling)
+    assert fit.bridging_high - 3.1 == pytest.approx(1.6448536269514722 * off, rel=1e-4)
+    lost = fits.fit_oven(GAS_OVEN, replace(sure, heater_error_kWh=50.0), cooling)
+    assert lost.bridging_low == 0.0  # the meter may be so far off that nothing is known below
+
+
+def test_the_scatter_of_the_log_is_that_about_its_curve() -> None:
+    """A zigzag of 1 K about a clean log: its root mean square over two degrees of freedom less than readings."""
+    holding, cooling = both_tests(None)
+    zigzag = np.where(np.arange(MINUTES.size) % 2, 1.0, -1.0)
+    exact = replace(holding, heater_error_kWh=0.0, oven_error_K=0.0)
+    fit = fits.fit_oven(GAS_OVEN, exact, replace(cooling, oven_degC=cooled() + zigzag))
+    n = MINUTES.size
+    assert fit.misfit_K == pytest.approx(np.sqrt(n / (n - 2)), rel=3e-3)
+    # by the method of Gauss: the curve's slopes against log store and start, by differences of exact cool-downs
+    store, start = 420.0, cooled()[0]
+    slopes = np.column_stack([(cooled_by(store * 1.001) - cooled_by(store / 1.001)) / 0.002, cooled_from(start)])
+    spread = np.linalg.inv(slopes.T @ slopes)[0, 0] * n / (n - 2)
+    wide = np.exp(t.ppf(0.95, n - 2) * np.sqrt(spread))
+    assert fit.shell_high_kJ_per_K / fit.shell_kJ_per_K == pytest.approx(wide, rel=1e-3)
+
+
+def cooled_by(shell_kJ_per_K: float) -> np.ndarray:
+    """The same oven with another shell: it is as far after a time in proportion."""
+    return np.interp(MINUTES * TRUE.shell_kJ_per_K / shell_kJ_per_K, FINE, cooled(times=FINE))
+
+
+def cooled_from(start: float) -> np.ndarray:
+    return (cooled(start=start + 0.1) - cooled(start=start - 0.1)) / 0.2
