@@ -364,3 +364,62 @@ def test_parts_of_one_drop_hang_beside_each_other_before_below() -> None:
     hung = packing_load.hang(SPACE, [(way, 1) for way in ways])
     assert hung is not None
     assert {(rail, tier) for rail, tier, _, _ in hung} == {(0, 0)}
+
+
+@pytest.mark.parametrize(
+    ("space", "kinds", "loads"),
+    [  # rails, rail, pitch, depth, height, clearance, hook, mass, tiers; count, width, depth, height, mass, may turn
+        (
+            (3, 800, 300, 700, 700, 0, 50, 40, 3),
+            "4 300 300 200 5 0, 1 250 20 400 10 1, 4 250 100 200 5 0, 4 250 400 200 5 0",
+            2,
+        ),
+        ((3, 400, 200, 900, 1200, 20, 0, 40, 1), "3 400 100 400 10 0, 1 400 300 200 1 0, 1 400 100 400 5 1", 2),
+        (
+            (5, 800, 200, 700, 1200, 0, 0, 20, 1),
+            "4 100 200 600 10 0, 2 400 300 100 10 0, 4 400 500 100 10 1, 4 200 20 300 10 0",
+            7,
+        ),
+        (
+            (1, 500, 250, 1200, 900, 0, 50, 20, 3),
+            "2 300 100 600 1 1, 3 200 500 400 1 1, 3 300 100 300 1 0, 1 300 500 600 5 0",
+            3,
+        ),
+        ((1, 400, 300, 900, 900, 0, 0, 60, 1), "4 100 300 400 1 1, 1 200 400 100 10 0, 3 300 100 200 10 1", 3),
+        ((5, 500, 200, 1500, 700, 0, 50, 20, 1), "1 200 100 400 1 1, 1 250 100 400 5 1, 1 300 500 200 1 1", 1),
+        ((1, 500, 300, 1200, 900, 50, 50, 60, 1), "2 400 20 300 10 1, 2 400 100 600 1 0", 2),
+        (
+            (4, 600, 200, 1500, 1200, 20, 50, 40, 2),
+            "1 200 100 200 1 1, 4 300 100 600 5 1, 2 250 500 200 1 0, 1 250 200 300 1 0",
+            1,
+        ),
+        ((3, 400, 200, 1500, 900, 50, 0, 40, 2), "3 300 500 100 10 1, 4 250 20 600 5 1", 2),
+        ((2, 500, 300, 900, 900, 0, 0, 20, 1), "3 250 300 300 1 1", 1),
+    ],
+)
+def test_loads_that_no_plan_can_do_without_are_enough(space: tuple[int, ...], kinds: str, loads: int) -> None:
+    """Each bound is of mass, rows or room alone, and the plan that reaches it is checked rule by rule."""
+    rows = [[int(n) for n in row.split()] for row in kinds.split(", ")]
+    parts = [
+        PartKind(name=name, count=n, width_mm=w, depth_mm=d, height_mm=h, mass_kg=kg, may_turn=bool(turn))
+        for name, (n, w, d, h, kg, turn) in zip("abcd", rows, strict=False)
+    ]
+    oven = HangingSpace(**dict(zip(HangingSpace.__slots__, space, strict=True)))
+    assert (works(oven, parts), least_loads(oven, parts)) == (loads, loads)
+
+
+def test_deep_parts_near_the_walls_need_the_loads_that_brute_force_finds() -> None:
+    oven = HangingSpace(
+        rails=5,
+        rail_mm=600,
+        rail_pitch_mm=200,
+        depth_mm=700,
+        height_mm=700,
+        clearance_mm=20,
+        hook_mm=0,
+        mass_limit_kg=40,
+    )
+    size = {"height_mm": 100.0, "mass_kg": 1.0, "width_mm": 300.0}
+    deep = PartKind(name="deep", count=1, depth_mm=300.0, **size)
+    flat = PartKind(name="flat", count=4, depth_mm=200.0, may_turn=False, **size)
+    assert works(oven, [deep, flat]) == brute_force(oven, [deep, flat])
