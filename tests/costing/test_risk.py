@@ -265,6 +265,9 @@ def test_shares_agree_with_the_reference_library_on_the_same_rows() -> None:
         at = keys.index(share.key)
         assert share.first == pytest.approx(known["S1"][at], abs=1e-3)  # it centres on other rows
         assert share.total == pytest.approx(known["ST"][at], abs=1e-9)
+        apart = (columns[0] - mixed[at]) ** 2 / 2
+        variance = np.var(np.concatenate([columns[0], columns[-1]]))
+        assert share.error == pytest.approx(np.std(apart) / variance / np.sqrt(rows))
 
 
 def test_shares_of_a_straight_sum_are_its_variances() -> None:
