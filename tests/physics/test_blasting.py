@@ -93,3 +93,12 @@ def test_heats_of_a_part_add_up_over_its_visits() -> None:
     assert (seen.overbake_share > 10).all()  # an outgas bake under a film would ruin it: bake before spraying
     with pytest.raises(BadInput, match=r"heats is \[\]; it must be at least one heat"):
         heat_history([], schedule_degC=190.0, schedule_min=10.0, activation_kJ_per_mol=62.0)
+
+
+def test_what_a_compressor_gives_is_thrown_and_paid_by_hand() -> None:
+    small = blasting.blast_rate(replace(POT, compressor_m3_per_min=2.0))
+    assert small.thrown_kg_per_h == pytest.approx(60 * 2.0 * NUMBERS["blasting.thrown_per_air"])
+    assert small.electric_kW == pytest.approx(2.0 * NUMBERS["compressor.shaft_power"] / NUMBERS["motor.efficiency"])
+    just = blasting.blast_rate(replace(POT, compressor_m3_per_min=float(small.wanted_m3_per_min)))
+    assert not just.compressor_limits  # as much as it wants is enough
+    assert just.gauge_bar == 7.0

@@ -84,3 +84,22 @@ def test_burn_off_takes_arrays() -> None:
 def test_an_afterburner_colder_than_the_oven_is_refused() -> None:
     with pytest.raises(BadInput, match=r"afterburner_above_metal_K is -100\.0; it must be 0 or more"):
         replace(OVEN, afterburner_degC=300.0)
+
+
+def test_every_term_of_a_burn_off_by_hand() -> None:
+    """Steady heat: 3 h at 400 °C, the exhaust lifted to 760 °C, a third of the binder's heat used there."""
+    oven = replace(OVEN, binder_used_share=0.3)
+    heat = burnoff.burn_off(oven, STEEL, **CYCLE)
+    flow_kg = 120.0 * 3 * 101325 / (287.05 * 293.15)
+    air = [NUMBERS[f"air.cp.c{i}"] for i in range(3)]
+    up, on = (
+        sum(c * (b**n - a**n) / n for n, c in enumerate(air, 1)) / 3.6e6 for a, b in ((20.0, 400.0), (400.0, 760.0))
+    )
+    assert heat.shell_kWh == pytest.approx(600 * 380 / 3600)
+    assert heat.wall_kWh == pytest.approx(float(WALL.loss_W_per_K(400.0, 20.0)) * 380 * 3 / 1000)
+    assert heat.exhaust_kWh == pytest.approx(flow_kg * up, rel=2e-5)
+    assert heat.afterburner_kWh == pytest.approx(flow_kg * on, rel=2e-5)
+    assert heat.binder_kWh == pytest.approx(8.4 * NUMBERS["binder.polyester.heat"] / 3.6)
+    main = heat.metal_kWh + heat.shell_kWh + heat.wall_kWh + heat.exhaust_kWh
+    after = max(0.0, flow_kg * on - 0.3 * heat.binder_kWh) / oven.afterburner_available_share
+    assert heat.gas_kWh == pytest.approx(main / oven.available_share + after, rel=2e-5)

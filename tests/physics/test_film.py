@@ -1,5 +1,6 @@
 """Film and powder: refusals and round trips."""
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -37,3 +38,13 @@ def test_a_share_in_per_cent_is_sent_back() -> None:
 def test_a_part_cannot_gain_more_than_was_sprayed() -> None:
     with pytest.raises(BadInput, match=r"gained_g is 120\.0; it must be at most the powder sprayed\."):
         film.transfer_share(100.0, 120.0)
+
+
+def test_all_of_the_powder_may_land_and_no_more() -> None:
+    whole = {"film_um": 80.0, "density_g_per_cm3": 1.5}
+    for one in (1.0, np.array([1.0, 0.5])):
+        assert np.max(np.asarray(film.powder_kg(10.0, utilisation=one, **whole)) * one) == pytest.approx(1.2)
+    for more in (1.001, np.array([0.5, 1.001])):
+        with pytest.raises(BadInput, match=r"utilisation is 1\.001; it must be at most 1\."):
+            film.powder_kg(10.0, utilisation=more, **whole)
+    assert film.transfer_share(100.0, 100.0) == 1.0

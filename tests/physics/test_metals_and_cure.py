@@ -44,3 +44,13 @@ def test_bad_schedules_are_refused() -> None:
         cure.activation_kJ_per_mol(20.0, 200.0, other_dwell_min=10.0, other_degC=180.0)
     with pytest.raises(BadInput, match=r"the hotter one must be the shorter one"):
         cure.activation_kJ_per_mol(20.0, 200.0, other_dwell_min=10.0, other_degC=200.0)
+
+
+def test_a_metal_is_known_up_to_its_last_degree() -> None:
+    """100 K at a specific heat of 500 J/(kg K); the last degree counts, the next does not."""
+    plain = metals.Metal(density_kg_per_m3=7850.0, conductivity_W_per_mK=50.0, emissivity=0.5, c0=500.0, to_degC=300.0)
+    assert metals.heat_J_per_kg(plain, 200.0, 300.0) == pytest.approx(50e3)
+    assert metals.heat_J_per_kg(plain, np.array([200.0]), 300.0) == pytest.approx(50e3)
+    for level in (300.1, np.array([20.0, 300.1])):
+        with pytest.raises(BadInput, match="at most 300"):
+            metals.heat_J_per_kg(plain, 20.0, level)
