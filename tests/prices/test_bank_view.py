@@ -124,7 +124,15 @@ def test_cover_and_payback_are_what_they_say() -> None:
 
 @pytest.mark.parametrize(
     ("earns", "load", "share"),
-    [(100.0, 0.8, 0.5), (100.0, 2.0, 0.5), (60.0, 1.3, 50 / 60), (50.0, 1.3, 1.0), (20.0, 1.3, 2.5), (12.5, 1.3, 4.0)],
+    [
+        (100.0, 0.8, 0.5),
+        (100.0, 2.0, 0.5),
+        (60.0, 1.3, 50 / 60),
+        (50.0, 1.3, 1.0),
+        (20.0, 1.3, 2.5),
+        (12.5, 1.3, 4.0),
+        (1e4, 300.0, 0.005),
+    ],
 )
 def test_the_share_of_the_work_that_pays_the_bills(earns: float, load: float, share: float) -> None:
     """By hand: 50 of bills over what all of the work earns; looked for to a thousandth where the hours may not do."""

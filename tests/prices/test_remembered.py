@@ -63,7 +63,7 @@ def test_low_prices_for_long_hours_mean_that_more_hours_are_paid_for(shop: Shop,
 
 
 def test_too_few_and_empty_ones_are_refused(shop: Shop, items: dict[str, Item]) -> None:
-    with pytest.raises(BadInput, match="3 to 10"):
+    with pytest.raises(BadInput, match=r"^remembered jobs needs mending:\n  jobs is 2; it must be 3 to 10"):
         evidence(shop, items, remembered(shop, items, 1.0)[:2])
     with pytest.raises(BadInput, match="hours"):
         evidence(shop, items, [*remembered(shop, items, 1.0), Remembered("bench_end", "single", 1, 100.0, 0.0)])

@@ -288,5 +288,8 @@ def test_what_cannot_be_priced_is_told_with_its_name(shop: Shop, items: dict[str
     first, *rest = shop.week.orders
     with pytest.raises(BadInput, match=rf"^week\.csv needs mending:\n  item is '{first.item}'; it must be an item of"):
         read_week(shop, {one.item: items[one.item] for one in rest if one.item != first.item})
+    slip = UsualWeek(orders=(first.model_copy(update={"item": "gate_singel"}),))
+    with pytest.raises(BadInput, match=r"item is 'gate_singel'; .* Did you mean 'gate_single'\?"):
+        read_week(replace(shop, week=slip), items)
     with pytest.raises(BadInput, match=r"^week\.csv needs mending:\n  the week is 'no orders'"):
         read_week(replace(shop, week=UsualWeek()), items)

@@ -18,6 +18,7 @@ from pricing.prices.first_visit import _joined, most_used, questions, with_sprea
 from pricing.prices.questions import break_even, fixed_per_month
 from pricing.prices.remembered import Remembered
 from pricing.prices.selling import TOGETHER, Market, SoldLine, WinCurve, sold_line
+from pricing.prices.wiped_or_masked import wiped_or_masked
 from pricing.shop.shop import Shop
 from tests.conftest import with_part
 
@@ -50,6 +51,8 @@ def test_how_far_a_question_is_looked_for(shop: Shop, letters: Job) -> None:
     short = break_even(shop, few, "line")
     assert isinstance(short, asked.BreakEven)
     assert short.high == 1.0
+    assert wiped_or_masked(shop, letters).high == pytest.approx(6 * letters.pieces * letters.lots[0].part.line_m)
+    assert wiped_or_masked(shop, few).high == 10.0
     small = break_even(shop, few, "powder", powder=powder)
     assert isinstance(small, asked.BreakEven)
     assert small.high == pytest.approx(max(25 * shop.powders[powder].price_per_kg, asked.quote(shop, few).cost))
@@ -299,3 +302,14 @@ def test_what_is_left_over_cash_and_the_worth_of_hours() -> None:
     assert left[0, 0] == pytest.approx([2 * 96.0, 300 - 60 - 100])
     fewer = (1 + np.exp(-(1.5 - 2 * np.log(2.0)))) / (1 + np.exp(-(1.5 - 2 * np.log(3.0))))
     assert left[0, 1, 0] == pytest.approx(2 * fewer * (300 - 104))
+
+
+def test_an_answer_that_is_worth_nothing_leaves_what_it_settles_where_it_was(shop: Shop) -> None:
+    """A plan of 1.2 times the share of the hours that stands there; sure of nothing, or of what was said."""
+    row = replace(shop.assumptions["plan.booked_share"], low=1.05, likely=1.2, high=1.35)
+    mine = replace(shop, assumptions={**shop.assumptions, row.key: row})
+    question = questions(mine)["owner.billable"]
+    assert question.settles == (row.key,)
+    for said, doubt, mean in ((0.65, 1e6, 1.2), (0.52, 1e6, 1.5), (0.65, 1e-6, 1.0), (0.52, 1e-6, 1.0)):
+        after = question.put(mine, said, doubt=doubt)["assumptions"][row.key]
+        assert after.mean == pytest.approx(mean, rel=1e-6)
