@@ -21,6 +21,7 @@ from pricing.basis.facts import data_folder
 from pricing.basis.files import read_table
 from pricing.basis.tongue import LARGEST, Range
 from pricing.costing.strata import ThreePoints, is_certain, strata_spread
+from pricing.prices.colours import BASE, dearest
 from pricing.shop.powders import Powder
 from pricing.shop.rates import DIVISORS, Assumption
 from pricing.shop.shop import Shop
@@ -130,7 +131,7 @@ class VisitQuestion:
         doubt = self.doubt if doubt is None else doubt
         book = {**shop.rates, **shop.assumptions}
         if self.of_book:
-            row = book[self.key]
+            row = shop.uncertain[self.key]
             return _put_points(shop, with_spread(row, *_joined(row.mean, _spread(row), value, doubt), value))
         tables = _PUTS[self.key.split(".")[0]](shop, self.key, value)
         for row in (book[key] for key in self.settles if key in book):
@@ -176,20 +177,24 @@ def questions(shop: Shop) -> dict[str, VisitQuestion]:
                 row["with"] or key,
             )
     settled = {key for question in found.values() for key in question.settles}
-    for key, points in {**shop.rates, **shop.assumptions}.items():
+    films = [f"{_FILM}{powder.name}" for powder in dearest(shop, BASE)]
+    for key, points in shop.uncertain.items():
         if key in settled or points.low == points.high != 0.0 or points.shape == "lognormal":
             continue
-        row = table.get(key, {})
+        if key.startswith(_FILM) and key not in films:
+            continue  # the list stands on the dearest colours of its class
+        row = table.get(key, table[f"{_FILM}*"] if key in films else {})
         within = Range(0.0, 1.0 if points.unit == "share" else LARGEST)
-        if key in DIVISORS or points.unit == "number":
+        if key in DIVISORS or points.unit in {"number", "um"}:
             within = replace(within, above=0.0)
         words = (row["asks"], row["note"]) if row else ("", points.note)
-        found[key] = VisitQuestion(
-            key, *words, points.unit, within, 0.0, 0.0, float(row.get("doubt", usual)), lead=row.get("with") or key
-        )
+        lead = row.get("with") if key not in films[1:] else ""  # a breath has room for one of them
+        doubt = float(row.get("doubt", usual))
+        found[key] = VisitQuestion(key, *words, points.unit, within, 0.0, 0.0, doubt, lead=lead or key)
     return found
 
 
+_FILM = "film."
 _MAY_BE_NONE = frozenset({"owner.draw_per_y", "owner.on_cost", "helper.share", "fixed.rent"})
 
 
@@ -246,6 +251,10 @@ def _joined(before: float, spread: float, said: float, doubt: float) -> tuple[fl
 
 
 def _put_points(shop: Shop, row: Assumption) -> dict[str, Any]:
+    if row.key.startswith(_FILM):
+        powder = shop.powders[row.key.removeprefix(_FILM)]
+        film = {"film_low_um": row.low, "film_likely_um": row.likely, "film_high_um": row.high}
+        return {"powders": {**shop.powders, powder.name: powder.model_copy(update=film)}}
     name = "rates" if row.key in shop.rates else "assumptions"
     return {name: {**getattr(shop, name), row.key: replace(row, source=shop.sources[_SOURCE], where="")}}
 

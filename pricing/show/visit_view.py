@@ -53,6 +53,8 @@ def asks(shop: Shop, question: VisitQuestion) -> str:
         from pricing.prices.first_visit import most_used
 
         return f"{_measured(shop, 'What do you pay for a kilogram of')} {most_used(shop).name}?"
+    if question.key.startswith("film."):
+        return question.asks.replace("a powder", question.key.removeprefix("film."))
     return _measured(shop, question.asks) or f"{Names(shop).of(question.key).capitalize()}: how much?"
 
 
