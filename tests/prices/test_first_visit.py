@@ -10,6 +10,7 @@ from pricing.basis.tongue import Wrong
 from pricing.costing.draws import Known, Sampler
 from pricing.costing.strata import strata_spread
 from pricing.parts.items import Item
+from pricing.prices.colours import BASE, dearest
 from pricing.prices.firmness import ORDERS, Firmness, firmness
 from pricing.prices.first_visit import questions, with_spread
 from pricing.prices.price_list import price_list
@@ -66,7 +67,7 @@ def test_the_next_question_is_the_one_after_which_the_list_is_firmest(found: Fir
     assert found.after(*found.breaths[0]) == min(found.after(*keys) for keys in found.breaths)
     assert sorted(key for keys in found.breaths for key in keys) == sorted(found.order)
     assert max(map(len, found.breaths)) <= 3
-    assert sum(map(len, found.breaths[:24])) > 60  # what two to three numbers share is one question
+    assert sum(map(len, found.breaths[:24])) >= 70  # what two to three numbers share is one question
     assert {question.lead for question in found.questions.values()} <= set(found.questions)
     assert not {key for question in found.questions.values() for key in question.settles} & set(found.order)
 
@@ -113,6 +114,7 @@ def _stands(shop: Shop, key: str) -> str:
         ("wipe.line_m.hands", "3 min/m", 3.0),
         ("reject.wiped.wrought", "4 %", 0.04),
         ("oven.jobs_per_load", "2.5", 2.5),
+        ("film.silver metallic", "3 mil", 76.2),
     ],
 )
 def test_an_answer_is_what_stands_in_the_shop(shop: Shop, key: str, given: str, value: float) -> None:
@@ -142,6 +144,15 @@ def test_a_share_of_hours_that_is_said_stays_and_the_plan_leans(shop: Shop) -> N
     after = said(shop, "owner.billable", "40 %")
     assert after.owner.billable == pytest.approx(0.40)
     assert 1.0 < after.assumptions["plan.booked_share"].mean < shop.owner.billable / 0.40
+
+
+def test_the_film_that_is_asked_for_is_that_of_the_powder_the_list_stands_on(shop: Shop) -> None:
+    asked = [key for key in questions(shop) if key.startswith("film.")]
+    assert asked == [f"film.{powder.name}" for powder in dearest(shop, BASE)]
+    assert asks(shop, questions(shop)[asked[0]]) == f"How thick does the film of {asked[0][5:]} come out?"
+    after = said(shop, asked[0], "100 µm")
+    assert after.powder(asked[0][5:]).film_likely_um == 100
+    assert {name for name, powder in after.powders.items() if powder != shop.powders[name]} == {asked[0][5:]}
 
 
 def test_every_question_takes_what_stands_there(shop: Shop) -> None:
