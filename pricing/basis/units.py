@@ -51,7 +51,6 @@ _WORDS = {
     "KW": "kW",
     "sqin": "in**2",
 }
-_SIGNS = str.maketrans("μ·²³", "µ*23")
 _WORD = re.compile(r"[A-Za-z]+")
 
 

@@ -16,7 +16,6 @@ from pricing.papers.report import Report
 from pricing.prices.marks import marks_of
 from pricing.show.what_if import Trial, WhatIf
 
-_POINTS = 96
 ASKED, FINISH = "asked", "finish"
 """Names of the two parameters, as `pricing.papers.live_layout` has them."""
 

@@ -32,15 +32,12 @@ class Photo:
         Of its file.
     dots : (h, w, 3) array of uint8
         Red, green, blue.
-    taken_at : (int, int)
-        Width and height it was taken with, before it was made smaller [px].
     f35_mm : float
         Focal length as of a 36 × 24 mm picture; 0 when it is not told [mm].
     """
 
     name: str
     dots: AnyArray
-    taken_at: tuple[int, int]
     f35_mm: float
 
     @property
@@ -86,7 +83,6 @@ def read_photo_file(path: Path) -> Photo:
         if shrink > 1:
             opened.draft("RGB", (int(wide / shrink), int(high / shrink)))  # a JPEG can be unpacked smaller
         image: Image.Image = ImageOps.exif_transpose(opened).convert("RGB")
-        turned = (wide > high) != (image.width > image.height)
         if image.width * image.height > work:
             share = (work / (image.width * image.height)) ** 0.5
             image = image.resize((int(image.width * share), int(image.height * share)), Image.Resampling.BOX)
@@ -104,7 +100,7 @@ def read_photo_file(path: Path) -> Photo:
             str(path), [Problem("the file", f"damaged ({str(why)[:120]})", "a whole picture", "Send it again.")]
         ) from why
     told_mm = float(focal) if isinstance(focal, (int, float)) and 10 <= focal <= 200 else 0.0
-    return Photo(path.name, dots, (high, wide) if turned else (wide, high), told_mm)
+    return Photo(path.name, dots, told_mm)
 
 
 def _open_heic(where: str) -> None:

@@ -15,7 +15,6 @@ from pricing.basis.facts import fact
 from pricing.parts.curves import Curve, arc, line
 from pricing.parts.photo_edge import evenly
 
-_LONG = 4.0  # dots that a stretch must have to give a direction
 _WINDOW = 15  # points of a smoothing parabola
 
 

@@ -39,8 +39,6 @@ class Plane:
         Where the camera stands: over which point of the plane, how high [mm].
     eye_doubt : float
         Share by which its height may be wrong.
-    rms_px : float
-        How far points of the cards' sides lie off them [px].
     cards : int
         How many cards were used.
     soft_px : float
@@ -54,7 +52,6 @@ class Plane:
     spread: AnyArray
     eye: AnyArray
     eye_doubt: float
-    rms_px: float
     cards: int
     soft_px: float
     turn: float = 0.0
@@ -180,7 +177,7 @@ def find_plane(
     eye = _eye(fit.x[1:9], f35_mm)
     doubt = fact("photo.focal_told" if f35_mm else "photo.focal_guessed")
     soft = float(np.median([card.soft_px for card in cards]))
-    plane = Plane(size, fit.x[:9], spread[:9, :9], eye, doubt, rms, len(cards), soft)
+    plane = Plane(size, fit.x[:9], spread[:9, :9], eye, doubt, len(cards), soft)
     middle = _frame(size)[0]
     across = np.diff(plane.to_mm(middle + np.array([(0.0, 0.0), (40.0, 0.0)])), axis=0)[0]
     turn = -float(np.arctan2(across[1], across[0]))

@@ -79,7 +79,7 @@ def look_roughly(path: Path, taken: Taken, known: KnownLength) -> Traces:
     half = float(np.hypot(wide, high)) / 2
     focal = (photo.f35_mm or fact("photo.focal", "mm")) / float(np.hypot(36.0, 24.0)) * 2 * half
     flat = np.array([0.0, half * mm, 0, 0, 0, -half * mm, 0, 0, 0])
-    plane = Plane((wide, high), flat, np.zeros((9, 9)), np.array([0.0, 0.0, focal * mm]), 0.5, 0.0, 0, 1.0)
+    plane = Plane((wide, high), flat, np.zeros((9, 9)), np.array([0.0, 0.0, focal * mm]), 0.5, 0, 1.0)
     traced, notes = find_outlines(photo, plane, np.zeros((0, 4, 2)), thickness_mm=0.0, above_mm=0.0, where=where)
     return Traces(photo=photo, plane=plane, traced=tuple(traced), notes=(_ROUGH, *notes), taken=taken)
 

@@ -22,7 +22,6 @@ from pricing.shop.policy import Policy
 from pricing.shop.shop import Shop
 
 _SLACK = 1e-9  # full loads are not rounded up by the last bit of a division
-STRIP_WAYS = ("chemical", "blast", "burn_off", "bought_in")
 EDGES = ("sound", "cut", "rough")
 
 

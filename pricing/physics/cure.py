@@ -123,9 +123,7 @@ class History(NamedTuple):
 
     cycles: int
     hottest_degC: Floats
-    at_heat_min: Floats
     worth_min: Floats  # at the reference temperature
-    overbake_share: Floats  # beyond the schedule's dwell, as a share of it; negative is under-cured
 
 
 def heat_history(
@@ -147,7 +145,7 @@ def heat_history(
     Returns
     -------
     History
-        Cycles, hottest temperature, minutes at heat, their worth and the over-bake.
+        Cycles, hottest temperature, and what all minutes are worth.
 
     Raises
     ------
@@ -163,17 +161,16 @@ def heat_history(
     --------
     >>> partial, full = Heat(metal_degC=190.0, dwell_min=5.0), Heat(metal_degC=190.0, dwell_min=10.0)
     >>> both = heat_history([partial, full], schedule_degC=190.0, schedule_min=10.0, activation_kJ_per_mol=62.0)
-    >>> both.cycles, both.worth_min, both.overbake_share
-    (2, 15.0, 0.5)
+    >>> both.cycles, both.worth_min
+    (2, 15.0)
     """
     if not heats:
         raise BadInput("heat history", [Problem("heats", [], "at least one heat")])
     positive("heat history", schedule_min=schedule_min)
-    hottest, at_heat, worth = heats[0].metal_degC, 0.0 * heats[0].dwell_min, 0.0 * heats[0].dwell_min
+    hottest, worth = heats[0].metal_degC, 0.0 * heats[0].dwell_min
     for heat in heats:
         rate = cure_rate(heat.metal_degC, reference_degC=schedule_degC, activation_kJ_per_mol=activation_kJ_per_mol)
         hottest = np.maximum(hottest, heat.metal_degC)
-        at_heat = at_heat + heat.dwell_min
         worth = worth + (heat.dwell_min + heat.on_the_way_min) * rate
     top = float(hottest) if np.ndim(hottest) == 0 else hottest
-    return History(len(heats), top, at_heat, worth, worth / schedule_min - 1.0)
+    return History(len(heats), top, worth)

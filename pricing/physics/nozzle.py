@@ -11,7 +11,7 @@ from math import pi
 import numpy as np
 
 from pricing.basis.checks import Floats, nonneg, positive
-from pricing.physics.air import Air, air_density_kg_per_m3
+from pricing.physics.air import Air
 from pricing.physics.cure import ZERO_DEGC_K
 
 _PA_PER_BAR = 1e5  # by definition
@@ -72,34 +72,6 @@ def nozzle_kg_per_s(
     area_m2 = pi / 4e6 * bore_mm * bore_mm
     flow = discharge * area_m2 * supply_Pa * flux / np.sqrt(supply_degC + ZERO_DEGC_K)
     return float(flow) if np.ndim(flow) == 0 else np.asarray(flow)
-
-
-def free_air_m3_per_min(air: Air, flow_kg_per_s: Floats, *, at_degC: Floats) -> Floats:
-    """Volume that a mass flow has as free air, which is how compressors and nozzles are rated.
-
-    Source: definition of free air: volume at the shop's own density.
-
-    Parameters
-    ----------
-    air : Air
-        Air of the place.
-    flow_kg_per_s : float or array
-        Mass flow [kg/s].
-    at_degC : float or array
-        Temperature at which free air is counted [°C].
-
-    Returns
-    -------
-    float or array
-        Free air [m³/min].
-
-    Raises
-    ------
-    BadInput
-        The flow is negative or not finite.
-    """
-    nonneg("free air", flow_kg_per_s=flow_kg_per_s)
-    return 60.0 * flow_kg_per_s / air_density_kg_per_m3(air, at_degC)
 
 
 def gauge_bar_for(

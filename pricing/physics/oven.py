@@ -6,7 +6,6 @@ Numbers  none in this file: they are the owner's or come in from ``data/facts.cs
 Assumes  air and inner skin at one temperature, wall loss proportional to the rise above the shop.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -71,7 +70,8 @@ class Wall:
         """Loss per kelvin of rise [W/K], the conductivity taken at the mean temperature.
 
         That mean is exact where the conductivity is linear in temperature.
-        Source: thermal resistances in series, as in `wall_W_per_m2K`; films and wool ``oven.*`` in ``data/facts.csv``.
+        Source: thermal resistances in series (Incropera, DeWitt, Bergman and Lavine, Fundamentals of Heat and Mass
+        Transfer, chapter 3); films and wool ``oven.*`` in ``data/facts.csv``.
         """
         conductivity = self.conductivity_W_per_mK * (1.0 + self.conductivity_per_K * 0.5 * (oven_degC + shop_degC))
         resistance = (
@@ -167,46 +167,6 @@ class OvenModel:
         return self.wall.loss_W_per_K(oven_degC, shop_degC), exhaust_W_per_K(self, oven_degC, shop_degC)
 
 
-def wall_W_per_m2K(layers: Sequence[tuple[Floats, Floats]], films_W_per_m2K: Sequence[Floats] = ()) -> Floats:
-    """Heat that passes a wall of several layers, per area and kelvin: resistances in series.
-
-    Source: thermal resistances in series; Incropera, DeWitt, Bergman and Lavine, Fundamentals of Heat and Mass
-    Transfer, chapter 3.
-
-    Parameters
-    ----------
-    layers : sequence of (mm, W/(m·K))
-        Thickness and conductivity of each layer.
-    films_W_per_m2K : sequence of float or array
-        Film coefficients on its sides [W/(m²·K)]; none takes the faces' temperatures.
-
-    Returns
-    -------
-    float or array
-        Coefficient [W/(m²·K)].
-
-    Raises
-    ------
-    BadInput
-        A layer or film is not above 0, or there is none of either.
-
-    Examples
-    --------
-    >>> round(wall_W_per_m2K([(100.0, 0.035)], [20.0, 8.0]), 4)
-    0.3298
-    """
-    if not layers and not films_W_per_m2K:
-        raise BadInput("wall", [Problem("layers", [], "at least one layer or film")])
-    total: Floats = 0.0
-    for thickness_mm, conductivity in layers:
-        positive("wall", thickness_mm=thickness_mm, conductivity_W_per_mK=conductivity)
-        total = total + 1e-3 * thickness_mm / conductivity
-    for film in films_W_per_m2K:
-        positive("wall", film_W_per_m2K=film)
-        total = total + 1.0 / film
-    return 1.0 / total
-
-
 def exhaust_W_per_K(oven: OvenModel, oven_degC: Floats, shop_degC: Floats) -> Floats:
     """Heat that the fresh air takes, per kelvin of rise.
 
@@ -226,37 +186,3 @@ def exhaust_W_per_K(oven: OvenModel, oven_degC: Floats, shop_degC: Floats) -> Fl
     """
     flow = fresh_air_kg_per_s(oven.air, oven.exhaust_m3_per_h, at_degC=shop_degC)
     return flow * air_heat_J_per_kg(oven.air, shop_degC, oven_degC) / (oven_degC - shop_degC)
-
-
-def fan_kW(flow_m3_per_s: Floats, rise_Pa: Floats, *, efficiency: Floats) -> Floats:
-    """Power of a fan: ``V Δp / η``.
-
-    Source: fluid power over efficiency, any handbook of fans.
-
-    Parameters
-    ----------
-    flow_m3_per_s : float or array
-        Volume flow [m³/s].
-    rise_Pa : float or array
-        Total pressure rise [Pa].
-    efficiency : float or array
-        Of the fan; times the motor's for the electricity.
-
-    Returns
-    -------
-    float or array
-        Power [kW]; all of it ends as heat where the fan and its motor stand in the air.
-
-    Raises
-    ------
-    BadInput
-        A value is negative, or the efficiency not above 0.
-
-    Examples
-    --------
-    >>> round(fan_kW(2.0, 500.0, efficiency=0.60), 3)
-    1.667
-    """
-    nonneg("fan", flow_m3_per_s=flow_m3_per_s, rise_Pa=rise_Pa)
-    positive("fan", efficiency=efficiency)
-    return 1e-3 * flow_m3_per_s * rise_Pa / efficiency

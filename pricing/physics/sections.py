@@ -1,19 +1,16 @@
 """Structural sections and perforated sheet: surface per metre and per square metre.
 
 Takes    section measures in mm, as floats or arrays (numpy rules).
-Gives    perimeters, open-area shares and a ``Shape`` for lengths and sheets.
+Gives    a ``Shape`` for lengths, frames and sheets.
 Numbers  none in this file: corner factors come in from ``data/facts.csv``.
 """
 
 from math import pi, sin
-from typing import Literal
 
 from pricing.basis.checks import Floats, nonneg, positive
-from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.physics.shapes import Shape, cut_sheet, fits
 
-Pattern = Literal["staggered", "square"]
-_CELL = {"staggered": sin(pi / 3.0), "square": 1.0}  # area of one hole's cell over pitch²
+_CELL = sin(pi / 3.0)  # area of one hole's cell over pitch²
 
 
 def hollow_section(
@@ -23,7 +20,6 @@ def hollow_section(
     wall_mm: Floats,
     length_mm: Floats,
     corner_factor: Floats,
-    inside_coated: bool = False,
 ) -> Shape:
     """Square or rectangular hollow section by length, with rounded corners.
 
@@ -38,8 +34,6 @@ def hollow_section(
     corner_factor : float or array
         Outer corner radius over the wall thickness (fact ``hollow_section.corner_factor``); the
         inner radius is one wall less.
-    inside_coated : bool
-        Whether the inside is coated too.
 
     Returns
     -------
@@ -75,9 +69,8 @@ def hollow_section(
     metal_mm2 = 2.0 * wall_mm * (width_mm + height_mm - 2.0 * wall_mm) - 0.5 * corner * (
         outer_r * outer_r - inner_r * inner_r
     )
-    around_mm = outside_mm + inside_mm if inside_coated else outside_mm
     return Shape(
-        area_m2=(around_mm * length_mm + 2.0 * metal_mm2) * 1e-6,
+        area_m2=(outside_mm * length_mm + 2.0 * metal_mm2) * 1e-6,
         volume_m3=metal_mm2 * length_mm * 1e-9,
         edge_m=2.0 * (outside_mm + inside_mm) * 1e-3,
         line_m=outside_mm * 1e-3,
@@ -150,116 +143,15 @@ def frame(
     )
 
 
-def i_section_perimeter_m(height_mm: Floats, flange_mm: Floats, *, web_mm: Floats, root_mm: Floats = 0.0) -> Floats:
-    """Perimeter of an I or H section: ``2 h + 4 b - 2 tw - (8 - 2π) r``.
+def holes_per_m2(hole_mm: Floats, pitch_mm: Floats) -> Floats:
+    """Holes in a square metre of sheet perforated in rows staggered by 60°.
 
-    Source: geometry of rolled sections with root radii; EN 10365 tables print it.
-
-    Parameters
-    ----------
-    height_mm, flange_mm : float or array
-        Height of the section and width of its flanges [mm].
-    web_mm : float or array
-        Thickness of the web [mm].
-    root_mm : float or array
-        Root radius between web and flange [mm]; 0 ignores it.
-
-    Returns
-    -------
-    float or array
-        Perimeter [m], which is the area in m² of one metre.
-
-    Raises
-    ------
-    BadInput
-        A measure is not above 0 (the radius may be 0), or the web does not fit.
-
-    Examples
-    --------
-    >>> round(i_section_perimeter_m(200, 100, web_mm=5.6, root_mm=12), 3)
-    0.768
-    """
-    positive("I-section", height_mm=height_mm, flange_mm=flange_mm, web_mm=web_mm)
-    nonneg("I-section", root_mm=root_mm)
-    fits("I-section", "web_mm", web_mm, flange_mm)
-    return (2.0 * height_mm + 4.0 * flange_mm - 2.0 * web_mm - (8.0 - 2.0 * pi) * root_mm) * 1e-3
-
-
-def angle_perimeter_m(leg_mm: Floats, other_leg_mm: Floats, *, root_mm: Floats, toe_mm: Floats) -> Floats:
-    """Perimeter of an angle: ``2 (a + b) - (2 - π/2)(r1 + 2 r2)``.
-
-    Source: geometry of equal and unequal angles; EN 10056-1 tables print it.
-
-    Parameters
-    ----------
-    leg_mm, other_leg_mm : float or array
-        Lengths of the legs [mm].
-    root_mm, toe_mm : float or array
-        Root radius and toe radius [mm]; 0 for sharp.
-
-    Returns
-    -------
-    float or array
-        Perimeter [m], which is the area in m² of one metre.
-
-    Raises
-    ------
-    BadInput
-        A leg is not above 0 or a radius is negative.
-
-    Examples
-    --------
-    >>> round(angle_perimeter_m(50, 50, root_mm=7, toe_mm=3.5), 3)
-    0.194
-    """
-    positive("angle", leg_mm=leg_mm, other_leg_mm=other_leg_mm)
-    nonneg("angle", root_mm=root_mm, toe_mm=toe_mm)
-    return (2.0 * (leg_mm + other_leg_mm) - (2.0 - pi / 2.0) * (root_mm + 2.0 * toe_mm)) * 1e-3
-
-
-def open_share(hole_mm: Floats, pitch_mm: Floats, *, pattern: Pattern = "staggered") -> Floats:
-    """Share of a perforated sheet that is hole: round holes, 60° staggered or in squares.
-
-    Source: ISO 7806 and DIN 24041, open area of staggered and square patterns.
-
-    Parameters
-    ----------
-    hole_mm : float or array
-        Diameter of the holes [mm].
-    pitch_mm : float or array
-        Distance between hole centres [mm].
-    pattern : {'staggered', 'square'}
-        Staggered at 60°, or in straight rows and columns.
-
-    Returns
-    -------
-    float or array
-        Open area over sheet area.
-
-    Raises
-    ------
-    BadInput
-        A measure is not above 0, holes touch, or the pattern is unknown.
-
-    Examples
-    --------
-    >>> round(open_share(5, 8, pattern="square"), 4)
-    0.3068
-    """
-    return holes_per_m2(hole_mm, pitch_mm, pattern=pattern) * (pi / 4e6) * hole_mm * hole_mm
-
-
-def holes_per_m2(hole_mm: Floats, pitch_mm: Floats, *, pattern: Pattern = "staggered") -> Floats:
-    """Holes in a square metre of perforated sheet.
-
-    Source: geometry of the patterns of ISO 7806.
+    Source: geometry of the pattern, as in ISO 7806.
 
     Parameters
     ----------
     hole_mm, pitch_mm : float or array
         Diameter of the holes and distance between their centres [mm].
-    pattern : {'staggered', 'square'}
-        Staggered at 60°, or in straight rows and columns.
 
     Returns
     -------
@@ -269,52 +161,16 @@ def holes_per_m2(hole_mm: Floats, pitch_mm: Floats, *, pattern: Pattern = "stagg
     Raises
     ------
     BadInput
-        A measure is not above 0, holes touch, or the pattern is unknown.
+        A measure is not above 0, or holes touch.
 
     Examples
     --------
     >>> round(holes_per_m2(5, 8))
     18042
     """
-    if pattern not in _CELL:
-        raise BadInput("perforated sheet", [Problem("pattern", pattern, choices(_CELL), nearest(pattern, _CELL))])
     positive("perforated sheet", hole_mm=hole_mm, pitch_mm=pitch_mm)
     fits("perforated sheet", "hole_mm", hole_mm, pitch_mm)
-    return 1e6 / (_CELL[pattern] * pitch_mm * pitch_mm)
-
-
-def perforated_factor(open_share: Floats, *, thickness_mm: Floats, hole_mm: Floats) -> Floats:
-    """Coated area of perforated sheet over that of solid sheet: ``1 - OA (1 - 2 s / w)``.
-
-    Source: geometry: faces less holes, plus the walls of the holes.
-
-    Parameters
-    ----------
-    open_share : float or array
-        Open area over sheet area.
-    thickness_mm : float or array
-        Thickness of the sheet, ``s`` [mm].
-    hole_mm : float or array
-        Diameter of the holes, ``w`` [mm].
-
-    Returns
-    -------
-    float or array
-        Factor on the two faces; 1 where the thickness is half the hole.
-
-    Raises
-    ------
-    BadInput
-        A measure is not above 0, or the open share is negative.
-
-    Examples
-    --------
-    >>> perforated_factor(0.3, thickness_mm=1.0, hole_mm=2.0)
-    1.0
-    """
-    nonneg("perforated sheet", open_share=open_share)
-    positive("perforated sheet", thickness_mm=thickness_mm, hole_mm=hole_mm)
-    return 1.0 - open_share * (1.0 - 2.0 * thickness_mm / hole_mm)
+    return 1e6 / (_CELL * pitch_mm * pitch_mm)
 
 
 def perforated_sheet(
@@ -324,11 +180,10 @@ def perforated_sheet(
     thickness_mm: Floats,
     hole_mm: Floats,
     pitch_mm: Floats,
-    pattern: Pattern = "staggered",
 ) -> Shape:
-    """Perforated sheet: faces less holes, the walls of the holes, the outline.
+    """Perforated sheet, staggered by 60°: faces less holes, the walls of the holes, the outline.
 
-    Source: geometry, as in `perforated_factor`.
+    Source: geometry: faces less holes, plus the walls of the holes.
 
     Parameters
     ----------
@@ -336,8 +191,6 @@ def perforated_sheet(
         Measures of the sheet [mm].
     hole_mm, pitch_mm : float or array
         Diameter of the holes and distance between their centres [mm].
-    pattern : {'staggered', 'square'}
-        Staggered at 60°, or in straight rows and columns.
 
     Returns
     -------
@@ -347,7 +200,7 @@ def perforated_sheet(
     Raises
     ------
     BadInput
-        A measure is not above 0, holes touch, or the pattern is unknown.
+        A measure is not above 0, or holes touch.
 
     Examples
     --------
@@ -357,7 +210,7 @@ def perforated_sheet(
     """
     positive("perforated sheet", width_mm=width_mm, height_mm=height_mm)
     sheet_m2 = width_mm * height_mm * 1e-6
-    holes = holes_per_m2(hole_mm, pitch_mm, pattern=pattern) * sheet_m2
+    holes = holes_per_m2(hole_mm, pitch_mm) * sheet_m2
     face_m2 = sheet_m2 - holes * (pi / 4e6) * hole_mm * hole_mm
     outline_m = (2.0 * (width_mm + height_mm) + holes * pi * hole_mm) * 1e-3
     return cut_sheet(face_m2, outline_m, thickness_mm=thickness_mm, holes=holes)

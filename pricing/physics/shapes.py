@@ -50,10 +50,6 @@ class Shape:
         """Mass [kg] at a density. Source: definition; densities ``*.density`` in ``data/facts.csv``."""
         return self.volume_m3 * density_kg_per_m3
 
-    def thickness_m(self) -> Floats:
-        """Volume over area [m]: how thick it is to heat. Source: characteristic length of heat transfer."""
-        return self.volume_m3 / self.area_m2
-
     def __add__(self, other: "Shape") -> "Shape":
         """Lay two shapes side by side; surface hidden where they are joined is not taken off."""
         return Shape(

@@ -145,21 +145,6 @@ class VisitHeat:
     oven_degC: Floats
     load_degC: Floats
 
-    @property
-    def heated_min(self) -> Floats:
-        """Minutes with the door shut: bring-up and dwell."""
-        return self.bring_up_min + self.dwell_min
-
-    @property
-    def taken_kWh(self) -> Floats:
-        """Sum of all that took heat; equals heater and fans."""
-        return self.load_kWh + self.racks_kWh + self.shell_kWh + self.wall_kWh + self.exhaust_kWh + self.door_kWh
-
-    @property
-    def billed_kWh(self) -> Floats:
-        """Gas and electricity together, each as billed."""
-        return self.gas_kWh + self.electric_kWh
-
     def terms(self) -> dict[str, Floats]:
         """Collect every number by name, for tables and charts."""
         return {f.name: getattr(self, f.name) for f in fields(self)}

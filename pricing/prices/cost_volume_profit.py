@@ -1,8 +1,7 @@
-"""A month or a year of work: how much of it pays the fixed costs, and what a price change must bring.
+"""A month or a year of work: how much of it pays the fixed costs.
 
 Takes    prices, variable costs and quantities; floats or arrays.
-Gives    contributions, break-even quantities (exact, never rounded up before they are used), margin of
-         safety, and the volume needed after a price change.
+Gives    contributions, break-even quantities (exact, never rounded up before they are used) and the margin of safety.
 """
 
 from collections.abc import Callable, Sequence
@@ -62,30 +61,8 @@ class Month(NamedTuple):
         return f"{text}, {state}. Left over: {left}."
 
 
-def contribution_ratio(price: Floats, variable_cost: Floats) -> Floats:
-    """Work out the share of a price that is left to pay fixed costs.
-
-    Parameters
-    ----------
-    price, variable_cost : float or array
-        For one. [money]
-
-    Raises
-    ------
-    BadInput
-        A price is not above zero.
-
-    Examples
-    --------
-    >>> contribution_ratio(80.0, 60.0)
-    0.25
-    """
-    positive("contribution", price=price)
-    return (price - variable_cost) / price
-
-
-def break_even_quantity(fixed: Floats, contribution: Floats, *, profit: Floats = 0.0) -> Floats:
-    """Work out how many must be sold to pay the fixed costs and a profit; exact, not rounded up.
+def break_even_quantity(fixed: Floats, contribution: Floats) -> Floats:
+    """Work out how many must be sold to pay the fixed costs; exact, not rounded up.
 
     Parameters
     ----------
@@ -93,8 +70,6 @@ def break_even_quantity(fixed: Floats, contribution: Floats, *, profit: Floats =
         Fixed costs of the time looked at. [money]
     contribution : float or array
         Price less variable cost of one. [money]
-    profit : float or array
-        Profit wished.
 
     Raises
     ------
@@ -106,55 +81,9 @@ def break_even_quantity(fixed: Floats, contribution: Floats, *, profit: Floats =
     >>> round(break_even_quantity(10_000.0, 50.0 - 20.0), 3)
     333.333
     """
-    nonneg("break-even", fixed=fixed, profit=profit)
+    nonneg("break-even", fixed=fixed)
     positive("break-even", contribution=contribution)
-    return (fixed + profit) / contribution
-
-
-def margin_of_safety(sales: Floats, break_even_sales: Floats) -> Floats:
-    """Work out the share of the sales that may be lost before the month makes a loss.
-
-    Parameters
-    ----------
-    sales, break_even_sales : float or array
-        In the same measure: money or pieces.
-
-    Raises
-    ------
-    BadInput
-        Sales are not above zero.
-    """
-    positive("margin of safety", sales=sales)
-    return (sales - break_even_sales) / sales
-
-
-def volume_after_price_change(ratio: Floats, change: Floats) -> Floats:
-    """Work out the volume, as a multiple of today's, that keeps the total contribution after a price change.
-
-    Parameters
-    ----------
-    ratio : float or array
-        Contribution ratio before the change.
-    change : float or array
-        Change of price as a share: 0.10 for +10 %, -0.20 for -20 %.
-
-    Returns
-    -------
-    float or array
-        ``ratio / (ratio + change)``: below 1, so many may be lost; above 1, so many more are needed.
-
-    Raises
-    ------
-    BadInput
-        The change eats the whole contribution: no volume makes it good.
-
-    Examples
-    --------
-    >>> round(volume_after_price_change(0.60, -0.20), 3), round(1 - volume_after_price_change(0.40, 0.10), 3)
-    (1.5, 0.2)
-    """
-    positive("price change", ratio=ratio, what_is_left=ratio + change)
-    return ratio / (ratio + change)
+    return fixed / contribution
 
 
 def month(mix: Sequence[Sold], fixed: float) -> Month:

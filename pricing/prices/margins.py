@@ -51,39 +51,6 @@ def margin_of(price: Floats, cost: Floats) -> Floats:
         return np.where(np.asarray(price) > 0, (price - cost) / np.asarray(price), -inf)
 
 
-def markup_of(price: Floats, cost: Floats) -> Floats:
-    """Work out what was put on the cost, as a share of the cost.
-
-    >>> round(markup_of(100.0, 60.0), 4)
-    0.6667
-    """
-    return (price - cost) / cost
-
-
-def margin_of_markup(markup_share: Floats) -> Floats:
-    """Work out the margin that a markup leaves.
-
-    >>> round(margin_of_markup(0.40), 4), round(margin_of_markup(0.50), 4)
-    (0.2857, 0.3333)
-    """
-    return markup_share / (1.0 + markup_share)
-
-
-def markup_of_margin(margin_share: Floats) -> Floats:
-    """Work out the markup that a margin needs.
-
-    Raises
-    ------
-    BadInput
-        The margin is not from 0 to below 1.
-
-    >>> round(markup_of_margin(0.40), 4)
-    0.6667
-    """
-    _share(margin_share)
-    return margin_share / (1.0 - margin_share)
-
-
 def _share(share: Floats) -> None:
     if is_symbol(share):
         return

@@ -98,28 +98,3 @@ class Tariffs(Record):
 
     electricity_per_kwh: Annotated[float, Quantity("money/kWh")]
     gas_per_kwh: Annotated[float, Quantity("money/kWh")]
-
-
-def charge_out_per_h(draw_per_y: float, overhead_per_y: float, billable_hours: float) -> float:
-    """Work out what an hour must bring so that the owner is paid and the bills are met.
-
-    Parameters
-    ----------
-    draw_per_y, overhead_per_y : float
-        Owner's draw with on-costs, fixed costs. [money/y]
-    billable_hours : float
-        Hours a year booked on jobs, not hours at work. [h/y]
-
-    Returns
-    -------
-    float
-        Break-even hourly rate. [money/h]
-
-    Source: ``common_practice``.
-
-    Examples
-    --------
-    >>> round(charge_out_per_h(60_000, 42_000, 48 * 45 * 0.60), 2)
-    78.7
-    """
-    return (draw_per_y + overhead_per_y) / billable_hours

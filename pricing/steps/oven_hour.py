@@ -18,8 +18,6 @@ class HourHeld(NamedTuple):
         What walls and exhaust take. [kWh]
     electric_kwh, gas_kwh : float
         What is billed: elements and fans; gas on its gross basis. [kWh]
-    fan_kwh : float
-        Of the electricity, that of the fans. [kWh]
     cost : float
         At the shop's tariffs. [money]
     share_of_heater : float
@@ -30,7 +28,6 @@ class HourHeld(NamedTuple):
     exhaust_kwh: float
     electric_kwh: float
     gas_kwh: float
-    fan_kwh: float
     cost: float
     share_of_heater: float
 
@@ -70,6 +67,4 @@ def hour_held(shop: Shop, oven: Oven, oven_degC: float) -> HourHeld:
     electric, gas = float(held.electric_kWh), float(held.gas_kWh)
     heater = (gas if oven.fuel == "gas" else electric - oven.fan_kw) / oven.heater_kw
     cost = electric * shop.tariffs.electricity_per_kwh + gas * shop.tariffs.gas_per_kwh
-    return HourHeld(
-        float(wall) * rise_K / 1000.0, float(exhaust) * rise_K / 1000.0, electric, gas, oven.fan_kw, cost, heater
-    )
+    return HourHeld(float(wall) * rise_K / 1000.0, float(exhaust) * rise_K / 1000.0, electric, gas, cost, heater)

@@ -306,7 +306,8 @@ def stay_of(thickness: str, name: str, metal_degC: float, dwell: float) -> Stay:
         for start, often in ((SHOP_DEGC, ASSUMED["oven.cold_starts"]), (warm, 1 - ASSUMED["oven.cold_starts"])):
             heat = visit(place, load, cure, shop_degC=SHOP_DEGC, shell_degC=start, door_min=ASSUMED["oven.door"])
             bring += often * float(heat.bring_up_min)
-            kwh += often * float(heat.taken_kWh - heat.load_kWh)
+            besides = heat.racks_kWh + heat.shell_kWh + heat.wall_kWh + heat.exhaust_kWh + heat.door_kWh
+            kwh += often * float(besides)
         told.append((bring, kwh))
     loss = sum(map(float, place.loss_W_per_K(air_degC, SHOP_DEGC))) * (air_degC - SHOP_DEGC) / 1000
     (bring, kwh), (slow, much) = told

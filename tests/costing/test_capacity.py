@@ -1,8 +1,7 @@
-"""Capacity: the best week, what an hour is worth, what a rush pushes out, and queues."""
+"""Capacity: the best week, what an hour is worth, and what a rush pushes out."""
 
 from dataclasses import replace
 from itertools import combinations, product
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,10 +10,8 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from pricing.basis.errors import BadInput
-from pricing.costing.capacity import Resource, WantedWork, Week, plan_week, waiting_h, worth_now
-from pricing.costing.draws import BLOCK, Known, Sampler
+from pricing.costing.capacity import Resource, WantedWork, Week, plan_week, worth_now
 from pricing.costing.learning import learned
-from pricing.costing.strata import mean_of, strata
 
 A = WantedWork("gate", 100, 180.0, {"owner": 2.0, "oven": 1.0})
 B = WantedWork("wheels", 100, 150.0, {"owner": 0.8, "oven": 1.6})
@@ -144,31 +141,6 @@ def test_what_is_wrong_is_told_all_at_once() -> None:
         week.rush(WantedWork("big", 1, 1.0, {"owner": 31.0}))
 
 
-def test_waiting_agrees_with_a_simulated_queue() -> None:
-    """Play a single server with our own draws (Lindley's recursion) and compare the mean wait."""
-    service = SimpleNamespace(low=0.3, likely=0.8, high=3.0, shape="pert")
-    per_h = 0.7 / mean_of(service)
-    drawn = Sampler(Known({"service": service}), 3).block(0, 300)
-    gaps = -np.log(np.asarray(drawn["luck.arrival"])) / per_h
-    walk = np.cumsum(np.asarray(drawn["service"])[:-1] - gaps[1:])
-    walk = np.concatenate([[0.0], walk])
-    waits = walk - np.minimum.accumulate(walk)
-    assert len(waits) == 300 * BLOCK
-    assert waits.mean() == pytest.approx(waiting_h(per_h, mean_of(service), strata(service).std()), rel=0.03)
-
-
-@given(st.floats(0, 0.98), st.floats(0, 2))
-def test_a_fuller_or_less_even_shop_waits_longer(load: float, spread: float) -> None:
-    assert waiting_h(load, 1.0, spread) <= waiting_h(load + 0.01, 1.0, spread)
-    assert waiting_h(load, 1.0, spread) <= waiting_h(load, 1.0, spread + 0.1)
-    assert waiting_h(1.2, 1.0, spread) == float("inf")
-
-
-def test_waiting_tells_what_is_wrong() -> None:
-    with pytest.raises(BadInput, match=r"arrivals is -1; it must be 0 or more\.\n  service is nan"):
-        waiting_h(-1, float("nan"), 0)
-
-
 def test_learning_changes_what_is_repeated_piece_by_piece() -> None:
     book = {
         "coat.m2.hands": 4.0,
@@ -284,12 +256,3 @@ def test_a_rush_that_needs_owner_and_helper_pushes_out_what_they_would_have_done
         week.rush(WantedWork("rush", 1, 130.0, {"owner": 12.0}, 13.1))
     only_either = WantedWork("rush", 1, 0.0, {}, 6.0)
     assert week.rush(only_either).displaced == pytest.approx(300.0)
-
-
-def test_a_wait_by_hand() -> None:
-    """Pollaczek and Khinchine: ``a (m² + s²) / 2 (1 - a m)``; 0.4 (1.5² + 0.5²) / 2 (1 - 0.6) is 1.25 h."""
-    assert waiting_h(0.4, 1.5, 0.5) == pytest.approx(1.25)
-    assert waiting_h(0.0, 1.5, 0.5) == 0.0
-    assert waiting_h(2.0, 0.5, 0.0) == np.inf
-    with pytest.raises(BadInput, match="spread is inf"):
-        waiting_h(0.4, 1.5, np.inf)

@@ -44,15 +44,6 @@ def test_plate_is_a_solid_box(a: float, b: float, t: float) -> None:
     assert solid.edge_m - flat.edge_m == pytest.approx(4e-3 * t, rel=1e-6)
 
 
-@given(st.floats(0.5, 20), st.floats(1.05, 5), st.floats(0.1, 20))
-def test_perforated_factor_is_what_the_sheet_says(hole: float, ratio: float, thickness: float) -> None:
-    pitch = hole * ratio
-    sheet = sections.perforated_sheet(1e4, 1e4, thickness_mm=thickness, hole_mm=hole, pitch_mm=pitch)
-    outline_m2 = 4 * 10 * thickness * 1e-3
-    factor = sections.perforated_factor(sections.open_share(hole, pitch), thickness_mm=thickness, hole_mm=hole)
-    assert (sheet.area_m2 - outline_m2) / 200.0 == pytest.approx(factor, rel=1e-9)
-
-
 def test_wheel_is_the_sum_of_its_parts_less_hidden_roots() -> None:
     wheel = solids.wheel(460, 200, wall_mm=6, hub_mm=150, spokes=5, spoke_mm=40)
     spoke_mm = (448 - 150) / 2
@@ -74,7 +65,6 @@ def test_several_of_a_shape_count_all_of_it() -> None:
         letter.line_m * 4,
         4.0,
     )
-    assert four.thickness_m() == pytest.approx(letter.thickness_m())
 
 
 @pytest.mark.parametrize(
@@ -88,11 +78,7 @@ def test_several_of_a_shape_count_all_of_it() -> None:
             lambda: solids.wheel(460, 200, wall_mm=6, hub_mm=100, spokes=9, spoke_mm=40),
             r"spokes x spoke_mm is 360; it must be at most 314\.159\.",
         ),
-        (lambda: sections.open_share(8, 8), r"hole_mm is 8; it must be below 8\."),
-        (
-            lambda: sections.open_share(5, 8, pattern="staggerd"),  # type: ignore[arg-type]
-            r"pattern is 'staggerd'; it must be staggered or square\. Did you mean 'staggered'\?",
-        ),
+        (lambda: sections.holes_per_m2(8, 8), r"hole_mm is 8; it must be below 8\."),
         (lambda: shapes.plate(np.array([10.0, -1.0]), 5, thickness_mm=1), r"width_mm is -1\.0"),
         (lambda: shapes.disc(np.array([60.0, 9.0]), hole_mm=10, thickness_mm=3), r"hole_mm is 10\.0; .* below 9"),
     ],

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from pricing.basis.errors import BadInput
-from pricing.physics.sections import frame, hollow_section, perforated_factor, perforated_sheet
+from pricing.physics.sections import frame, hollow_section, perforated_sheet
 from pricing.physics.shapes import Shape, disc, drilled, plate
 from pricing.physics.solids import box, cone_frustum, torus, tube, wheel
 from pricing.steps.step import some
@@ -44,9 +44,11 @@ def test_a_cone_is_its_mantle_twice_and_two_rims() -> None:
 
 
 def test_a_perforated_sheet_trades_open_face_for_walls_of_holes() -> None:
-    # of two faces a hole takes 2 · π/4 w² and gives π w s: a share 2s/w of it
-    assert perforated_factor(0.3, thickness_mm=1.0, hole_mm=4.0) == pytest.approx(1 - 0.3 * (1 - 0.5))
-    assert perforated_factor(0.3, thickness_mm=3.0, hole_mm=4.0) == pytest.approx(1 + 0.3 * 0.5)
+    # of two faces a hole takes 2 · π/4 w² and gives π w s
+    for thick in (1.0, 3.0):
+        sheet = perforated_sheet(1000.0, 1000.0, thickness_mm=thick, hole_mm=4.0, pitch_mm=6.0)
+        one_mm2 = pi * 4.0 * thick - 2 * pi / 4 * 4.0**2
+        assert sheet.area_m2 == pytest.approx(2.0 + 4e-3 * thick + sheet.holes * one_mm2 * 1e-6, rel=1e-12)
 
 
 def test_some_is_one_only_where_there_is_any() -> None:

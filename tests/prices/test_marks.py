@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from pricing.basis.errors import BadInput
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job
-from pricing.prices.margins import margin_of, margin_of_markup, markup_of, markup_of_margin, price_at_margin
+from pricing.prices.margins import margin_of, price_at_margin
 from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
 from pricing.prices.price_rule import round_up
 from pricing.prices.quote import quote
@@ -18,16 +18,10 @@ quick = settings(max_examples=60, suppress_health_check=[HealthCheck.function_sc
 money = st.floats(0.01, 1e6)
 
 
-@given(st.floats(0, 0.98))
-def test_margin_and_markup_invert_each_other(margin: float) -> None:
-    assert margin_of_markup(markup_of_margin(margin)) == pytest.approx(margin, abs=1e-12)
-
-
 @given(money, st.floats(0, 0.98))
 def test_the_margin_is_what_is_left_of_the_price(spent: float, margin: float) -> None:
     price = price_at_margin(spent, margin)
     assert margin_of(price, spent) == pytest.approx(margin, abs=1e-9)
-    assert markup_of(price, spent) == pytest.approx(float(markup_of_margin(margin)), rel=1e-6, abs=1e-9)
 
 
 @pytest.mark.parametrize("margin", [30, 1.0, -0.1, float("nan")])

@@ -21,10 +21,10 @@ from pricing.costing.loops import redo_share
 from pricing.costing.sheet import CostSheet
 from pricing.physics.film import powder_kg
 from pricing.prices.extra import ExtraLine
-from pricing.prices.margins import margin_of, margin_of_markup, markup_of, price_at_margin
+from pricing.prices.margins import margin_of, price_at_margin
 from pricing.prices.marks import walk_away
 from pricing.shop.machines import Machine
-from pricing.shop.people import Helper, Owner, charge_out_per_h
+from pricing.shop.people import Helper, Owner
 from pricing.shop.rates import Assumption
 from pricing.steps.step import MaterialUse, Use
 
@@ -101,34 +101,25 @@ OURS: dict[str, Callable[[], float]] = {
     "PC-02b": lambda: _cover(1.6, 2.0, 0.5),
     "PC-04a": lambda: 100 * (1 - float(margin_of(1.00, 0.225))),
     "PC-04c": lambda: 50.0 * _powder_lb() / 120.0,
-    "TD-01": lambda: charge_out_per_h(0, 560_000, 700_000 / 60) / 60,
     "TD-02a": lambda: float(_line(40.0 * 9800, overhead=0.80 * 60).overhead),
     "TD-02b": lambda: float(_line(220.0 * 280, overhead=0.80 * 60).overhead),
     "TD-02c": lambda: float(_line(250.0 * 500, overhead=0.80 * 60).overhead),
     "JC-01a": lambda: float(_line(1147 * 60.0, overhead=20).overhead),
     "JC-01b": lambda: float(_line(1147 * 60.0, owner=11, overhead=20, supplies=40_610).total),
     "JC-01c": lambda: float(_line(1147 * 60.0, owner=11, overhead=20, supplies=40_610).total) / 3100,
-    "JC-03a": lambda: 100 * charge_out_per_h(0, 747_500, 575_000),
     "JC-03b": lambda: float(
         _line((700 + 1250 + 1250) * 60.0, owner=1, overhead=1.3, supplies=5000 + 7020 + 3330).total
     ),
-    "PR-01a": lambda: 100 * float(markup_of(100, 60)),
     "PR-01b": lambda: 100 * float(margin_of(100, 60)),
-    "PR-01c": lambda: 100 * float(margin_of_markup(0.50)),
-    "PR-01d": lambda: 100 * float(margin_of_markup(0.40)),
-    "PR-02": lambda: float(price_at_margin(29.99, margin_of_markup(0.25))),
+    "PR-01c": lambda: 100 * float(margin_of(1.50, 1.0)),
+    "PR-01d": lambda: 100 * float(margin_of(1.40, 1.0)),
+    "PR-02": lambda: float(price_at_margin(29.99, margin_of(1.25, 1.0))),
     "CR-03": lambda: _owner(8.0).billable_hours,
     "CR-04a": lambda: _helper(1.0).cost_per_h,
     "CR-04b": lambda: (_helper(30 / 38).cost_per_h - _helper(1.0).cost_per_h) * _helper(30 / 38).billable_hours,
-    "CR-04c": lambda: _helper(30 / 38).cost_per_h - _helper(1.0).cost_per_h + charge_out_per_h(0, 28_000, 44.2 * 30),
-    "CR-04d": lambda: _helper(30 / 38).cost_per_h + charge_out_per_h(0, 28_000, 44.2 * 30),
-    "WG-01b": lambda: 100 * float(markup_of(34.15, 23.42)),
     "CA-03b": lambda: _machine(price=63_000, salvage=3_000).hour_rate(0.0),
     "CA-04": lambda: float(yearly_capital_charge(12_000, salvage=1_500, rate_per_y=0.08, years=10)),
     "CA-05a": lambda: 25_000 * float(capital_recovery(0.09 / 12, 60)),
-    "TR-01a": lambda: charge_out_per_h(60_000, 42_000, 48 * 45 * 0.60),
-    "TR-01b": lambda: charge_out_per_h(60_000, 42_000, 48 * 45),
-    "TR-01c": lambda: 102_000 - 1296 * charge_out_per_h(60_000, 42_000, 48 * 45),
     "TR-03a": lambda: float(
         _line(
             oven_min=65.0,
@@ -139,7 +130,7 @@ OURS: dict[str, Callable[[], float]] = {
     ),
     "TR-03b": lambda: OURS["TR-03a"]() / 4,
     "TR-04a": lambda: 60 + 85 * (_passes(0.10) - 1),
-    "TR-05a": lambda: float(price_at_margin(140, margin_of_markup(0.40))),
+    "TR-05a": lambda: float(price_at_margin(140, margin_of(1.40, 1.0))),
     "TR-05b": lambda: float(price_at_margin(140, 0.40)),
     "TR-06": lambda: ExtraLine(
         "case", float(_line(20.0 + 15.0, owner=60, supplies=18 + 4.95).total) + 4.00 * 1.9, 4.00 * 1.9, 4.00 * 1.9, 20

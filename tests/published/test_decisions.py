@@ -116,9 +116,13 @@ def one(price: float, variable_cost: float, quantity: float, fixed: float) -> mo
     return monthly.month([monthly.Sold("it", price, variable_cost, quantity)], fixed)
 
 
+def safety(sales: float, break_even_sales: float) -> float:
+    return 100 * one(1.0, 0.0, sales, break_even_sales).margin_of_safety
+
+
 def safety_of_whole(sales: float, fixed: float, contribution: float) -> float:
     """Round the break-even up, as the source does; we do not."""
-    return 100 * float(monthly.margin_of_safety(sales, ceil(monthly.break_even_quantity(fixed, contribution))))
+    return safety(sales, ceil(monthly.break_even_quantity(fixed, contribution)))
 
 
 def variable_cost(price: float, fixed: float, quantity: float) -> float:
@@ -236,9 +240,11 @@ MODELS: dict[str, Callable[..., float]] = {
     "whole break-even quantity": lambda **g: ceil(monthly.break_even_quantity(**g)),
     "safety of whole quantity": safety_of_whole,
     "month profit": lambda **g: one(**g).profit,
-    "break-even quantity": lambda **g: float(monthly.break_even_quantity(**g)),
+    "break-even quantity": lambda fixed, contribution, profit=0.0: float(
+        monthly.break_even_quantity(fixed + profit, contribution)
+    ),
     "break-even sales": lambda **g: one(**g).break_even_sales,
-    "margin of safety": lambda **g: 100 * float(monthly.margin_of_safety(**g)),
+    "margin of safety": safety,
     "variable cost that breaks even": variable_cost,
     "weighted contribution": lambda **g: mix(**g).contribution,
     "break-even of mix": lambda **g: mix(**g).break_even_quantity,

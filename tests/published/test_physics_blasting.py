@@ -19,7 +19,7 @@ def nozzle_air(bore_mm: Floats, gauge_bar: Floats, discharge: Floats, supply_deg
     flow = nozzle.nozzle_kg_per_s(
         AIR, bore_mm, gauge_bar=gauge_bar, supply_degC=supply_degC, discharge=discharge, heat_ratio=RATIO
     )
-    return nozzle.free_air_m3_per_min(AIR, flow, at_degC=supply_degC)
+    return 60.0 * flow / airs.air_density_kg_per_m3(AIR, supply_degC)
 
 
 def hole(bore_mm: Floats, ambient_bar: float, **given: Floats) -> Floats:

@@ -68,9 +68,22 @@ def hot_plate(
     return heated_load(mass, heat_J_per_kgK, from_degC, to_degC) + faces_m2 * radiated_W_per_m2 * 1e-3  # in one hour
 
 
+def wall_of(thickness_mm: float, **given: float) -> oven.Wall:
+    """A square metre of clean wall; where no film is given, its faces have the temperatures told."""
+    return oven.Wall(
+        **{"area_m2": 1.0, "bridging": 1.0, "inside_W_per_m2K": 1e12, "outside_W_per_m2K": 1e12} | given,
+        insulation_mm=thickness_mm,
+    )
+
+
+def wall_W_per_K(thickness_mm: float, conductivity_W_per_mK: float, **films: float) -> float:
+    wall = wall_of(thickness_mm, conductivity_W_per_mK=conductivity_W_per_mK, conductivity_per_K=0.0, **films)
+    return wall.loss_W_per_K(200.0, 20.0)
+
+
 def slab_conductivity(loss_kW: float, area_m2: float, thickness_mm: float, rise_K: float) -> float:
     def miss(k: float) -> float:
-        return oven.wall_W_per_m2K([(thickness_mm, k)]) * area_m2 * rise_K - 1e3 * loss_kW
+        return wall_W_per_K(thickness_mm, k) * area_m2 * rise_K - 1e3 * loss_kW
 
     return brentq(miss, 1e-3, 10.0)
 
@@ -115,11 +128,7 @@ def small_over_exact(
 
 
 def wall_flux(thickness_mm: float, hot_degC: float, cold_degC: float, **k: float) -> float:
-    no_film = 1e12
-    wall = oven.Wall(
-        area_m2=1.0, insulation_mm=thickness_mm, inside_W_per_m2K=no_film, outside_W_per_m2K=no_film, bridging=1.0, **k
-    )
-    return wall.loss_W_per_K(hot_degC, cold_degC) * (hot_degC - cold_degC)
+    return wall_of(thickness_mm, **k).loss_W_per_K(hot_degC, cold_degC) * (hot_degC - cold_degC)
 
 
 def an_oven(shell_kJ_per_K: float, loss_W_per_K: float) -> oven.OvenModel:
@@ -167,29 +176,25 @@ MODELS: table.Models = {
     "hot plate": (hot_plate, "kW"),
     "box wall": (
         lambda panel_W_per_m2K, rise_K, **size: (
-            solids.box(**size, wall_mm=1.0).area_m2 * oven.wall_W_per_m2K([], [panel_W_per_m2K]) * rise_K
+            solids.box(**size, wall_mm=1.0).area_m2 * wall_W_per_K(1.0, 1e9, inside_W_per_m2K=panel_W_per_m2K) * rise_K
         ),
         "W",
     ),
     "slab conductivity": (slab_conductivity, "W/m/K"),
     "slab flux": (
-        lambda thickness_mm, conductivity_W_per_mK, rise_K: (
-            oven.wall_W_per_m2K([(thickness_mm, conductivity_W_per_mK)]) * rise_K
-        ),
+        lambda thickness_mm, conductivity_W_per_mK, rise_K: wall_W_per_K(thickness_mm, conductivity_W_per_mK) * rise_K,
         "W/m**2",
     ),
-    "two slabs flux": (
+    "two slabs flux": (  # the first as a film of its own conductance
         lambda rise_K, **g: (
-            rise_K * oven.wall_W_per_m2K([(g["first_mm"], g["first_W_per_mK"]), (g["second_mm"], g["second_W_per_mK"])])
+            rise_K
+            * wall_W_per_K(
+                g["second_mm"], g["second_W_per_mK"], inside_W_per_m2K=1e3 * g["first_W_per_mK"] / g["first_mm"]
+            )
         ),
         "W/m**2",
     ),
-    "wall coefficient": (
-        lambda thickness_mm, conductivity_W_per_mK, **films_: oven.wall_W_per_m2K(
-            [(thickness_mm, conductivity_W_per_mK)], list(films_.values())
-        ),
-        "W/m**2/K",
-    ),
+    "wall coefficient": (wall_W_per_K, "W/m**2/K"),
     "wall flux k(T)": (wall_flux, "W/m**2"),
     "radiation between walls": (radiation_between, "kW"),
     "batch and standing loss": (batch_and_standing, "kW"),
@@ -197,7 +202,6 @@ MODELS: table.Models = {
     "air heat": (lambda from_degC, to_degC: airs.air_heat_J_per_kg(AIR, from_degC, to_degC), "J/kg"),
     "door flow": (door_m3_per_s, "m**3/s"),
     "small difference over exact": (small_over_exact, "dimensionless"),
-    "fan": (oven.fan_kW, "kW"),
     "specific heat": (lambda metal_, at: metals.heat_J_per_kg(metal(metal_), at - 0.5, at + 0.5), "J/kg/K"),
     "as written": (lambda heat_J_per_kgK: heat_J_per_kgK, "J/kg/K"),
     "mean specific heat": (lambda metal_, a, b: metals.heat_J_per_kg(metal(metal_), a, b) / (b - a), "J/kg/K"),
