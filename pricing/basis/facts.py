@@ -111,12 +111,7 @@ def facts() -> dict[str, Fact]:
             bad.append(Problem(f"{where}: value", value, f"from low {low:g} to high {high:g}", ""))
         if row["source"] not in sources():
             bad.append(
-                Problem(
-                    f"{where}: source",
-                    row["source"],
-                    "a key of sources.csv",
-                    nearest(row["source"], sources()),
-                )
+                Problem(f"{where}: source", row["source"], "a key of sources.csv", nearest(row["source"], sources()))
             )
         elif row["name"] in found:
             bad.append(Problem(f"{where}: name", row["name"], "there once", ""))

@@ -252,10 +252,7 @@ def _told(path: str, error: Any, known: list[str]) -> Problem:
         case "extra_forbidden":
             word = path.rsplit(".", 1)[-1]
             return Problem(
-                path,
-                "not a field",
-                f"one of {choices(known)}" if "." not in path else "left out",
-                nearest(word, known),
+                path, "not a field", f"one of {choices(known)}" if "." not in path else "left out", nearest(word, known)
             )
         case "literal_error" | "enum":
             words = str(context.get("expected", "")).replace("'", "").replace(" or ", ", ").split(", ")

@@ -175,6 +175,7 @@ def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: 
     from pricing.basis.errors import BadInput, Problem
     from pricing.basis.files import read_table
     from pricing.basis.typed import read_field
+    from pricing.physics.fit_oven import CONFIDENCE
     from pricing.shop.folder import open_shop
     from pricing.show.oven_view import fit_words
     from pricing.steps.fit import Readings, fit_shop_oven, with_fit
@@ -203,7 +204,7 @@ def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: 
                 "shell_low_kWh_per_K": fit.shell_low_kJ_per_K / 3600,
                 "shell_high_kWh_per_K": fit.shell_high_kJ_per_K / 3600,
                 "misfit_K": fit.misfit_K,
-                "confidence": fit.confidence,
+                "confidence": CONFIDENCE,
             }
         )
     else:

@@ -107,12 +107,7 @@ class Symbol(NDArrayOperatorsMixin):
     __slots__ = ("at", "graph", "inputs", "name", "op", "place", "value")
 
     def __init__(
-        self,
-        graph: Graph,
-        op: Callable[..., Any] | None,
-        inputs: tuple[Value, ...],
-        value: float,
-        name: str = "",
+        self, graph: Graph, op: Callable[..., Any] | None, inputs: tuple[Value, ...], value: float, name: str = ""
     ) -> None:
         self.graph, self.op, self.inputs, self.value, self.name = graph, op, inputs, value, name
         self.place: Any = None  # where a reader of the graph shows it, so that other sums can point there

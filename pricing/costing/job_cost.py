@@ -188,7 +188,7 @@ class JobCost:
         return found
 
 
-def risk(shop: Shop, job: Job, *, seed: int = 1, draws: int = 65_536, finish: str = "", progress: bool = False) -> Risk:
+def risk(shop: Shop, job: Job, *, seed: int = 1, draws: int = 65_536, finish: str = "") -> Risk:
     """Draw the full cost of a job from the shop's own three-point numbers.
 
     Parameters
@@ -199,8 +199,6 @@ def risk(shop: Shop, job: Job, *, seed: int = 1, draws: int = 65_536, finish: st
         Same seed, same answer; how many draws.
     finish : str
         Another finish than the job's.
-    progress : bool
-        Show a bar.
 
     Returns
     -------
@@ -222,4 +220,4 @@ def risk(shop: Shop, job: Job, *, seed: int = 1, draws: int = 65_536, finish: st
     True
     """
     model = JobCost.of(shop, job, finish=finish)
-    return run(model, known_of(shop, model), seed=seed, draws=draws, progress=progress)
+    return run(model, known_of(shop, model), seed=seed, draws=draws)

@@ -10,7 +10,7 @@ Limits   nothing is said beyond the 0.1 % and 99.9 % quantiles, nor where fewer 
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -155,14 +155,7 @@ class Risk:
         return float(self._tails.ranked([self.costs.size - 1 - above])[0])
 
 
-def plan_risk(
-    model: Model | Plan,
-    known: Known,
-    *,
-    seed: int,
-    draws: int = 65_536,
-    progress: bool = False,
-) -> Risk:
+def plan_risk(model: Model | Plan, known: Known, *, seed: int, draws: int = 65_536) -> Risk:
     """Run a model on seeded draws of what is known.
 
     Parameters
@@ -176,13 +169,11 @@ def plan_risk(
         Same seed, same answer to the bit.
     draws : int
         How many.
-    progress : bool
-        Show a bar. Ctrl-C ends the run, and what was computed is kept.
 
     Returns
     -------
     Risk
-        Its ``complete`` is False after a Ctrl-C.
+        Ctrl-C ends the run, and what was computed is kept; its ``complete`` is False then.
 
     Raises
     ------
@@ -202,16 +193,12 @@ def plan_risk(
     costs = np.empty(_checked(draws))
     blocks = -(-draws // BLOCK)
     done = 0
-    with progress_bar(blocks, shown=progress) as step:
-        try:
-            for first in range(0, blocks, _CHUNK_BLOCKS):
-                count = min(_CHUNK_BLOCKS, blocks - first)
-                filled = min(draws, (first + count) * BLOCK)
-                costs[done:filled] = plan.on_blocks(sampler, first, count)[: filled - done]
-                done = filled
-                step(count)
-        except KeyboardInterrupt:
-            pass  # what was computed stands
+    with suppress(KeyboardInterrupt):  # what was computed stands
+        for first in range(0, blocks, _CHUNK_BLOCKS):
+            count = min(_CHUNK_BLOCKS, blocks - first)
+            filled = min(draws, (first + count) * BLOCK)
+            costs[done:filled] = plan.on_blocks(sampler, first, count)[: filled - done]
+            done = filled
     return Risk(costs[:done], plan.point, draws, seed)
 
 
@@ -222,7 +209,7 @@ def _checked(draws: int) -> int:
 
 
 @contextmanager
-def progress_bar(total: int, *, shown: bool, unit: str = "block") -> Iterator[Callable[[int], object]]:
+def progress_bar(total: int, *, shown: bool, unit: str) -> Iterator[Callable[[int], object]]:
     """Show a bar on the standard error, or nothing; gives the function that moves it on.
 
     Parameters

@@ -11,6 +11,7 @@ from pricing.ledger.calibrate import StepResult, then_known
 
 LEVEL = 0.9
 """Chance that a job lies inside its interval, as promised."""
+_CONFIDENCE = 0.95
 
 LEAST_COMPARED = 20
 """Steps from which on it is said whether the intervals keep their promise; one odd row would decide it before."""
@@ -87,9 +88,7 @@ class JobTotal:
     steps: int
 
 
-def expected_and_actual(
-    results: Iterable[StepResult], quotes: Sequence[Mapping[str, object]], *, level: float = LEVEL
-) -> list[Compared]:
+def expected_and_actual(results: Iterable[StepResult], quotes: Sequence[Mapping[str, object]]) -> list[Compared]:
     """Hold every logged job against what was known before it.
 
     Parameters
@@ -98,8 +97,6 @@ def expected_and_actual(
         By step.
     quotes : sequence of mapping
         Rows of the table ``quotes`` that stand.
-    level : float
-        Chance that a job lies inside.
 
     Returns
     -------
@@ -109,7 +106,7 @@ def expected_and_actual(
     quoted = {str(row["job"]): row["minutes"] for row in quotes}
     rows = []
     for result in results:
-        mean, low, high = then_known(result, level)
+        mean, low, high = then_known(result, LEVEL)
         for i, job in enumerate(result.seen.jobs):
             minutes = quoted.get(job)
             rows.append(
@@ -127,20 +124,18 @@ def expected_and_actual(
     return sorted(rows, key=lambda row: (row.day, row.job, row.step))
 
 
-def coverage(rows: Sequence[Compared], *, confidence: float = 0.95) -> Coverage:
-    """Count how many kept to their intervals.
+def coverage(rows: Sequence[Compared]) -> Coverage:
+    """Count how many kept to their intervals, with Jeffreys' interval of that share.
 
     Parameters
     ----------
     rows : sequence of Compared
         Jobs.
-    confidence : float
-        Of the interval of the share (Jeffreys' interval).
     """
     from scipy.special import betaincinv  # heavy: a quarter of a second
 
     n, k = len(rows), sum(row.inside for row in rows)
-    tail = (1 - confidence) / 2
+    tail = (1 - _CONFIDENCE) / 2
     low = float(betaincinv(k + 0.5, n - k + 0.5, tail)) if k else 0.0
     high = float(betaincinv(k + 0.5, n - k + 0.5, 1 - tail)) if k < n else 1.0
     return Coverage(k, n, low, high)

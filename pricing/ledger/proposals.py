@@ -28,19 +28,7 @@ from pricing.shop.rates import Z95, Assumption
 from pricing.shop.shop import Shop
 
 HISTORY = "rates_history.csv"
-HISTORY_COLUMNS = (
-    "key",
-    "low",
-    "likely",
-    "high",
-    "unit",
-    "source",
-    "where",
-    "read_on",
-    "note",
-    "shape",
-    "until",
-)
+HISTORY_COLUMNS = ("key", "low", "likely", "high", "unit", "source", "where", "read_on", "note", "shape", "until")
 _DOUBT = ("doubt",)  # a column that histories written before do not have
 LEAST_JOBS = 5
 """A rate is called measured from this many jobs on."""

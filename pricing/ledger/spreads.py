@@ -122,9 +122,7 @@ def learn_spreads(calibration: Calibration, beliefs: Mapping[str, Assumption]) -
     ]
 
 
-def _gathered(
-    calibration: Calibration,
-) -> tuple[Array, npt.NDArray[np.intp], npt.NDArray[np.intp], Sequence[str]]:
+def _gathered(calibration: Calibration) -> tuple[Array, npt.NDArray[np.intp], npt.NDArray[np.intp], Sequence[str]]:
     """Residuals of jobs with some steps logged, odd rows left out, with the places of job and step."""
     rows = [
         (name, place, float(result.fit.residual[at]), day)

@@ -52,6 +52,7 @@ class TimingWorth:
     timing: float
 
 
+_MORE_JOBS = 5  # that would be timed
 _MISS = 2 / sqrt(2 * pi)
 """Twice the unit normal loss integral at zero: mean distance of a standard normal from its middle."""
 
@@ -61,8 +62,6 @@ def worth(
     shop: Shop,
     calibration: Calibration,
     beliefs: Mapping[str, Assumption],
-    *,
-    more_jobs: int = 5,
 ) -> list[TimingWorth]:
     """Rank the steps by what better knowledge of them is worth.
 
@@ -76,8 +75,6 @@ def worth(
         What the log says so far.
     beliefs : mapping
         The rates before the log, for steps that were never timed.
-    more_jobs : int
-        How many jobs would be timed.
 
     Returns
     -------
@@ -96,7 +93,7 @@ def worth(
         result = calibration.steps.get(step)
         fit = result.fit if result else fit_step(np.empty(0), np.empty((0, len(guesses))), guesses)
         share = fit.usual_mix(result.seen.amounts if result else np.empty((0, len(guesses))))
-        now, then = fit.unsure(share), fit.unsure(share, more_jobs)
+        now, then = fit.unsure(share), fit.unsure(share, _MORE_JOBS)
         at_stake = minutes * _money_per_min(shop, step) * _MISS
         timing = at_stake * sqrt(max(now**2 - then**2, 0.0))
         found.append(TimingWorth(step, minutes, fit.rows, now, at_stake * now, timing))

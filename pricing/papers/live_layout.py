@@ -3,9 +3,11 @@
 from typing import Any
 
 from pricing.costing.lines import MONEY
-from pricing.show.charts import alt, data
+from pricing.show.charts import MONEY as MONEY_FORMAT
+from pricing.show.charts import across, alt, coloured, dots_at, on, up, words_at
 from pricing.show.look import GAIN, INK, LINE, LOSS, MONEY_COLOURS, SOFT, chart_theme
 
+_FREE = {"zero": False, "nice": False}
 _WIDE, _NARROW, _HIGH = 425, 270, 215
 ASKED, FINISH = "asked", "finish"
 """Names of the two parameters: a price, and the title of a finish."""
@@ -34,7 +36,7 @@ def layout(code: str, step: float) -> dict[str, Any]:
 
 def _figures(code: str, mine: str, step: float) -> Any:
     """A row of figures: what is left, per owner hour, chance of loss."""
-    base = alt.Chart(data("facts")).transform_filter(mine)
+    base = on("facts").transform_filter(mine)
     told = [
         ("left of the price", f"format(({ASKED} - datum.cost) / {ASKED}, '.1%')"),
         (f"left over [{code}]", f"format({ASKED} - datum.cost, ',.2f')"),
@@ -53,7 +55,7 @@ def _figures(code: str, mine: str, step: float) -> Any:
             align="left", fontSize=24, fontWeight="bold", baseline="top"
         )
         layers.append(big.encode(x=alt.value(x), y=alt.value(16), text="words:N", color=colour))
-    chance = alt.Chart(data("curve")).transform_filter(f"{mine} && abs(datum.price - {ASKED}) < {step / 2}")
+    chance = on("curve").transform_filter(f"{mine} && abs(datum.price - {ASKED}) < {step / 2}")
     layers.append(
         chance.mark_text(align="left", fontSize=12, color=SOFT, baseline="top").encode(
             x=alt.value(578), y=alt.value(0), text=alt.value("chance of loss")
@@ -68,7 +70,7 @@ def _figures(code: str, mine: str, step: float) -> Any:
 
 
 def _rule(title: str, *, words: bool) -> list[Any]:
-    one = alt.Chart(data("one")).transform_calculate(price=ASKED, words=f"format({ASKED}, ',.0f')")
+    one = on("one").transform_calculate(price=ASKED, words=f"format({ASKED}, ',.0f')")
     rule = one.mark_rule(color=INK, strokeWidth=2).encode(x=alt.X("price:Q", title=title))
     text = one.mark_text(dy=-4, fontWeight="bold", color=INK, baseline="bottom").encode(
         x="price:Q", y=alt.value(0), text="words:N"
@@ -78,46 +80,27 @@ def _rule(title: str, *, words: bool) -> list[Any]:
 
 def _margin(code: str, mine: str) -> Any:
     title = f"price without tax [{code}]"
-    x = alt.X("price:Q", title=title, axis=alt.Axis(tickCount=6, format=",~r"), scale=alt.Scale(zero=False, nice=False))
-    y = alt.Y(
-        "margin:Q",
-        title="margin, share of the price",
-        axis=alt.Axis(format=".0%", tickCount=5),
-        scale=alt.Scale(domain=[-0.45, 0.7]),
-    )
-    others = (
-        alt.Chart(data("curve")).mark_line(color=LINE, strokeWidth=1.5, clip=True).encode(x=x, y=y, detail="finish:N")
-    )
-    own = alt.Chart(data("curve")).transform_filter(mine).mark_line(color=INK, clip=True).encode(x=x, y=y)
-    zero = alt.Chart(data("zero")).mark_rule(color=SOFT).encode(y="margin:Q")
-    want = alt.Chart(data("want")).mark_rule(color=GAIN, strokeDash=[5, 4]).encode(y="margin:Q")
-    dots = alt.Chart(data("marks")).transform_filter(mine)
-    points = dots.mark_point(size=80, filled=True, opacity=1, color=INK, stroke="white").encode(
-        x=x, y=y, tooltip=alt.Tooltip("why:N")
-    )
-    even = (
-        dots.transform_filter("datum.text == 'break-even'")
-        .mark_text(align="left", dx=8, dy=10)
-        .encode(x=x, y=y, text="why:N")
-    )
-    return alt.layer(zero, want, others, own, points, even, *_rule(title, words=True)).properties(
-        width=_WIDE, height=_HIGH
-    )
+    x = across("price", title, _FREE, tickCount=6, format=MONEY_FORMAT)
+    y = up("margin", "margin, share of the price", {"domain": [-0.45, 0.7]}, format=".0%", tickCount=5)
+    others = on("curve").mark_line(color=LINE, strokeWidth=1.5, clip=True).encode(x=x, y=y, detail="finish:N")
+    own = on("curve").transform_filter(mine).mark_line(color=INK, clip=True).encode(x=x, y=y)
+    zero = on("zero").mark_rule(color=SOFT).encode(y="margin:Q")
+    want = on("want").mark_rule(color=GAIN, strokeDash=[5, 4]).encode(y="margin:Q")
+    points = dots_at("marks", x, y, size=80, color=INK).transform_filter(mine)
+    even = words_at("marks", x, y, {"text": "why:N"}, align="left", dx=8, dy=10)
+    even = even.transform_filter(mine).transform_filter("datum.text == 'break-even'")
+    layers = alt.layer(zero, want, others, own, points, even, *_rule(title, words=True))
+    return layers.properties(width=_WIDE, height=_HIGH)
 
 
 def _loss(code: str, mine: str, step: float) -> Any:
     title = f"price without tax [{code}]"
-    x = alt.X("price:Q", title=title, axis=alt.Axis(tickCount=4, format=",~r"), scale=alt.Scale(zero=False, nice=False))
-    y = alt.Y(
-        "chance:Q", title="chance of loss", axis=alt.Axis(format=".0%", tickCount=4), scale=alt.Scale(domain=[0, 1])
-    )
-    own = alt.Chart(data("curve")).transform_filter(mine)
+    x = across("price", title, _FREE, tickCount=4, format=MONEY_FORMAT)
+    y = up("chance", "chance of loss", {"domain": [0, 1]}, format=".0%", tickCount=4)
+    own = on("curve").transform_filter(mine)
     line = own.mark_line(color=INK, interpolate="monotone").encode(x=x, y=y)
-    dot = (
-        own.transform_filter(f"abs(datum.price - {ASKED}) < {step / 2}")
-        .mark_point(size=90, filled=True, opacity=1, color=LOSS, stroke="white")
-        .encode(x=x, y=y)
-    )
+    dot = own.transform_filter(f"abs(datum.price - {ASKED}) < {step / 2}")
+    dot = dot.mark_point(size=90, filled=True, opacity=1, color=LOSS, stroke="white").encode(x=x, y=y)
     return alt.layer(line, *_rule(title, words=False), dot).properties(width=_NARROW, height=_HIGH)
 
 
@@ -125,27 +108,16 @@ def _split(code: str, mine: str) -> Any:
     """One bar: where the price goes, and what is left of it."""
     kinds: list[Any] = [*MONEY, "left over"]
     told = "datum.kind + ': ' + format(datum.amount, ',.2f')"
-    colours = [*MONEY_COLOURS.values(), GAIN]
+    colours = dict(zip(kinds, (*MONEY_COLOURS.values(), GAIN), strict=True))
     bars = (
-        alt.Chart(data("facts"))
+        on("facts")
         .transform_filter(mine)
         .transform_calculate(**{"left over": f"max(0, {ASKED} - datum.cost)"})
         .transform_fold(kinds, as_=["kind", "amount"])
         .transform_calculate(rank=f"indexof({kinds}, datum.kind)", why=told)
         .mark_bar(height=26)
-        .encode(
-            x=alt.X(
-                "amount:Q",
-                title=f"where the price goes [{code}]",
-                stack="zero",
-                axis=alt.Axis(tickCount=6, format=",~r"),
-            ),
-            color=alt.Color("kind:N", scale=alt.Scale(domain=kinds, range=colours), legend=alt.Legend(orient="top")),
-            order=alt.Order("rank:Q"),
-            tooltip=alt.Tooltip("why:N"),
-        )
     )
-    rule = (
-        alt.Chart(data("one")).transform_calculate(price=ASKED).mark_rule(color=INK, strokeWidth=2).encode(x="price:Q")
-    )
+    x = across("amount", f"where the price goes [{code}]", tickCount=6, format=MONEY_FORMAT).stack("zero")
+    bars = bars.encode(x=x, color=coloured("kind", colours, orient="top"), order="rank:Q", tooltip="why:N")
+    rule = on("one").transform_calculate(price=ASKED).mark_rule(color=INK, strokeWidth=2).encode(x="price:Q")
     return alt.layer(bars, rule).properties(width=_WIDE + _NARROW + 70, height=34)

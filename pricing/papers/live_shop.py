@@ -79,10 +79,7 @@ _POLICY = (
     _Field("rush_surcharge", "rush surcharge", "", SHARE, fixed=True),
     _Field("sales_tax", "sales tax", "", SHARE, "sales tax", fixed=True),
 )
-_POINT = (
-    _Field("up_to", "up to", "money", fixed=True),
-    _Field("step", "rounded up to the next", "money", fixed=True),
-)
+_POINT = (_Field("up_to", "up to", "money", fixed=True), _Field("step", "rounded up to the next", "money", fixed=True))
 
 
 class Noted(Mapping[str, Value]):

@@ -103,15 +103,7 @@ def _front(sheet: WorkbookSheet, shop: Shop, day: date, job: Job | None) -> None
     sheet.widths = {0: 110}
 
 
-_HEADS = (
-    "first",
-    "each further",
-    "price in all",
-    "full cost",
-    "the costs ask for",
-    "margin",
-    "workings",
-)
+_HEADS = ("first", "each further", "price in all", "full cost", "the costs ask for", "margin", "workings")
 _TONES = ("single-tone", "two-tone")
 _EXTRA = 3 + len(_TONES) * len(_HEADS)
 

@@ -51,10 +51,10 @@ class DimensionPlan:
             ' vector-effect="non-scaling-stroke"/>'
         )
 
-    def rect(self, at: Point, wide: float, high: float, *, fill: str = _METAL, dashed: bool = False) -> None:
+    def rect(self, at: Point, wide: float, high: float, *, fill: str = _METAL) -> None:
         """Draw a rectangle from its upper left corner."""
         x, y = at
-        self.path([(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)], fill=fill, dashed=dashed)
+        self.path([(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)], fill=fill)
 
     def opening(self, at: Point, wide: float, high: float) -> None:
         """Draw a rectangle that one sees through."""
@@ -92,12 +92,10 @@ class DimensionPlan:
         told = f"{words} {self.write(right - left)}".strip()
         self.note(((left + right) / 2, y + 1.25 * self.letter_mm), told)
 
-    def down(self, top: float, bottom: float, x: float, words: str = "") -> None:
+    def down(self, top: float, bottom: float, x: float) -> None:
         """Measure from top to bottom, on a line at ``x``."""
         self._measure((x, top), (x, bottom))
-        self.note(
-            (x - 0.45 * self.letter_mm, (top + bottom) / 2), f"{words} {self.write(bottom - top)}".strip(), turned=True
-        )
+        self.note((x - 0.45 * self.letter_mm, (top + bottom) / 2), self.write(bottom - top), turned=True)
 
     def _measure(self, start: Point, end: Point) -> None:
         self._seen(start, end)

@@ -192,9 +192,7 @@ def _insert(reader: _Reader, insert: Any, order: int, *, layer: str, depth: int)
         return
     left_out: Counter[str] = Counter()
     for one in insert.multi_insert() if insert.mcount > 1 else [insert]:
-        for entity in one.virtual_entities(
-            skipped_entity_callback=lambda e, _reason: left_out.update([e.dxftype()]),
-        ):
+        for entity in one.virtual_entities(skipped_entity_callback=lambda e, _reason: left_out.update([e.dxftype()])):
             _read(reader, entity, order, layer=layer, depth=depth + 1)
     if left_out:
         told = ", ".join(f"{n} {kind}" for kind, n in sorted(left_out.items()))

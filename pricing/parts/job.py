@@ -231,7 +231,7 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
     return job
 
 
-def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone", finish: str = "") -> Job:
+def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone") -> Job:
     """Return a row of the price list as a job.
 
     Parameters
@@ -242,8 +242,6 @@ def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone", finish:
         How many are sold together.
     column : {'single', 'two_tone'}
         In which of its two finishes.
-    finish : str
-        Another finish than that of the column.
 
     Raises
     ------
@@ -254,7 +252,7 @@ def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone", finish:
     if column not in finishes:
         raise BadInput(item.title, [Problem("finish", column, choices(finishes), nearest(column, finishes))])
     lots = (Lot(part=item.part, quantity=units, item=item),)
-    return Job(title=item.title, finish=finish or finishes[column], powders=item.powders, lots=lots)
+    return Job(title=item.title, finish=finishes[column], powders=item.powders, lots=lots)
 
 
 def _lot(raw: Any, items: Mapping[str, Item], where: str, tongue: Tongue) -> tuple[Lot, Item | None]:

@@ -18,11 +18,7 @@ _ROUND = 16  # chords in a quarter of the fingertip: 0.1 % of its radius
 
 
 def spots(
-    plates: Sequence[Plate],
-    finger_mm: float,
-    *,
-    plugged: set[int],
-    wiped: dict[int, tuple[Points, ...] | None],
+    plates: Sequence[Plate], finger_mm: float, *, plugged: set[int], wiped: dict[int, tuple[Points, ...] | None]
 ) -> tuple[list[int], Points]:
     """Count the spots of each plate.
 

@@ -66,12 +66,7 @@ def picture(reading: DrawingReading, under: Under | None = None) -> str:
 
 
 def draw(
-    seen: Sequence[Seen],
-    spots_at: Points | None = None,
-    *,
-    title: str,
-    wiped: str = _WIPED,
-    under: Under | None = None,
+    seen: Sequence[Seen], spots_at: Points | None = None, *, title: str, wiped: str = _WIPED, under: Under | None = None
 ) -> str:
     """Draw outlines, also of a drawing that could not be measured.
 

@@ -17,6 +17,8 @@ from pricing.basis.checks import nonneg, positive
 from pricing.basis.errors import BadInput, Problem
 from pricing.physics.oven import OvenModel, exhaust_W_per_K
 
+CONFIDENCE = 0.9
+"""Of the intervals."""
 _FEWEST = 5
 _LEAST_FALL_K = 20.0  # of the logged temperatures, or noise hides the curve
 
@@ -109,7 +111,7 @@ class CoolDown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OvenFit:
-    """What the two tests say about an oven.
+    """What the two tests say about an oven; intervals hold it nine times in ten.
 
     Parameters
     ----------
@@ -119,8 +121,6 @@ class OvenFit:
         Heat of the shell and its interval [kJ/K].
     misfit_K : float
         Standard deviation of the logged temperatures about the fitted curve [K].
-    confidence : float
-        Of the intervals.
     """
 
     bridging: float
@@ -130,10 +130,9 @@ class OvenFit:
     shell_low_kJ_per_K: float
     shell_high_kJ_per_K: float
     misfit_K: float
-    confidence: float
 
 
-def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown, *, confidence: float = 0.9) -> OvenFit:
+def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown) -> OvenFit:
     """Fit wall and shell of an oven to its own tests.
 
     Source: least squares on the balance of `pricing.physics.standing`; intervals by the method of Gauss and
@@ -147,8 +146,6 @@ def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown, *, confid
         Metered holding of the empty oven.
     cooling : CoolDown
         Logged cool-down of the empty oven.
-    confidence : float
-        Of the intervals, between 0 and 1.
 
     Returns
     -------
@@ -158,14 +155,11 @@ def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown, *, confid
     Raises
     ------
     BadInput
-        The exhaust alone takes more than the heater gave, or the confidence is not between 0 and 1.
+        The exhaust alone takes more than the heater gave.
     """
     from scipy.optimize import curve_fit  # heavy: only where an oven is fitted
     from scipy.stats import norm, t
 
-    if not 0 < confidence < 1:
-        accepts = "above 0 and below 1"
-        raise BadInput("oven fit", [Problem("confidence", confidence, accepts, "Write 90 % as 0.90.")])
     bridging, bridging_error = _bridging(oven, holding)
     times, levels = np.asarray(cooling.times_min, float), np.asarray(cooling.oven_degC, float)
     clean = replace(oven.wall, bridging=1.0)
@@ -186,8 +180,8 @@ def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown, *, confid
     misfit = float(np.sqrt(((curve(times - times[0], *found) - levels) ** 2).sum() / free))
     shell = float(np.exp(found[0])) * bridging / 1e3
     # two independent errors on the log scale, each with its own quantile
-    by_curve = float(t.ppf(0.5 + confidence / 2, free)) * float(np.sqrt(spread[0, 0]))
-    by_meter = float(norm.ppf(0.5 + confidence / 2)) * bridging_error / bridging
+    by_curve = float(t.ppf(0.5 + CONFIDENCE / 2, free)) * float(np.sqrt(spread[0, 0]))
+    by_meter = float(norm.ppf(0.5 + CONFIDENCE / 2)) * bridging_error / bridging
     wide = float(np.exp(np.hypot(by_curve, by_meter)))
     return OvenFit(
         bridging=bridging,
@@ -197,7 +191,6 @@ def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown, *, confid
         shell_low_kJ_per_K=shell / wide,
         shell_high_kJ_per_K=shell * wide,
         misfit_K=misfit,
-        confidence=confidence,
     )
 
 

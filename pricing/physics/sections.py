@@ -14,12 +14,7 @@ _CELL = sin(pi / 3.0)  # area of one hole's cell over pitch²
 
 
 def hollow_section(
-    width_mm: Floats,
-    height_mm: Floats,
-    *,
-    wall_mm: Floats,
-    length_mm: Floats,
-    corner_factor: Floats,
+    width_mm: Floats, height_mm: Floats, *, wall_mm: Floats, length_mm: Floats, corner_factor: Floats
 ) -> Shape:
     """Square or rectangular hollow section by length, with rounded corners.
 
@@ -174,12 +169,7 @@ def holes_per_m2(hole_mm: Floats, pitch_mm: Floats) -> Floats:
 
 
 def perforated_sheet(
-    width_mm: Floats,
-    height_mm: Floats,
-    *,
-    thickness_mm: Floats,
-    hole_mm: Floats,
-    pitch_mm: Floats,
+    width_mm: Floats, height_mm: Floats, *, thickness_mm: Floats, hole_mm: Floats, pitch_mm: Floats
 ) -> Shape:
     """Perforated sheet, staggered by 60°: faces less holes, the walls of the holes, the outline.
 

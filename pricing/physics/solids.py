@@ -178,13 +178,7 @@ def torus(ring_mm: Floats, bar_mm: Floats) -> Shape:
 
 
 def wheel(
-    outer_mm: Floats,
-    width_mm: Floats,
-    *,
-    wall_mm: Floats,
-    hub_mm: Floats,
-    spokes: Floats,
-    spoke_mm: Floats,
+    outer_mm: Floats, width_mm: Floats, *, wall_mm: Floats, hub_mm: Floats, spokes: Floats, spoke_mm: Floats
 ) -> Shape:
     """Spoked wheel, plainly: a barrel, a round hub and square spokes between them.
 

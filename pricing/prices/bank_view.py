@@ -9,7 +9,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.basis.checks import nonneg
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.money import payback_y
 from pricing.costing.capacity import plan_week
@@ -84,7 +83,7 @@ class Bank(NamedTuple):
         return payback_y(self.machines, MONTHS * (left + self.bound))
 
 
-def bank_view(shop: Shop, offers: Sequence[Offer], *, fewer: float = FEWER) -> Bank:
+def bank_view(shop: Shop, offers: Sequence[Offer]) -> Bank:
     """Work out what a bank asks.
 
     Parameters
@@ -93,20 +92,17 @@ def bank_view(shop: Shop, offers: Sequence[Offer], *, fewer: float = FEWER) -> B
         Whose.
     offers : sequence of Offer
         The usual week, one order each with its price and cost sheet.
-    fewer : float
-        How much less work to look at: a share of the orders, 0 to 1.
 
     Raises
     ------
     BadInput
-        Nothing is wanted, or the share is not from 0 to 1.
+        Nothing is wanted.
 
     Notes
     -----
     A month has a twelfth of the weeks the owner works. Payback is simple, without interest: price of all machines over
     what a year leaves before their wear and interest are taken off. ``common_practice``.
     """
-    nonneg("bank", fewer=fewer, what_is_left=1.0 - fewer)
     if not any(offer.wanted.orders > 0 for offer in offers):
         raise BadInput("bank", [Problem("the week", "no orders", "at least one", "Write them into week.csv.")])
     hours, weeks = week_hours(shop), shop.owner.weeks / MONTHS
@@ -116,7 +112,7 @@ def bank_view(shop: Shop, offers: Sequence[Offer], *, fewer: float = FEWER) -> B
         found = plan_week([work._replace(wanted=work.wanted * share) for work in works], hours)
         return found.earned * weeks - fixed, found.runs_out_first()[1], found.taken
 
-    (left, load, taken), (less, load_less, _) = week(1.0), week(1.0 - fewer)
+    (left, load, taken), (less, load_less, _) = week(1.0), week(1.0 - FEWER)
     spent = sum(
         share * (float(offer.sheet.cash) - float(deposit(offer.price, offer.sheet)))
         for share, offer in zip(taken, offers, strict=True)
@@ -128,7 +124,7 @@ def bank_view(shop: Shop, offers: Sequence[Offer], *, fewer: float = FEWER) -> B
         under_way=max(0.0, spent),
         left=left,
         left_less=less,
-        fewer=fewer,
+        fewer=FEWER,
         load=load,
         load_less=load_less,
         bound=sum(one.yearly_cost(shop.policy.interest) - one.upkeep_per_y for one in machines) / MONTHS,

@@ -14,7 +14,7 @@ from pricing.prices.questions import WIPE_QUESTION
 from pricing.shop.shop import Shop
 
 
-def wiped_or_masked(shop: Shop, job: Job, *, over: str = "line", reach: tuple[float, float] | None = None) -> BreakEven:
+def wiped_or_masked(shop: Shop, job: Job, *, over: str) -> BreakEven:
     """Say from how many metres of line, or from what wiping time, masking is cheaper than wiping.
 
     Parameters
@@ -23,8 +23,6 @@ def wiped_or_masked(shop: Shop, job: Job, *, over: str = "line", reach: tuple[fl
         As in `pricing.costing.sheet.cost`.
     over : {'line', 'wipe'}
         Metres of line of the job, or minutes a metre takes to wipe.
-    reach : (float, float), optional
-        Between which to look. [m, or min/m]
 
     Returns
     -------
@@ -49,21 +47,20 @@ def wiped_or_masked(shop: Shop, job: Job, *, over: str = "line", reach: tuple[fl
     wiped, masked = (JobCost.of(shop, job, finish=ways[way]) for way in ("wiped", "masked"))
     gain: Callable[[Array], Floats]
     if over == "line":
-        low, high = reach or (0.0, max(6 * float(wiped.work.line_m), 10.0))
+        high = max(6 * float(wiped.work.line_m), 10.0)
 
         def gain(line_m: Array) -> Floats:
             costs = [replace(m, work=replace(m.work, line_m=line_m))(shop.book) for m in (masked, wiped)]
             return costs[0] - costs[1]
 
-        return solved_break_even(gain, "line", unit="m", low=low, high=high)
-    low, high = reach or (0.0, 40.0)
+        return solved_break_even(gain, "line", unit="m", low=0.0, high=high)
     at_masked = float(masked(shop.book))
     return solved_break_even(
         lambda value: at_masked - wiped({**shop.book, WIPE_QUESTION: value}),
         "wiping time",
         unit="min/m",
-        low=low,
-        high=high,
+        low=0.0,
+        high=40.0,
     )
 
 

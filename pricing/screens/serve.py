@@ -40,11 +40,7 @@ SETTINGS: Final[dict[str, Any]] = {
     },
     # a page is never written, so nothing is saved behind the owner's back and no question about it comes up
     "@jupyterlab/docmanager-extension:plugin": {"autosave": False, "confirmClosingDocument": False},
-    "@jupyterlab/notebook-extension:tracker": {
-        "windowingMode": "none",
-        "scrollPastEnd": False,
-        "kernelShutdown": True,
-    },
+    "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none", "scrollPastEnd": False, "kernelShutdown": True},
     "@jupyterlab/statusbar-extension:plugin": {"visible": False},
     "@jupyterlab/extensionmanager-extension:plugin": {"enabled": False},
 }

@@ -90,19 +90,17 @@ class Sketch(anywidget.AnyWidget):
         self.show_lines([])
         self.layout.display = "none"
 
-    def show_plan(self, svg: str, said: str = "") -> None:
+    def show_plan(self, svg: str) -> None:
         """Show a drawing with its dimensions, which has no tools.
 
         Parameters
         ----------
         svg : str
             The drawing; its words are escaped already.
-        said : str
-            Words below it.
         """
         with self.hold_sync():
             self.image = b""
-            self.view = {"plan": svg, "lines": [], "at": [], "tools": [], "said": said}
+            self.view = {"plan": svg, "lines": [], "at": [], "tools": [], "said": ""}
             self.layout.display = ""
 
     def show_lines(

@@ -259,17 +259,7 @@ def _add(
         source = sources[row["source"]]
         low, likely, high = points
         found[key] = Assumption(
-            key,
-            low,
-            likely,
-            high,
-            unit,
-            source,
-            row["where"],
-            row["read_on"],
-            row["note"],
-            _SHAPES[shape],
-            doubt,
+            key, low, likely, high, unit, source, row["where"], row["read_on"], row["note"], _SHAPES[shape], doubt
         )
 
 

@@ -283,7 +283,6 @@ function render({ model, el: outer, store }) {
   root.style.gridTemplateAreas = model.get("areas");
   root.style.gridTemplateColumns = model.get("columns");
   root.style.gridTemplateRows = model.get("lines").replace(/(\d+px)/g, "calc($1 * var(--pp-text, 1))");
-  if (model.get("size")) root.style.minHeight = model.get("size");
   for (const block of board.blocks) place(board, block);
   write(board, store.words);
 

@@ -29,8 +29,6 @@ class Board(anywidget.AnyWidget):
         Rows of a CSS grid, each naming the block of every column.
     columns, lines : str
         Widths of the columns and heights of the rows, as CSS takes them.
-    size : str
-        Least height.
     locale : str
         Whose numbers stand on axes and in tooltips.
     """
@@ -39,7 +37,6 @@ class Board(anywidget.AnyWidget):
     areas = traitlets.Unicode().tag(sync=True)
     columns = traitlets.Unicode().tag(sync=True)
     lines = traitlets.Unicode().tag(sync=True)
-    size = traitlets.Unicode().tag(sync=True)
     signs = traitlets.List([".", ","]).tag(sync=True)
     rows = traitlets.Dict().tag(sync=True)
     words = traitlets.Dict().tag(sync=True)
@@ -56,7 +53,6 @@ class Board(anywidget.AnyWidget):
         *,
         columns: str,
         lines: str,
-        size: str = "",
         locale: str = "en",
     ) -> None:
         self._shown: dict[str, dict[str, Rows]] = {}
@@ -68,7 +64,6 @@ class Board(anywidget.AnyWidget):
             areas=" ".join(f'"{row}"' for row in areas),
             columns=columns,
             lines=lines,
-            size=size,
             signs=list(separators(locale)),
         )
         self.observe(self._asked, "asked")

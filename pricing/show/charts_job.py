@@ -7,33 +7,26 @@ from functools import cache
 from typing import Any
 
 from pricing.show.blocks import Spec
-from pricing.show.charts import alt, data, finished, money_axis, side_colour
+from pricing.show.charts import MONEY, across, alt, bars_of, coloured, dots_at, finished, on, side_colour, up, words_at
 from pricing.show.look import GAIN, INK, MONEY_COLOURS, SOFT
+
+_FREE = {"zero": False, "nice": False}
+_KNOWN = {"guess": "#dd9f3d", "published": "#6c9f95", "measured": "#1f4460"}
 
 
 @cache
 def cost_by_step(code: str) -> Spec:
     """Bars of every step, split into the four kinds of money; data ``steps``."""
-    chart = (
-        alt.Chart(data("steps"))
-        .mark_bar(height={"band": 0.78})
-        .encode(
-            x=money_axis("cost", f"cost of the step [{code}]").stack("zero"),
-            y=alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending")),
-            color=alt.Color(
-                "kind:N",
-                scale=alt.Scale(domain=list(MONEY_COLOURS), range=list(MONEY_COLOURS.values())),
-                legend=alt.Legend(),
-            ),
-            order=alt.Order("rank:Q"),
-            tooltip=alt.Tooltip("why:N"),
-        )
-    )
+    x = across("cost", f"cost of the step [{code}]", tickCount=5, format=MONEY).stack("zero")
+    chart = bars_of("steps", x, 0.78, color=coloured("kind", MONEY_COLOURS), order="rank:Q")
     return finished(chart, "Bars: cost of each step by kind of money")
 
 
-def _side_or_one(sides: bool) -> dict[str, Any]:
-    return {"color": side_colour()} if sides else {"color": alt.value(INK)}
+def _side_or_one(sides: bool) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Work out the colour of lines, and of words, which need no legend of their own."""
+    if not sides:
+        return ({"color": alt.value(INK)},) * 2
+    return {"color": side_colour()}, {"color": side_colour(legend=False)}
 
 
 @cache
@@ -47,42 +40,19 @@ def margin_against_price(code: str, *, sides: bool) -> Spec:
     sides : bool
         Whether single-tone and two-tone stand in it, or one job alone.
     """
-    x = alt.X(
-        "price:Q",
-        title=f"price without tax [{code}]",
-        axis=alt.Axis(tickCount=6, format=",~r"),
-        scale=alt.Scale(zero=False, nice=False),
-    )
-    y = alt.Y(
-        "margin:Q",
-        title="margin, share of the price",
-        axis=alt.Axis(format=".0%", tickCount=5),
-        scale=alt.Scale(nice=False, zero=False),
-    )
-    colour = _side_or_one(sides)
-    line = alt.Chart(data("line")).mark_line(clip=True).encode(x=x, y=y, **colour)
-    zero = alt.Chart(data("zero")).mark_rule(color=SOFT, aria=False).encode(y="margin:Q")
-    want = alt.Chart(data("want")).mark_rule(color=GAIN, strokeDash=[5, 4], aria=False).encode(y="margin:Q")
-    want_text = (
-        alt.Chart(data("want"))
-        .mark_text(align="left", dx=4, dy=-7, color=GAIN)
-        .encode(x=alt.value(0), y="margin:Q", text="text:N")
-    )
-    dot: Any = {"size": 85, "filled": True, "opacity": 1, "stroke": "white", "strokeWidth": 1.5}
-    quiet = {"color": side_colour(legend=False)} if sides else colour
-    marks = alt.Chart(data("marks")).mark_point(**dot).encode(x=x, y=y, tooltip=alt.Tooltip("why:N"), **colour)
-    words = (
-        alt.Chart(data("marks"))
-        .mark_text(align="left", dx=7, dy=14, clip=False)
-        .encode(x=x, y=y, text="text:N", **quiet)
-    )
-    now = alt.Chart(data("now")).mark_rule(strokeWidth=2.5, cursor="ew-resize").encode(x=x, **colour)
+    x = across("price", f"price without tax [{code}]", _FREE, tickCount=6, format=MONEY)
+    y = up("margin", "margin, share of the price", _FREE, format=".0%", tickCount=5)
+    colour, quiet = _side_or_one(sides)
+    line = on("line").mark_line(clip=True).encode(x=x, y=y, **colour)
+    zero = on("zero").mark_rule(color=SOFT, aria=False).encode(y="margin:Q")
+    want = on("want").mark_rule(color=GAIN, strokeDash=[5, 4], aria=False).encode(y="margin:Q")
+    want_text = words_at("want", alt.value(0), "margin:Q", align="left", dx=4, dy=-7, color=GAIN)
+    marks = dots_at("marks", x, y, colour, size=85, strokeWidth=1.5)
+    words = words_at("marks", x, y, quiet, align="left", dx=7, dy=14, clip=False)
+    now = on("now").mark_rule(strokeWidth=2.5, cursor="ew-resize").encode(x=x, **colour)
     edge: Any = {"baseline": "top", "dy": 1} if sides else {"baseline": "bottom", "dy": -4}
-    now_text = (
-        alt.Chart(data("now"))
-        .mark_text(align="left", dx=5, fontWeight="bold", **edge)
-        .encode(x=x, y=alt.value(0 if sides else "height"), text="text:N", **quiet)
-    )
+    at = alt.value(0 if sides else "height")
+    now_text = words_at("now", x, at, quiet, align="left", dx=5, fontWeight="bold", **edge)
     chart = alt.layer(zero, want, want_text, line, now, now_text, marks, words)
     return finished(chart, "Lines: share of the price that is left as margin, against the price")
 
@@ -96,57 +66,21 @@ def loss_against_price(code: str, *, sides: bool) -> Spec:
     code, sides
         As in `margin_against_price`.
     """
-    x = alt.X(
-        "price:Q",
-        title=f"price without tax [{code}]",
-        axis=alt.Axis(tickCount=5, format=",~r"),
-        scale=alt.Scale(zero=False, nice=False),
-    )
-    y = alt.Y(
-        "chance:Q", title="chance of loss", axis=alt.Axis(format=".0%", tickCount=4), scale=alt.Scale(domain=[0, 1])
-    )
-    colour = _side_or_one(sides)
-    quiet = {"color": side_colour(legend=False)} if sides else colour
-    curve = alt.Chart(data("curve")).mark_line(interpolate="monotone", clip=True).encode(x=x, y=y, **colour)
-    now = alt.Chart(data("now")).mark_rule(cursor="ew-resize").encode(x=x, **colour)
-    dot = (
-        alt.Chart(data("now"))
-        .mark_point(size=85, filled=True, opacity=1, stroke="white")
-        .encode(x=x, y=y, tooltip=alt.Tooltip("why:N"), **colour)
-    )
-    words = (
-        alt.Chart(data("now"))
-        .mark_text(align="left", dx=6, dy=-9, fontWeight="bold")
-        .encode(x=x, y=y, text="text:N", **quiet)
-    )
+    x = across("price", f"price without tax [{code}]", _FREE, tickCount=5, format=MONEY)
+    y = up("chance", "chance of loss", {"domain": [0, 1]}, format=".0%", tickCount=4)
+    colour, quiet = _side_or_one(sides)
+    curve = on("curve").mark_line(interpolate="monotone", clip=True).encode(x=x, y=y, **colour)
+    now = on("now").mark_rule(cursor="ew-resize").encode(x=x, **colour)
+    dot = dots_at("now", x, y, colour, size=85)
+    words = words_at("now", x, y, quiet, align="left", dx=6, dy=-9, fontWeight="bold")
     return finished(alt.layer(curve, now, dot, words), "Curves: chance that the cost is above the price")
 
 
 @cache
 def what_matters(code: str) -> Spec:
     """Bars from low to high of each uncertain number, longest first; data ``bars``, ``now``."""
-    x = alt.X(
-        "low:Q",
-        title=f"full cost of the job [{code}]",
-        axis=alt.Axis(tickCount=5, format=",~r"),
-        scale=alt.Scale(zero=False),
-    )
-    bars = (
-        alt.Chart(data("bars"))
-        .mark_bar(height={"band": 0.7}, color=MONEY_COLOURS["machines"])
-        .encode(
-            x=x,
-            x2="high:Q",
-            y=alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending")),
-            color=alt.Color(
-                "kind:N",
-                legend=alt.Legend(),
-                scale=alt.Scale(domain=["guess", "published", "measured"], range=["#dd9f3d", "#6c9f95", "#1f4460"]),
-            ),
-            tooltip=alt.Tooltip("why:N"),
-        )
-    )
-    now = alt.Chart(data("now")).mark_rule(color=INK, strokeWidth=2).encode(x="cost:Q")
-    return finished(
-        alt.layer(bars, now), "Bars: cost with each number at its low and at its high, all else at its mean"
-    )
+    x = across("low", f"full cost of the job [{code}]", {"zero": False}, tickCount=5, format=MONEY)
+    bars = bars_of("bars", x, x2="high:Q", color=coloured("kind", _KNOWN))
+    now = on("now").mark_rule(color=INK, strokeWidth=2).encode(x="cost:Q")
+    about = "Bars: cost with each number at its low and at its high, all else at its mean"
+    return finished(alt.layer(bars, now), about)

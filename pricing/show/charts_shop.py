@@ -3,110 +3,65 @@
 from functools import cache
 
 from pricing.show.blocks import Spec
-from pricing.show.charts import alt, data, finished, money_axis, side_colour
+from pricing.show.charts import (
+    MONEY,
+    across,
+    alt,
+    bars_of,
+    by_place,
+    coloured,
+    dots_at,
+    finished,
+    on,
+    side_colour,
+    words_at,
+)
 from pricing.show.look import HEAT_COLOURS, HOUR_COLOURS, INK, LOSS, SIDES, SOFT
+
+_HOURS = {"taken on": "#6c9f95", "wanted, no time": "#e3b9b0"}
 
 
 @cache
 def hour_costs(code: str) -> Spec:
     """Bars of what an hour of each resource costs, by what makes it; data ``hours``, ``sums``."""
-    y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"))
-    bars = (
-        alt.Chart(data("hours"))
-        .mark_bar(height={"band": 0.72})
-        .encode(
-            x=money_axis("cost", f"an hour costs [{code}/h]").stack("zero"),
-            y=y,
-            color=alt.Color(
-                "part:N",
-                scale=alt.Scale(domain=list(HOUR_COLOURS), range=list(HOUR_COLOURS.values())),
-                legend=alt.Legend(),
-            ),
-            order=alt.Order("rank:Q"),
-            tooltip=alt.Tooltip("why:N"),
-        )
-    )
-    sums = (
-        alt.Chart(data("sums")).mark_text(align="left", dx=5, fontWeight="bold").encode(x="cost:Q", y=y, text="text:N")
-    )
-    edge = alt.Chart(data("sums")).mark_point(opacity=0, aria=False).encode(x="edge:Q", y=y)
+    x = across("cost", f"an hour costs [{code}/h]", tickCount=5, format=MONEY).stack("zero")
+    bars = bars_of("hours", x, 0.72, color=coloured("part", HOUR_COLOURS), order="rank:Q")
+    sums = words_at("sums", "cost:Q", by_place(), align="left", dx=5, fontWeight="bold")
+    edge = on("sums").mark_point(opacity=0, aria=False).encode(x="edge:Q", y=by_place())
     return finished(alt.layer(bars, edge, sums), "Bars: what an hour of each person and machine costs, before energy")
 
 
 @cache
 def heat_by_visit() -> Spec:
     """Bars of the heat of each oven visit, by where it goes; data ``heat``."""
-    bars = (
-        alt.Chart(data("heat"))
-        .mark_bar(height={"band": 0.7})
-        .encode(
-            x=alt.X("kwh:Q", title="this job's share of the load [kWh]", axis=alt.Axis(tickCount=6)).stack("zero"),
-            y=alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending")),
-            color=alt.Color(
-                "part:N",
-                scale=alt.Scale(domain=list(HEAT_COLOURS), range=list(HEAT_COLOURS.values())),
-                legend=alt.Legend(columns=4),
-            ),
-            order=alt.Order("rank:Q"),
-            tooltip=alt.Tooltip("why:N"),
-        )
-    )
+    x = across("kwh", "this job's share of the load [kWh]", tickCount=6).stack("zero")
+    bars = bars_of("heat", x, color=coloured("part", HEAT_COLOURS, columns=4), order="rank:Q")
     return finished(bars, "Bars: where the heat of each oven visit of the job goes")
 
 
 @cache
 def list_now_and_saved(code: str) -> Spec:
     """Bars of what each item must cost now, with a tick where it stood when saved; data ``items``."""
-    y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"))
+    x = across("cost", f"one, to leave your margin [{code}]", tickCount=5, format=MONEY)
     offset = alt.YOffset("side:N", sort=list(SIDES), scale=alt.Scale(paddingInner=0.05))
-    bars = (
-        alt.Chart(data("items"))
-        .mark_bar()
-        .encode(
-            x=money_axis("cost", f"one, to leave your margin [{code}]"),
-            y=y,
-            yOffset=offset,
-            color=side_colour(),
-            tooltip=alt.Tooltip("why:N"),
-        )
-    )
-    ticks = (
-        alt.Chart(data("items"))
-        .mark_tick(color=INK, thickness=2.5, height={"band": 1.0})
-        .encode(x="saved:Q", y=y, yOffset=offset, tooltip=alt.Tooltip("why:N"))
-    )
+    place = {"y": by_place(), "yOffset": offset, "tooltip": "why:N"}
+    bars = on("items").mark_bar().encode(x=x, color=side_colour(), **place)
+    ticks = on("items").mark_tick(color=INK, thickness=2.5, height={"band": 1.0}).encode(x="saved:Q", **place)
     return finished(alt.layer(bars, ticks), "Bars: price of items that leaves the margin wanted, now; ticks: as saved")
 
 
 @cache
 def hours_by_resource() -> Spec:
     """Bars of hours wanted against the hours there are; data ``used``, ``there``."""
-    y = alt.Y("title:N", title=None, sort=alt.EncodingSortField("place", op="min", order="ascending"))
-    bars = (
-        alt.Chart(data("used"))
-        .mark_bar(height={"band": 0.7})
-        .encode(
-            x=alt.X("hours:Q", title="hours a week [h]", axis=alt.Axis(tickCount=6)),
-            y=y,
-            color=alt.Color(
-                "state:N",
-                legend=alt.Legend(),
-                scale=alt.Scale(domain=["taken on", "wanted, no time"], range=["#6c9f95", "#e3b9b0"]),
-            ),
-            order=alt.Order("rank:Q"),
-            tooltip=alt.Tooltip("why:N"),
-        )
-    )
-    there = (
-        alt.Chart(data("there"))
-        .mark_tick(color=LOSS, thickness=3, height={"band": 0.95})
-        .encode(x="hours:Q", y=y, tooltip=alt.Tooltip("why:N"))
-    )
-    text = alt.Chart(data("there")).mark_text(align="left", dx=6, color=SOFT).encode(x="end:Q", y=y, text="text:N")
-    edge = alt.Chart(data("there")).mark_point(opacity=0, aria=False).encode(x="edge:Q", y=y)
-    return finished(
-        alt.layer(bars, edge, there, text), "Bars: hours of each resource that work takes; marks: hours there are"
-    )
+    y = by_place()
+    x = across("hours", "hours a week [h]", tickCount=6)
+    bars = bars_of("used", x, color=coloured("state", _HOURS), order="rank:Q")
+    there = on("there").mark_tick(color=LOSS, thickness=3, height={"band": 0.95})
+    there = there.encode(x="hours:Q", y=y, tooltip="why:N")
+    text = words_at("there", "end:Q", y, align="left", dx=6, color=SOFT)
+    edge = on("there").mark_point(opacity=0, aria=False).encode(x="edge:Q", y=y)
+    about = "Bars: hours of each resource that work takes; marks: hours there are"
+    return finished(alt.layer(bars, edge, there, text), about)
 
 
 @cache
@@ -118,46 +73,21 @@ def list_margins(*, beside: bool = False) -> Spec:
     beside : bool
         Names stand beside the chart, for a wide page; otherwise above each line.
     """
-    y = alt.Y(
-        "title:N",
-        title=None,
-        sort=alt.EncodingSortField("place", op="min", order="ascending"),
-        axis=alt.Axis(grid=True, labels=beside, labelLimit=190, tickSize=0),
-    )
-    x = alt.X("margin:Q", title="margin", axis=alt.Axis(format=".1~%", tickCount=4), scale=alt.Scale(zero=False))
-    zero = alt.Chart(data("zero")).mark_rule(color=LOSS, strokeWidth=2, aria=False).encode(x="margin:Q")
-    want = alt.Chart(data("want")).mark_rule(color=SOFT, strokeDash=[5, 4], aria=False).encode(x="margin:Q")
-    dots = (
-        alt.Chart(data("dots"))
-        .mark_point(size=75, filled=True, opacity=1, stroke="white")
-        .encode(x=x, y=y, color=side_colour(), tooltip=alt.Tooltip("why:N"))
-    )
-    names = (
-        alt.Chart(data("dots"))
-        .mark_text(align="left", dx=5, dy=-10, color=INK, aria=False)
-        .encode(x=alt.value(0), y=y, text="name:N")
-    )
-    return finished(
-        alt.layer(zero, want, *([] if beside else [names]), dots),
-        "Dots: margin of each price of the list, against the wanted margin",
-    )
+    y = by_place(axis=alt.Axis(grid=True, labels=beside, labelLimit=190, tickSize=0))
+    x = across("margin", "margin", {"zero": False}, format=".1~%", tickCount=4)
+    zero = on("zero").mark_rule(color=LOSS, strokeWidth=2, aria=False).encode(x="margin:Q")
+    want = on("want").mark_rule(color=SOFT, strokeDash=[5, 4], aria=False).encode(x="margin:Q")
+    dots = dots_at("dots", x, y, {"color": side_colour()}, size=75)
+    look = {"align": "left", "dx": 5, "dy": -10, "color": INK, "aria": False}
+    names = [] if beside else [words_at("dots", alt.value(0), y, {"text": "name:N"}, **look)]
+    about = "Dots: margin of each price of the list, against the wanted margin"
+    return finished(alt.layer(zero, want, *names, dots), about)
 
 
 @cache
 def unsure() -> Spec:
     """What the questions that would firm the list most move; data ``unsure``."""
-    bars = (
-        alt.Chart(data("unsure"))
-        .mark_bar(height={"band": 0.7}, color=SOFT)
-        .encode(
-            x=alt.X("share:Q", title="moves your prices by, either way", axis=alt.Axis(format=".1~%", tickCount=4)),
-            y=alt.Y(
-                "title:N",
-                title=None,
-                sort=alt.EncodingSortField("place", op="min", order="ascending"),
-                axis=alt.Axis(labelLimit=230),
-            ),
-            tooltip=alt.Tooltip("why:N"),
-        )
-    )
+    x = across("share", "moves your prices by, either way", format=".1~%", tickCount=4)
+    bars = on("unsure").mark_bar(height={"band": 0.7}, color=SOFT)
+    bars = bars.encode(x=x, y=by_place(axis=alt.Axis(labelLimit=230)), tooltip="why:N")
     return finished(bars, "Bars: what each open question moves, the one that firms the list most first")

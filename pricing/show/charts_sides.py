@@ -6,29 +6,19 @@ Takes    the shop's currency and units, for the titles of the axes.
 from functools import cache
 
 from pricing.show.blocks import Spec
-from pricing.show.charts import alt, data, finished, money_axis, side_colour
+from pricing.show.charts import MONEY, across, alt, by_place, dots_at, finished, on, side_colour, up, words_at
 from pricing.show.look import INK, SIDES, SOFT, TWO_TONE
+
+_ZONES = {"loses money": "#efc4be", "below your margin": "#f6e3b4", "keeps your margin": "#cfe5da"}
 
 
 @cache
 def cost_of_two_sides(code: str) -> Spec:
     """Bars of groups of steps, single-tone above two-tone; data ``steps``."""
-    chart = (
-        alt.Chart(data("steps"))
-        .mark_bar()
-        .encode(
-            x=money_axis("cost", f"cost [{code}]"),
-            y=alt.Y(
-                "title:N",
-                title=None,
-                sort=alt.EncodingSortField("place", op="min", order="ascending"),
-                scale=alt.Scale(paddingInner=0.22, paddingOuter=0.1),
-            ),
-            yOffset=alt.YOffset("side:N", sort=list(SIDES), scale=alt.Scale(paddingInner=0.05)),
-            color=side_colour(),
-            tooltip=alt.Tooltip("why:N"),
-        )
-    )
+    x = across("cost", f"cost [{code}]", tickCount=5, format=MONEY)
+    y = by_place(scale=alt.Scale(paddingInner=0.22, paddingOuter=0.1))
+    offset = alt.YOffset("side:N", sort=list(SIDES), scale=alt.Scale(paddingInner=0.05))
+    chart = on("steps").mark_bar().encode(x=x, y=y, yOffset=offset, color=side_colour(), tooltip="why:N")
     return finished(chart, "Bars: cost of each group of steps, single-tone beside two-tone")
 
 
@@ -41,29 +31,14 @@ def extra_against_line(code: str, unit: str) -> Spec:
     code, unit : str
         Currency, and the unit of length the shop reads.
     """
-    x = alt.X(
-        "line:Q",
-        title=f"line between the colours, whole job [{unit}]",
-        axis=alt.Axis(tickCount=5),
-        scale=alt.Scale(nice=False),
-    )
-    y = alt.Y("extra:Q", title=f"extra for the job [{code}]", axis=alt.Axis(tickCount=4, format=",~r"))
-    band = alt.Chart(data("band")).mark_area(color=TWO_TONE, opacity=0.2).encode(x=x, y=y, y2="high:Q")
-    line = alt.Chart(data("line")).mark_line(color=TWO_TONE).encode(x=x, y=y)
-    dot = (
-        alt.Chart(data("now"))
-        .mark_point(size=90, filled=True, opacity=1, color=TWO_TONE, stroke="white")
-        .encode(x=x, y=y, tooltip=alt.Tooltip("why:N"))
-    )
-    words = (
-        alt.Chart(data("now"))
-        .mark_text(align="right", dx=-9, dy=-6, color=TWO_TONE, fontWeight="bold")
-        .encode(x=x, y=y, text="text:N")
-    )
-    return finished(
-        alt.layer(band, line, dot, words),
-        "Line: extra that keeps the margin, against metres of line; band: 8 of 10 jobs",
-    )
+    x = across("line", f"line between the colours, whole job [{unit}]", {"nice": False}, tickCount=5)
+    y = up("extra", f"extra for the job [{code}]", tickCount=4, format=MONEY)
+    band = on("band").mark_area(color=TWO_TONE, opacity=0.2).encode(x=x, y=y, y2="high:Q")
+    line = on("line").mark_line(color=TWO_TONE).encode(x=x, y=y)
+    dot = dots_at("now", x, y, color=TWO_TONE)
+    words = words_at("now", x, y, align="right", dx=-9, dy=-6, color=TWO_TONE, fontWeight="bold")
+    about = "Line: extra that keeps the margin, against metres of line; band: 8 of 10 jobs"
+    return finished(alt.layer(band, line, dot, words), about)
 
 
 @cache
@@ -75,37 +50,15 @@ def extra_map(code: str, unit: str) -> Spec:
     code, unit : str
         Currency, and the unit of the wiping rate the shop reads.
     """
-    x = alt.X("wipe:Q", title=f"wiping [{unit}]", axis=alt.Axis(tickCount=6), scale=alt.Scale(nice=False, zero=False))
-    y = alt.Y(
-        "extra:Q",
-        title=f"extra you charge [{code}]",
-        axis=alt.Axis(tickCount=5, format=",~r"),
-        scale=alt.Scale(nice=False),
-    )
-    zone = alt.Color(
-        "zone:N",
-        legend=None,
-        scale=alt.Scale(
-            domain=["loses money", "below your margin", "keeps your margin"], range=["#efc4be", "#f6e3b4", "#cfe5da"]
-        ),
-    )
-    areas = alt.Chart(data("zones")).mark_area(clip=True).encode(x=x, y=y, y2="top:Q", color=zone)
-    names = (
-        alt.Chart(data("names"))
-        .mark_text(clip=True, fontWeight="bold")
-        .encode(x=x, y=y, text="zone:N", color=alt.Color("ink:N", scale=None))
-    )
-    slow = alt.Chart(data("slow")).mark_rule(color=SOFT, strokeDash=[3, 3], aria=False).encode(x=x)
-    slow_text = (
-        alt.Chart(data("slow"))
-        .mark_text(color=INK, align="left", dx=3, baseline="bottom")
-        .encode(x=x, y=alt.value("height"), text="text:N")
-    )
-    dot = (
-        alt.Chart(data("now"))
-        .mark_point(size=130, filled=True, opacity=1, color=INK, stroke="white", strokeWidth=2, cursor="move")
-        .encode(x=x, y=y, tooltip=alt.Tooltip("why:N"))
-    )
-    return finished(
-        alt.layer(areas, slow, slow_text, names, dot), "Zones: whether an extra keeps the margin, by minutes of wiping"
-    )
+    x = across("wipe", f"wiping [{unit}]", {"nice": False, "zero": False}, tickCount=6)
+    y = up("extra", f"extra you charge [{code}]", {"nice": False}, tickCount=5, format=MONEY)
+    scale = alt.Scale(domain=list(_ZONES), range=list(_ZONES.values()))
+    zone = alt.Color("zone:N", legend=None, scale=scale)
+    areas = on("zones").mark_area(clip=True).encode(x=x, y=y, y2="top:Q", color=zone)
+    ink = {"text": "zone:N", "color": alt.Color("ink:N", scale=None)}
+    names = words_at("names", x, y, ink, clip=True, fontWeight="bold")
+    slow = on("slow").mark_rule(color=SOFT, strokeDash=[3, 3], aria=False).encode(x=x)
+    slow_text = words_at("slow", x, alt.value("height"), color=INK, align="left", dx=3, baseline="bottom")
+    dot = dots_at("now", x, y, size=130, color=INK, strokeWidth=2, cursor="move")
+    about = "Zones: whether an extra keeps the margin, by minutes of wiping"
+    return finished(alt.layer(areas, slow, slow_text, names, dot), about)

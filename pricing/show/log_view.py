@@ -161,12 +161,7 @@ def log_tiles(review: "Review", *, invented: bool) -> str:
     first = (
         mine
         if invented
-        else tile(
-            "Jobs logged",
-            str(jobs),
-            f"{counted(len(review.times), 'step', 'steps')} timed",
-            style="main",
-        )
+        else tile("Jobs logged", str(jobs), f"{counted(len(review.times), 'step', 'steps')} timed", style="main")
     )
     changed = sum(abs(one.change) > 0.1 for one in review.proposals)
     return tiles(

@@ -10,7 +10,7 @@ from pricing.basis.units import sig
 from pricing.costing.sheet import cost
 from pricing.costing.visits import OvenVisit, oven_visits
 from pricing.parts.job import Job
-from pricing.physics.fit_oven import OvenFit
+from pricing.physics.fit_oven import CONFIDENCE, OvenFit
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
@@ -172,7 +172,7 @@ def fit_words(fit: OvenFit) -> str:
     """Say what a fit found, as the command ``fit-oven`` does."""
     return (
         f"walls lose {sig(fit.bridging)} times what clean panels would"
-        f" ({fit.confidence:.0%} sure: {sig(fit.bridging_low)} to {sig(fit.bridging_high)});"
+        f" ({CONFIDENCE:.0%} sure: {sig(fit.bridging_low)} to {sig(fit.bridging_high)});"
         f" the shell takes {sig(fit.shell_kJ_per_K / 3600)} kWh/K"
         f" ({sig(fit.shell_low_kJ_per_K / 3600)} to {sig(fit.shell_high_kJ_per_K / 3600)});"
         f" the log strays {sig(fit.misfit_K)} K from the curve."

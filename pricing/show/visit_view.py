@@ -133,12 +133,7 @@ def _answer(shop: Shop, question: VisitQuestion, given: str) -> dict[str, Any]:
     if not given.strip() or is_unknown(given):
         return {"visited": {**shop.visited, question.key: NOT_KNOWN}}
     value = read(
-        given,
-        question.unit,
-        shop.tongue,
-        now=question.value(shop),
-        within=question.within,
-        small=question.of_book,
+        given, question.unit, shop.tongue, now=question.value(shop), within=question.within, small=question.of_book
     )
     try:
         tables = question.put(shop, value)

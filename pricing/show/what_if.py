@@ -5,7 +5,7 @@ Takes    a shop, a job, finishes, and numbers that sliders have moved: each beco
 Gives    cost sheets, draws, and the questions a page asks of both; each worked out when it is first asked for.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -124,19 +124,13 @@ class Trial:
         """The model made ready for draws."""
         return self.plan if self.plan is not None else Plan(self.model, known_of(self.shop, self.model))
 
-    def swings(self, keys: Sequence[str] = ()) -> list[tuple[str, float, float]]:
-        """Collect the cost with each number at its low and at its high, all else at its mean; longest swing first.
-
-        Parameters
-        ----------
-        keys : sequence of str
-            Which numbers; without it, all that the job uses.
-        """
+    def swings(self) -> list[tuple[str, float, float]]:
+        """Collect the cost with each number at its low and at its high, all else at its mean; longest swing first."""
         rows = self.uncertain
         used: set[str] = set().union(*(line.used() for line in self.sheet.lines))
         used |= {*self.model.amounts}
         used |= {key for key in rows if key.startswith((f"reject.{self.model.finish.rejects}.", "spoil.", "rest."))}
-        wanted = [key for key in (keys or sorted(used & set(rows))) if rows[key].high > rows[key].low]
+        wanted = [key for key in sorted(used & set(rows)) if rows[key].high > rows[key].low]
         if not wanted:
             return []
         book: dict[str, Floats] = dict(self.book)

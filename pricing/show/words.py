@@ -29,12 +29,7 @@ LOOP_WORDS = {
 }
 """Titles of the lines that are no step of the route."""
 
-MARKS = {
-    "cash": "covers the cash",
-    "even": "break-even",
-    "target": "your margin",
-    "scarce": "as good as other work",
-}
+MARKS = {"cash": "covers the cash", "even": "break-even", "target": "your margin", "scarce": "as good as other work"}
 """The four marks of a price, each by the question that it answers."""
 
 _ORDINAL = {1: "first coat", 2: "second coat", 3: "third coat", 4: "fourth coat"}

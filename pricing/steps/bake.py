@@ -126,17 +126,9 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
 
 _OUTGAS_KEYS = ("outgas.hold", "outgas.above_cure", "outgas.second")
 _KEYS = (
-    "oven.fill",
-    "oven.jobs_per_load",
-    "oven.bring_up_factor",
-    "oven.energy_factor",
-    "oven.air_above_metal",
-    "oven.cold_starts",
-    "oven.idle",
-    "oven.door",
+    *("oven.fill", "oven.jobs_per_load", "oven.bring_up_factor", "oven.energy_factor"),
+    *("oven.air_above_metal", "oven.cold_starts", "oven.idle", "oven.door"),
 )
-
-
 _NONE = 1e-12  # loads: a draw may pay none
 
 
@@ -185,11 +177,7 @@ def _tell(use: Use, stay: _Stay, rest: dict[str, Floats]) -> None:
     use.detail |= {"loads": stay.paid, "bring_up_min": stay.bring_up_min / most(stay.paid, _NONE)}
 
 
-def _cool(work: Work, setting: Setting) -> Amounts:
-    return {"load": sum(paid_loads(work, setting).values(), 0.0)}
-
-
 OUTGAS = Step("outgas", _amounts(castings=True), "oven", _bake("outgas"))
 PARTIAL_CURE = Step("partial_cure", _amounts(castings=False), "oven", _bake("partial_cure"))
 FULL_CURE = Step("full_cure", _amounts(castings=False), "oven", _bake("full_cure"))
-COOL = Step("cool", _cool, "bench")
+COOL = Step("cool", _amounts(castings=False), "bench")

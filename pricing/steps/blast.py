@@ -8,7 +8,7 @@ from pricing.parts.work import EDGES, Work
 from pricing.physics.air import air_of
 from pricing.physics.blasting import BlastRate, BlastSetup, blast_rate
 from pricing.shop.machines import Cabinet, Compressor
-from pricing.steps.step import Amounts, MaterialUse, Setting, Step, Use, some
+from pricing.steps.step import Amounts, MaterialUse, Setting, Step, Use, some, straight
 from pricing.steps.uneven import by_step, for_all
 
 
@@ -90,16 +90,8 @@ def _edges(work: Work, setting: Setting) -> Amounts:
     return {"edge_m": total, "part": work.edged_parts}
 
 
-def _dress(work: Work, setting: Setting) -> Amounts:
-    return {"scar": work.scars, "repair_m": work.repair_m, "part": work.repaired}
-
-
-def _pretreat(work: Work, setting: Setting) -> Amounts:
-    return {"job": work.jobs, "m2": work.m2}
-
-
 BLAST = Step("blast", _blast, "cabinet", blast_air)
 REBLAST = Step("reblast", _reblast, "cabinet", blast_air)
-DRESS = Step("dress", _dress, "bench")
+DRESS = Step("dress", straight(scar="scars", repair_m="repair_m", part="repaired"), "bench")
 SAND_EDGES = Step("sand_edges", _edges, "bench")
-PRETREAT = Step("pretreat", _pretreat, "bench")
+PRETREAT = Step("pretreat", straight(job="jobs", m2="m2"), "bench")

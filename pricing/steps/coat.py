@@ -3,7 +3,7 @@
 from pricing.basis.checks import Floats, plus
 from pricing.parts.work import Work
 from pricing.physics.film import powder_kg
-from pricing.steps.step import Amounts, MaterialUse, Setting, Step, Use
+from pricing.steps.step import Amounts, MaterialUse, Setting, Step, Use, straight
 
 
 def sprayed_m2(work: Work, setting: Setting) -> Floats:
@@ -50,10 +50,6 @@ def _powder(work: Work, setting: Setting, use: Use) -> None:
     use.detail |= {"area_m2": area, "film_um": film, "utilisation": book["powder.utilisation"]}
 
 
-def _respray(work: Work, setting: Setting) -> Amounts:
-    return {"part": work.parts, "m2": work.second_m2}
-
-
 COLOUR_CHANGE = Step("colour_change", _change, "booth", _purge)
 COAT = Step("coat", _coat, "booth", _powder)
-BLOW_OFF = Step("blow_off", _respray, "booth", booth_air)
+BLOW_OFF = Step("blow_off", straight(part="parts", m2="second_m2"), "booth", booth_air)

@@ -1,11 +1,7 @@
 """After the oven: inspect, unmask, put together, pack, hand over."""
 
 from pricing.parts.work import Work
-from pricing.steps.step import Amounts, Setting, Step
-
-
-def _inspect(work: Work, setting: Setting) -> Amounts:
-    return {"job": work.jobs, "part": work.parts}
+from pricing.steps.step import Amounts, Setting, Step, straight
 
 
 def _unmask(work: Work, setting: Setting) -> Amounts:
@@ -13,20 +9,8 @@ def _unmask(work: Work, setting: Setting) -> Amounts:
     return {"plug": work.plugs, "tape_m": tape}
 
 
-def _reassemble(work: Work, setting: Setting) -> Amounts:
-    return {"part": work.apart}
-
-
-def _pack(work: Work, setting: Setting) -> Amounts:
-    return {"job": work.jobs, "part": work.parts}
-
-
-def _hand_over(work: Work, setting: Setting) -> Amounts:
-    return {"job": work.jobs}
-
-
-INSPECT = Step("inspect", _inspect, "bench")
+INSPECT = Step("inspect", straight(job="jobs", part="parts"), "bench")
 UNMASK = Step("unmask", _unmask, "bench")
-REASSEMBLE = Step("reassemble", _reassemble, "bench")
-PACK = Step("pack", _pack, "bench")
-HAND_OVER = Step("hand_over", _hand_over)
+REASSEMBLE = Step("reassemble", straight(part="apart"), "bench")
+PACK = Step("pack", straight(job="jobs", part="parts"), "bench")
+HAND_OVER = Step("hand_over", straight(job="jobs"))

@@ -1,21 +1,7 @@
 """Plugging, hanging, and the test panel for a pair of powders not tried before."""
 
-from pricing.parts.work import Work
-from pricing.steps.step import Amounts, Setting, Step
+from pricing.steps.step import Step, straight
 
-
-def _plug(work: Work, setting: Setting) -> Amounts:
-    return {"plug": work.plugs}
-
-
-def _hang(work: Work, setting: Setting) -> Amounts:
-    return {"job": work.jobs, "part": work.parts}
-
-
-def _panel(work: Work, setting: Setting) -> Amounts:
-    return {"panel": work.panels}
-
-
-PLUG = Step("plug", _plug, "bench")
-HANG = Step("hang", _hang, "bench")
-TEST_PANEL = Step("test_panel", _panel, "booth")
+PLUG = Step("plug", straight(plug="plugs"), "bench")
+HANG = Step("hang", straight(job="jobs", part="parts"), "bench")
+TEST_PANEL = Step("test_panel", straight(panel="panels"), "booth")

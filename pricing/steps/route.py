@@ -15,47 +15,20 @@ from pricing.steps.step import Step
 from pricing.steps.strip import STRIP_BLAST, STRIP_BOUGHT_IN, STRIP_BURN_OFF, STRIP_CHEMICAL
 from pricing.steps.wipe_or_tape import TAPE, WIPE
 
+_BEFORE = (ENQUIRY, INTAKE, DISASSEMBLE)
+_METAL = (DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN)
+_BARE = (DRESS, BLAST, OUTGAS, REBLAST, SAND_EDGES)
+_AFTER = (REASSEMBLE, PACK, HAND_OVER)
 STEPS: Sequence[Step] = (
-    ENQUIRY,
-    INTAKE,
-    DISASSEMBLE,
-    DEGREASE,
-    STRIP_CHEMICAL,
-    STRIP_BLAST,
-    STRIP_BURN_OFF,
-    STRIP_BOUGHT_IN,
-    DRESS,
-    BLAST,
-    OUTGAS,
-    REBLAST,
-    SAND_EDGES,
-    PRETREAT,
-    PLUG,
-    TEST_PANEL,
-    HANG,
-    COLOUR_CHANGE,
-    TAPE,
-    COAT,
-    WIPE,
-    BLOW_OFF,
-    PARTIAL_CURE,
-    FULL_CURE,
-    COOL,
-    INSPECT,
-    UNMASK,
-    REASSEMBLE,
-    PACK,
-    HAND_OVER,
+    *(*_BEFORE, *_METAL, *_BARE, PRETREAT, PLUG, TEST_PANEL, HANG),
+    *(COLOUR_CHANGE, TAPE, COAT, WIPE, BLOW_OFF, PARTIAL_CURE, FULL_CURE),
+    *(COOL, INSPECT, UNMASK, *_AFTER),
 )
 """Every step there is, in the order of the work."""
 
 Visit = tuple[Step, int]
 """A step and the number of the coat it belongs to, from 1; before and after the coats it is 0."""
 
-_BEFORE = (ENQUIRY, INTAKE, DISASSEMBLE)
-_METAL = (DEGREASE, STRIP_CHEMICAL, STRIP_BLAST, STRIP_BURN_OFF, STRIP_BOUGHT_IN)
-_BARE = (DRESS, BLAST, OUTGAS, REBLAST, SAND_EDGES)
-_AFTER = (REASSEMBLE, PACK, HAND_OVER)
 AFTER_CLAIM: Sequence[Visit] = ((INTAKE, 0), (PACK, 0), (HAND_OVER, 0))
 """Steps that a claim under warranty takes beside the redo."""
 

@@ -9,6 +9,7 @@ import numpy as np
 from pricing.basis.checks import Floats, plus
 from pricing.parts.work import Work
 from pricing.shop.finishes import Coat, Finish
+from pricing.shop.machines import Machine
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
 from pricing.steps.uneven import by_step, for_all
@@ -72,6 +73,11 @@ class Setting:
 
 AmountsOf = Callable[[Work, Setting], Amounts]
 ExtrasOf = Callable[[Work, Setting, Use], None]
+
+
+def straight(**fields: str) -> AmountsOf:
+    """Take drivers from fields of the work as they are: ``straight(job="jobs", m2="m2")``."""
+    return lambda work, _setting: {driver: getattr(work, field) for driver, field in fields.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,16 +159,8 @@ def use_of(step: Step, work: Work, setting: Setting, rows: Sequence[tuple[str, s
 
 
 def _machine(station: str, shop: Shop) -> str:
-    machines = shop.machines
-    match station:
-        case "booth":
-            return machines.booth.name
-        case "cabinet":
-            return machines.cabinet.name
-        case "tank":
-            return machines.tank.name
-        case _:
-            return machines.bench.name
+    machine: Machine = getattr(shop.machines, station if station in {"booth", "cabinet", "tank"} else "bench")
+    return machine.name
 
 
 def some(amount: Floats) -> Floats:

@@ -210,11 +210,6 @@ def test_an_interrupt_keeps_what_it_has() -> None:
         plan_risk(partial(interrupted, after=3), KNOWN, seed=7)
 
 
-def test_a_run_shows_its_progress(capsys: pytest.CaptureFixture[str]) -> None:
-    plan_risk(job, KNOWN, seed=7, draws=200_000, progress=True)
-    assert "block" in capsys.readouterr().err
-
-
 def test_a_moved_slider_keeps_the_draws() -> None:
     """Same draws before and after: the move stands out of far less noise (handbook rule: common random numbers)."""
     plan = Plan(job, KNOWN)

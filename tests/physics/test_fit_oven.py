@@ -57,7 +57,7 @@ def test_intervals_hold_the_true_oven_as_often_as_they_say() -> None:
     rng = np.random.default_rng(7)
     n, wall, shell = 300, 0, 0
     for _ in range(n):
-        fit = fits.fit_oven(GAS_OVEN, *both_tests(rng), confidence=0.9)
+        fit = fits.fit_oven(GAS_OVEN, *both_tests(rng))
         wall += fit.bridging_low <= 3.1 <= fit.bridging_high
         shell += fit.shell_low_kJ_per_K <= 420.0 <= fit.shell_high_kJ_per_K
     assert 0.85 <= wall / n <= 0.95
@@ -82,8 +82,6 @@ def test_tests_that_cannot_tell_are_refused() -> None:
         replace(cooling, times_min=[0, 10], oven_degC=[195, 150])
     with pytest.raises(BadInput, match=r"oven_degC is 10\.0; it must be above the shop's 18 °C"):
         replace(cooling, times_min=MINUTES[:5], oven_degC=[195, 150, 100, 50, 10])
-    with pytest.raises(BadInput, match=r"confidence is 90; .*Write 90 % as 0\.90\."):
-        fits.fit_oven(GAS_OVEN, holding, cooling, confidence=90)
 
 
 def test_intervals_by_hand() -> None:
@@ -99,7 +97,7 @@ def test_intervals_by_hand() -> None:
         ({"heater_error_kWh": 0.0, "exhaust_error_share": 0.1}, flow),
         ({"exhaust_error_share": 0.1}, np.hypot(meter, flow)),
     ):
-        fit = fits.fit_oven(GAS_OVEN, replace(sure, **changes), cooling, confidence=0.9)
+        fit = fits.fit_oven(GAS_OVEN, replace(sure, **changes), cooling)
         wide = 1.6448536269514722 * error  # 95 % point of the normal
         assert (fit.bridging_low, fit.bridging_high) == pytest.approx((3.1 - wide, 3.1 + wide), rel=1e-6)
         assert fit.shell_high_kJ_per_K / fit.shell_kJ_per_K == pytest.approx(np.exp(wide / 3.1), rel=1e-3)

@@ -215,7 +215,8 @@ def test_slow_wiping_loses_to_masking_from_some_metres(shop: Shop, letters: Job)
     at = with_part(letters, line_m=found.value / letters.pieces)
     one, two = (float(cost(slow, at, finish=f"two_tone_{way}").total) for way in ("wiped", "masked"))
     assert one == pytest.approx(two, rel=1e-9)
-    always = wiped_or_masked(slow, letters, over="line", reach=(0.0, found.value / 2))
+    rates = {**shop.rates, WIPE_QUESTION: replace(shop.rates[WIPE_QUESTION], low=0.5, likely=0.6, high=0.8)}
+    always = wiped_or_masked(replace(shop, rates=rates), letters, over="line")
     assert say_wiped(always, lambda value: f"{value:.0f} m").startswith("Wiping is cheaper at every line from 0 m to")
 
 

@@ -296,7 +296,7 @@ def test_a_part_of_ones_own_is_priced_in_the_same_way(shop: Shop, plates: Job) -
 
 def test_a_refused_job_gets_no_price_from_anybody(shop: Shop, items: dict[str, Item]) -> None:
     wheels = items["wheel_set"].model_copy(update={"powders": ("jet black", "signal white", "clear gloss")})
-    job = job_of_item(wheels, finish="two_tone_clear")
+    job = job_of_item(wheels).model_copy(update={"finish": "two_tone_clear"})
     found = quote(shop, job)
     assert found.origin == "refused"
     assert found.price is None
