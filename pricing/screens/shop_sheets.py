@@ -1,21 +1,21 @@
 """What the shop has, as tables: powders, items of the price list, machines, bills."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, get_args
 
 from pricing.basis.records import Record, range_of
-from pricing.basis.tongue import Tongue, Wrong
+from pricing.basis.tongue import Tongue
 from pricing.basis.typed import read
 from pricing.parts.items import Item
 from pricing.parts.part import EdgeQuality, Material, OldCoating, Part, Surface
-from pricing.shop.machines import Machine
-from pricing.shop.people import FixedCost
-from pricing.shop.powders import WAYS, Powder
+from pricing.shop.powders import WAYS
+from pricing.show import settings
 from pricing.show.cells import Measure, cell, changed_record, pick
 from pricing.show.desk import Desk
 from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.record_fields import named_field
+from pricing.show.settings import Thing
 
 _YES_NO = (("", "no"), ("yes", "yes"))
 
@@ -236,88 +236,30 @@ def edit_shop(desk: Desk, sheet: str, key: str, column: str, given: str) -> None
     Wrong
         What is accepted.
     """
-    _EDITS[sheet](desk, key, column, given)
+    kind = _KINDS.get(sheet) or next(
+        (k for k in _ONCE if (one := getattr(desk.shop.machines, k)) and one.name == key), "oven"
+    )
+    if column == "add":
+        settings.put(desk, *settings.fresh(desk, kind))
+        return
+    thing = Thing(kind, key)
+    record = settings.record_of(desk, thing)
+    if column == "remove":
+        settings.put(desk, thing, None)
+    elif isinstance(record, Item):
+        settings.put(desk, thing, _edited_item(record, column, given, desk))
+    else:
+        specs = _POWDER if kind == "powder" else _BILL if kind == "bill" else _MACHINE
+        settings.put(desk, thing, _edited(record, specs, column, given, desk.tongue))
+
+
+_KINDS = {"powders": "powder", "items": "item", "bills": "bill"}
+_ONCE = ("booth", "cabinet", "compressor", "tank", "bench", "burn_off")  # machines of which there is one
 
 
 def _edited(record: Any, specs: tuple[_Spec, ...], column: str, given: str, tongue: Tongue) -> Any:
     spec = next(s for s in specs if s.name == column)
     return changed_record(record, column, spec.read(record, given, tongue), tongue=tongue)
-
-
-def _new_name(like: str, taken: Any) -> str:
-    return next(name for n in range(2, 10_000) if (name := f"{like} {n}") not in taken)
-
-
-def _powders(desk: Desk, key: str, column: str, given: str) -> None:
-    table: dict[str, Powder] = dict(desk.shop.powders)
-    if column == "add":
-        last = list(table.values())[-1]
-        made = changed_record(last, "name", _new_name(last.name, table))
-        table[made.name] = made
-    elif column == "remove":
-        users = [item.title for item in desk.items.values() if key in item.powders]
-        if users or len(table) == 1:
-            raise Wrong(f"Still used by {', '.join(users[:3])}." if users else "One powder must stay.")
-        del table[key]
-    elif column == "name":
-        made = _edited(table[key], _POWDER, column, given, desk.tongue)
-        if made.name != key and made.name in table:
-            raise Wrong("Another powder is called so.")
-        table = {made.name if name == key else name: made if name == key else p for name, p in table.items()}
-        items = {k: _renamed(item, key, made.name) for k, item in desk.items.items()}
-        desk.change({"powders": table}, items=items)
-        return
-    else:
-        table[key] = _edited(table[key], _POWDER, column, given, desk.tongue)
-    desk.change({"powders": table})
-
-
-def _renamed(item: Item, old: str, new: str) -> Item:
-    if old not in item.powders:
-        return item
-    return item.model_copy(update={"powders": tuple(new if name == old else name for name in item.powders)})
-
-
-def _machines(desk: Desk, key: str, column: str, given: str) -> None:
-    machines = desk.shop.machines
-
-    def swap(machine: Machine) -> Machine:
-        found: Machine = _edited(machine, _MACHINE, column, given, desk.tongue) if machine.name == key else machine
-        return found
-
-    changed: dict[str, Any] = {"oven": tuple(swap(oven) for oven in machines.oven)}
-    changed |= {name: swap(getattr(machines, name)) for name in ("booth", "cabinet", "compressor", "tank", "bench")}
-    desk.change({"machines": machines.model_copy(update=changed)})
-
-
-def _bills(desk: Desk, key: str, column: str, given: str) -> None:
-    bills = list(desk.shop.fixed)
-    names = [bill.name for bill in bills]
-    if column == "add":
-        bills.append(FixedCost(name=_new_name("bill", names), cost_per_y=0.0))
-    elif column == "remove":
-        if len(bills) == 1:
-            raise Wrong("One bill must stay.")
-        bills.pop(names.index(key))
-    else:
-        at = names.index(key)
-        if column == "name" and given.strip() in names and given.strip() != key:
-            raise Wrong("Another bill is called so.")
-        bills[at] = _edited(bills[at], _BILL, column, given, desk.tongue)
-    desk.change({"fixed": tuple(bills)})
-
-
-def _items(desk: Desk, key: str, column: str, given: str) -> None:
-    table: dict[str, Item] = dict(desk.items)
-    if column == "remove":
-        if len(table) == 1:
-            raise Wrong("One item must stay.")
-        if key in {line.item for line in desk.shop.week.orders}:
-            raise Wrong("Still used by a usual week: page 1, All settings.")
-        del table[key]
-    else:
-        table[key] = _edited_item(table[key], column, given, desk)
-    desk.change(items=table)
 
 
 def _edited_item(item: Item, column: str, given: str, desk: Desk) -> Item:
@@ -335,11 +277,3 @@ def _edited_item(item: Item, column: str, given: str, desk: Desk) -> Item:
         made: Item = _edited(item, _ITEM, column, given, desk.tongue)
         return made
     return changed_record(item, "part", _edited(item.part, _PART, column, given, desk.tongue))
-
-
-_EDITS: Mapping[str, Callable[[Desk, str, str, str], None]] = {
-    "powders": _powders,
-    "machines": _machines,
-    "bills": _bills,
-    "items": _items,
-}

@@ -68,7 +68,7 @@ def test_what_is_changed_is_told_undone_and_saved(panel: ShopPanel, own: Path) -
         ("items", "bench_end", "area_m2", "0", "Must be above 0 m²."),
         ("items", "bench_end", "spots", "2.5", "Must be a whole number."),
         ("bills", "rent", "cost_per_y", "-5", "Must be 0 EUR/year or more."),
-        ("bills", "rent", "name", "van", "Another bill is called so."),
+        ("bills", "rent", "name", "van", "Another one is called so."),
     ],
 )
 def test_a_bad_edit_is_told_under_its_cell_and_changes_nothing(
