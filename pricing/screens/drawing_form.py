@@ -5,27 +5,25 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import data_folder
 from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job, Lot
-from pricing.parts.part import Material, Part
+from pricing.parts.part import Part
 from pricing.parts.part_file import read_part_file
-from pricing.parts.reading import BadDrawing, Choices, DrawingReading, Seen
+from pricing.parts.reading import BadDrawing, Choices, DrawingReading
 from pricing.parts.stretches import StretchMarks
 from pricing.screens.form import Form, Plain
-from pricing.screens.marked import TOOLS, Marked
+from pricing.screens.marked import TOOLS, Marked, length_field, metal_field, outline_words, ticks
 from pricing.screens.sketch import Sketch, SketchLines
 from pricing.show.desk import Desk
-from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField
+from pricing.show.fields import CheckField, ChoiceField, Field
 
 KINDS = (".dxf", ".stl", ".obj", ".ply", ".3mf")
 _UNITS = {"": "as the file says", "mm": "mm", "cm": "cm", "m": "m", "in": "inches", "ft": "feet"}
-ROLES = {"outer": "outline", "hole": "hole", "plug": "hole to plug", "off": "left out", "bad": "cannot be measured"}
 LEGEND = "Black: outline. Blue dashes: hole. Brown dots: hole to plug. Green: edge to sand and wipe. Crosses: nooks."
-_MOST = 40  # tick boxes; a sheet with more outlines is switched on the command line
 
 
 def saved_drawings(desk: Desk) -> dict[str, Path]:
@@ -88,9 +86,8 @@ class Drawn(Marked):
         """
         reading = self.read()
         piece = min(self.piece, len(reading.pieces))
-        title = self.path.stem.replace("_", " ")
-        part = reading.part(piece, title, self.metal)
-        return job_with(desk, part, title, reading.pieces[piece - 1].count, like)
+        part = reading.part(piece, self.title, self.metal)
+        return job_with(desk, part, self.title, reading.pieces[piece - 1].count, like)
 
     def after(self, key: str, value: Any) -> "Drawn":
         """Return it after a field of it has changed.
@@ -129,39 +126,19 @@ class Drawn(Marked):
         except BadInput:
             seen, pieces = (), ()
         flat = self.path.suffix.lower() == KINDS[0]
-        metals = {word: word for word in get_args(Material)}
-        fields: list[Field | Plain] = []
-        if flat:
-            fields.append(
-                QuantityField(
-                    "drawn.sheet", "Sheet", self.sheet_mm, "mm", desk.tongue, least=0.05, most=500, known=False
-                )
-            )
-        fields += [
-            ChoiceField("drawn.metal", "Its metal", self.metal, metals),
+        told = [f"{p.count} of {size_words(p.width_mm, p.height_mm, desk.tongue)}" for p in pieces]
+        fields: list[Field | Plain] = [
+            *([length_field("sheet", "Sheet", self.sheet_mm, desk.tongue, least=0.05, most=500)] if flat else []),
+            metal_field(self.metal),
             ChoiceField("drawn.units", "Drawn in", self.units, _UNITS),
+            *self.piece_fields(told),
         ]
-        if len(pieces) > 1:
-            options = {
-                f"{at}": f"{at}: {p.count} of {size_words(p.width_mm, p.height_mm, desk.tongue)}"
-                for at, p in enumerate(pieces, 1)
-            }
-            fields.append(ChoiceField("drawn.piece", "Piece", f"{min(self.piece, len(pieces))}", options))
         if flat:
             fields.append(CheckField("drawn.closed", "Closed outlines only: leave out every open line", self.closed))
         if flat and seen:
-            fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
-            fields += [
-                CheckField(f"drawn.out.{s.id}", outline_words(s, desk.tongue), s.id not in self.without)
-                for s in seen[:_MOST]
-            ]
-            fields.append(Plain("end"))
-            fields.append(Plain("more", "Metal, not the edge of a sheet"))
-            fields += [
-                CheckField(f"drawn.keep.{s.id}", f"{outline_words(s, desk.tongue)}: is metal", s.id in self.keep)
-                for s in seen[:_MOST]
-            ]
-            fields.append(Plain("end"))
+            fields += self.outline_fields(seen, desk.tongue)
+            metal = [(s.id, f"{outline_words(s, desk.tongue)}: is metal", s.id in self.keep) for s in seen]
+            fields += ticks("keep", "Metal, not the edge of a sheet", metal)
         return [*fields, Plain("note", "", "drawn.said")]
 
     def said(self, _tongue: Tongue) -> str:
@@ -243,12 +220,6 @@ def _read(path: Path, _stamp: int, sheet_mm: float, chosen: Choices) -> DrawingR
     """Read a file once for its choices; ``_stamp`` is when it was changed last."""
     flat = path.suffix.lower() == KINDS[0]
     return read_part_file(path, sheet_mm if flat else None, chosen=chosen)
-
-
-def outline_words(seen: Seen, tongue: Tongue) -> str:
-    """Name an outline, with its length where it has one."""
-    around = f", {tongue.show(seen.length_mm, 'mm', 3)} round" if seen.length_mm else ""
-    return f"{seen.id}: {ROLES[seen.role]}{around}"
 
 
 def size_words(width_mm: float, height_mm: float, tongue: Tongue) -> str:

@@ -1,8 +1,10 @@
 """The tables of page 7: new rates, odd minutes, quotes, what to time next, trend and season."""
 
 from math import isnan
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pricing.basis.files import read_toml
 from pricing.basis.units import sig
 from pricing.show.cells import Measure
 from pricing.show.edit_table import Cell, Column, Row, Sheet
@@ -21,127 +23,14 @@ OPEN, WON, LOST = "open", "won", "lost"
 
 def log_tables() -> list[Sheet]:
     """Collect the tabs."""
-    rates = (
-        Column("name", "Number", "plain"),
-        Column("now", "mean now", "plain", num=True),
-        Column("log", "log says", "plain", num=True),
-        Column("change", "change", "plain", num=True),
-        Column("points", "low, likely, high", "plain", num=True),
-        Column("jobs", "jobs", "plain", num=True),
-        Column("days", "logged", "plain"),
-        Column("take", "", "do", words="Take it"),
-        Column("note", "to note", "plain"),
-    )
-    odd = (
-        Column("name", "Job", "plain"),
-        Column("step", "step", "plain"),
-        Column("day", "day", "plain"),
-        Column("took", "minutes", num=True),
-        Column("expected", "expected about", "plain", num=True),
-        Column("so", "", "do", words="It was so"),
-        Column("rule", "so far", "plain"),
-    )
-    quotes = (
-        Column("name", "Job", "plain"),
-        Column("day", "day", "plain"),
-        Column("asked", "asked", "plain", num=True),
-        Column("cost", "full cost", "plain", num=True),
-        Column("paid", "price paid", num=True),
-        Column("won", "", "do", words="Won"),
-        Column("lost", "", "do", words="Lost"),
-        Column("now", "", "plain"),
-        Column("show", "", "do", words="Show as it was"),
-    )
-    these = (
-        Column("name", "Open job", "plain"),
-        Column("step", "step", "plain"),
-        Column("worth", "worth a year", "plain", num=True),
-        Column("parts", "its rates are known", "plain"),
-    )
-    people = (
-        Column("name", "Step", "plain"),
-        Column("who", "who", "plain"),
-        Column("jobs", "jobs", "plain", num=True),
-        Column("part", "of its minutes", "plain", num=True),
-        Column("pace", "against typical", "plain", num=True),
-        Column("sure", "95% sure", "plain"),
-    )
-    time = (
-        Column("name", "Step", "plain"),
-        Column("jobs", "jobs logged", "plain", num=True),
-        Column("unsure", "unsure by", "plain", num=True),
-        Column("timing", "five more are worth", "plain", num=True),
-        Column("knowing", "to know it for certain", "plain", num=True),
-    )
-    season = (
-        Column("name", "Step", "plain"),
-        Column("year", "a year", "plain", num=True),
-        Column("sure", "", "plain"),
-        *(Column(word, word, "plain", num=True) for word in _MONTHS),
-    )
-    last = (
-        Column("name", "Entry", "plain"),
-        Column("day", "day", "plain"),
-        Column("job", "job"),
-        Column("value", "value", num=True),
-        Column("strike", "", "do", words="Strike"),
-        Column("state", "", "plain"),
-    )
-    return [
-        Sheet(
-            "rates",
-            "New rates",
-            rates,
-            (("take_back", "Undo the last “Take it”"),),
-            note="Prices rest on means; likely is the typical job. What stood before stays in rates_history.csv.",
-        ),
-        Sheet(
-            "last",
-            "Last entries",
-            last,
-            note="The last ten. Write the right value or job, or strike an entry; what stood before is kept.",
-        ),
-        Sheet(
-            "odd",
-            "Was it so?",
-            odd,
-            note="Minutes that look wrong. Write the right ones, or say that it was so. The old ones are kept.",
-        ),
-        Sheet(
-            "quotes",
-            "Won or lost",
-            quotes,
-            note="Quotes come here from page 2, button “Quote given”. The newest stand first.",
-        ),
-        Sheet(
-            "these",
-            "Time these",
-            these,
-            note="Three open jobs that together tell metre, spot and job apart best, and what it is worth on a "
-            "year's quotes to time each step of them.",
-        ),
-        Sheet(
-            "people",
-            "Who does what",
-            people,
-            note="From the names beside the minutes. The pace counts jobs that one person did alone; part of the "
-            "minutes that the helper does is proposed among the new rates.",
-        ),
-        Sheet(
-            "time",
-            "Which steps",
-            time,
-            note="What it is worth on a year's quotes to know a step better: the shortfall of prices that rest on "
-            "a rate which is too low. Before any quote is logged: on the price list, each row done once.",
-        ),
-        Sheet(
-            "season",
-            "Trend and season",
-            season,
-            note="Taken against the typical time of all the year. Coloured: hardly chance. Only shown; "
-            "prices rest on the whole year.",
-        ),
-    ]
+    found = []
+    for key, told in read_toml(Path(__file__).with_name("log_sheets.toml")).items():
+        columns = [Column(**column) for column in told["columns"]]
+        if key == "season":
+            columns += [Column(month, month, "plain", num=True) for month in _MONTHS]
+        actions = tuple((name, label) for name, label in told.get("actions", ()))
+        found.append(Sheet(key, told["title"], tuple(columns), actions, told["note"]))
+    return found
 
 
 def table_rows(review: "Review", *, takes: bool, writes: bool) -> dict[str, list[Row]]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 import numpy as np
 
@@ -14,21 +14,19 @@ from pricing.basis.errors import BadInput
 from pricing.basis.facts import data_folder, fact
 from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job
-from pricing.parts.part import Material
 from pricing.parts.photo import PhotoReading, Taken, Traces, look, photo_measured
 from pricing.parts.photo_file import PICTURE_KINDS, read_photo_file
 from pricing.parts.photo_rough import KnownLength, look_roughly, measured_roughly
 from pricing.parts.photo_straight import Straight, straighten
 from pricing.parts.reading import Choices
-from pricing.screens.drawing_form import LEGEND, job_with, outline_words, size_words
+from pricing.screens.drawing_form import LEGEND, job_with, size_words
 from pricing.screens.form import Plain
-from pricing.screens.marked import TOOLS, Marked
+from pricing.screens.marked import TOOLS, Marked, length_field, metal_field
 from pricing.screens.sketch import Sketch, SketchLines
 from pricing.show.desk import Desk
-from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField
+from pricing.show.fields import Field
 
 _FIELDS = {"sheet": "sheet_mm", "above": "above_mm", "ruler": "ruler_mm", "metal": "metal", "length": "length_mm"}
-_MOST = 40  # tick boxes
 _SHOWN = 1200  # dots along the longer side of a picture without cards
 
 
@@ -102,9 +100,8 @@ class Shot(Marked):
         """
         got = self.read()
         at = min(self.piece, len(got.reading.pieces))
-        title = self.path.stem.replace("_", " ")
-        part = got.doubts[at - 1].on(got.reading.part(at, title, self.metal))
-        return job_with(desk, part, title, 1, like)
+        part = got.doubts[at - 1].on(got.reading.part(at, self.title, self.metal))
+        return job_with(desk, part, self.title, 1, like)
 
     def after(self, key: str, value: Any) -> "Shot":
         """Return it after a field of it has changed."""
@@ -135,38 +132,22 @@ class Shot(Marked):
     def entries(self, desk: Desk) -> list[Field | Plain]:
         """Collect its fields: thickness, metal, height, ruler or known length, and a tick for each outline."""
         tongue = desk.tongue
-        metals = {word: word for word in get_args(Material)}
         most = fact("photo.most_thickness", "mm")
         fields: list[Field | Plain] = [
-            QuantityField("drawn.sheet", "Thickness", self.sheet_mm, "mm", tongue, least=0.05, most=most, known=False),
-            ChoiceField("drawn.metal", "Its metal", self.metal, metals),
+            length_field("sheet", "Thickness", self.sheet_mm, tongue, least=0.05, most=most),
+            metal_field(self.metal),
         ]
         if self.cardless or self.ends:
-            fields.append(
-                QuantityField(
-                    "drawn.length", "Known length", self.length_mm, "mm", tongue, least=1, most=20_000, known=False
-                )
-            )
+            fields.append(length_field("length", "Known length", self.length_mm, tongue, least=1, most=20_000))
         else:
-            fields += [
-                QuantityField("drawn.above", "Above the cards", self.above_mm, "mm", tongue, most=most, known=False),
-                QuantityField(
-                    "drawn.ruler", "Cards' ruler is", self.ruler_mm, "mm", tongue, least=80, most=125, known=False
-                ),
-            ]
+            fields.append(length_field("above", "Above the cards", self.above_mm, tongue, most=most))
+            fields.append(length_field("ruler", "Cards' ruler is", self.ruler_mm, tongue, least=80, most=125))
         try:
-            got = self.read(whole=True)
+            reading = self.read(whole=True).reading
         except BadInput:
             return [*fields, Plain("note", "", "drawn.said")]
-        if len(got.reading.pieces) > 1:
-            pieces = enumerate(got.reading.pieces, 1)
-            sizes = {f"{n}": f"{n}: {size_words(p.width_mm, p.height_mm, tongue)}" for n, p in pieces}
-            fields.append(ChoiceField("drawn.piece", "Piece", f"{min(self.piece, len(sizes))}", sizes))
-        seen = got.reading.seen
-        fields.append(Plain("more", f"Outlines that count ({len(seen)})"))
-        for s in seen[:_MOST]:
-            fields.append(CheckField(f"drawn.out.{s.id}", outline_words(s, tongue), s.id not in self.without))
-        return [*fields, Plain("end"), Plain("note", "", "drawn.said")]
+        fields += self.piece_fields([size_words(p.width_mm, p.height_mm, tongue) for p in reading.pieces])
+        return [*fields, *self.outline_fields(reading.seen, tongue), Plain("note", "", "drawn.said")]
 
     def said(self, tongue: Tongue) -> str:
         """Write the ranges of its measures, and what was assumed."""

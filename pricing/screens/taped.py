@@ -2,20 +2,21 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, get_args
+from typing import Any
 
 from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Tongue
 from pricing.basis.typed import read
 from pricing.parts.job import Job
-from pricing.parts.part import Material, Part
+from pricing.parts.part import Part
 from pricing.parts.shape_sketch import sketch
 from pricing.parts.shaped import Shaped, asked, titles
 from pricing.screens.drawing_form import job_with
 from pricing.screens.form import Plain
+from pricing.screens.marked import length_field, metal_field
 from pricing.screens.sketch import Sketch
 from pricing.show.desk import Desk
-from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField, Whole
+from pricing.show.fields import CheckField, Field, Whole
 
 _MOST_MM = 50_000.0
 
@@ -96,13 +97,13 @@ class Taped:
         """Collect its fields: each measure, metal, how it hangs."""
         whole, fields = self.whole, list[Field | Plain]()
         for one in asked()[self.kind]:
-            key, value = f"drawn.{one.name}", whole[one.name]
+            value = whole[one.name]
             if one.counted:
-                fields.append(Whole(key, one.label, int(value), desk.tongue, most=10_000))
+                fields.append(Whole(f"drawn.{one.name}", one.label, int(value), desk.tongue, most=10_000))
             else:
-                fields.append(QuantityField(key, one.label, value, "mm", desk.tongue, most=_MOST_MM, known=False))
+                fields.append(length_field(one.name, one.label, value, desk.tongue, most=_MOST_MM))
         wide, high, _ = Shaped(self.kind, whole).size_mm if self._sound() else (0.0, 0.0, 0.0)
-        fields.append(ChoiceField("drawn.metal", "Its metal", self.metal, {word: word for word in get_args(Material)}))
+        fields.append(metal_field(self.metal))
         if wide > high:
             fields.append(CheckField("drawn.upright", "Hangs upright, long side down", self.upright))
         return [*fields, Plain("note", "", "drawn.said")]
