@@ -67,3 +67,9 @@ def choices(words: Iterable[str]) -> str:
     """List accepted words as text: 'a, b or c'."""
     *head, last = [str(word) for word in words]
     return f"{', '.join(head)} or {last}" if head else last
+
+
+def not_known(field: str, value: object, known: Iterable[str]) -> Problem:
+    """Tell that a word is none of those that are known, and which was meant."""
+    words = list(known)
+    return Problem(field, value, choices(words), nearest(value, words))

@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Literal
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, nearest, not_known
 from pricing.basis.files import read_table
 from pricing.basis.units import turned
 
@@ -75,9 +75,7 @@ def read_sources(path: Path) -> dict[str, Source]:
     for row in read_table(path, SOURCE_COLUMNS):
         line = row.pop("#")
         if row["kind"] not in FACT_KINDS:
-            bad.append(
-                Problem(f"line {line}: kind", row["kind"], choices(FACT_KINDS), nearest(row["kind"], FACT_KINDS))
-            )
+            bad.append(not_known(f"line {line}: kind", row["kind"], FACT_KINDS))
         elif row["key"] in found:
             bad.append(Problem(f"line {line}: key", row["key"], "there once", ""))
         else:

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, nearest, not_known
 
 MOST_BYTES = 20_000_000
 MOST_LINE = 20_000
@@ -113,7 +113,7 @@ def read_table(path: Path, columns: Sequence[str], *, optional: Sequence[str] = 
             raise BadInput(str(path), [Problem("cells", f"parted by {marks[0]}", "parted by commas", mend)])
         twice = sorted({name for name in header if header.count(name) > 1})
         missing = [name for name in columns if name not in header]
-        bad += [Problem("column", n, choices(known), nearest(n, known)) for n in header if n not in known]
+        bad += [not_known("column", n, known) for n in header if n not in known]
         bad += [Problem("column", n, "there once", "It is there twice.") for n in twice]
         bad += [Problem("column", n, "there", "It is missing from the first line.") for n in missing]
         if bad:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 from pydantic import AfterValidator, BaseModel, ConfigDict, GetCoreSchemaHandler, ValidationError
 from pydantic_core import PydanticCustomError, core_schema
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, choices, nearest, not_known
 from pricing.basis.numerals import spelled
 from pricing.basis.ranges import Between, WholeBetween, ends_of, read_between, says_range
 from pricing.basis.tongue import ANY, LARGEST, PLAIN, Range, Tongue, Wrong
@@ -256,7 +256,7 @@ def _told(path: str, error: Any, known: list[str]) -> Problem:
             )
         case "literal_error" | "enum":
             words = str(context.get("expected", "")).replace("'", "").replace(" or ", ", ").split(", ")
-            return Problem(path, value, choices(words), nearest(value, words))
+            return not_known(path, value, words)
         case kind:
             return Problem(
                 path,

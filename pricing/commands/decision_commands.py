@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.basis.tongue import Range
 from pricing.basis.typed import read_field
 from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop, read_shop_and_job
@@ -250,7 +250,6 @@ def capacity_command(
 
 
 def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple[Shop, Job]":
-    from pricing.basis.errors import choices, nearest
     from pricing.parts.job import job_of_item
 
     if bool(job) == bool(options["item"]):
@@ -263,7 +262,7 @@ def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple
     shop, items = read_shop(folder)
     key = options["item"]
     if key not in items:
-        raise BadInput("break-even", [Problem("--item", key, choices(items), nearest(key, items))])
+        raise BadInput("break-even", [not_known("--item", key, items)])
     what = job_of_item(items[key], units=options["units"], column=options["column"])
     return shop, what.model_copy(update={"finish": options["finish"]}) if options["finish"] else what
 

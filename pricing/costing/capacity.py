@@ -18,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, not_known
 
 _NEAR = 1e-9
 
@@ -161,9 +161,7 @@ class Week:
             There is no such resource.
         """
         if resource and resource not in self.hours:
-            raise BadInput(
-                "ranking", [Problem("resource", resource, choices(self.hours), nearest(resource, self.hours))]
-            )
+            raise BadInput("ranking", [not_known("resource", resource, self.hours)])
         weights = {r.name: r.worth_per_h for r in self.resources if r.worth_per_h > _NEAR}
         top = max(weights.values(), default=0.0)
         shares = {resource: 1.0} if resource else {name: worth / top for name, worth in weights.items()}
@@ -190,11 +188,7 @@ class Week:
         BadInput
             A resource is not known, or fewer than no hours would be left.
         """
-        bad = [
-            Problem("resource", name, choices(self.hours), nearest(name, self.hours))
-            for name in more
-            if name not in self.hours
-        ]
+        bad = [not_known("resource", name, self.hours) for name in more if name not in self.hours]
         if bad:
             raise BadInput("hours", bad)
         return plan_week(self.works, {name: there + more.get(name, 0.0) for name, there in self.hours.items()})
@@ -340,7 +334,7 @@ def _check(works: Sequence[WantedWork], hours: Mapping[str, float]) -> None:
             bad.append(Problem(f"{work.name}: earns", work.earns, "a finite amount"))
         for name, need in work.hours.items():
             if name not in hours:
-                bad.append(Problem(f"{work.name}: resource", name, choices(hours), nearest(name, hours)))
+                bad.append(not_known(f"{work.name}: resource", name, hours))
             elif not 0 <= need < float("inf"):
                 bad.append(Problem(f"{work.name}: hours of {name}", need, "0 or more"))
     if bad:

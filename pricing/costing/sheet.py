@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from pricing.basis.checks import Floats, added
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, nearest, not_known
 from pricing.basis.facts import FactKind, weakest
 from pricing.basis.identity import Same
 from pricing.costing.limits import cautions_of
@@ -140,7 +140,7 @@ class CostSheet:
             if name in {line.id, line.step}:
                 return line
         ids = [line.id for line in self.lines]
-        raise BadInput(self.title, [Problem("step", name, choices(ids), nearest(name, ids))])
+        raise BadInput(self.title, [not_known("step", name, ids)])
 
     def kind(self, line: Line) -> FactKind:
         """How well a line is known: as well as the least known number in it."""

@@ -14,7 +14,7 @@ from typing import Literal, Protocol
 import numpy as np
 
 from pricing.basis.arrays import Array
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.shop.rates import Z95
 
 STRATA = 4096
@@ -146,7 +146,7 @@ def _checked(points: ThreePoints) -> tuple[float, float, float, str]:
     if not (-np.inf < low <= likely <= high < np.inf):
         bad.append(Problem("low, likely, high", (low, likely, high), "three numbers that rise", "Swap them."))
     if shape not in SHAPES:
-        bad.append(Problem("shape", shape, choices(SHAPES), nearest(shape, SHAPES)))
+        bad.append(not_known("shape", shape, SHAPES))
     elif shape == "lognormal" and not low > 0:
         bad.append(Problem("low", low, "above 0 for a log-normal", "Take a beta-PERT where 0 can happen."))
     if bad:

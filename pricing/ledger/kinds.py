@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, not_known
 from pricing.basis.records import Record, problems
 from pricing.ledger.clocks import Pressed
 from pricing.ledger.entries import Done, Load, Meter, Outcome, Packed, Quoted, Redone, Took, Weighed
@@ -40,7 +40,7 @@ def kind_of(kind: str) -> type[Record]:
         There is no such kind.
     """
     if kind not in ENTRY_KINDS:
-        raise BadInput("the ledger", [Problem("kind", kind, choices(ENTRY_KINDS), nearest(kind, ENTRY_KINDS))])
+        raise BadInput("the ledger", [not_known("kind", kind, ENTRY_KINDS)])
     return ENTRY_KINDS[kind]
 
 

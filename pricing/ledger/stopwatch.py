@@ -17,7 +17,7 @@ from typing import Any
 
 from sqlalchemy import case, func, select
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.ledger.clocks import Moment
 from pricing.ledger.fields import problems_of_step
 from pricing.ledger.kinds import read_entry
@@ -321,7 +321,7 @@ def _refuse_unsure(
     job: str, watch: Watch, amounts: Mapping[str, Mapping[str, float]], told: Mapping[str, float]
 ) -> None:
     bad = [
-        Problem(field, step, choices(watch.minutes), nearest(step, watch.minutes))
+        not_known(field, step, watch.minutes)
         for field, steps in (("amounts", amounts), ("minutes", told))
         for step in steps
         if step not in watch.minutes

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, choices, nearest, not_known
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_toml
 from pricing.basis.ranges import Ends, WholeBetween, ends_of, read_between, says_range
@@ -207,11 +207,11 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
         table.setdefault("powders", list(first.powders))
     key = table.get("finish")
     if isinstance(key, str) and key not in shop.finishes:
-        bad.append(Problem("finish", key, choices(shop.finishes), nearest(key, shop.finishes)))
+        bad.append(not_known("finish", key, shop.finishes))
     powders = table.get("powders", [])
     for name in powders if isinstance(powders, list) else []:
         if name not in shop.powders:
-            bad.append(Problem("powders", name, choices(shop.powders), nearest(name, shop.powders)))
+            bad.append(not_known("powders", name, shop.powders))
     own = table.get("own_powders", [])
     for name in own if isinstance(own, (list, tuple)) else []:
         if name not in powders:
@@ -250,7 +250,7 @@ def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone") -> Job:
     """
     finishes = {"single": item.single, "two_tone": item.two_tone}
     if column not in finishes:
-        raise BadInput(item.title, [Problem("finish", column, choices(finishes), nearest(column, finishes))])
+        raise BadInput(item.title, [not_known("finish", column, finishes)])
     lots = (Lot(part=item.part, quantity=units, item=item),)
     return Job(title=item.title, finish=finishes[column], powders=item.powders, lots=lots)
 

@@ -6,7 +6,7 @@ from typing import Any, Literal, get_args
 
 import numpy as np
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.basis.facts import fact
 from pricing.parts.curves import Points
 from pricing.parts.outlines import Outline
@@ -205,7 +205,7 @@ class DrawingReading:
             raise BadInput(self.source, [Problem("hidden", f"{hidden_m2:g} m²", accepts)])
         if material not in get_args(Material):
             known = get_args(Material)
-            raise BadInput(self.source, [Problem("material", material, choices(known), nearest(material, known))])
+            raise BadInput(self.source, [not_known("material", material, known)])
         cut = self.kind != "mesh"
         density, volume_m3 = density_kg_per_m3(material), piece.volume_m3
         if not volume_m3:

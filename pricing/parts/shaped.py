@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, get_args
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, choices, nearest, not_known
 from pricing.basis.facts import data_folder, fact
 from pricing.basis.files import read_table
 from pricing.parts.part import Material, Part, density_kg_per_m3
@@ -232,7 +232,7 @@ class Shaped:
         """
         known = get_args(Material)
         if material not in known:
-            raise BadInput("shape", [Problem("material", material, choices(known), nearest(material, known))])
+            raise BadInput("shape", [not_known("material", material, known)])
         made, (wide, high, deep) = self.shape, self.size_mm
         return {
             "area_m2": float(made.area_m2),

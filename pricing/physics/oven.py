@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 
 from pricing.basis.checks import Floats, nonneg, positive
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.physics.air import Air, air_heat_J_per_kg, fresh_air_kg_per_s
 
 FUELS = ("gas", "electric")
@@ -158,7 +158,7 @@ class OvenModel:
             if np.any(np.asarray(value := getattr(self, name)) > 1)
         ]
         if self.fuel not in FUELS:
-            bad.append(Problem("fuel", self.fuel, choices(FUELS), nearest(self.fuel, FUELS)))
+            bad.append(not_known("fuel", self.fuel, FUELS))
         if bad:
             raise BadInput("oven", bad)
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.basis.identity import Same
 from pricing.costing.lines import MONEY
 from pricing.parts.items import Item
@@ -66,11 +66,7 @@ class PriceList:
             if (row.item.key, row.column) == (item, column):
                 return row
         keys = list(self.items)
-        bad = (
-            Problem("item", item, choices(keys), nearest(item, keys))
-            if item not in keys
-            else Problem("column", column, choices(COLUMNS), nearest(column, COLUMNS))
-        )
+        bad = not_known("item", item, keys) if item not in keys else not_known("column", column, COLUMNS)
         raise BadInput("price list", [bad])
 
     def order(self, row: ListRow, count: int) -> Price | None:

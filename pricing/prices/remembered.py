@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from pricing.basis.checks import Floats
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.basis.facts import fact
 from pricing.costing.sheet import CostSheet, cost
 from pricing.costing.strata import is_certain, one_sd
@@ -131,7 +131,7 @@ def _check(items: Mapping[str, Item], jobs: Sequence[Remembered]) -> None:
         bad.append(Problem("jobs", len(jobs), f"{FEWEST} to {MOST}", "Fewer say little; more are for the log."))
     for place, job in enumerate(jobs, 1):
         if job.item not in items:
-            bad.append(Problem(f"job {place}: item", job.item, choices(items), nearest(job.item, items)))
+            bad.append(not_known(f"job {place}: item", job.item, items))
         bad += [
             Problem(f"job {place}: {name}", value, "above 0")
             for name, value in (("units", job.units), ("price", job.price), ("hours", job.hours))

@@ -8,8 +8,8 @@ from pricing.basis.typed import read
 from pricing.basis.units import sig
 from pricing.screens.log_book import LogBook
 from pricing.screens.log_form import CURES
-from pricing.show.edit_table import Cell, Row
 from pricing.show.log_view import title_of
+from pricing.show.sheets import Cell, Row
 
 if TYPE_CHECKING:
     from pricing.ledger.store import LedgerRow as Fact

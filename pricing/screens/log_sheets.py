@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from pricing.basis.files import read_toml
 from pricing.basis.units import sig
 from pricing.show.cells import Measure
-from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.labels import short
 from pricing.show.log_view import title_of
+from pricing.show.sheets import Cell, Column, Row, Sheet
 from pricing.show.words import Words
 
 if TYPE_CHECKING:

@@ -16,10 +16,11 @@ from pricing.screens.deferred import Later
 from pricing.screens.form import Form, Plain
 from pricing.screens.on_bench import OnBench
 from pricing.screens.page import page_of, side_by_side
+from pricing.show.blocks import Answer, Block
+from pricing.show.board import Board
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, Slider
 from pricing.show.labels import short
-from pricing.show.live_chart import Answer, Block, Board
 from pricing.show.ranged_fields import CountField
 from pricing.show.tiles import stopped
 

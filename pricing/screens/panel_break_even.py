@@ -13,9 +13,9 @@ from pricing.screens.panel import JobPage
 from pricing.shop.shop import Shop
 from pricing.show import charts_even, charts_shop, even_view
 from pricing.show.advice_view import advice_of, week_advice, won_and_lost
+from pricing.show.blocks import Answer, Block
 from pricing.show.even_view import Even
 from pricing.show.fields import CheckField, ChoiceField, Field, Slider
-from pricing.show.live_chart import Answer, Block
 from pricing.show.mix_view import NO_WEEK, Mix, usual_week, week_fields
 from pricing.show.price_trial_view import trial_of
 from pricing.show.tiles import stopped

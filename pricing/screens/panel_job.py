@@ -20,8 +20,8 @@ from pricing.screens.photo_form import Shot
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
 from pricing.show import charts_job, job_view
+from pricing.show.blocks import Answer, Block
 from pricing.show.fields import Field, Slider
-from pricing.show.live_chart import Answer, Block
 from pricing.show.price_trial_view import trial_of
 from pricing.show.what_if import Trial, WhatIf
 from pricing.show.words import counted

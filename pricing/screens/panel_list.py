@@ -17,9 +17,10 @@ from pricing.screens.panel import Page
 from pricing.shop.own_prices import COLUMNS, PRICES_FILE, TRADE_FILE, OwnPrice, PriceKey, old_list, save_own_prices
 from pricing.shop.shop import Shop
 from pricing.show import charts_shop, list_view
-from pricing.show.edit_table import EditTable
+from pricing.show.blocks import Answer, Block
+from pricing.show.board import Board
 from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField, ShareField, Slider
-from pricing.show.live_chart import Answer, Block, Board
+from pricing.show.table import EditTable
 
 if TYPE_CHECKING:
     from pricing.papers.for_customers import Handed

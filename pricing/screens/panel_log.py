@@ -17,11 +17,11 @@ from pricing.screens.log_clock import BUTTONS, Stopwatch
 from pricing.screens.page import stacked
 from pricing.screens.panel import Page
 from pricing.show import charts_log, log_view
+from pricing.show.blocks import Answer, Block
 from pricing.show.cells import Measure
-from pricing.show.edit_table import EditTable
 from pricing.show.fields import Field
 from pricing.show.labels import short
-from pricing.show.live_chart import Answer, Block
+from pricing.show.table import EditTable
 from pricing.show.tiles import stopped
 
 if TYPE_CHECKING:

@@ -21,8 +21,8 @@ from pricing.screens.photo_form import Shot, saved_photos
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
 from pricing.show import part_view, settings
+from pricing.show.blocks import Block
 from pricing.show.fields import ChoiceField, Field
-from pricing.show.live_chart import Block
 from pricing.show.record_changes import place_of
 from pricing.show.settings import Thing
 from pricing.show.tiles import stopped

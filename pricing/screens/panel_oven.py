@@ -10,9 +10,9 @@ from pricing.screens.form import Plain
 from pricing.screens.on_bench import OnBench
 from pricing.screens.panel_settings import ThingPanel, thing_entries
 from pricing.show import charts_shop, oven_view, settings
+from pricing.show.blocks import Block
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, LinesField, QuantityField
-from pricing.show.live_chart import Block
 from pricing.show.oven_plan import oven_plan
 from pricing.show.settings import Thing
 from pricing.show.tiles import stopped

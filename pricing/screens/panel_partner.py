@@ -9,10 +9,10 @@ from pricing.screens.hand_over import HandOver
 from pricing.screens.panel import JobPage
 from pricing.show import charts_even, charts_shop, charts_sides, partner_view
 from pricing.show.advice_view import week_advice
+from pricing.show.blocks import Answer, Block
 from pricing.show.choices_view import choices_html
 from pricing.show.even_view import moved_shop
 from pricing.show.fields import Field
-from pricing.show.live_chart import Answer, Block
 from pricing.show.mix_view import NO_WEEK, Mix, usual_week, week_fields
 from pricing.show.sides import Sides
 from pricing.show.sides_view import side_rows

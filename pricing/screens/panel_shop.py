@@ -18,10 +18,11 @@ from pricing.screens.panel_settings import SettingsPanel
 from pricing.screens.views import Views
 from pricing.show import charts_shop, settings, shop_view
 from pricing.show.advice_view import rate_words
+from pricing.show.blocks import Answer, Block
 from pricing.show.cells import changed_record
-from pricing.show.edit_table import EditTable, Sheet
 from pricing.show.fields import ChoiceField, Field, QuantityField, ShareField, WordsField
-from pricing.show.live_chart import Answer, Block
+from pricing.show.sheets import Sheet
+from pricing.show.table import EditTable
 
 _SHOWN = 6
 

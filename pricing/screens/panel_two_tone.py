@@ -11,8 +11,8 @@ from pricing.screens import job_form
 from pricing.screens.form import Plain
 from pricing.screens.panel import JobPage
 from pricing.show import charts_job, charts_sides
+from pricing.show.blocks import Answer, Block
 from pricing.show.fields import ChoiceField, Field, Slider
-from pricing.show.live_chart import Answer, Block
 from pricing.show.ranged_fields import Amount, CountField
 from pricing.show.record_fields import named_field
 from pricing.show.sides import SPEED, Sides

@@ -12,6 +12,7 @@ from pricing.screens.panel import Page
 from pricing.screens.panel_settings import changed_thing
 from pricing.shop.visit import is_sold
 from pricing.show import charts_shop, visit_jobs, visit_view
+from pricing.show.blocks import Block
 from pricing.show.fields import (
     CheckField,
     ChoiceField,
@@ -22,7 +23,6 @@ from pricing.show.fields import (
     Whole,
     WordsField,
 )
-from pricing.show.live_chart import Block
 from pricing.show.settings import Thing, record_of
 
 _SOLD = "sold."

@@ -12,8 +12,8 @@ from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure, cell
 from pricing.show.desk import Desk
-from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.naming import Names
+from pricing.show.sheets import Cell, Column, Row, Sheet
 from pricing.show.word_fields import TextField
 
 _POINTS = ("low", "likely", "high")

@@ -13,9 +13,9 @@ from pricing.shop.powders import WAYS
 from pricing.show import settings
 from pricing.show.cells import Measure, cell, changed_record, pick
 from pricing.show.desk import Desk
-from pricing.show.edit_table import Cell, Column, Row, Sheet
 from pricing.show.record_fields import named_field
 from pricing.show.settings import Thing
+from pricing.show.sheets import Cell, Column, Row, Sheet
 
 _YES_NO = (("", "no"), ("yes", "yes"))
 

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from pricing.basis.errors import Problem, choices, nearest
+from pricing.basis.errors import Problem, not_known
 from pricing.basis.money import yearly_capital_charge
 from pricing.basis.records import Name, Quantity, Record, SomeShare
 
@@ -149,11 +149,7 @@ class Machines(Record):
         """Tell which machines to buy are like none of these, or share a name."""
         names, titles = [machine.name for machine in self.all()], [one.name for one in to_buy]
         field = "shop.toml: to_buy"
-        bad = [
-            Problem(f"{field}: {one.name}: like", one.like, choices(names), nearest(one.like, names))
-            for one in to_buy
-            if one.like not in names
-        ]
+        bad = [not_known(f"{field}: {one.name}: like", one.like, names) for one in to_buy if one.like not in names]
         twice = sorted({name for name in titles if titles.count(name) > 1})
         return bad + [Problem(field, name, "a name of its own", "Two share it.") for name in twice]
 

@@ -15,7 +15,7 @@ from math import exp, log
 from pathlib import Path
 from typing import Literal
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, nearest, not_known
 from pricing.basis.facts import FactKind, Source
 from pricing.basis.files import read_table
 from pricing.basis.tongue import LARGEST, Range, Tongue, Wrong
@@ -110,7 +110,7 @@ def read_rates(
     for row in read_table(path, RATE_COLUMNS, optional=OPTIONAL):
         line = f"line {row['#']}"
         words = (("step", steps), ("driver", steps.get(row["step"], DRIVERS)), ("gives", GIVES))
-        wrong = [Problem(f"{line}: {f}", row[f], choices(w), nearest(row[f], w)) for f, w in words if row[f] not in w]
+        wrong = [not_known(f"{line}: {f}", row[f], w) for f, w in words if row[f] not in w]
         if wrong:
             bad += wrong
             continue

@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import TypeAlias
 
 from pricing.basis.checks import Floats
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.basis.facts import FactKind, Source
 from pricing.basis.tongue import Tongue
 from pricing.shop.finishes import Finish
@@ -222,7 +222,7 @@ class Shop:
             There is no such powder.
         """
         if name not in self.powders:
-            bad = Problem("powder", name, choices(self.powders), nearest(name, self.powders))
+            bad = not_known("powder", name, self.powders)
             raise BadInput(where, [bad])
         return self.powders[name]
 
@@ -235,6 +235,6 @@ class Shop:
             There is no such finish.
         """
         if key not in self.finishes:
-            bad = Problem("finish", key, choices(self.finishes), nearest(key, self.finishes))
+            bad = not_known("finish", key, self.finishes)
             raise BadInput(where, [bad])
         return self.finishes[key]

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 from pricing.basis.records import Record, problems
 from pricing.basis.tongue import ANY, PLAIN, Range, Tongue, Wrong
 from pricing.basis.typed import read
-from pricing.show.edit_table import Cell
+from pricing.show.sheets import Cell
 
 _R = TypeVar("_R", bound=Record)
 

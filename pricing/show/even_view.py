@@ -24,7 +24,7 @@ from pricing.prices.break_even import BreakEven, WholeBreakEven, whole_break_eve
 from pricing.prices.questions import QUESTIONS, break_even
 from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
-from pricing.show.live_chart import Answer, Rows
+from pricing.show.blocks import Answer, Rows
 from pricing.show.loss_words import loss_words
 from pricing.show.tiles import tile, tile_number, tiles
 from pricing.show.what_if import moved

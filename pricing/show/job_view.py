@@ -9,9 +9,9 @@ from pricing.costing.lines import MONEY
 from pricing.prices.margins import margin_of
 from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
 from pricing.shop.folder import known_steps
+from pricing.show.blocks import Answer, Rows
 from pricing.show.cells import Measure
 from pricing.show.labels import short_with_unit
-from pricing.show.live_chart import Answer, Rows
 from pricing.show.naming import Names
 from pricing.show.sums import why
 from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles

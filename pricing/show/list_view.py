@@ -12,9 +12,9 @@ from pricing.prices.margins import margin_of
 from pricing.prices.price_list import PriceList
 from pricing.prices.price_rule import OrderLine, Tariff, as_printed, order_price, printed_minimum
 from pricing.shop.own_prices import COLUMNS, OwnPrice, PriceKey
-from pricing.show.edit_table import Cell, Column, Row, Sheet
-from pricing.show.live_chart import Answer, Rows
+from pricing.show.blocks import Answer, Rows
 from pricing.show.look import SIDES
+from pricing.show.sheets import Cell, Column, Row, Sheet
 from pricing.show.tiles import tile, tile_number, tiles
 from pricing.show.words import Words
 

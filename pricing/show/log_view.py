@@ -7,9 +7,9 @@ import numpy as np
 
 from pricing.basis.units import sig
 from pricing.shop.folder import known_steps
+from pricing.show.blocks import Answer, Rows
 from pricing.show.cells import Measure
 from pricing.show.labels import short
-from pricing.show.live_chart import Answer, Rows
 from pricing.show.tiles import tile, tile_number, tiles
 from pricing.show.words import LOOP_WORDS, Words, counted
 

@@ -17,8 +17,8 @@ from pricing.prices.paid_hours import unused_hours, with_helpers
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.week import WEEKS_PER_MONTH, Offer, Wanted, offers, read_week, week_hours, work_of
 from pricing.shop.shop import Shop
+from pricing.show.blocks import Rows
 from pricing.show.fields import ChoiceField, Field, Slider
-from pricing.show.live_chart import Rows
 from pricing.show.words import Words
 
 _MOST_HELPERS = 3

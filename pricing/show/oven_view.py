@@ -13,8 +13,8 @@ from pricing.parts.job import Job
 from pricing.physics.fit_oven import CONFIDENCE, OvenFit
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Shop
+from pricing.show.blocks import Rows
 from pricing.show.cells import Measure
-from pricing.show.live_chart import Rows
 from pricing.show.look import HEAT_COLOURS
 from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles
 from pricing.show.words import Words

@@ -11,10 +11,10 @@ from pricing.parts.job import job_of_item
 from pricing.prices.paid_hours import unused_hours
 from pricing.prices.questions import fixed_per_month
 from pricing.shop.shop import Shop
+from pricing.show.blocks import Answer, Rows
 from pricing.show.cells import Measure
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
-from pricing.show.live_chart import Answer, Rows
 from pricing.show.look import SIDES
 from pricing.show.loss_words import loss_words
 from pricing.show.mix_view import Mix

@@ -11,8 +11,8 @@ from pricing.prices.marks import marks_of
 from pricing.prices.questions import fixed_per_month
 from pricing.shop.machines import Machine
 from pricing.shop.shop import Shop
+from pricing.show.blocks import Answer, Rows
 from pricing.show.desk import Desk
-from pricing.show.live_chart import Answer, Rows
 from pricing.show.look import HOUR_COLOURS, SIDES
 from pricing.show.tiles import tile, tile_number, tiles
 from pricing.show.words import Words

@@ -7,8 +7,8 @@ import numpy as np
 from pricing.basis.units import shown
 from pricing.prices.margins import margin_of, price_at_margin
 from pricing.prices.quote import DRAWS
+from pricing.show.blocks import Rows
 from pricing.show.job_view import chance_words
-from pricing.show.live_chart import Rows
 from pricing.show.look import SIDES
 from pricing.show.sides import Sides
 from pricing.show.stages import STAGES, by_stage, stage_of

@@ -3,8 +3,8 @@
 import numpy as np
 
 from pricing.shop.folder import known_steps
+from pricing.show.blocks import Answer
 from pricing.show.job_view import chance_words
-from pricing.show.live_chart import Answer
 from pricing.show.sides import Sides
 from pricing.show.stages import by_stage, stage_of
 from pricing.show.sums import why

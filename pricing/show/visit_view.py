@@ -12,7 +12,7 @@ from pricing.prices.first_visit import VisitQuestion, questions
 from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 from pricing.shop.visit import JOB, NOT_KNOWN, SOLD, is_unknown
-from pricing.show.live_chart import Rows
+from pricing.show.blocks import Rows
 from pricing.show.naming import Names
 from pricing.show.tiles import fact_tiles, tile, tile_number, tiles
 from pricing.show.words import counted

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, not_known
 from pricing.basis.facts import fact
 from pricing.physics.fit_oven import CoolDown, HoldingTest, OvenFit, fit_oven
 from pricing.shop.shop import Shop
@@ -50,7 +50,7 @@ def fit_shop_oven(shop: Shop, name: str, readings: Readings) -> OvenFit:
     """
     ovens = {oven.name: oven for oven in shop.machines.oven}
     if name not in ovens:
-        raise BadInput("fit-oven", [Problem("OVEN", name, choices(ovens), nearest(name, ovens))])
+        raise BadInput("fit-oven", [not_known("OVEN", name, ovens)])
     place = oven_of(ovens[name], readings.oven_degC, readings.shop_degC)
     holding = HoldingTest(
         minutes_min=readings.held_min,

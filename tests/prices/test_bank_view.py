@@ -107,8 +107,7 @@ def test_work_under_way_is_what_deposits_do_not_cover(
 
 
 def test_a_week_without_orders_is_refused(shop: Shop, usual: tuple[Offer, ...]) -> None:
-    with pytest.raises(BadInput, match=r"^bank needs mending:
-  the week is 'no orders'.*week\.csv"):
+    with pytest.raises(BadInput, match=r"^bank needs mending:\n  the week is 'no orders'.*week\.csv"):
         bank_view(shop, scaled(usual, 0.0))
 
 

@@ -6,8 +6,9 @@ from pricing.basis.tongue import Tongue, Wrong
 from pricing.screens.form import Form, Plain
 from pricing.shop.shop import Shop
 from pricing.show.cells import Measure
-from pricing.show.edit_table import Cell, Column, EditTable, Row, Sheet
 from pricing.show.fields import CheckField, ChoiceField, QuantityField, ShareField, Slider, Whole, WordsField
+from pricing.show.sheets import Cell, Column, Row, Sheet
+from pricing.show.table import EditTable
 
 METRIC, US = Tongue("EUR", "metric"), Tongue("USD", "us")
 
