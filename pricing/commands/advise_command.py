@@ -71,13 +71,13 @@ def _stop(folder: str | None, url: str | None) -> str:
 def _show(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> None:
     from rich.text import Text
 
-    from pricing.commands.tables import console, grid
+    from pricing.commands.tables import console, grid, say
     from pricing.show.advice_view import advice_words, rate_words
     from pricing.show.words import Words
 
     to = console()
     for told in advice_words(Words(shop), advice):
-        to.print(Text(told))
+        say(to, told)
     table = grid(
         f"Line by line, in {shop.currency}", ("an order", "now", "advised", "8 of 10 sure", "worth taking from")
     )
@@ -86,7 +86,7 @@ def _show(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> None:
         table.add_row(Text(row.name), *(f"{value:.0f}" for value in (row.now, row.advised)), ends, f"{row.least:.0f}")
     to.print(table)
     for told in rate_words(shop, rate) if rate else ():
-        to.print(Text(told))
+        say(to, told)
 
 
 def _figures(shop: "Shop", advice: "Advice", rate: "VisibleRate | None") -> dict[str, Any]:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from rich.text import Text
 
 from pricing.basis.units import readable
-from pricing.commands.tables import console, grid
+from pricing.commands.tables import console, grid, say
 from pricing.costing.capacity import Rush, Week
 from pricing.costing.risk import Risk
 from pricing.costing.shares import Difference, VarianceShare
@@ -46,13 +46,13 @@ def show_break_even(shop: Shop, job: Job, found: FoundBreakEvens, price: float |
     """Print where a job breaks even, one sentence a question."""
     to = console()
     at = "its list price" if price is None else Words(shop).money(price)
-    to.print(Text(f"{job.title}: where it just covers its full cost, at {at}", style="bold"))
+    say(to, f"{job.title}: where it just covers its full cost, at {at}", style="bold")
     for answer in found.values():
         if isinstance(answer, BreakEven):
             text = answer.say(shop.currency, measure=measure_of(shop, answer.unit))
         else:
             text = answer.say(shop.currency)
-        to.print(Text(f"  {text}"))
+        say(to, f"  {text}")
 
 
 def show_month(shop: Shop, found: Month, fixed: float) -> None:
@@ -64,8 +64,8 @@ def show_month(shop: Shop, found: Month, fixed: float) -> None:
     table.add_row("of the price", f"{found.contribution_ratio:.0%}")
     table.add_row("break-even sales", words.money(found.break_even_sales))
     to.print(table)
-    to.print(Text(found.say("orders", shop.currency)))
-    to.print(Text("Whether the hours suffice for the plan is told by: capacity"))
+    say(to, found.say("orders", shop.currency))
+    say(to, "Whether the hours suffice for the plan is told by: capacity")
 
 
 def show_extras(shop: Shop, job: Job, extras: Extras, ways: Mapping[str, BreakEven]) -> None:
@@ -89,13 +89,11 @@ def show_extras(shop: Shop, job: Job, extras: Extras, ways: Mapping[str, BreakEv
         table.add_row(name, extra, words.amount(row.price), *figures)
     to.print(table)
     if extras.chance_told != extras.base.chance_of_loss:
-        to.print(
-            Text(f"the chance of loss that is kept is {_chance(words, extras.chance_told)}: draws tell no smaller one")
-        )
+        say(to, f"the chance of loss that is kept is {_chance(words, extras.chance_told)}: draws tell no smaller one")
     for told in rule_words(words, extras.rule):
-        to.print(Text(told))
+        say(to, told)
     for way in ways.values():
-        to.print(Text(say_wiped(way, measure_of(shop, way.unit))))
+        say(to, say_wiped(way, measure_of(shop, way.unit)))
 
 
 def show_risk(shop: Shop, title: str, answer: Risk, price: float, chance: float) -> None:
@@ -119,7 +117,7 @@ def show_words(told: Sequence[str]) -> None:
     """Print sentences, each on a line of its own that is broken between words."""
     to = console()
     for sentence in told:
-        to.print(Text(sentence))
+        say(to, sentence)
 
 
 def show_shares(shop: Shop, shares: Sequence[VarianceShare], told: Difference) -> None:
@@ -129,7 +127,7 @@ def show_shares(shop: Shop, shares: Sequence[VarianceShare], told: Difference) -
     for share in shares[:_MOST_SHARES]:
         table.add_row(Text(names.of(share.key)), f"{max(0.0, share.first):.0%}", f"{share.total:.0%}")
     to.print(table)
-    to.print(Text(told.say(names.of, Words(shop).money)))
+    say(to, told.say(names.of, Words(shop).money))
 
 
 def show_risks(shop: Shop, answers: Mapping[str, Risk], prices: Mapping[str, float], chance: float) -> None:
@@ -162,24 +160,21 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
     to.print(table)
     if shop.helper:
         wages = shop.helper.wages_per_y / shop.owner.weeks
-        to.print(
-            Text(f"Wages, booked or not, take {words.money(wages)} of it: {words.money(week.earned - wages)} left.")
-        )
-        to.print(
-            Text(
-                f"In the best week the helper does {week.helped_share:.0%} of what a helper may do"
-                f" (your cost sheets take {shop.helper.share:.0%})."
-            )
+        say(to, f"Wages, booked or not, take {words.money(wages)} of it: {words.money(week.earned - wages)} left.")
+        say(
+            to,
+            f"In the best week the helper does {week.helped_share:.0%} of what a helper may do"
+            f" (your cost sheets take {shop.helper.share:.0%}).",
         )
     unused = [row for row in unused_hours(shop, week) if row.money > 0.005]
     if unused:
         told = ", ".join(f"{row.name} {words.number(row.hours, 1)} h {words.money(row.money)}" for row in unused)
-        to.print(Text(f"Hours that nobody uses cost {words.money(sum(r.money for r in unused))} of that week: {told}."))
+        say(to, f"Hours that nobody uses cost {words.money(sum(r.money for r in unused))} of that week: {told}.")
     first, load = week.runs_out_first()
     if load > 1:
-        to.print(Text(f"{first} runs out first: the wanted work takes {load:.0%} of its hours."))
+        say(to, f"{first} runs out first: the wanted work takes {load:.0%} of its hours.")
     else:
-        to.print(Text(f"Nothing runs out; {first} comes nearest, with {load:.0%} of its hours."))
+        say(to, f"Nothing runs out; {first} comes nearest, with {load:.0%} of its hours.")
     rank = grid(
         "Work by what an hour of what runs out first brings", ("work", shop.currency + "/h", "wanted", "taken on")
     )
@@ -191,14 +186,13 @@ def show_week(shop: Shop, week: Week, added: Week | None, pushed: tuple[str, flo
     if added is not None:
         more = {name: added.hours[name] - there for name, there in week.hours.items() if added.hours[name] != there}
         told = ", ".join(f"{hours:+g} h {name}" for name, hours in more.items())
-        to.print(Text(f"With {told} the week earns {words.money(added.earned - week.earned)} more."))
+        say(to, f"With {told} the week earns {words.money(added.earned - week.earned)} more.")
     if pushed is not None:
         title, price, rush = pushed
-        to.print(
-            Text(
-                f"Rush '{title}': it pushes out work that earns {words.money(rush.displaced)};"
-                f" at {words.money(price)} it needs {words.money(rush.surcharge)} more to be worth it."
-            )
+        say(
+            to,
+            f"Rush '{title}': it pushes out work that earns {words.money(rush.displaced)};"
+            f" at {words.money(price)} it needs {words.money(rush.surcharge)} more to be worth it.",
         )
 
 

@@ -37,7 +37,7 @@ def _show(shop: "Shop", found: "YearChoices") -> None:
     from rich.text import Text
 
     from pricing.commands.decision_tables import show_words
-    from pricing.commands.tables import console, grid
+    from pricing.commands.tables import console, grid, say
     from pricing.show.choices_view import CHOICES_NOTE, choice_words, next_words, nothing_to_drop
     from pricing.show.words import Words
 
@@ -46,7 +46,7 @@ def _show(shop: "Shop", found: "YearChoices") -> None:
     def whole(value: float) -> str:
         return words.money(value, cents=False)
 
-    to.print(Text(f"As it is, a year leaves {whole(found.today.left)}; {next_words(found.today)}."))
+    say(to, f"As it is, a year leaves {whole(found.today.left)}; {next_words(found.today)}.")
     columns = ("what", "a year leaves", "more", "back in", "worth today", "runs out next")
     table = grid(f"Hire, buy, drop: a year, in {shop.currency}", columns)
     for one in found.rows:

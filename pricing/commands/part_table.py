@@ -4,10 +4,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from rich.table import Table
-from rich.text import Text
 
 from pricing.commands.figures import number
-from pricing.commands.tables import console, grid
+from pricing.commands.tables import console, grid, say
 from pricing.parts.part import Part
 from pricing.parts.reading import DrawingReading
 from pricing.shop.folder import open_shop
@@ -70,7 +69,7 @@ def show_part(reading: DrawingReading, parts: Sequence[tuple[int, Part, int]], f
     else:
         to.print(_many(parts, words))
     for note in reading.notes:
-        to.print(Text(note))
+        say(to, note)
 
 
 def show_one(part: Part, folder: str | None) -> None:

@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pricing.commands.figures import number
-from pricing.commands.tables import console
+from pricing.commands.tables import console, say
 from pricing.parts.part import Part
 from pricing.parts.photo import PhotoReading
 from pricing.parts.photo_doubt import Span
@@ -59,11 +59,11 @@ def show_photo(got: PhotoReading, parts: Sequence[tuple[int, Part]], folder: str
     for at, part in parts:
         to.print(_one(got, at, part, words))
     for note in got.reading.notes:
-        to.print(Text(note))
+        say(to, note)
     if got.plane.cards and parts:
         reasons = got.doubts[parts[0][0] - 1].reasons
         first, *_ = sorted(reasons, key=lambda name: -reasons[name])
-        to.print(Text(f"Nine in ten truths lie in such ranges. Most of the doubt of edges comes from: {first}."))
+        say(to, f"Nine in ten truths lie in such ranges. Most of the doubt of edges comes from: {first}.")
 
 
 def _one(got: PhotoReading, at: int, part: Part, words: Words) -> Table:

@@ -34,6 +34,11 @@ def console() -> Console:
     return found
 
 
+def say(to: Console, text: str, style: str = "") -> None:
+    """Print a text as it stands: no sign in it is taken for a style."""
+    to.print(Text(text, style=style))
+
+
 class _Whole(Table):
     """A table whose columns break no number, and no word of ordinary length."""
 
@@ -91,12 +96,11 @@ def show_quote(to: Console, quote: Quote) -> None:
     totals = [words.amount(getattr(sheet, kind)) for kind in MONEY]
     table.add_row("full cost", f"{float(sheet.minutes):.0f}", *totals, words.amount(sheet.total), style="bold")
     to.print(table)
-    to.print(Text(f"* rests on a guess: {sheet.guessed_share():.0%} of the cost does"))
-    to.print(
-        Text(
-            f"oven visits of a part: {float(sheet.cycles):.0f} planned,"
-            f" {words.sig(float(sheet.expected_cycles), 2)} with the rework to be expected"
-        )
+    say(to, f"* rests on a guess: {sheet.guessed_share():.0%} of the cost does")
+    say(
+        to,
+        f"oven visits of a part: {float(sheet.cycles):.0f} planned,"
+        f" {words.sig(float(sheet.expected_cycles), 2)} with the rework to be expected",
     )
     _show_price(to, quote, words)
     _show_cautions(to, sheet)
@@ -104,9 +108,9 @@ def show_quote(to: Console, quote: Quote) -> None:
 
 def _show_price(to: Console, quote: Quote, words: Words) -> None:
     if quote.price is None:
-        to.print(Text("NO PRICE", style="bold red"))
+        say(to, "NO PRICE", style="bold red")
         for reason in quote.refused:
-            to.print(Text(f"  {reason}", style="red"))
+            say(to, f"  {reason}", style="red")
         return
     policy, marks = quote.shop.policy, quote.marks
     table = grid("Four marks of the price", ("mark", words.shop.currency))
@@ -119,25 +123,23 @@ def _show_price(to: Console, quote: Quote, words: Words) -> None:
     to.print(table)
     price = quote.price
     for told in order_words(words, quote):
-        to.print(Text(f"  {told}"))
+        say(to, f"  {told}")
     worth = worth_per_hour(price.net, quote.sheet, "owner")
     kind = "with tax" if policy.prices_include_tax else "without tax"
     tax = f"sales tax {words.share(policy.sales_tax)}: {words.money(float(price.tax))}"
     margin = f"margin {quote.margin_share:.0%} of the price" + (", LESS THAN YOU WANT" if quote.under_margin else "")
     origin = {"list": "by the list", "worked out": "worked out for this job", "minimum": "the minimum charge decides"}
-    to.print(
-        Text(f"price {words.money(float(price.printed))} {kind}, {origin[quote.origin]}; {margin}; {tax}", style="bold")
-    )
+    say(to, f"price {words.money(float(price.printed))} {kind}, {origin[quote.origin]}; {margin}; {tax}", style="bold")
     if told := between_words(words, quote):
-        to.print(Text(f"{told}: {'; '.join(open_words(words, quote.job))}", style="bold"))
+        say(to, f"{told}: {'; '.join(open_words(words, quote.job))}", style="bold")
     ahead = words.money(quote.deposit)
-    to.print(Text(f"earns {words.money(float(worth))} per owner hour after cash; deposit {ahead}"))
+    say(to, f"earns {words.money(float(worth))} per owner hour after cash; deposit {ahead}")
 
 
 def _show_cautions(to: Console, sheet: CostSheet) -> None:
     told = sheet.told_cautions()
     if told:
-        to.print(Text("\nUsual cautions; local codes and licensed trades decide", style="bold"))
+        say(to, "\nUsual cautions; local codes and licensed trades decide", style="bold")
         rows = [Text.assemble((f"{title}: ", "italic"), text) for title, text in told]
         to.print(Padding(Text("\n").join(rows), (0, 0, 0, 2)))
 
@@ -176,10 +178,10 @@ def show_comparison(to: Console, comparison: "Comparison") -> None:
     for other in both:
         if other and other.sheet.finish.line != "none":
             for told in rule_words(words, rule_of(first, other)):
-                to.print(Text(f"{other.sheet.finish.title}, {told}"))
+                say(to, f"{other.sheet.finish.title}, {told}")
     for side in sides:
         for reason in side.refused:
-            to.print(Text(f"NO PRICE for {side.sheet.finish.title}: {reason}", style="bold red"))
+            say(to, f"NO PRICE for {side.sheet.finish.title}: {reason}", style="bold red")
 
 
 def show_list(to: Console, prices: PriceList) -> None:
@@ -200,14 +202,14 @@ def show_list(to: Console, prices: PriceList) -> None:
         _show_orders(to, prices, words)
     margin = f"Margin: the least share of the price left after the full cost, for any number up to {policy.list_up_to},"
     for told in (*list_rules(prices, words), f"{margin} in the dearest of the list's colours."):
-        to.print(Text(told))
+        say(to, told)
     rate = visible_rate(shop, prices.items)
     for told in rate_words(shop, rate) if rate else ():
-        to.print(Text(told))
+        say(to, told)
     if any(row.tariff and row.under_from(policy.target_margin, as_printed(policy)) for row in prices.rows):
-        to.print(Text(f"! below the wanted margin of {words.share(policy.target_margin)} for some number"))
+        say(to, f"! below the wanted margin of {words.share(policy.target_margin)} for some number")
     for text in dict.fromkeys(row.refused for row in prices.rows if row.refused):
-        to.print(Text(f"No price: {text}", style="red"))
+        say(to, f"No price: {text}", style="red")
 
 
 def _sold(row: ListRow) -> str:
@@ -265,7 +267,7 @@ def show_why(to: Console, sheet: CostSheet, name: str) -> None:
 
     line = sheet.line(name)
     words = Words(sheet.shop)
-    to.print(Text(f"{words.title(line)}: {words.money(float(line.total))}", style="bold"))
+    say(to, f"{words.title(line)}: {words.money(float(line.total))}", style="bold")
     for row in why(sheet, line):
         to.print(Padding(Text(row), (0, 0, 0, 2)))
     for title, text in sheet.told_cautions():

@@ -15,6 +15,19 @@ from pricing.show.shop_view import hour_rows
 from pricing.show.sides_view import side_rows
 from pricing.show.words import Words
 
+_TITLES = {
+    "hours": ("What an hour costs", "People with their share of the bills; machines whether used or idle."),
+    "build": ("What the job costs, one colour beside two", "Full cost by stage of the work."),
+    "margin": ("What is left at each price", "Dots: break-even. Lines: prices, {asked} in two colours."),
+    "loss": ("How sure a price is", "Chance that the cost turns out above the price."),
+    "extra": ("The extra against the line", "Line: keeps the margin. Band: 8 of 10 such jobs."),
+    "map": ("What wiping may take", "Dot: where we stand."),
+    "matters": ("What matters most", "Full cost with one number at its low and at its high, all else as is."),
+    "batch": ("What one piece costs, by batch", "{batch}"),
+    "week": ("Hours of the usual week", "{week}"),
+    "month": ("A month of orders", "{month}"),
+}
+
 
 def figures_of(report: Report) -> list[PrintedFigure]:
     """Collect the charts of a summary.
@@ -30,82 +43,22 @@ def figures_of(report: Report) -> list[PrintedFigure]:
     length = readable(shown(1.0, "m", shop.front.units).unit)
     rate = readable(shown(1.0, "min/m", shop.front.units).unit)
     asked = words.money(sides.price, cents=False)
-    found = [
-        figure(
-            "hours",
-            "What an hour costs",
-            "People with their share of the bills; machines whether used or idle.",
-            described("show.charts_shop", "hour_costs", code),
-            _hours(report),
-        ),
-        figure(
-            "build",
-            "What the job costs, one colour beside two",
-            "Full cost by stage of the work.",
-            described("show.charts_sides", "cost_of_two_sides", code),
-            rows["build"],
-        ),
-        figure(
-            "margin",
-            "What is left at each price",
-            f"Dots: break-even. Lines: prices, {asked} in two colours.",
-            _with_room(described("show.charts_job", "margin_against_price", code, sides=True)),
-            rows["margin"],
-        ),
-        figure(
-            "loss",
-            "How sure a price is",
-            "Chance that the cost turns out above the price.",
-            described("show.charts_job", "loss_against_price", code, sides=True),
-            rows["loss"],
-        ),
-        figure(
-            "extra",
-            "The extra against the line",
-            "Line: keeps the margin. Band: 8 of 10 such jobs.",
-            described("show.charts_sides", "extra_against_line", code, length),
-            rows["line"],
-        ),
-        figure(
-            "map",
-            "What wiping may take",
-            "Dot: where we stand.",
-            described("show.charts_sides", "extra_map", code, rate),
-            rows["map"],
-        ),
-        figure(
-            "matters",
-            "What matters most",
-            "Full cost with one number at its low and at its high, all else as is.",
-            described("show.charts_job", "what_matters", code),
-            matter_rows(sides.fancy),
-        ),
-        figure(
-            "batch",
-            "What one piece costs, by batch",
-            batch_words(report.even).split(" Drag")[0],
-            described("show.charts_even", "batch", code),
-            batch_rows(report.even),
-        ),
-    ]
+    specs = {
+        "hours": (described("show.charts_shop", "hour_costs", code), _hours(report)),
+        "build": (described("show.charts_sides", "cost_of_two_sides", code), rows["build"]),
+        "margin": (_with_room(described("show.charts_job", "margin_against_price", code, sides=True)), rows["margin"]),
+        "loss": (described("show.charts_job", "loss_against_price", code, sides=True), rows["loss"]),
+        "extra": (described("show.charts_sides", "extra_against_line", code, length), rows["line"]),
+        "map": (described("show.charts_sides", "extra_map", code, rate), rows["map"]),
+        "matters": (described("show.charts_job", "what_matters", code), matter_rows(sides.fancy)),
+        "batch": (described("show.charts_even", "batch", code), batch_rows(report.even)),
+    }
+    told = {"asked": asked, "batch": batch_words(report.even).split(" Drag")[0]}
     if report.mix is not None:
-        out, left = report.mix.say()
-        found += [
-            figure(
-                "week",
-                "Hours of the usual week",
-                out,
-                described("show.charts_shop", "hours_by_resource"),
-                report.mix.hours_rows(),
-            ),
-            figure(
-                "month",
-                "A month of orders",
-                left,
-                described("show.charts_even", "month_chart", code),
-                report.mix.month_rows(),
-            ),
-        ]
+        told["week"], told["month"] = report.mix.say()
+        specs["week"] = described("show.charts_shop", "hours_by_resource"), report.mix.hours_rows()
+        specs["month"] = described("show.charts_even", "month_chart", code), report.mix.month_rows()
+    found = [figure(key, _TITLES[key][0], _TITLES[key][1].format(**told), *specs[key]) for key in specs]
     found += _margins(report)
     locale = shop.front.locale
     return [one._replace(spec={**one.spec, "datasets": _written(one.spec["datasets"], locale)}) for one in found]

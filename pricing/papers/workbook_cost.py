@@ -190,10 +190,12 @@ def _put_steps(sheet: WorkbookSheet, row: int, cost: CostSheet, machines: Sequen
                     words.step_title(use.step, use.coat) if use.step not in LOOP_WORDS else LOOP_WORDS[use.step],
                     "subtext",
                 )
-                _put_amounts(sheet, row, _of_use(use, machines), sub=True)
+                _put_amounts(sheet, row, _amounts(use, None, None, use.detail.get("loads"), machines), sub=True)
                 sheet.levels[row] = 1
         sheet.put(own, 0, words.title(line))
-        _put_amounts(sheet, own, _of_line(line, machines), sub=False)
+        loads = None if several else line.uses[0].detail.get("loads")
+        amounts = _amounts(line, line.owner_min, line.helper_min, loads, machines)
+        _put_amounts(sheet, own, amounts, sub=False)
         sheet.put(own, 6, cost.kind(line), "known")
         sheet.row(own, [getattr(line, kind) for kind in MONEY], "money", at=2)
         sheet.put(own, 1, line.total, "money")
@@ -210,37 +212,11 @@ def _put_steps(sheet: WorkbookSheet, row: int, cost: CostSheet, machines: Sequen
     return row + 2
 
 
-def _of_use(use: Use, machines: Sequence[str]) -> list[Any]:
-    kg: Any = sum((material.kg for material in use.materials), 0.0)
-    return [
-        use.minutes,
-        None,
-        None,
-        use.detail.get("loads"),
-        *[use.machine_min.get(machine) for machine in machines],
-        kg,
-        use.supplies,
-        use.bought_in,
-        use.electricity_kwh,
-        use.gas_kwh,
-    ]
-
-
-def _of_line(line: Line, machines: Sequence[str]) -> list[Any]:
-    loads = line.uses[0].detail.get("loads") if len(line.uses) == 1 else None
-    kg: Any = sum((material.kg for material in line.materials), 0.0)
-    return [
-        line.minutes,
-        line.owner_min,
-        line.helper_min,
-        loads,
-        *[line.machine_min.get(machine) for machine in machines],
-        kg,
-        line.supplies,
-        line.bought_in,
-        line.electricity_kwh,
-        line.gas_kwh,
-    ]
+def _amounts(one: Use | Line, owner_min: Any, helper_min: Any, loads: Any, machines: Sequence[str]) -> list[Any]:
+    kg: Any = sum((material.kg for material in one.materials), 0.0)
+    held = [one.machine_min.get(machine) for machine in machines]
+    used = [kg, one.supplies, one.bought_in, one.electricity_kwh, one.gas_kwh]
+    return [one.minutes, owner_min, helper_min, loads, *held, *used]
 
 
 def _put_amounts(sheet: WorkbookSheet, row: int, amounts: Sequence[Any], *, sub: bool) -> None:

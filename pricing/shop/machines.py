@@ -38,8 +38,8 @@ class Machine(Record):
         return self.yearly_cost(interest_per_y) / self.practical_hours_h
 
 
-class Oven(Machine):
-    """A batch oven as the physics needs it."""
+class _Walled(Machine):
+    """What any oven has: its inside, its panels and its exhaust."""
 
     inside_width_mm: _Millimetres
     inside_height_mm: _Millimetres
@@ -47,6 +47,11 @@ class Oven(Machine):
     panel_mm: _Millimetres
     bridging: Annotated[float, Quantity("number", at_least=1.0, at_most=10.0)]
     exhaust_m3_per_h: Annotated[float, Quantity("m**3/h")]
+
+
+class Oven(_Walled):
+    """A batch oven as the physics needs it."""
+
     fan_kw: Kilowatts
     heater_kw: Annotated[float, Quantity("kW", above=0.0)]
     fuel: Literal["gas", "electric"]
@@ -88,15 +93,9 @@ class Tank(Machine):
     batch_kg: Kilograms
 
 
-class BurnOff(Machine):
+class BurnOff(_Walled):
     """A burn-off oven of one's own, with its afterburner; most shops send this work out and have none."""
 
-    inside_width_mm: _Millimetres
-    inside_height_mm: _Millimetres
-    inside_depth_mm: _Millimetres
-    panel_mm: _Millimetres
-    bridging: Annotated[float, Quantity("number", at_least=1.0, at_most=10.0)]
-    exhaust_m3_per_h: Annotated[float, Quantity("m**3/h")]
     shell_kwh_per_K: Annotated[float, Quantity("kWh/delta_degC", above=0.0)]
     batch_kg: Kilograms
 

@@ -27,7 +27,7 @@ from pricing.physics.metals import Metal, heat_J_per_kg, metal_of, pick_metal
 from pricing.physics.standing import shell_degC_after
 from pricing.physics.surfaces import Exchange
 from pricing.physics.visit import Cure, OvenLoad, VisitHeat, visit
-from pricing.shop.machines import Oven
+from pricing.shop.machines import BurnOff, Oven
 from pricing.shop.shop import Shop
 from pricing.steps.step import Setting
 
@@ -135,15 +135,7 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven
         fuel, excess = fuel_of("methane", n), n["burner.excess_air"]
         share = float(available_share(fuel, flue_degC, excess_air=excess, air_degC=shop_degC))
     return physics_oven.OvenModel(
-        wall=physics_oven.Wall(
-            area_m2=area,
-            insulation_mm=oven.panel_mm,
-            conductivity_W_per_mK=n["oven.insulation.conductivity"],
-            conductivity_per_K=n["oven.insulation.conductivity_slope"],
-            inside_W_per_m2K=n["oven.inside_film"],
-            outside_W_per_m2K=n["oven.outside_film"],
-            bridging=oven.bridging,
-        ),
+        wall=wall_of(oven, area),
         air=air_of(n),
         inside_m3=wide * high * deep,
         shell_kJ_per_K=shell,
@@ -157,6 +149,20 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven
         fuel=oven.fuel,
         heater_kW=oven.heater_kw,
         available_share=share,
+    )
+
+
+def wall_of(oven: Oven | BurnOff, area_m2: float) -> physics_oven.Wall:
+    """Work out the wall of a batch or burn-off oven of that area inside."""
+    n = numbers()
+    return physics_oven.Wall(
+        area_m2=area_m2,
+        insulation_mm=oven.panel_mm,
+        conductivity_W_per_mK=n["oven.insulation.conductivity"],
+        conductivity_per_K=n["oven.insulation.conductivity_slope"],
+        inside_W_per_m2K=n["oven.inside_film"],
+        outside_W_per_m2K=n["oven.outside_film"],
+        bridging=oven.bridging,
     )
 
 

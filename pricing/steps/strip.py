@@ -9,9 +9,9 @@ from pricing.parts.work import Work
 from pricing.physics.air import air_of
 from pricing.physics.burner import available_share, fuel_of
 from pricing.physics.metals import metal_of
-from pricing.physics.oven import Wall
 from pricing.shop.machines import BurnOff
 from pricing.steps.blast import blast_air
+from pricing.steps.oven_visit import wall_of
 from pricing.steps.step import Amounts, Setting, Step, Use, some
 
 if TYPE_CHECKING:
@@ -67,15 +67,7 @@ def burn_off_heat(oven: BurnOff, shop_degC: float) -> "BurnOffHeat":
         for at in ("metal", "afterburner")
     ]
     place = BurnOffOven(
-        wall=Wall(
-            area_m2=2.0 * (wide * high + high * deep + deep * wide),
-            insulation_mm=oven.panel_mm,
-            conductivity_W_per_mK=n["oven.insulation.conductivity"],
-            conductivity_per_K=n["oven.insulation.conductivity_slope"],
-            inside_W_per_m2K=n["oven.inside_film"],
-            outside_W_per_m2K=n["oven.outside_film"],
-            bridging=oven.bridging,
-        ),
+        wall=wall_of(oven, 2.0 * (wide * high + high * deep + deep * wide)),
         air=air_of(n),
         shell_kJ_per_K=3600.0 * oven.shell_kwh_per_K,
         exhaust_m3_per_h=oven.exhaust_m3_per_h,
