@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
-from html import escape
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +18,7 @@ from pricing.shop.folder import demo_folder
 from pricing.shop.shop import Shop
 from pricing.show.own_log import has_log, log_stamps, opened_log
 from pricing.show.price_trial_view import listed_times
+from pricing.show.tiles import told_list
 from pricing.show.words import Words
 
 if TYPE_CHECKING:
@@ -78,8 +78,7 @@ def week_advice(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> str:
     if not offers:
         return ""
     told = advice_words(Words(shop), advice_of(shop, offers, won_and_lost(shop), times))
-    rows = "".join(f"<li>{escape(one)}</li>" for one in told)
-    return f'<h3>Which prices earn most</h3><ul class="cautions">{rows}</ul>'
+    return told_list("Which prices earn most", told)
 
 
 def curve_of(found: "Winning | str", offers: Sequence[Offer]) -> WinCurve:

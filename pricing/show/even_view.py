@@ -26,7 +26,7 @@ from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
 from pricing.show.blocks import Answer, Rows
 from pricing.show.loss_words import loss_words
-from pricing.show.tiles import tile, tile_number, tiles
+from pricing.show.tiles import graded, tile, tile_number, tiles, told_list
 from pricing.show.what_if import moved
 from pricing.show.words import Words, between_words, counted
 
@@ -270,9 +270,7 @@ def _drawn(found: Same[Quote]) -> tuple[Plan, Known, Risk, tuple[Reason, ...]]:
 def sure_words(even: Even) -> str:
     """Say how many of a hundred such jobs would lose at the price, and why."""
     plan, known, answer, why_so = _drawn(Same(even.quote))
-    told = loss_words(even.shop, odds(plan, known, answer, even.price, why_so))
-    rows = "".join(f"<li>{escape(one)}</li>" for one in told)
-    return f'<h3>How sure that is</h3><ul class="cautions">{rows}</ul>'
+    return told_list("How sure that is", loss_words(even.shop, odds(plan, known, answer, even.price, why_so)))
 
 
 def sentences(even: Even) -> str:
@@ -294,17 +292,15 @@ def sentences(even: Even) -> str:
             told = found.say(even.shop.currency, measure=measure)
         else:
             told = found.say(even.shop.currency)
-        rows.append(f"<li>{escape(told)}</li>")
-    head = f"<h3>Where it begins to pay, at {escape(words.money(even.price))}</h3>"
-    return f'{head}<ul class="cautions">{"".join(rows)}</ul>'
+        rows.append(told)
+    return told_list(f"Where it begins to pay, at {words.money(even.price)}", rows)
 
 
 def even_tiles(even: Even, cost: float) -> str:
     """Write the tiles of the page."""
     words, batch = even.words, even.batch
     margin = (even.price - cost) / even.price if even.price > 0 else float("-inf")
-    left, wanted = words.share(margin, 1), even.shop.policy.target_margin
-    style = "gain" if margin >= wanted - 5e-3 else "thin" if margin >= 0 else "loss"
+    left, (style, _) = words.share(margin, 1), graded(margin, even.shop.policy.target_margin)
     first = f"from {batch.first}" if batch.first else "none"
     always = f"every size from {batch.always_from}" if batch.always_from else f"up to {int(batch.counts[-1])} looked at"
     told = between_words(words, even.quote)

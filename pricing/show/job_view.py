@@ -14,7 +14,7 @@ from pricing.show.cells import Measure
 from pricing.show.labels import short_with_unit
 from pricing.show.naming import Names
 from pricing.show.sums import why
-from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles
+from pricing.show.tiles import fact_tiles, graded, stopped, tile, tile_number, tiles
 from pricing.show.what_if import Trial
 from pricing.show.words import MARKS, Words, between_words, open_words, order_words, place
 
@@ -165,8 +165,7 @@ def job_tiles(trial: Trial, asked: float) -> str:
     price, marks = quote.price, marks_by_name(trial)
     margin = float(margin_of(asked, trial.total))
     left = words.share(margin, 1)
-    style = "gain" if margin >= policy.target_margin - 5e-3 else "thin" if margin >= 0 else "loss"
-    verdict = {"gain": "keeps your margin", "thin": "below your margin", "loss": "loses money"}[style]
+    style, verdict = graded(margin, policy.target_margin)
     tax = "with" if policy.prices_include_tax else "without"
     note = escape(between_words(words, quote)) or f"{tax} tax, {ORIGIN[quote.origin]}"
     visits = f"of the cost · oven visits {float(sheet.cycles):.0f}"

@@ -19,7 +19,7 @@ from pricing.show.look import SIDES
 from pricing.show.loss_words import loss_words
 from pricing.show.mix_view import Mix
 from pricing.show.sides import Sides
-from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles
+from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles, told_list
 from pricing.show.what_if import WhatIf
 from pricing.show.words import Words
 
@@ -118,11 +118,8 @@ def unsure_words(sides: Sides) -> str:
             f" ({escape(row.kind)})</li>"
         )
     share = sides.fancy.sheet.guessed_share()
-    odds = "".join(f"<li>{escape(one)}</li>" for one in loss_words(shop, sides.fancy.odds(sides.price)))
-    return (
-        f'<h3>How sure that is</h3><ul class="cautions">{odds}</ul><h3>Which guesses move it</h3><p class="soft sub">'
-        f'{share:.0%} of the cost of this job rests on guesses.</p><ul class="cautions">{"".join(rows)}</ul>'
-    )
+    odds = told_list("How sure that is", loss_words(shop, sides.fancy.odds(sides.price)))
+    return f'{odds}<h3>Which guesses move it</h3><p class="soft sub">{share:.0%} of the cost of this job rests on guesses.</p><ul class="cautions">{"".join(rows)}</ul>'
 
 
 def money_words(shop: Shop, mix: Mix | None) -> str:

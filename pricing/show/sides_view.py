@@ -12,7 +12,7 @@ from pricing.show.job_view import chance_words
 from pricing.show.look import SIDES
 from pricing.show.sides import Sides
 from pricing.show.stages import STAGES, by_stage, stage_of
-from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles
+from pricing.show.tiles import fact_tiles, graded, stopped, tile, tile_number, tiles
 from pricing.show.words import Words, hour_words
 
 _POINTS = 41
@@ -218,20 +218,15 @@ def _rule(sides: Sides) -> str:
     return escape(f"First + {words.money(line.first)}, each further + {words.money(line.each)}; line {per_m}")
 
 
-def _grade(margin: float, wanted: float) -> str:
-    return "gain" if margin >= wanted - 5e-3 else "thin" if margin >= 0 else "loss"
-
-
 def _tiles(sides: Sides) -> list[str]:
     words, policy = Words(sides.shop), sides.shop.policy
     margin = sides.margin
     left = words.share(margin, 1)
-    style = _grade(margin, policy.target_margin)
-    verdict = {"gain": "keeps your margin", "thin": "below your margin", "loss": "loses money"}[style]
+    style, verdict = graded(margin, policy.target_margin)
     high = sides.shop.uncertain[sides.speed_key].high
     slow = sides.margin_at_speed(high)
     way = "Wiping" if sides.fancy.sheet.finish.line == "wiped" else "Taping"
-    slow_style = _grade(slow, policy.target_margin)
+    slow_style, _ = graded(slow, policy.target_margin)
     slow_left = tile_number(f"{slow:.0%}", "slow", style=slow_style)
     slow_text = f"On a slow day ({escape(words.measure(high, 'min/m'))}) {slow_left} is left."
     limit_text = tile_number(words.measure(sides.slowest, "min/m"), "slow") if sides.slowest > 0 else "never"

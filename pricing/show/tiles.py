@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 _LONG = 30
+_NEAR = 5e-3  # a margin that is shown as the one wanted keeps it
 
 
 def tile_number(text: str, why: str = "", *, style: str = "") -> str:
@@ -51,3 +52,16 @@ def stopped(reasons: Sequence[str], *, title: str = "Do not quote") -> str:
     """Say that there is no price, or what else stands still, and why."""
     told = "".join(f"<p>{escape(reason)}</p>" for reason in reasons)
     return f'<div class="stopped" role="alert"><b>{escape(title)}</b>{told}</div>'
+
+
+def told_list(title: str, told: Iterable[str]) -> str:
+    """Write sentences one below the other, under a heading."""
+    rows = "".join(f"<li>{escape(one)}</li>" for one in told)
+    return f'<h3>{escape(title)}</h3><ul class="cautions">{rows}</ul>'
+
+
+def graded(margin: float, wanted: float) -> tuple[str, str]:
+    """Say how a margin stands against the one that is wanted: its style, and a verdict in words."""
+    if margin >= wanted - _NEAR:
+        return "gain", "keeps your margin"
+    return ("thin", "below your margin") if margin >= 0 else ("loss", "loses money")

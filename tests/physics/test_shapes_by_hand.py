@@ -1,7 +1,6 @@
 """Shapes added up, drilled and opened, each measure worked out beside it: geometry, no other source."""
 
 from math import hypot, pi
-from typing import Literal
 
 import numpy as np
 import pytest
@@ -114,9 +113,7 @@ def test_a_hollow_section_by_hand() -> None:
     outer, inner = (2 * (b + h) - 8 * r + 2 * pi * r for b, h, r in ((0.08, 0.04, 0.006), (0.074, 0.034, 0.003)))
     metal = (0.08 * 0.04 - (4 - pi) * 0.006**2) - (0.074 * 0.034 - (4 - pi) * 0.003**2)
     made = hollow_section(80, 40, wall_mm=3, length_mm=2500, corner_factor=2.0)
-    assert measures(made) == pytest.approx(
-        [outer * 2.5 + 2 * metal, metal * 2.5, 2 * (outer + inner), outer, 0.0]
-    )
+    assert measures(made) == pytest.approx([outer * 2.5 + 2 * metal, metal * 2.5, 2 * (outer + inner), outer, 0.0])
 
 
 def test_a_gate_by_hand() -> None:
