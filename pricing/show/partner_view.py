@@ -119,7 +119,8 @@ def unsure_words(sides: Sides) -> str:
         )
     share = sides.fancy.sheet.guessed_share()
     odds = told_list("How sure that is", loss_words(shop, sides.fancy.odds(sides.price)))
-    return f'{odds}<h3>Which guesses move it</h3><p class="soft sub">{share:.0%} of the cost of this job rests on guesses.</p><ul class="cautions">{"".join(rows)}</ul>'
+    guesses = f'<p class="soft sub">{share:.0%} of the cost of this job rests on guesses.</p>'
+    return f'{odds}<h3>Which guesses move it</h3>{guesses}<ul class="cautions">{"".join(rows)}</ul>'
 
 
 def money_words(shop: Shop, mix: Mix | None) -> str:
