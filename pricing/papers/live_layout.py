@@ -3,8 +3,7 @@
 from typing import Any
 
 from pricing.costing.lines import MONEY
-from pricing.show.charts import MONEY as MONEY_FORMAT
-from pricing.show.charts import across, alt, coloured, dots_at, on, up, words_at
+from pricing.show.charts import AMOUNTS, across, alt, coloured, dots_at, on, up, words_at
 from pricing.show.look import GAIN, INK, LINE, LOSS, MONEY_COLOURS, SOFT, chart_theme
 
 _FREE = {"zero": False, "nice": False}
@@ -80,7 +79,7 @@ def _rule(title: str, *, words: bool) -> list[Any]:
 
 def _margin(code: str, mine: str) -> Any:
     title = f"price without tax [{code}]"
-    x = across("price", title, _FREE, tickCount=6, format=MONEY_FORMAT)
+    x = across("price", title, _FREE, tickCount=6, format=AMOUNTS)
     y = up("margin", "margin, share of the price", {"domain": [-0.45, 0.7]}, format=".0%", tickCount=5)
     others = on("curve").mark_line(color=LINE, strokeWidth=1.5, clip=True).encode(x=x, y=y, detail="finish:N")
     own = on("curve").transform_filter(mine).mark_line(color=INK, clip=True).encode(x=x, y=y)
@@ -95,7 +94,7 @@ def _margin(code: str, mine: str) -> Any:
 
 def _loss(code: str, mine: str, step: float) -> Any:
     title = f"price without tax [{code}]"
-    x = across("price", title, _FREE, tickCount=4, format=MONEY_FORMAT)
+    x = across("price", title, _FREE, tickCount=4, format=AMOUNTS)
     y = up("chance", "chance of loss", {"domain": [0, 1]}, format=".0%", tickCount=4)
     own = on("curve").transform_filter(mine)
     line = own.mark_line(color=INK, interpolate="monotone").encode(x=x, y=y)
@@ -117,7 +116,7 @@ def _split(code: str, mine: str) -> Any:
         .transform_calculate(rank=f"indexof({kinds}, datum.kind)", why=told)
         .mark_bar(height=26)
     )
-    x = across("amount", f"where the price goes [{code}]", tickCount=6, format=MONEY_FORMAT).stack("zero")
+    x = across("amount", f"where the price goes [{code}]", tickCount=6, format=AMOUNTS).stack("zero")
     bars = bars.encode(x=x, color=coloured("kind", colours, orient="top"), order="rank:Q", tooltip="why:N")
     rule = on("one").transform_calculate(price=ASKED).mark_rule(color=INK, strokeWidth=2).encode(x="price:Q")
     return alt.layer(bars, rule).properties(width=_WIDE + _NARROW + 70, height=34)

@@ -33,7 +33,7 @@ with _absent("rfc3987_syntax"):
 
 alt = altair
 """Altair, which the modules of charts take from here."""
-MONEY = ",~r"
+AMOUNTS = ",~r"
 """Format of amounts on an axis."""
 
 

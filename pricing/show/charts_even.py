@@ -7,7 +7,7 @@ from functools import cache
 
 from pricing.show.blocks import Spec
 from pricing.show.charts import (
-    MONEY,
+    AMOUNTS,
     across,
     alt,
     by_place,
@@ -32,7 +32,7 @@ def batch(code: str) -> Spec:
     Data: ``curve``, ``teeth``, ``price``, ``room``.
     """
     x = across("n", "pieces in the batch", {"nice": False}, tickCount=8, format="d")
-    y = up("each", f"cost and price of one [{code}]", {"zero": False}, tickCount=5, format=MONEY)
+    y = up("each", f"cost and price of one [{code}]", {"zero": False}, tickCount=5, format=AMOUNTS)
     line = on("curve").mark_line(color="#b9b2a3", strokeWidth=1.5).encode(x=x, y=y)
     shape = alt.Shape("state:N", scale=alt.Scale(domain=list(STATES), range=["circle", "triangle-up"]))
     dots = on("curve").mark_point(size=36, filled=True, opacity=1)
@@ -57,7 +57,7 @@ def left_over(code: str, title: str) -> Spec:
         Currency; the number with its unit.
     """  # noqa: D205
     x = across("value", title, {"nice": False}, tickCount=6)
-    y = up("gain", f"left over [{code}]", tickCount=5, format=MONEY)
+    y = up("gain", f"left over [{code}]", tickCount=5, format=AMOUNTS)
     area = on("gain").mark_area(opacity=0.35, clip=True)
     area = area.encode(x=x, y=y, y2=alt.datum(0), color=coloured("state", _COLOURS))
     line = on("gain").mark_line(color=INK, strokeWidth=2).encode(x=x, y=y)
@@ -74,7 +74,7 @@ def left_over(code: str, title: str) -> Spec:
 def month_chart(code: str) -> Spec:
     """Line of what a month leaves against the orders in it; data ``line``, ``marks``, ``even``, ``zero``."""
     x = across("orders", "orders a month, mixed as your week", {"nice": False}, tickCount=6)
-    y = up("left", f"a month leaves [{code}]", tickCount=5, format=MONEY)
+    y = up("left", f"a month leaves [{code}]", tickCount=5, format=AMOUNTS)
     line = on("line").mark_line(color=INK).encode(x=x, y=y)
     zero = on("zero").mark_rule(color=SOFT, aria=False).encode(y="left:Q")
     marks = dots_at("marks", x, y, {"color": coloured("state", _COLOURS, legend=False)})
@@ -88,7 +88,7 @@ def month_chart(code: str) -> Spec:
 @cache
 def price_and_band(code: str) -> Spec:
     """Bands of what items may cost, with what is charged for them; data ``bands``."""
-    x = across("low", f"for one [{code}]", tickCount=5, format=MONEY)
+    x = across("low", f"for one [{code}]", tickCount=5, format=AMOUNTS)
     offset = alt.YOffset("side:N", sort=list(SIDES), scale=alt.Scale(paddingInner=0.15))
     place = {"y": by_place(), "yOffset": offset, "tooltip": "why:N"}
     bands = on("bands").mark_bar(opacity=0.45, cornerRadius=3)

@@ -7,7 +7,19 @@ from functools import cache
 from typing import Any
 
 from pricing.show.blocks import Spec
-from pricing.show.charts import MONEY, across, alt, bars_of, coloured, dots_at, finished, on, side_colour, up, words_at
+from pricing.show.charts import (
+    AMOUNTS,
+    across,
+    alt,
+    bars_of,
+    coloured,
+    dots_at,
+    finished,
+    on,
+    side_colour,
+    up,
+    words_at,
+)
 from pricing.show.look import GAIN, INK, MONEY_COLOURS, SOFT
 
 _FREE = {"zero": False, "nice": False}
@@ -17,7 +29,7 @@ _KNOWN = {"guess": "#dd9f3d", "published": "#6c9f95", "measured": "#1f4460"}
 @cache
 def cost_by_step(code: str) -> Spec:
     """Bars of every step, split into the four kinds of money; data ``steps``."""
-    x = across("cost", f"cost of the step [{code}]", tickCount=5, format=MONEY).stack("zero")
+    x = across("cost", f"cost of the step [{code}]", tickCount=5, format=AMOUNTS).stack("zero")
     chart = bars_of("steps", x, 0.78, color=coloured("kind", MONEY_COLOURS), order="rank:Q")
     return finished(chart, "Bars: cost of each step by kind of money")
 
@@ -40,7 +52,7 @@ def margin_against_price(code: str, *, sides: bool) -> Spec:
     sides : bool
         Whether single-tone and two-tone stand in it, or one job alone.
     """
-    x = across("price", f"price without tax [{code}]", _FREE, tickCount=6, format=MONEY)
+    x = across("price", f"price without tax [{code}]", _FREE, tickCount=6, format=AMOUNTS)
     y = up("margin", "margin, share of the price", _FREE, format=".0%", tickCount=5)
     colour, quiet = _side_or_one(sides)
     line = on("line").mark_line(clip=True).encode(x=x, y=y, **colour)
@@ -66,7 +78,7 @@ def loss_against_price(code: str, *, sides: bool) -> Spec:
     code, sides
         As in `margin_against_price`.
     """
-    x = across("price", f"price without tax [{code}]", _FREE, tickCount=5, format=MONEY)
+    x = across("price", f"price without tax [{code}]", _FREE, tickCount=5, format=AMOUNTS)
     y = up("chance", "chance of loss", {"domain": [0, 1]}, format=".0%", tickCount=4)
     colour, quiet = _side_or_one(sides)
     curve = on("curve").mark_line(interpolate="monotone", clip=True).encode(x=x, y=y, **colour)
@@ -79,7 +91,7 @@ def loss_against_price(code: str, *, sides: bool) -> Spec:
 @cache
 def what_matters(code: str) -> Spec:
     """Bars from low to high of each uncertain number, longest first; data ``bars``, ``now``."""
-    x = across("low", f"full cost of the job [{code}]", {"zero": False}, tickCount=5, format=MONEY)
+    x = across("low", f"full cost of the job [{code}]", {"zero": False}, tickCount=5, format=AMOUNTS)
     bars = bars_of("bars", x, x2="high:Q", color=coloured("kind", _KNOWN))
     now = on("now").mark_rule(color=INK, strokeWidth=2).encode(x="cost:Q")
     about = "Bars: cost with each number at its low and at its high, all else at its mean"

@@ -4,7 +4,7 @@ from functools import cache
 
 from pricing.show.blocks import Spec
 from pricing.show.charts import (
-    MONEY,
+    AMOUNTS,
     across,
     alt,
     bars_of,
@@ -24,7 +24,7 @@ _HOURS = {"taken on": "#6c9f95", "wanted, no time": "#e3b9b0"}
 @cache
 def hour_costs(code: str) -> Spec:
     """Bars of what an hour of each resource costs, by what makes it; data ``hours``, ``sums``."""
-    x = across("cost", f"an hour costs [{code}/h]", tickCount=5, format=MONEY).stack("zero")
+    x = across("cost", f"an hour costs [{code}/h]", tickCount=5, format=AMOUNTS).stack("zero")
     bars = bars_of("hours", x, 0.72, color=coloured("part", HOUR_COLOURS), order="rank:Q")
     sums = words_at("sums", "cost:Q", by_place(), align="left", dx=5, fontWeight="bold")
     edge = on("sums").mark_point(opacity=0, aria=False).encode(x="edge:Q", y=by_place())
@@ -42,7 +42,7 @@ def heat_by_visit() -> Spec:
 @cache
 def list_now_and_saved(code: str) -> Spec:
     """Bars of what each item must cost now, with a tick where it stood when saved; data ``items``."""
-    x = across("cost", f"one, to leave your margin [{code}]", tickCount=5, format=MONEY)
+    x = across("cost", f"one, to leave your margin [{code}]", tickCount=5, format=AMOUNTS)
     offset = alt.YOffset("side:N", sort=list(SIDES), scale=alt.Scale(paddingInner=0.05))
     place = {"y": by_place(), "yOffset": offset, "tooltip": "why:N"}
     bars = on("items").mark_bar().encode(x=x, color=side_colour(), **place)

@@ -6,7 +6,7 @@ Takes    the shop's currency and units, for the titles of the axes.
 from functools import cache
 
 from pricing.show.blocks import Spec
-from pricing.show.charts import MONEY, across, alt, by_place, dots_at, finished, on, side_colour, up, words_at
+from pricing.show.charts import AMOUNTS, across, alt, by_place, dots_at, finished, on, side_colour, up, words_at
 from pricing.show.look import INK, SIDES, SOFT, TWO_TONE
 
 _ZONES = {"loses money": "#efc4be", "below your margin": "#f6e3b4", "keeps your margin": "#cfe5da"}
@@ -15,7 +15,7 @@ _ZONES = {"loses money": "#efc4be", "below your margin": "#f6e3b4", "keeps your 
 @cache
 def cost_of_two_sides(code: str) -> Spec:
     """Bars of groups of steps, single-tone above two-tone; data ``steps``."""
-    x = across("cost", f"cost [{code}]", tickCount=5, format=MONEY)
+    x = across("cost", f"cost [{code}]", tickCount=5, format=AMOUNTS)
     y = by_place(scale=alt.Scale(paddingInner=0.22, paddingOuter=0.1))
     offset = alt.YOffset("side:N", sort=list(SIDES), scale=alt.Scale(paddingInner=0.05))
     chart = on("steps").mark_bar().encode(x=x, y=y, yOffset=offset, color=side_colour(), tooltip="why:N")
@@ -32,7 +32,7 @@ def extra_against_line(code: str, unit: str) -> Spec:
         Currency, and the unit of length the shop reads.
     """
     x = across("line", f"line between the colours, whole job [{unit}]", {"nice": False}, tickCount=5)
-    y = up("extra", f"extra for the job [{code}]", tickCount=4, format=MONEY)
+    y = up("extra", f"extra for the job [{code}]", tickCount=4, format=AMOUNTS)
     band = on("band").mark_area(color=TWO_TONE, opacity=0.2).encode(x=x, y=y, y2="high:Q")
     line = on("line").mark_line(color=TWO_TONE).encode(x=x, y=y)
     dot = dots_at("now", x, y, color=TWO_TONE)
@@ -51,7 +51,7 @@ def extra_map(code: str, unit: str) -> Spec:
         Currency, and the unit of the wiping rate the shop reads.
     """
     x = across("wipe", f"wiping [{unit}]", {"nice": False, "zero": False}, tickCount=6)
-    y = up("extra", f"extra you charge [{code}]", {"nice": False}, tickCount=5, format=MONEY)
+    y = up("extra", f"extra you charge [{code}]", {"nice": False}, tickCount=5, format=AMOUNTS)
     scale = alt.Scale(domain=list(_ZONES), range=list(_ZONES.values()))
     zone = alt.Color("zone:N", legend=None, scale=scale)
     areas = on("zones").mark_area(clip=True).encode(x=x, y=y, y2="top:Q", color=zone)

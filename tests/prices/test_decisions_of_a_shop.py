@@ -192,7 +192,7 @@ def test_bad_extras_are_told(shop: Shop, letters: Job) -> None:
         two_tone(bare, letters)
     unmasked = replace(shop, finishes={key: shop.finishes[key] for key in ("single", "two_tone_wiped")})
     with pytest.raises(BadInput, match="finishes is 'no masked line'"):
-        wiped_or_masked(unmasked, letters)
+        wiped_or_masked(unmasked, letters, over="line")
     with pytest.raises(BadInput, match="over is 'speed'; it must be line or wipe"):
         wiped_or_masked(shop, letters, over="speed")
 
