@@ -7,7 +7,7 @@ import click
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.commands.log_shell import opened, shared
-from pricing.commands.shell import JSON, echo_json
+from pricing.commands.shell import JSON, echo_json, picked
 
 
 @click.command("review")
@@ -26,26 +26,11 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
     won = found.winning
     if as_json:
         doubtful = [
-            {
-                "job": d.job,
-                "step": d.step,
-                "on": d.day,
-                "minutes": d.minutes,
-                "expected_min": d.expected,
-                "counted": d.counted,
-            }
+            picked(d, "job", "step", on="day", minutes="minutes", expected_min="expected", counted="counted")
             for d in found.calibration.doubtful
         ]
-        timing = [
-            {
-                "step": w.step,
-                "jobs": w.jobs,
-                "unsure_share": w.unsure,
-                f"knowing_{shop.currency}": w.knowing,
-                f"timing_{shop.currency}": w.timing,
-            }
-            for w in found.worth
-        ]
+        worth = {f"{name}_{shop.currency}": name for name in ("knowing", "timing")}
+        timing = [picked(w, "step", "jobs", unsure_share="unsure", **worth) for w in found.worth]
         echo_json(
             {
                 "time_these": [
@@ -53,13 +38,8 @@ def review_command(folder: str | None, url: str | None, *, as_json: bool) -> Non
                     for t in found.to_time
                 ],
                 "people": [
-                    {
-                        "step": p.step,
-                        "worker": p.worker,
-                        "jobs": p.jobs,
-                        "minutes_share": p.part,
-                        "pace": None if isnan(p.pace) else p.pace,
-                    }
+                    picked(p, "step", "worker", "jobs", minutes_share="part")
+                    | {"pace": None if isnan(p.pace) else p.pace}
                     for p in found.people
                 ],
                 "coverage_share": found.coverage.share if found.coverage.jobs else None,
@@ -116,18 +96,8 @@ def rates_command(folder: str | None, url: str | None, *, as_json: bool) -> None
     if as_json:
         echo_json(
             [
-                {
-                    "key": p.key,
-                    "unit": p.old.unit,
-                    "low": p.new.low,
-                    "likely": p.new.likely,
-                    "high": p.new.high,
-                    "mean": p.new.mean,
-                    "mean_now": p.old.mean,
-                    "jobs": p.jobs,
-                    "where": p.new.where,
-                    "notes": list(p.notes),
-                }
+                {"key": p.key, "unit": p.old.unit, **picked(p.new, "low", "likely", "high", "mean")}
+                | {"mean_now": p.old.mean, "jobs": p.jobs, "where": p.new.where, "notes": list(p.notes)}
                 for p in found
             ]
         )

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop_and_job
+from pricing.commands.shell import JSON, SHOP, echo_json, picked, plain_errors, read_shop_and_job
 
 if TYPE_CHECKING:
     from pricing.costing.visits import CoatHeat, OvenVisit
@@ -99,35 +99,11 @@ def _sentences(visits: "list[OvenVisit]", heats: "list[CoatHeat]", words: Any) -
 
 
 def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]", code: str) -> dict[str, Any]:
+    plain = ("step", "coat", "oven", "loads_paid", "loads_alone", "metal_degC", "bring_up_min", "dwell_min")
+    energy = {"heat_kWh": "heat_kwh", "electricity_kWh": "electricity_kwh", "gas_gross_kWh": "gas_kwh"}
     return {
-        "visits": [
-            {
-                "step": v.step,
-                "coat": v.coat,
-                "oven": v.oven,
-                "loads_paid": v.loads_paid,
-                "loads_alone": v.loads_alone,
-                "metal_degC": v.metal_degC,
-                "bring_up_min": v.bring_up_min,
-                "dwell_min": v.dwell_min,
-                "oven_min": v.held_min,
-                "heat_kWh": v.heat_kwh,
-                "electricity_kWh": v.electricity_kwh,
-                "gas_gross_kWh": v.gas_kwh,
-                f"cost_{code}": v.cost,
-            }
-            for v in visits
-        ],
-        "coats": [
-            {
-                "coat": h.coat,
-                "powder": h.powder,
-                "visits": h.visits,
-                "worth_min": h.worth_min,
-                "schedule_min": h.schedule_min,
-            }
-            for h in heats
-        ],
+        "visits": [picked(v, *plain, oven_min="held_min", **energy, **{f"cost_{code}": "cost"}) for v in visits],
+        "coats": [picked(h, "coat", "powder", "visits", "worth_min", "schedule_min") for h in heats],
     }
 
 

@@ -115,6 +115,11 @@ def echo_json(figures: Any) -> None:
     click.echo(json.dumps(figures, indent=2, ensure_ascii=False))
 
 
+def picked(one: Any, *names: str, **others: str) -> dict[str, Any]:
+    """Collect fields of a record by their own names, then those whose key is another: ``oven_min="held_min"``."""
+    return {key: getattr(one, name) for key, name in (dict(zip(names, names, strict=True)) | others).items()}
+
+
 def read_jobs(shop: "Shop", items: "dict[str, Item]") -> "list[Job]":
     """Read all jobs of a shop's folder ``jobs``; those of the demo where it has none.
 
