@@ -142,8 +142,7 @@ def test_a_kiln_no_hotter_than_the_shop_is_refused(shop: Shop) -> None:
     with pytest.raises(BadInput, match="temperature"):
         hour_held(shop, oven, shop.front.air_degC)
     held = hour_held(shop, oven, shop.front.air_degC + 60.0)
-    assert held.fan_kwh == oven.fan_kw
-    assert held.electric_kwh >= held.fan_kwh
+    assert held.electric_kwh >= oven.fan_kw
 
 
 def test_a_visit_is_shown_figure_by_figure(shop: Shop, plates: Job) -> None:
