@@ -51,8 +51,10 @@ def test_how_far_a_question_is_looked_for(shop: Shop, letters: Job) -> None:
     short = break_even(shop, few, "line")
     assert isinstance(short, asked.BreakEven)
     assert short.high == 1.0
-    assert wiped_or_masked(shop, letters).high == pytest.approx(6 * letters.pieces * letters.lots[0].part.line_m)
-    assert wiped_or_masked(shop, few).high == 10.0
+    assert wiped_or_masked(shop, letters, over="line").high == pytest.approx(
+        6 * letters.pieces * letters.lots[0].part.line_m
+    )
+    assert wiped_or_masked(shop, few, over="line").high == 10.0
     small = break_even(shop, few, "powder", powder=powder)
     assert isinstance(small, asked.BreakEven)
     assert small.high == pytest.approx(max(25 * shop.powders[powder].price_per_kg, asked.quote(shop, few).cost))
