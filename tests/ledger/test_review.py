@@ -346,11 +346,11 @@ def test_only_quotes_with_a_cost_and_a_price_tell_of_winning_each_by_its_kind(sh
         return {"job": job, "cost": 100.0, "price": 150.0, "finish": "single", "sheet": {}, **fields}
 
     quotes = [quoted("a"), quoted("b", finish="two_tone_wiped", sheet={"items": ["gate"]}), quoted("c", cost=0.0)]
-    quotes += [quoted("d", price=0.0), quoted("e", finish="gone")]
+    quotes += [quoted("d", price=0.0), quoted("e", finish="gone"), quoted("f", cost=0.5, price=0.5)]
     outcomes = [{"job": job, "result": result} for job, result in zip("abcdef", ["won", "lost"] * 3, strict=True)]
     with patch("pricing.ledger.review.winning") as asked:
         assert Review(shop, (), quotes, outcomes, (), (), TODAY).winning
     ratio, won, kinds = asked.call_args.args
-    assert ratio.tolist() == [1.5, 1.5, 1.5]
-    assert won.tolist() == [True, False, True]
-    assert kinds == [("single-tone",), ("two-tone", "gate"), ("single-tone",)]
+    assert ratio.tolist() == [1.5, 1.5, 1.5, 1.0]
+    assert won.tolist() == [True, False, True, False]
+    assert kinds == [("single-tone",), ("two-tone", "gate"), ("single-tone",), ("single-tone",)]

@@ -24,7 +24,9 @@ def test_the_belief_has_mean_and_spread_of_the_three_points() -> None:
     shape = 1 + 4 * (GUESS.likely - GUESS.low) / width, 1 + 4 * (GUESS.high - GUESS.likely) / width
     assert stats.beta(a, b).std() == pytest.approx(stats.beta(*shape, loc=GUESS.low, scale=width).std(), rel=1e-6)
     assert beta_of(_share(0.05, 0.05, 0.05)) == pytest.approx((2.5, 47.5))
-    assert all(x > 0 for x in beta_of(_share(0.0, 0.0, 0.0)))
+    assert beta_of(_share(0.001, 0.001, 0.001)) == pytest.approx((0.05, 49.95))
+    assert beta_of(_share(0.0, 0.0, 0.0)) == pytest.approx((0.005, 49.995)), "one in ten thousand at least"
+    assert beta_of(_share(1.0, 1.0, 1.0)) == pytest.approx((49.995, 0.005))
 
 
 def test_guess_and_log_join_as_a_conjugate_beta() -> None:

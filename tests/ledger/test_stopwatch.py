@@ -209,6 +209,8 @@ def test_what_cannot_be_pressed_is_told(ledger: Ledger, clock: Clock) -> None:
     stopwatch.start(ledger, "gate", "blast")
     with pytest.raises(BadInput, match=r"amounts is 'coat'; it must be blast"):
         stopwatch.finish(ledger, "gate", {"coat": {"m2": 1.0}})
+    with pytest.raises(BadInput, match=r"minutes is 'blsat'; it must be blast\. Did you mean 'blast'\?"):
+        stopwatch.finish(ledger, "gate", {}, minutes={"blsat": 5.0})
     with pytest.raises(BadInput, match=r"amount of kg is 2\.0; it must be driven by job, part or m2"):
         stopwatch.finish(ledger, "gate", {"blast": {"kg": 2.0}})
     assert ledger.rows("times") == []
