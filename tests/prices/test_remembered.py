@@ -62,6 +62,15 @@ def test_low_prices_for_long_hours_mean_that_more_hours_are_paid_for(shop: Shop,
     assert low <= 0.98
 
 
+def test_nobody_books_all_of_his_hours(shop: Shop, items: dict[str, Item], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever remembered jobs say: two hundredths of the hours are nobody's, common practice, no source."""
+    from pricing.prices import remembered as module
+
+    for said, booked in ((9.0, 0.98), (1.1, 1.1 * shop.owner.billable)):
+        monkeypatch.setattr(module, "_booked", lambda *_, said=said: (said, 0.1))
+        assert evidence(shop, items, remembered(shop, items, 1.0)).booked == pytest.approx(booked)
+
+
 def test_too_few_and_empty_ones_are_refused(shop: Shop, items: dict[str, Item]) -> None:
     with pytest.raises(BadInput, match=r"^remembered jobs needs mending:\n  jobs is 2; it must be 3 to 10"):
         evidence(shop, items, remembered(shop, items, 1.0)[:2])
