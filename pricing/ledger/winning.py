@@ -5,8 +5,7 @@ Gives    a `Winning`, or the words why nothing can be said.
 Model    log odds = level + slope x log(price over cost) + what the kind differs by, all normal before the log has its
          say: most shops win about half at their usual price, dearer is won more seldom, kinds differ a little, and
          how much the log says too. Peak
-         by Newton's method; the interval is that of the normal about it. A kind with few quotes stays near all others,
-         one with fewer than five is not told from them.
+         by Newton's method; the interval is that of the normal about it. A kind with few quotes stays near all others.
 """
 
 from collections import Counter
@@ -24,6 +23,7 @@ LEAST_QUOTES = 5
 """Quotes that were won or lost below which nothing is said."""
 _STEPS = 100
 _SLICES = 8
+_SPREAD_DF = 3.0
 _Z90 = 1.6448536269514722
 
 
@@ -158,7 +158,7 @@ def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[Sequence[s
     if len(ratio) < LEAST_QUOTES:
         return f"Too few quotes to say: {len(ratio)} won or lost; {LEAST_QUOTES} are needed."
     found = Counter(kind for those in kinds for kind in set(those))
-    names = sorted(kind for kind, count in found.items() if LEAST_QUOTES <= count < len(ratio))
+    names = sorted(kind for kind, count in found.items() if count < len(ratio))
     middle = float(np.median(np.log(ratio)))
     columns = [np.ones_like(ratio), np.log(ratio) - middle]
     columns += [np.array([name in those for those in kinds], dtype=np.float64) for name in names]
@@ -182,15 +182,17 @@ def winning(ratio: Array, won: npt.NDArray[np.bool_], kinds: Sequence[Sequence[s
 def _with_kinds(design: Array, won: Array, centre: Array, precision: Array) -> tuple[Array, Array]:
     """Fit the curve when it is not sure either how far kinds lie apart: the mean over what that may be.
 
-    Their spread is half-normal about what is believed; each slice of it counts as its fit explains what was won.
+    Their spread is half-t at the scale of what is believed, so that a log may say that they lie far apart; each slice
+    of it counts as its fit explains what was won. (A. Gelman, "Prior distributions for variance parameters in
+    hierarchical models", Bayesian Analysis 1, 2006; from memory.)
     """
-    from scipy.special import ndtri  # heavy: a quarter of a second
+    from scipy.special import stdtrit  # heavy: a quarter of a second
 
     kinds = np.arange(len(centre)) >= 2
     if not kinds.any():
         return logistic(design, won, centre, precision)
     fits, told = [], []
-    for spread in ndtri(0.5 + (np.arange(_SLICES) + 0.5) / _SLICES / 2):
+    for spread in stdtrit(_SPREAD_DF, 0.5 + (np.arange(_SLICES) + 0.5) / _SLICES / 2):
         held = np.where(kinds, precision / spread**2, precision)
         beta, covariance = logistic(design, won, centre, held)
         odds = design @ beta

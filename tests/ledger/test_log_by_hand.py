@@ -292,12 +292,12 @@ def test_the_curve_is_turned_from_the_middle_of_what_was_asked_to_the_cost() -> 
 
 
 def test_kinds_are_a_mean_over_how_far_they_may_lie_apart() -> None:
-    """Eight slices of a half-normal spread, each by the evidence of its fit (Laplace): worked out here once more."""
+    """Eight slices of a half-t spread, each by the evidence of its fit (Laplace): worked out here once more."""
     draw = np.random.default_rng(4)
     x = np.stack([np.ones(30), draw.normal(size=30), draw.random(30) < 0.4], axis=1).astype(float)
     won = (draw.random(30) < 0.5).astype(float)
     centre, precision = np.array([0.2, -1.0, 0.0]), np.array([0.5, 0.4, 2.0])
-    spreads = stats.halfnorm.ppf((np.arange(8) + 0.5) / 8)
+    spreads = stats.t(3).ppf(0.5 + (np.arange(8) + 0.5) / 16)
     fits, evidence = [], []
     for spread in spreads:
         held = precision / np.array([1.0, 1.0, spread**2])

@@ -75,7 +75,7 @@ def test_kinds_differ_where_there_is_enough_and_stay_together_where_not() -> Non
 
 
 def test_work_of_the_list_is_told_apart_beside_one_colour_and_two_as_by_scipy() -> None:
-    """Every coefficient of the peak, all beliefs in it; work with few quotes has none of its own."""
+    """Every coefficient of the peak, all beliefs in it; work with few quotes stays near the others."""
     draw = np.random.default_rng(8)
     ratio = draw.uniform(1.1, 1.7, 90)
     kinds = [
@@ -90,7 +90,8 @@ def test_work_of_the_list_is_told_apart_beside_one_colour_and_two_as_by_scipy() 
     won = draw.random(90) < 1 / (1 + np.exp(-(0.2 - 5 * np.log(ratio / 1.4) + easy)))
     found = winning(ratio, won, kinds)
     assert isinstance(found, Winning)
-    assert sorted(found.kinds) == ["gate", "single-tone", "two-tone", "wheel"], "two signs say nothing"
+    assert sorted(found.kinds) == ["gate", "sign", "single-tone", "two-tone", "wheel"]
+    assert abs(found.kinds["sign"]) < 0.5 * abs(found.kinds["gate"]), "two signs say next to nothing"
     assert found.kinds["gate"] > found.kinds["wheel"]
     middle = float(np.median(np.log(ratio)))
     columns = np.stack(
@@ -101,7 +102,7 @@ def test_work_of_the_list_is_told_apart_beside_one_colour_and_two_as_by_scipy() 
         ],
         axis=1,
     )
-    centre, precision = believed(["win.level", "win.slope", *["win.kind"] * 4])
+    centre, precision = believed(["win.level", "win.slope", *["win.kind"] * 5])
 
     def unlikely(beta: np.ndarray) -> float:
         odds = columns @ beta
