@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pricing.costing.graph import WHOLE, Graph, Script
+from pricing.costing.graph import WHOLE, Graph, Script, brief, inside
 
 SIGNS: dict[Any, tuple[str, int]] = {
     np.add: (" + ", 1),
@@ -55,3 +55,49 @@ def test_signs_and_powers_get_the_brackets_they_need_and_no_more() -> None:
     assert quiet.written(a * b + 60.0) == "a * b + 60.0"
     with pytest.raises(TypeError, match="put in"):
         SCRIPT.written(a)
+
+
+def test_what_changes_nothing_is_left_out_and_nothing_else() -> None:
+    graph = Graph()
+    a, b = graph.number(1.5, "a"), graph.number(-2.0, "b")
+    for same in (a * 1.0, 1.0 * a, a / 1.0, a + 0.0, 0.0 + a, a - 0.0):
+        assert same is a
+    for none in (a * 0.0, 0.0 * a, 0.0 / a):
+        assert isinstance(none, float)
+        assert none == 0.0
+    sums = {"0 - a": 0.0 - a, "1 / a": 1.0 / a, "1 + a": 1.0 + a, "a - 1": a - 1.0, "a * 2": a * 2.0, "1 - a": 1.0 - a}
+    values = {"0 - a": -1.5, "1 / a": 1 / 1.5, "1 + a": 2.5, "a - 1": 0.5, "a * 2": 3.0, "1 - a": -0.5}
+    assert {name: figure.value for name, figure in sums.items()} == values
+    assert len({figure.at for figure in sums.values()}) == len(sums)
+    assert (a * b) is (a * b)
+    kept = a * b
+    graph.afresh()
+    assert (a * b) is not kept
+    assert (-a).value == -1.5
+    assert graph.number(9.0, "a") is a
+    assert graph.number(9.0) is not graph.number(9.0)
+    assert np.where(a > b, a, b).value == 1.5
+    assert np.where(a < b, a, b).value == -2.0
+
+
+def test_plain_numbers_get_brackets_where_they_are_negative() -> None:
+    graph = Graph()
+    a, b = graph.number(1.5, "a"), graph.number(4.0, "b")
+    assert SCRIPT.written(a**0.5) == "a ** 0.5"
+    assert SCRIPT.written(a * -0.5) == "a * (-0.5)"
+    assert SCRIPT.written(a - -0.5) == "a - -0.5"
+    assert SCRIPT.written(np.maximum(a + b, 0.0)) == "max(a + b, 0.0)"
+
+
+def test_sums_that_nobody_shows_yet_are_told_in_their_order() -> None:
+    graph = Graph()
+    a, b = graph.number(1.5, "a"), graph.number(4.0, "b")
+    first, second = a + b, a * b
+    whole = first * second + first
+    assert inside(whole) == [first, second, first * second]
+    first.place = "C4"
+    assert inside(whole) == [second, first * second]
+    assert brief(a * 2.0)
+    assert brief(first * 2.0)  # a name for the sum stands somewhere
+    assert not brief(second * 2.0)
+    assert not brief(a * b)
