@@ -170,7 +170,7 @@ def test_margins_at_their_ends() -> None:
     assert price_at_margin(60.0, 0.0) == 60.0
     assert price_at_margin(60.0, 0.4) == pytest.approx(100.0)
     with pytest.raises(BadInput, match=r"margin_share is 1\.0; .*Write 1 % as 0\.01\."):
-        price_at_margin(60.0, np.array([0.2, 1.0]))
+        price_at_margin(60.0, np.array([0.0, 1.0]))
     with pytest.raises(BadInput, match=r"margin_share is -0\.1; it must be from 0 to below 1\.?$"):
         price_at_margin(60.0, np.array([0.2, -0.1]))
 
