@@ -5,8 +5,8 @@ Gives    tables of the shop with rates and booked share moved towards what was r
 Model    log-normal throughout. Hours: the logarithm of hours over those of the model is a weighted sum of how far each
          rate of hands lies off its guess, in its own standard deviations, plus the doubt of a memory; rates of one
          owner are alike, so that a slow job speaks of the steps that are not in it too. One linear update (a Kalman
-         gain) for all jobs at once. Booked share: what a job left for its hours, over a year that must pay owner,
-         bills and machines, says how many hours are paid for; prices remembered differ from each other and from those
+         gain) for all jobs at once. Booked share: what a job left for each of its hours, against what it should
+         leave by the plan, says how many hours are paid for; prices remembered differ from each other and from those
          of a usual year, each by its doubt.
 Data     ``remembered.*`` in ``data/facts.csv``.
 """
@@ -106,7 +106,7 @@ def evidence(shop: Shop, items: Mapping[str, Item], jobs: Sequence[Remembered]) 
         minutes = np.log(np.broadcast_to(cost(shop, what, book=book).minutes, (2 * len(keys),)))
         weights.append((minutes[1::2] - minutes[::2]) / 2)
         off.append(np.log(60 * job.hours / float(usual.minutes)))
-        paid.append(_paid_h_per_y(shop, job, usual))
+        paid.append(_paid(job, usual))
     moved_sd, left = _updated(np.array(weights), np.array(off))
     source = shop.sources[_SOURCE]
     rates = dict(shop.rates)
@@ -117,7 +117,7 @@ def evidence(shop: Shop, items: Mapping[str, Item], jobs: Sequence[Remembered]) 
     tables: dict[str, Any] = {"rates": rates}
     booked = shop.owner.billable
     if _PLANNED in shop.assumptions:
-        factor, spread = _booked(shop, np.log(np.array(paid) / shop.owner.billable_hours))
+        factor, spread = _booked(shop, np.log(np.array(paid)))
         factor = min(factor, 0.98 / shop.owner.billable)
         row = replace(with_spread(shop.assumptions[_PLANNED], factor, spread), source=source, where=f"{len(jobs)} jobs")
         tables["assumptions"] = {**shop.assumptions, _PLANNED: row}
@@ -152,12 +152,11 @@ def _updated(weights: "np.ndarray[Any, Any]", off: "np.ndarray[Any, Any]") -> "t
     return gain @ off, np.sqrt(np.diag(after))
 
 
-def _paid_h_per_y(shop: Shop, job: Remembered, sheet: CostSheet) -> float:
-    """Hours a year that must be booked at what the job left for each of its hours."""
-    machines = sum(machine.yearly_cost(shop.policy.interest) for machine in shop.machines.all())
-    year = shop.owner.draw_per_y * (1 + shop.owner.on_cost) + shop.overhead_per_y + machines
-    left = max(job.price - float(sheet.cash), 0.05 * job.price)
-    return year / (left / job.hours)
+def _paid(job: Remembered, usual: CostSheet) -> float:
+    """Work out hours paid for over those planned: what the job should leave for an hour over what it left."""
+    due = float(usual.total - usual.cash) / float(usual.minutes)
+    left = max(job.price - float(usual.cash), 0.05 * job.price)
+    return due / (left / (60 * job.hours))
 
 
 def _booked(shop: Shop, off: "np.ndarray[Any, Any]") -> tuple[float, float]:

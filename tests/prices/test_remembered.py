@@ -58,6 +58,7 @@ def test_one_job_by_hand(shop: Shop, items: dict[str, Item], monkeypatch: pytest
 def test_low_prices_for_long_hours_mean_that_more_hours_are_paid_for(shop: Shop, items: dict[str, Item]) -> None:
     low, fair, high = (evidence(shop, items, remembered(shop, items, 1.0, t)).booked for t in (0.8, 1.0, 1.5))
     assert low > fair > high
+    assert fair == pytest.approx(shop.owner.billable, rel=1e-6)  # a price of just the cost says that the plan holds
     assert high > 0
     assert low <= 0.98
 

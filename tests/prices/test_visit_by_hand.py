@@ -184,23 +184,15 @@ def test_what_numbers_move_as_a_rule_and_most(shop: Shop, items: dict[str, Item]
     assert small.moved("a")[2] == found.rows[0]
 
 
-def test_hours_that_must_be_paid_by_what_a_job_left() -> None:
-    """A year of 36,000 with 22 %, 20,000 of bills and 3,000 of machines; a job of 4 h left 400, or a twentieth of 500."""
-    machines = [SimpleNamespace(yearly_cost=lambda rate, of=of: of * rate) for of in (10_000.0, 20_000.0)]
-    owner = SimpleNamespace(draw_per_y=36_000.0, on_cost=0.22)
-    shop = SimpleNamespace(
-        machines=SimpleNamespace(all=lambda: machines),
-        policy=SimpleNamespace(interest=0.1),
-        owner=owner,
-        overhead_per_y=20_000.0,
-    )
+def test_hours_that_are_paid_for_by_what_a_job_left() -> None:
+    """A job of 4 h that should leave 60 in 3 h left 400, or a twentieth of its price of 500: hours over those planned."""
     job = Remembered("gate_single", "single", 1, 500.0, 4.0)
 
-    def hours(cash: float) -> float:
-        return remembered._paid_h_per_y(cast("Any", shop), job, cast("Any", SimpleNamespace(cash=cash)))
+    def paid(cash: float) -> float:
+        return remembered._paid(job, cast("Any", SimpleNamespace(total=cash + 60.0, cash=cash, minutes=180.0)))
 
-    assert hours(100.0) == pytest.approx(66_920 / 100)
-    assert hours(490.0) == pytest.approx(66_920 / 6.25)
+    assert paid(100.0) == pytest.approx(20 / 100)
+    assert paid(490.0) == pytest.approx(20 / 6.25)
 
 
 @pytest.mark.parametrize("known", [True, False])
