@@ -222,6 +222,8 @@ def test_hours_that_either_may_do_are_counted_by_hand() -> None:
     assert loss.ranked("helper")[0].per_scarce_hour == 0.0  # takes none of it, and earns nothing
     quick = plan_week([gate], {"owner": 20.0, "helper": 5.0}, one_more=False)
     assert [row.one_more_hour for row in quick.resources] == pytest.approx([50.0, 50.0])
+    nearly = plan_week([gate._replace(wanted=12.6)], quick.hours)  # a tenth of a gate more is all that is wanted
+    assert [row.one_more_hour for row in nearly.resources] == pytest.approx([10.0, 10.0])
 
 
 def test_work_that_only_a_helper_does_runs_out_by_the_helpers_hours() -> None:

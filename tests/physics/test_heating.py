@@ -110,3 +110,4 @@ def test_metal_never_gets_to_the_air_s_own_temperature(oven: float) -> None:
 def test_bad_exchange_is_refused() -> None:
     with pytest.raises(BadInput, match=r"emissivity is 1\.7; it must be from 0 to 1\."):
         Exchange(air_W_per_m2K=20.0, emissivity=1.7)
+    assert Exchange(air_W_per_m2K=20.0, emissivity=1.0).emissivity == 1.0  # a black body
