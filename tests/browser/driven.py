@@ -87,9 +87,11 @@ def _wait_until_it_answers(url: str, server: "subprocess.Popen[str]") -> None:
 class Visit:
     """One page of the workbook, open in the browser, with what it complained about and what it asked the network for."""
 
-    def __init__(self, browser: Browser, url: str, name: str, size: dict[str, int] = DESK) -> None:
+    def __init__(self, browser: Browser, url: str, name: str, size: dict[str, int] = DESK, *, first: str = "") -> None:
         self.name, self.url, self.errors, self.asked = name, url, [], []
         self.page: Page = browser.new_page(viewport=size)
+        if first:
+            self.page.add_init_script(first)  # runs before anything of the page does
         self.page.set_default_timeout(PATIENCE_MS)
         self.page.set_default_navigation_timeout(2 * PATIENCE_MS)  # Voilà answers when the page has run
         self.page.on("console", self._told)

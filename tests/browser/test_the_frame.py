@@ -134,6 +134,25 @@ def test_a_page_that_cannot_start_says_so_and_starts_when_it_can(
     page.close()
 
 
+@pytest.mark.parametrize("where", ["lab", "app"])
+def test_a_page_that_begins_late_still_hears_its_kernel(
+    browser: Browser, request: pytest.FixtureRequest, where: str
+) -> None:
+    """What waits two seconds for a widget finds them over at once, as on a machine that is busy for so long."""
+    late = """const own = AbortSignal.timeout.bind(AbortSignal);
+      window.asked = [];
+      AbortSignal.timeout = (ms) => { window.asked.push(ms); return own(ms === 2000 ? 0 : ms); };"""
+    visit = Visit(browser, request.getfixturevalue(f"{where}_url"), "4_two_tone", first=late)
+    line = visit.field("line_m")
+    before = visit.marks("line")
+    line.fill("5 m")
+    line.press("Tab")
+    visit.until_changed("line", before)
+    assert visit.page.evaluate("window.asked.length") > 0
+    assert visit.errors == []
+    visit.leave()
+
+
 def test_what_is_typed_on_page_1_is_in_the_price_on_page_2(
     browser: Browser, lab_url: str, in_lab: Opener, shop_folder: Path, left_as_found: None
 ) -> None:
