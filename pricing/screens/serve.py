@@ -116,12 +116,13 @@ def laid_out(folder: Path, *, app: bool, log: bool = False) -> Iterator[Path]:
         build = {"load": "static/pages.js", "extension": "./extension"}
         package = {"name": _NAME, "version": "0.1.0", "jupyterlab": {"extension": True, "_build": build}}
         (extension / "package.json").write_text(json.dumps(package), "utf-8")
-        pages = [asset(part, __file__) for part in ("watch.js", "app.js" if app else "lab.js")]
-        (extension / "static" / "pages.js").write_text("\n".join(pages), "utf-8")
+        pages = ("watch.js", "app.js") if app else ("patience.js", "watch.js", "lab.js")
+        (extension / "static" / "pages.js").write_text("\n".join(asset(page, __file__) for page in pages), "utf-8")
         (kernel / "kernel.json").write_text(json.dumps(spec()), "utf-8")
         (at / "settings" / "overrides.json").write_text(json.dumps(SETTINGS), "utf-8")
         (template / "conf.json").write_text('{"base_template": "lab"}', "utf-8")
-        (template / "index.html.j2").write_text(asset("voila.html", __file__), "utf-8")
+        early = asset("voila.html", __file__).replace("PATIENCE", asset("patience.js", __file__))
+        (template / "index.html.j2").write_text(early, "utf-8")
         os.environ[SHOP_VARIABLE] = str(folder)
         os.environ[READ_ONLY_VARIABLE] = "1" if app else ""
         os.environ[LOG_VARIABLE] = "1" if log else ""

@@ -52,12 +52,6 @@ async function started(root, patience = 60_000) {
   return false;
 }
 
-// anywidget gives a widget two seconds to begin, and one that is later hears nothing any more: on a busy machine a page
-// would stand there with figures that never change. It may take as long as a page may take to start.
-const PATIENCE_MS = 120_000;
-const within = AbortSignal.timeout.bind(AbortSignal);
-AbortSignal.timeout = (ms) => within(ms === 2000 ? PATIENCE_MS : ms);
-
 function plugged(plugin) {
   window._JUPYTERLAB = window._JUPYTERLAB || {};
   window._JUPYTERLAB["powder-shop-pricing"] = { init: () => {}, get: async () => () => ({ __esModule: true, default: plugin }) };
