@@ -104,17 +104,19 @@ def test_only_the_pages_are_served_and_only_with_the_token(app_url: str, shop_fo
 
 
 def test_answers_carry_a_policy_and_cookies_stay_at_home(browser: Browser, app_url: str) -> None:
-    visit = Visit(browser, app_url, "4_two_tone")
-    told = visit.page.reload()  # and left at once: even then its kernel is freed
+    page = browser.new_page()
+    told = page.goto(app_url)
     assert told
     policy = told.headers["content-security-policy"]
     assert "default-src 'self'" in policy
     assert "frame-ancestors 'none'" in policy
     assert told.headers["x-content-type-options"] == "nosniff"
-    cookies = visit.page.context.cookies()
+    cookies = page.context.cookies()
     assert {cookie["sameSite"] for cookie in cookies} == {"Strict"}
     assert any(cookie["httpOnly"] for cookie in cookies)
-    visit.leave()
+    page.goto("about:blank")  # left at once: even then its kernel is freed
+    until(lambda: not kernels(app_url))
+    page.close()
 
 
 def test_leaving_frees_the_kernel_at_once(browser: Browser, app_url: str) -> None:
@@ -231,22 +233,7 @@ def test_without_log_no_ledger_is_made_or_brought_up_to_date(browser: Browser, t
         visit.leave()
 
 
-def test_a_page_whose_kernel_is_gone_says_so(browser: Browser, app_url: str) -> None:
-    visit = Visit(browser, app_url, "4_two_tone")
-    model = visit.page.evaluate("() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId")
-    visit.page.context.clear_cookies(name="_xsrf")  # no form token is needed to leave, nor can one go stale
-    gone = visit.page.evaluate(
-        "id => fetch(`/voila/api/shutdown/${id}`, { method: 'POST' }).then(a => a.status)", model
-    )
-    assert gone == 204
-    says(visit.page.locator(".powder-notice"), "put away")
-    visit.page.get_by_role("button", name="Load it again").click()
-    visit.page.wait_for_selector(".powder-notice", state="detached")
-    visit.ready()
-    visit.leave()
-
-
-def test_a_lost_network_is_told_and_found_again(browser: Browser, app_url: str) -> None:
+def test_a_lost_network_is_told_and_found_again_and_a_lost_kernel_too(browser: Browser, app_url: str) -> None:
     visit = Visit(browser, app_url, "4_two_tone")
     context = visit.page.context
     context.set_offline(True)
@@ -258,4 +245,14 @@ def test_a_lost_network_is_told_and_found_again(browser: Browser, app_url: str) 
     line.fill("5 m")
     line.press("Tab")
     visit.until_changed("line", before)
+    model = visit.page.evaluate("() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId")
+    visit.page.context.clear_cookies(name="_xsrf")  # no form token is needed to leave, nor can one go stale
+    gone = visit.page.evaluate(
+        "id => fetch(`/voila/api/shutdown/${id}`, { method: 'POST' }).then(a => a.status)", model
+    )
+    assert gone == 204
+    says(visit.page.locator(".powder-notice"), "put away")
+    visit.page.get_by_role("button", name="Load it again").click()
+    visit.page.wait_for_selector(".powder-notice", state="detached")
+    visit.ready()
     visit.leave()

@@ -184,26 +184,26 @@ def test_what_is_typed_on_page_1_is_in_the_price_on_page_2(
 
 
 def test_control_s_saves_the_shop_with_what_is_just_being_typed(
-    browser: Browser, lab_url: str, shop_folder: Path, left_as_found: None
+    in_lab: Opener, shop_folder: Path, left_as_found: None
 ) -> None:
     text = (shop_folder / "shop.toml").read_text("utf-8")
-    shop = Visit(browser, lab_url, "1_my_shop")
+    shop = in_lab("1_my_shop")
     shop.field(OWNER).fill("44")
     shop.page.keyboard.press("Control+s")
     says(shop.page.locator(".pp-bar .state"), "Saved: shop.toml")
     assert open_shop(shop_folder).owner.weeks == 44
     (shop_folder / "shop.toml").write_text(text, "utf-8")
     expect(shop.field(OWNER)).to_have_value("46", timeout=PATIENCE_MS)
-    shop.page.close()
 
 
-def test_a_day_is_brought_back(browser: Browser, lab_url: str, shop_folder: Path, left_as_found: None) -> None:
+def test_a_day_is_brought_back(in_lab: Opener, shop_folder: Path, left_as_found: None) -> None:
     from datetime import date
 
     from pricing.shop.copies import keep_copy
 
     keep_copy(shop_folder, date(2026, 1, 5))
-    shop = Visit(browser, lab_url, "1_my_shop")
+    shop = in_lab("1_my_shop")
+    expect(shop.field(OWNER)).to_have_value("46")
     shop.field(OWNER).fill("44")
     shop.field(OWNER).press("Tab")
     says(shop.page.locator(".pp-bar .state"), "Draft")
@@ -214,7 +214,6 @@ def test_a_day_is_brought_back(browser: Browser, lab_url: str, shop_folder: Path
     expect(shop.field(OWNER)).to_have_value("46")
     shop.press("undo")
     expect(shop.field(OWNER)).to_have_value("44")
-    shop.page.close()
 
 
 def test_a_kernel_that_ends_while_its_page_is_open_is_built_again(in_lab: Opener, lab_url: str) -> None:

@@ -172,10 +172,10 @@ def test_two_people_with_two_tablets_have_a_clock_each(
     tablets: tuple[Callable[[str], Visit], Path], pictures: Path
 ) -> None:
     tablet, folder = tablets
-    nobody = tablet("")
-    nobody.press("start")
-    says(nobody.page.locator('[data-note="watch"]'), "Say first who works here")
-    one, two = tablet("owner"), tablet("helper")
+    one, two = tablet(""), tablet("helper")
+    one.press("start")
+    says(one.page.locator('[data-note="watch"]'), "Say first who works here")
+    at_work(one)
     _starts(one, "garden gate")
     begun = time.monotonic()
     says(one.page.locator('[data-note="watch"]'), "Running: wipe the line clean, owner")
@@ -205,11 +205,18 @@ def test_two_people_with_two_tablets_have_a_clock_each(
     expect(one.field("who")).to_have_value("owner", timeout=60_000)
 
 
-def test_the_stopwatch_alone_fills_a_tablet(tablets: tuple[Callable[[str], Visit], Path], pictures: Path) -> None:
+def test_the_stopwatch_alone_fills_a_tablet_that_stays_awake(
+    tablets: tuple[Callable[[str], Visit], Path], pictures: Path
+) -> None:
     tablet, _ = tablets
     visit = tablet("owner")
     _starts(visit, "park bench")
+    visit.page.evaluate(
+        """() => { window.asked = []; navigator.wakeLock.request = async (what) => {
+          window.asked.push(what); return { addEventListener() {}, release() { window.asked.push('released'); } }; }; }"""
+    )
     visit.press("alone")
+    visit.page.wait_for_function("() => window.asked.length === 1")
     expect(visit.block("answers")).to_be_hidden()
     expect(visit.page.locator(".pp-sheet")).to_be_hidden()
     heights = visit.page.evaluate(
@@ -229,18 +236,6 @@ def test_the_stopwatch_alone_fills_a_tablet(tablets: tuple[Callable[[str], Visit
     visit.keep(pictures, "7_what_it_took-how-much")
     visit.press("alone")
     expect(visit.block("answers")).to_be_visible()
-    assert visit.errors == []
-
-
-def test_the_screen_is_asked_to_stay_awake(tablets: tuple[Callable[[str], Visit], Path]) -> None:
-    tablet, _ = tablets
-    visit = tablet("owner")
-    visit.page.evaluate(
-        """() => { window.asked = []; navigator.wakeLock.request = async (what) => {
-          window.asked.push(what); return { addEventListener() {}, release() { window.asked.push('released'); } }; }; }"""
-    )
-    visit.press("alone")
-    visit.page.wait_for_function("() => window.asked.length === 1")
-    visit.press("alone")
     visit.page.wait_for_function("() => window.asked.length === 2")
     assert visit.page.evaluate("() => window.asked") == ["screen", "released"]
+    assert visit.errors == []

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.driven import DESK, Visit
-from tests.browser.test_every_screen import SMALL, STANDING
+from tests.browser.test_every_page import SMALL, STANDING
 
 
 @pytest.fixture(scope="module")

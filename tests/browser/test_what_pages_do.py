@@ -325,7 +325,6 @@ def test_another_page_opens_beside_this_one(in_lab: Opener) -> None:
     visit = in_lab("4_two_tone")
     visit.page.locator(".pp-bar a", has_text="1 My shop").click()
     expect(visit.page.locator(".pp-shop")).to_be_visible()
-    in_lab("4_two_tone", again=True)
 
 
 def test_break_even_moves_with_price_and_speed(in_lab: Opener, shop_folder: Path) -> None:
