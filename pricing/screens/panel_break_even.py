@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pricing.basis.errors import BadInput
+from pricing.basis.identity import Same
 from pricing.prices.questions import QUESTIONS
 from pricing.prices.quote import quote
 from pricing.screens import job_form
@@ -34,6 +35,7 @@ class BreakEvenPanel(JobPage):
 
     even: Even | None = None
     mix: Mix | None = None
+    _mix_rests_on: object = None
     cost = 0.0
 
     def _renew(self) -> None:
@@ -188,7 +190,11 @@ class BreakEvenPanel(JobPage):
             self.board.show(words=dict.fromkeys(("month", "hours"), NO_WEEK))
             return
         helpers = self.form["helpers"].value if "helpers" in self.form else ""
-        mix = self.mix = Mix.of(self.shop(), self.wanted, float(self.form["times"].value), helpers)
+        times = float(self.form["times"].value)
+        rests_on = (Same(self.desk.shop), Same(self.wanted), dict(self.numbers()), times, helpers)  # and not on the job
+        if self.mix is None or rests_on != self._mix_rests_on:
+            self.mix, self._mix_rests_on = Mix.of(self.shop(), self.wanted, times, helpers), rests_on
+        mix = self.mix
         out, left = mix.say()
         self.board.show({"month": mix.month_rows(), "hours": mix.hours_rows()}, {"hours": out, "month": left})
         self._tell_trial()

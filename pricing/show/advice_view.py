@@ -116,7 +116,13 @@ def advice_of(shop: Shop, offers: Sequence[Offer], found: "Winning | str", times
     times : float
         So many times the week.
     """
-    return advise(Market.of(offers, week_hours(shop), curve_of(found, offers), times))
+    return _advised(Same(shop), Same(offers), Same(found), times)
+
+
+@lru_cache(maxsize=2)
+def _advised(shop: Same[Shop], offers: Same[Sequence[Offer]], found: "Same[Winning | str]", times: float) -> Advice:
+    """Work it out once for a week, whatever else of a page is moved."""
+    return advise(Market.of(offers.thing, week_hours(shop.thing), curve_of(found.thing, offers.thing), times))
 
 
 def advice_words(words: Words, advice: Advice) -> tuple[str, ...]:
