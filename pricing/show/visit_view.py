@@ -275,7 +275,9 @@ def _said_table(found: Firmness) -> str:
     """
     said = [(key, text) for key, text in reversed(list(found.shop.visited.items())) if key in found.questions]
     rows = [(asks(found.shop, found.questions[key]), _said(found, key, text)) for key, text in said]
-    return fact_tiles(rows, head=("You were asked", "you said")) if rows else "<p class='sub'>Nothing yet.</p>"
+    if not rows:
+        return "<p class='sub'>What you answer will stand here, the newest first.</p>"
+    return fact_tiles(rows, head=("You were asked", "you said"))
 
 
 def cards(found: Firmness, keys: Sequence[str]) -> dict[str, str]:
