@@ -362,10 +362,10 @@ def _shares(
         mine[run.worker] = mine.get(run.worker, 0.0) + max(run.minutes(now), 0.0)
     for step, by_worker in spent.items():
         whole = sum(by_worker.values())
-        scale = told[step] / whole if step in told and whole > 0 else 1.0
         chief = max(by_worker, key=lambda name: by_worker[name])
         for worker, counted in by_worker.items():
-            took = told[step] if step in told and whole == 0 and worker == chief else counted * scale
+            share = counted / whole if whole > 0 else float(worker == chief)  # of one alone it is 1, to the last digit
+            took = told[step] * share if step in told else counted
             if took < LEAST_MIN:
                 continue
             yield {

@@ -68,6 +68,14 @@ def test_start_switch_pause_and_finish(ledger: Ledger, clock: Clock) -> None:
     assert stopwatch.watches(ledger) == {}
 
 
+def test_minutes_that_are_told_are_written_as_told_whatever_the_clock_counted(ledger: Ledger, clock: Clock) -> None:
+    for at in range(1, 61):
+        stopwatch.start(ledger, f"gate {at}", "blast")
+        clock.wait(at / 70_000)
+        stopwatch.finish(ledger, f"gate {at}", {}, minutes={"blast": 21.0})
+    assert {row["minutes"] for row in ledger.rows("times")} == {21.0}
+
+
 def test_finishing_twice_writes_the_facts_once(ledger: Ledger, clock: Clock) -> None:
     stopwatch.start(ledger, "gate", "blast")
     clock.wait(12)
