@@ -10,11 +10,16 @@ from pricing.screens import on_bench
 from tests.browser.driven import DESK, FLAGS, PATIENCE_MS, Visit, served
 from tests.conftest import CHROMIUM
 
+SEEN_AT_ONCE = "test_a_page_draws_in_the_notebook"
+"""What runs with the fast tests as well, wherever there is a browser."""
+
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if "tests/browser" in item.path.as_posix():
             item.add_marker(pytest.mark.browser)
+            if not item.name.startswith(SEEN_AT_ONCE):
+                item.add_marker(pytest.mark.slow)
 
 
 @pytest.fixture(scope="session")

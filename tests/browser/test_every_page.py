@@ -251,7 +251,6 @@ def test_a_page_is_printed_from_the_notebook(in_lab: Opener, pictures: Path, nam
     _printed(in_lab(name), pictures, f"{name}-lab")
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("name", ["1_my_shop", "2_one_job", "7_what_it_took"])  # all of them stand upright elsewhere
 def test_a_page_is_shown_on_a_tablet_without_code(shown: Shown, pictures: Path, name: str) -> None:
     visit = shown(name, TABLET)
@@ -267,7 +266,6 @@ def test_a_page_is_shown_on_a_tablet_without_code(shown: Shown, pictures: Path, 
     visit.page.screenshot(path=pictures / f"{name}-tablet-1024.png", full_page=True)
 
 
-@pytest.mark.slow
 def test_a_page_is_shown_at_the_desk_without_code(shown: Shown, pictures: Path) -> None:
     visit = shown("4_two_tone", DESK)
     _drawn(visit)

@@ -10,7 +10,6 @@ from pricing.shop.folder import open_shop
 from pricing.shop.visit import NOT_KNOWN, SOLD
 from tests.browser.driven import PATIENCE_MS, Visit, says, served
 
-pytestmark = pytest.mark.slow
 ANSWERS = {"take home": "3600 a month", "work on jobs": "60", "hours a week": "44 h", "rent": "900 a month"}
 
 

@@ -15,8 +15,6 @@ from pricing.prices.quote import quote
 from pricing.shop.shop import Shop
 from tests.browser.driven import DESK
 
-pytestmark = pytest.mark.slow
-
 KINDS = ("partner summary", "price list", "quote")
 
 

@@ -3,13 +3,10 @@
 import re
 from pathlib import Path
 
-import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Opener
 from tests.browser.driven import PATIENCE_MS, says
-
-pytestmark = pytest.mark.slow
 
 
 def test_a_job_of_two_kinds_made_on_page_2_stands_on_page_4_and_its_quote_opens(

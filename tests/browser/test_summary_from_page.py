@@ -4,13 +4,10 @@ import re
 from pathlib import Path
 from typing import Any
 
-import pytest
 from playwright.sync_api import expect
 
 from pricing.papers.report_files import WRITING_STEPS
 from tests.browser.driven import Visit
-
-pytestmark = pytest.mark.slow
 
 
 def test_the_page_shows_how_far_the_summary_is_and_where_it_lies(

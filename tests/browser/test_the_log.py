@@ -11,8 +11,6 @@ from pricing.ledger.clocks import Moment
 from tests.browser.conftest import Opener
 from tests.browser.driven import PATIENCE_MS, TABLET, Visit, kernel_of, says, served
 
-pytestmark = pytest.mark.slow
-
 
 def at_work(visit: Visit, who: str = "owner") -> Visit:
     """Say who works at a device."""

@@ -2,15 +2,12 @@
 
 from pathlib import Path
 
-import pytest
 from playwright.sync_api import expect
 
 from pricing.screens import on_bench
 from pricing.shop.folder import open_shop
 from tests.browser.conftest import Opener
 from tests.browser.driven import Visit, says
-
-pytestmark = pytest.mark.slow
 
 WIPE = "wipe.line_m.hands"
 
