@@ -34,7 +34,8 @@ class First(NamedTuple):
     Parameters
     ----------
     currency, locale, units : str
-        What the shop counts in, how it prints money, what it thinks in.
+        What the shop counts in, how it prints money, what it thinks in. Without a locale, another currency brings
+        that of its country, so that dollars are written $95 and not US$95.
     sales_tax : float, optional
         Share of the price; without it none in another currency, and the folder says that it was not asked.
     rate : float, optional
@@ -235,7 +236,9 @@ def _front(path: Path, turn: _Turn, first: First) -> None:
         said = f"# Amounts: those of the demo in {turn.old}, at {sig(turn.rate, 4)} {turn.new} for one ({turn.told})."
         lines[1:1] = [said, "# They are guesses: put your own in their place."]
     text = "\n".join(lines)
-    for field, value in (("currency", first.currency), ("locale", first.locale), ("units", first.units)):
+    written = re.search(r'(?m)^locale = "([^"]*)"', text)
+    locale = first.locale or (_locale_where(turn.new, written[1]) if written else "")
+    for field, value in (("currency", first.currency), ("locale", locale), ("units", first.units)):
         if value:
             text = re.sub(rf'(?m)^{field} = "[^"]*"', f'{field} = "{value}"', text, count=1)
     if turn.us:
@@ -246,6 +249,18 @@ def _front(path: Path, turn: _Turn, first: First) -> None:
         asked = 'sales_tax = 0               # not asked yet: put your own, such as "8 %"'
         text = re.sub(r"(?m)^sales_tax = .*", asked, text, count=1)
     write_safely(path, text)
+
+
+def _locale_where(currency: str, locale: str) -> str:
+    """Find the locale of the same language in a currency's country, whose code begins the currency's (ISO 4217).
+
+    >>> _locale_where("USD", "en_IE"), _locale_where("CHF", "de_DE"), _locale_where("EUR", "en_US")
+    ('en_US', 'de_CH', 'en_US')
+    """
+    from babel.localedata import exists
+
+    there = f"{locale.partition('_')[0]}_{currency[:2]}"
+    return there if exists(there) else locale
 
 
 def _line(line: str, turn: _Turn) -> str:

@@ -138,3 +138,11 @@ def test_measures_change_what_is_shown_and_no_price(tmp_path: Path, shop: Shop) 
     for here, there, other in zip(rows(shop), rows(switched), rows(feet), strict=True):
         assert there.asked == here.asked
         assert other.total == pytest.approx(here.total, rel=0.005)
+
+
+def test_another_currency_brings_the_locale_of_its_country_unless_one_is_told(tmp_path: Path) -> None:
+    places = {"USD": "en_US", "GBP": "en_GB", "CHF": "en_CH", "JPY": "en_IE"}  # nobody writes English as in Japan
+    for currency, locale in places.items():
+        assert open_shop(new_folder(tmp_path / currency, currency=currency)).front.locale == locale
+    assert open_shop(new_folder(tmp_path / "told", currency="USD", locale="de_DE")).front.locale == "de_DE"
+    assert open_shop(new_folder(tmp_path / "feet", units="us")).front.locale == "en_IE"
