@@ -122,6 +122,7 @@ class BreakEvenPanel(JobPage):
         except BadInput as why:
             told = first_words(why)
         self._tell_trial(told)
+        self.later.soon()
 
     def _tell_trial(self, told: str = "") -> None:
         found = trial_of(self.desk.shop.folder)

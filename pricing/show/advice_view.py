@@ -17,7 +17,7 @@ from pricing.prices.week import Offer, week_hours
 from pricing.shop.folder import demo_folder
 from pricing.shop.shop import Shop
 from pricing.show.own_log import has_log, log_stamps, opened_log
-from pricing.show.price_trial_view import listed_times
+from pricing.show.price_trial_view import listed_times, trial_of
 from pricing.show.tiles import told_list
 from pricing.show.words import Words
 
@@ -169,7 +169,7 @@ def advice_words(words: Words, advice: Advice) -> tuple[str, ...]:
 
 
 def trial_words(words: Words, advice: Advice) -> str:
-    """Say which prices to try next, what that is worth and what it costs; or that nothing is to be gained.
+    """Say which prices to try next, what that is worth and what it costs; how one that runs stands; or that none pays.
 
     Parameters
     ----------
@@ -178,7 +178,9 @@ def trial_words(words: Words, advice: Advice) -> str:
     advice : Advice
         From `advice_of`.
     """
-    trial = advice.trial
+    trial, running = advice.trial, trial_of(words.shop.folder)
+    if running and not running.over:
+        return running.next_words()
     if trial is None:
         return "No trial of prices is worth its quotes: what they could tell would hardly change the advice."
     beyond = "Nobody was asked such prices yet. " if advice.untried else ""

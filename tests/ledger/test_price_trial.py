@@ -146,6 +146,9 @@ def test_commands_and_pages_say_what_the_next_quote_asks(own: Path) -> None:
     panel.show()
     assert panel.form.state["tried"]["text"].startswith("Trial of prices, quote 3 of 20")
     assert panel.form.state["try"]["hidden"]
+    advised = " ".join(said("advise").split())
+    assert "Trial of prices, quote 3 of 20" in advised
+    assert "Begin with" not in advised, "a trial is running"
     assert "No prices are tried any more" in said("advise", "--trial", "stop")
     panel.form.put("untry", True)
     assert panel.form.state["untry"]["hidden"]
