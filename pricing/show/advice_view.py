@@ -29,14 +29,7 @@ _SLACK = 0.8
 
 
 def won_and_lost(shop: Shop, url: str | None = None) -> "Winning | str":
-    """Return the win curve of the owner's own log; of the invented one for the demo shop.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    url : str, optional
-        Address of the database that the log is kept in.
+    """Return the win curve of the owner's own log, in the folder or the database at ``url``; the demo's is invented.
 
     Raises
     ------
@@ -64,17 +57,7 @@ def _read(shop: Same[Shop], url: str | None, _stamps: tuple[int, ...]) -> "Winni
 
 
 def week_advice(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> str:
-    """Say what to ask as HTML, for a page; nothing where there is no week.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    offers : sequence of Offer
-        Of the week.
-    times : float
-        So many times the week.
-    """
+    """Say what to ask in so many times the week as HTML, for a page; nothing where there is no week."""
     if not offers:
         return ""
     told = advice_words(Words(shop), advice_of(shop, offers, won_and_lost(shop), times))
@@ -82,15 +65,7 @@ def week_advice(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> str:
 
 
 def curve_of(found: "Winning | str", offers: Sequence[Offer]) -> WinCurve:
-    """Return the win curve of a log; where it says nothing yet, what is usual about today's prices.
-
-    Parameters
-    ----------
-    found : Winning or str
-        From the review of the log.
-    offers : sequence of Offer
-        Of the week.
-    """
+    """Return the win curve of a log; where it says nothing yet, what is usual about today's prices."""
     from pricing.ledger.winning import believed
 
     if not isinstance(found, str):
@@ -103,19 +78,7 @@ def curve_of(found: "Winning | str", offers: Sequence[Offer]) -> WinCurve:
 
 
 def advice_of(shop: Shop, offers: Sequence[Offer], found: "Winning | str", times: float = 1.0) -> Advice:
-    """Work out what to ask in a shop's own week.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    offers : sequence of Offer
-        Of the week.
-    found : Winning or str
-        From the review of the log.
-    times : float
-        So many times the week.
-    """
+    """Work out what to ask in so many times a shop's own week."""
     return _advised(Same(shop), Same(offers), Same(found), times)
 
 
@@ -126,15 +89,7 @@ def _advised(shop: Same[Shop], offers: Same[Sequence[Offer]], found: "Same[Winni
 
 
 def advice_words(words: Words, advice: Advice) -> tuple[str, ...]:
-    """Say what to ask for the list as a whole.
-
-    Parameters
-    ----------
-    words : Words
-        How the shop writes money.
-    advice : Advice
-        From `advice_of`.
-    """
+    """Say what to ask for the list as a whole."""
     weeks, no_move = words.shop.owner.weeks, 100 * fact("advise.least_step")
 
     def year(per_week: float) -> str:
@@ -169,15 +124,7 @@ def advice_words(words: Words, advice: Advice) -> tuple[str, ...]:
 
 
 def trial_words(words: Words, advice: Advice) -> str:
-    """Say which prices to try next, what that is worth and what it costs; how one that runs stands; or that none pays.
-
-    Parameters
-    ----------
-    words : Words
-        How the shop writes money.
-    advice : Advice
-        From `advice_of`.
-    """
+    """Say which prices to try next, what that is worth and what it costs; or that nothing is to be gained."""
     trial, running = advice.trial, trial_of(words.shop.folder)
     if running and not running.over:
         return running.next_words()
@@ -195,15 +142,7 @@ def trial_words(words: Words, advice: Advice) -> str:
 
 
 def rate_words(shop: Shop, rate: VisibleRate) -> tuple[str, ...]:
-    """Say the one figure to carry in the head, and how far it misses.
-
-    Parameters
-    ----------
-    shop : Shop
-        For money.
-    rate : VisibleRate
-        From `pricing.prices.visible_rate.visible_rate`.
-    """
+    """Say the one figure to carry in the head, and how far it misses."""
     words = Words(shop)
     least, most = rate.worst
     names: Mapping[str, str] = {"single": "single-tone", "two_tone": "two-tone"}

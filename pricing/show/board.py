@@ -79,14 +79,9 @@ class Board(anywidget.AnyWidget):
     def show(
         self, rows: Mapping[str, Mapping[str, Rows]] | None = None, words: Mapping[str, str] | None = None
     ) -> None:
-        """Send what has changed, in one message.
+        """Send what has changed, in one message: new rows by chart and name of its data, and HTML by block.
 
-        Parameters
-        ----------
-        rows : mapping
-            New rows by chart and by name of its data.
-        words : mapping
-            HTML by block; under a chart it stands below its heading. Names must be escaped already.
+        Under a chart words stand below its heading. Names in them must be escaped already.
         """
         changed = {k: dict(v) for k, v in (rows or {}).items() if self._shown.get(k) != v}
         new = {k: text for k, text in (words or {}).items() if self._said.get(k) != text}
@@ -100,15 +95,7 @@ class Board(anywidget.AnyWidget):
                 self.rows = changed
 
     def draw_anew(self, chart: str, spec: Spec) -> None:
-        """Describe a chart anew, with the rows it has: for another title of an axis.
-
-        Parameters
-        ----------
-        chart : str
-            The block.
-        spec : mapping
-            Vega-Lite.
-        """
+        """Describe a chart anew, with the rows it has: for another title of an axis."""
         self.blocks = [block | {"spec": dict(spec)} if block["key"] == chart else block for block in self.blocks]
 
     def get_state(self, key: Any = None, drop_defaults: bool = False) -> Any:
@@ -119,13 +106,7 @@ class Board(anywidget.AnyWidget):
         return state
 
     def rows_of(self, chart: str, name: str) -> Rows:
-        """Return the rows a chart shows now.
-
-        Parameters
-        ----------
-        chart, name : str
-            The block, and the name of its data.
-        """
+        """Return the rows that a chart shows now, by the name of its data."""
         return self._shown.get(chart, {}).get(name, ())
 
     def words_of(self, block: str) -> str:

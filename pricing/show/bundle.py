@@ -12,15 +12,7 @@ from pricing.basis.files import write_safely
 
 @cache
 def bundled(name: str, text: str) -> str:
-    """Write a script with the chart library in it; kept between runs, as it takes a second to make.
-
-    Parameters
-    ----------
-    name : str
-        Of the file it is kept in.
-    text : str
-        The script; it may use ``vegaEmbed``.
-    """
+    """Write a script, which may use ``vegaEmbed``, with the chart library in it: made once, as it takes a second."""
 
     def make() -> str:
         import vl_convert  # heavy: only where a bundle is made anew
@@ -31,16 +23,9 @@ def bundled(name: str, text: str) -> str:
 
 
 def kept_as_bundle(name: str, ending: str, about: str, make: Callable[[], str]) -> str:
-    """Write a text that takes long to make; it is kept between runs.
+    """Write a text that takes long to make; it is kept between runs, by a file of this name and ending.
 
-    Parameters
-    ----------
-    name, ending : str
-        Of the file it is kept in.
-    about : str
-        All that the text depends on.
-    make : callable
-        Makes it, where it is not kept yet.
+    It is made again when ``about`` changes: all that the text depends on.
     """
     from platformdirs import user_cache_path
 

@@ -38,15 +38,7 @@ AMOUNTS = ",~r"
 
 
 def finished(chart: Any, about: str) -> Spec:
-    """Put the theme and a description on a chart.
-
-    Parameters
-    ----------
-    chart : altair chart
-        Single or layered.
-    about : str
-        What it shows, for those who hear it.
-    """
+    """Put the theme on a chart, and what it shows for those who hear it."""
     made: dict[str, Any] = chart.properties(description=about).configure(**chart_theme()).to_dict()
     made["config"]["legend"]["layout"] = {"top": {"anchor": "end"}}  # Vega takes it, Altair does not know it yet
     return made

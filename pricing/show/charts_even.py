@@ -48,14 +48,7 @@ def batch(code: str) -> Spec:
 
 @cache
 def left_over(code: str, title: str) -> Spec:
-    """Line of what is left of the price against one number, with the places where it turns; data ``gain``, ``turns``,
-    ``now``.
-
-    Parameters
-    ----------
-    code, title : str
-        Currency; the number with its unit.
-    """  # noqa: D205
+    """Line of what is left against one number, named with its unit; data ``gain``, ``turns``, ``now``, ``zero``."""
     x = across("value", title, {"nice": False}, tickCount=6)
     y = up("gain", f"left over [{code}]", tickCount=5, format=AMOUNTS)
     area = on("gain").mark_area(opacity=0.35, clip=True)

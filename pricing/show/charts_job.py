@@ -43,15 +43,7 @@ def _side_or_one(sides: bool) -> tuple[dict[str, Any], dict[str, Any]]:
 
 @cache
 def margin_against_price(code: str, *, sides: bool) -> Spec:
-    """Lines of the margin left at each price, with marks; data ``line``, ``marks``, ``now``.
-
-    Parameters
-    ----------
-    code : str
-        Currency.
-    sides : bool
-        Whether single-tone and two-tone stand in it, or one job alone.
-    """
+    """Lines of the margin left at each price, of two sides or one job; data ``line``, ``marks``, ``now``, ``want``."""
     x = across("price", f"price without tax [{code}]", _FREE, tickCount=6, format=AMOUNTS)
     y = up("margin", "margin, share of the price", _FREE, format=".0%", tickCount=5)
     colour, quiet = _side_or_one(sides)
@@ -71,13 +63,7 @@ def margin_against_price(code: str, *, sides: bool) -> Spec:
 
 @cache
 def loss_against_price(code: str, *, sides: bool) -> Spec:
-    """Curves of the chance that a price does not cover the cost; data ``curve``, ``now``.
-
-    Parameters
-    ----------
-    code, sides
-        As in `margin_against_price`.
-    """
+    """Curves of the chance that a price does not cover the cost, sides as before; data ``curve``, ``now``."""
     x = across("price", f"price without tax [{code}]", _FREE, tickCount=5, format=AMOUNTS)
     y = up("chance", "chance of loss", {"domain": [0, 1]}, format=".0%", tickCount=4)
     colour, quiet = _side_or_one(sides)

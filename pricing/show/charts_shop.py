@@ -68,10 +68,7 @@ def hours_by_resource() -> Spec:
 def list_margins(*, beside: bool = False) -> Spec:
     """Dots of the margin of every price; data ``dots``, ``want``, ``zero``.
 
-    Parameters
-    ----------
-    beside : bool
-        Names stand beside the chart, for a wide page; otherwise above each line.
+    Names stand ``beside`` the chart for a wide page, otherwise above each line.
     """
     y = by_place(axis=alt.Axis(grid=True, labels=beside, labelLimit=190, tickSize=0))
     x = across("margin", "margin", {"zero": False}, format=".1~%", tickCount=4)

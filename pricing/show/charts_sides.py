@@ -24,13 +24,7 @@ def cost_of_two_sides(code: str) -> Spec:
 
 @cache
 def extra_against_line(code: str, unit: str) -> Spec:
-    """The extra against metres of line, with its band; data ``band``, ``line``, ``now``, ``rule``.
-
-    Parameters
-    ----------
-    code, unit : str
-        Currency, and the unit of length the shop reads.
-    """
+    """The extra against metres of line, with its band; data ``band``, ``line``, ``now``."""
     x = across("line", f"line between the colours, whole job [{unit}]", {"nice": False}, tickCount=5)
     y = up("extra", f"extra for the job [{code}]", tickCount=4, format=AMOUNTS)
     band = on("band").mark_area(color=TWO_TONE, opacity=0.2).encode(x=x, y=y, y2="high:Q")
@@ -43,13 +37,7 @@ def extra_against_line(code: str, unit: str) -> Spec:
 
 @cache
 def extra_map(code: str, unit: str) -> Spec:
-    """Zones of what is left, over wiping minutes and extra; data ``zones``, ``names``, ``slow``, ``now``.
-
-    Parameters
-    ----------
-    code, unit : str
-        Currency, and the unit of the wiping rate the shop reads.
-    """
+    """Zones of what is left, over wiping minutes and extra; data ``zones``, ``names``, ``slow``, ``now``."""
     x = across("wipe", f"wiping [{unit}]", {"nice": False, "zero": False}, tickCount=6)
     y = up("extra", f"extra you charge [{code}]", {"nice": False}, tickCount=5, format=AMOUNTS)
     scale = alt.Scale(domain=list(_ZONES), range=list(_ZONES.values()))

@@ -20,17 +20,7 @@ _WORTH_IT = 0.005  # of what the owner draws: for less nobody drops anything
 def choice_words(words: Words, one: YearChoice) -> tuple[str, str, str]:
     """Say what is done, what it brings a year, and what comes of it.
 
-    Parameters
-    ----------
-    words : Words
-        How money is written.
-    one : YearChoice
-        From `pricing.prices.hire_buy_drop.year_choices`.
-
-    Returns
-    -------
-    (str, str, str)
-        "Buy the second small oven", "+ €1,250", and a sentence or two.
+    Such as "Buy the second small oven", "+ €1,250", and a sentence or two.
     """
 
     def whole(value: float) -> str:

@@ -131,12 +131,7 @@ class Desk:
     def change(self, tables: Mapping[str, Any] | None = None, *, items: Mapping[str, Item] | None = None) -> None:
         """Put something else on the desk; where another page has changed the same field meanwhile, this is the later.
 
-        Parameters
-        ----------
-        tables : mapping, optional
-            Fields of the shop by name: ``owner``, ``rates``, ``policy`` ...
-        items : mapping, optional
-            Other items.
+        ``tables`` are fields of the shop by name: ``owner``, ``rates``, ``policy`` ...
 
         Raises
         ------
@@ -235,12 +230,7 @@ class Desk:
             raise BadInput(str(self.folder), [Problem("the shop", "only shown", "your own folder", mend)])
 
     def save(self) -> list[str]:
-        """Make the draft the shop; a copy of how it was is kept once a day.
-
-        Returns
-        -------
-        list of str
-            Names of the files that were changed.
+        """Make the draft the shop, and name the files that were changed; a copy of how it was is kept once a day.
 
         Raises
         ------
@@ -260,25 +250,13 @@ class Desk:
         return names
 
     def read_again(self) -> None:
-        """Read the folder again, as after another part of the program has written it.
-
-        Raises
-        ------
-        BadInput
-            With every problem of the folder.
-        """
+        """Read the folder again, as after another part of the program has written it; `BadInput` tells its problems."""
         self._read()
         self._tell()
 
 
 def named(before: State, after: State) -> list[str]:
-    """Name what differs between two states, in an owner's words.
-
-    Parameters
-    ----------
-    before, after : State
-        The states.
-    """
+    """Name what differs between two states, in an owner's words."""
     tables = {
         "people": ("owner", "helper"),
         "bills": ("fixed", "tariffs"),
@@ -302,20 +280,7 @@ def named(before: State, after: State) -> list[str]:
 
 
 def texts_of(folder: Path, saved: State, new: State) -> dict[str, Text]:
-    """Collect the files in which a state differs from what is saved, as they would be written.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    saved, new : State
-        What stands in it, and what shall stand in the draft.
-
-    Raises
-    ------
-    BadInput
-        The folder cannot be read.
-    """
+    """Collect the files in which a state differs from what is saved, as they would be written."""
     with _beside(folder) as at:
         before = {name: (at / name).read_text("utf-8") for name in FILES if (at / name).exists()}
         names = _write(at, saved, new)
@@ -323,21 +288,9 @@ def texts_of(folder: Path, saved: State, new: State) -> dict[str, Text]:
 
 
 def drafted(folder: Path, saved: State, step: DraftStep) -> State:
-    """Return the state of a draft upon what is saved now.
+    """Return the state of a draft upon what is saved now; `BadInput` where that is no shop.
 
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    saved : State
-        What stands in it.
-    step : DraftStep
-        Of the draft; where it stood on other files than those that are saved now, its changes are put upon them.
-
-    Raises
-    ------
-    BadInput
-        The draft is no shop.
+    Where it stood on other files than those that are saved now, its changes are put upon them.
     """
     if not step.files:
         return saved

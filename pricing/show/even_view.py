@@ -38,15 +38,7 @@ _CROWDED = 3
 
 
 def moved_shop(shop: Shop, numbers: Mapping[str, float]) -> Shop:
-    """Return the shop with uncertain numbers moved.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    numbers : mapping
-        New means by key.
-    """
+    """Return the shop with uncertain numbers moved to new means."""
     rates, assumed = dict(shop.rates), dict(shop.assumptions)
     for key, value in numbers.items():
         table = rates if key in rates else assumed
@@ -74,13 +66,7 @@ class Even:
 
     @classmethod
     def of(cls, found: Quote, price: float) -> "Even":
-        """Cost the batches of a job.
-
-        Raises
-        ------
-        BadInput
-            The job is refused.
-        """
+        """Cost the batches of a job; `BadInput` where it is refused."""
         batches = break_even(found.shop, found.job, "batch", reach=(1, _MOST_BATCH))
         if not isinstance(batches, WholeBreakEven):
             raise TypeError(type(batches))

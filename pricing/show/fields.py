@@ -19,15 +19,7 @@ _UNKNOWN = "I don't know"
 
 
 class Field:
-    """One input: its key, its label, its value, and what is wrong with what stands in it.
-
-    Parameters
-    ----------
-    key, label : str
-        Name for the page, words for people.
-    value : object
-        To begin with.
-    """
+    """One input: its key for the page, its label for people, its value, and what is wrong with what stands in it."""
 
     kind = "text"
 
@@ -58,24 +50,13 @@ class Field:
         return str(value)
 
     def read(self, given: Any) -> Any:
-        """Turn what was given into a value.
-
-        Raises
-        ------
-        Wrong
-            With the words to put beside the field.
-        """
+        """Turn what was given into a value; `Wrong` says what to put beside the field."""
         return given
 
     def give(self, given: Any, *, live: bool = False) -> bool:
         """Take what was typed or chosen; True when it is a new good value.
 
-        Parameters
-        ----------
-        given : object
-            Text, tick, place.
-        live : bool
-            Whether somebody is still typing: what stood before goes on to count as what stands there.
+        While somebody is still typing (``live``), what stood before goes on to count as what stands there.
         """
         stood = self.stood
         try:
@@ -101,18 +82,8 @@ class Field:
 class QuantityField(Field):
     """A number, with its unit or without: ``12``, ``12 ft``, ``3.5 min/m``, ``€0.27``.
 
-    Parameters
-    ----------
-    key, label, value
-        As in `Field`; the value in ``unit``.
-    unit : str
-        Unit of the model.
-    tongue : Tongue
-        The shop's money and measures.
-    least, most, above : float
-        Bounds, in ``unit``; ``above`` is itself left out.
-    known : bool
-        Whether what stands there is the owner's: a value far off it is asked about.
+    Value and bounds are in ``unit``, that of the model; ``above`` is itself left out. Where what stands there is the
+    owner's (``known``), a value far off it is asked about.
     """
 
     def __init__(  # noqa: PLR0913  bounds stand beside what they bound
@@ -147,14 +118,7 @@ class QuantityField(Field):
 class WantedField(QuantityField):
     """A number that is asked for: empty, and None, until somebody types; `NOT_KNOWN` for who says so.
 
-    Parameters
-    ----------
-    key, label, unit, tongue
-        As in `QuantityField`.
-    guess : float
-        What stands until then; a value far off it is asked about.
-    within : Range
-        What is taken.
+    The ``guess`` stands until then; a value far off it is asked about.
     """
 
     def __init__(self, key: str, label: str, guess: float, unit: str, tongue: Tongue, within: Range) -> None:
@@ -180,32 +144,14 @@ class WantedField(QuantityField):
 
 
 class ShareField(QuantityField):
-    """A part of a whole, written as per cent.
-
-    Parameters
-    ----------
-    key, label, value
-        As in `Field`; the value from 0 to 1.
-    tongue : Tongue
-        How the shop writes numbers.
-    most : float
-        Largest share taken.
-    """
+    """A part of a whole from 0 to ``most``, written as per cent."""
 
     def __init__(self, key: str, label: str, value: float, tongue: Tongue, *, most: float = 1.0) -> None:
         super().__init__(key, label, value, "share", tongue, most=most)
 
 
 class Whole(QuantityField):
-    """A whole number.
-
-    Parameters
-    ----------
-    key, label, value, tongue
-        As in `QuantityField`.
-    least, most : int
-        Bounds.
-    """
+    """A whole number."""
 
     def __init__(
         self, key: str, label: str, value: int, tongue: Tongue, *, least: int = 0, most: int = 100_000
@@ -222,15 +168,7 @@ class Whole(QuantityField):
 
 
 class ChoiceField(Field):
-    """One of several.
-
-    Parameters
-    ----------
-    key, label, value
-        As in `Field`.
-    options : mapping
-        Words by value.
-    """
+    """One of several: ``options`` are words by value."""
 
     kind = "choice"
 
@@ -291,14 +229,8 @@ _ANY_PRICE = 1e7
 class Slider(QuantityField):
     """A number that is moved, with its low, likely and high marked; typed as well.
 
-    Parameters
-    ----------
-    key, label, value, unit, tongue, least, most
-        As in `QuantityField`; the slider runs from ``least`` to ``most``.
-    typed : tuple of float, optional
-        What may be typed, where that is more than the slider's ends; these follow.
-
-    Its ``marks`` are places with their words: low, likely and high of an assumption.
+    It runs from ``least`` to ``most``; where ``typed`` allows more, these ends follow. Its ``marks`` are places with
+    their words: low, likely and high of an assumption.
     """
 
     kind = "slider"

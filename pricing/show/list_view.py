@@ -26,14 +26,8 @@ LIST_STATES = (("", "printed"), ("locked", "price locked"), ("hidden", "not prin
 class ListEntry:
     """One row of the list as it stands on the page.
 
-    Parameters
-    ----------
-    row : ListRow
-        As it was worked out, and as it was saved.
-    own : OwnPrice or None
-        What stands in the list: typed, or saved.
-    mine : bool
-        Whether it was typed and is not saved yet.
+    ``row`` is as it was worked out and saved, ``own`` what stands in the list, ``mine`` whether it was typed and is
+    not saved yet.
     """
 
     row: ListRow
@@ -78,16 +72,9 @@ class ListEntry:
 
 @dataclass(frozen=True)
 class ListStanding:
-    """The whole list as it stands on the page.
+    """The whole list as it stands on the page, and how large an order (``units``) is added up.
 
-    Parameters
-    ----------
-    prices : PriceList
-        As it is worked out today, with what was saved.
-    typed : mapping of OwnPrice
-        What was typed and is not saved yet; None where the saved price was taken back.
-    units : int
-        How large an order is added up.
+    ``typed`` is not saved yet: own prices by row, None where the saved price was taken back.
     """
 
     prices: PriceList
@@ -235,17 +222,7 @@ def _say(standing: ListStanding, pair: list[ListEntry]) -> tuple[str, str]:
 
 
 def edited(entry: ListEntry, what: str, amount: float | None) -> OwnPrice | None:
-    """Return a row with one of its prices typed; None takes the advised price of the whole row back.
-
-    Parameters
-    ----------
-    entry : ListEntry
-        As it stands.
-    what : {'first', 'each'}
-        Which price.
-    amount : float or None
-        As it is printed; None to take the advised one. [money]
-    """
+    """Return a row with its price 'first' or 'each' typed, as printed; None takes the advised one of both. [money]"""
     own = entry.own or OwnPrice(nan, nan, nan)
     if entry.tariff is None or amount is None:
         return OwnPrice(nan, nan, nan, own.locked, own.hidden) if own.locked or own.hidden else None
@@ -274,15 +251,7 @@ def advised(standing: ListStanding) -> dict[PriceKey, OwnPrice]:
 
 
 def would_change(standing: ListStanding, changed: Mapping[PriceKey, OwnPrice]) -> Answer:
-    """Tell what taking the advised prices would change, before it is done.
-
-    Parameters
-    ----------
-    standing : ListStanding
-        The list.
-    changed : mapping of OwnPrice
-        As `advised` gives it.
-    """
+    """Tell what taking the advised prices would change, before it is done."""
     lines = []
     for place, own in changed.items():
         entry = standing.entries[place]

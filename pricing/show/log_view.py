@@ -33,15 +33,7 @@ def title_of(step: str) -> str:
 
 
 def change_words(shop: "Shop", proposal: "Proposal") -> str:
-    """Say what a number was and what the log makes of it, in whole words.
-
-    Parameters
-    ----------
-    shop : Shop
-        For its units.
-    proposal : Proposal
-        Of the log.
-    """
+    """Say what a number was and what the log makes of it, in whole words."""
     measure = Measure(proposal.old.unit, shop.tongue)
     then, now = (measure.write(row.mean, digits=3) for row in (proposal.old, proposal.new))
     heading = measure.heading
@@ -50,15 +42,7 @@ def change_words(shop: "Shop", proposal: "Proposal") -> str:
 
 
 def job_rows(review: "Review", step: str) -> dict[str, Rows]:
-    """Collect minutes taken against minutes quoted, job by job; the newest where there are very many.
-
-    Parameters
-    ----------
-    review : Review
-        Of the log.
-    step : str
-        A step, or `ALL`.
-    """
+    """Collect minutes taken against minutes quoted of a step, or `ALL`, job by job; the newest of very many."""
     rows: list[dict[str, Any]] = []
     if step == ALL:
         from pricing.ledger.expected_and_actual import job_totals
@@ -210,15 +194,7 @@ def _trend(result: "StepResult") -> list[str]:
 
 
 def old_quote(shop: "Shop", quote: "OldQuote") -> Answer:
-    """Return a quote as it was given, line by line.
-
-    Parameters
-    ----------
-    shop : Shop
-        For the way money is written.
-    quote : OldQuote
-        From the log, with its own numbers.
-    """
+    """Return a quote of the log as it was given, with its own numbers, line by line."""
     from pricing.basis.money import show_money
 
     def money(value: float) -> str:

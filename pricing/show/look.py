@@ -54,26 +54,12 @@ TEXT_PX: Final = 12
 
 
 def asset(name: str, beside: str = __file__) -> str:
-    """Write the text of a script or style sheet.
-
-    Parameters
-    ----------
-    name : str
-        Name of the file.
-    beside : str
-        The module it lies beside.
-    """
+    """Write the text of a script or style sheet that lies beside a module."""
     return read_text(Path(beside).with_name(name))
 
 
 def script(name: str, beside: str = __file__) -> str:
-    """Write the script of a widget, with what all of them build on before it.
-
-    Parameters
-    ----------
-    name, beside : str
-        As in `asset`.
-    """
+    """Write the script of a widget, with what all of them build on before it."""
     return f"{asset('dom.js')}\n{asset(name, beside)}"
 
 

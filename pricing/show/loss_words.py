@@ -13,13 +13,6 @@ _HUNDRED = 100
 def of_a_hundred(chance: float) -> str:
     """Say how many of a hundred.
 
-    Parameters
-    ----------
-    chance : float
-        0 to 1.
-
-    Examples
-    --------
     >>> of_a_hundred(0.071), of_a_hundred(0.002), of_a_hundred(0.31), of_a_hundred(0.999)
     ('about seven', 'fewer than one', 'about 31', 'all but one or none')
     """
@@ -32,15 +25,7 @@ def of_a_hundred(chance: float) -> str:
 
 
 def loss_words(shop: Shop, odds: Odds) -> tuple[str, ...]:
-    """Say how a price fares, in up to three sentences.
-
-    Parameters
-    ----------
-    shop : Shop
-        For names and money.
-    odds : Odds
-        Of the job.
-    """
+    """Say how a price fares, in up to three sentences."""
     price = Words(shop).short(odds.price)
     told = [f"Of a hundred such jobs at {price}, {of_a_hundred(odds.chance)} would lose money."]
     if odds.reasons:

@@ -11,17 +11,10 @@ _GONE = object()
 
 
 def merged_rows(base: _T, mine: _T, theirs: _T) -> _T:
-    """Put my changes of a value upon theirs.
+    """Put my changes of a value upon theirs; where both changed one field, mine is the later.
 
-    Parameters
-    ----------
-    base : record, mapping or plain value
-        What both began from.
-    mine, theirs : the same
-        What became of it; where both changed one field, mine is the later.
+    Takes records, mappings or plain values, and what both began from.
 
-    Examples
-    --------
     >>> merged_rows({"a": 1, "b": 2, "c": 3}, {"a": 5, "b": 2, "c": 3}, {"a": 1, "b": 7})
     {'a': 5, 'b': 7}
     >>> merged_rows(1, 2, 3)

@@ -47,18 +47,9 @@ def week_fields(shop: Shop, tongue: Tongue) -> list[Field]:
 
 @dataclass(frozen=True)
 class Mix:
-    """A week of orders: what it earns and which hours it takes.
+    """A week of orders, so many times over: what it earns and which hours it takes.
 
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    offers : sequence of Offer
-        Lines of the week with their prices.
-    times : float
-        How much of it comes in, as a multiple.
-    staff : Shop
-        The shop with the helpers that are tried: their hours and wages; prices stay those of the shop as it is.
+    ``staff`` is the shop with the helpers that are tried: their hours and wages; prices stay those of the shop.
     """
 
     shop: Shop

@@ -58,13 +58,7 @@ class Names:
     shop: Shop
 
     def of(self, key: str) -> str:
-        """Name a number of the book.
-
-        Parameters
-        ----------
-        key : str
-            Its key, as ``wipe.line_m.hands``.
-        """
+        """Name a number of the book by its key, as ``wipe.line_m.hands``."""
         for fixed in (_LUCK, _WORDS, _SHARED):
             if key in fixed:
                 return fixed[key]

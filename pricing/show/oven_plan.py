@@ -8,20 +8,7 @@ _MOST_RAILS = 50
 
 
 def oven_plan(oven: Oven, tongue: Tongue) -> str:
-    """Draw an oven.
-
-    Parameters
-    ----------
-    oven : Oven
-        The oven.
-    tongue : Tongue
-        How the shop writes lengths.
-
-    Returns
-    -------
-    str
-        SVG.
-    """
+    """Draw an oven as SVG, with lengths as the shop writes them."""
     wide, high, deep, panel = oven.inside_width_mm, oven.inside_height_mm, oven.inside_depth_mm, oven.panel_mm
     gap = max(0.12 * (wide + deep), 2 * panel)
     plan = DimensionPlan(wide + deep + 4 * panel + gap, lambda mm: tongue.show(mm, "mm"))

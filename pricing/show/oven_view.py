@@ -74,13 +74,7 @@ def _inside_m3(oven: Oven) -> float:
 
 
 def visits_of(shop: Shop, job: Job) -> list[OvenVisit]:
-    """Collect the oven visits of a job, as the command ``oven`` does.
-
-    Raises
-    ------
-    BadInput
-        The job cannot be costed: it fits no oven, or the heater cannot hold the set point.
-    """
+    """Collect the oven visits of a job, as the command ``oven`` does; `BadInput` where it cannot be costed."""
     return oven_visits(cost(shop, job))
 
 
@@ -128,27 +122,10 @@ def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
 
 
 def cooling_of(text: str, tongue: Tongue) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    r"""Read a cool-down log: on each line a time and a temperature, ``10 min, 168`` or ``10; 168 °C``.
+    r"""Read a cool-down log, typed or pasted: on each line a time and a temperature, ``10 min, 168``. [min, °C]
 
-    Parameters
-    ----------
-    text : str
-        As it was typed or pasted; a heading is passed over.
-    tongue : Tongue
-        Says in which unit a bare number is.
+    A heading is passed over; `Wrong` names a line that is no such pair.
 
-    Returns
-    -------
-    (tuple of float, tuple of float)
-        Minutes, and temperatures. [min, °C]
-
-    Raises
-    ------
-    Wrong
-        A line is no such pair.
-
-    Examples
-    --------
     >>> cooling_of("time,temperature\n0, 200\n30 min, 120 degC", Tongue("EUR", "metric"))
     ((0.0, 30.0), (200.0, 120.0))
     """

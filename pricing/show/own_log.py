@@ -20,30 +20,13 @@ _FILE = "ledger.db"
 
 
 def has_log(folder: Path, url: str | None = None) -> bool:
-    """Tell whether a shop has a log of its own; one in a database may be empty yet.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    url : str, optional
-        Address of a database.
-    """
+    """Tell whether a shop has a log of its own; one in a database may be empty yet."""
     return bool(url or os.environ.get(URL_VARIABLE)) or (folder / _FILE).exists()
 
 
 @contextmanager
 def opened_log(folder: Path | str, url: str | None = None, *, to_look: bool = False) -> "Iterator[Ledger]":
-    """Open the log of a shop, wherever it is kept.
-
-    Parameters
-    ----------
-    folder : path
-        The shop's.
-    url : str, optional
-        Address of a database.
-    to_look : bool
-        Whether it is only read.
+    """Open the log of a shop, wherever it is kept; ``to_look`` where it is only read.
 
     Raises
     ------
@@ -62,19 +45,7 @@ def opened_log(folder: Path | str, url: str | None = None, *, to_look: bool = Fa
 def log_stamps(folder: Path, *more: str, url: str | None = None) -> tuple[int, ...]:
     """Return how far the log of a shop is written, and when further files of the folder were.
 
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    more : str
-        Names of further files.
-    url : str, optional
-        Address of a database.
-
-    Raises
-    ------
-    BadInput
-        The database does not answer.
+    `BadInput` where the database does not answer.
     """
     files, marks = list(more), list[int]()
     if url or os.environ.get(URL_VARIABLE):

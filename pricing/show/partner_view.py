@@ -28,15 +28,7 @@ _UNSURE = 3
 
 
 class Bands:
-    """What some items may cost, in both finishes, and what is charged for them; models are kept while numbers move.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    items : mapping of Item
-        The price list.
-    """
+    """What some items may cost, in both finishes, and what is charged; models are kept while numbers move."""
 
     def __init__(self, shop: Shop, items: Mapping[str, Item]) -> None:
         shown = list(items)[1 :: max(1, len(items) // _SHOWN)][:_SHOWN]

@@ -22,17 +22,7 @@ _FILE = "price_trial.toml"
 
 @dataclass(frozen=True)
 class TrialStanding:
-    """How a trial stands.
-
-    Parameters
-    ----------
-    trial : PriceTrial
-        What is tried.
-    given : int
-        Quotes in the log.
-    so_far : str
-        What became of the quotes of the trial, in words.
-    """
+    """How a trial stands: quotes given in the log, and what became of those of the trial, in words."""
 
     trial: "PriceTrial"
     given: int
@@ -46,30 +36,18 @@ class TrialStanding:
     def asks(self, quote: "Quote") -> float:
         """Work out what the next quote asks, without tax, on a price point of the list it is quoted by. [money]
 
-        Parameters
-        ----------
-        quote : Quote
-            By the list, the one for the trade where the customer is of it.
+        That is the list for the trade where the customer is of it.
         """
         return quote.at_times(self.trial.asks(self.given)).net
 
     def words(self, quote: "Quote") -> str:
-        """Say what the next quote asks, or that the trial is over.
-
-        Parameters
-        ----------
-        quote : Quote
-            As in `asks`.
-        """
+        """Say what the next quote asks, or that the trial is over."""
         return self.next_words(f"ask {Words(quote.shop).money(self.asks(quote))} without tax, ")
 
     def next_words(self, price: str = "it asks ") -> str:
         """Say which quote of the trial is the next and which price it asks, or that all are given.
 
-        Parameters
-        ----------
-        price : str
-            What stands before the kind of price: the amount, where it is known.
+        ``price`` stands before the kind of price: the amount, where it is known.
         """
         number, many = self.trial.turn(self.given), self.trial.quotes
         if not number:
@@ -82,13 +60,6 @@ class TrialStanding:
 def listed_times(times: float) -> str:
     """Write a price as so many times the list's.
 
-    Parameters
-    ----------
-    times : float
-        So many times.
-
-    Examples
-    --------
     >>> listed_times(1.3), listed_times(1.0)
     ('the list × 1.30', "the list's own price")
     """
@@ -96,16 +67,7 @@ def listed_times(times: float) -> str:
 
 
 def start_trial(folder: Path, ledger: "Ledger", tried: "NextTrial | None", on: date) -> str:
-    """Begin a trial of prices and say what comes next.
-
-    Parameters
-    ----------
-    folder, ledger
-        The shop's.
-    tried : NextTrial or None
-        As advised.
-    on : date
-        Today.
+    """Begin a trial of prices, as advised, and say what comes next.
 
     Raises
     ------
@@ -130,15 +92,7 @@ def stop_trial(folder: Path) -> str:
 
 
 def trial_of(folder: Path | None, url: str | None = None) -> TrialStanding | None:
-    """Return how the trial of a folder stands; None where none was begun.
-
-    Parameters
-    ----------
-    folder : Path or None
-        The shop's.
-    url : str, optional
-        Address of the database that its log is kept in.
-    """
+    """Return how the trial of a folder stands, with its log at ``url`` if in a database; None where none was begun."""
     if folder is None or not (folder / _FILE).exists():
         return None
     return _standing(folder, url, log_stamps(folder, _FILE, url=url))

@@ -25,23 +25,9 @@ def place_of(key: str, start: str) -> FieldPath:
 
 
 def changed_at(record: _R, at: FieldPath, value: Any, tongue: Tongue) -> _R:
-    """Return a record with one thing in it changed, checked as a whole.
+    """Return a record with one thing in it changed, checked as a whole; `Wrong` says what is accepted.
 
-    Parameters
-    ----------
-    record : Record
-        As it stands.
-    at : FieldPath
-        Where; the name of a choice behind a list of words ticks it on or off.
-    value : object
-        What shall stand there, in the unit of the field.
-    tongue : Tongue
-        For the words.
-
-    Raises
-    ------
-    Wrong
-        What is accepted, and how to mend it.
+    The name of a choice behind a list of words ticks it on or off.
     """
     name, *rest = at
     if not rest:
@@ -68,13 +54,7 @@ def inside_record(record: Any, at: FieldPath) -> Any:
 
 
 def grown_record(record: _R, at: FieldPath, tongue: Tongue) -> _R:
-    """Return a record with one more at the end of a list in it, like the last.
-
-    Raises
-    ------
-    Wrong
-        One more like the last cannot stand there.
-    """
+    """Return a record with one more at the end of a list in it, like the last; `Wrong` where that cannot stand."""
     held = inside_record(record, at)
     last = held[-1]
     steps = {"up_to": last.up_to * 2} if hasattr(last, "up_to") else {}
@@ -84,13 +64,7 @@ def grown_record(record: _R, at: FieldPath, tongue: Tongue) -> _R:
 
 
 def without(record: _R, at: FieldPath, tongue: Tongue) -> _R:
-    """Return a record without one of a list in it.
-
-    Raises
-    ------
-    Wrong
-        One must stay.
-    """
+    """Return a record without one of a list in it; `Wrong` where one must stay."""
     *where, number = at
     held = inside_record(record, tuple(where))
     if len(held) == 1:

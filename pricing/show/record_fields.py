@@ -47,19 +47,9 @@ def _table() -> Mapping[tuple[str, str], Named]:
 
 
 def named_field(record: type[Record], name: str) -> Named:
-    """Return the words of a field.
+    """Return the words of a field; one that all machines share is told once.
 
-    Parameters
-    ----------
-    record : type
-        Class of the record; a field that all machines share is told once.
-    name : str
-        The field.
-
-    Raises
-    ------
-    KeyError
-        It has none: it belongs into ``field_words.csv``.
+    A KeyError says that it belongs into ``field_words.csv``.
     """
     names = [kind.__name__ for kind in record.__mro__]
     return _table()[next((one for one in names if (one, name) in _table()), record.__name__), name]
@@ -87,18 +77,7 @@ def field_places(
 ) -> Iterator[FieldPlace]:
     """Go through everything a record holds, in its order, what is inside it too.
 
-    Parameters
-    ----------
-    record : Record
-        The record.
-    start : str
-        What the keys of its fields begin with.
-    tongue : Tongue
-        The shop's money and measures.
-    offers : Offers
-        Choices that the shop holds.
-    at : FieldPath
-        Where the record itself stands in a larger one.
+    Keys of its fields begin with ``start``; ``at`` is where the record itself stands in a larger one.
     """
     kind = type(record)
     for name, info in kind.model_fields.items():

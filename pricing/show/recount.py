@@ -20,13 +20,7 @@ from pricing.show.visit_jobs import waiting
 
 
 def why_not(desk: Desk) -> str:
-    """Say what stands in the way of another currency; empty where nothing does.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    """Say what stands in the way of another currency; empty where nothing does."""
     shop, old = desk.shop, desk.shop.currency
     if has_log(desk.folder) and any(log_stamps(desk.folder)):
         return f"Your log is kept in {old}, for good: `new FOLDER --currency` makes a folder in another currency."
@@ -40,34 +34,12 @@ def why_not(desk: Desk) -> str:
 
 
 def usual_rate(desk: Desk, code: str) -> tuple[float, str]:
-    """Give what one of the shop's currency is worth in another, and where that is from.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    code : str
-        Of the other.
-
-    Raises
-    ------
-    BadInput
-        No rate is known.
-    """
+    """Give what one of the shop's currency is worth in another, and where that is from; `BadInput` where not known."""
     return rate_of(desk.shop.currency, code)
 
 
 def recount(desk: Desk, code: str, rate: float) -> None:
-    """Turn every amount of the shop into another currency.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    code : str
-        Of the other currency.
-    rate : float
-        What one of the old is worth in the new.
+    """Turn every amount of the shop into another currency, in which one of the old is worth ``rate``.
 
     Raises
     ------

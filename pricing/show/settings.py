@@ -90,15 +90,7 @@ class Thing:
 
 
 def things(desk: Desk, kind: str) -> list[Thing]:
-    """Collect all things of a kind, each with what it is called.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    kind : str
-        One of `SETTING_KINDS`.
-    """
+    """Collect all things of a kind, each with what it is called."""
     shop = desk.shop
     names: Mapping[str, str] = {
         "bill": {bill.name: bill.name for bill in shop.fixed},
@@ -134,21 +126,7 @@ def record_of(desk: Desk, thing: Thing) -> Any:
 
 
 def put(desk: Desk, thing: Thing, new: Record | None) -> Thing:
-    """Put another record in the place of a thing; None takes it away.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    thing : Thing
-        Which; one that is not there yet is added.
-    new : Record or None
-        What shall stand there.
-
-    Returns
-    -------
-    Thing
-        The same, by its new name.
+    """Put another record in the place of a thing, or add it; None takes it away. Returns it by its new name.
 
     Raises
     ------
@@ -254,17 +232,10 @@ def _may_go(desk: Desk, thing: Thing) -> None:
 
 
 def fresh(desk: Desk, kind: str, like: str = "") -> tuple[Thing, Record]:
-    """Collect one more of a kind, to be put and then filled in.
+    """Collect one more of a kind, with the numbers of the one named ``like``, to be put and then filled in.
 
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    kind : str
-        One of `SETTING_KINDS`.
-    like : str
-        Name of the one whose numbers it begins with; a helper begins with the demo's habits and your own pay an
-        hour, a burn-off oven with the walls of the first oven, since nothing better is known.
+    A helper begins with the demo's habits and your own pay an hour, a burn-off oven with the walls of the first oven,
+    since nothing better is known.
     """
     shop = desk.shop
     if kind == "helper":
@@ -342,14 +313,7 @@ def free_key(desk: Desk, stem: str) -> str:
 def plain_item(desk: Desk, part: Part, key: str) -> Item:
     """Make an item of a part alone: nothing is taken from another item.
 
-    Parameters
-    ----------
-    desk : Desk
-        For its finishes and powders: the first without a line, the first with one, the first powders.
-    part : Part
-        The part, whose name is the item's title.
-    key : str
-        Key of the item.
+    Its finishes are the first without a line and the first with one, its powders the first of the shop.
     """
     finishes = desk.shop.finishes
     single = next((k for k, f in finishes.items() if f.line == "none"), next(iter(finishes)))

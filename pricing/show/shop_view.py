@@ -59,15 +59,7 @@ def _hours(shop: Shop) -> dict[str, dict[str, float]]:
 
 
 def item_rows(desk: Desk, shown: Sequence[str]) -> dict[str, Rows]:
-    """Collect what one of some items must cost to leave the margin wanted, now and as saved.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop, and how it is saved.
-    shown : sequence of str
-        Keys of the items.
-    """
+    """Collect what one of some items must cost to leave the margin wanted, now and as saved."""
     words, rows = desk.words, []
     for place, key in enumerate(key for key in shown if key in desk.items):
         for column, side in zip(("single", "two_tone"), SIDES, strict=True):

@@ -43,17 +43,7 @@ class Band:
 
 @dataclass(frozen=True)
 class Sides:
-    """The pair.
-
-    Parameters
-    ----------
-    job : Job
-        What the customer wants.
-    plain, fancy : Trial
-        In one colour, in two.
-    extra : float
-        What is charged for the second colour. [money]
-    """
+    """A job in one colour and in two, and what is charged for the second. [money]"""
 
     job: Job
     plain: Trial
@@ -62,24 +52,7 @@ class Sides:
 
     @classmethod
     def of(cls, bench: WhatIf, job: Job, plain: str, fancy: str, numbers: Mapping[str, float]) -> "Sides":
-        """Make the pair of a job.
-
-        Parameters
-        ----------
-        bench : WhatIf
-            Keeps models while only numbers move.
-        job : Job
-            What the customer wants.
-        plain, fancy : str
-            Keys of the finishes.
-        numbers : mapping
-            Numbers that are moved.
-
-        Raises
-        ------
-        BadInput
-            The job cannot be costed.
-        """
+        """Make the pair of a job with some numbers moved; `BadInput` where it cannot be costed."""
         return cls(job, bench.trial(job, plain, numbers), bench.trial(job, fancy, numbers))
 
     def charging(self, extra: float) -> "Sides":

@@ -20,15 +20,7 @@ _KEYS = ("plain", "fancy")
 
 
 def side_rows(sides: Sides, *, drawn: bool) -> dict[str, dict[str, Rows]]:
-    """Collect the rows of the charts.
-
-    Parameters
-    ----------
-    sides : Sides
-        The pair.
-    drawn : bool
-        Those that rest on draws and take longer, or the others.
-    """
+    """Collect the rows of the charts: those that rest on draws and take longer, or the others."""
     if sides.refused:  # no price is shown, so no chart of prices either
         shut = ("loss", "line") if drawn else ("margin", "map")
         rows = {chart: dict.fromkeys(_NAMES[chart], _NONE) for chart in shut}
@@ -182,13 +174,7 @@ def _map(sides: Sides) -> dict[str, Rows]:
 
 
 def words_of(sides: Sides, *, drawn: bool) -> dict[str, str]:
-    """Collect the tiles, and the line below each chart's heading.
-
-    Parameters
-    ----------
-    sides, drawn
-        As in `side_rows`.
-    """
+    """Collect the tiles, and the line below each chart's heading, of what `side_rows` gives."""
     words = Words(sides.shop)
     if drawn:
         if sides.refused:

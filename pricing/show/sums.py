@@ -72,13 +72,7 @@ class _Settled(Graph):
 
 
 class Sums:
-    """A cost sheet on symbols, and what of it was told already; each figure is told once.
-
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of one job (floats, not arrays).
-    """
+    """The cost sheet of one job (floats, not arrays) on symbols, and what of it was told; each figure is told once."""
 
     def __init__(self, sheet: CostSheet) -> None:
         self.words, self._graph = Words(sheet.shop), _Settled()
@@ -118,19 +112,7 @@ class Sums:
     def tell(self, label: str, figure: Any, text: str) -> list[str]:
         """Tell a figure, once: its label, the sum behind it, and what it comes to; it is called by that from now on.
 
-        Parameters
-        ----------
-        label : str
-            In front.
-        figure : Symbol or float
-            What.
-        text : str
-            What it comes to, with its unit.
-
-        Returns
-        -------
-        list of str
-            One row, or none where there is nothing to tell.
+        Gives one row after those of the sums inside it, or none where there is nothing to tell.
         """
         if not isinstance(figure, Symbol) or figure.op is None or figure.place is not None:
             return []
@@ -258,19 +240,9 @@ def _sums(sheet: Same[CostSheet]) -> Sums:
 
 
 def why(sheet: CostSheet, line: Line | str) -> list[str]:
-    """Tell the sum behind a line, one sentence a row.
+    """Tell the sum behind a line of one job's sheet (floats, not arrays), or its key ``"wipe.2"``: a sentence a row.
 
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of one job (floats, not arrays).
-    line : Line or str
-        One of its lines, or its key: ``"wipe.2"``.
-
-    Returns
-    -------
-    list of str
-        Minutes first, then materials and energy, then what they cost; last how well it is known.
+    Minutes first, then materials and energy, then what they cost; last how well it is known.
     """
     line = sheet.line(line) if isinstance(line, str) else line
     sums = _sums(Same(sheet))

@@ -17,19 +17,7 @@ if TYPE_CHECKING:
 def take(folder: Path, proposals: "Sequence[Proposal]", *, let_fall: bool = False) -> tuple[list[str], str]:
     """Take rows into the rate book; prices of the list that would fall are kept unless they are let.
 
-    Parameters
-    ----------
-    folder : Path
-        The shop's folder.
-    proposals : sequence of Proposal
-        Rows that the owner accepts.
-    let_fall : bool
-        Let the list follow.
-
-    Returns
-    -------
-    list of str, str
-        Files that changed, and what became of the list, '' where nothing would fall.
+    Gives the files that changed, and what became of the list, '' where nothing would fall.
 
     Raises
     ------

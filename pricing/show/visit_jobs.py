@@ -20,17 +20,7 @@ _SIDES = {"single": "single-tone", "two_tone": "two-tone"}
 def read_job_words(shop: Shop, text: str) -> Remembered:
     """Read a job of one line: ``gate_single, single, 1, 180 EUR, 2.5 h``.
 
-    Parameters
-    ----------
-    shop : Shop
-        The owner's.
-    text : str
-        Item, column, how many, price without tax, hours, with commas and a blank between.
-
-    Raises
-    ------
-    BadInput
-        It is not these five, or one cannot be read.
+    These are item, column, how many, price without tax, hours, with commas and a blank between; `BadInput` else.
     """
     words = [word.strip() for word in text.split(", ")]
     if len(words) != len(Remembered._fields) or words[1:2] not in (["single"], ["two_tone"]):
@@ -48,13 +38,7 @@ def read_job_words(shop: Shop, text: str) -> Remembered:
 
 
 def waiting(shop: Shop) -> list[Remembered]:
-    """Collect the jobs that have not spoken yet.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's.
-    """
+    """Collect the jobs that have not spoken yet."""
     found = []
     for key, said in shop.visited.items():
         if key.startswith(JOB) and not said.endswith(_HEARD):
@@ -65,13 +49,6 @@ def waiting(shop: Shop) -> list[Remembered]:
 
 def with_job(shop: Shop, items: Mapping[str, Item], job: Remembered) -> dict[str, Any]:
     """Describe the record with one more job.
-
-    Parameters
-    ----------
-    shop, items
-        The owner's.
-    job : Remembered
-        What is remembered.
 
     Raises
     ------
@@ -87,18 +64,7 @@ def with_job(shop: Shop, items: Mapping[str, Item], job: Remembered) -> dict[str
 
 
 def heard(shop: Shop, items: Mapping[str, Item]) -> dict[str, Any]:
-    """Let the jobs that wait speak, all together; none of them is heard twice.
-
-    Parameters
-    ----------
-    shop, items
-        The owner's.
-
-    Raises
-    ------
-    BadInput
-        There are fewer than three.
-    """
+    """Let the jobs that wait speak, all together; none is heard twice. `BadInput` where there are fewer than three."""
     found = evidence(shop, items, waiting(shop))
     told = {
         key: said + _HEARD if key.startswith(JOB) and not said.endswith(_HEARD) else said
@@ -108,13 +74,7 @@ def heard(shop: Shop, items: Mapping[str, Item]) -> dict[str, Any]:
 
 
 def jobs_words(shop: Shop, items: Mapping[str, Item]) -> str:
-    """Say what the jobs that wait would tell.
-
-    Parameters
-    ----------
-    shop, items
-        The owner's.
-    """
+    """Say what the jobs that wait would tell."""
     jobs = waiting(shop)
     if len(jobs) < FEWEST:
         return f"{counted(len(jobs), 'job', 'jobs')} so far; {FEWEST} are needed."
@@ -124,13 +84,7 @@ def jobs_words(shop: Shop, items: Mapping[str, Item]) -> str:
 
 
 def jobs_table(shop: Shop, items: Mapping[str, Item]) -> str:
-    """Write the remembered jobs as HTML.
-
-    Parameters
-    ----------
-    shop, items
-        The owner's.
-    """
+    """Write the remembered jobs as HTML."""
     words, rows = Words(shop), []
     for key, said in shop.visited.items():
         if not key.startswith(JOB):

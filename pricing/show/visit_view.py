@@ -40,15 +40,7 @@ def percent(share: float) -> str:
 
 
 def asks(shop: Shop, question: VisitQuestion) -> str:
-    """Write the question in words.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's.
-    question : VisitQuestion
-        One of its questions.
-    """
+    """Write the question in words."""
     if question.key == "powders.price":
         from pricing.prices.first_visit import most_used
 
@@ -66,28 +58,14 @@ def _measured(shop: Shop, words: str) -> str:
 
 
 def guess_of(shop: Shop, question: VisitQuestion) -> str:
-    """Say what is taken until it is answered, with its range.
-
-    Parameters
-    ----------
-    shop, question
-        As in `asks`.
-    """
+    """Say what is taken until it is answered, with its range."""
     points = question.points(shop)
     low, high = (shop.tongue.number(end, question.unit, 3) for end in (points.low, points.high))
     return f"{shop.tongue.show(question.value(shop), question.unit, 3)}, which may be {low} to {high}"
 
 
 def moves(found: Firmness, *keys: str) -> str:
-    """Say what numbers move and by how much.
-
-    Parameters
-    ----------
-    found : Firmness
-        Of the list.
-    *keys : str
-        Of the questions.
-    """
+    """Say what the numbers of some questions move and by how much."""
     usual, most, row = found.moved(*keys)
     they = "It moves" if len(keys) == 1 else "Together they move"
     if row is None:
@@ -103,24 +81,9 @@ def sure(found: Firmness) -> str:
 
 
 def answers_given(shop: Shop, given: Mapping[str, str]) -> dict[str, Any]:
-    """Take the answers of one breath.
+    """Take the answers of one breath, typed, by question; gives tables of the shop with all of them.
 
-    Parameters
-    ----------
-    shop : Shop
-        The owner's.
-    given : mapping of str
-        What was typed, by question; empty for "I don't know".
-
-    Returns
-    -------
-    dict
-        Tables of the shop with all of them.
-
-    Raises
-    ------
-    Wrong
-        One cannot be read, or is to be asked.
+    Empty is "I don't know". `Wrong` where one cannot be read, or is to be asked.
     """
     tables: dict[str, Any] = {}
     for key, text in given.items():
@@ -143,15 +106,7 @@ def _answer(shop: Shop, question: VisitQuestion, given: str) -> dict[str, Any]:
 
 
 def only_sold(shop: Shop, items: Sequence[str]) -> dict[str, Any]:
-    """Describe the record of what is sold.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's.
-    items : sequence of str
-        Keys.
-    """
+    """Describe the record of what is sold, by keys of items."""
     return {"visited": {**shop.visited, SOLD: " ".join(items)}}
 
 
@@ -178,13 +133,7 @@ def _tiles_of(found: Firmness) -> str:
 
 
 def unsure_rows(found: Firmness) -> dict[str, Rows]:
-    """Collect what makes the prices unsure: the open questions that move it most.
-
-    Parameters
-    ----------
-    found : Firmness
-        Of the list.
-    """
+    """Collect what makes the prices unsure: the open questions that move the list most."""
     open_ = [key for key, question in found.questions.items() if not question.asked(found.shop)]
     keys = sorted(open_, key=lambda key: found.moved(key)[0], reverse=True)[:_SHOWN]
     return {
@@ -242,15 +191,7 @@ def _question_card(found: Firmness, keys: Sequence[str]) -> str:
 
 
 def little(found: Firmness, keys: Sequence[str]) -> bool:
-    """Tell whether answers would make the list hardly surer.
-
-    Parameters
-    ----------
-    found : Firmness
-        Of the list.
-    keys : sequence of str
-        Of the questions.
-    """
+    """Tell whether answers would make the list hardly surer."""
     return found.gain(*keys) < _LITTLE
 
 
@@ -266,13 +207,7 @@ def _said(found: Firmness, key: str, text: str) -> str:
 
 
 def _said_table(found: Firmness) -> str:
-    """Write what was said so far as HTML, the newest first.
-
-    Parameters
-    ----------
-    found : Firmness
-        Of the list.
-    """
+    """Write what was said so far as HTML, the newest first."""
     said = [(key, text) for key, text in reversed(list(found.shop.visited.items())) if key in found.questions]
     rows = [(asks(found.shop, found.questions[key]), _said(found, key, text)) for key, text in said]
     if not rows:
@@ -281,14 +216,6 @@ def _said_table(found: Firmness) -> str:
 
 
 def cards(found: Firmness, keys: Sequence[str]) -> dict[str, str]:
-    """Collect the words of the page as HTML, by block of its board.
-
-    Parameters
-    ----------
-    found : Firmness
-        Of the list.
-    keys : sequence of str
-        Of the questions that are asked; empty when none is left.
-    """
+    """Collect the words of the page as HTML, by block of its board; no ``keys`` where no question is left."""
     question = _question_card(found, keys) if keys else "<p>Nothing is left to ask.</p>"
     return {"answers": _tiles_of(found), "lines": _first_lines(), "question": question, "said": _said_table(found)}

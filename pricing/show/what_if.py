@@ -25,15 +25,7 @@ from pricing.shop.shop import Book, Shop
 
 
 def moved(row: Assumption, value: float) -> Assumption:
-    """Return an uncertain number with another mean; low, likely and high keep their proportions.
-
-    Parameters
-    ----------
-    row : Assumption
-        As it stands.
-    value : float
-        New mean, in its unit.
-    """
+    """Return an uncertain number with another mean; low, likely and high keep their proportions."""
     if not row.mean > 0:
         return replace(row, low=value, likely=value, high=value)
     by = value / row.mean
@@ -44,20 +36,9 @@ def moved(row: Assumption, value: float) -> Assumption:
 
 @dataclass(frozen=True)
 class Trial:
-    """One job in one finish, with numbers moved.
+    """One job in one finish, with numbers moved by key.
 
-    Parameters
-    ----------
-    model : JobCost
-        The job's cost as a function of the book.
-    numbers : mapping
-        Numbers that are moved, by key.
-    job : Job
-        Whose model it is.
-    finish : str
-        Key of the finish.
-    plan : Plan, optional
-        Of the same model, made before; a slider keeps it.
+    ``model`` is its cost as a function of the book, ``plan`` was made of it before; a slider keeps it.
     """
 
     model: JobCost
@@ -110,13 +91,7 @@ class Trial:
         return plan_risk(self.planned, self.known, seed=SEED, draws=DRAWS)
 
     def odds(self, price: float) -> Odds:
-        """Say how a price fares against what the job may cost.
-
-        Parameters
-        ----------
-        price : float
-            Without tax. [money]
-        """
+        """Say how a price without tax fares against what the job may cost."""
         return odds(self.planned.at(self.known), self.known, self.risk, price)
 
     @cached_property
@@ -144,13 +119,7 @@ class Trial:
 
 
 class WhatIf:
-    """Keeps the models of a page and their plans while only numbers move.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    """
+    """Keeps the models of a page and their plans while only numbers move."""
 
     def __init__(self, shop: Shop) -> None:
         self.shop = shop
@@ -158,22 +127,7 @@ class WhatIf:
         self._models: dict[str, tuple[JobCost, Plan]] = {}
 
     def trial(self, job: Job, finish: str, numbers: Mapping[str, float]) -> Trial:
-        """Try a job in a finish.
-
-        Parameters
-        ----------
-        job : Job
-            What the customer wants.
-        finish : str
-            Key of the finish.
-        numbers : mapping
-            Numbers that are moved.
-
-        Raises
-        ------
-        BadInput
-            The job cannot be costed in this finish.
-        """
+        """Try a job in a finish, with numbers moved; `BadInput` where it cannot be costed."""
         if job != self._job:
             self._models.clear()
             self._job = job

@@ -34,15 +34,7 @@ class Listed(Field):
 
 
 class Maybe(Field):
-    """A field that may stay empty.
-
-    Parameters
-    ----------
-    inner : Field
-        What it is where it is not.
-    value : object
-        To begin with; None for nothing.
-    """
+    """A field that may stay empty, and hold None; ``inner`` is what it is where it does not."""
 
     def __init__(self, inner: Field, value: Any) -> None:
         super().__init__(inner.key, inner.label, value)
