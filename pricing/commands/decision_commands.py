@@ -7,7 +7,7 @@ import click
 from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.basis.tongue import Range
 from pricing.basis.typed import read_field
-from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop, read_shop_and_job
+from pricing.commands.shell import JSON, SHOP, echo_figures, plain_errors, read_shop, read_shop_and_job
 
 if TYPE_CHECKING:
     from pricing.parts.job import Job
@@ -74,7 +74,7 @@ def break_even_command(job: str | None, folder: str | None, **options: Any) -> N
     if not found:
         raise next(iter(cannot.values()))
     if options["as_json"]:
-        echo_json(figures.break_even_figures(shop, what, found, price))
+        echo_figures(figures.break_even_figures(shop, what, found, price), shop.currency)
     else:
         tables.show_break_even(shop, what, found, price)
 
@@ -89,7 +89,7 @@ def _month(folder: str | None, *, as_json: bool) -> None:
     wanted = read_week(shop, items)
     found, fixed = month_of(shop, wanted), fixed_per_month(shop)
     if as_json:
-        echo_json(figures.month_figures(shop, found, fixed))
+        echo_figures(figures.month_figures(shop, found, fixed), shop.currency)
     else:
         tables.show_month(shop, found, fixed)
 
@@ -129,7 +129,7 @@ def two_tone_command(job: str, folder: str | None, **options: Any) -> None:
         except BadInput:
             continue  # a shop without both ways has nothing to hold against each other
     if options["as_json"]:
-        echo_json(figures.extras_figures(shop, extras, ways))
+        echo_figures(figures.extras_figures(shop, extras, ways), shop.currency)
     else:
         tables.show_extras(shop, what, extras, ways)
 
@@ -151,6 +151,7 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
     """How sure the cost of JOBS is: chance of loss, price for a chance of loss, what matters most."""
     from pricing.commands import decision_figures as figures
     from pricing.commands import decision_tables as tables
+    from pricing.commands.tables import tell
     from pricing.costing.job_cost import JobCost, known_of
     from pricing.costing.odds import odds
     from pricing.costing.shares import explain_mean, variance_shares
@@ -171,7 +172,8 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
     prices = {title: asked if asked is not None else quotes[title].net for title in models if title in answers}
     if len(answers) > 1:
         if options["as_json"]:
-            echo_json([figures.risk_figures(shop, t, answers[t], prices[t], options["chance"]) for t in answers])
+            rows = [figures.risk_figures(title, answers[title], prices[title], options["chance"]) for title in answers]
+            echo_figures(rows, shop.currency)
         else:
             tables.show_risks(shop, answers, prices, options["chance"])
         return
@@ -179,11 +181,12 @@ def risk_command(jobs: tuple[str, ...], folder: str | None, **options: Any) -> N
     shares = variance_shares(models[title], known, seed=options["seed"])
     told, fares = explain_mean(models[title], known, answer), odds(models[title], known, answer, prices[title])
     if options["as_json"]:
-        whole = figures.risk_figures(shop, title, answer, prices[title], options["chance"])
-        echo_json(whole | figures.odds_figures(shop, fares) | figures.shares_figures(shop, shares, told))
+        whole = figures.risk_figures(title, answer, prices[title], options["chance"])
+        whole |= figures.odds_figures(shop, fares) | figures.shares_figures(shop, shares, told)
+        echo_figures(whole, shop.currency)
     else:
         tables.show_risk(shop, title, answer, prices[title], options["chance"])
-        tables.show_words(loss_words(shop, fares))
+        tell(*loss_words(shop, fares))
         tables.show_shares(shop, shares, told)
 
 
@@ -225,6 +228,7 @@ def capacity_command(
 
     from pricing.commands import decision_figures as figures
     from pricing.commands import decision_tables as tables
+    from pricing.commands.tables import tell
     from pricing.prices.paid_hours import with_helpers
     from pricing.prices.quote import quote
     from pricing.prices.week import offers, plan_of, read_week, week_hours, work_of_quote
@@ -243,10 +247,10 @@ def capacity_command(
         asked.must_price()
         pushed = (what.title, asked.net, week.rush(work_of_quote(asked, week.hours)))
     if as_json:
-        echo_json(figures.week_figures(staffed, week, added, pushed))
+        echo_figures(figures.week_figures(staffed, week, added, pushed), shop.currency)
     else:
         tables.show_week(staffed, week, added, pushed)
-        tables.show_words(advice_words(Words(shop), advice_of(shop, offers(shop, wanted), won_and_lost(shop)))[:2])
+        tell(*advice_words(Words(shop), advice_of(shop, offers(shop, wanted), won_and_lost(shop)))[:2])
 
 
 def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple[Shop, Job]":

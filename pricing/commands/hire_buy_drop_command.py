@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, read_shop
+from pricing.commands.shell import JSON, SHOP, echo_figures, picked, plain_errors, read_shop
 
 if TYPE_CHECKING:
     from pricing.prices.hire_buy_drop import YearChoices
@@ -28,65 +28,41 @@ def hire_buy_drop_command(folder: str | None, times: float, *, as_json: bool) ->
     shop, items = read_shop(folder)
     found = year_choices(shop, offers(shop, read_week(shop, items)), times)
     if as_json:
-        echo_json(_figures(shop, found))
+        echo_figures(_figures(found), shop.currency)
     else:
         _show(shop, found)
 
 
 def _show(shop: "Shop", found: "YearChoices") -> None:
-    from rich.text import Text
-
-    from pricing.commands.decision_tables import show_words
-    from pricing.commands.tables import console, grid, say
+    from pricing.commands.tables import grid, tell
     from pricing.show.choices_view import CHOICES_NOTE, choice_words, next_words, nothing_to_drop
     from pricing.show.words import Words
 
-    words, to = Words(shop), console()
-
-    def whole(value: float) -> str:
-        return words.money(value, cents=False)
-
-    say(to, f"As it is, a year leaves {whole(found.today.left)}; {next_words(found.today)}.")
-    columns = ("what", "a year leaves", "more", "back in", "worth today", "runs out next")
-    table = grid(f"Hire, buy, drop: a year, in {shop.currency}", columns)
+    words, rows = Words(shop), []
     for one in found.rows:
-        bought = one.way == "buy"
-        back = (f"{one.back_y:.1f} years" if isfinite(one.back_y) else "never") if bought else ""
-        worth = f"{one.worth:,.0f}" if bought else ""
-        table.add_row(
-            Text(choice_words(words, one)[0]),
-            f"{one.year.left:,.0f}",
-            f"{one.more:+,.0f}",
-            back,
-            worth,
-            f"{one.year.runs_out} {one.year.load:.0%}",
-        )
-    to.print(table)
+        back, worth = "", ""
+        if one.way == "buy":
+            back, worth = f"{one.back_y:.1f} years" if isfinite(one.back_y) else "never", f"{one.worth:,.0f}"
+        left, runs_out = f"{one.year.left:,.0f}", f"{one.year.runs_out} {one.year.load:.0%}"
+        rows.append((choice_words(words, one)[0], left, f"{one.more:+,.0f}", back, worth, runs_out))
+    columns = ("what", "a year leaves", "more", "back in", "worth today", "runs out next")
+    tell(
+        f"As it is, a year leaves {words.money(found.today.left, cents=False)}. {next_words(found.today)}",
+        grid(f"Hire, buy, drop: a year, in {shop.currency}", columns, rows),
+    )
     if shop.helper is None:
-        show_words(("There is no helper to try: page 1, “Hire a helper”, makes one.",))
-    show_words([told for told in (nothing_to_drop(shop, found), CHOICES_NOTE) if told])
+        tell("There is no helper to try: page 1, “Hire a helper”, makes one.")
+    tell(*filter(None, (nothing_to_drop(shop, found), CHOICES_NOTE)))
 
 
-def _figures(shop: "Shop", found: "YearChoices") -> dict[str, Any]:
-    from pricing.commands.figures import number
-
-    code = shop.currency
+def _figures(found: "YearChoices") -> dict[str, Any]:
+    today, year = found.today, {"left_money_per_year": "left", "load_share": "load"}
+    bought = {"more_money_per_year": "more", "spent_money": "spent", "net_present_value_money": "worth"}
     return {
-        f"left_{code}_per_year": number(found.today.left),
-        "runs_out_first": found.today.runs_out,
-        "load_share": number(found.today.load),
+        **picked(today, **year, runs_out_first="runs_out"),
         "choices": [
-            {
-                "way": one.way,
-                "what": one.what,
-                f"left_{code}_per_year": number(one.year.left),
-                f"more_{code}_per_year": number(one.more),
-                f"spent_{code}": number(one.spent),
-                "payback_years": number(one.back_y) if isfinite(one.back_y) else None,
-                f"net_present_value_{code}": number(one.worth),
-                "runs_out_next": one.year.runs_out,
-                "load_share": number(one.year.load),
-            }
+            picked(one, "way", "what", **bought, payback_years="back_y")
+            | picked(one.year, **year, runs_out_next="runs_out")
             for one in found.rows
         ],
     }

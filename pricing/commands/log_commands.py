@@ -1,14 +1,13 @@
 """The commands ``log``: quick entry and corrections, beside the stopwatch and what the log says."""
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 import click
 
 from pricing.basis.errors import BadInput, Problem, nearest
 from pricing.commands import log_review, log_watch
-from pricing.commands.log_shell import name_of, opened, pairs, shared, today
-from pricing.commands.shell import JSON, echo_json
+from pricing.commands.log_shell import name_of, pairs, today, with_log
+from pricing.commands.shell import JSON, echo_json, picked, read_shop_and_job
 
 if TYPE_CHECKING:
     from pricing.ledger.store import Ledger
@@ -26,8 +25,8 @@ for _command in (*log_watch.WATCH_COMMANDS, *log_review.REVIEW_COMMANDS):
 @log_commands.command()
 @click.argument("kind")
 @click.argument("fields", nargs=-1, metavar="FIELD=VALUE...")
-@shared
-def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None) -> None:
+@with_log
+def add(ledger: "Ledger", kind: str, fields: tuple[str, ...]) -> None:
     """Write a fact of a KIND: times, jobs, outcomes, loads, meters, powder, packs, rework, quotes.
 
     For example: log add times job=gate step=wipe minutes=42 amount_line_m=7. The day is today without on=.
@@ -36,13 +35,13 @@ def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None)
     from pricing.ledger.kinds import kind_of
     from pricing.shop.folder import open_shop
 
-    with opened(folder, url) as ledger:
-        day = {"on": today()} if "on" in kind_of(kind).model_fields else {}
-        entry = entry_of_texts(kind, day | pairs(fields), f"log add {kind}", tongue=open_shop(folder).tongue)
-        if (day_of := str(getattr(entry, "on", ""))) > today():
-            mend = "A fact has happened; look at the year."
-            raise BadInput(f"log add {kind}", [Problem("on", day_of, f"{today()} or earlier", mend)])
-        (name,) = ledger.add(kind, entry)
+    now = today().isoformat()
+    day = {"on": now} if "on" in kind_of(kind).model_fields else {}
+    entry = entry_of_texts(kind, day | pairs(fields), f"log add {kind}", tongue=open_shop(ledger.folder).tongue)
+    if (day_of := str(getattr(entry, "on", ""))) > now:
+        mend = "A fact has happened; look at the year."
+        raise BadInput(f"log add {kind}", [Problem("on", day_of, f"{now} or earlier", mend)])
+    (name,) = ledger.add(kind, entry)
     click.echo(f"{kind}: written as {name}.")
 
 
@@ -55,38 +54,34 @@ def add(kind: str, fields: tuple[str, ...], folder: str | None, url: str | None)
     help="Name under which its times are logged; the job's title without it, numbered when it is taken.",
 )
 @click.option("--finish", default=None, help="Another finish than the job's.")
-@shared
-def quote(job: str, price: str, name: str, finish: str | None, folder: str | None, url: str | None) -> None:
+@with_log
+def quote(ledger: "Ledger", job: str, price: str, name: str, finish: str | None) -> None:
     """Keep the quote of a JOB at a PRICE, with its whole cost sheet."""
     from pricing import __version__
     from pricing.basis.tongue import Range
     from pricing.basis.typed import read_field
-    from pricing.commands.shell import read_shop_and_job
     from pricing.ledger.quotes import free_name, freeze
     from pricing.prices.quote import quote as quote_job
     from pricing.show.price_trial_view import trial_of
 
-    with opened(folder, url) as ledger:
-        shop, what = read_shop_and_job(folder, job)
-        day = date.fromisoformat(today())
-        named = name or free_name(ledger.rows("quotes", brief=True), what.title)
-        asked = read_field(price, "money", "PRICE", shop.tongue, Range(above=0.0))
-        found = quote_job(shop, what, finish=finish)
-        listed = found.net if found.price else 0.0
-        what = what.model_copy(update={"finish": found.finish})
-        fact = freeze(found.sheet, what, asked, on=day, name=named, version=__version__, listed=listed)
-        ledger.add("quotes", fact)
-    trial = trial_of(shop.folder, url)
+    shop, what = read_shop_and_job(str(ledger.folder), job)
+    named = name or free_name(ledger.rows("quotes", brief=True), what.title)
+    asked = read_field(price, "money", "PRICE", shop.tongue, Range(above=0.0))
+    found = quote_job(shop, what, finish=finish)
+    listed = found.net if found.price else 0.0
+    what = what.model_copy(update={"finish": found.finish})
+    fact = freeze(found.sheet, what, asked, on=today(), name=named, version=__version__, listed=listed)
+    ledger.add("quotes", fact)
     click.echo(f"{fact.job}: {fact.price:.2f} {fact.currency} asked, full cost {fact.cost:.2f}.")
-    if trial:
+    if trial := trial_of(shop.folder, click.get_current_context().params["url"]):
         click.echo(trial.next_words())
 
 
 @log_commands.command()
 @click.argument("job")
 @JSON
-@shared
-def show(job: str, folder: str | None, url: str | None, *, as_json: bool) -> None:
+@with_log
+def show(ledger: "Ledger", job: str, *, as_json: bool) -> None:
     """Show the quote of a JOB again as it was given, line by line, whatever became of the rates."""
     from dataclasses import asdict
 
@@ -94,66 +89,51 @@ def show(job: str, folder: str | None, url: str | None, *, as_json: bool) -> Non
     from pricing.shop.folder import open_shop
     from pricing.show.log_view import old_quote
 
-    with opened(folder, url) as ledger:
-        job = name_of(ledger, job, folder)
-        found = ledger.rows("quotes", job=job)
-        if not found:
-            names = [row["job"] for row in ledger.rows("quotes", brief=True)]
-            mend = nearest(job, names) or "See: log list quotes."
-            raise BadInput("log show", [Problem("job", job, "the name of a quote in the log", mend)])
+    job = name_of(ledger, job)
+    found = ledger.rows("quotes", job=job)
+    if not found:
+        names = [row["job"] for row in ledger.rows("quotes", brief=True)]
+        mend = nearest(job, names) or "See: log list quotes."
+        raise BadInput("log show", [Problem("job", job, "the name of a quote in the log", mend)])
     old = thaw(found[-1])
     if as_json:
-        lines = [asdict(line) for line in old.lines]
-        echo_json(
-            {
-                "job": old.job,
-                "on": old.on,
-                "finish": old.finish,
-                "version": old.version,
-                f"price_{old.currency}": old.price,
-                f"cost_{old.currency}": old.cost,
-                "lines": lines,
-                "numbers": dict(old.book),
-            }
-        )
+        priced = {f"price_{old.currency}": old.price, f"cost_{old.currency}": old.cost}
+        lines = {"lines": [asdict(line) for line in old.lines], "numbers": dict(old.book)}
+        echo_json(picked(old, "job", "on", "finish", "version") | priced | lines)
         return
-    told = old_quote(open_shop(folder), old)
-    click.echo(told.title)
-    for line in told.lines:
-        click.echo(f"  {line}")
+    told = old_quote(open_shop(ledger.folder), old)
+    click.echo("\n  ".join((told.title, *told.lines)))
 
 
 @log_commands.command()
 @click.argument("job")
 @click.option("--paid", default=None, help="Price that was paid; the price asked without it.")
-@shared
-def won(job: str, paid: str | None, folder: str | None, url: str | None) -> None:
+@with_log
+def won(ledger: "Ledger", job: str, paid: str | None) -> None:
     """Say that the quote of a JOB was taken; what was said before is corrected."""
     from pricing.basis.tongue import Range
     from pricing.basis.typed import read_field
     from pricing.ledger.outcomes import decide
     from pricing.shop.folder import open_shop
 
-    with opened(folder, url) as ledger:
-        job = name_of(ledger, job, folder)
-        quoted = ledger.rows("quotes", job=job, brief=True)
-        price = float(quoted[-1]["price"]) if quoted else None
-        if paid is not None:
-            price = read_field(paid, "money", "--paid", open_shop(folder).tongue, Range(least=0.0))
-        decide(ledger, job, "won", on=date.fromisoformat(today()), paid=price)
+    job = name_of(ledger, job)
+    quoted = ledger.rows("quotes", job=job, brief=True)
+    price = float(quoted[-1]["price"]) if quoted else None
+    if paid is not None:
+        price = read_field(paid, "money", "--paid", open_shop(ledger.folder).tongue, Range(least=0.0))
+    decide(ledger, job, "won", on=today(), paid=price)
     click.echo(f"{job}: won, {price:.2f} paid.")
 
 
 @log_commands.command()
 @click.argument("job")
-@shared
-def lost(job: str, folder: str | None, url: str | None) -> None:
+@with_log
+def lost(ledger: "Ledger", job: str) -> None:
     """Say that the quote of a JOB was not taken; what was said before is corrected."""
     from pricing.ledger.outcomes import decide
 
-    with opened(folder, url) as ledger:
-        job = name_of(ledger, job, folder)
-        decide(ledger, job, "lost", on=date.fromisoformat(today()))
+    job = name_of(ledger, job)
+    decide(ledger, job, "lost", on=today())
     click.echo(f"{job}: lost.")
 
 
@@ -162,13 +142,10 @@ def lost(job: str, folder: str | None, url: str | None) -> None:
 @click.option("--job", default=None, help="Only those of one job.")
 @click.option("--history", is_flag=True, help="With what was corrected or struck.")
 @JSON
-@shared
-def list_command(
-    kind: str, job: str | None, folder: str | None, url: str | None, *, history: bool, as_json: bool
-) -> None:
+@with_log
+def list_command(ledger: "Ledger", kind: str, job: str | None, *, history: bool, as_json: bool) -> None:
     """Facts of a KIND that stand, newest last."""
-    with opened(folder, url) as ledger:
-        rows = ledger.history(kind) if history else ledger.rows(kind, job=job)
+    rows = ledger.history(kind) if history else ledger.rows(kind, job=job)
     rows = [row for row in rows if job is None or row.get("job") == job]
     if as_json:
         echo_json(rows)
@@ -197,41 +174,39 @@ def _brief(value: object) -> str:
 @click.argument("kind")
 @click.argument("row")
 @click.argument("fields", nargs=-1, required=True, metavar="FIELD=VALUE...")
-@shared
-def correct(kind: str, row: str, fields: tuple[str, ...], folder: str | None, url: str | None) -> None:
+@with_log
+def correct(ledger: "Ledger", kind: str, row: str, fields: tuple[str, ...]) -> None:
     """Correct a ROW (its id, or the first letters of it); the old one stays in the history."""
     from pricing.ledger.exchange import values_of_texts
     from pricing.shop.folder import open_shop
 
-    with opened(folder, url) as ledger:
-        at = _full_id(ledger, kind, row)
-        changes = values_of_texts(kind, pairs(fields), f"log correct {kind}", tongue=open_shop(folder).tongue)
-        if "amounts" in changes:  # one amount is corrected, the others stay
-            old = next(kept for kept in ledger.rows(kind) if kept["id"] == at)
-            changes["amounts"] = old["amounts"] | changes["amounts"]
-        name = ledger.correct(kind, at, **changes)
+    at = _full_id(ledger, kind, row)
+    tongue = open_shop(ledger.folder).tongue
+    changes = values_of_texts(kind, pairs(fields), f"log correct {kind}", tongue=tongue)
+    if "amounts" in changes:  # one amount is corrected, the others stay
+        old = next(kept for kept in ledger.rows(kind) if kept["id"] == at)
+        changes["amounts"] = old["amounts"] | changes["amounts"]
+    name = ledger.correct(kind, at, **changes)
     click.echo(f"{kind}: corrected; the row is now {name}.")
 
 
 @log_commands.command()
 @click.argument("kind")
 @click.argument("row")
-@shared
-def strike(kind: str, row: str, folder: str | None, url: str | None) -> None:
+@with_log
+def strike(ledger: "Ledger", kind: str, row: str) -> None:
     """Take a ROW out; it stays in the history."""
-    with opened(folder, url) as ledger:
-        ledger.strike(kind, _full_id(ledger, kind, row))
+    ledger.strike(kind, _full_id(ledger, kind, row))
     click.echo(f"{kind}: struck out.")
 
 
 @log_commands.command()
 @click.argument("kind")
 @click.argument("row")
-@shared
-def confirm(kind: str, row: str, folder: str | None, url: str | None) -> None:
+@with_log
+def confirm(ledger: "Ledger", kind: str, row: str) -> None:
     """Say of a ROW of times that looks wrong: yes, it took that long."""
-    with opened(folder, url) as ledger:
-        ledger.correct(kind, _full_id(ledger, kind, row), confirmed=True)
+    ledger.correct(kind, _full_id(ledger, kind, row), confirmed=True)
     click.echo(f"{kind}: confirmed.")
 
 

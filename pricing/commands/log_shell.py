@@ -2,9 +2,10 @@
 
 from collections.abc import Callable
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.commands.shell import SHOP, URL, plain_errors
@@ -16,12 +17,17 @@ if TYPE_CHECKING:
 
     from pricing.ledger.store import Ledger
 
-F = TypeVar("F", bound=Callable[..., Any])
 
+def with_log(command: Callable[..., None]) -> Callable[..., None]:
+    """Add the options that every log command has, and give it the log that they mean, open."""
 
-def shared(command: F) -> F:
-    """Add the options that every log command has."""
-    return SHOP(URL(plain_errors(command)))  # type: ignore[return-value]
+    @wraps(command)
+    def run(*, folder: str | None, url: str | None, **given: Any) -> None:
+        with opened(folder, url) as ledger:
+            command(ledger, **given)
+
+    found: Callable[..., None] = SHOP(URL(plain_errors(run)))
+    return found
 
 
 @contextmanager
@@ -36,7 +42,7 @@ def opened(folder: str | None, url: str | None) -> "Iterator[Ledger]":
         yield ledger
 
 
-def name_of(ledger: "Ledger", job: str, folder: str | None) -> str:
+def name_of(ledger: "Ledger", job: str) -> str:
     """Write the name a job has in the log: as told, or where a job's file is told, that of its last quote or its title.
 
     Raises
@@ -48,7 +54,7 @@ def name_of(ledger: "Ledger", job: str, folder: str | None) -> str:
     from pricing.ledger.quotes import last_name
 
     quotes = ledger.rows("quotes", brief=True)
-    found = job_file(job, Path(folder) if folder else None) if Path(job).name == job else None
+    found = job_file(job, ledger.folder) if Path(job).name == job else None
     if found is None or any(row["job"] == job for row in quotes):
         return job
     return last_name(quotes, str(read_toml(found).get("title", job)))
@@ -68,6 +74,6 @@ def pairs(words: tuple[str, ...]) -> dict[str, str]:
     return dict(word.split("=", 1) for word in words)
 
 
-def today() -> str:
-    """Write the owner's own calendar day."""
-    return datetime.now(UTC).astimezone().date().isoformat()
+def today() -> date:
+    """Return the owner's own calendar day."""
+    return datetime.now(UTC).astimezone().date()

@@ -4,6 +4,7 @@ import atexit
 import gc
 import io
 import sys
+from typing import TYPE_CHECKING
 
 import click
 
@@ -15,13 +16,15 @@ from pricing.commands.shell import (
     SHOP,
     TRADE,
     URL,
-    echo_json,
+    echo_figures,
     own_jobs,
     plain_errors,
     read_shop,
     read_shop_and_job,
-    step_named,
 )
+
+if TYPE_CHECKING:
+    from pricing.costing.sheet import CostSheet
 
 
 @click.group(cls=LateGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -66,13 +69,11 @@ def price_list_command(
         raise BadInput("price-list", bad)
     prices = price_list(shop.selling(trade=trade), items, quantities=[int(word) for word in words])
     if as_json:
-        from pricing.commands.figures import list_figures
-
-        echo_json(list_figures(prices))
+        echo_figures(prices.frame().to_dict(orient="records"), shop.currency)
     else:
-        from pricing.commands.tables import console, show_list
+        from pricing.commands.tables import show_list
 
-        show_list(console(), prices)
+        show_list(prices)
 
 
 @main.command()
@@ -93,12 +94,12 @@ def quote(job: str, folder: str | None, finish: str | None, url: str | None, *, 
     if as_json:
         from pricing.commands.figures import quote_figures
 
-        asked = {f"trial_asks_{shop.currency}": trial.asks(found)} if trial else {}
-        echo_json(quote_figures(found) | asked)
+        asked = {"trial_asks_money": trial.asks(found)} if trial else {}
+        echo_figures(quote_figures(found) | asked, shop.currency)
     else:
-        from pricing.commands.tables import console, show_quote
+        from pricing.commands.tables import show_quote
 
-        show_quote(console(), found)
+        show_quote(found)
         if trial:
             click.echo(trial.words(found))
 
@@ -112,15 +113,15 @@ def quote(job: str, folder: str | None, finish: str | None, url: str | None, *, 
 def compare(job: str, folder: str | None, finishes: tuple[str, ...], *, as_json: bool) -> None:
     """Finishes of one JOB side by side, and what the second colour must cost extra."""
     from pricing.commands.figures import comparison_figures
-    from pricing.commands.tables import console, show_comparison
+    from pricing.commands.tables import show_comparison
     from pricing.prices.compare import compare as compare_finishes
 
     shop, what = read_shop_and_job(folder, job)
     found = compare_finishes(shop, what, finishes=finishes)
     if as_json:
-        echo_json(comparison_figures(found))
+        echo_figures(comparison_figures(found), shop.currency)
     else:
-        show_comparison(console(), found)
+        show_comparison(found)
 
 
 @main.command()
@@ -133,17 +134,30 @@ def compare(job: str, folder: str | None, finishes: tuple[str, ...], *, as_json:
 def why(job: str, step: str, folder: str | None, finish: str | None, *, as_json: bool) -> None:
     """The sum behind one STEP of a JOB, in words with units; as quote names it, or its key: coat.2."""
     from pricing.commands.figures import sheet_figures
-    from pricing.commands.tables import console, show_why
+    from pricing.commands.tables import show_why
     from pricing.costing.sheet import cost
 
     shop, what = read_shop_and_job(folder, job)
     sheet = cost(shop, what, finish=finish)
-    step = step_named(sheet, step)
+    step = _step_named(sheet, step)
     if as_json:
         wanted = sheet.line(step).id
-        echo_json(next(line for line in sheet_figures(sheet)["lines"] if line["step"] == wanted))
+        line = next(line for line in sheet_figures(sheet)["lines"] if line["step"] == wanted)
+        echo_figures(line, shop.currency)
     else:
-        show_why(console(), sheet, step)
+        show_why(sheet, step)
+
+
+def _step_named(sheet: "CostSheet", text: str) -> str:
+    """Write the key of a step that was named as a cost sheet shows it; any other text is given back as it is."""
+    from pricing.show.words import Words
+
+    wanted = text.strip().rstrip("*").casefold()
+    titles = [(Words(sheet.shop).title(line).casefold(), line.id) for line in sheet.lines]
+    exact = [key for title, key in titles if title == wanted]
+    begun = [key for title, key in titles if title.startswith(wanted)]
+    keys = {key for line in sheet.lines for key in (line.id, line.step)}
+    return text if text in keys else (exact or begun or [text])[0]
 
 
 @main.command()

@@ -26,27 +26,13 @@ _SOLD = ("sold_by", "pieces", "single", "two_tone", "powder", "second_powder", "
 def append_parts(
     parts: Sequence[tuple[Part, int]], job: str | None, item: tuple[str, str] | None, folder: str | None
 ) -> None:
-    """Append parts to a job or to the items, as the options of a command say, and tell it.
-
-    Parameters
-    ----------
-    parts : sequence of (Part, int)
-        Each with how many of it.
-    job : str or None
-        Name or path of a job.
-    item : (str, str) or None
-        Key of the new item, and the item it is sold like.
-    folder : str or None
-        The shop's.
+    """Append parts, each with how many of it, to a job or to the items sold like another, and tell it.
 
     Raises
     ------
     BadInput
-        As `append_job` and `append_items`, or the items are the demo's.
+        As `append_job` and `append_items`.
     """
-    if item and folder is None:
-        mend = "Make your own with: new FOLDER; then name it with --shop FOLDER."
-        raise BadInput("part", [Problem("--item", item[0], "for a shop's folder of your own", mend)])
     if not (job or item):
         return
     shop, items = read_shop(folder)

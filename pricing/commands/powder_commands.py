@@ -16,7 +16,7 @@ def powders_command(folder: str | None, path: str | None, *, save: bool, as_json
     from pathlib import Path
 
     from pricing.basis.errors import BadInput, Problem
-    from pricing.commands.tables import console, grid
+    from pricing.commands.tables import grid, tell
     from pricing.prices.powder_uses import colours, with_uses
     from pricing.prices.week import read_week
     from pricing.shop.folder import save_shop
@@ -30,25 +30,22 @@ def powders_command(folder: str | None, path: str | None, *, save: bool, as_json
         raise BadInput("powders", [Problem("--save", "the demo shop", "a folder of your own", mend)])
     found, words = colours(shop, wanted), Words(shop)
     if as_json:
-        echo_json(
-            {
-                c.powder.name: {"way": c.powder.way, "uses": c.uses.per_y, "each_kg": c.uses.each_kg, **c.pays}
-                for c in found
-            }
-        )
+        told = {
+            c.powder.name: {"way": c.powder.way, "uses": c.uses.per_y, "each_kg": c.uses.each_kg, **c.pays}
+            for c in found
+        }
+        echo_json(told)
     else:
-        table = grid(
-            "What one use pays for its powder",
-            ("colour", "uses a year", "each", *(way.replace("_", " ") for way in WAYS)),
-            left=1,
-        )
+        rows = []
         for colour in found:
             pays = [f"{words.money(v)}{' *' if way == colour.powder.way else ''}" for way, v in colour.pays.items()]
             each = words.measure(colour.uses.each_kg, "kg")
-            table.add_row(colour.powder.name, f"{colour.uses.per_y:.0f}", each, *pays)
-        to = console()
-        to.print(table)
-        to.print("* as your powders.csv has it. Change the column 'way' there, or on the page of your shop.")
+            rows.append((colour.powder.name, f"{colour.uses.per_y:.0f}", each, *pays))
+        columns = ("colour", "uses a year", "each", *(way.replace("_", " ") for way in WAYS))
+        tell(
+            grid("What one use pays for its powder", columns, rows),
+            "* as your powders.csv has it. Change the column 'way' there, or on the page of your shop.",
+        )
     if save and folder:
         changed = save_shop(with_uses(shop, wanted), folder)
         click.echo(f"Written: {', '.join(changed)}." if changed else "Nothing changed.")

@@ -1,13 +1,13 @@
 """The command ``shape``: a part from its measures, without a drawing."""
 
-from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
-from pricing.commands.shell import JSON, SHOP, echo_json, plain_errors, tongue_of
+from pricing.commands.part_shell import ITEM, makes_parts, refuse_early
+from pricing.commands.shell import echo_figures, tongue_of
 
 if TYPE_CHECKING:
     from pricing.parts.shaped import Shaped
@@ -16,50 +16,29 @@ if TYPE_CHECKING:
 @click.command("shape")
 @click.argument("kind")
 @click.argument("measures", nargs=-1, metavar="MEASURE=LENGTH...")
-@click.option(
-    "--material", required=True, help="mild steel, stainless steel, cast iron, aluminium, zinc, brass, copper."
-)
-@click.option("--name", help="Name of the part; the shape's own words without it.")
 @click.option("--upright", is_flag=True, help="It hangs with its longer side down, not along the rail.")
-@click.option("--svg", type=click.Path(path_type=Path), help="Draw it with its dimensions into this file.")
-@click.option("--job", help="Append it to this job's file.")
-@click.option("--item", nargs=2, metavar="KEY LIKE", help="Append to the shop's items as KEY, sold as item LIKE is.")
-@SHOP
-@JSON
-@plain_errors
-def shape_command(  # noqa: PLR0913, PLR0917  one option each
-    kind: str,
-    measures: tuple[str, ...],
-    material: str,
-    name: str | None,
-    svg: Path | None,
-    job: str | None,
-    item: tuple[str, str] | None,
-    folder: str | None,
-    *,
-    upright: bool,
-    as_json: bool,
-) -> None:
+@ITEM
+@makes_parts
+def shape_command(kind: str, measures: tuple[str, ...], *, upright: bool, as_json: bool, **given: Any) -> None:
     """Area, edges, mass and how it hangs of a KIND of shape: plate width="30 cm" height="8 in" thickness="3 mm"."""
     from pricing.commands.part_append import append_parts
-    from pricing.commands.part_table import part_figures, show_one
+    from pricing.commands.part_table import part_figures, show_part
     from pricing.parts.shape_sketch import sketch
     from pricing.parts.shaped import titles
     from pricing.shop.folder import open_shop
     from pricing.show.words import Words
 
-    shaped = _shaped(kind, measures, folder, upright=upright)
-    part = shaped.part(name or titles()[kind].split(",")[0], material)
-    if svg:
-        if svg.suffix.lower() != ".svg":
-            raise BadInput("shape", [Problem("--svg", str(svg), "a file that ends in .svg")])
-        words = Words(open_shop(folder))
-        write_safely(svg, sketch(shaped, lambda mm: words.measure(mm, "mm")))
-    append_parts([(part, 1)], job, item, folder)
+    refuse_early("shape", given, "A shape")
+    shaped = _shaped(kind, measures, given["folder"], upright=upright)
+    part = shaped.part(given["name"] or titles()[kind].split(",")[0], given["material"])
+    if given["svg"]:
+        words = Words(open_shop(given["folder"]))
+        write_safely(given["svg"], sketch(shaped, lambda mm: words.measure(mm, "mm")))
+    append_parts([(part, 1)], given["job"], given["item"], given["folder"])
     if as_json:
-        echo_json(part_figures(part))
+        echo_figures(part_figures(part), "")
     else:
-        show_one(part, folder)
+        show_part(part, given["folder"])
 
 
 def _shaped(kind: str, measures: tuple[str, ...], folder: str | None, *, upright: bool) -> "Shaped":

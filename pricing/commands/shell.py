@@ -1,9 +1,11 @@
 """What every command shares: the --shop and --json options, reading, and errors without a traceback."""
 
 import json
+import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from functools import wraps
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
@@ -14,7 +16,6 @@ from pricing.show.own_log import URL_VARIABLE
 
 if TYPE_CHECKING:
     from pricing.basis.tongue import Tongue
-    from pricing.costing.sheet import CostSheet
     from pricing.parts.items import Item
     from pricing.parts.job import Job
     from pricing.shop.shop import Shop
@@ -98,21 +99,30 @@ def own_jobs(shop: "Shop") -> list[Path]:
     return sorted(((data_folder() if folder == data_folder() / "shop" else folder) / "jobs").glob("*.toml"))
 
 
-def step_named(sheet: "CostSheet", text: str) -> str:
-    """Write the key of a step that was named as a cost sheet shows it; any other text is given back as it is."""
-    from pricing.show.words import Words
-
-    wanted = text.strip().rstrip("*").casefold()
-    titles = [(Words(sheet.shop).title(line).casefold(), line.id) for line in sheet.lines]
-    exact = [key for title, key in titles if title == wanted]
-    begun = [key for title, key in titles if title.startswith(wanted)]
-    keys = {key for line in sheet.lines for key in (line.id, line.step)}
-    return text if text in keys else (exact or begun or [text])[0]
+def echo_json(told: Any) -> None:
+    """Print JSON as it is."""
+    click.echo(json.dumps(told, indent=2, ensure_ascii=False))
 
 
-def echo_json(figures: Any) -> None:
-    """Print figures as JSON."""
-    click.echo(json.dumps(figures, indent=2, ensure_ascii=False))
+def echo_figures(told: Any, currency: str) -> None:
+    """Print figures as JSON, as `in_currency` writes them."""
+    echo_json(in_currency(told, currency))
+
+
+def in_currency(told: Any, currency: str) -> Any:
+    """Write "money" in keys as the currency's code, and figures with six digits; null for what cannot be counted with.
+
+    >>> in_currency({"cost_money_per_h": 1 / 3, "turns": (float("inf"), 2), "known": None}, "EUR")
+    {'cost_EUR_per_h': 0.333333, 'turns': [None, 2], 'known': None}
+    """
+    if isinstance(told, Mapping):
+        return {re.sub(r"_money(?=_|$)", f"_{currency}", key): in_currency(one, currency) for key, one in told.items()}
+    if told is None or isinstance(told, str | int):
+        return told
+    if isinstance(told, Sequence):
+        return [in_currency(one, currency) for one in told]
+    plain = float(told)
+    return round(plain, 6) if isfinite(plain) else None
 
 
 def picked(one: Any, *names: str, **others: str) -> dict[str, Any]:

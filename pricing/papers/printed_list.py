@@ -142,9 +142,8 @@ def _cell(row: Mapping[str, Any], key: str, words: PaperWords) -> str:
 
 def _note(item: Item) -> str:
     """What belongs to a title: how it is sold, and whether taking off an old coating is in its price."""
-    sold = "" if item.sold_by in {"each", "metre", "foot"} or item.sold_by in item.title else item.sold_by
     stripped = "incl. stripping" if item.part.old_coating != "none" else ""
-    return ", ".join(text for text in (sold, stripped) if text)
+    return ", ".join(text for text in (item.sold_note, stripped) if text)
 
 
 def _intro(fields: Mapping[str, Any], words: PaperWords) -> str:

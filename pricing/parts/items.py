@@ -31,6 +31,16 @@ class Item(Record):
     part: Part
     note: str = ""
 
+    @property
+    def sold_note(self) -> str:
+        """How it is sold, where the title does not say it; else nothing."""
+        return "" if self.sold_by in {"each", "metre", "foot"} or self.sold_by in self.title else self.sold_by
+
+    @property
+    def sold_title(self) -> str:
+        """Its title, with how it is sold."""
+        return f"{self.title}, {self.sold_note}" if self.sold_note else self.title
+
 
 def read_items(shop: Shop) -> dict[str, Item]:
     """Read ``items.csv`` of the shop's folder.

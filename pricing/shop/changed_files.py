@@ -162,5 +162,6 @@ def _edited_powders(path: Path, old: Shop, shop: Shop) -> str:
         if old.powders.get(name) == powder and not rows[name]["leftover"]:
             out.append(rows[name])
         else:
-            out.append({k: str(_money(v, shop.currency)) for k, v in powder.model_dump().items()})
+            cells = powder.model_dump().items()
+            out.append({k: spelled(v) if isinstance(v, float) else str(_money(v, shop.currency)) for k, v in cells})
     return table_text(POWDER_COLUMNS, out)

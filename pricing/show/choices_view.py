@@ -7,7 +7,7 @@ from math import isfinite
 from pricing.prices.hire_buy_drop import Year, YearChoice, YearChoices, year_choices
 from pricing.shop.shop import Shop
 from pricing.show.mix_view import Mix
-from pricing.show.words import Words
+from pricing.show.words import Words, out_words
 
 CHOICES_NOTE = (
     "Each against the year as it is, at today's prices and the usual week; a kind of work against taking on all of it."
@@ -29,7 +29,7 @@ def choice_words(words: Words, one: YearChoice) -> tuple[str, str, str]:
     does = {"hire": "Work with", "buy": "Buy the", "drop": "Take no more of:"}[one.way]
     what = one.what[:1].upper() + one.what[1:] if one.what.startswith("without") else f"{does} {one.what}"
     sign = "+" if one.more >= 0 else "−"
-    told = f"A year leaves {whole(one.year.left)}; {next_words(one.year)}."
+    told = f"A year leaves {whole(one.year.left)}. {next_words(one.year)}"
     if one.way == "buy":
         back = words.local(f"back in {one.back_y:.1f} years") if isfinite(one.back_y) else "it never comes back"
         told = f"{whole(one.spent)} at once, {back}; worth {whole(one.worth)} today. {told}"
@@ -38,11 +38,7 @@ def choice_words(words: Words, one: YearChoice) -> tuple[str, str, str]:
 
 def next_words(year: Year) -> str:
     """Say which hours run out, or come nearest to it."""
-    if not year.runs_out:
-        return "nothing is wanted"
-    if year.load > 1:
-        return f"first to run out: {year.runs_out}, {year.load:.0%} of those hours are wanted"
-    return f"nothing runs out, nearest to it: {year.runs_out}, {year.load:.0%}"
+    return out_words(year.runs_out, year.load) if year.runs_out else "Nothing is wanted."
 
 
 def worth_telling(shop: Shop, choices: YearChoices) -> tuple[YearChoice, ...]:

@@ -261,25 +261,9 @@ def sure_words(even: Even) -> str:
 
 def sentences(even: Even) -> str:
     """Write every answer in words."""
-    rows = []
-    words = even.words
-    for over in ASKED:
-        found = even.found(over)
-        if isinstance(found, str):
-            continue
-        if isinstance(found, BreakEven):
-            unit = found.unit
-
-            def measure(value: float, unit: str = unit) -> str:
-                if unit == "share":
-                    return words.share(value, 1)
-                return words.measure(value, unit) if unit else words.sig(value)
-
-            told = found.say(even.shop.currency, measure=measure)
-        else:
-            told = found.say(even.shop.currency)
-        rows.append(told)
-    return told_list(f"Where it begins to pay, at {words.money(even.price)}", rows)
+    found = [answer for over in ASKED if not isinstance(answer := even.found(over), str)]
+    told = [even.words.break_even(answer) for answer in found]
+    return told_list(f"Where it begins to pay, at {even.words.money(even.price)}", told)
 
 
 def even_tiles(even: Even, cost: float) -> str:

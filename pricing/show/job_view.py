@@ -16,19 +16,12 @@ from pricing.show.naming import Names
 from pricing.show.sums import why
 from pricing.show.tiles import fact_tiles, graded, stopped, tile, tile_number, tiles
 from pricing.show.what_if import Trial
-from pricing.show.words import MARKS, Words, between_words, open_words, order_words, place
+from pricing.show.words import MARKS, ORIGIN, Words, between_words, open_words, order_words, place
 
 _POINTS = 41
 _MOST_BARS = 7
 _CROWDED = 0.25  # of the axis: names of marks nearer than this would lie on each other
 _RANK = {kind: rank for rank, kind in enumerate(MONEY)}
-ORIGIN = {
-    "list": "by your list",
-    "worked out": "worked out for this job",
-    "minimum": "the smallest job decides",
-    "refused": "no price",
-}
-"""Where a price comes from, in words."""
 
 
 def step_rows(trial: Trial) -> Rows:

@@ -177,10 +177,7 @@ def list_rows(standing: ListStanding) -> list[Row]:
         cells["state"] = Cell(pair[0].state, changed=any(entry.mine for entry in pair))
         say, mark = _say(standing, pair)
         cells["say"] = Cell(say, mark=f"pp-flag {'loss' if mark == 'bad' else 'thin' if mark == 'low' else 'soft'}")
-        title = item.title
-        if item.sold_by not in {"each", "metre", "foot"} and item.sold_by not in title:
-            title += f", {item.sold_by}"
-        rows.append(Row(key, title, cells, mark=mark))
+        rows.append(Row(key, item.sold_title, cells, mark=mark))
     return rows
 
 

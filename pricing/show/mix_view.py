@@ -19,7 +19,7 @@ from pricing.prices.week import WEEKS_PER_MONTH, Offer, Wanted, offers, read_wee
 from pricing.shop.shop import Shop
 from pricing.show.blocks import Rows
 from pricing.show.fields import ChoiceField, Field, Slider
-from pricing.show.words import Words
+from pricing.show.words import Words, out_words
 
 _MOST_HELPERS = 3
 NO_WEEK = "Empty: what a usual week brings is not said yet: page 1, All settings, A usual week."
@@ -169,11 +169,7 @@ class Mix:
     def say(self) -> tuple[str, str]:
         """Say which hours run out first, and what the month leaves."""
         first, load = self.week.runs_out_first()
-        out = (
-            f"First to run out: {first}. Wanted work takes {load:.0%} of those hours."
-            if load > 1
-            else (f"Nothing runs out. Nearest to it: {first}, {load:.0%} of those hours taken.")
-        )
+        out = out_words(first, load)
         told = self.month.say("orders", money=lambda left: Words(self.shop).money(left, cents=False))
         unused = sum(row.money for row in unused_hours(self.staff, self.week)) * self.shop.owner.weeks / 12
         if unused > 0:

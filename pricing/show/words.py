@@ -1,5 +1,6 @@
 """Money, measures and steps in words, as a shop writes them."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -12,6 +13,7 @@ from pricing.basis.units import readable, shown, sig
 from pricing.costing.lines import Line
 from pricing.costing.walk import LEFTOVER, LOST, REDO, RESPRAY, WARRANTY
 from pricing.parts.job import Job
+from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.quote import Quote
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
@@ -31,6 +33,14 @@ LOOP_WORDS = {
 
 MARKS = {"cash": "covers the cash", "even": "break-even", "target": "your margin", "scarce": "as good as other work"}
 """The four marks of a price, each by the question that it answers."""
+
+ORIGIN = {
+    "list": "by your list",
+    "worked out": "worked out for this job",
+    "minimum": "the smallest job decides",
+    "refused": "no price",
+}
+"""Where a price comes from, in words."""
 
 _ORDINAL = {1: "first coat", 2: "second coat", 3: "third coat", 4: "fourth coat"}
 
@@ -90,6 +100,20 @@ class Words:
             return f"{self.rate(at.value)}/{readable(at.unit.removeprefix('money/'))}"
         return f"{self.sig(at.value, digits)} {readable(at.unit)}"
 
+    def value_of(self, unit: str) -> Callable[[float], str]:
+        """Return what writes a value of a unit of the model: money, a share or a measure."""
+        if unit == "money":
+            return self.money
+        if unit == "share":
+            return lambda value: self.share(value, 1)
+        return lambda value: self.measure(value, unit) if unit else self.sig(value)
+
+    def break_even(self, answer: BreakEven | WholeBreakEven) -> str:
+        """Say where a price breaks even by one number."""
+        if isinstance(answer, WholeBreakEven):
+            return answer.say(self.shop.currency)
+        return answer.say(self.shop.currency, measure=self.value_of(answer.unit))
+
     def title(self, line: Line) -> str:
         """Name a line as people read it."""
         return self.step_title(line.step, line.coat if line.step not in LOOP_WORDS else 0)
@@ -107,6 +131,13 @@ def counted(count: int, one: str = "piece", many: str = "pieces") -> str:
     ('1 piece', '9 pieces')
     """
     return f"{count} {one if count == 1 else many}"
+
+
+def out_words(resource: str, load: float) -> str:
+    """Say which hours run out first, or come nearest to it, and how much of them is wanted."""
+    if load > 1:
+        return f"First to run out: {resource}, {load:.0%} of those hours are wanted."
+    return f"Nothing runs out, nearest to it: {resource}, {load:.0%}."
 
 
 def rule_words(words: Words, rule: "ExtraRule") -> list[str]:

@@ -122,7 +122,7 @@ def test_capacity_ranks_the_work_and_prices_an_hour() -> None:
     assert earns == sorted(earns, reverse=True)
     assert told["rush"]["displaced_EUR"] > 0
     text = run("capacity", "--more", "owner=60 min", "--rush", "bench_ends").replace("\n", " ")
-    for words in ("owner runs out first", "With +1 h owner the week earns", "Rush 'Four cast-iron bench ends"):
+    for words in ("First to run out: owner", "With +1 h owner the week earns", "Rush 'Four cast-iron bench ends"):
         assert words in text
     assert "--more is 'owner'; it must be a resource and hours" in refused("capacity", "--more", "owner")
     assert "resource is 'oven'; it must be owner, helper" in refused("capacity", "--more", "oven=1 h")

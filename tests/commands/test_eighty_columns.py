@@ -42,10 +42,6 @@ def shown(monkeypatch: pytest.MonkeyPatch, width: int, *words: str) -> str:
         return Console(highlight=False, emoji=False, width=width)
 
     monkeypatch.setattr(tables, "console", console)
-    for name in ("decision_commands", "decision_tables", "oven_commands", "part_table"):
-        module = __import__(f"pricing.commands.{name}", fromlist=["console"])
-        if hasattr(module, "console"):
-            monkeypatch.setattr(module, "console", console)
     done = CliRunner().invoke(main, words)
     assert done.exit_code == 0, done.output
     return done.output

@@ -13,8 +13,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
-from pricing.commands.figures import list_figures, quote_figures
+from pricing.commands.figures import quote_figures
 from pricing.commands.main import main
+from pricing.commands.shell import in_currency
 from pricing.papers.customer_quote import quote_fields
 from pricing.papers.printed_list import list_csv, list_fields
 from pricing.parts.items import Item, read_items
@@ -190,9 +191,9 @@ def test_all_who_name_a_price_name_the_same(
     found = quote(any_shop, job)
     told = float(found.must_price().printed)
     assert float(list_price(any_shop, items[key], units, column=column).printed) == told
-    listed = list_figures(price_list(any_shop, {key: items[key]}, quantities=(units,)))
-    assert [row[f"total_{code}"] for row in listed if row["column"] == column] == [told]
-    assert quote_figures(found)[f"price_printed_{code}"] == told
+    frame = price_list(any_shop, {key: items[key]}, quantities=(units,)).frame()
+    assert frame[frame["column"] == column][f"total_{code}"].tolist() == [told]
+    assert in_currency(quote_figures(found), code)[f"price_printed_{code}"] == told
     paper = quote_fields(any_shop, job, day=DAY)["price"]
     assert paper["total"] == pytest.approx(float(found.must_price().gross), abs=1e-9)
     item = items[key].model_copy(update={"powders": (*colours, "clear gloss")})
