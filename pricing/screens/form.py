@@ -7,8 +7,16 @@ from typing import Any
 import anywidget
 import traitlets
 
+from pricing.basis.errors import BadInput
 from pricing.show.fields import Field
 from pricing.show.look import script, style_sheet
+
+
+def first_words(why: BadInput, *, accepts: bool = True) -> str:
+    """Write the first problem in one sentence or two, with what is accepted or without."""
+    first = why.problems[0]
+    must = f"; it must be {first.accepts}" if accepts else ""
+    return f"{first.field} is {first.value}{must}. {first.mend}".rstrip()
 
 
 @dataclass(frozen=True, slots=True)

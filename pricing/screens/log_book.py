@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.parts.job import Job
+from pricing.screens.drawing_form import job_like
 from pricing.shop.folder import known_steps
 from pricing.show.desk import LOG_VARIABLE, Desk
 from pricing.show.own_log import has_log, opened_log
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from pricing.costing.sheet import CostSheet
     from pricing.ledger.quotes import OldQuote
     from pricing.ledger.review import Review
-    from pricing.ledger.stopwatch import Run, Watch
+    from pricing.ledger.stopwatch import Watch
     from pricing.ledger.store import Ledger, LedgerRow
     from pricing.prices.next_trial import NextTrial
 
@@ -34,18 +35,15 @@ KINDS_SHOWN = ("times", "jobs", "outcomes", "quotes", "powder", "packs", "loads"
 _LAST = 10
 
 
-def first_words(why: BadInput) -> str:
-    """Write the first problem in one sentence or two."""
-    first = why.problems[0]
-    return f"{first.field} is {first.value}; it must be {first.accepts}. {first.mend}".rstrip()
-
-
 def _today() -> date:
     return date.today()  # noqa: DTZ011  the owner's own calendar day
 
 
 class LogBook:
     """What jobs really took.
+
+    Whatever opens the log raises `BadInput` where its library is not installed or it cannot be read; what writes,
+    also where nothing can be written here, or what is written is not accepted.
 
     Parameters
     ----------
@@ -60,41 +58,37 @@ class LogBook:
         self.writes = not desk.read_only or (bool(os.environ.get(LOG_VARIABLE)) and not desk.demo)
 
     @contextmanager
-    def opened(self) -> "Iterator[Ledger]":
-        """Open the owner's ledger.
+    def writing(self) -> "Iterator[Ledger]":
+        """Open the owner's ledger to write in it."""
+        self._allow(writes=self.writes)
+        with opened_log(self.desk.folder) as ledger:
+            yield ledger
 
-        Raises
-        ------
-        BadInput
-            The database's library is not installed, or the ledger cannot be opened.
-        """
+    @staticmethod
+    def _allow(*, writes: bool) -> None:
+        if not writes:
+            raise BadInput("the log", [Problem("the shop", "only shown", "your own folder", "Nothing was written.")])
+
+    @contextmanager
+    def _reading(self) -> "Iterator[Ledger | None]":
+        """Open the owner's ledger to look at it; None where nothing was ever logged."""
+        if self.desk.demo or not has_log(self.desk.folder):
+            yield None
+            return
         with opened_log(self.desk.folder, to_look=not self.writes) as ledger:
             yield ledger
 
-    def _writable(self) -> None:
-        if not self.writes:
-            raise BadInput("the log", [Problem("the shop", "only shown", "your own folder", "Nothing was written.")])
-
     def review(self) -> "Review":
-        """Read what the log says; an invented log while the owner's is empty.
-
-        Raises
-        ------
-        BadInput
-            The ledger cannot be read.
-        """
+        """Read what the log says; an invented log while the owner's is empty."""
         found = None
-        if self._there():
-            from pricing.ledger.review import review
+        with self._reading() as ledger:
+            if ledger:
+                from pricing.ledger.review import review
 
-            with self.opened() as ledger:
                 found = review(ledger, self.desk.shop)
         self.invented = found is None or not (found.times or found.quotes)
         self._seen = self._invented() if found is None or self.invented else found
         return self._seen
-
-    def _there(self) -> bool:
-        return not self.desk.demo and has_log(self.desk.folder)
 
     def _invented(self) -> "Review":
         try:
@@ -105,57 +99,41 @@ class LogBook:
         return invented_review(self.desk.shop)
 
     def watches(self) -> "dict[str, Watch]":
-        """Collect every watch that was started and not finished, by job; none where nothing was ever logged."""
-        if not self.writes or not self._there():
+        """Collect every watch that was started and not finished, by job; none where the log cannot be read."""
+        if not self.writes:
             return {}
-        from pricing.ledger import stopwatch
+        try:
+            with self._reading() as ledger:
+                if ledger:
+                    from pricing.ledger import stopwatch
 
-        with self.opened() as ledger:
-            return stopwatch.watches(ledger)
+                    return stopwatch.watches(ledger)
+        except BadInput:
+            pass
+        return {}
 
     def start(self, job: str, step: str, who: str) -> None:
-        """Start a step of a job, or switch to it; a clock belongs to a person.
+        """Start a step of a job, or switch to it; a clock belongs to a person."""
+        with self.writing() as ledger:
+            from pricing.ledger import stopwatch
 
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or the job or step is not accepted.
-        """
-        self._writable()
-        from pricing.ledger import stopwatch
-
-        with self.opened() as ledger:
             stopwatch.start(ledger, job, step, worker=who)
 
     def pause(self, job: str, who: str) -> None:
-        """Stop a person's clock until the next start.
+        """Stop a person's clock until the next start."""
+        with self.writing() as ledger:
+            from pricing.ledger import stopwatch
 
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or the job is not accepted.
-        """
-        self._writable()
-        from pricing.ledger import stopwatch
-
-        with self.opened() as ledger:
             stopwatch.pause(ledger, job, worker=who)
 
     def finish(
         self, job: str, who: str, minutes: Mapping[str, float], amounts: Mapping[str, Mapping[str, float]]
     ) -> str:
-        """End the watch of a job, write its minutes and that it is done; gives it in words.
+        """End the watch of a job, write its minutes and that it is done; gives it in words."""
+        with self.writing() as ledger:
+            from pricing.ledger import stopwatch
+            from pricing.ledger.outcomes import done
 
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or the watch was forgotten and its minutes are not told.
-        """
-        self._writable()
-        from pricing.ledger import stopwatch
-        from pricing.ledger.outcomes import done
-
-        with self.opened() as ledger:
             steps = len(stopwatch.finish(ledger, job, amounts, minutes=minutes, worker=who))
             gone = done(ledger, job, self.desk.shop.finishes, on=_today())
             known = bool(amounts) or bool(ledger.rows("quotes", job=job, brief=True))
@@ -181,7 +159,6 @@ class LogBook:
         """
         from pricing.costing.sheet import cost
         from pricing.ledger.quotes import amounts_of
-        from pricing.screens.drawing_form import job_like
 
         if much["like"]:
             found = amounts_of(cost(self.desk.shop, job_like(self.desk, much["like"], much["pieces"])))
@@ -198,22 +175,6 @@ class LogBook:
             return 0.0
         return self._seen.far_off(job, step, minutes)
 
-    @staticmethod
-    def minutes_of(watch: "Watch", step: str, running: "Run | None") -> float:
-        """Work out the minutes of a step that are over, without the run that goes on. [min]"""
-        from pricing.ledger.clocks import Moment
-
-        now = Moment.now()
-        return sum(max(run.minutes(now), 0.0) for run in watch.runs if run.step == step and run is not running)
-
-    @staticmethod
-    def since_ms(run: "Run") -> int:
-        """Work out when a run began, by the clock of the day as it is set now. [ms since 1970]"""
-        from pricing.ledger.clocks import Moment
-
-        now = Moment.now()
-        return round(1000 * now.at.timestamp() - 60_000 * max(run.minutes(now), 0.0))
-
     def people(self) -> list[str]:
         """Write who may work here: the owner, the helper, and whoever has a name in the log."""
         seen = [str(row["worker"]) for row in self._seen.times] if self._seen and not self.invented else []
@@ -221,47 +182,16 @@ class LogBook:
 
     def recent(self) -> "list[tuple[str, LedgerRow]]":
         """Collect the last ten entries with their kinds, the newest first; none where nothing was ever logged."""
-        if not self._there():
-            return []
-        from pricing.ledger.outcomes import last_entries
+        with self._reading() as ledger:
+            if not ledger:
+                return []
+            from pricing.ledger.outcomes import last_entries
 
-        with self.opened() as ledger:
             return last_entries(ledger, _LAST, KINDS_SHOWN)
 
-    def mend(self, kind: str, row: str, **changes: object) -> None:
-        """Correct an entry; what stood before is kept.
-
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, it was corrected meanwhile, or a value is not accepted.
-        """
-        self._writable()
-        with self.opened() as ledger:
-            ledger.correct(kind, row, **changes)
-
-    def strike(self, kind: str, row: str) -> None:
-        """Take an entry out; it can be brought back by `mend` without a change.
-
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or it was corrected meanwhile.
-        """
-        self._writable()
-        with self.opened() as ledger:
-            ledger.strike(kind, row)
-
     def take_back(self) -> str:
-        """Put back what stood before the last row that was taken from the log; gives its key.
-
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or no such row stands.
-        """
-        if self.desk.read_only:
-            raise BadInput("the log", [Problem("the shop", "only shown", "your own folder", "Nothing was written.")])
+        """Put back what stood before the last row that was taken from the log; gives its key."""
+        self._allow(writes=not self.desk.read_only)
         from pricing.ledger.proposals import take_back
 
         key = take_back(self.desk.folder)
@@ -269,108 +199,62 @@ class LogBook:
         return key
 
     def write(self, kind: str, **fields: object) -> None:
-        """Write a fact of today.
+        """Write a fact of today."""
+        with self.writing() as ledger:
+            from pricing.ledger.kinds import read_entry
 
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or a field is not accepted.
-        """
-        self._writable()
-        from pricing.ledger.kinds import read_entry
-
-        entry = read_entry(kind, {"on": _today().isoformat(), **fields}, "the log")
-        with self.opened() as ledger:
-            ledger.add(kind, entry)
+            ledger.add(kind, read_entry(kind, {"on": _today().isoformat(), **fields}, "the log"))
 
     def decide(self, job: str, result: Literal["won", "lost"], paid: float | None) -> None:
-        """Say what became of a quote.
+        """Say what became of a quote."""
+        with self.writing() as ledger:
+            from pricing.ledger.outcomes import decide
 
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or the job has no quote.
-        """
-        self._writable()
-        from pricing.ledger.outcomes import decide
-
-        with self.opened() as ledger:
             decide(ledger, job, result, on=_today(), paid=paid)
 
     def settle(self, job: str, step: str, minutes: float | None = None) -> None:
-        """Say of minutes that look wrong that they were so, or how many it were.
+        """Say of minutes that look wrong that they were so, or how many it were."""
+        with self.writing() as ledger:
+            from pricing.ledger.outcomes import confirm_minutes, correct_minutes
 
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or they stand in several rows.
-        """
-        self._writable()
-        from pricing.ledger.outcomes import confirm_minutes, correct_minutes
-
-        with self.opened() as ledger:
             if minutes is None:
                 confirm_minutes(ledger, job, step)
             else:
                 correct_minutes(ledger, job, step, minutes)
 
     def old_quote(self, job: str) -> "OldQuote":
-        """Return a quote as it was given, whatever became of the rates.
-
-        Raises
-        ------
-        BadInput
-            It was written by hand, without a cost sheet.
-        """
-        from pricing.ledger.quotes import thaw
-
-        with self.opened() as ledger:
-            rows = ledger.rows("quotes", job=job)
+        """Return a quote as it was given, whatever became of the rates; `BadInput` where it has no cost sheet."""
+        rows = []
+        with self._reading() as ledger:
+            if ledger:
+                rows = ledger.rows("quotes", job=job)
         if not rows:
             raise BadInput("the log", [Problem("job", job, "a job whose quote is in the log")])
+        from pricing.ledger.quotes import thaw
+
         return thaw(rows[-1])
 
     def keep_quote(self, sheet: "CostSheet", job: Job, price: float, listed: float = 0.0) -> str:
-        """Keep a quote as it was given, with all that it was made of; gives the name it has in the log.
+        """Keep a quote as it was given, with all that it was made of; gives the name it has in the log."""
+        with self.writing() as ledger:
+            from pricing import __version__
+            from pricing.ledger.quotes import free_name, freeze
 
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or no price may be given for this job.
-        """
-        self._writable()
-        from pricing import __version__
-        from pricing.ledger.quotes import free_name, freeze
-
-        with self.opened() as ledger:
             name = free_name(ledger.rows("quotes", brief=True), job.title)
             fact = freeze(sheet, job, price, on=_today(), name=name, version=__version__, listed=listed)
             ledger.add("quotes", fact)
         return name
 
     def try_prices(self, tried: "NextTrial | None") -> str:
-        """Begin a trial of two prices in turn; tells what comes.
+        """Begin a trial of two prices in turn; tells what comes."""
+        with self.writing() as ledger:
+            from pricing.show.price_trial_view import start_trial
 
-        Raises
-        ------
-        BadInput
-            Nothing can be written here, or nothing is to be tried.
-        """
-        self._writable()
-        from pricing.show.price_trial_view import start_trial
-
-        with self.opened() as ledger:
             return start_trial(self.desk.folder, ledger, tried, _today())
 
     def stop_trial(self) -> str:
-        """End the trial of prices; says so.
-
-        Raises
-        ------
-        BadInput
-            Nothing can be written here.
-        """
-        self._writable()
+        """End the trial of prices; says so."""
+        self._allow(writes=self.writes)
         from pricing.show.price_trial_view import stop_trial
 
         return stop_trial(self.desk.folder)
@@ -388,11 +272,9 @@ class LogBook:
         BadInput
             The log is the invented one, nothing can be written here, or the row was changed since.
         """
-        if self.desk.read_only:
-            raise BadInput("the log", [Problem("the shop", "only shown", "your own folder", "Nothing was written.")])
+        self._allow(writes=not self.desk.read_only)
         if self.invented:
-            mend = "Log your own jobs first."
-            raise BadInput("the log", [Problem("the log", "invented", "your own", mend)])
+            raise BadInput("the log", [Problem("the log", "invented", "your own", "Log your own jobs first.")])
         from pricing.show.taken import take
 
         _, of_list = take(self.desk.folder, [proposal])

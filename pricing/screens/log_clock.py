@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 from pricing.basis.errors import BadInput
 from pricing.basis.units import sig
 from pricing.screens import log_form
-from pricing.screens.form import Form
-from pricing.screens.log_book import LogBook, first_words
+from pricing.screens.form import Form, first_words
+from pricing.screens.log_book import LogBook
 from pricing.show.log_view import title_of
 
 if TYPE_CHECKING:
@@ -94,19 +94,12 @@ class Stopwatch:
         return str(self.form["who"].value)
 
     def _mine(self) -> "Run | None":
-        return next((run for watch in self.watches().values() if (run := watch.of(self.who))), None)
-
-    def watches(self) -> "dict[str, Watch]":
-        """Collect every watch that was started and not finished; none where the log cannot be read."""
-        try:
-            return self.book.watches()
-        except BadInput:
-            return {}
+        return next((run for watch in self.book.watches().values() if (run := watch.of(self.who))), None)
 
     def show_step(self) -> None:
         """Stand on the step that was timed last when a job is taken up again; steps of its quote come first."""
         job = self.form["job"].value
-        watch, field = self.watches().get(job), self.form["step"]
+        watch, field = self.book.watches().get(job), self.form["step"]
         field.options = log_form.timed_steps(self._quotes().get(job))  # type: ignore[attr-defined]
         if watch:
             field.give(watch.runs[-1].step)
@@ -133,7 +126,7 @@ class Stopwatch:
             self.tell(first_words(why))
 
     def _finish(self, job: str, amounts: "Mapping[str, Mapping[str, float]] | None" = None) -> None:
-        watch = self.watches().get(job)
+        watch = self.book.watches().get(job)
         if watch:
             for step, counted in watch.minutes.items():
                 if step in self._told:
@@ -176,7 +169,7 @@ class Stopwatch:
             self._told[self._asking] = float(self.form["ask.minutes"].value)
         try:
             if key == "much.right":
-                steps = list(self.watches()[job].minutes)
+                steps = list(self.book.watches()[job].minutes)
                 self._finish(job, self.book.amounts(log_form.much_of(self.form), steps))
             else:
                 self._finish(job, {} if key == "much.skip" else None)
@@ -202,7 +195,7 @@ class Stopwatch:
     def tell(self, said: str = "") -> None:
         """Say what runs: this person's own clock first, then what others do on the same job."""
         self.said = said
-        watches, job = self.watches(), self.form["job"].value
+        watches, job = self.book.watches(), self.form["job"].value
         watch = watches.get(job)
         if watch is None:
             said = said or ("" if self.book.writes else _ONLY_SHOWN)
@@ -210,13 +203,16 @@ class Stopwatch:
             return
         running = watch.of(self.who) or watch.running
         at = running or watch.runs[-1]
-        spent_min = self.book.minutes_of(watch, at.step, running)
+        from pricing.ledger.clocks import Moment
+
+        now = Moment.now()
+        spent_min = sum(max(r.minutes(now), 0.0) for r in watch.runs if r.step == at.step and r is not running)
+        since_ms = round(1000 * now.at.timestamp() - 60_000 * max(running.minutes(now), 0.0)) if running else 0
         others = [f"{title_of(s).lower()} {_min(m)} min" for s, m in watch.minutes.items() if s != at.step]
-        now = f"{job}. {'Running' if running else 'Paused'}: {title_of(at.step).lower()}{_by(at.worker)}."
+        runs = f"{job}. {'Running' if running else 'Paused'}: {title_of(at.step).lower()}{_by(at.worker)}."
         beside = [run for run in watch.runs if run.end is None and run is not running]
         also = [f"Running too: {title_of(run.step).lower()}{_by(run.worker)}." for run in beside]
-        told = " ".join([said, now, *also, *([f"Before: {', '.join(others)}."] if others else [])]).strip()
-        since_ms = self.book.since_ms(running) if running else 0
+        told = " ".join([said, runs, *also, *([f"Before: {', '.join(others)}."] if others else [])]).strip()
         self.form.tell("watch", text=told, on=True, since_ms=since_ms, before_s=round(60 * spent_min, 1))
 
 

@@ -5,8 +5,10 @@ Gives    fields and buttons; `facts_of` turns what stands in them into the field
 """
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Any, Final, get_args
 
+from pricing.screens.drawing_form import saved_drawings
 from pricing.screens.form import Form, Plain
 from pricing.shop.folder import known_steps
 from pricing.show.desk import Desk
@@ -17,15 +19,15 @@ CURES: Final = {"full": "full cure", "partial": "part-cure", "outgas": "outgas b
 FILLS: Final = {"": "not looked", "0.25": "a quarter", "0.5": "half", "0.75": "three quarters", "1.0": "full"}
 METERS: Final = {"electricity": "electricity [kWh]", "gas": "gas [m³]"}
 WORK_MEASURES: Final = {
-    "m2": ("Area", "m**2", 0.0),
-    "line_m": ("Line", "m", 0.0),
-    "edge_m": ("Edges", "m", 0.0),
-    "tape_m": ("Tape", "m", 0.0),
-    "kg": ("Weight", "kg", 0.0),
-    "spot": ("Spots", "", 0.0),
-    "plug": ("Plugs", "", 0.0),
+    "m2": ("Area", "m**2"),
+    "line_m": ("Line", "m"),
+    "edge_m": ("Edges", "m"),
+    "tape_m": ("Tape", "m"),
+    "kg": ("Weight", "kg"),
+    "spot": ("Spots", ""),
+    "plug": ("Plugs", ""),
 }
-"""What is asked for once when a job without a quote is done: label, unit and start, by the driver it counts."""
+"""What is asked for once when a job without a quote is done: label and unit, by the driver it counts."""
 _MOST_STEPS, _MOST_JOBS = 30, 6  # with a large button each
 WRITES: Final = {
     "write": "times",
@@ -116,13 +118,11 @@ def entries(
 
 def _questions(desk: Desk) -> list[Field | Plain]:
     """What is asked before a job is done; hidden until then."""
-    from pricing.screens.drawing_form import saved_drawings
-
     like = {"": "measured by hand"} | {f"item:{key}": item.title for key, item in desk.items.items()}
     like |= {f"drawing:{name}": name for name in saved_drawings(desk)}
     measures = [
-        QuantityField(f"much.{driver}", label, start, unit, desk.tongue, least=0.0, most=1e6, known=False)
-        for driver, (label, unit, start) in WORK_MEASURES.items()
+        QuantityField(f"much.{driver}", label, 0.0, unit, desk.tongue, most=1e6, known=False)
+        for driver, (label, unit) in WORK_MEASURES.items()
     ]
     return [
         Plain("note", "", "ask.what"),
@@ -130,7 +130,7 @@ def _questions(desk: Desk) -> list[Field | Plain]:
         Plain("button", "That is right", "ask.right"),
         Plain("note", "", "much.what"),
         ChoiceField("much.like", "Like", "", like),
-        Whole("much.pieces", "Pieces", 1, desk.tongue, least=1, most=100_000),
+        Whole("much.pieces", "Pieces", 1, desk.tongue, least=1),
         *measures,
         Plain("button", "Job done", "much.right"),
         Plain("button", "Leave it out", "much.skip"),
@@ -152,60 +152,56 @@ def _happened(desk: Desk) -> list[Field | Plain]:
 
     causes = {name: name for name in get_args(Redone.model_fields["cause"].annotation)}
     shop, tongue = desk.shop, desk.tongue
-    ovens = {name: name for name in (oven.name for oven in shop.machines.oven)}
+    ovens = {oven.name: oven.name for oven in shop.machines.oven}
     powders = {name: name for name in shop.powders}
-    found: list[Field | Plain] = [
-        Plain("more", "Pieces done again"),
-        Whole("again.parts", "Pieces", 1, tongue, least=1, most=100_000),
+    amount = partial(QuantityField, tongue=tongue, known=False)
+    found = _fold(
+        "Pieces done again",
+        "again",
+        Whole("again.parts", "Pieces", 1, tongue, least=1),
         ChoiceField("again.found", "Found", "after cure", FOUND),
         ChoiceField("again.cause", "Why", "dirt" if "dirt" in causes else next(iter(causes)), causes),
-        Plain("button", "Write it down", "again"),
-        Plain("note", "", "again.said"),
-        Plain("end"),
-    ]
+    )
     if powders:
-        found += [
-            Plain("more", "Powder weighed"),
+        found += _fold(
+            "Powder weighed",
+            "weighed",
             ChoiceField("weighed.powder", "Powder", next(iter(powders)), powders),
-            QuantityField("weighed.used_kg", "It took", 0.5, "kg", tongue, least=0.001, most=10_000, known=False),
-            QuantityField("weighed.film_um", "Film, if gauged", 0.0, "um", tongue, least=0.0, most=2000, known=False),
-            QuantityField(
-                "weighed.left_kg", "Left in the hopper", 0.0, "kg", tongue, least=0.0, most=1000, known=False
-            ),
-            Plain("button", "Write it down", "weighed"),
-            Plain("note", "", "weighed.said"),
-            Plain("end"),
-            Plain("more", "Packs opened, powder thrown away"),
+            amount("weighed.used_kg", "It took", 0.5, "kg", least=0.001, most=10_000),
+            amount("weighed.film_um", "Film, if gauged", 0.0, "um", most=2000),
+            amount("weighed.left_kg", "Left in the hopper", 0.0, "kg", most=1000),
+        )
+        found += _fold(
+            "Packs opened, powder thrown away",
+            "opened",
             ChoiceField("opened.powder", "Powder", next(iter(powders)), powders),
-            Whole("opened.opened", "Packs opened", 1, tongue, least=0, most=100_000),
-            QuantityField("opened.thrown_kg", "Thrown away", 0.0, "kg", tongue, least=0.0, most=100_000, known=False),
-            Plain("button", "Write it down", "opened"),
-            Plain("note", "", "opened.said"),
-            Plain("end"),
-        ]
+            Whole("opened.opened", "Packs opened", 1, tongue),
+            amount("opened.thrown_kg", "Thrown away", 0.0, "kg", most=100_000),
+        )
     if ovens:
-        found += [
-            Plain("more", "Oven load"),
+        found += _fold(
+            "Oven load",
+            "loaded",
             ChoiceField("loaded.oven", "Oven", next(iter(ovens)), ovens),
             ChoiceField("loaded.cure", "For", "full", CURES),
-            QuantityField("loaded.minutes", "Door to door", 45.0, "min", tongue, least=0.1, most=6000, known=False),
+            amount("loaded.minutes", "Door to door", 45.0, "min", least=0.1, most=6000),
             Whole("loaded.jobs", "Jobs in it", 1, tongue, least=1, most=1000),
             ChoiceField("loaded.fill", "How full", "", FILLS),
-            QuantityField("loaded.set_degC", "Set to, if known", 0.0, "degC", tongue, least=0.0, most=600, known=False),
-            Plain("button", "Write it down", "loaded"),
-            Plain("note", "", "loaded.said"),
-            Plain("end"),
-        ]
-    return [
-        *found,
-        Plain("more", "Meter reading"),
+            amount("loaded.set_degC", "Set to, if known", 0.0, "degC", most=600),
+        )
+    return found + _fold(
+        "Meter reading",
+        "read",
         WordsField("read.meter", "Meter", "main"),
         ChoiceField("read.carrier", "Of", "electricity", METERS),
-        QuantityField("read.reading", "It reads", 0.0, "", tongue, most=1e12, known=False),
-        Plain("button", "Write it down", "read"),
-        Plain("note", "", "read.said"),
-        Plain("end"),
-    ]
+        amount("read.reading", "It reads", 0.0, "", most=1e12),
+    )
+
+
+def _fold(title: str, button: str, *fields: Field) -> list[Field | Plain]:
+    """Fold away the fields of a fact, with the button that writes it."""
+    note = Plain("note", "", f"{button}.said")
+    return [Plain("more", title), *fields, Plain("button", "Write it down", button), note, Plain("end")]
 
 
 def facts_of(form: Form, button: str) -> dict[str, Any]:

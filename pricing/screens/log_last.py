@@ -1,7 +1,7 @@
 """The last entries of the log on page 7: what each says in words, and the value in it that can be mended."""
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final
 
 from pricing.basis.tongue import Tongue
 from pricing.basis.typed import read
@@ -15,25 +15,29 @@ if TYPE_CHECKING:
     from pricing.ledger.store import LedgerRow as Fact
 
 
-class _Main(NamedTuple):
-    """The field of a kind that a person is most likely to mistype, and the unit it is written in."""
-
-    field: str
-    unit: str
-
-
-_MAIN: Final[Mapping[str, _Main]] = {
-    "times": _Main("minutes", "min"),
-    "powder": _Main("used_kg", "kg"),
-    "loads": _Main("minutes", "min"),
-    "meters": _Main("reading", ""),
-    "rework": _Main("parts", ""),
-    "outcomes": _Main("price_paid", "money"),
-    "jobs": _Main("parts", ""),
-    "quotes": _Main("price", "money"),
-    "packs": _Main("opened", ""),
+_MAIN: Final[Mapping[str, tuple[str, str]]] = {
+    "times": ("minutes", "min"),
+    "powder": ("used_kg", "kg"),
+    "loads": ("minutes", "min"),
+    "meters": ("reading", ""),
+    "rework": ("parts", "whole"),
+    "outcomes": ("price_paid", "money"),
+    "jobs": ("parts", "whole"),
+    "quotes": ("price", "money"),
+    "packs": ("opened", "whole"),
 }
-_WHOLE = {"rework", "jobs", "packs"}
+"""The field of a kind that a person is most likely to mistype, and the unit it is written in."""
+
+
+_ABOUT: Final[Mapping[str, str]] = {
+    "powder": "Powder, {powder}",
+    "packs": "Packs of {powder}",
+    "meters": "Meter {meter}, {carrier}",
+    "rework": "Done again, {cause}",
+    "outcomes": "Quote {result}",
+    "jobs": "Job done, parts",
+    "quotes": "Quote given",
+}
 
 
 def rows_of(recent: "Sequence[tuple[str, Fact]]", tongue: Tongue, *, writes: bool) -> list[Row]:
@@ -50,9 +54,9 @@ def rows_of(recent: "Sequence[tuple[str, Fact]]", tongue: Tongue, *, writes: boo
     """
     rows = []
     for kind, fact in recent:
-        main = _MAIN[kind]
-        value, struck = fact[main.field], bool(fact["struck"])
-        text = "" if value is None else _written(value, main, tongue)
+        field, unit = _MAIN[kind]
+        value, struck = fact[field], bool(fact["struck"])
+        text = "" if value is None else _written(value, unit, tongue)
         fixed = not writes or struck or value is None
         cells = {
             "day": Cell(str(fact["on"]), mark="soft when"),
@@ -65,34 +69,20 @@ def rows_of(recent: "Sequence[tuple[str, Fact]]", tongue: Tongue, *, writes: boo
     return rows
 
 
-def _written(value: float, main: _Main, tongue: Tongue) -> str:
-    if main.unit == "money":
+def _written(value: float, unit: str, tongue: Tongue) -> str:
+    if unit == "money":
         return f"{value:.2f}"
-    return tongue.show(float(value), main.unit) if main.unit else sig(float(value), 9)
+    return sig(float(value), 9) if unit in {"", "whole"} else tongue.show(float(value), unit)
 
 
 def _about(kind: str, fact: "Mapping[str, Any]") -> str:
     who = f", {fact['worker']}" if fact.get("worker") else ""
-    match kind:
-        case "times":
-            return f"{title_of(fact['step'])}{who}"
-        case "powder":
-            return f"Powder, {fact['powder']}"
-        case "packs":
-            thrown = f", {sig(fact['thrown_kg'])} kg thrown away" if fact["thrown_kg"] else ""
-            return f"Packs of {fact['powder']}{thrown}"
-        case "loads":
-            return f"{fact['oven']}, {CURES[fact['cure']]}"
-        case "meters":
-            return f"Meter {fact['meter']}, {fact['carrier']}"
-        case "rework":
-            return f"Done again, {fact['cause']}"
-        case "outcomes":
-            return f"Quote {fact['result']}"
-        case "jobs":
-            return "Job done, parts"
-        case _:
-            return "Quote given"
+    if kind == "times":
+        return f"{title_of(fact['step'])}{who}"
+    if kind == "loads":
+        return f"{fact['oven']}, {CURES[fact['cure']]}"
+    thrown = f", {sig(fact['thrown_kg'])} kg thrown away" if fact.get("thrown_kg") else ""
+    return _ABOUT[kind].format_map(fact) + thrown
 
 
 def edit_last(book: LogBook, row: str, column: str, given: str, tongue: Tongue, *, struck: bool) -> None:
@@ -117,18 +107,15 @@ def edit_last(book: LogBook, row: str, column: str, given: str, tongue: Tongue, 
         It cannot be written.
     """
     kind, _, name = row.partition("|")
-    if column == "strike":
-        if struck:
-            book.mend(kind, name)
+    changes: dict[str, object] = {}
+    if column == "job":
+        changes["job"] = given.strip()
+    elif column == "value":
+        field, unit = _MAIN[kind]
+        value = read(given, unit, tongue)
+        changes[field] = int(value) if unit == "whole" else value
+    with book.writing() as ledger:
+        if column == "strike" and not struck:
+            ledger.strike(kind, name)
         else:
-            book.strike(kind, name)
-    elif column == "job":
-        book.mend(kind, name, job=given.strip())
-    else:
-        main = _MAIN[kind]
-        book.mend(kind, name, **{main.field: _read(kind, given, main, tongue)})
-
-
-def _read(kind: str, given: str, main: _Main, tongue: Tongue) -> float:
-    value = read(given, "whole" if kind in _WHOLE else main.unit, tongue)
-    return int(value) if kind in _WHOLE else value
+            ledger.correct(kind, name, **changes)  # without a change it brings back what was struck

@@ -8,8 +8,8 @@ from pricing.basis.identity import Same
 from pricing.prices.questions import QUESTIONS
 from pricing.prices.quote import quote
 from pricing.screens import job_form
-from pricing.screens.form import Plain
-from pricing.screens.log_book import LogBook, first_words
+from pricing.screens.form import Plain, first_words
+from pricing.screens.log_book import LogBook
 from pricing.screens.panel import JobPage
 from pricing.shop.shop import Shop
 from pricing.show import charts_even, charts_shop, even_view

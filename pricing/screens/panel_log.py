@@ -11,8 +11,8 @@ from pricing.basis.typed import read
 from pricing.basis.units import sig
 from pricing.screens import log_form, log_last, log_sheets
 from pricing.screens.deferred import Later
-from pricing.screens.form import Plain
-from pricing.screens.log_book import NOT_QUOTED, LogBook, first_words
+from pricing.screens.form import Plain, first_words
+from pricing.screens.log_book import NOT_QUOTED, LogBook
 from pricing.screens.log_clock import BUTTONS, Stopwatch
 from pricing.screens.page import stacked
 from pricing.screens.panel import Page
@@ -26,7 +26,6 @@ from pricing.show.tiles import stopped
 
 if TYPE_CHECKING:
     from pricing.ledger.review import Review
-    from pricing.ledger.stopwatch import Watch
 
 _RECENT = 40
 NOTHING_YET = (
@@ -91,14 +90,7 @@ class LogPanel(Page):
         return {row["job"]: row["minutes"] for row in reversed(self.review.quotes)}
 
     def _known(self) -> list[str]:
-        return list(dict.fromkeys([*self.book_watches(), *self._open(), *self._quotes]))[:_RECENT]
-
-    def book_watches(self) -> "dict[str, Watch]":
-        """Collect every watch that was started and not finished; none where the log cannot be read."""
-        try:
-            return self.book.watches()
-        except BadInput:
-            return {}
+        return list(dict.fromkeys([*self.book.watches(), *self._open(), *self._quotes]))[:_RECENT]
 
     def _entries(self) -> list[Field | Plain]:
         known = self._known()
@@ -107,15 +99,13 @@ class LogPanel(Page):
             shown |= {step: log_view.title_of(step) for step in self.review.calibration.steps}
         steps = log_form.timed_steps(self._quotes.get(known[0]) if known else None)
         entries = log_form.entries(self.desk, known, steps, shown, self.book.people())
-        if self.on_bench.named and not self.book_watches():
-            next(
-                entry for entry in entries if isinstance(entry, Field) and entry.key == "job"
-            ).value = self.on_bench.named
+        if self.on_bench.named and not self.book.watches():
+            next(one for one in entries if isinstance(one, Field) and one.key == "job").value = self.on_bench.named
         return entries
 
     def _bench_changed(self) -> None:
         """Go on with the job on the bench, where nobody's clock runs."""
-        if not self.book_watches():
+        if not self.book.watches():
             self.form["job"].value = self.on_bench.named
             self.watch.heard("job")
 
@@ -223,7 +213,7 @@ class LogPanel(Page):
     def show(self) -> None:
         """Send what the log says."""
         with self.form.hold_sync():
-            if self.form["job"].value in self.book_watches() or not self.watch.said:
+            if self.form["job"].value in self.book.watches() or not self.watch.said:
                 self.watch.tell()
             for key in (*BUTTONS, *log_form.WRITES):
                 self.form.tell(key, off=not self.book.writes)
