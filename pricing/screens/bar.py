@@ -9,6 +9,7 @@ import traitlets
 
 from pricing.basis.errors import BadInput
 from pricing.screens.deferred import Every
+from pricing.screens.form import first_words
 from pricing.screens.on_bench import OnBench
 from pricing.show.desk import Desk
 from pricing.show.look import script, style_sheet
@@ -79,8 +80,7 @@ class Bar(anywidget.AnyWidget):
                 desk.bring_back(day)
                 self.say(f"As it was on {desk.words.day(day)}. Save keeps it, Undo takes it back.")
         except BadInput as why:
-            first = why.problems[0]
-            self.say(f"{'Not saved. ' if key == 'save' else ''}{first.field} is {first.value}. {first.mend}")
+            self.say(f"{'Not saved. ' if key == 'save' else ''}{first_words(why, accepts=False)}")
 
     def say(self, text: str) -> None:
         """Say something once, until the next change."""

@@ -1,5 +1,6 @@
 """What pages and their views are made of, so that each says only what is its own: fields, blocks, rows and words."""
 
+import gc
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -8,19 +9,23 @@ from typing import Any, ClassVar
 import ipywidgets as widgets
 
 from pricing.basis.errors import BadInput
+from pricing.basis.identity import Same
 from pricing.basis.tongue import Wrong
 from pricing.parts.job import Job
 from pricing.screens import job_file, job_form
 from pricing.screens.bar import Bar
 from pricing.screens.deferred import Later
 from pricing.screens.form import Form, Plain
+from pricing.screens.layout import side_by_side
 from pricing.screens.on_bench import OnBench
-from pricing.screens.page import page_of, side_by_side
+from pricing.shop.shop import Shop
 from pricing.show.blocks import Answer, Block
 from pricing.show.board import Board
 from pricing.show.desk import Desk
+from pricing.show.even_view import moved_shop
 from pricing.show.fields import ChoiceField, Field, Slider
 from pricing.show.labels import short
+from pricing.show.mix_view import NO_WEEK, Mix, usual_week
 from pricing.show.ranged_fields import CountField
 from pricing.show.tiles import stopped
 
@@ -116,11 +121,15 @@ class Panel:
         if key in self.form:
             self.form.wrong(key, text)
         else:
-            self.form.tell("said", text=text)
+            self._say(text)
+
+    def _say(self, text: str) -> None:
+        """Say something in the note of the form."""
+        self.form.tell("said", text=text)
 
     def _cannot(self, why: BadInput) -> None:
         """Say on the board why there is no figure."""
-        self.board.show(words={"answers": stopped([str(problem) for problem in why.problems])})
+        self.board.show(words={"answers": stopped(list(map(str, why.problems)))})
 
     def _why(self, key: str) -> Answer | None:  # noqa: ARG002  a board without sums has none
         """Answer "why" to a number of the board."""
@@ -167,7 +176,12 @@ class Page(Panel):
         return cls(Desk(folder)).widget
 
     def _laid_out(self) -> widgets.Widget:
-        return page_of(self.bar, self._parts(), self.widths, name=self.name)
+        page = widgets.VBox([self.bar, side_by_side(self._parts(), self.widths)])
+        page.add_class("pp-page")
+        page.add_class(f"pp-{self.name}")
+        gc.collect()
+        gc.freeze()  # libraries and the page stay; to look through them again takes a tenth of a second, mid-slide
+        return page
 
     def _bench_changed(self) -> None:
         """Hear that another page has put another job on the bench."""
@@ -245,3 +259,31 @@ class JobPage(Page):
             field.value = advised
         self.form.refresh()
         return float(field.value)
+
+
+class WeekPage(JobPage):
+    """A page that shows a week of work beside the job, with what the sliders have moved."""
+
+    mix: Mix | None = None
+    _mix_rests_on: object = None
+
+    def _renew(self) -> None:
+        self.wanted = usual_week(self.desk.shop, self.desk.items)
+
+    def shop(self) -> Shop:
+        """Return the shop with what is moved."""
+        return moved_shop(self.desk.shop, self.numbers())
+
+    def _show_week(self) -> None:
+        """Work the week out, where what it rests on is another one now, and send it."""
+        if not self.wanted:
+            self.mix = None
+            self.board.show(words=dict.fromkeys(("month", "hours"), NO_WEEK))
+            return
+        helpers = self.form["helpers"].value if "helpers" in self.form else ""
+        times = float(self.form["times"].value)
+        rests_on = (Same(self.desk.shop), Same(self.wanted), dict(self.numbers()), times, helpers)  # and not on the job
+        if self.mix is None or rests_on != self._mix_rests_on:
+            self.mix, self._mix_rests_on = Mix.of(self.shop(), self.wanted, times, helpers), rests_on
+        out, left = self.mix.say()
+        self.board.show({"month": self.mix.month_rows(), "hours": self.mix.hours_rows()}, {"hours": out, "month": left})

@@ -4,27 +4,25 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pricing.basis.errors import BadInput
-from pricing.basis.identity import Same
 from pricing.prices.questions import QUESTIONS
 from pricing.prices.quote import quote
 from pricing.screens import job_form
 from pricing.screens.form import Plain, first_words
 from pricing.screens.log_book import LogBook
-from pricing.screens.panel import JobPage
-from pricing.shop.shop import Shop
+from pricing.screens.panel import WeekPage
 from pricing.show import charts_even, charts_shop, even_view
 from pricing.show.advice_view import advice_of, week_advice, won_and_lost
 from pricing.show.blocks import Answer, Block
 from pricing.show.even_view import Even
 from pricing.show.fields import CheckField, ChoiceField, Field, Slider
-from pricing.show.mix_view import NO_WEEK, Mix, usual_week, week_fields
+from pricing.show.mix_view import week_fields
 from pricing.show.price_trial_view import trial_of
 from pricing.show.tiles import stopped
 
 _RATES = ("wipe.line_m.hands", "spoil.wiped", "blast.m2.hands")
 
 
-class BreakEvenPanel(JobPage):
+class BreakEvenPanel(WeekPage):
     """The break-even page."""
 
     here, name, about = "5_break_even", "break-even", "The job, its price and what is asked"
@@ -34,12 +32,7 @@ class BreakEvenPanel(JobPage):
     lines = "88px minmax(0, 1fr) minmax(0, 1fr)"
 
     even: Even | None = None
-    mix: Mix | None = None
-    _mix_rests_on: object = None
     cost = 0.0
-
-    def _renew(self) -> None:
-        self.wanted = usual_week(self.desk.shop, self.desk.items)
 
     def _blocks(self) -> list[Block]:
         code = self.desk.shop.currency
@@ -80,10 +73,6 @@ class BreakEvenPanel(JobPage):
             Plain("button", "End the trial of prices", "untry"),
             Plain("note", "", "tried"),
         ]
-
-    def shop(self) -> Shop:
-        """Return the shop with what is moved."""
-        return even_view.moved_shop(self.desk.shop, self.numbers())
 
     def _take(self, key: str) -> None:
         if key in {"try", "untry"}:
@@ -143,7 +132,7 @@ class BreakEvenPanel(JobPage):
             found = quote(self.shop(), self.job)
             _ = found.ends  # what cannot be done at an end of its amounts is told here
         except BadInput as why:
-            self._stop([str(problem) for problem in why.problems])
+            self._stop(list(map(str, why.problems)))
             return
         self._put()
         if found.price is None:
@@ -187,19 +176,10 @@ class BreakEvenPanel(JobPage):
             self.board.show(words={"told": told})
 
     def _show_week(self) -> None:
-        if not self.wanted:
-            self.board.show(words=dict.fromkeys(("month", "hours"), NO_WEEK))
-            return
-        helpers = self.form["helpers"].value if "helpers" in self.form else ""
-        times = float(self.form["times"].value)
-        rests_on = (Same(self.desk.shop), Same(self.wanted), dict(self.numbers()), times, helpers)  # and not on the job
-        if self.mix is None or rests_on != self._mix_rests_on:
-            self.mix, self._mix_rests_on = Mix.of(self.shop(), self.wanted, times, helpers), rests_on
-        mix = self.mix
-        out, left = mix.say()
-        self.board.show({"month": mix.month_rows(), "hours": mix.hours_rows()}, {"hours": out, "month": left})
-        self._tell_trial()
-        self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, as page 1 has them.")
+        super()._show_week()
+        if self.mix is not None:
+            self._tell_trial()
+            self.form.tell("week", text=f"{len(self.wanted)} kinds of orders, as page 1 has them.")
 
     def _why(self, key: str) -> Answer | None:
         return even_view.even_answer(self.even, self.cost, key) if self.even else None

@@ -10,11 +10,11 @@ from ipywidgets import Widget
 from pricing.basis.errors import BadInput
 from pricing.parts.job import job_of_item
 from pricing.screens import job_file, job_form
-from pricing.screens.customer_paper import CustomerPaper
 from pricing.screens.drawing_form import Drawn, tell_beside
-from pricing.screens.form import Plain
+from pricing.screens.form import Plain, first_words
+from pricing.screens.hand_over import CustomerPaper
+from pricing.screens.layout import stacked
 from pricing.screens.log_book import LogBook
-from pricing.screens.page import stacked
 from pricing.screens.panel import JobPage
 from pricing.screens.photo_form import Shot
 from pricing.screens.sketch import Sketch
@@ -68,8 +68,7 @@ class JobPanel(JobPage):
         self._draw()
 
     def _join(self) -> None:
-        self.paper = CustomerPaper(self.desk, self._paper)
-        self.paper.join(self.form)
+        self.paper = CustomerPaper(self.desk, self.form, self._paper)
         self._ask_name(ask=False)
 
     def _blocks(self) -> list[Block]:
@@ -104,13 +103,6 @@ class JobPanel(JobPage):
             self.drawn = self.drawn.marked(done)
             if self._reread("begun"):
                 self.show()
-
-    def _redrawn(self, key: str) -> bool:
-        """Read the drawing again after a choice."""
-        if self.drawn is None:
-            return False
-        self.drawn = self.drawn.after(key, self.form[key].value)
-        return self._reread(key)
 
     def _reread(self, key: str) -> bool:
         """Read drawing or picture as chosen now; what is wrong is told beside the field it belongs to."""
@@ -155,7 +147,7 @@ class JobPanel(JobPage):
         ]
 
     def _take(self, key: str) -> None:
-        self.form.tell("said", text="")
+        self._say("")
         self._ask_name(ask=False)
         if self._pressed(key):
             return
@@ -179,7 +171,8 @@ class JobPanel(JobPage):
         elif key in {"kind", "another", "off"}:
             self._turn(key)
         elif key.startswith("drawn."):
-            if not self._redrawn(key):
+            self.drawn = self.drawn and self.drawn.after(key, self.form[key].value)
+            if not self._reread(key):
                 return
         elif key not in {"asked", "advised", *self.moves} and not self._take_field(key):
             return
@@ -237,16 +230,14 @@ class JobPanel(JobPage):
     def _save(self, anyway: str) -> None:
         kind, _, name = self.begun.partition(":")
         try:
-            path = job_file.save_job(
-                self.desk, self.job, [name] if kind == "item" else (), mine=self._mine, anyway=anyway
-            )
+            began = [name] if kind == "item" else ()
+            path = job_file.save_job(self.desk, self.job, began, mine=self._mine, anyway=anyway)
         except BadInput as why:
-            first = why.problems[0]
-            self.form.tell("said", text=f"Not saved: {first.field} is {first.value}. {first.mend}".strip())
+            self._say(f"Not saved: {first_words(why, accepts=False)}")
             self._ask_name(ask=isinstance(why, job_file.NameTaken))
             return
         self._mine = path.read_bytes()
-        self.form.tell("said", text=f"Saved as jobs/{path.name}")
+        self._say(f"Saved as jobs/{path.name}")
 
     def _ask_name(self, *, ask: bool) -> None:
         for key in ("replace", "beside"):
@@ -263,16 +254,14 @@ class JobPanel(JobPage):
         if self.trial is None:
             return
         try:
-            named = LogBook(self.desk).keep_quote(
-                self.trial.sheet, self.job, float(self.form["asked"].value), self.trial.quote.net
-            )
+            asked = float(self.form["asked"].value)
+            named = LogBook(self.desk).keep_quote(self.trial.sheet, self.job, asked, self.trial.quote.net)
         except BadInput as why:
-            first = why.problems[0]
-            self.form.tell("said", text=f"Not logged: {first.field} is {first.value}. {first.mend}".strip())
+            self._say(f"Not logged: {first_words(why, accepts=False)}")
             return
         self._put(named)
         self._tell_trial()
-        self.form.tell("said", text=f"In the log: {named} at {self.form['asked'].text}")
+        self._say(f"In the log: {named} at {self.form['asked'].text}")
 
     def _picked(self, chart: str, at: Mapping[str, float]) -> None:
         if chart in {"margin", "loss"} and self.trial and not self.trial.sheet.refused:

@@ -10,9 +10,9 @@ from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Range, Wrong
 from pricing.basis.typed import read
 from pricing.prices.price_list import PriceList, price_list
-from pricing.screens.customer_paper import CustomerPaper
-from pricing.screens.form import Plain
-from pricing.screens.page import grown, stacked
+from pricing.screens.form import Plain, first_words
+from pricing.screens.hand_over import CustomerPaper
+from pricing.screens.layout import grown, stacked
 from pricing.screens.panel import Page
 from pricing.shop.own_prices import COLUMNS, PRICES_FILE, TRADE_FILE, OwnPrice, PriceKey, old_list, save_own_prices
 from pricing.shop.shop import Shop
@@ -52,9 +52,8 @@ class ListPanel(Page):
         self.side = Board([margins], ["margins"], columns=column, lines=column, locale=shop.front.locale)
 
     def _join(self) -> None:
-        self.form.tell("said", text=old_list(self.desk.folder))
-        self.paper = CustomerPaper(self.desk, self._paper)
-        self.paper.join(self.form)
+        self._say(old_list(self.desk.folder))
+        self.paper = CustomerPaper(self.desk, self.form, self._paper)
         self._ask(ask=False)
 
     def _blocks(self) -> list[Block]:
@@ -119,18 +118,13 @@ class ListPanel(Page):
         self._ask(ask=key == "all" and bool(changed))
         if key == "take":
             self.typed |= changed
-            self.form.tell(
-                "said", text=f"{len(changed)} advised prices stand in the list, in yellow; save to keep them."
-            )
+            self._say(f"{len(changed)} advised prices stand in the list, in yellow; save to keep them.")
         elif key == "all":
-            told = (
-                f"{len(changed)} prices would change. Locked rows stay."
-                if changed
-                else "All are as advised, or locked."
-            )
-            self.form.tell("said", text=told)
             if changed:
+                self._say(f"{len(changed)} prices would change. Locked rows stay.")
                 self.board.tell(list_view.would_change(self.standing, changed))
+            else:
+                self._say("All are as advised, or locked.")
 
     @property
     def base(self) -> Shop:
@@ -142,7 +136,7 @@ class ListPanel(Page):
         return self._based[2]
 
     def _take(self, key: str) -> None:
-        self.form.tell("said", text="")
+        self._say("")
         if key == "paper":
             return
         self._ask(ask=False)
@@ -169,18 +163,18 @@ class ListPanel(Page):
         if self.standing is None:
             return
         if self.desk.read_only:
-            self.form.tell("said", text="Only shown here: nothing is saved.")
+            self._say("Only shown here: nothing is saved.")
             return
         try:
             file = _FILES[self.which]
             saved = save_own_prices(self.desk.folder, self.standing.to_save, self.desk.tongue, file)
         except BadInput as why:
-            self.form.tell("said", text=f"Not saved: {why.problems[0].field} is {why.problems[0].value}.")
+            self._say(f"Not saved: {first_words(why, accepts=False)}")
             return
         self.typed.clear()
         self.desk.read_again()
         whose = " for the trade" if self.which == "trade" else ""
-        self.form.tell("said", text=f"Saved: {len(saved)} rows. Every quote{whose} follows them.")
+        self._say(f"Saved: {len(saved)} rows. Every quote{whose} follows them.")
         self.show()
 
     def _edit(self, _sheet: str, row: str, column: str, given: str) -> None:

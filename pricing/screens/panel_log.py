@@ -12,9 +12,9 @@ from pricing.basis.units import sig
 from pricing.screens import log_form, log_last, log_sheets
 from pricing.screens.deferred import Later
 from pricing.screens.form import Plain, first_words
+from pricing.screens.layout import stacked
 from pricing.screens.log_book import NOT_QUOTED, LogBook
 from pricing.screens.log_clock import BUTTONS, Stopwatch
-from pricing.screens.page import stacked
 from pricing.screens.panel import Page
 from pricing.show import charts_log, log_view
 from pricing.show.blocks import Answer, Block

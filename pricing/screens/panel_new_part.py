@@ -14,7 +14,7 @@ from pricing.parts.part import Part
 from pricing.parts.shaped import titles
 from pricing.screens.drawing_form import Drawn, saved_drawings, tell_beside
 from pricing.screens.form import Plain
-from pricing.screens.page import stacked
+from pricing.screens.layout import stacked
 from pricing.screens.panel import Panel
 from pricing.screens.panel_settings import thing_entries, with_field
 from pricing.screens.photo_form import Shot, saved_photos
@@ -123,7 +123,7 @@ class NewPartPanel(Panel):
         self.show()
 
     def _take(self, key: str) -> None:
-        self.form.tell("said", text="")
+        self._say("")
         if key == "begun":
             self.begun = self.form["begun"].value
             self._open_file()
@@ -154,9 +154,7 @@ class NewPartPanel(Panel):
         settings.put(self.desk, Thing("item", key, title), self.item.model_copy(update={"key": key}))
         self._open_file()
         self.form.lay(self._entries())
-        self.form.tell(
-            "said", text=f"{title} is on the list, in the draft; change it under All settings, Items of the list."
-        )
+        self._say(f"{title} is on the list, in the draft; change it under All settings, Items of the list.")
 
     def show(self) -> None:
         """Send everything that changed."""

@@ -108,7 +108,7 @@ class OvenPanel(ThingPanel):
             self.form.tell("fitted", text=f"{field} is {told.value}; it must be {told.accepts}. {told.mend}".strip())
 
     def _take(self, key: str) -> None:
-        self.form.tell("said", text="")
+        self._say("")
         if key == "oven":
             self.thing = Thing("oven", self.form["oven"].value)
             self.fit = None

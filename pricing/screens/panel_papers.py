@@ -2,7 +2,7 @@
 
 from pricing.basis.errors import BadInput
 from pricing.papers.own_words import TEMPLATES, demo_template, save_template, template_text
-from pricing.screens.form import Form, Plain
+from pricing.screens.form import Form, Plain, first_words
 from pricing.screens.panel import Panel
 from pricing.show.fields import ChoiceField, Field, LinesField
 
@@ -31,9 +31,6 @@ class PapersPanel(Panel):
             Plain("note", "", "said"),
         ]
 
-    def _say(self, text: str) -> None:
-        self.form.tell("said", text=text)
-
     def _take(self, key: str) -> None:
         try:
             if key == "which":
@@ -44,8 +41,7 @@ class PapersPanel(Panel):
             elif key == "save":
                 self._save()
         except BadInput as why:
-            told = why.problems[0]
-            self._say(f"{told.field} is {told.value}; it must be {told.accepts}. {told.mend}".rstrip())
+            self._say(first_words(why))
 
     def _put(self, text: str, said: str) -> None:
         self.form["text"].value = text

@@ -6,14 +6,13 @@ from pricing.prices.colours import plain_finish
 from pricing.screens import job_form
 from pricing.screens.form import Plain
 from pricing.screens.hand_over import HandOver
-from pricing.screens.panel import JobPage
+from pricing.screens.panel import WeekPage
 from pricing.show import charts_even, charts_shop, charts_sides, partner_view
 from pricing.show.advice_view import week_advice
 from pricing.show.blocks import Answer, Block
 from pricing.show.choices_view import choices_html
-from pricing.show.even_view import moved_shop
 from pricing.show.fields import Field
-from pricing.show.mix_view import NO_WEEK, Mix, usual_week, week_fields
+from pricing.show.mix_view import week_fields
 from pricing.show.sides import Sides
 from pricing.show.sides_view import side_rows
 from pricing.show.what_if import WhatIf
@@ -22,7 +21,7 @@ from pricing.show.words import counted
 _RATES = ("wipe.line_m.hands", "sand_edges.edge_m.hands", "rest.allowance")
 
 
-class PartnerPanel(JobPage):
+class PartnerPanel(WeekPage):
     """The page for a partner."""
 
     here, name, about, widths = "6_for_a_partner", "partner", "What is shown", "236px minmax(0, 1fr)"
@@ -31,19 +30,14 @@ class PartnerPanel(JobPage):
     lines = "92px minmax(0, 1.5fr) minmax(0, 1fr)"
 
     sides: Sides | None = None
-    mix: Mix | None = None
-
-    def _begin(self) -> None:
-        super()._begin()
-        self.hand_over = HandOver(self.desk, self.two_toned)
 
     def _renew(self) -> None:
-        shop = self.desk.shop
-        self.wanted, self.bench = usual_week(self.desk.shop, self.desk.items), WhatIf(shop)
-        self.bands = partner_view.Bands(shop, self.desk.items)
+        super()._renew()
+        self.bench = WhatIf(self.desk.shop)
+        self.bands = partner_view.Bands(self.desk.shop, self.desk.items)
 
     def _join(self) -> None:
-        self.hand_over.join(self.form)
+        self.hand_over = HandOver(self.desk, self.form, self.two_toned)
 
     def _blocks(self) -> list[Block]:
         code = self.desk.shop.currency
@@ -67,7 +61,7 @@ class PartnerPanel(JobPage):
             *week_fields(shop, self.desk.tongue),
             Plain("button", "Back to how it is", "back"),
             Plain("note", "", "said"),
-            *self.hand_over.entries(),
+            *HandOver.entries(),
         ]
 
     def two_toned(self) -> Job:
@@ -104,9 +98,7 @@ class PartnerPanel(JobPage):
             return
         self.sides = sides
         self._put()
-        self.form.tell(
-            "said", text=f"{len(self.wanted)} kinds of orders a week, as page 1 has them. Click a number to ask why."
-        )
+        self._say(f"{len(self.wanted)} kinds of orders a week, as page 1 has them. Click a number to ask why.")
         rows = {"build": side_rows(sides, drawn=False)["build"]}
         words = {
             "answers": partner_view.partner_tiles(sides, self.mix),
@@ -117,19 +109,12 @@ class PartnerPanel(JobPage):
         self.later.soon()
 
     def _show_week(self) -> None:
-        shop = moved_shop(self.desk.shop, self.numbers())
-        helpers = self.form["helpers"].value if "helpers" in self.form else ""
-        times = float(self.form["times"].value)
-        self.mix = Mix.of(shop, self.wanted, times, helpers) if self.wanted else None
+        super()._show_week()
         tried = choices_html(self.mix) if self.mix else ""
-        words = {"money": partner_view.money_words(shop, self.mix) + tried}
-        if self.mix is None or self.sides is None:
-            words |= {} if self.mix else dict.fromkeys(("hours", "month"), NO_WEEK)
-            self.board.show(words=words)
-            return
-        out, left = self.mix.say()
-        words |= {"hours": out, "month": left, "answers": partner_view.partner_tiles(self.sides, self.mix)}
-        self.board.show({"month": self.mix.month_rows(), "hours": self.mix.hours_rows()}, words)
+        words = {"money": partner_view.money_words(self.shop(), self.mix) + tried}
+        if self.mix and self.sides:
+            words["answers"] = partner_view.partner_tiles(self.sides, self.mix)
+        self.board.show(words=words)
 
     def _show_later(self) -> None:
         self._show_week()

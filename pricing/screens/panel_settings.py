@@ -181,11 +181,8 @@ class SettingsPanel(ThingPanel):
     def open(self, thing: Thing) -> None:
         """Show a thing."""
         self.thing = thing
-        self._said("")
+        self._say("")
         self.show()
-
-    def _said(self, text: str) -> None:
-        self.form.tell("said", text=text)
 
     def _refuse(self, key: str, text: str) -> None:
         super()._refuse("" if key in {"kind", "which"} else key, text)
@@ -199,7 +196,7 @@ class SettingsPanel(ThingPanel):
         elif key == "add":
             self._add()
             copied = thing.kind not in {"bill", "source"}
-            self._said("It begins with the numbers of another: go through them." if copied else "")
+            self._say("It begins with the numbers of another: go through them." if copied else "")
         elif key == "drop":
             self._drop()
         elif key.startswith(MONEY):

@@ -9,13 +9,12 @@ from pricing.basis.records import Record
 from pricing.prices.visible_rate import visible_rate
 from pricing.screens import rate_sheets, shop_sheets
 from pricing.screens.form import Plain
-from pricing.screens.page import side_by_side, stacked
+from pricing.screens.layout import Views, side_by_side, stacked
 from pricing.screens.panel import Page
 from pricing.screens.panel_new_part import NewPartPanel
 from pricing.screens.panel_oven import OvenPanel
 from pricing.screens.panel_papers import PapersPanel
 from pricing.screens.panel_settings import SettingsPanel
-from pricing.screens.views import Views
 from pricing.show import charts_shop, settings, shop_view
 from pricing.show.advice_view import rate_words
 from pricing.show.blocks import Answer, Block
@@ -121,7 +120,7 @@ class ShopPanel(Page):
         settings.put(self.desk, thing, None if self.desk.shop.helper else record)
 
     def _take(self, key: str) -> None:
-        self.form.tell("said", text="")
+        self._say("")
         if key == "hire":
             self._hire_or_drop()
             return

@@ -1,16 +1,41 @@
-"""Views of a page behind tabs: one is shown, and each is made when it is first asked for."""
+"""How a page is laid out below its bar: columns that fill one screen, and views behind tabs, of which one is shown."""
 
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import anywidget
 import ipywidgets as widgets
 import traitlets
 
-from pricing.screens.page import stacked
 from pricing.show.look import script, style_sheet
 
 Make = Callable[[], widgets.Widget]
+
+
+def side_by_side(parts: Sequence[widgets.Widget], widths: str) -> widgets.Box:
+    """Put parts from left to right, each as high as there is room, in widths as CSS takes them."""
+    return _grid(parts, "pp-columns", grid_template_columns=grown(widths))
+
+
+def stacked(parts: Sequence[widgets.Widget], heights: str) -> widgets.Box:
+    """Put parts one below the other in a column, in heights as CSS takes them."""
+    return _grid(parts, "pp-column", grid_template_rows=grown(heights))
+
+
+def _grid(parts: Sequence[widgets.Widget], name: str, **sizes: str) -> widgets.Box:
+    box = widgets.Box(list(parts), layout={"display": "grid", **sizes})
+    box.add_class(name)
+    return box
+
+
+def grown(sizes: str) -> str:
+    """Let sizes, as CSS takes them, grow with the text that stands in them.
+
+    >>> grown("84px minmax(0, 1fr)")
+    'calc(84px * var(--pp-text, 1)) minmax(0, 1fr)'
+    """
+    return re.sub(r"(\d+px)", r"calc(\1 * var(--pp-text, 1))", sizes)
 
 
 class _Tabs(anywidget.AnyWidget):
@@ -26,7 +51,7 @@ class _Tabs(anywidget.AnyWidget):
 
 
 class Views:
-    """Several views, of which one is shown.
+    """Several views, of which one is shown; each is made when it is first asked for.
 
     Parameters
     ----------
