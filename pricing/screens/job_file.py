@@ -8,14 +8,14 @@ from typing import Final
 import tomlkit
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.facts import data_folder
 from pricing.basis.files import write_safely
 from pricing.basis.ranges import ends_of
 from pricing.basis.switch import locked
 from pricing.papers.outfiles import file_stem, made_folder
-from pricing.parts.job import Job, job_of_item, read_job
+from pricing.parts.job import Job, Lot, job_of_item, read_job
 from pricing.parts.shaped import titles
 from pricing.screens.drawing_form import Drawn, saved_drawings
+from pricing.screens.marked import saved_files
 from pricing.screens.photo_form import Shot, saved_photos
 from pricing.screens.taped import Taped
 from pricing.show.desk import Desk
@@ -23,51 +23,31 @@ from pricing.show.desk import Desk
 FLAGS: Final = ("new_pair", "alone", "rush", "repeat", "trade")
 WORDS: Final = ("customer", "note")
 """Fields of a job that are ticked, and that are written."""
+Source = Drawn | Shot | Taped
+"""A drawing, picture or shape that a part is made of."""
 
 
 def saved_jobs(desk: Desk) -> dict[str, Path]:
     """Collect the job files of the shop's folder, or the demo's, by name."""
-    folder = data_folder() / "jobs" if desk.demo else desk.folder / "jobs"
-    return {path.stem: path for path in sorted(folder.glob("*.toml"))} if folder.is_dir() else {}
+    return {path.stem: path for path in saved_files(desk, "jobs", [".toml"]).values()}
 
 
-def open_job(desk: Desk, name: str) -> Job:
-    """Read a saved job.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    name : str
-        As in `saved_jobs`.
-
-    Raises
-    ------
-    BadInput
-        With every problem of its file.
-    """
-    return read_job(saved_jobs(desk)[name], desk.shop, desk.items)
+def file_options(desk: Desk) -> dict[str, str]:
+    """Collect the drawings and pictures that a part may begin from, in words."""
+    drawings = {f"drawing:{name}": f"drawing: {name}" for name in saved_drawings(desk)}
+    return drawings | {f"photo:{name}": f"picture: {name}" for name in saved_photos(desk)}
 
 
 def begin_options(desk: Desk, begun: str = "") -> dict[str, str]:
-    """Collect what a job may begin from, in words.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    begun : str
-        What it has begun from, which is among them whatever became of it.
-    """
+    """Collect what a job may begin from, in words; what it has begun from is among them, whatever became of it."""
     options = {f"item:{key}": item.title for key, item in desk.items.items()}
     options |= {f"job:{name}": f"saved: {name.replace('_', ' ')}" for name in saved_jobs(desk)}
-    options |= {f"drawing:{name}": f"drawing: {name}" for name in saved_drawings(desk)}
-    options |= {f"photo:{name}": f"picture: {name}" for name in saved_photos(desk)}
+    options |= file_options(desk)
     options |= {f"shape:{kind}": f"measured: {title}" for kind, title in titles().items()}
     return options if begun != "bench:" else {"bench:": "the job on the bench"} | options
 
 
-def drawn_of(desk: Desk, begun: str) -> Drawn | Shot | Taped | None:
+def drawn_of(desk: Desk, begun: str) -> Source | None:
     """Return the drawing, picture or shape that a job begins from, or None."""
     kind, _, name = begun.partition(":")
     if kind == "drawing":
@@ -78,14 +58,7 @@ def drawn_of(desk: Desk, begun: str) -> Drawn | Shot | Taped | None:
 
 
 def begin(desk: Desk, begun: str) -> Job:
-    """Begin a job.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    begun : str
-        From what: ``item:KEY``, ``job:NAME``, ``drawing:FILE``, ``photo:FILE`` or ``shape:KIND``.
+    """Begin a job from ``item:KEY``, ``job:NAME``, ``drawing:FILE``, ``photo:FILE`` or ``shape:KIND``.
 
     Raises
     ------
@@ -95,7 +68,13 @@ def begin(desk: Desk, begun: str) -> Job:
     kind, _, name = begun.partition(":")
     if drawn := drawn_of(desk, begun):
         return drawn.job(desk)
-    return open_job(desk, name) if kind == "job" else job_of_item(desk.items[name])
+    return read_job(saved_jobs(desk)[name], desk.shop, desk.items) if kind == "job" else job_of_item(desk.items[name])
+
+
+def job_like(desk: Desk, like: str, pieces: int) -> Job:
+    """Make a job of so many pieces, as they are counted in the shop, of what `begin` begins with; raises as that."""
+    job = begin(desk, like)
+    return job.model_copy(update={"lots": (Lot(part=job.lots[0].part, quantity=pieces),)})
 
 
 class NameTaken(BadInput):
@@ -107,21 +86,14 @@ def save_job(desk: Desk, job: Job, items: Sequence[str] = (), *, mine: bytes = b
 
     Parameters
     ----------
-    desk : Desk
-        The shop.
-    job : Job
-        The job.
+    desk, job
+        The shop and its job.
     items : sequence of str
         Key of the item each lot began from, or ''.
     mine : bytes
         What stood in the file when this page read or wrote it: that may be replaced.
     anyway : {'', 'replace', 'beside'}
         What to do where the name is taken, once the owner has said so.
-
-    Returns
-    -------
-    Path
-        The file.
 
     Raises
     ------
@@ -147,13 +119,7 @@ def save_job(desk: Desk, job: Job, items: Sequence[str] = (), *, mine: bytes = b
 
 
 def job_text(desk: Desk, job: Job, items: Sequence[str] = ()) -> str:
-    """Write a job as its file holds it.
-
-    Parameters
-    ----------
-    desk, job, items
-        As in `save_job`.
-    """
+    """Write a job as its file holds it; ``items`` as in `save_job`."""
     document = tomlkit.document()
     document.update({"title": job.title, "finish": job.finish, "powders": list(job.powders)})
     for name in FLAGS:

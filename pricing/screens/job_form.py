@@ -11,11 +11,8 @@ from pricing.basis.tongue import Tongue
 from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
 from pricing.prices.compare import two_tone_finishes
-from pricing.screens.drawing_form import Drawn
 from pricing.screens.form import Plain
-from pricing.screens.job_file import FLAGS, WORDS, begin_options
-from pricing.screens.photo_form import Shot
-from pricing.screens.taped import Taped
+from pricing.screens.job_file import FLAGS, WORDS, Source, begin_options
 from pricing.shop.shop import Shop
 from pricing.show.desk import Desk
 from pricing.show.fields import CheckField, ChoiceField, Field, WordsField
@@ -33,18 +30,7 @@ def kinds_of(job: Job) -> dict[str, str]:
 
 
 def with_kind(job: Job, at: int, quantity: int, changes: Mapping[str, Any]) -> Job:
-    """Return a job with one of its kinds of parts changed.
-
-    Parameters
-    ----------
-    job : Job
-        As it was.
-    at : int
-        Which kind, from 0.
-    quantity : int
-        How many are sold.
-    changes : mapping
-        Fields of the part.
+    """Return a job with one of its kinds of parts, from 0, changed: how many are sold, and fields of the part.
 
     Raises
     ------
@@ -61,17 +47,7 @@ def with_kind(job: Job, at: int, quantity: int, changes: Mapping[str, Any]) -> J
 
 
 def finish_ticked(desk: Desk, job: Job, way: str = "") -> Job:
-    """Return the same job in two colours.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    job : Job
-        In whatever finish.
-    way : str
-        Key of the finish; without it the job's own, its item's, or the shop's first.
-    """
+    """Return the job in two colours: in the finish ``way``, else the job's own, its item's, or the shop's first."""
     ways, item = two_tone_finishes(desk.shop), job.lots[0].item
     asked = [key for key in (way, job.finish, item.two_tone if item else "") if key in ways]
     finish = (asked or list(ways))[0]
@@ -87,24 +63,8 @@ def sold_words(lot: Lot) -> str:
     return "How many pieces" if lot.sold_by == "each" else f"How many {lot.sold_by}s"
 
 
-def job_entries(
-    desk: Desk, job: Job, begun: str, drawn: Drawn | Shot | Taped | None = None, *, at: int = 0
-) -> list[Field | Plain]:
-    """Collect the fields of a job.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    job : Job
-        To begin with.
-    begun : str
-        What it began from: ``item:KEY``, ``job:NAME``, ``drawing:FILE``, ``photo:FILE`` or ``shape:KIND``.
-    drawn : Drawn, Shot or Taped, optional
-        The drawing, picture or shape it began from, and what was chosen for it.
-    at : int
-        Which of its kinds of parts is shown.
-    """
+def job_entries(desk: Desk, job: Job, begun: str, drawn: Source | None = None, *, at: int = 0) -> list[Field | Plain]:
+    """Collect the fields of a job: what it has begun from, what was chosen for that, and one of its kinds of parts."""
     shop, tongue = desk.shop, desk.tongue
     finishes = {key: finish.title for key, finish in shop.finishes.items()}
     powders = {name: name for name in shop.powders}
@@ -155,16 +115,7 @@ def _part_entries(lot: Lot, tongue: Tongue) -> list[Field | Plain]:
 
 
 def job_of_fields(job: Job, values: dict[str, Any], at: int = 0) -> Job:
-    """Return the job as its fields describe it.
-
-    Parameters
-    ----------
-    job : Job
-        As it was.
-    values : dict
-        By key of the fields.
-    at : int
-        Which of its kinds of parts they describe.
+    """Return the job as the values of its fields describe it, one of its kinds of parts among them.
 
     Raises
     ------

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.parts.job import Job
-from pricing.screens.drawing_form import job_like
+from pricing.screens.job_file import job_like
 from pricing.shop.folder import known_steps
 from pricing.show.desk import LOG_VARIABLE, Desk
 from pricing.show.own_log import has_log, opened_log

@@ -7,18 +7,28 @@ from math import hypot
 from pathlib import Path
 from typing import Any, Self, get_args
 
-from pricing.basis.facts import fact
+from pricing.basis.facts import data_folder, fact
 from pricing.basis.tongue import Tongue
-from pricing.parts.part import Material
+from pricing.parts.job import Job, Lot
+from pricing.parts.part import Material, Part
 from pricing.parts.reading import BadDrawing, Seen
 from pricing.parts.stretches import StretchMarks
 from pricing.screens.form import Plain
+from pricing.show.desk import Desk
 from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField
 
 TOOLS = ("off", "seen", "nook", "corner")
 """What clicks and drags in the sketch of a flat part may do."""
+LEGEND = "Black: outline. Blue dashes: hole. Brown dots: hole to plug. Green: edge to sand and wipe. Crosses: nooks."
 _ROLES = {"outer": "outline", "hole": "hole", "plug": "hole to plug", "off": "left out", "bad": "cannot be measured"}
 _MOST = 40  # tick boxes; a sheet with more outlines is switched on the command line
+
+
+def saved_files(desk: Desk, folder: str, endings: Sequence[str]) -> dict[str, Path]:
+    """Collect the files of one kind in a folder of the shop's, or of the demo's, by file name."""
+    at = (data_folder() if desk.demo else desk.folder) / folder
+    found = sorted(at.iterdir()) if at.is_dir() else []
+    return {path.name: path for path in found if path.suffix.lower() in endings}
 
 
 @dataclass(frozen=True)
@@ -55,18 +65,17 @@ class Marked(ABC):
 
     @abstractmethod
     def read(self) -> Any:
-        """Read the file as marked.
+        """Read the file as marked; raises `BadInput` with every problem of the file or of a choice."""
 
-        Raises
-        ------
-        BadInput
-            With every problem of the file or of a choice.
-        """
+    @abstractmethod
+    def _part(self, title: str) -> tuple[Part, int]:
+        """Make a part of the chosen piece, and tell how many there are of it."""
 
-    @property
-    def title(self) -> str:
-        """What its job is called: the file's name, in words."""
-        return self.path.stem.replace("_", " ")
+    def job(self, desk: Desk, like: Job | None = None) -> Job:
+        """Make a job of it, or put it into a job that was begun; raises as `read`."""
+        title = self.path.stem.replace("_", " ")
+        part, quantity = self._part(title)
+        return job_with(desk, part, title, quantity, like)
 
     def piece_fields(self, told: Sequence[str]) -> list[Field]:
         """Ask which piece it is, where there are several; ``told`` describes each."""
@@ -79,19 +88,17 @@ class Marked(ABC):
         shown = [(one.id, outline_words(one, tongue), one.id not in self.without) for one in seen]
         return ticks("out", f"Outlines that count ({len(seen)})", shown)
 
-    def ticked(self, name: str, *, counts: bool) -> Self:
-        """Return it after the tick of an outline (``out.3``) has changed."""
-        number = frozenset({int(name.removeprefix("out."))})
-        return replace(self, without=self.without - number if counts else self.without | number)
+    def after(self, key: str, value: Any) -> Self:
+        """Return it after a field of it, such as ``drawn.metal`` or the tick ``drawn.out.3``, has changed."""
+        name, _, number = key.removeprefix("drawn.").partition(".")
+        if name == "out":
+            return replace(self, without=ticked(self.without, number, on=not value))
+        held = f"{name}_mm" if hasattr(self, f"{name}_mm") else name
+        changes: Any = {held: int(value) if name == "piece" else value}
+        return replace(self, **changes)
 
     def marked(self, done: Mapping[str, Any]) -> Self:
-        """Return it after a click or a drag in its sketch.
-
-        Parameters
-        ----------
-        done : mapping
-            As `Sketch` tells it.
-        """
+        """Return it after a click or a drag in its sketch, as `Sketch` tells it."""
         marks = self.marks
         if done["tool"] == "off":
             return replace(self, without=self.without ^ {int(done["outline"])})
@@ -110,6 +117,20 @@ class Marked(ABC):
         far = tuple(s for s in marks.spots if hypot(s[0] - x, s[1] - y) >= float(done["near"]))
         spots = far if len(far) < len(marks.spots) else (*marks.spots, (x, y))
         return replace(self, marks=replace(marks, spots=spots))
+
+
+def job_with(desk: Desk, part: Part, title: str, quantity: int, like: Job | None) -> Job:
+    """Make a job of a part, or put it into a job that was begun, whose finish, powders and quantity are kept."""
+    if like is not None:
+        return like.model_copy(update={"lots": (Lot(part=part, quantity=like.lots[0].quantity),)})
+    finish = next((key for key, f in desk.shop.finishes.items() if f.line != "none"), next(iter(desk.shop.finishes)))
+    powders = tuple(desk.shop.powders)[: desk.shop.finishes[finish].colours]
+    return Job(title=title, finish=finish, powders=powders, lots=(Lot(part=part, quantity=quantity),))
+
+
+def ticked(held: frozenset[int], number: str, *, on: bool) -> frozenset[int]:
+    """Put the number of an outline among others, or take it away."""
+    return held | {int(number)} if on else held - {int(number)}
 
 
 def length_field(name: str, label: str, mm: float, tongue: Tongue, *, least: float = 0.0, most: float) -> Field:
@@ -132,3 +153,8 @@ def outline_words(seen: Seen, tongue: Tongue) -> str:
     """Name an outline, with its length where it has one."""
     around = f", {tongue.show(seen.length_mm, 'mm', 3)} round" if seen.length_mm else ""
     return f"{seen.id}: {_ROLES[seen.role]}{around}"
+
+
+def size_words(width_mm: float, height_mm: float, tongue: Tongue) -> str:
+    """Write how large a flat piece is."""
+    return f"{tongue.number(width_mm, 'mm', 3)} × {tongue.show(height_mm, 'mm', 3)}"

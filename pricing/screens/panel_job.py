@@ -10,15 +10,13 @@ from ipywidgets import Widget
 from pricing.basis.errors import BadInput
 from pricing.parts.job import job_of_item
 from pricing.screens import job_file, job_form
-from pricing.screens.drawing_form import Drawn, tell_beside
+from pricing.screens.drawing_form import tell_beside
 from pricing.screens.form import Plain, first_words
 from pricing.screens.hand_over import CustomerPaper
 from pricing.screens.layout import stacked
 from pricing.screens.log_book import LogBook
 from pricing.screens.panel import JobPage
-from pricing.screens.photo_form import Shot
 from pricing.screens.sketch import Sketch
-from pricing.screens.taped import Taped
 from pricing.show import charts_job, job_view
 from pricing.show.blocks import Answer, Block
 from pricing.show.fields import Field, Slider
@@ -63,8 +61,10 @@ class JobPanel(JobPage):
         self._open_file()
 
     def _open_file(self) -> None:
-        self._mine = self._file()
-        self.drawn: Drawn | Shot | Taped | None = job_file.drawn_of(self.desk, self.begun)
+        kind, _, name = self.begun.partition(":")
+        file = job_file.saved_jobs(self.desk).get(name) if kind == "job" else None
+        self._mine = file.read_bytes() if file else b""
+        self.drawn = job_file.drawn_of(self.desk, self.begun)
         self._draw()
 
     def _join(self) -> None:
@@ -85,11 +85,6 @@ class JobPanel(JobPage):
 
     def _parts(self) -> list[Widget]:
         return [stacked([self.form, self.picture], "minmax(0, 1fr) auto"), self.board]
-
-    def _file(self) -> bytes:
-        kind, _, name = self.begun.partition(":")
-        file = job_file.saved_jobs(self.desk).get(name) if kind == "job" else None
-        return file.read_bytes() if file else b""
 
     def _draw(self) -> None:
         if self.drawn:

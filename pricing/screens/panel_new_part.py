@@ -12,12 +12,12 @@ from pricing.basis.errors import BadInput
 from pricing.basis.records import problems
 from pricing.parts.part import Part
 from pricing.parts.shaped import titles
-from pricing.screens.drawing_form import Drawn, saved_drawings, tell_beside
+from pricing.screens import job_file
+from pricing.screens.drawing_form import tell_beside
 from pricing.screens.form import Plain
 from pricing.screens.layout import stacked
 from pricing.screens.panel import Panel
 from pricing.screens.panel_settings import thing_entries, with_field
-from pricing.screens.photo_form import Shot, saved_photos
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
 from pricing.show import part_view, settings
@@ -56,15 +56,8 @@ class NewPartPanel(Panel):
         return view
 
     def _open_file(self) -> None:
-        kind, _, name = self.begun.partition(":")
         self.own: dict[str, Any] = {}
-        self.drawn: Taped | Drawn | Shot
-        if kind == "shape":
-            self.drawn = Taped(name, self.desk.tongue)
-        elif kind == "drawing":
-            self.drawn = Drawn(saved_drawings(self.desk)[name])
-        else:
-            self.drawn = Shot(saved_photos(self.desk)[name])
+        self.drawn = job_file.drawn_of(self.desk, self.begun) or Taped("plate", self.desk.tongue)
         part = self.drawn.job(self.desk).lots[0].part
         self.item = settings.plain_item(self.desk, part, "new")
 
@@ -85,9 +78,7 @@ class NewPartPanel(Panel):
 
     def _entries(self) -> list[Field | Plain]:
         desk = self.desk
-        begin = {f"shape:{kind}": title for kind, title in titles().items()}
-        begin |= {f"drawing:{name}": f"drawing: {name}" for name in saved_drawings(desk)}
-        begin |= {f"photo:{name}": f"picture: {name}" for name in saved_photos(desk)}
+        begin = {f"shape:{kind}": title for kind, title in titles().items()} | job_file.file_options(desk)
         facts = thing_entries(desk, _THING, self.item)
         told = {f"{_THING.key}.part.{name}" for name in (*self._told, "material")}
         own = [one for one in facts if isinstance(one, Field) and one.key in told and not one.key.endswith(".material")]

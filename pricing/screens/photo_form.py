@@ -11,40 +11,34 @@ from typing import Any
 import numpy as np
 
 from pricing.basis.errors import BadInput
-from pricing.basis.facts import data_folder, fact
+from pricing.basis.facts import fact
 from pricing.basis.tongue import Tongue
-from pricing.parts.job import Job
+from pricing.parts.part import Part
 from pricing.parts.photo import PhotoReading, Taken, Traces, look, photo_measured
 from pricing.parts.photo_file import PICTURE_KINDS, read_photo_file
 from pricing.parts.photo_rough import KnownLength, look_roughly, measured_roughly
 from pricing.parts.photo_straight import Straight, straighten
 from pricing.parts.reading import Choices
-from pricing.screens.drawing_form import LEGEND, job_with, size_words
 from pricing.screens.form import Plain
-from pricing.screens.marked import TOOLS, Marked, length_field, metal_field
+from pricing.screens.marked import LEGEND, TOOLS, Marked, length_field, metal_field, saved_files, size_words
 from pricing.screens.sketch import Sketch, SketchLines
 from pricing.show.desk import Desk
 from pricing.show.fields import Field
 
-_FIELDS = {"sheet": "sheet_mm", "above": "above_mm", "ruler": "ruler_mm", "metal": "metal", "length": "length_mm"}
 _SHOWN = 1200  # dots along the longer side of a picture without cards
 
 
 def saved_photos(desk: Desk) -> dict[str, Path]:
     """Collect the pictures of the shop's folder ``photos``, or the demo's, by file name."""
-    folder = data_folder() / "photos" if desk.demo else desk.folder / "photos"
-    found = sorted(folder.iterdir()) if folder.is_dir() else []
-    return {path.name: path for path in found if path.suffix.lower() in PICTURE_KINDS}
+    return saved_files(desk, "photos", PICTURE_KINDS)
 
 
 @dataclass(frozen=True)
 class Shot(Marked):
-    """A picture, and what the owner said and marked.
+    """A picture, and what the owner said and marked, besides what `Marked` holds.
 
     Parameters
     ----------
-    path, sheet_mm, metal, piece, without, marks
-        As of `Marked`.
     above_mm, ruler_mm : float
         Height over the cards, length of the printed ruler (0: not measured) [mm].
     ends : tuple of (float, float)
@@ -62,24 +56,17 @@ class Shot(Marked):
     def _taken(self) -> Taken:
         return Taken(thickness_mm=self.sheet_mm, above_mm=self.above_mm, ruler_mm=self.ruler_mm)
 
+    @property
+    def _traces(self) -> Traces | BadInput:
+        return _looked(self.path, self.stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
+
     def read(self, *, whole: bool = False) -> PhotoReading:
-        """Read the picture as marked.
-
-        Parameters
-        ----------
-        whole : bool
-            Whether outlines that were left out count too, to list them all.
-
-        Raises
-        ------
-        BadInput
-            With every problem of the picture or of a choice.
-        """
+        """Read the picture as marked; the ``whole`` of it with outlines that were left out, to list them all."""
         chosen = Choices(without=frozenset() if whole else self.without, marks=self.marks)
         if len(self.ends) == 2:
             known = KnownLength(*self.ends, self.length_mm)
             return measured_roughly(_roughly(self.path, self.stamp, self.sheet_mm, known), self._taken, chosen=chosen)
-        traces = _looked(self.path, self.stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
+        traces = self._traces
         if isinstance(traces, BadInput):
             raise traces
         return photo_measured(traces, self._taken, chosen=chosen)
@@ -87,30 +74,13 @@ class Shot(Marked):
     @property
     def cardless(self) -> bool:
         """Whether cards are missing, so that a known length is asked for."""
-        traces = _looked(self.path, self.stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
+        traces = self._traces
         return isinstance(traces, BadInput) and traces.problems[0].field == "cards"
 
-    def job(self, desk: Desk, like: Job | None = None) -> Job:
-        """Make a job of it, or put it into a job that was begun.
-
-        Raises
-        ------
-        BadInput
-            As `read`.
-        """
+    def _part(self, title: str) -> tuple[Part, int]:
         got = self.read()
         at = min(self.piece, len(got.reading.pieces))
-        part = got.doubts[at - 1].on(got.reading.part(at, self.title, self.metal))
-        return job_with(desk, part, self.title, 1, like)
-
-    def after(self, key: str, value: Any) -> "Shot":
-        """Return it after a field of it has changed."""
-        name = key.removeprefix("drawn.")
-        if name.startswith("out."):
-            return self.ticked(name, counts=value)
-        if name == "piece":
-            return replace(self, piece=int(value))
-        return replace(self, **{_FIELDS[name]: value})
+        return got.doubts[at - 1].on(got.reading.part(at, title, self.metal)), 1
 
     def marked(self, done: Mapping[str, Any]) -> "Shot":
         """Return it after a click or a drag in its sketch."""

@@ -91,13 +91,7 @@ class Sketch(anywidget.AnyWidget):
         self.layout.display = "none"
 
     def show_plan(self, svg: str) -> None:
-        """Show a drawing with its dimensions, which has no tools.
-
-        Parameters
-        ----------
-        svg : str
-            The drawing; its words are escaped already.
-        """
+        """Show a drawing with its dimensions as SVG, with words escaped already; it has no tools."""
         with self.hold_sync():
             self.image = b""
             self.view = {"plan": svg, "lines": [], "at": [], "tools": [], "said": ""}

@@ -8,12 +8,10 @@ from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Tongue
 from pricing.basis.typed import read
 from pricing.parts.job import Job
-from pricing.parts.part import Part
 from pricing.parts.shape_sketch import sketch
 from pricing.parts.shaped import Shaped, asked, titles
-from pricing.screens.drawing_form import job_with
 from pricing.screens.form import Plain
-from pricing.screens.marked import length_field, metal_field
+from pricing.screens.marked import job_with, length_field, metal_field
 from pricing.screens.sketch import Sketch
 from pricing.show.desk import Desk
 from pricing.show.fields import CheckField, Field, Whole
@@ -52,45 +50,23 @@ class Taped:
         return begun | dict(self.measures)
 
     def shaped(self) -> Shaped:
-        """Work the shape out.
-
-        Raises
-        ------
-        BadInput
-            A measure is impossible.
-        """
+        """Work the shape out; raises `BadInput` where a measure is impossible."""
         return Shaped(self.kind, self.whole, upright=self.upright)
 
-    def part(self, like: Part | None = None) -> Part:
-        """Make a part of it; facts that no tape tells are kept from the part as it was.
-
-        Raises
-        ------
-        BadInput
-            As `shaped`.
-        """
-        if like is None:
-            return self.shaped().part(titles()[self.kind].split(",")[0], self.metal)
-        return like.model_copy(update={**self.shaped().fields(self.metal), "material": self.metal})
-
     def job(self, desk: Desk, like: Job | None = None) -> Job:
-        """Make a job of it, or put it into a job that was begun.
-
-        Raises
-        ------
-        BadInput
-            As `shaped`.
-        """
-        part = self.part(like.lots[0].part if like else None)
+        """Make a job of it, or put it into a job that was begun, whose part keeps what no tape tells."""
+        if like is None:
+            part = self.shaped().part(titles()[self.kind].split(",")[0], self.metal)
+        else:
+            told = {**self.shaped().fields(self.metal), "material": self.metal}
+            part = like.lots[0].part.model_copy(update=told)
         return job_with(desk, part, part.name, 1, like)
 
     def after(self, key: str, value: Any) -> "Taped":
         """Return it after a field of it has changed: ``drawn.metal``, ``drawn.upright``, or a measure."""
         name = key.removeprefix("drawn.")
-        if name == "metal":
-            return replace(self, metal=value)
-        if name == "upright":
-            return replace(self, upright=value)
+        if name in {"metal", "upright"}:
+            return replace(self, **{name: value})
         return replace(self, measures={**self.measures, name: float(value)})
 
     def entries(self, desk: Desk) -> list[Field | Plain]:
@@ -128,19 +104,9 @@ class Taped:
         """Return it as it is: a click says nothing here."""
         return self
 
-    def plan(self) -> str:
-        """Write its sketch with the dimensions.
-
-        Raises
-        ------
-        BadInput
-            As `shaped`.
-        """
-        return sketch(self.shaped(), lambda mm: self.tongue.show(mm, "mm"))
-
     def sketch(self, picture: Sketch) -> None:
-        """Show its sketch; nothing where a measure is impossible."""
+        """Show its sketch with the dimensions; nothing where a measure is impossible."""
         if self._sound():
-            picture.show_plan(self.plan())
+            picture.show_plan(sketch(self.shaped(), lambda mm: self.tongue.show(mm, "mm")))
         else:
             picture.clear()

@@ -387,7 +387,7 @@ def test_a_job_without_a_quote_is_asked_how_much_it_was(panel: LogPanel, own: Pa
 def test_amounts_may_come_from_an_item_of_the_list(panel: LogPanel, own: Path) -> None:
     from pricing.costing.sheet import cost
     from pricing.ledger.quotes import amounts_of
-    from pricing.screens.drawing_form import job_like
+    from pricing.screens.job_file import job_like
 
     key = next(key for key, item in panel.desk.items.items() if item.part.line_m)
     panel.form.put("job", "garden gate")
