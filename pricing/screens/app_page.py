@@ -37,17 +37,7 @@ class _Renderer(NotebookRenderer):
 
 
 class BuiltPage(JupyterHandler):
-    """Builds a page.
-
-    Parameters
-    ----------
-    template_paths : list of str
-        Where templates are looked for.
-    config : Config
-        Of the server.
-    voila_configuration : VoilaConfiguration
-        How pages are made.
-    """
+    """Builds a page."""
 
     def initialize(self, template_paths: Any, config: Any, voila_configuration: Any) -> None:
         """Take what `PageApp` gives."""
@@ -55,13 +45,7 @@ class BuiltPage(JupyterHandler):
         self.kernel, self.left = "", False
 
     async def build(self, path: str) -> None:
-        """Send a page, bit by bit.
-
-        Parameters
-        ----------
-        path : str
-            Of its notebook.
-        """
+        """Send the page of a notebook, bit by bit."""
         self.set_header("Content-Type", "text/html")
         self.set_header("Cache-Control", "no-cache, no-store, must-revalidate")
         common: dict[str, Any] = {"base_url": self.base_url, "voila_configuration": self.how}

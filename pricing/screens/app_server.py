@@ -100,14 +100,9 @@ class Visitors(AsyncMappingKernelManager):
 
 
 def policy(request: HTTPServerRequest) -> str:
-    """Write the content policy of an answer: nothing from elsewhere, shown in nobody's frame.
+    """Write the content policy of an answer: nothing from elsewhere, no host called but its own, in nobody's frame.
 
     Charts and widgets compile what they draw, so scripts of the server's own may.
-
-    Parameters
-    ----------
-    request : HTTPServerRequest
-        Its host is the only address that may be called.
     """
     host = request.host if re.fullmatch(r"[\w.\-:\[\]]+", request.host) else ""
     return "; ".join(

@@ -29,17 +29,7 @@ _LOOK_EACH_S = 0.7
 
 
 class Bar(anywidget.AnyWidget):
-    """The bar of a page.
-
-    Parameters
-    ----------
-    desk : Desk
-        What is worked on.
-    here : str
-        Name of this page's notebook.
-    on_bench : OnBench, optional
-        The job that links to other pages carry along, where the page shows one.
-    """
+    """The bar of the page ``here``, whose links carry the job on the bench along."""
 
     pages: Any = traitlets.List().tag(sync=True)
     told = traitlets.Dict().tag(sync=True)
@@ -47,8 +37,8 @@ class Bar(anywidget.AnyWidget):
 
     _esm = script("bar.js", __file__)
 
-    def __init__(self, desk: Desk, here: str, on_bench: OnBench | None = None) -> None:
-        self._desk, self._said, self._on_bench = desk, "", on_bench or OnBench(desk)
+    def __init__(self, desk: Desk, here: str, on_bench: OnBench) -> None:
+        self._desk, self._said, self._on_bench = desk, "", on_bench
         pages = [{"file": f"{name}.ipynb", "title": title, "here": name == here} for name, title in PAGES.items()]
         super().__init__(pages=pages)
         desk.on_change(self._changed)
@@ -99,20 +89,10 @@ class Bar(anywidget.AnyWidget):
     def refresh(self) -> None:
         """Send how things stand."""
         desk = self._desk
-        name = desk.shop.front.name
-        state = name
-        if self._said or desk.told:
-            state = self._said or desk.told
-        elif desk.demo:
-            state = f"{name} · the demo, nothing is saved"
-        elif desk.read_only:
-            state = f"As of {desk.read_at}, fields are for trying · {name}"
-        elif desk.changed:
-            state = f"Draft, kept until you save: {', '.join(desk.changes())}"
         undo, redo = desk.can
         days = [[day.isoformat(), desk.words.day(day)] for day in desk.days]
-        told: dict[str, Any] = {
-            "state": state,
+        self.told = {
+            "state": self._said or desk.told or self._standing(),
             "undo": undo,
             "redo": redo,
             "save": desk.changed and not desk.read_only,
@@ -120,4 +100,11 @@ class Bar(anywidget.AnyWidget):
             "days": days,
             "carried": self._on_bench.query,
         }
-        self.told = told
+
+    def _standing(self) -> str:
+        desk, name = self._desk, self._desk.shop.front.name
+        if desk.demo:
+            return f"{name} · the demo, nothing is saved"
+        if desk.read_only:
+            return f"As of {desk.read_at}, fields are for trying · {name}"
+        return f"Draft, kept until you save: {', '.join(desk.changes())}" if desk.changed else name

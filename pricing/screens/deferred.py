@@ -42,15 +42,7 @@ class Later:
 
 
 class Every:
-    """Does something again and again while an event loop runs; nothing where none does, as in a test.
-
-    Parameters
-    ----------
-    do : callable
-        What to do.
-    each_s : float
-        How long it rests between. [s]
-    """
+    """Does something each so many seconds while an event loop runs; nothing where none does, as in a test."""
 
     def __init__(self, do: Callable[[], None], each_s: float) -> None:
         self._do, self._each_s = do, each_s

@@ -39,13 +39,7 @@ def spec() -> dict[str, Any]:
 
 @contextmanager
 def warm_parent(beside: Path) -> Iterator[None]:
-    """Start the parent, and end it and its kernels afterwards.
-
-    Parameters
-    ----------
-    beside : Path
-        A folder for its socket.
-    """
+    """Start the parent, with its socket in a folder, and end it and its kernels afterwards."""
     kinds = KernelProvisionerFactory.provisioners
     kinds[_NAME] = EntryPoint(_NAME, f"{__name__}:Forked", KernelProvisionerFactory.GROUP_NAME)
     if not FORKS:
@@ -119,15 +113,7 @@ class Forked(LocalProvisioner):
     """Starts a kernel by a fork of the warm parent; without one, the ordinary way."""
 
     async def launch_kernel(self, cmd: list[str], **kwargs: Any) -> Any:
-        """Start a kernel.
-
-        Parameters
-        ----------
-        cmd : list of str
-            The ordinary way to start it; the connection file is its last word.
-        **kwargs
-            ``env`` and ``cwd`` among them.
-        """
+        """Start a kernel; ``cmd`` is the ordinary way to, ``env`` and ``cwd`` are among the rest."""
         socket = os.environ.get(SOCKET_VARIABLE)
         pid = await self._fork(socket, cmd, kwargs) if socket else None
         if pid is None:

@@ -126,12 +126,7 @@ class Form(anywidget.AnyWidget):
     def renew(self, entries: Sequence[Field | Plain], *, keep: Collection[str] = ()) -> None:
         """Put fields in their place whose values are the shop's own: what is wrong in one stays until it is mended.
 
-        Parameters
-        ----------
-        entries : sequence of Field or Plain
-            As the shop stands now.
-        keep : collection of str
-            Fields that are no part of the shop, and keep what was given in them.
+        Those to ``keep`` are no part of the shop: what was given in them stays.
         """
         same = [entry.spec() for entry in entries] == self.fields
         old = self._fields
@@ -147,14 +142,7 @@ class Form(anywidget.AnyWidget):
     def put(self, key: str, given: Any, *, live: bool = False) -> None:
         """Take what was typed, chosen, moved or pressed; tells listeners when something good is new.
 
-        Parameters
-        ----------
-        key : str
-            Of the field or button.
-        given : object
-            Text, place of a slider, tick.
-        live : bool
-            Whether somebody is still typing.
+        It is a text, the place of a slider or a tick; ``live`` where somebody is still typing.
         """
         field = self._fields.get(key)
         news = field.give(given, live=live) if field else bool(key)

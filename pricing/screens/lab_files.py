@@ -26,15 +26,7 @@ def is_page(path: str) -> bool:
 
 
 def page_model(name: str, *, content: bool) -> dict[str, Any]:
-    """Describe a page as the notebook server describes a file.
-
-    Parameters
-    ----------
-    name : str
-        Of its file.
-    content : bool
-        Whether what it holds is given too.
-    """
+    """Describe a page as the notebook server describes a file, with its content or without."""
     at = notebooks_folder() / name
     raw = at.read_bytes()
     made = datetime.fromtimestamp(at.stat().st_mtime, UTC)

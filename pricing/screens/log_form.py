@@ -41,13 +41,7 @@ WRITES: Final = {
 
 
 def timed_steps(quoted: Mapping[str, float] | None = None) -> dict[str, str]:
-    """Collect the steps that hands work on, those of the job's quote first.
-
-    Parameters
-    ----------
-    quoted : mapping, optional
-        Minutes of the quote by step, in the order of the route.
-    """
+    """Collect the steps that hands work on, those of the job's quote first, in the order of its route."""
     steps = {key: words.title for key, words in known_steps().items() if not key.endswith(("cure", "cool"))}
     first = {key: steps[key] for key in quoted or () if key in steps}
     return first | steps
@@ -205,15 +199,7 @@ def _fold(title: str, button: str, *fields: Field) -> list[Field | Plain]:
 
 
 def facts_of(form: Form, button: str) -> dict[str, Any]:
-    """Describe the fields of the fact that a button writes.
-
-    Parameters
-    ----------
-    form : Form
-        As it stands.
-    button : str
-        One of `WRITES`.
-    """
+    """Describe the fields of the fact that a button, one of `WRITES`, writes."""
     if button == "write":
         return {"job": form["job"].value, "step": form["step"].value, "minutes": float(form["minutes"].value)}
     found = {f.key.partition(".")[2]: f.value for f in form if f.key.startswith(f"{button}.")}

@@ -41,17 +41,7 @@ _ABOUT: Final[Mapping[str, str]] = {
 
 
 def rows_of(recent: "Sequence[tuple[str, Fact]]", tongue: Tongue, *, writes: bool) -> list[Row]:
-    """Collect a row for each entry; one that was struck can be brought back.
-
-    Parameters
-    ----------
-    recent : sequence of (kind, dict)
-        From `LogBook.recent`.
-    tongue : Tongue
-        For units and money.
-    writes : bool
-        Whether entries can be mended here.
-    """
+    """Collect a row for each entry of `LogBook.recent`, to be mended where the log can be written."""
     rows = []
     for kind, fact in recent:
         field, unit = _MAIN[kind]
@@ -86,18 +76,7 @@ def _about(kind: str, fact: "Mapping[str, Any]") -> str:
 
 
 def edit_last(book: LogBook, row: str, column: str, given: str, tongue: Tongue, *, struck: bool) -> None:
-    """Take an edit of the sheet.
-
-    Parameters
-    ----------
-    book : LogBook
-        The log.
-    row, column, given : str
-        As the table gives them.
-    tongue : Tongue
-        For units and money.
-    struck : bool
-        Whether the entry is struck now.
+    """Take what was typed in a row and column of the sheet; a struck entry is brought back.
 
     Raises
     ------

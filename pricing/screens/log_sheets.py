@@ -34,34 +34,13 @@ def log_tables() -> list[Sheet]:
 
 
 def table_rows(review: "Review", *, takes: bool, writes: bool) -> dict[str, list[Row]]:
-    """Collect the rows of the tabs.
-
-    Parameters
-    ----------
-    review : Review
-        Of the log.
-    takes, writes : bool
-        Whether proposals can be taken here, and facts written.
-    """
+    """Collect the rows of the tabs; whether proposals can be taken here, and facts written."""
     words = Words(review.shop)
-    time = [
-        Row(
-            row.step,
-            title_of(row.step),
-            {
-                "jobs": Cell(str(row.jobs)),
-                "unsure": Cell(f"{row.unsure:.0%}"),
-                "timing": Cell(words.money(row.timing)),
-                "knowing": Cell(words.money(row.knowing), mark="soft"),
-            },
-        )
-        for row in review.worth
-    ]
     return {
         "rates": _rate_rows(review, takes=takes),
         "odd": _odd_rows(review, writes=writes),
         "quotes": _quote_rows(review, words, writes=writes),
-        "time": time,
+        "time": _time_rows(review, words),
         "season": _season_rows(review),
         "these": _these_rows(review, words),
         "people": _people_rows(review),
@@ -69,21 +48,18 @@ def table_rows(review: "Review", *, takes: bool, writes: bool) -> dict[str, list
 
 
 def _rate_rows(review: "Review", *, takes: bool) -> list[Row]:
-    shop = review.shop
-    tongue = shop.tongue
-    rows = []
+    shop, rows = review.shop, []
     for one in sorted(review.proposals, key=lambda proposal: -abs(proposal.change)):
-        measure = Measure(one.old.unit, tongue)
+        measure = Measure(one.old.unit, shop.tongue)
         points = " · ".join(sig(float(measure.write(at)), 3) for at in (one.new.low, one.new.likely, one.new.high))
         first, _, last = one.new.where.partition(" from ")[2].partition(" to ")
-        days = f"{first[:7]} – {last[:7]}"
         cells = {
             "now": Cell(measure.write(one.old.mean)),
             "log": Cell(measure.write(one.new.mean)),
             "change": Cell(f"{one.change:+.0%}", mark="thin" if abs(one.change) > 0.1 else "soft"),
             "points": Cell(points),
             "jobs": Cell(str(one.jobs)),
-            "days": Cell(days, mark="soft when"),
+            "days": Cell(f"{first[:7]} – {last[:7]}", mark="soft when"),
             "take": Cell("Take it", off=not takes),
             "note": Cell(" ".join(one.notes), mark="soft"),
         }
@@ -114,16 +90,13 @@ def _quote_rows(review: "Review", words: Words, *, writes: bool) -> list[Row]:
         if quote["job"] in rows or len(rows) == _MOST_ROWS:
             continue
         became = told.get(quote["job"])
-        now = became["result"] if became else OPEN
-        paid = became["price_paid"] if became else None
+        now, paid = (became["result"], became["price_paid"]) if became else (OPEN, None)
+        asked = quote["price"] if paid is None else paid
         cells = {
             "day": Cell(quote["on"]),
             "asked": Cell(words.money(quote["price"])),
             "cost": Cell(words.money(quote["cost"])),
-            "paid": Cell(
-                f"{paid if paid is not None else quote['price']:.2f}" if now != LOST else "",
-                plain=not writes or now == LOST,
-            ),
+            "paid": Cell(f"{asked:.2f}" if now != LOST else "", plain=not writes or now == LOST),
             "won": Cell("Won", off=not writes or now == WON),
             "lost": Cell("Lost", off=not writes or now == LOST),
             "now": Cell(now, mark={WON: "gain", LOST: "loss"}.get(now, "soft")),
@@ -146,6 +119,19 @@ def _these_rows(review: "Review", words: Words) -> list[Row]:
     return rows
 
 
+def _time_rows(review: "Review", words: Words) -> list[Row]:
+    rows = []
+    for one in review.worth:
+        cells = {
+            "jobs": Cell(str(one.jobs)),
+            "unsure": Cell(f"{one.unsure:.0%}"),
+            "timing": Cell(words.money(one.timing)),
+            "knowing": Cell(words.money(one.knowing), mark="soft"),
+        }
+        rows.append(Row(one.step, title_of(one.step), cells))
+    return rows
+
+
 def _people_rows(review: "Review") -> list[Row]:
     rows = []
     for one in review.people:
@@ -155,9 +141,7 @@ def _people_rows(review: "Review") -> list[Row]:
             "jobs": Cell(str(one.jobs)),
             "part": Cell(f"{one.part:.0%}"),
             "pace": Cell(_signed(one.pace - 1) if known else "–", mark=_mark(one.low - 1, one.high - 1)),
-            "sure": Cell(
-                f"{_signed(one.low - 1)} to {_signed(one.high - 1)}" if known else "too few jobs", mark="soft when"
-            ),
+            "sure": Cell(_between(one.low - 1, one.high - 1) if known else "too few jobs", mark="soft when"),
         }
         rows.append(Row(f"{one.step}|{one.worker}", title_of(one.step), cells))
     return rows
@@ -174,7 +158,7 @@ def _season_rows(review: "Review") -> list[Row]:
         cells = {"year": Cell("–", mark="soft"), "sure": Cell("too few jobs to say", mark="soft when")}
         if trend and sure and trend.high - trend.low < _VAGUE:
             cells["year"] = Cell(_signed(trend.per_year), mark=_mark(sure.low, sure.high))
-            cells["sure"] = Cell(f"{_signed(trend.low)} to {_signed(trend.high)}", mark="soft when")
+            cells["sure"] = Cell(_between(trend.low, trend.high), mark="soft when")
         cells |= dict.fromkeys(_MONTHS, Cell(""))
         for month in by_month:
             mark = _mark(month.low - 1, month.high - 1)
@@ -185,6 +169,10 @@ def _season_rows(review: "Review") -> list[Row]:
 
 def _signed(share: float) -> str:
     return f"{share:+.0%}" if abs(share) >= 0.005 else "0%"
+
+
+def _between(low: float, high: float) -> str:
+    return f"{_signed(low)} to {_signed(high)}"
 
 
 def _mark(low: float, high: float) -> str:

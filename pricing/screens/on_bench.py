@@ -31,13 +31,7 @@ _LOOK_EACH_S, _LONGEST = 0.7, 20_000
 
 
 class OnBench:
-    """The job on the bench of a shop.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    """The job on the bench of a shop."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
@@ -73,16 +67,7 @@ class OnBench:
         self._put.append(heard)
 
     def put(self, job: Job, begun: str, named: str = "") -> None:
-        """Put a job here, for every page.
-
-        Parameters
-        ----------
-        job : Job
-            The job.
-        begun : str
-            What it began from, as in `job_file.begin`.
-        named : str
-            Its name in the log, once a quote was given.
+        """Put a job here, for every page: what it began from, and its name in the log once a quote was given.
 
         Raises
         ------

@@ -14,13 +14,7 @@ _CODE, _RATE, _TURN, _KEEP, _SAID = (f"{KEY}{name}" for name in ("code", "rate",
 
 
 class OtherMoney:
-    """Fields of a form that change the currency of a shop.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    """
+    """Fields of a form that change the currency of a shop."""
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk

@@ -35,11 +35,6 @@ class Panel:
 
     A panel sets the names below, and writes `_entries`, `_blocks`, `_take` and `show`; what it needs before the
     fields are laid it sets in `_begin`.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
     """
 
     about: ClassVar[str]
@@ -166,13 +161,7 @@ class Page(Panel):
 
     @classmethod
     def open(cls, folder: Path | str | None = None) -> widgets.Widget:
-        """Open the page.
-
-        Parameters
-        ----------
-        folder : path, optional
-            As in `pricing.show.desk.Desk`.
-        """
+        """Open the page on a folder, as `Desk` takes it."""
         return cls(Desk(folder)).widget
 
     def _laid_out(self) -> widgets.Widget:

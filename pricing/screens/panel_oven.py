@@ -28,15 +28,7 @@ _MONEY = ("price", "salvage", "life_y", "upkeep_per_y", "practical_hours_h")
 
 
 class OvenPanel(ThingPanel):
-    """The view of the shop's ovens.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    on_bench : OnBench
-        The job whose visits are shown.
-    """
+    """The view of the shop's ovens, and of the visits of the job on the bench."""
 
     about = "My oven"
     areas = ("hour hour", "plan heat", "visits visits")

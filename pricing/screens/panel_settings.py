@@ -21,17 +21,7 @@ _NONE = ""
 
 
 def thing_entries(desk: Desk, thing: Thing, record: Record) -> list[Field | Plain]:
-    """Collect the fields of a thing, with buttons where a list grows and shrinks.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop.
-    thing : Thing
-        Which.
-    record : Record
-        Its record.
-    """
+    """Collect the fields of a thing and its record, with buttons where a list grows and shrinks."""
     found = list(field_places(record, thing.key, desk.tongue, settings.setting_offers(desk.shop, desk.items)))
     found.sort(key=lambda place: len(place.at) > 1 or place.field is None)  # what has a heading of its own comes last
     return [entry for place in found for entry in _entries(desk, thing, place)]
@@ -68,18 +58,7 @@ def _powders(desk: Desk, thing: Thing, held: tuple[str, ...]) -> list[Field]:
 
 
 def changed_thing(desk: Desk, thing: Thing, key: str, value: Any) -> Thing:
-    """Take a changed field of a thing.
-
-    Parameters
-    ----------
-    desk : Desk
-        Where it is put.
-    thing : Thing
-        Which.
-    key : str
-        Of the field.
-    value : object
-        What stands in it now.
+    """Put a thing with what stands in a field of it now; ``key`` is the field's.
 
     Raises
     ------
@@ -91,17 +70,6 @@ def changed_thing(desk: Desk, thing: Thing, key: str, value: Any) -> Thing:
 
 def with_field(thing: Thing, record: Any, key: str, value: Any, tongue: Tongue) -> Any:
     """Return the record of a thing with a changed field; an item's part is called what the item is called.
-
-    Parameters
-    ----------
-    thing : Thing
-        Whose record it is.
-    record : Record
-        As it stands.
-    key, value : str, object
-        Of the field.
-    tongue : Tongue
-        For units and money.
 
     Raises
     ------

@@ -24,14 +24,9 @@ _NOTE = (
 
 
 def rate_sheets(shop: Shop) -> list[Sheet]:
-    """Collect the tabs of rates and of assumptions.
-
-    Parameters
-    ----------
-    shop : Shop
-        For its sources.
-    """
-    known = tuple((key, source.title) for key, source in shop.sources.items() if _offered(shop, key))
+    """Collect the tabs of rates and of assumptions, with the shop's sources to choose from."""
+    offered = {*named_sources(shop), "owner_guess", "owner_watch", "supplier_bill", "common_practice"}
+    known = tuple((key, source.title) for key, source in shop.sources.items() if key in offered)
     columns = (
         Column("name", "Number", "plain"),
         *(Column(p, p, num=True, width="54px") for p in _POINTS),
@@ -47,57 +42,39 @@ def rate_sheets(shop: Shop) -> list[Sheet]:
     ]
 
 
-def _offered(shop: Shop, key: str) -> bool:
-    return key in {*named_sources(shop)} | {"owner_guess", "owner_watch", "supplier_bill", "common_practice"}
-
-
 def rate_rows(desk: Desk) -> dict[str, list[Row]]:
-    """Collect the rows of both tabs.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop, and how it is saved.
-    """
+    """Collect the rows of both tabs, with what differs from what is saved."""
     shop, saved, names = desk.shop, desk.saved.shop, Names(desk.shop)
     steps = known_steps()
     rates = [
-        _row(row, saved.rates.get(key), desk, _short(names.of(key)), steps[key.split(".", maxsplit=1)[0]].title)
+        _row(
+            row,
+            saved.rates.get(key),
+            desk,
+            names.of(key).split(": ", 1)[-1],
+            steps[key.split(".", maxsplit=1)[0]].title,
+        )
         for key, row in shop.rates.items()
     ]
     assumed = [_row(row, saved.assumptions.get(key), desk, names.of(key), "") for key, row in shop.assumptions.items()]
     return {"rates": rates, "assumptions": assumed}
 
 
-def _short(name: str) -> str:
-    return name.split(": ", 1)[-1]
-
-
 def _row(row: Assumption, before: Assumption | None, desk: Desk, label: str, group: str) -> Row:
     measure = Measure(row.unit, desk.tongue)
-    cells: dict[str, Cell] = {
-        point: cell(measure.write(getattr(row, point)), measure.write(getattr(before, point)) if before else None)
-        for point in _POINTS
-    }
-    cells["unit"] = Cell(measure.heading)
-    cells["mean"] = Cell(measure.write(row.mean))
-    cells["source"] = cell(row.source.key, before.source.key if before else None)
-    for name in ("note", "where"):
-        cells[name] = cell(getattr(row, name), getattr(before, name) if before else None)
+
+    def texts(of: Assumption) -> dict[str, str]:
+        points = {point: measure.write(getattr(of, point)) for point in _POINTS}
+        return points | {"source": of.source.key, "note": of.note, "where": of.where}
+
+    old = texts(before) if before else {}
+    cells = {name: cell(text, old.get(name)) for name, text in texts(row).items()}
+    cells |= {"unit": Cell(measure.heading), "mean": Cell(measure.write(row.mean))}
     return Row(row.key, label, cells, group)
 
 
 def edit_rate(desk: Desk, sheet: str, key: str, column: str, given: str) -> None:
-    """Take an edit of a rate or an assumption.
-
-    Parameters
-    ----------
-    desk : Desk
-        Where it is put.
-    sheet : {'rates', 'assumptions'}
-        Which tab.
-    key, column, given : str
-        Row, column, and what was typed.
+    """Take what was typed in a row and column of the rates or the assumptions.
 
     Raises
     ------
@@ -116,17 +93,10 @@ def edit_rate(desk: Desk, sheet: str, key: str, column: str, given: str) -> None
         value = Measure(row.unit, desk.tongue, within).read(given, getattr(row, column))
         if value == getattr(row, column):
             return
-        _check(row, column, value)
-        guess = desk.shop.sources.get("owner_guess", row.source)
-        kept = (
-            row.source if row.source.kind == "measured" and column == "likely" and row.shape == "lognormal" else guess
-        )
-        points: dict[str, Any] = {column: value}
-        new = replace(row, source=kept, where="", read_on=date.today().isoformat(), **points)  # noqa: DTZ011
+        points: dict[str, Any] = {point: getattr(row, point) for point in _POINTS} | {column: value}
+        if not points["low"] <= points["likely"] <= points["high"]:
+            raise Wrong("Low, likely and high must rise in this order.")
+        measured = row.source.kind == "measured" and column == "likely" and row.shape == "lognormal"
+        source = row.source if measured else desk.shop.sources.get("owner_guess", row.source)
+        new = replace(row, source=source, where="", read_on=date.today().isoformat(), **points)  # noqa: DTZ011
     desk.change({sheet: {**table, key: new}})
-
-
-def _check(row: Assumption, column: str, value: float) -> None:
-    points = [value if point == column else getattr(row, point) for point in _POINTS]
-    if not points[0] <= points[1] <= points[2]:
-        raise Wrong("Low, likely and high must rise in this order.")

@@ -97,14 +97,7 @@ def free_port(first: int = _USUAL_PORT, *, address: str = _HERE) -> int:
 def laid_out(folder: Path, *, app: bool, log: bool = False) -> Iterator[Path]:
     """Lay settings, script and template out beside JupyterLab, and tell kernels which shop they open.
 
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    app : bool
-        Whether the pages are only shown.
-    log : bool
-        Whether page 7 may write the log all the same.
+    Pages of the ``app`` are only shown, though page 7 may write the ``log``.
     """
     before = dict(os.environ)
     with tempfile.TemporaryDirectory(prefix=f"{_NAME}-") as name:
@@ -143,19 +136,7 @@ def _put_first(name: str, path: str) -> None:
 
 
 def lab_words(folder: Path, beside: Path, door: Door, *, browser: bool) -> list[str]:
-    """Write the words JupyterLab is started with.
-
-    Parameters
-    ----------
-    folder : Path
-        Where the pages are.
-    beside : Path
-        From `laid_out`.
-    door : Door
-        Where it is reached.
-    browser : bool
-        Whether a browser is opened.
-    """
+    """Write the words JupyterLab is started with: where the pages are, what `laid_out` gave, where it is reached."""
     return [
         f"--ServerApp.ip={door.address}",
         f"--ServerApp.port={door.port}",
@@ -181,15 +162,7 @@ def lab_words(folder: Path, beside: Path, door: Door, *, browser: bool) -> list[
 
 
 def app_words(door: Door, *, browser: bool, most: int = 40) -> list[str]:
-    """Write the words the app is started with.
-
-    Parameters
-    ----------
-    door, browser
-        As in `lab_words`.
-    most : int
-        Pages that may be open at once.
-    """
+    """Write the words the app is started with: where it is reached, and how many pages may be open at once."""
     words = [
         str(notebooks_folder()),
         f"--Voila.ip={door.address}",

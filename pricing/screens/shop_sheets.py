@@ -1,65 +1,87 @@
 """What the shop has, as tables: powders, items of the price list, machines, bills."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, get_args
 
 from pricing.basis.records import Record, range_of
 from pricing.basis.tongue import Tongue
 from pricing.basis.typed import read
-from pricing.parts.items import Item
 from pricing.parts.part import EdgeQuality, Material, OldCoating, Part, Surface
+from pricing.screens.panel_settings import changed_thing
 from pricing.shop.powders import WAYS
+from pricing.shop.shop import Shop
 from pricing.show import settings
-from pricing.show.cells import Measure, cell, changed_record, pick
+from pricing.show.cells import Measure, cell, pick
 from pricing.show.desk import Desk
 from pricing.show.record_fields import named_field
 from pricing.show.settings import Thing
 from pricing.show.sheets import Cell, Column, Row, Sheet
+
+Options = tuple[tuple[str, str], ...]
 
 _YES_NO = (("", "no"), ("yes", "yes"))
 
 
 @dataclass(frozen=True, slots=True)
 class _Spec:
-    """One column of a record: field, words, unit; options make it a choice, of yes and no where it is ticked."""
+    """One column: field, words, unit; options make it a choice, of yes and no where it is ticked.
+
+    ``offered`` names what the shop offers to choose from, ``place`` is where the field stands in the record.
+    """
 
     name: str
     label: str
     unit: str = ""
-    options: tuple[tuple[str, str], ...] = ()
+    options: Options = ()
     text: bool = False
     whole: bool = False
+    width: str = "120px"
+    offered: str = ""
+    place: str = ""
 
-    def column(self, tongue: Tongue) -> Column:
-        heading = "" if self.text or self.options else Measure(self.unit, tongue).heading
-        label = f"{self.label} [{heading}]" if heading else self.label
-        kind = "choice" if self.options else "text"
-        width = "120px" if self.text else "48px"
-        return Column(self.name, label, kind, num=not (self.text or self.options), options=self.options, width=width)
+    def choices(self, shop: Shop) -> Options:
+        if self.offered == "finishes":
+            return tuple((key, finish.title) for key, finish in shop.finishes.items())
+        return (*self.options, *((name, name) for name in shop.powders)) if self.offered else self.options
+
+    def column(self, desk: Desk) -> Column:
+        if options := self.choices(desk.shop):
+            return Column(self.name, self.label, "choice", options=options, width="" if self.offered else "48px")
+        if self.text:
+            return Column(self.name, self.label, width=self.width)
+        heading = Measure(self.unit, desk.tongue).heading
+        return Column(self.name, f"{self.label} [{heading}]" if heading else self.label, num=True, width="48px")
+
+    def held(self, record: Any) -> tuple[Any, Any]:
+        """Return the value, and the record or list that holds it."""
+        *inside, last = (self.place or self.name).split(".")
+        for step in inside:
+            record = getattr(record, step)
+        if isinstance(record, tuple):
+            return record[int(last)] if int(last) < len(record) else "", record
+        return getattr(record, last), record
 
     def write(self, record: Record, tongue: Tongue) -> str:
-        value = getattr(record, self.name)
+        value, _ = self.held(record)
         if self.options is _YES_NO:
             return "yes" if value else ""
-        if self.text or self.options:
+        if self.text or self.options or self.offered or self.whole:
             return str(value)
-        return str(value) if self.whole else Measure(self.unit, tongue).write(float(value))
+        return Measure(self.unit, tongue).write(float(value))
 
-    def read(self, record: Record, given: str, tongue: Tongue) -> Any:
-        if self.options is _YES_NO:
-            return bool(pick(given, self.options))
-        if self.options:
-            return pick(given, self.options)
+    def read(self, record: Record, given: str, desk: Desk) -> Any:
+        if options := self.choices(desk.shop):
+            return bool(pick(given, options)) if options is _YES_NO else pick(given, options)
         if self.text:
             return given.strip()
-        now = getattr(record, self.name)
+        value, holder = self.held(record)
         unit = "whole" if self.whole else self.unit
-        found = read(given, unit, tongue, now=float(now), within=range_of(type(record), self.name))
+        found = read(given, unit, desk.tongue, now=float(value), within=range_of(type(holder), self.name))
         return int(found) if self.whole else found
 
 
-def _same(words: Any) -> tuple[tuple[str, str], ...]:
+def _same(words: Any) -> Options:
     return tuple((word, word) for word in get_args(words))
 
 
@@ -88,6 +110,7 @@ _MACHINE = (
 )
 _BILL = (_Spec("cost_per_y", "a year", "money/year"), _Spec("name", "called", text=True))
 _ITEM = (
+    _Spec("title", "title", text=True, width="190px"),
     _Spec("sold_by", "sold by", text=True),
     _Spec("pieces", "pieces", whole=True),
     _Spec("note", "note", text=True),
@@ -118,162 +141,85 @@ _PART = (
         for name in ("casting", "bake_out", "apart", "heat_treated", "safety_critical", "closed_volume")
     ),
 )
-_POWDERS = ("first", "second", "third")
-_REMOVE = Column("remove", "", "do", words="remove")
+_CHOSEN = (
+    _Spec("first", "first powder", offered="powders", place="powders.0"),
+    _Spec("second", "second powder", offered="powders", place="powders.1"),
+    _Spec("third", "third powder", options=(("", "none"),), offered="powders", place="powders.2"),
+    _Spec("single", "its single-tone", offered="finishes"),
+    _Spec("two_tone", "its two-tone", offered="finishes"),
+)
+_SPECS = {
+    "powders": _POWDER,
+    "items": (*_ITEM, *(replace(spec, place=f"part.{spec.name}") for spec in _PART), *_CHOSEN),
+    "machines": _MACHINE,
+    "bills": _BILL,
+}
+_KINDS = {"powders": "powder", "items": "item", "bills": "bill"}
 
 
 def shop_tables(desk: Desk) -> list[Sheet]:
-    """Collect the tabs of powders, items, machines and bills.
+    """Collect the tabs of powders, items, machines and bills, with the shop's units and names."""
 
-    Parameters
-    ----------
-    desk : Desk
-        For its units and its names.
-    """
-    tongue, shop = desk.tongue, desk.shop
-    finishes = tuple((key, finish.title) for key, finish in shop.finishes.items())
-    powders = tuple((name, name) for name in shop.powders)
-    item = [spec.column(tongue) for spec in (*_ITEM, *_PART)]
-    more = [
-        Column("first", "first powder", "choice", options=powders),
-        Column("second", "second powder", "choice", options=powders),
-        Column("third", "third powder", "choice", options=(("", "none"), *powders)),
-        Column("single", "its single-tone", "choice", options=finishes),
-        Column("two_tone", "its two-tone", "choice", options=finishes),
-    ]
+    def columns(sheet: str, name: str, last: Column) -> tuple[Column, ...]:
+        return (Column("name", name, "plain"), *(spec.column(desk) for spec in _SPECS[sheet]), last)
+
+    remove = Column("remove", "", "do", words="remove")
+    hour = Column("hour", "an hour costs, without energy", "plain", num=True)
+    used = "In use: hours you really book, not hours it could run. Used hours must pay for the unused."
+    begin = "A new item begins with its shape: New part, above."
+    bill = "Any unit will do: 95 EUR/month, 1140 EUR/year."
+    add = (("add", "Add a powder like the last"),)
     return [
-        Sheet(
-            "powders",
-            "Powders",
-            (Column("name", "Powder", "plain"), *(s.column(tongue) for s in _POWDER), _REMOVE),
-            (("add", "Add a powder like the last"),),
-        ),
-        Sheet(
-            "items",
-            "Items",
-            (Column("name", "Item", "plain"), Column("title", "title", width="190px"), *item, *more, _REMOVE),
-            note="A new item begins with its shape: New part, above.",
-        ),
-        Sheet(
-            "machines",
-            "Machines",
-            (
-                Column("name", "Machine", "plain"),
-                *(s.column(tongue) for s in _MACHINE),
-                Column("hour", "an hour costs, without energy", "plain", num=True),
-            ),
-            note="In use: hours you really book, not hours it could run. Used hours must pay for the unused.",
-        ),
-        Sheet(
-            "bills",
-            "Bills",
-            (Column("name", "Bill", "plain"), *(s.column(tongue) for s in _BILL), _REMOVE),
-            (("add", "Add a bill"),),
-            note="Any unit will do: 95 EUR/month, 1140 EUR/year.",
-        ),
+        Sheet("powders", "Powders", columns("powders", "Powder", remove), add),
+        Sheet("items", "Items", columns("items", "Item", remove), note=begin),
+        Sheet("machines", "Machines", columns("machines", "Machine", hour), note=used),
+        Sheet("bills", "Bills", columns("bills", "Bill", remove), (("add", "Add a bill"),), note=bill),
     ]
 
 
 def rows(desk: Desk) -> dict[str, list[Row]]:
-    """Collect the rows of these tabs.
-
-    Parameters
-    ----------
-    desk : Desk
-        The shop, and how it is saved.
-    """
-    shop, saved = desk.shop, desk.saved
-    old_machines = {m.name: m for m in saved.shop.machines.all()}
-    old_bills = {bill.name: bill for bill in saved.shop.fixed}
-    interest = shop.policy.interest
-    machines = []
-    for machine in shop.machines.all():
-        hour = {"hour": Cell(desk.words.money(machine.hour_rate(interest)))}
-        machines.append(_row(machine.name, machine, old_machines.get(machine.name), _MACHINE, desk.tongue, hour))
-    remove = {"remove": Cell("remove")}
+    """Collect the rows of these tabs, with what differs from what is saved."""
+    now, saved = _records(desk.shop, desk.items), _records(desk.saved.shop, desk.saved.items)
     return {
-        "powders": [
-            _row(name, powder, saved.shop.powders.get(name), _POWDER, desk.tongue, remove)
-            for name, powder in shop.powders.items()
-        ],
-        "items": [_item_row(item, saved.items.get(key), desk.tongue) for key, item in desk.items.items()],
-        "machines": machines,
-        "bills": [_row(bill.name, bill, old_bills.get(bill.name), _BILL, desk.tongue, remove) for bill in shop.fixed],
+        sheet: [_row(desk, sheet, key, record, saved[sheet].get(key)) for key, record in records.items()]
+        for sheet, records in now.items()
     }
 
 
-def _row(
-    key: str, record: Record, before: Record | None, specs: tuple[_Spec, ...], tongue: Tongue, more: Mapping[str, Cell]
-) -> Row:
-    cells = {s.name: cell(s.write(record, tongue), s.write(before, tongue) if before else "") for s in specs}
-    return Row(key, key, {**cells, **more})
+def _records(shop: Shop, items: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
+    machines = {machine.name: machine for machine in shop.machines.all()}
+    bills = {bill.name: bill for bill in shop.fixed}
+    return {"powders": shop.powders, "items": items, "machines": machines, "bills": bills}
 
 
-def _item_row(item: Item, before: Item | None, tongue: Tongue) -> Row:
-    cells = {"title": cell(item.title, before.title if before else "")}
-    cells |= {s.name: cell(s.write(item, tongue), s.write(before, tongue) if before else "") for s in _ITEM}
-    cells |= {s.name: cell(s.write(item.part, tongue), s.write(before.part, tongue) if before else "") for s in _PART}
-    for at, name in enumerate(_POWDERS):
-        old = before.powders[at] if before and len(before.powders) > at else ""
-        cells[name] = cell(item.powders[at] if len(item.powders) > at else "", old)
-    for name in ("single", "two_tone"):
-        cells[name] = cell(getattr(item, name), getattr(before, name) if before else "")
-    return Row(item.key, item.title, {**cells, "remove": Cell("remove")})
+def _row(desk: Desk, sheet: str, key: str, record: Any, before: Any) -> Row:
+    cells = {
+        spec.name: cell(spec.write(record, desk.tongue), spec.write(before, desk.tongue) if before else "")
+        for spec in _SPECS[sheet]
+    }
+    if sheet == "machines":
+        cells["hour"] = Cell(desk.words.money(record.hour_rate(desk.shop.policy.interest)))
+    else:
+        cells["remove"] = Cell("remove")
+    return Row(key, record.title if sheet == "items" else key, cells)
 
 
 def edit_shop(desk: Desk, sheet: str, key: str, column: str, given: str) -> None:
-    """Take an edit of one of these tabs.
-
-    Parameters
-    ----------
-    desk : Desk
-        Where it is put.
-    sheet, key, column, given : str
-        Tab, row, column, and what was typed; ``add`` and ``remove`` are buttons.
+    """Take what was typed in a row and column of one of these tabs; ``add`` and ``remove`` are buttons.
 
     Raises
     ------
     Wrong
         What is accepted.
     """
-    kind = _KINDS.get(sheet) or next(
-        (k for k in _ONCE if (one := getattr(desk.shop.machines, k)) and one.name == key), "oven"
-    )
     if column == "add":
-        settings.put(desk, *settings.fresh(desk, kind))
+        settings.put(desk, *settings.fresh(desk, _KINDS[sheet]))
         return
-    thing = Thing(kind, key)
-    record = settings.record_of(desk, thing)
+    once = (kind for kind, machine in desk.shop.machines if getattr(machine, "name", "") == key)
+    thing = Thing(_KINDS.get(sheet) or next(once, "oven"), key)
     if column == "remove":
         settings.put(desk, thing, None)
-    elif isinstance(record, Item):
-        settings.put(desk, thing, _edited_item(record, column, given, desk))
-    else:
-        specs = _POWDER if kind == "powder" else _BILL if kind == "bill" else _MACHINE
-        settings.put(desk, thing, _edited(record, specs, column, given, desk.tongue))
-
-
-_KINDS = {"powders": "powder", "items": "item", "bills": "bill"}
-_ONCE = ("booth", "cabinet", "compressor", "tank", "bench", "burn_off")  # machines of which there is one
-
-
-def _edited(record: Any, specs: tuple[_Spec, ...], column: str, given: str, tongue: Tongue) -> Any:
-    spec = next(s for s in specs if s.name == column)
-    return changed_record(record, column, spec.read(record, given, tongue), tongue=tongue)
-
-
-def _edited_item(item: Item, column: str, given: str, desk: Desk) -> Item:
-    if column == "title":
-        named = changed_record(item, "title", given.strip())
-        return changed_record(named, "part", changed_record(item.part, "name", given.strip()))
-    if column in _POWDERS:
-        powders = list(item.powders)
-        at = _POWDERS.index(column)
-        powders[at : at + 1] = [pick(given, {name: name for name in desk.shop.powders})] if given or at < 2 else []
-        return changed_record(item, "powders", tuple(powders))
-    if column in {"single", "two_tone"}:
-        return changed_record(item, column, pick(given, {k: f.title for k, f in desk.shop.finishes.items()}))
-    if any(spec.name == column for spec in _ITEM):
-        made: Item = _edited(item, _ITEM, column, given, desk.tongue)
-        return made
-    return changed_record(item, "part", _edited(item.part, _PART, column, given, desk.tongue))
+        return
+    spec = next(spec for spec in _SPECS[sheet] if spec.name == column)
+    value = spec.read(settings.record_of(desk, thing), given, desk)
+    changed_thing(desk, thing, f"{thing.key}.{spec.place or column}", value)

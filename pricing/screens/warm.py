@@ -54,13 +54,10 @@ def _build(name: str) -> None:
 
 
 def serve(path: Path) -> None:
-    """Fork a kernel for whoever asks, until standard input is closed.
+    """Fork a kernel for whoever asks at the socket, until standard input is closed.
 
-    Parameters
-    ----------
-    path : Path
-        Of the socket. A request is one line of JSON: the connection file, the environment, the working folder; the
-        answer is the number of the process.
+    A request is one line of JSON: the connection file, the environment, the working folder; the answer is the number
+    of the process.
     """
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody waits for the children: the system takes them away
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server; its end closes our input
