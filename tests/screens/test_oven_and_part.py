@@ -155,9 +155,9 @@ def test_closed_outlines_and_metal_are_ticked_beside_a_drawing(desk: Desk) -> No
     panel = JobPanel(desk)
     panel.form.put("begun", "drawing:sign_letter_p.dxf")
     panel.form.put("drawn.closed", True)
-    assert panel.drawn._choices.closed_only
+    assert panel.drawn.closed
     seen = panel.drawn.read().seen
     panel.form.put(f"drawn.keep.{seen[0].id}", True)
-    assert panel.drawn._choices.keep == {seen[0].id}
+    assert panel.drawn.keep == {seen[0].id}
     panel.form.put(f"drawn.keep.{seen[0].id}", False)
-    assert not panel.drawn._choices.keep
+    assert not panel.drawn.keep
