@@ -119,7 +119,7 @@ class Form(anywidget.AnyWidget):
         else:
             self.lay(entries)
         for key, value in given.items():
-            if key in self:
+            if key in self and value in getattr(self[key], "options", (value,)):  # an oven may be gone
                 self[key].value = value
         self.refresh()
 

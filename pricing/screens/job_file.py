@@ -23,7 +23,7 @@ from pricing.show.desk import Desk
 FLAGS: Final = ("new_pair", "alone", "rush", "repeat", "trade")
 WORDS: Final = ("customer", "note")
 """Fields of a job that are ticked, and that are written."""
-Source = Drawn | Shot | Taped
+PartSource = Drawn | Shot | Taped
 """A drawing, picture or shape that a part is made of."""
 
 
@@ -47,7 +47,7 @@ def begin_options(desk: Desk, begun: str = "") -> dict[str, str]:
     return options if begun != "bench:" else {"bench:": "the job on the bench"} | options
 
 
-def drawn_of(desk: Desk, begun: str) -> Source | None:
+def drawn_of(desk: Desk, begun: str) -> PartSource | None:
     """Return the drawing, picture or shape that a job begins from, or None."""
     kind, _, name = begun.partition(":")
     if kind == "drawing":

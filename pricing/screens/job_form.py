@@ -12,7 +12,7 @@ from pricing.parts.job import Job, Lot
 from pricing.parts.part import Part
 from pricing.prices.compare import two_tone_finishes
 from pricing.screens.form import Plain
-from pricing.screens.job_file import FLAGS, WORDS, Source, begin_options
+from pricing.screens.job_file import FLAGS, WORDS, PartSource, begin_options
 from pricing.shop.shop import Shop
 from pricing.show.desk import Desk
 from pricing.show.fields import CheckField, ChoiceField, Field, WordsField
@@ -63,7 +63,9 @@ def sold_words(lot: Lot) -> str:
     return "How many pieces" if lot.sold_by == "each" else f"How many {lot.sold_by}s"
 
 
-def job_entries(desk: Desk, job: Job, begun: str, drawn: Source | None = None, *, at: int = 0) -> list[Field | Plain]:
+def job_entries(
+    desk: Desk, job: Job, begun: str, drawn: PartSource | None = None, *, at: int = 0
+) -> list[Field | Plain]:
     """Collect the fields of a job: what it has begun from, what was chosen for that, and one of its kinds of parts."""
     shop, tongue = desk.shop, desk.tongue
     finishes = {key: finish.title for key, finish in shop.finishes.items()}

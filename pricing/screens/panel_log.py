@@ -208,7 +208,10 @@ class LogPanel(Page):
         self.book.decide(job, "won", measure.read(text) if text.strip() else float(asked))
 
     def _shop_changed(self) -> None:
-        """Show what was read until the log is written again."""
+        """Ask for what the shop has now, and read the log against its rates."""
+        self.form.lay_anew(self._entries())
+        self.watch.show_step()
+        self._read_soon.soon()
 
     def show(self) -> None:
         """Send what the log says."""

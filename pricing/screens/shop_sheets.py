@@ -18,7 +18,7 @@ from pricing.show.record_fields import named_field
 from pricing.show.settings import Thing
 from pricing.show.sheets import Cell, Column, Row, Sheet
 
-Options = tuple[tuple[str, str], ...]
+_Options = tuple[tuple[str, str], ...]
 
 _YES_NO = (("", "no"), ("yes", "yes"))
 
@@ -33,14 +33,14 @@ class _Spec:
     name: str
     label: str
     unit: str = ""
-    options: Options = ()
+    options: _Options = ()
     text: bool = False
     whole: bool = False
     width: str = "120px"
     offered: str = ""
     place: str = ""
 
-    def choices(self, shop: Shop) -> Options:
+    def choices(self, shop: Shop) -> _Options:
         if self.offered == "finishes":
             return tuple((key, finish.title) for key, finish in shop.finishes.items())
         return (*self.options, *((name, name) for name in shop.powders)) if self.offered else self.options
@@ -81,7 +81,7 @@ class _Spec:
         return int(found) if self.whole else found
 
 
-def _same(words: Any) -> Options:
+def _same(words: Any) -> _Options:
     return tuple((word, word) for word in get_args(words))
 
 

@@ -384,6 +384,29 @@ def test_a_job_without_a_quote_is_asked_how_much_it_was(panel: LogPanel, own: Pa
     assert panel.review.calibration.steps["wipe"].seen.jobs == ("garden gate",)
 
 
+def test_what_is_changed_on_page_1_is_heard_while_the_page_is_open(logged: Path) -> None:
+    panel, other = at_work(logged, "helper"), Desk(logged, read_only=False)
+    panel.form.put("job", "bench ends")
+    panel.form.put("loaded.oven", "large oven")
+    key = panel.review.proposals[0].key
+    before = panel.table.text("rates", key, "now")
+    row, machines = other.shop.rates[key], other.shop.machines
+    small, large = machines.oven
+    ovens = (small, large.model_copy(update={"name": "gas oven"}))
+    other.change(
+        {
+            "rates": {**other.shop.rates, key: replace(row, high=3 * row.high)},
+            "machines": machines.model_copy(update={"oven": ovens}),
+        }
+    )
+    panel.desk.look()
+    assert panel.review.shop.rates[key].high == 3 * row.high
+    assert panel.table.text("rates", key, "now") != before
+    assert list(panel.form["loaded.oven"].options) == [small.name, "gas oven"]
+    assert panel.form["loaded.oven"].value == small.name, "one that is gone is not kept"
+    assert (panel.form["job"].value, panel.watch.who) == ("bench ends", "helper")
+
+
 def test_amounts_may_come_from_an_item_of_the_list(panel: LogPanel, own: Path) -> None:
     from pricing.costing.sheet import cost
     from pricing.ledger.quotes import amounts_of
