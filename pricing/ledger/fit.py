@@ -305,7 +305,7 @@ def _find(rows: MixtureRows, belief: Belief) -> tuple[MixtureState, float, Array
     starts = [_begin(rows, belief)] if n > _FEW else [begin, _begin(rows, belief)]
     ends = [mixture.settle(rows, belief, start) for start in starts]
     state, decided = max(ends, key=lambda end: mixture.log_plausibility(rows, end[0], belief))
-    return state, decided, newton.covariance(rows, belief, state, decided)
+    return state, decided, newton.covariance(rows, belief, state)
 
 
 def _begin(rows: MixtureRows, belief: Belief) -> MixtureState:

@@ -108,18 +108,9 @@ def read_mixture(rows: MixtureRows, state: MixtureState) -> Read:
     parts /= total
     residual = rows.log_min - np.log(total)
     beyond = (residual - state.over_centre) / state.over_spread
-    gap = (residual / state.scatter) ** 2 - beyond * beyond
-    return Read(residual, parts, weigh(gap, state, out=np.empty_like(gap)))
-
-
-def weigh(gap: Array, state: MixtureState, *, out: Array) -> Array:
-    """Turn the difference of the two squared distances (which is overwritten) into the weight."""
-    gap *= 0.5
-    np.minimum(gap, 700.0, out=gap)  # exp(709) is the end of a float
-    np.exp(gap, out=gap)
-    gap *= state.share * state.scatter / ((1 - state.share) * state.over_spread)
-    gap += 1.0
-    return np.reciprocal(gap, out=out)
+    gap = 0.5 * ((residual / state.scatter) ** 2 - beyond * beyond)
+    odds = state.share * state.scatter / ((1 - state.share) * state.over_spread)
+    return Read(residual, parts, 1 / (1 + odds * np.exp(np.minimum(gap, 700.0))))  # exp(709) is the end of a float
 
 
 def log_plausibility(rows: MixtureRows, state: MixtureState, belief: Belief) -> float:
