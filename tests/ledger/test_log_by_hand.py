@@ -59,32 +59,31 @@ def test_a_watch_adds_up_its_runs_and_asks_about_odd_ones() -> None:
         run("wipe", "a", 0, FORGOTTEN_MIN),
         run("mask", "b", 0, FORGOTTEN_MIN + 0.01),
     )
-    found = stopwatch._watch(runs, at(50))
+    found = stopwatch.Watch(runs, at(50))
     assert found.minutes == pytest.approx(
         {"blast": 14.0, "coat": 30.0, "hang": 0.0, "wipe": FORGOTTEN_MIN, "mask": FORGOTTEN_MIN + 0.01}
     )
     assert (found.forgotten, found.backwards) == (("mask",), ("hang",))
-    assert found.asked == ("mask", "hang")
     assert found.running == runs[2]
     assert found.of("a") == runs[2]
     assert found.of("b") is None
-    nothing = stopwatch._watch((run("coat", "a", 5, 5),), at(50))
-    assert (nothing.minutes, nothing.asked) == ({"coat": 0.0}, ())
+    nothing = stopwatch.Watch((run("coat", "a", 5, 5),), at(50))
+    assert (nothing.minutes, nothing.forgotten, nothing.backwards) == ({"coat": 0.0}, (), ())
 
 
 def test_minutes_told_are_shared_as_the_watch_has_them() -> None:
     """20 and 10 minutes, 60 told: 40 and 20; amounts go to who worked longest; none by the watch: all to the chief."""
-    watch = stopwatch._watch(
+    watch = stopwatch.Watch(
         (run("blast", "a", 0, 20), run("blast", "b", 0, 10), run("hang", "a", 30, 29), run("coat", "a", 0, 0.001)),
         at(50),
     )
-    found = list(stopwatch._shares(watch, {"blast": {"m2": 2.0}}, {"blast": 60.0, "hang": 5.0}, at(50)))
+    found = list(stopwatch._shares(watch, {"blast": {"m2": 2.0}}, {"blast": 60.0, "hang": 5.0}))
     assert [(one["step"], one["worker"], one["minutes"], one["confirmed"], one["amounts"]) for one in found] == [
         ("blast", "a", 40.0, True, {"m2": 2.0}),
         ("blast", "b", 20.0, True, {}),
         ("hang", "a", 5.0, True, {}),
     ], "what was only tapped is no fact"
-    plain = list(stopwatch._shares(watch, {}, {}, at(50)))
+    plain = list(stopwatch._shares(watch, {}, {}))
     assert [(one["minutes"], one["confirmed"]) for one in plain] == [(20.0, False), (10.0, False)]
 
 
