@@ -1,7 +1,6 @@
 """What the ``log`` commands share: opening the owner's ledger, and FIELD=VALUE words."""
 
 from collections.abc import Callable
-from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from functools import wraps
 from pathlib import Path
@@ -13,8 +12,6 @@ from pricing.parts.job import job_file
 from pricing.show.own_log import opened_log
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from pricing.ledger.store import Ledger
 
 
@@ -23,23 +20,27 @@ def with_log(command: Callable[..., None]) -> Callable[..., None]:
 
     @wraps(command)
     def run(*, folder: str | None, url: str | None, **given: Any) -> None:
-        with opened(folder, url) as ledger:
+        with opened_log(own_folder(folder), url) as ledger:
             command(ledger, **given)
 
     found: Callable[..., None] = SHOP(URL(plain_errors(run)))
     return found
 
 
-@contextmanager
-def opened(folder: str | None, url: str | None) -> "Iterator[Ledger]":
-    """Open the ledger of an owner's folder; the demo shop has none to write into."""
+def own_folder(folder: str | None) -> str:
+    """Return the folder of a log; the demo shop has none to write into.
+
+    Raises
+    ------
+    BadInput
+        No folder was named.
+    """
     if folder is None:
         mend = (
             "Make your own folder with `new FOLDER`, then: log --shop FOLDER. For a try with invented jobs: log demo."
         )
         raise BadInput("log", [Problem("--shop", "missing", "your shop's folder", mend)])
-    with opened_log(folder, url) as ledger:
-        yield ledger
+    return folder
 
 
 def name_of(ledger: "Ledger", job: str) -> str:

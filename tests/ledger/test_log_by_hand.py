@@ -19,6 +19,7 @@ from pricing.ledger.clocks import Moment
 from pricing.ledger.drift import Drift, months
 from pricing.ledger.expected_and_actual import Compared, Coverage, coverage, job_totals
 from pricing.ledger.fit import fit_step
+from pricing.ledger.intervals import Beta
 from pricing.ledger.price_trial import PriceTrial, begin_trial, sides_of
 from pricing.ledger.proposals import Proposal
 from pricing.ledger.rework import ReworkRate, rework_rates
@@ -183,7 +184,7 @@ def test_a_rate_is_proposed_as_a_log_normal_of_its_typical_time_and_mean(shop: S
 
 
 def test_a_share_is_proposed_with_the_mean_of_its_beta() -> None:
-    rate = ReworkRate("reject.plain.casting", 110, 10, 5, 3.0, 27.0, 1.5, DAY, "2026-03-09")
+    rate = ReworkRate("reject.plain.casting", 110, 10, 5, Beta(3.0, 27.0), 1.5, DAY, "2026-03-09")
     old = row_of(0.03, 0.08, 0.2, "reject.plain.casting")
     found = proposals._of_share(old, rate, sources()["shop_log"], DAY)
     low, high = stats.beta(3, 27).ppf([0.05, 0.95])
@@ -197,7 +198,7 @@ def test_a_share_is_proposed_with_the_mean_of_its_beta() -> None:
 
 def test_what_is_proposed_was_logged_five_times_and_is_not_what_stands(shop: Shop) -> None:
     key = "reject.plain.casting"
-    rate = ReworkRate(key, 110, 10, 5, 3.0, 27.0, 1.5, DAY, DAY)
+    rate = ReworkRate(key, 110, 10, 5, Beta(3.0, 27.0), 1.5, DAY, DAY)
 
     def keys(of: Shop, some: ReworkRate) -> list[str]:
         return [one.key for one in proposals.propose(of, Calibration({}), {some.key: some}, today=date(2026, 3, 1))]
