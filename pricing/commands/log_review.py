@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.commands.log_shell import own_folder, with_log
+from pricing.commands.log_shell import log_folder, with_log
 from pricing.commands.shell import JSON, SHOP, URL, echo_figures, echo_json, picked, plain_errors
 
 if TYPE_CHECKING:
@@ -184,7 +184,7 @@ def restore_command(backup: Path | None, folder: str | None, url: str | None) ->
     """Put a BACKUP back, the newest without it; a ledger that stands there is kept under another name."""
     from pricing.ledger.store import restore
 
-    click.echo(restore(own_folder(folder), backup, url))
+    click.echo(restore(log_folder(folder), backup, url))
 
 
 @click.command("demo")

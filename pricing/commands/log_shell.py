@@ -1,6 +1,7 @@
 """What the ``log`` commands share: opening the owner's ledger, and FIELD=VALUE words."""
 
 from collections.abc import Callable
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from functools import wraps
 from pathlib import Path
@@ -12,6 +13,8 @@ from pricing.parts.job import job_file
 from pricing.show.own_log import opened_log
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from pricing.ledger.store import Ledger
 
 
@@ -20,14 +23,21 @@ def with_log(command: Callable[..., None]) -> Callable[..., None]:
 
     @wraps(command)
     def run(*, folder: str | None, url: str | None, **given: Any) -> None:
-        with opened_log(own_folder(folder), url) as ledger:
+        with opened(folder, url) as ledger:
             command(ledger, **given)
 
     found: Callable[..., None] = SHOP(URL(plain_errors(run)))
     return found
 
 
-def own_folder(folder: str | None) -> str:
+@contextmanager
+def opened(folder: str | None, url: str | None) -> "Iterator[Ledger]":
+    """Open the ledger of an owner's folder."""
+    with opened_log(log_folder(folder), url) as ledger:
+        yield ledger
+
+
+def log_folder(folder: str | None) -> str:
     """Return the folder of a log; the demo shop has none to write into.
 
     Raises

@@ -9,7 +9,7 @@ Rules    all rows of one job and step are one observation: minutes and amounts a
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -54,8 +54,14 @@ class Observed:
 
     def first(self, count: int) -> "Observed":
         """Return the log as it was when it held ``count`` jobs of this step."""
-        columns = (self.jobs, self.days, self.minutes, self.amounts, self.confirmed)
-        return Observed(self.drivers, *(column[:count] for column in columns), self.unusable)
+        return replace(
+            self,
+            jobs=self.jobs[:count],
+            days=self.days[:count],
+            minutes=self.minutes[:count],
+            amounts=self.amounts[:count],
+            confirmed=self.confirmed[:count],
+        )
 
 
 @dataclass(frozen=True, slots=True)
