@@ -226,16 +226,7 @@ def calibrate(
     rates: Mapping[str, Assumption],
     quoted: Mapping[str, Mapping[str, Mapping[str, float]]] | None = None,
 ) -> Calibration:
-    """Fit every step that has a logged job.
-
-    Parameters
-    ----------
-    times : sequence of mapping
-        Rows of the table ``times`` that stand.
-    rates : mapping
-        What was believed before, by ``step.driver.gives``.
-    quoted : mapping, optional
-        As in `observe`.
+    """Fit every step that has a logged job: rows of ``times``, rates as they were before, amounts as in `observe`.
 
     Raises
     ------

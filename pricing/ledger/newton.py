@@ -108,25 +108,10 @@ def _belief_slope(state: MixtureState, belief: Belief, decided: float) -> Array:
 def polish(
     rows: MixtureRows, belief: Belief, start: MixtureState, decided: float, *, close: float = _CLOSE
 ) -> tuple[MixtureState, Array]:
-    """Finish a good starting point by Newton's method.
+    """Finish a state, from `settle` on a part of the rows, by Newton's method; given with the curvature at it.
 
-    Parameters
-    ----------
-    rows : MixtureRows
-        The log.
-    belief : Belief
-        What was believed before.
-    start : MixtureState
-        From `settle` on a part of the rows.
-    decided : float
-        Number of parameters that the rows decided.
-    close : float
-        Stop when no log rate moves by more than this share of its standard error.
-
-    Returns
-    -------
-    State, (k + 4, k + 4) array
-        The state, and the curvature at it, for `ascend` and `sandwich`.
+    ``decided`` is the number of parameters that the rows decided. It ends when no log rate moves by more than
+    ``close`` of its standard error.
     """
     state, k = start, len(start.beta)
     reach = np.array([_REACH] * k + [0.7, 3.0, 1.0, 0.7])
@@ -141,28 +126,10 @@ def polish(
 
 
 def ascend(rows: MixtureRows, belief: Belief, start: MixtureState, curve: Array, decided: float) -> MixtureState | None:
-    """Walk to the peak of all rows with the curvature that a part of them told.
+    """Walk to the peak of all rows with the curvature that a part of them told; None when a few passes do not reach it.
 
     A step leaves as much of the way as the curvature is off, some hundredths, so that two or three passes
     are enough, and a pass without curvature takes half the time.
-
-    Parameters
-    ----------
-    rows : MixtureRows
-        The whole log.
-    belief : Belief
-        What was believed before.
-    start : MixtureState
-        Peak of the part.
-    curve : (k + 4, k + 4) array
-        Curvature of all rows.
-    decided : float
-        Number of parameters that the rows decided.
-
-    Returns
-    -------
-    MixtureState or None
-        The peak; None when it was not reached in a few passes.
     """
     state, k = start, len(start.beta)
     inverse = np.linalg.inv(curve)
@@ -176,20 +143,9 @@ def ascend(rows: MixtureRows, belief: Belief, start: MixtureState, curve: Array,
 
 
 def sandwich(part: MixtureRows, state: MixtureState, curve: Array, rows: int) -> Array:
-    """Work out the covariance (k, k) of the log rates of a long log.
+    """Work out the covariance (k, k) of the log rates at the peak of a long log, from its curvature there.
 
     The sandwich form holds even when odd rows are not quite of the shape that the model gives them.
-
-    Parameters
-    ----------
-    part : MixtureRows
-        Every so manieth row; some thousands tell the spread of the slopes well enough.
-    state : MixtureState
-        The peak.
-    curve : (k + 4, k + 4) array
-        Curvature at the peak, of all rows.
-    rows : int
-        Number of all rows.
     """
     k, bread = len(state.beta), np.linalg.inv(curve)
     each = np.hstack([_slopes(seen, state) for seen in _blocks(part, state)])

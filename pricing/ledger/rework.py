@@ -105,17 +105,7 @@ def rework_rates(
     finishes: Mapping[str, Finish],
     assumptions: Mapping[str, Assumption],
 ) -> dict[str, ReworkRate]:
-    """Collect the share of every finish class and kind of metal that the log has jobs of.
-
-    Parameters
-    ----------
-    jobs, redone : sequence of mapping
-        Rows of the tables ``jobs`` and ``rework`` that stand.
-    finishes : mapping of Finish
-        Of the shop.
-    assumptions : mapping of Assumption
-        What was believed before: ``reject.<class>.<metal>`` and ``spoil.wiped``.
-    """
+    """Collect the share of every finish class and kind of metal that the log has jobs of, and that is in the book."""
     again: dict[tuple[str, str], int] = {}
     for row in redone:
         at = str(row["job"]), str(row["found"])

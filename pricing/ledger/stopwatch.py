@@ -18,14 +18,13 @@ from typing import Any
 from sqlalchemy import case, func, select
 
 from pricing.basis.errors import BadInput, Problem, not_known
+from pricing.basis.facts import fact
 from pricing.ledger.clocks import Moment
 from pricing.ledger.fields import problems_of_step
 from pricing.ledger.kinds import read_entry
 from pricing.ledger.store import Ledger, LedgerRow
 from pricing.ledger.tables import TABLES, stands
 
-FORGOTTEN_MIN = 600.0
-"""A run longer than this was most likely forgotten: nobody wipes for ten hours."""
 LEAST_MIN = 1.0 / 60.0
 """A step that was only tapped is not a fact."""
 
@@ -63,8 +62,9 @@ class Watch:
 
     @property
     def forgotten(self) -> tuple[str, ...]:
-        """Steps with a run of more than `FORGOTTEN_MIN`."""
-        return tuple(dict.fromkeys(run.step for run in self.runs if run.minutes(self.at) > FORGOTTEN_MIN))
+        """Steps with a run so long that most likely its end was forgotten."""
+        most_min = _forgotten_min()
+        return tuple(dict.fromkeys(run.step for run in self.runs if run.minutes(self.at) > most_min))
 
     @property
     def backwards(self) -> tuple[str, ...]:
@@ -134,6 +134,10 @@ def runs_of(buttons: Iterable[Mapping[str, Any]]) -> list[Run]:
             by_job.pop(job, None)
             place = {name: where for name, where in place.items() if where[0] != job}
     return [run for runs in by_job.values() for run in runs]
+
+
+def _forgotten_min() -> float:
+    return fact("ledger.forgotten", "min")
 
 
 def _moment_of(button: Mapping[str, Any]) -> Moment:
@@ -274,7 +278,7 @@ def _refuse_unsure(
     for step, counted in watch.minutes.items():
         mend = "{}: say how many minutes it really took."
         if step in watch.forgotten and step not in told:
-            accepts = f"under {FORGOTTEN_MIN:.0f} without a break"
+            accepts = f"under {_forgotten_min():.0f} without a break"
             bad.append(Problem(f"minutes of {step}", f"{counted:.0f}", accepts, mend.format("The watch was forgotten")))
         elif step in watch.backwards and step not in told:
             why = mend.format("The clock was set back while it ran")

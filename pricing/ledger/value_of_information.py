@@ -101,11 +101,6 @@ def worth(
 def one_of_each(shop: Shop) -> list[dict[str, dict[str, float]]]:
     """Collect minutes by step of every item of the price list, in both its finishes, in place of quotes.
 
-    Parameters
-    ----------
-    shop : Shop
-        Read from a folder.
-
     Raises
     ------
     BadInput

@@ -208,13 +208,7 @@ def _with_kinds(design: Array, won: Array, centre: Array, precision: Array) -> t
 
 
 def believed(keys: Sequence[str]) -> tuple[Array, Array]:
-    """Work out what is believed of coefficients before any quote: value, and one over the variance of its 90 % range.
-
-    Parameters
-    ----------
-    keys : sequence of str
-        Rows of the facts, ``win.level`` and so on.
-    """
+    """Work out what is believed of coefficients before any quote: value, and one over its variance."""
     rows = [facts()[key] for key in keys]
     sd = np.array([(row.high - row.low) / (2 * Z95) for row in rows])
     return np.array([row.value for row in rows]), 1 / sd**2

@@ -23,7 +23,7 @@ from pricing.ledger.intervals import Beta
 from pricing.ledger.price_trial import PriceTrial, begin_trial, sides_of
 from pricing.ledger.proposals import Proposal
 from pricing.ledger.rework import ReworkRate, rework_rates
-from pricing.ledger.stopwatch import FORGOTTEN_MIN, Run, runs_of
+from pricing.ledger.stopwatch import Run, runs_of
 from pricing.ledger.value_of_information import worth
 from pricing.ledger.winning import Winning, _with_kinds, believed, logistic, winning
 from pricing.shop.rates import Assumption
@@ -57,12 +57,12 @@ def test_a_watch_adds_up_its_runs_and_asks_about_odd_ones() -> None:
         run("blast", "b", 5, 9),
         run("coat", "a", 20, None),
         run("hang", "a", 30, 29),
-        run("wipe", "a", 0, FORGOTTEN_MIN),
-        run("mask", "b", 0, FORGOTTEN_MIN + 0.01),
+        run("wipe", "a", 0, 600.0),
+        run("mask", "b", 0, 600.0 + 0.01),
     )
     found = stopwatch.Watch(runs, at(50))
     assert found.minutes == pytest.approx(
-        {"blast": 14.0, "coat": 30.0, "hang": 0.0, "wipe": FORGOTTEN_MIN, "mask": FORGOTTEN_MIN + 0.01}
+        {"blast": 14.0, "coat": 30.0, "hang": 0.0, "wipe": 600.0, "mask": 600.0 + 0.01}
     )
     assert (found.forgotten, found.backwards) == (("mask",), ("hang",))
     assert found.running == runs[2]

@@ -196,7 +196,6 @@ def test_a_part_of_the_rows_counts_the_belief_as_a_part() -> None:
     found = BELIEF.weakened(4.0)
     assert found.spread == pytest.approx([1.0, 0.5])
     assert found[2:] == (4.0, 0.3, 1.5, 0.04, 12.5, 1.5, 0.75, 1.25)
-    assert Belief(*BELIEF[:8])[8:] == (2.0, 4.0), "as the docstring says: rows that the odd ones begin with"
 
 
 def test_a_restart_takes_the_odd_rows_from_beyond_three_spreads() -> None:
