@@ -30,13 +30,7 @@ _TITLES = {
 
 
 def figures_of(report: Report) -> list[PrintedFigure]:
-    """Collect the charts of a summary.
-
-    Parameters
-    ----------
-    report : Report
-        What it shows.
-    """
+    """Collect the charts of a summary."""
     shop, sides, words = report.shop, report.sides, Words(report.shop)
     code = shop.currency
     rows = side_rows(sides, drawn=False) | side_rows(sides, drawn=True)

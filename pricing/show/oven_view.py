@@ -78,14 +78,20 @@ def visits_of(shop: Shop, job: Job) -> list[OvenVisit]:
     return oven_visits(cost(shop, job))
 
 
+def heat_by_part(visit: OvenVisit) -> dict[str, float]:
+    """Sum up where the heat of a visit goes, what takes none left out. [kWh]"""
+    parts: dict[str, float] = {}
+    for term, kwh in visit.heat_kwh.items():
+        if abs(kwh) > 1e-9:
+            parts[_TERMS[term]] = parts.get(_TERMS[term], 0.0) + kwh
+    return parts
+
+
 def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
     """Collect where the heat of each visit goes."""
     words, rows = Words(shop), []
     for place, visit in enumerate(visits):
         title = words.step_title(visit.step, visit.coat)
-        parts: dict[str, float] = {}
-        for term, kwh in visit.heat_kwh.items():
-            parts[_TERMS[term]] = parts.get(_TERMS[term], 0.0) + kwh
         rows += [
             {
                 "title": title,
@@ -95,30 +101,38 @@ def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
                 "kwh": round(kwh, 3),
                 "why": f"{title}: {part} {words.sig(kwh)} kWh",
             }
-            for part, kwh in parts.items()
-            if abs(kwh) > 1e-9
+            for part, kwh in heat_by_part(visit).items()
         ]
     return {"heat": rows}
 
 
-def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
-    """Write the visits as a table: which oven, bring-up, dwell, what the job pays."""
-    words = Words(shop)
-    head = ("", "oven", "loads paid", "metal at", "bring-up", "dwell", "takes", "costs")
-    rows = [
+VISIT_HEAD = ("visit", "oven", "loads paid", "alone", "at metal", "bring-up", "dwell", "oven min", "kWh", "cost")
+"""What is told of oven visits, in a terminal and on a page."""
+
+
+def visit_cells(words: Words, visits: Sequence[OvenVisit]) -> list[tuple[str, ...]]:
+    """Write the visits as rows under `VISIT_HEAD`: which oven, bring-up, dwell, what the job pays."""
+    return [
         (
-            words.step_title(v.step, v.coat),
-            escape(v.oven),
-            words.sig(v.loads_paid),
-            words.measure(v.metal_degC, "degC"),
-            f"{v.bring_up_min:.0f} min",
-            f"{v.dwell_min:.0f} min",
-            f"{words.sig(v.electricity_kwh + v.gas_kwh)} kWh",
-            words.money(v.cost),
+            words.step_title(visit.step, visit.coat),
+            visit.oven,
+            words.number(visit.loads_paid, 2),
+            f"{visit.loads_alone:.0f}",
+            words.measure(visit.metal_degC, "degC"),
+            f"{visit.bring_up_min:.0f}",
+            f"{visit.dwell_min:.0f}",
+            f"{visit.held_min:.0f}",
+            words.number(visit.electricity_kwh + visit.gas_kwh, 1),
+            words.money(visit.cost),
         )
-        for v in visits
+        for visit in visits
     ]
-    return f"<h3>{escape(job.title)}: its visits</h3>{fact_tiles(rows, head=head)}"
+
+
+def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
+    """Write the visits as a table of a page."""
+    rows = [(name, *map(escape, cells)) for name, *cells in visit_cells(Words(shop), visits)]
+    return f"<h3>{escape(job.title)}: its visits</h3>{fact_tiles(rows, head=VISIT_HEAD)}"
 
 
 def cooling_of(text: str, tongue: Tongue) -> tuple[tuple[float, ...], tuple[float, ...]]:

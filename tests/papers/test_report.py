@@ -23,7 +23,7 @@ from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
 from pricing.papers.bank_rows import bank_rows, choice_rows
-from pricing.papers.finish_choice import choices_of
+from pricing.papers.customer_quote import choices_of
 from pricing.papers.last_summary import changes, read_snapshot, snapshot_text
 from pricing.papers.live_price import live_price
 from pricing.papers.outfiles import save_all
@@ -252,7 +252,7 @@ def test_what_changed_is_told_the_largest_first(
     assert "2.5 min/m → 3.75 min/m" in told[wipe]
     assert any(line.startswith("Prices of the list") and " up" in line for line in told)
     assert not list(changes(shop, report.snapshot, report.snapshot))
-    other = report.snapshot._replace(currency="USD")
+    other = report.snapshot.model_copy(update={"currency": "USD"})
     assert list(changes(shop, other, report.snapshot)) == ["The shop counts in EUR now; before it was USD."]
 
 
