@@ -64,7 +64,7 @@ class Measure:
 
 
 def changed_record(record: _R, name: str, value: Any, tongue: Tongue = PLAIN) -> _R:
-    """Return a record with one field changed, checked as a whole.
+    """Return a record with one field, named with its unit, changed and the whole checked.
 
     Raises
     ------

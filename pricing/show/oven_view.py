@@ -106,7 +106,18 @@ def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
     return {"heat": rows}
 
 
-VISIT_HEAD = ("visit", "oven", "loads paid", "alone", "at metal", "bring-up", "dwell", "oven min", "kWh", "cost")
+VISIT_HEAD = (
+    "visit",
+    "oven",
+    "loads paid",
+    "alone",
+    "at metal",
+    "bring-up min",
+    "dwell min",
+    "oven min",
+    "kWh",
+    "cost",
+)
 """What is told of oven visits, in a terminal and on a page."""
 
 
