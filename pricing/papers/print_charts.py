@@ -1,6 +1,6 @@
 """Charts on paper and in a page that stands alone: the same charts as on the screen, with their rows inside.
 
-Takes    charts of `charts_job`, `charts_sides`, `charts_shop` and `charts_even`, and their rows.
+Takes    charts of `charts_job` and `charts_shop`, and their rows.
 Gives    descriptions in Vega-Lite: a page draws them with Vega itself, paper by ``chart.typ``.
 """
 

@@ -9,7 +9,7 @@ from pricing.screens import job_file
 from pricing.screens.form import Plain
 from pricing.screens.on_bench import OnBench
 from pricing.screens.panel_settings import ThingPanel, thing_entries
-from pricing.show import charts_shop, oven_view, settings
+from pricing.show import charts_job, oven_view, settings
 from pricing.show.blocks import Block
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, LinesField, QuantityField
@@ -58,7 +58,7 @@ class OvenPanel(ThingPanel):
         return [
             Block("hour"),
             Block("plan", style="card"),
-            Block("heat", "Where the heat goes", charts_shop.heat_by_visit()),
+            Block("heat", "Where the heat goes", charts_job.heat_by_visit()),
             Block("visits", style="card rolls"),
         ]
 

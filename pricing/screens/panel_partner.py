@@ -7,7 +7,7 @@ from pricing.screens import job_form
 from pricing.screens.form import Plain
 from pricing.screens.hand_over import HandOver
 from pricing.screens.panel import JobPage
-from pricing.show import charts_even, charts_shop, charts_sides, partner_view
+from pricing.show import charts_job, charts_shop, partner_view
 from pricing.show.advice_view import week_advice
 from pricing.show.blocks import Answer, Block
 from pricing.show.choices_view import choices_html
@@ -49,12 +49,12 @@ class PartnerPanel(JobPage):
         code = self.desk.shop.currency
         return [
             Block("answers"),
-            Block("build", "What a job costs", charts_sides.cost_of_two_sides(code)),
-            Block("bands", "Prices against what things may cost", charts_even.price_and_band(code)),
+            Block("build", "What a job costs", charts_job.cost_of_two_sides(code)),
+            Block("bands", "Prices against what things may cost", charts_shop.price_and_band(code)),
             Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
             Block("unsure", "What is least sure", style="card rolls"),
             Block("money", "Money tied up; hire, buy, drop", style="card rolls"),
-            Block("month", "A month of work", charts_even.month_chart(code)),
+            Block("month", "A month of work", charts_shop.month_chart(code)),
         ]
 
     def _entries(self) -> list[Field | Plain]:
