@@ -124,7 +124,7 @@ def accept_command(ledger: "Ledger", keys: tuple[str, ...], *, every: bool, let_
     """Write proposed rows into the rate book; what stood before stays in rates_history.csv."""
     from pricing.ledger.review import review
     from pricing.shop.folder import open_shop
-    from pricing.show.taken import take
+    from pricing.show.log_view import take
 
     found = {proposal.key: proposal for proposal in review(ledger, open_shop(ledger.folder)).proposals}
     names = choices(found) if found else "a row that is proposed; there is none"

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from pricing.papers.report import Report
 from pricing.papers.told import PaperWords
 from pricing.prices.bank_view import Bank
-from pricing.show.choices_view import choice_words, nothing_to_drop, worth_telling
+from pricing.show.mix_view import choice_words, nothing_to_drop, worth_telling
 
 BANK_NOTE = (
     "Worked out for the usual week in week.csv and the hours the shop has. Taxes on profit, loans and what customers"

@@ -13,7 +13,7 @@ from pricing.prices.questions import fixed_per_month
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
 from pricing.show.loss_words import loss_words, swing_words
-from pricing.show.stages import by_stage
+from pricing.show.sides import by_stage
 from pricing.show.words import counted, hour_words, line_words
 
 _REASONS = 4

@@ -393,7 +393,7 @@ class LogBook:
         if self.invented:
             mend = "Log your own jobs first."
             raise BadInput("the log", [Problem("the log", "invented", "your own", mend)])
-        from pricing.show.taken import take
+        from pricing.show.log_view import take
 
         _, of_list = take(self.desk.folder, [proposal])
         self.desk.read_again()

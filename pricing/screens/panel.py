@@ -21,7 +21,7 @@ from pricing.show.board import Board
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, Slider
 from pricing.show.labels import short
-from pricing.show.ranged_fields import CountField
+from pricing.show.open_fields import CountField
 from pricing.show.tiles import stopped
 
 

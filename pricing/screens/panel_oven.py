@@ -13,7 +13,6 @@ from pricing.show import charts_job, oven_view, settings
 from pricing.show.blocks import Block
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, LinesField, QuantityField
-from pricing.show.oven_plan import oven_plan
 from pricing.show.settings import Thing
 from pricing.show.tiles import stopped
 from pricing.steps.fit import Readings, fit_shop_oven, with_fit
@@ -160,7 +159,7 @@ class OvenPanel(ThingPanel):
         oven = settings.record_of(desk, self.thing)
         words = {
             "hour": oven_view.hour_tiles(desk.shop, oven, self.at_degC),
-            "plan": f'<div class="pp-plan">{oven_plan(oven, desk.tongue)}</div>',
+            "plan": f'<div class="pp-plan">{oven_view.oven_plan(oven, desk.tongue)}</div>',
         }
         job = self.on_bench.job
         try:

@@ -10,10 +10,9 @@ from pricing.screens.panel import JobPage
 from pricing.show import charts_job, charts_shop, partner_view
 from pricing.show.advice_view import week_advice
 from pricing.show.blocks import Answer, Block
-from pricing.show.choices_view import choices_html
 from pricing.show.even_view import moved_shop
 from pricing.show.fields import Field
-from pricing.show.mix_view import NO_WEEK, Mix, usual_week, week_fields
+from pricing.show.mix_view import NO_WEEK, Mix, choices_html, usual_week, week_fields
 from pricing.show.sides import Sides
 from pricing.show.sides_view import side_rows
 from pricing.show.what_if import WhatIf

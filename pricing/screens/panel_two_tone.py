@@ -13,7 +13,7 @@ from pricing.screens.panel import JobPage
 from pricing.show import charts_job
 from pricing.show.blocks import Answer, Block
 from pricing.show.fields import ChoiceField, Field, Slider
-from pricing.show.ranged_fields import Amount, CountField
+from pricing.show.open_fields import Amount, CountField
 from pricing.show.record_fields import named_field
 from pricing.show.sides import SPEED, Sides
 from pricing.show.sides_view import side_rows, words_of

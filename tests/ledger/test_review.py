@@ -31,7 +31,7 @@ from pricing.prices.held import fallen
 from pricing.prices.price_list import price_list
 from pricing.shop.folder import new_folder, open_shop
 from pricing.shop.shop import Shop
-from pricing.show.taken import take
+from pricing.show.log_view import take
 from pricing.steps.step import Term
 from tests.ledger import demo
 
