@@ -35,7 +35,7 @@ def hire_buy_drop_command(folder: str | None, times: float, *, as_json: bool) ->
 
 def _show(shop: "Shop", found: "YearChoices") -> None:
     from pricing.commands.tables import grid, tell
-    from pricing.show.choices_view import CHOICES_NOTE, choice_words, next_words, nothing_to_drop
+    from pricing.show.mix_view import CHOICES_NOTE, choice_words, next_words, nothing_to_drop
     from pricing.show.words import Words
 
     words, rows = Words(shop), []

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pricing.basis.errors import BadInput, Problem, choices, nearest
-from pricing.commands.log_shell import with_log
-from pricing.commands.shell import JSON, echo_figures, echo_json, picked
+from pricing.commands.log_shell import log_folder, with_log
+from pricing.commands.shell import JSON, SHOP, URL, echo_figures, echo_json, picked, plain_errors
 
 if TYPE_CHECKING:
     from pricing.ledger.review import Review
@@ -124,7 +124,7 @@ def accept_command(ledger: "Ledger", keys: tuple[str, ...], *, every: bool, let_
     """Write proposed rows into the rate book; what stood before stays in rates_history.csv."""
     from pricing.ledger.review import review
     from pricing.shop.folder import open_shop
-    from pricing.show.taken import take
+    from pricing.show.log_view import take
 
     found = {proposal.key: proposal for proposal in review(ledger, open_shop(ledger.folder)).proposals}
     names = choices(found) if found else "a row that is proposed; there is none"
@@ -175,6 +175,18 @@ def backup_command(ledger: "Ledger") -> None:
     click.echo(f"{ledger.back_up()}")
 
 
+@click.command("restore")
+@click.argument("backup", type=click.Path(path_type=Path), required=False)
+@SHOP
+@URL
+@plain_errors
+def restore_command(backup: Path | None, folder: str | None, url: str | None) -> None:
+    """Put a BACKUP back, the newest without it; a ledger that stands there is kept under another name."""
+    from pricing.ledger.store import restore
+
+    click.echo(restore(log_folder(folder), backup, url))
+
+
 @click.command("demo")
 @with_log
 def demo_command(ledger: "Ledger") -> None:
@@ -198,6 +210,7 @@ REVIEW_COMMANDS = (
     import_command,
     export_command,
     backup_command,
+    restore_command,
     demo_command,
 )
 """Commands that `pricing.commands.log_commands` puts into its group."""

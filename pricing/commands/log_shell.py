@@ -32,14 +32,25 @@ def with_log(command: Callable[..., None]) -> Callable[..., None]:
 
 @contextmanager
 def opened(folder: str | None, url: str | None) -> "Iterator[Ledger]":
-    """Open the ledger of an owner's folder; the demo shop has none to write into."""
+    """Open the ledger of an owner's folder."""
+    with opened_log(log_folder(folder), url) as ledger:
+        yield ledger
+
+
+def log_folder(folder: str | None) -> str:
+    """Return the folder of a log; the demo shop has none to write into.
+
+    Raises
+    ------
+    BadInput
+        No folder was named.
+    """
     if folder is None:
         mend = (
             "Make your own folder with `new FOLDER`, then: log --shop FOLDER. For a try with invented jobs: log demo."
         )
         raise BadInput("log", [Problem("--shop", "missing", "your shop's folder", mend)])
-    with opened_log(folder, url) as ledger:
-        yield ledger
+    return folder
 
 
 def name_of(ledger: "Ledger", job: str) -> str:

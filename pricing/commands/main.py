@@ -59,15 +59,11 @@ def price_list_command(
     folder: str | None = None, quantities: str = "1", *, trade: bool = False, as_json: bool = False
 ) -> None:
     """Every item single-tone beside two-tone: the first, each further, the least margin of each."""
-    from pricing.basis.errors import Problem
+    from pricing.commands.report_commands import read_quantities
     from pricing.prices.price_list import price_list
 
     shop, items = read_shop(folder)
-    words = [word.strip() for word in quantities.split(",")]
-    bad = [Problem("--quantities", w, "whole numbers, 1 or more, with commas") for w in words if not w.isdecimal()]
-    if bad:
-        raise BadInput("price-list", bad)
-    prices = price_list(shop.selling(trade=trade), items, quantities=[int(word) for word in words])
+    prices = price_list(shop.selling(trade=trade), items, quantities=read_quantities(quantities))
     if as_json:
         echo_figures(prices.frame().to_dict(orient="records"), shop.currency)
     else:

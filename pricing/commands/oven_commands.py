@@ -4,11 +4,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pricing.commands.shell import JSON, SHOP, echo_json, picked, plain_errors, read_shop_and_job
+from pricing.commands.shell import JSON, SHOP, echo_figures, picked, plain_errors, read_shop_and_job
 
 if TYPE_CHECKING:
     from pricing.costing.visits import CoatHeat, OvenVisit
     from pricing.physics.packing_mixed import Loading
+    from pricing.show.words import Words
 
 
 @click.command("oven")
@@ -19,9 +20,10 @@ if TYPE_CHECKING:
 @plain_errors
 def oven_command(jobs: tuple[str, ...], folder: str | None, finish: str | None, *, as_json: bool) -> None:
     """Oven visits of a JOB: loads, bring-up, dwell, where the heat goes; of several, how they share loads."""
-    from pricing.commands.tables import console
+    from pricing.commands.tables import grid, tell
     from pricing.costing.sheet import cost
     from pricing.costing.visits import coat_heats, oven_visits
+    from pricing.show.oven_view import VISIT_HEAD, visit_cells
     from pricing.show.words import Words, counted
 
     told: list[dict[str, Any]] = []
@@ -30,46 +32,25 @@ def oven_command(jobs: tuple[str, ...], folder: str | None, finish: str | None, 
         sheet = cost(shop, job, finish=finish)
         visits, heats = oven_visits(sheet), coat_heats(sheet, job.powders)
         if as_json:
-            told.append({"title": job.title, **_figures(visits, heats, shop.currency)})
+            told.append({"title": job.title, **_figures(visits, heats)})
             continue
         words = Words(shop)
-        to = console()
-        to.print(_table(job.title, visits, words))
-        for text in _sentences(visits, heats, words):
-            to.print(text)
+        table = grid(f"{job.title}: oven visits", VISIT_HEAD, visit_cells(words, visits), left=2)
+        tell(table, *_sentences(visits, heats, words))
     loading = _share(jobs, folder) if len(jobs) > 1 else None
     if as_json:
         plan: dict[str, Any] = {}
         if loading:
             hung = [{"loads": n, "rows": [row._asdict() for row in rows]} for n, rows in loading.batches]
             plan = {"shared_loads": loading.loads, "at_least": loading.lower_bound, "plan": hung}
-        echo_json({"jobs": told, **plan} if len(jobs) > 1 else told[0])
+        echo_figures({"jobs": told, **plan} if len(jobs) > 1 else told[0], shop.currency)
     elif loading:
         proof = "fewer are not possible" if loading.proven else f"at least {loading.lower_bound} are needed"
-        console().print(_plan_table(loading))
         loads = counted(loading.loads, "load", "loads")
-        click.echo(f"Hung together in the larger oven the jobs need {loads} for one cure; {proof}.")
-
-
-def _table(title: str, visits: "list[OvenVisit]", words: Any) -> Any:
-    from pricing.commands.tables import grid
-
-    columns = ("visit", "oven", "loads paid", "alone", "at metal", "bring-up", "dwell", "oven min", "kWh", "cost")
-    table = grid(f"{title}: oven visits", columns, left=2)
-    for visit in visits:
-        table.add_row(
-            words.step_title(visit.step, visit.coat),
-            visit.oven,
-            words.number(visit.loads_paid, 2),
-            f"{visit.loads_alone:.0f}",
-            words.measure(visit.metal_degC, "degC"),
-            f"{visit.bring_up_min:.0f}",
-            f"{visit.dwell_min:.0f}",
-            f"{visit.held_min:.0f}",
-            words.number(visit.electricity_kwh + visit.gas_kwh, 1),
-            words.money(visit.cost),
+        tell(
+            _plan_table(loading),
+            f"Hung together in the larger oven the jobs need {loads} for one cure; {proof}.",
         )
-    return table
 
 
 def _plan_table(loading: "Loading") -> Any:
@@ -85,10 +66,12 @@ def _plan_table(loading: "Loading") -> Any:
     return table
 
 
-def _sentences(visits: "list[OvenVisit]", heats: "list[CoatHeat]", words: Any) -> list[str]:
+def _sentences(visits: "list[OvenVisit]", heats: "list[CoatHeat]", words: "Words") -> list[str]:
+    from pricing.show.oven_view import heat_by_part
+
     rows = []
     for visit in visits:
-        parts = ", ".join(f"{name} {words.sig(kwh)}" for name, kwh in visit.heat_kwh.items() if abs(kwh) > 1e-9)
+        parts = ", ".join(f"{part} {words.sig(kwh)}" for part, kwh in heat_by_part(visit).items())
         rows.append(f"{words.step_title(visit.step, visit.coat)}, heat in kWh: {parts}")
     rows += [
         f"coat {heat.coat}, {heat.powder}: {heat.visits} in the oven, worth {words.sig(heat.worth_min)} min at the"
@@ -98,12 +81,12 @@ def _sentences(visits: "list[OvenVisit]", heats: "list[CoatHeat]", words: Any) -
     return rows
 
 
-def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]", code: str) -> dict[str, Any]:
+def _figures(visits: "list[OvenVisit]", heats: "list[CoatHeat]") -> dict[str, Any]:
     plain = ("step", "coat", "oven", "loads_paid", "loads_alone", "metal_degC", "bring_up_min", "dwell_min")
     energy = {"heat_kWh": "heat_kwh", "electricity_kWh": "electricity_kwh", "gas_gross_kWh": "gas_kwh"}
     return {
-        "visits": [picked(v, *plain, oven_min="held_min", **energy, **{f"cost_{code}": "cost"}) for v in visits],
-        "coats": [picked(h, "coat", "powder", "visits", "worth_min", "schedule_min") for h in heats],
+        "visits": [picked(visit, *plain, oven_min="held_min", **energy, cost_money="cost") for visit in visits],
+        "coats": [picked(heat, "coat", "powder", "visits", "worth_min", "schedule_min") for heat in heats],
     }
 
 
@@ -170,19 +153,14 @@ def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: 
     )
     fit = fit_shop_oven(shop, given["oven"], readings)
     if as_json:
-        echo_json(
-            {
-                "oven": given["oven"],
-                "bridging": fit.bridging,
-                "bridging_low": fit.bridging_low,
-                "bridging_high": fit.bridging_high,
-                "shell_kWh_per_K": fit.shell_kJ_per_K / 3600,
-                "shell_low_kWh_per_K": fit.shell_low_kJ_per_K / 3600,
-                "shell_high_kWh_per_K": fit.shell_high_kJ_per_K / 3600,
-                "misfit_K": fit.misfit_K,
-                "confidence": CONFIDENCE,
-            }
-        )
+        names = ("bridging", "bridging_low", "bridging_high", "misfit_K")
+        shell = {
+            "shell_kWh_per_K": fit.shell_kJ_per_K / 3600,
+            "shell_low_kWh_per_K": fit.shell_low_kJ_per_K / 3600,
+            "shell_high_kWh_per_K": fit.shell_high_kJ_per_K / 3600,
+        }
+        told = {"oven": given["oven"], **picked(fit, *names), **shell, "confidence": CONFIDENCE}
+        echo_figures(told, shop.currency)
     else:
         click.echo(f"{given['oven']}: {fit_words(fit)}")
     if save:

@@ -1,10 +1,14 @@
 """The command ``start``: the first visit in a terminal, one question after the other."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pricing.commands.shell import plain_errors
+
+if TYPE_CHECKING:
+    from pricing.show.desk import Desk
 
 _STOP = frozenset({"stop", "quit", "q"})
 _UNDO = "undo"
@@ -80,14 +84,12 @@ def _prompt(words: str) -> str:
         return "stop"
 
 
-def _decide(desk: "object") -> None:
+def _decide(desk: "Desk") -> None:
     """Ask what is no guess: the margin wanted, the sales tax, and what is sold."""
     from pricing.basis.tongue import Range, Wrong
     from pricing.basis.typed import read
-    from pricing.show.desk import Desk
     from pricing.show.visit_view import only_sold
 
-    assert isinstance(desk, Desk)  # noqa: S101  named late, so that --help stays fast
     wishes = (("target_margin", "Margin you want, of the price", 0.95), ("sales_tax", "Sales tax on your prices", 1.0))
     for name, asked, most in wishes:
         policy, tongue = desk.shop.policy, desk.shop.tongue
@@ -115,12 +117,10 @@ def _decide(desk: "object") -> None:
         click.echo(f"Write numbers from 1 to {len(keys)}, such as 1, 4, 9.")
 
 
-def _ask(desk: "object", most: int) -> None:
+def _ask(desk: "Desk", most: int) -> None:
     from pricing.prices.firmness import firmness
-    from pricing.show.desk import Desk
     from pricing.show.visit_view import ENOUGH, asks, little, moves, percent, sure
 
-    assert isinstance(desk, Desk)  # noqa: S101  as in _decide
     found = firmness(desk.shop, desk.items)
     _say(sure(found))
     count = 1
@@ -145,14 +145,12 @@ def _ask(desk: "object", most: int) -> None:
         _say(sure(found), "   ")
 
 
-def _ask_one(desk: "object", key: str, *, alone: bool) -> str:
+def _ask_one(desk: "Desk", key: str, *, alone: bool) -> str:
     """Ask a question until it is answered, passed or left; what was typed last."""
     from pricing.basis.tongue import Wrong
     from pricing.prices.first_visit import questions
-    from pricing.show.desk import Desk
     from pricing.show.visit_view import answers_given, asks, guess_of
 
-    assert isinstance(desk, Desk)  # noqa: S101  as in _decide
     question = questions(desk.shop)[key]
     words = ([] if alone else [asks(desk.shop, question)]) + ([f"({question.note})"] if question.note else [])
     if words:
@@ -170,14 +168,12 @@ def _ask_one(desk: "object", key: str, *, alone: bool) -> str:
             return given
 
 
-def _take_back(desk: "object") -> None:
+def _take_back(desk: "Desk") -> None:
     """Take the last change back and say which answer that was; what is sold is asked again."""
     from pricing.prices.first_visit import questions
     from pricing.shop.visit import SOLD
-    from pricing.show.desk import Desk
     from pricing.show.visit_view import asks
 
-    assert isinstance(desk, Desk)  # noqa: S101  as in _decide
     before = desk.shop
     if not desk.undo():
         _say("There is nothing to take back.", "   ")

@@ -1,7 +1,7 @@
 """Backups of the ledger, and what to do when its file is damaged.
 
 A file is copied by SQLite's own backup, which is whole even while others write. A server's tables
-are written as JSON lines, which `restore` reads into an empty ledger of the same version.
+are written as JSON lines, which `read_rows` reads into an empty ledger of the same version or a newer one.
 """
 
 import json
@@ -12,37 +12,32 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import sqlalchemy as sa
-from sqlalchemy import Engine
+from sqlalchemy import Connection, Engine
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import write_safely
-from pricing.ledger.tables import METADATA, TABLES
+from pricing.ledger.tables import METADATA, TABLES, VERSIONS
 
 _FOLDER = "backups"
 _HEAD = b"SQLite format 3\x00"
 
 
-def advice(folder: Path) -> str:
-    """Say which backup is the newest, and how it is put back.
+def newest(folder: Path, ending: str) -> Path | None:
+    """Find the newest backup in a shop's folder: ``db`` of a file, ``jsonl`` of a server."""
+    found = (folder / _FOLDER).glob(f"ledger-*.{ending}")
+    return max(found, key=lambda path: path.stat().st_mtime, default=None)
 
-    Parameters
-    ----------
-    folder : Path
-        The shop's folder.
-    """
-    found = sorted((folder / _FOLDER).glob("ledger-*.db"), key=lambda p: p.stat().st_mtime)
-    if not found:
-        return "There is no backup in this folder; a copy from your own backup can take its place."
-    return f"The newest backup is {found[-1]}: keep the damaged file under another name, then copy it to ledger.db."
+
+def advice(folder: Path) -> str:
+    """Say which backup of a shop's ledger is the newest, and how it is put back."""
+    found = newest(folder, "db")
+    if found is None:
+        return "There is no backup in this folder; a copy from your own backup can take its place: log restore FILE."
+    return f"The newest backup is {found}: `log restore` puts it back, and keeps the damaged file under another name."
 
 
 def refuse_damaged(path: Path) -> None:
-    """Look a ledger's file over before anything is written into it.
-
-    Parameters
-    ----------
-    path : Path
-        The file; one that is not there is fine.
+    """Look a ledger's file over before anything is written into it; one that is not there is fine.
 
     Raises
     ------
@@ -85,18 +80,7 @@ def _checked(path: Path) -> str:
 
 
 def back_up(engine: Engine, folder: Path, path: Path | None, *, label: str) -> Path:
-    """Write a backup beside, then give it its name.
-
-    Parameters
-    ----------
-    engine : Engine
-        The database.
-    folder : Path
-        The shop's folder.
-    path : Path, optional
-        The file, when the ledger is one.
-    label : str
-        Goes into the name.
+    """Write a backup of a file or else of a server into a shop's folder, beside first; the label goes into its name.
 
     Raises
     ------
@@ -105,18 +89,12 @@ def back_up(engine: Engine, folder: Path, path: Path | None, *, label: str) -> P
     """
     at = folder / _FOLDER
     was_there = at.exists()
-    stamp = datetime.now(UTC).strftime("%Y-%m-%dT%H%M%S.%f")
-    ending = "db" if path else "jsonl"
-    target = at / f"ledger-{label}-{stamp}.{ending}"
+    target = at / f"ledger-{label}-{_stamp()}.{'db' if path else 'jsonl'}"
     beside = target.with_name(f".{target.name}.part")
     try:
         at.mkdir(exist_ok=True)
         if path:
-            with closing(sqlite3.connect(path, timeout=30)) as source, closing(sqlite3.connect(beside)) as copy:
-                source.backup(copy)
-                copy.execute("PRAGMA journal_mode=DELETE")  # one file, whole by itself
-            with beside.open("rb") as file:
-                os.fsync(file.fileno())
+            _copy(path, beside)
             beside.replace(target)
         else:
             write_safely(target, _dump(engine))
@@ -132,6 +110,45 @@ def back_up(engine: Engine, folder: Path, path: Path | None, *, label: str) -> P
     return target
 
 
+def _stamp() -> str:
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H%M%S.%f")
+
+
+def _copy(path: Path, beside: Path) -> None:
+    with closing(sqlite3.connect(path, timeout=30)) as source, closing(sqlite3.connect(beside)) as copy:
+        source.backup(copy)
+        copy.execute("PRAGMA journal_mode=DELETE")  # one file, whole by itself
+    with beside.open("rb") as file:
+        os.fsync(file.fileno())
+
+
+def put_back(kept: Path, path: Path) -> Path | None:
+    """Put a copy of a ledger's file in its place, and give the name under which what stood there is kept, if anything.
+
+    Raises
+    ------
+    BadInput
+        The backup is no ledger or damaged, or the folder cannot be written; the ledger is not touched.
+    """
+    refuse_damaged(kept)
+    beside, aside = path.with_name(f".{path.name}.part"), path.with_name(f"{path.stem}-replaced-{_stamp()}.db")
+    try:
+        _copy(kept, beside)
+        with closing(sqlite3.connect(beside)) as raw:
+            if not raw.execute("SELECT 1 FROM sqlite_master WHERE name = ?", (VERSIONS.name,)).fetchone():
+                raise BadInput(str(kept), [Problem("the backup", "another database", "a ledger")])
+        there = [tail for tail in ("-wal", "-shm", "") if Path(f"{path}{tail}").exists()]
+        for tail in there:  # the file last: what SQLite keeps beside it is never another file's
+            Path(f"{path}{tail}").replace(f"{aside}{tail}")
+        beside.replace(path)
+    except (OSError, sqlite3.Error) as why:
+        mend = "Close whatever has the ledger open; check the rights of the folder and the space on the disk."
+        raise BadInput(str(kept), [Problem("the backup", str(why), "put in the ledger's place", mend)]) from why
+    finally:
+        beside.unlink(missing_ok=True)
+    return aside if there else None
+
+
 def _dump(engine: Engine) -> str:
     """Read all tables as they are in the database, whatever its version."""
     lines = []
@@ -144,37 +161,27 @@ def _dump(engine: Engine) -> str:
     return "\n".join(lines) + "\n"
 
 
-def restore(path: Path, engine: Engine) -> int:
-    """Read a backup in JSON lines into the empty tables of a database.
-
-    Parameters
-    ----------
-    path : Path
-        Written by `back_up`.
-    engine : Engine
-        Its tables are there and empty, of the backup's version or newer.
-
-    Returns
-    -------
-    int
-        Number of rows.
+def read_rows(kept: Path, link: Connection) -> int:
+    """Read a backup in JSON lines into the empty tables of a ledger, of its version or newer; gives how many.
 
     Raises
     ------
     BadInput
-        The tables are not empty.
+        The tables are not empty, or the file is no such backup.
     """
     rows: dict[str, list[dict[str, object]]] = {}
-    for line in path.read_text("utf-8").splitlines():
-        row = json.loads(line)
-        name = row.pop("table")
-        if name in TABLES:
-            row.pop("seq")  # numbered anew, in the same order
-            rows.setdefault(name, []).append(row)
-    with engine.begin() as link:
-        full = [n for n, t in TABLES.items() if link.execute(sa.select(sa.func.count()).select_from(t)).scalar_one()]
-        if full:
-            raise BadInput(str(path), [Problem("table", full[0], "empty", "Restore into a new ledger.")])
-        for name, some in rows.items():
-            link.execute(TABLES[name].insert(), some)
+    try:
+        for line in kept.read_text("utf-8").strip().split("\n"):
+            row = json.loads(line)
+            name = row.pop("table")
+            if name in TABLES:
+                row.pop("seq")  # numbered anew, in the same order
+                rows.setdefault(name, []).append(row)
+    except (OSError, ValueError, KeyError, AttributeError) as why:
+        raise BadInput(str(kept), [Problem("the backup", str(why), "rows that `log backup` wrote")]) from why
+    full = [n for n, t in TABLES.items() if link.execute(sa.select(sa.func.count()).select_from(t)).scalar_one()]
+    if full:
+        raise BadInput(str(kept), [Problem("table", full[0], "empty", "Restore into a new ledger.")])
+    for name, some in rows.items():
+        link.execute(TABLES[name].insert(), some)
     return sum(map(len, rows.values()))

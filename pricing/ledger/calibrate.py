@@ -9,7 +9,7 @@ Rules    all rows of one job and step are one observation: minutes and amounts a
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -53,21 +53,14 @@ class Observed:
     unusable: tuple[tuple[str, str], ...]
 
     def first(self, count: int) -> "Observed":
-        """Return the log as it was when it held ``count`` jobs of this step.
-
-        Parameters
-        ----------
-        count : int
-            Number of jobs, the oldest first.
-        """
-        return Observed(
-            self.drivers,
-            self.jobs[:count],
-            self.days[:count],
-            self.minutes[:count],
-            self.amounts[:count],
-            self.confirmed[:count],
-            self.unusable,
+        """Return the log as it was when it held ``count`` jobs of this step."""
+        return replace(
+            self,
+            jobs=self.jobs[:count],
+            days=self.days[:count],
+            minutes=self.minutes[:count],
+            amounts=self.amounts[:count],
+            confirmed=self.confirmed[:count],
         )
 
 
@@ -143,17 +136,16 @@ class Calibration:
         """All jobs to ask about."""
         return [row for result in self.steps.values() for row in result.doubtful]
 
+    def known(self, step: str, rates: Mapping[str, Assumption]) -> StepFit | None:
+        """Return what is known of a step, before any job of it what the rates say; None where it has no rate."""
+        if step in self.steps:
+            return self.steps[step].fit
+        guesses = guesses_of(rates, step)
+        return fit_step(np.empty(0), np.empty((0, len(guesses))), guesses) if guesses else None
+
 
 def guesses_of(rates: Mapping[str, Assumption], step: str) -> list[Guess]:
-    """Collect the attended rates of a step as guesses.
-
-    Parameters
-    ----------
-    rates : mapping
-        The shop's rates, or those before the log had its say (`first_beliefs`).
-    step : str
-        Step.
-    """
+    """Collect the attended rates of a step, as they were before the log had its say, as guesses."""
     found = []
     for key, row in rates.items():
         name, driver, gives = key.rsplit(".", 2)
@@ -163,20 +155,17 @@ def guesses_of(rates: Mapping[str, Assumption], step: str) -> list[Guess]:
 
 
 def guess_at(row: Assumption, driver: str) -> Guess:
-    """Return a row of the book as a guess on a log scale.
-
-    Parameters
-    ----------
-    row : Assumption
-        With a high end above 0.
-    driver : str
-        What the number is multiplied with.
-    """
+    """Return a row of the book, with a high end above 0, as a guess on a log scale of the rate of a driver."""
     low = max(row.low, row.high / 1000.0)  # a log scale has no zero
     likely = max(row.likely, low)
     if row.shape == "lognormal":  # three points whose mean is the row's own
-        likely = min(max((6 * row.mean - low - row.high) / 4, low), row.high)
+        likely = likely_of(row.mean, low, row.high)
     return Guess(driver, low, likely, row.high)
+
+
+def likely_of(mean: float, low: float, high: float) -> float:
+    """Work out the middle of three points whose beta-PERT has a mean, as near as they allow."""
+    return min(max((6 * mean - low - high) / 4, low), high)
 
 
 def observe(
@@ -237,16 +226,7 @@ def calibrate(
     rates: Mapping[str, Assumption],
     quoted: Mapping[str, Mapping[str, Mapping[str, float]]] | None = None,
 ) -> Calibration:
-    """Fit every step that has a logged job.
-
-    Parameters
-    ----------
-    times : sequence of mapping
-        Rows of the table ``times`` that stand.
-    rates : mapping
-        What was believed before, by ``step.driver.gives``.
-    quoted : mapping, optional
-        As in `observe`.
+    """Fit every step that has a logged job: rows of ``times``, rates as they were before, amounts as in `observe`.
 
     Raises
     ------

@@ -12,7 +12,7 @@ from pydantic import field_validator
 from pydantic_core import PydanticCustomError
 
 from pricing.basis.records import Name, Record
-from pricing.ledger.fields import LoggedWords, accepted_entry, problems_of_step
+from pricing.ledger.fields import KnownStep, LoggedWords
 
 
 class Moment(NamedTuple):
@@ -55,17 +55,12 @@ class Pressed(Record):
     """A button of the stopwatch; ``steady_s`` is a clock that nobody can set back, ``clock`` says which."""
 
     job: Name
-    step: str
+    step: KnownStep
     action: Literal["start", "pause", "finish"]
     worker: LoggedWords = ""
     pressed: datetime
     steady_s: float | None = None
     clock: LoggedWords = ""
-
-    @field_validator("step")
-    @classmethod
-    def _known(cls, step: str) -> str:
-        return accepted_entry(step, problems_of_step(step, {}))
 
     @field_validator("pressed")
     @classmethod

@@ -36,14 +36,7 @@ class Changed(BadInput):
 
 @contextmanager
 def plain_words(where: str, backups: str = "") -> Iterator[None]:
-    """Turn what the database raises into words with advice.
-
-    Parameters
-    ----------
-    where : str
-        The ledger, as the owner knows it.
-    backups : str
-        What to say about backups when the file is damaged.
+    """Turn what the database raises into words with advice; about backups where the file is damaged.
 
     Raises
     ------

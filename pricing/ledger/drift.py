@@ -45,15 +45,7 @@ class MonthDrift:
 
 
 def drift(result: StepResult, level: float = 0.95) -> Drift | None:
-    """Return the drift of a step; None when the log is too short to say.
-
-    Parameters
-    ----------
-    result : StepResult
-        One step.
-    level : float
-        Confidence of the interval.
-    """
+    """Return the drift of a step with its interval; None when the log is too short to say."""
     good = result.fit.weight > 0.5
     days = np.array([date.fromisoformat(day).toordinal() for day in result.seen.days], dtype=np.float64)[good]
     if len(days) < 8 or np.ptp(days) < _LEAST_DAYS:
@@ -66,15 +58,7 @@ def drift(result: StepResult, level: float = 0.95) -> Drift | None:
 
 
 def months(result: StepResult, level: float = 0.95) -> list[MonthDrift]:
-    """Collect actual over typical by month of the year, as far as the log has jobs.
-
-    Parameters
-    ----------
-    result : StepResult
-        One step.
-    level : float
-        Confidence of the intervals.
-    """
+    """Collect actual over typical by month of the year with its interval, as far as the log has jobs."""
     good = result.fit.weight > 0.5
     number = np.array([int(day[5:7]) for day in result.seen.days], dtype=np.int64)
     found = []

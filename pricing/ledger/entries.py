@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from pricing.basis.records import Name, Quantity, Record, SomeShare
-from pricing.ledger.fields import LoggedMoney, LoggedWords, Minutes, Pieces, accepted_entry, problems_of_step
+from pricing.ledger.fields import KnownStep, LoggedMoney, LoggedWords, Minutes, Pieces, accepted_entry, problems_of_step
 
 
 class Entry(Record):
@@ -54,17 +54,12 @@ class Done(Entry):
 class Took(Entry):
     """Minutes at work of one step of a job, with the amounts that were worked on."""
 
-    step: str
+    step: KnownStep
     minutes: Minutes
     amounts: dict[str, float] = Field(default_factory=dict)
     worker: LoggedWords = ""
     how: Literal["stopwatch", "by hand", "imported"] = "by hand"
     confirmed: bool = False
-
-    @field_validator("step")
-    @classmethod
-    def _known(cls, step: str) -> str:
-        return accepted_entry(step, problems_of_step(step, {}))
 
     @field_validator("amounts")
     @classmethod

@@ -11,9 +11,7 @@ Twice    a file that is imported again adds nothing: each row's id comes from wh
 import csv
 import io
 import json
-import os
 import re
-import tempfile
 import uuid
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -30,7 +28,7 @@ from pricing.basis.typed import problem, read
 from pricing.ledger.kinds import ENTRY_KINDS, kind_of, read_entry
 from pricing.ledger.store import Ledger, LedgerRow
 
-_SPREAD = {"amounts": "amount_", "minutes": "minutes_"}  # fields that hold one number per driver or step
+_SPREAD = {"amount_": "amounts", "minutes_": "minutes"}  # columns of fields that hold one number per driver or step
 _NOT_IN_CSV = ("sheet",)
 _POINTED = re.compile(r"(?:^|,)\d+\.(?:\d{1,2}|\d{4,})(?:,|$)", re.MULTILINE)
 _COMMAS = re.compile(r'"\d+(?:\.\d{3})*,\d+"')
@@ -116,58 +114,33 @@ def import_csv(ledger: Ledger, kind: str, path: Path | str, *, tongue: Tongue = 
 
 
 def entry_of_texts(kind: str, texts: Mapping[str, str], where: str, *, tongue: Tongue = PLAIN) -> Record:
-    """Make a fact from texts, as a row of a table or a command line holds them.
-
-    Parameters
-    ----------
-    kind : str
-        Kind of fact.
-    texts : mapping
-        Column to cell.
-    where : str
-        For the message.
-    tongue : Tongue
-        As in `import_csv`.
+    """Make a fact from texts by column, as a command line holds them, read as `import_csv` does.
 
     Raises
     ------
     BadInput
         With every problem of the fact.
     """
-    record = kind_of(kind)
-    header = _header(list(texts), record, where)
-    return read_entry(kind, _fields(header, list(texts.values()), record, tongue)[0], where)
+    return read_entry(kind, values_of_texts(kind, texts, where, needed=True, tongue=tongue), where)
 
 
-def values_of_texts(kind: str, texts: Mapping[str, str], where: str, *, tongue: Tongue = PLAIN) -> dict[str, Any]:
-    """Turn the texts of some fields into values, for a correction.
-
-    Parameters
-    ----------
-    kind, texts, where, tongue
-        As in `entry_of_texts`; fields that are not there are left as they are.
+def values_of_texts(
+    kind: str, texts: Mapping[str, str], where: str, *, needed: bool = False, tongue: Tongue = PLAIN
+) -> dict[str, Any]:
+    """Turn the texts of some fields into values, for a correction; of a whole fact where all are needed.
 
     Raises
     ------
     BadInput
-        A field is unknown, or a text has no number in it.
+        A field is unknown or missing, or a text has no number in it.
     """
     record = kind_of(kind)
-    header = _header(list(texts), record, where, needed=False)
+    header = _header(list(texts), record, where, needed=needed)
     return _fields(header, list(texts.values()), record, tongue)[0]
 
 
 def import_folder(ledger: Ledger, folder: Path | str, *, tongue: Tongue = PLAIN) -> list[Imported]:
-    """Read every ``KIND.csv`` of a folder.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        Where to.
-    folder : path
-        With files named after the kinds of facts.
-    tongue : Tongue
-        As in `import_csv`.
+    """Read every ``KIND.csv`` of a folder, each as `import_csv` does.
 
     Raises
     ------
@@ -184,13 +157,12 @@ def import_folder(ledger: Ledger, folder: Path | str, *, tongue: Tongue = PLAIN)
 
 def _header(cells: Sequence[str], record: type[Record], where: str, *, needed: bool = True) -> list[str]:
     header = [cell.strip() for cell in cells]
-    plain = [name for name in record.model_fields if name not in _NOT_IN_CSV]
-    spread = tuple(_SPREAD[name] for name in plain if _is_spread(record, name))
-    known = [*plain, "id"]
+    spread = tuple(_spread(record))
+    known = [*(name for name in record.model_fields if name not in _NOT_IN_CSV), "id"]
     bad = [
         Problem("column", name, f"one of {choices(known)}", nearest(name, known))
         for name in header
-        if name not in known and not name.startswith(spread or ("\0",))
+        if name not in known and not name.startswith(spread)
     ]
     bad += [Problem("column", n, "there once", "It is there twice.") for n, k in Counter(header).items() if k > 1]
     if needed:
@@ -201,8 +173,10 @@ def _header(cells: Sequence[str], record: type[Record], where: str, *, needed: b
     return header
 
 
-def _is_spread(record: type[Record], name: str) -> bool:
-    return name in _SPREAD and record.model_fields[name].annotation is not float
+def _spread(record: type[Record]) -> dict[str, str]:
+    """Tell how columns begin that hold one number each of a field: per driver or step."""
+    fields = record.model_fields
+    return {begins: n for begins, n in _SPREAD.items() if n in fields and fields[n].annotation is not float}
 
 
 def _fields(
@@ -220,17 +194,20 @@ def _fields(
         if column == "id":
             name = cell[:64]
             continue
-        group = next((f for f, p in _SPREAD.items() if column.startswith(p) and column not in record.model_fields), "")
-        if group:
-            fields.setdefault(group, {})[column.removeprefix(_SPREAD[group])] = _number(cell, column, "number", tongue)
+        begins = next(filter(column.startswith, _spread(record)), "")
+        if begins:
+            group = fields.setdefault(_spread(record)[begins], {})
+            group[column.removeprefix(begins)] = _number(cell, column, "number", tongue)
         else:
             fields[column] = _value(cell, column, record, tongue)
     return fields, name
 
 
 def _value(cell: str, column: str, record: type[Record], tongue: Tongue) -> Any:
-    field = next((mark for mark in _marks(record, column) if isinstance(mark, Quantity)), None)
-    return own_words(cell) if field is None else _number(cell, column, field.unit, tongue)
+    field = record.model_fields[column]
+    inner = [mark for part in getattr(field.annotation, "__args__", ()) for mark in getattr(part, "__metadata__", ())]
+    units = [mark.unit for mark in (*field.metadata, *inner) if isinstance(mark, Quantity)]  # of ``X | None`` too
+    return _number(cell, column, units[0], tongue) if units else own_words(cell)
 
 
 def _number(cell: str, column: str, unit: str, tongue: Tongue) -> float:
@@ -241,27 +218,8 @@ def _number(cell: str, column: str, unit: str, tongue: Tongue) -> float:
     return int(number) if unit == "whole" else number
 
 
-def _marks(record: type[Record], column: str) -> list[Any]:
-    """Collect what is annotated to a field; inside ``X | None`` too."""
-    field = record.model_fields[column]
-    inner = [mark for part in getattr(field.annotation, "__args__", ()) for mark in getattr(part, "__metadata__", ())]
-    return [*field.metadata, *inner]
-
-
 def export_csv(ledger: Ledger, folder: Path | str) -> list[Path]:
-    """Write the facts that stand, a table for each kind that has any.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        Where from.
-    folder : path
-        Made when it is not there; files of an earlier export are replaced.
-
-    Returns
-    -------
-    list of Path
-        Files written.
+    """Write the facts that stand, a table for each kind that has any, in place of an earlier export; gives the files.
 
     Raises
     ------
@@ -274,40 +232,29 @@ def export_csv(ledger: Ledger, folder: Path | str) -> list[Path]:
         if not rows:
             continue
         flat = [_flat(row, record) for row in rows]
-        names = [n for n in record.model_fields if n not in _NOT_IN_CSV and not _is_spread(record, n)]
-        columns = ["id", *names, *sorted({c for row in flat for c in row} - {"id", *names})]
+        names = ["id", *(n for n in record.model_fields if n not in (*_NOT_IN_CSV, *_spread(record).values()))]
+        columns = [*names, *sorted({column for row in flat for column in row} - {*names})]
         write_safely(at / f"{kind}.csv", table_text(columns, flat))
         written.append(at / f"{kind}.csv")
     return written
 
 
 def _flat(row: LedgerRow, record: type[Record]) -> dict[str, str]:
+    spread = _spread(record)
     flat = {"id": row["id"]}
     for name in record.model_fields:
-        if name in _NOT_IN_CSV:
-            continue
-        if _is_spread(record, name):
-            flat |= {f"{_SPREAD[name]}{key}": spelled(value) for key, value in row[name].items()}
-        else:
-            told = row[name]
+        told = row[name]
+        if name not in (*_NOT_IN_CSV, *spread.values()):
             flat[name] = "" if told is None else plain_cell(told) if isinstance(told, str) else str(told)
+    for begins, name in spread.items():
+        flat |= {f"{begins}{key}": spelled(value) for key, value in row[name].items()}
     return flat
 
 
 def export_parquet(ledger: Ledger, folder: Path | str) -> list[Path]:
-    """Write every row that was ever written, one Parquet file for each kind that has any.
+    """Write every row that was ever written, a Parquet file for each kind that has any; gives the files.
 
-    Parameters
-    ----------
-    ledger : Ledger
-        Where from.
-    folder : path
-        As in `export_csv`.
-
-    Returns
-    -------
-    list of Path
-        Files written; amounts and cost sheets are JSON text in them.
+    Amounts and cost sheets are JSON text in them.
 
     Raises
     ------
@@ -328,15 +275,9 @@ def export_parquet(ledger: Ledger, folder: Path | str) -> list[Path]:
             continue
         plain = [{k: json.dumps(v) if isinstance(v, Mapping) else v for k, v in row.items()} for row in rows]
         path = at / f"{kind}.parquet"
-        handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=at)
-        os.close(handle)
-        try:
-            pq.write_table(pa.Table.from_pylist(plain), beside)
-            Path(beside).replace(path)
-        except OSError as why:
-            Path(beside).unlink(missing_ok=True)
-            mend = "Nothing was changed. Check the folder's rights and the space on the disk."
-            raise BadInput(str(path), [Problem("the file", why.strerror or str(why), "writable", mend)]) from why
+        table = io.BytesIO()
+        pq.write_table(pa.Table.from_pylist(plain), table)
+        write_safely(path, table.getvalue())
         written.append(path)
     return written
 

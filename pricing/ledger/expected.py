@@ -14,11 +14,6 @@ _STEPS = {"outgas": "outgas", "partial": "partial_cure", "full": "full_cure"}
 def expected_of(sheet: CostSheet) -> dict[str, Any]:
     """Describe what a quote expects of oven and powder, at factors of 1, to hold loads and weighings against.
 
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of a job, with plain numbers.
-
     Returns
     -------
     dict
@@ -51,26 +46,12 @@ def expected_of(sheet: CostSheet) -> dict[str, Any]:
 
 
 def expected_of_jobs(quotes: Iterable[LoggedFact]) -> dict[str, LoggedFact]:
-    """Collect what the newest quote of each job expected of oven and powder.
-
-    Parameters
-    ----------
-    quotes : iterable of mapping
-        Rows of the table ``quotes`` that stand.
-    """
+    """Collect what the newest quote of each job expected of oven and powder, from rows of ``quotes`` that stand."""
     return {row["job"]: row["sheet"].get("expected") or {} for row in quotes}
 
 
 def visit_of_load(load: LoggedFact, expected: Mapping[str, LoggedFact]) -> LoggedFact | None:
-    """Return what the quote expected of the visit that a load made; None where no quote says.
-
-    Parameters
-    ----------
-    load : mapping
-        Row of the table ``loads``.
-    expected : mapping
-        From `expected_of_jobs`.
-    """
+    """Return what `expected_of_jobs` tells of the visit that a load made; None where no quote says."""
     visits = expected.get(load["job"], {}).get("oven", ())
     step = _STEPS.get(load["cure"])
     return next((visit for visit in visits if visit["step"] == step), None)

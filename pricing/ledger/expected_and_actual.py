@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pricing.ledger.calibrate import StepResult, then_known
+from pricing.ledger.intervals import Beta
 
 LEVEL = 0.9
 """Chance that a job lies inside its interval, as promised."""
@@ -89,20 +90,7 @@ class JobTotal:
 
 
 def expected_and_actual(results: Iterable[StepResult], quotes: Sequence[Mapping[str, object]]) -> list[Compared]:
-    """Hold every logged job against what was known before it.
-
-    Parameters
-    ----------
-    results : iterable of StepResult
-        By step.
-    quotes : sequence of mapping
-        Rows of the table ``quotes`` that stand.
-
-    Returns
-    -------
-    list of Compared
-        By day.
-    """
+    """Hold every logged job against what was known before it and in its quote, by day."""
     quoted = {str(row["job"]): row["minutes"] for row in quotes}
     rows = []
     for result in results:
@@ -125,30 +113,15 @@ def expected_and_actual(results: Iterable[StepResult], quotes: Sequence[Mapping[
 
 
 def coverage(rows: Sequence[Compared]) -> Coverage:
-    """Count how many kept to their intervals, with Jeffreys' interval of that share.
-
-    Parameters
-    ----------
-    rows : sequence of Compared
-        Jobs.
-    """
-    from scipy.special import betaincinv  # heavy: a quarter of a second
-
+    """Count how many kept to their intervals, with Jeffreys' interval of that share."""
     n, k = len(rows), sum(row.inside for row in rows)
     tail = (1 - _CONFIDENCE) / 2
-    low = float(betaincinv(k + 0.5, n - k + 0.5, tail)) if k else 0.0
-    high = float(betaincinv(k + 0.5, n - k + 0.5, 1 - tail)) if k < n else 1.0
-    return Coverage(k, n, low, high)
+    share = Beta(k + 0.5, n - k + 0.5)
+    return Coverage(k, n, share.quantile(tail) if k else 0.0, share.quantile(1 - tail) if k < n else 1.0)
 
 
 def job_totals(rows: Sequence[Compared]) -> list[JobTotal]:
-    """Add up the steps of each job that were both quoted and logged.
-
-    Parameters
-    ----------
-    rows : sequence of Compared
-        From `expected_and_actual`.
-    """
+    """Add up the steps of each job that were both quoted and logged."""
     found: dict[str, list[Compared]] = {}
     for row in rows:
         if row.quoted is not None:

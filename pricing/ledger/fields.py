@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from math import isfinite
 from typing import Annotated, TypeVar
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 from pydantic_core import PydanticCustomError
 
 from pricing.basis.errors import Problem, choices, nearest, shorten
@@ -23,14 +23,7 @@ LoggedWords = Annotated[str, Field(max_length=2000)]
 
 
 def accepted_entry(value: _T, bad: list[Problem]) -> _T:
-    """Pass a value on, or refuse it inside a record.
-
-    Parameters
-    ----------
-    value : object
-        As given.
-    bad : list of Problem
-        What is wrong with it.
+    """Pass a value on, or refuse it inside a record for what is wrong with it.
 
     Raises
     ------
@@ -45,15 +38,7 @@ def accepted_entry(value: _T, bad: list[Problem]) -> _T:
 
 
 def problems_of_step(step: str, amounts: Mapping[str, float]) -> list[Problem]:
-    """Tell what is wrong with a step and its amounts.
-
-    Parameters
-    ----------
-    step : str
-        Key of the step.
-    amounts : mapping
-        Driver to amount.
-    """
+    """Tell what is wrong with a step and its amounts by driver."""
     steps = known_steps()
     if step not in steps:
         return [Problem("step", step, "a step of steps.csv", nearest(step, steps))]
@@ -74,3 +59,6 @@ def problems_of_step(step: str, amounts: Mapping[str, float]) -> list[Problem]:
         if not (isfinite(amount) and amount >= 0)
     ]
     return bad
+
+
+KnownStep = Annotated[str, AfterValidator(lambda step: accepted_entry(step, problems_of_step(step, {})))]

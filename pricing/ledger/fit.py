@@ -30,12 +30,15 @@ class Assumptions:
 
     scatter_gsd: float
     scatter_jobs: float
+    scatter_fade: float
     guess_width_sd: float
     guess_df: float
     odd_share: float
     odd_rows: float
     odd_gsd: float
     odd_doubt: float
+    odd_centre_rows: float
+    odd_spread_rows: float
     absurd_factor: float
 
 
@@ -130,56 +133,27 @@ class StepFit:
         return np.asarray((self.learned >= _LEARNED) & ~tied)
 
     def usual_mix(self, amounts: Array) -> Array:
-        """Work out the part (k,) of each rate in the step's time over some jobs; even parts where there are none.
-
-        Parameters
-        ----------
-        amounts : (n, k) array
-            Of the jobs.
-        """
+        """Work out the part (k,) of each rate in the time of some jobs (n, k); even parts where there are none."""
         if not len(amounts):
             return np.full(len(self.guesses), 1.0 / len(self.guesses))
         parts = amounts * self.typical
         return np.asarray((parts / parts.sum(axis=1, keepdims=True)).mean(axis=0))
 
     def unsure(self, share: Array, more: int = 0) -> float:
-        """Work out the standard deviation of the log mean time, after so many more jobs like those before.
-
-        Parameters
-        ----------
-        share : (k,) array
-            Part of each rate in the time, from `usual_mix`.
-        more : int
-            Jobs.
-        """
+        """Work out the standard deviation of the log mean time of parts (k,), after so many more such jobs."""
         scatter2 = self.state.scatter**2
         information = np.linalg.inv(self.covariance) + more * np.outer(share, share) / scatter2
         typical2 = float(share @ np.linalg.inv(information) @ share)
         return float(np.sqrt(typical2 + scatter2**2 / (2 * (self.df + more))))
 
     def rate_interval(self, level: float) -> tuple[Array, Array]:
-        """Work out the ends (k,) of the interval of each typical rate.
-
-        Parameters
-        ----------
-        level : float
-            Confidence.
-        """
+        """Work out the ends (k,) of the interval of each typical rate that holds it with a chance of ``level``."""
         half = float(t_quantile(self.df, 0.5 + level / 2)) * np.sqrt(np.diag(self.covariance))
         return np.exp(self.state.beta - half), np.exp(self.state.beta + half)
 
 
 def belief_of(guesses: Sequence[Guess], take: Assumptions, jobs: int) -> Belief:
-    """Turn three-point guesses into a belief on the log scale.
-
-    Parameters
-    ----------
-    guesses : sequence of Guess
-        One per driver.
-    take : Assumptions
-        Widths and weights.
-    jobs : int
-        Number of logged jobs: the belief about scatter fades as they come.
+    """Turn three-point guesses into a belief on the log scale; that about scatter fades as jobs come.
 
     Raises
     ------
@@ -201,10 +175,12 @@ def belief_of(guesses: Sequence[Guess], take: Assumptions, jobs: int) -> Belief:
         np.maximum(spread, _LEAST_SPREAD),
         take.guess_df,
         scatter,
-        take.scatter_jobs * float(np.exp(-jobs / _FADE_JOBS)),
+        take.scatter_jobs * float(np.exp(-jobs / take.scatter_fade)),
         take.odd_share,
         take.odd_rows,
         float(np.log(take.odd_gsd)),
+        take.odd_centre_rows,
+        take.odd_spread_rows,
     )
 
 
@@ -213,7 +189,6 @@ _LEARNED = 0.3  # a rate whose belief lost less of its variance than this is sti
 _TIED = -0.9  # correlation of two log rates below which only their sum is known
 _START_ROWS = 6000  # find the starting point of a large log; more would only cost time
 _FEW = 30  # jobs up to which the guess may be the better starting point
-_FADE_JOBS = 1.5  # after five jobs the belief about scatter weighs a seventh of a job
 
 
 def fit_step(
@@ -305,7 +280,7 @@ def _find(rows: MixtureRows, belief: Belief) -> tuple[MixtureState, float, Array
     starts = [_begin(rows, belief)] if n > _FEW else [begin, _begin(rows, belief)]
     ends = [mixture.settle(rows, belief, start) for start in starts]
     state, decided = max(ends, key=lambda end: mixture.log_plausibility(rows, end[0], belief))
-    return state, decided, newton.covariance(rows, belief, state, decided)
+    return state, decided, newton.covariance(rows, belief, state)
 
 
 def _begin(rows: MixtureRows, belief: Belief) -> MixtureState:

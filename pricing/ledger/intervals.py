@@ -13,14 +13,7 @@ from pricing.basis.errors import BadInput, Problem
 
 
 def t_quantile(df: Floats, chance: float) -> Floats:
-    """Work out the quantile of Student's t.
-
-    Parameters
-    ----------
-    df : float or array
-        Degrees of freedom.
-    chance : float
-        Chance below the quantile.
+    """Work out what Student's t does not exceed with a chance.
 
     Raises
     ------
@@ -39,14 +32,7 @@ def t_quantile(df: Floats, chance: float) -> Floats:
 
 
 def mean_factor(jobs: float, level: float) -> float:
-    """Work out how many standard deviations about the mean of past jobs hold the true mean.
-
-    Parameters
-    ----------
-    jobs : float
-        Number of past jobs, at least 2.
-    level : float
-        Chance, 0.95 for 95 %.
+    """Work out how many standard deviations about the mean of past jobs hold the true mean with a chance.
 
     Raises
     ------
@@ -58,13 +44,9 @@ def mean_factor(jobs: float, level: float) -> float:
     >>> round(mean_factor(10, 0.95), 2)
     0.72
     """
-    _enough(jobs)
-    return float(t_quantile(jobs - 1, 0.5 + level / 2)) / float(np.sqrt(jobs))
-
-
-def _enough(jobs: float) -> None:
     if not jobs >= 2:
         raise BadInput("an interval", [Problem("jobs", jobs, "2 or more", "Log another job.")])
+    return float(t_quantile(jobs - 1, 0.5 + level / 2)) / float(np.sqrt(jobs))
 
 
 class LogNormal(NamedTuple):
@@ -94,21 +76,43 @@ class LogNormal(NamedTuple):
 
     @classmethod
     def through(cls, median: float, mean_over_median: float) -> "LogNormal":
-        """Make the one with this median, and a mean so many times as large.
+        """Make the one with this median, and a mean so many times as large, 1 or more.
 
-        Parameters
-        ----------
-        median : float
-            In any unit.
-        mean_over_median : float
-            1 or more.
-
-        Examples
-        --------
         >>> round(float(LogNormal.through(40.0, 1.0856755).spread), 4)
         0.4055
         """
         return cls(median, np.sqrt(2 * np.log(max(mean_over_median, 1.0))))
+
+
+class Beta(NamedTuple):
+    """A share that is known as well as from so many tries: ``a`` for it, ``b`` against it."""
+
+    a: float
+    b: float
+
+    @property
+    def mean(self) -> float:
+        """Mean of the share."""
+        return self.a / (self.a + self.b)
+
+    @property
+    def variance(self) -> float:
+        """Its variance."""
+        return self.mean * (1 - self.mean) / (self.a + self.b + 1)
+
+    def quantile(self, chance: float) -> float:
+        """Work out the share that is not exceeded with a chance.
+
+        >>> round(Beta(2.0, 5.0).quantile(0.5), 4)
+        0.2644
+        """
+        from scipy.special import betaincinv  # heavy: a quarter of a second
+
+        return float(betaincinv(self.a, self.b, chance))
+
+    def after(self, held: float, not_held: float) -> "Beta":
+        """Return it after so many more tries for it and against it."""
+        return Beta(self.a + held, self.b + not_held)
 
 
 class TrendLine(NamedTuple):
@@ -122,15 +126,7 @@ class TrendLine(NamedTuple):
     points: int
 
     def at(self, x: Floats, level: float) -> tuple[Floats, Floats, Floats]:
-        """Work out the line at ``x`` with the ends of the interval for a new point.
-
-        Parameters
-        ----------
-        x : float or array
-            Where.
-        level : float
-            Chance that a new point lies inside.
-        """
+        """Work out the line at ``x`` with the ends between which a new point lies with a chance of ``level``."""
         value = self.level + self.slope * (x - self.middle)
         factor = t_quantile(self.points - 2.0, 0.5 + level / 2)
         half = factor * self.spread * np.sqrt(1 + 1 / self.points + np.square(x - self.middle) / self.width2)
@@ -145,13 +141,6 @@ class TrendLine(NamedTuple):
 def trend_line(x: Floats, y: Floats) -> TrendLine | None:
     """Draw the straight line of least squares; None when fewer than 3 points or all at one place.
 
-    Parameters
-    ----------
-    x, y : (n,) array
-        Points.
-
-    Examples
-    --------
     >>> fitted = trend_line(np.array([0.0, 1.0, 2.0, 3.0]), np.array([1.0, 3.0, 5.0, 7.1]))
     >>> round(fitted.slope, 2)
     2.03

@@ -29,11 +29,6 @@ ENTRY_KINDS: Mapping[str, type[Record]] = {
 def kind_of(kind: str) -> type[Record]:
     """Return the record of a kind of fact.
 
-    Parameters
-    ----------
-    kind : str
-        Name of the table.
-
     Raises
     ------
     BadInput
@@ -45,16 +40,7 @@ def kind_of(kind: str) -> type[Record]:
 
 
 def read_entry(kind: str, fields: Mapping[str, object], where: str) -> Record:
-    """Make a fact from plain values: numbers in the unit that the field's name says.
-
-    Parameters
-    ----------
-    kind : str
-        Kind of fact.
-    fields : mapping
-        By the names of the record's fields.
-    where : str
-        For the message.
+    """Make a fact from plain values by the names of its fields: numbers in the unit that the name says.
 
     Raises
     ------
@@ -69,12 +55,6 @@ def read_entry(kind: str, fields: Mapping[str, object], where: str) -> Record:
 
 
 def row_of(entry: Record) -> dict[str, Any]:
-    """Turn a fact into what its table keeps: dates as text.
-
-    Parameters
-    ----------
-    entry : Record
-        The fact.
-    """
+    """Turn a fact into what its table keeps: dates as text."""
     values = {name: getattr(entry, name) for name in type(entry).model_fields}
     return {name: value.isoformat() if isinstance(value, date) else value for name, value in values.items()}

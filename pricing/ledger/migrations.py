@@ -27,13 +27,7 @@ _FIRST: dict[str, str] = {
 
 
 def version_of(link: Connection) -> int:
-    """Work out the version of the tables; 0 when there are none yet.
-
-    Parameters
-    ----------
-    link : Connection
-        To the database.
-    """
+    """Work out the version of the tables; 0 when there are none yet."""
     if VERSIONS.name not in inspect(link).get_table_names():
         return 0
     found = link.execute(sa.select(sa.func.max(VERSIONS.c.version))).scalar()
@@ -41,17 +35,7 @@ def version_of(link: Connection) -> int:
 
 
 def climb(link: Connection, at: str, *, to: int = VERSION) -> None:
-    """Bring the tables to a version, inside the caller's transaction.
-
-    Parameters
-    ----------
-    link : Connection
-        In a transaction.
-    at : str
-        The time, for the record.
-    to : int
-        Version wanted.
-    """
+    """Bring the tables to a version, inside the caller's transaction; each rung is noted with the time."""
     op = Operations(MigrationContext.configure(link))
     for rung in range(version_of(link) + 1, to + 1):
         _RUNGS[rung - 1](op)

@@ -48,17 +48,11 @@ class Belief(NamedTuple):
     share: float
     share_jobs: float
     over_spread: float
-    over_centre_rows: float = 2.0
-    over_spread_rows: float = 4.0
+    over_centre_rows: float
+    over_spread_rows: float
 
     def weakened(self, times: float) -> "Belief":
-        """Return the belief that weighs so many times less, for a part of the rows to end where all would.
-
-        Parameters
-        ----------
-        times : float
-            Rows over those of the part.
-        """
+        """Return the belief that weighs so many times less, for a part of the rows to end where all would."""
         return self._replace(
             spread=self.spread * np.sqrt(times),
             scatter_jobs=self.scatter_jobs / times,
@@ -94,32 +88,15 @@ class Read(NamedTuple):
 
 
 def read_mixture(rows: MixtureRows, state: MixtureState) -> Read:
-    """Compare the rows with the rates; ``weight`` is the chance that a row is of the work itself.
-
-    Parameters
-    ----------
-    rows : MixtureRows
-        The log.
-    state : MixtureState
-        Rates and spreads.
-    """
+    """Compare the rows with the rates; ``weight`` is the chance that a row is of the work itself."""
     parts = rows.amounts * np.exp(state.beta)[:, None]
     total = parts.sum(axis=0)
     parts /= total
     residual = rows.log_min - np.log(total)
     beyond = (residual - state.over_centre) / state.over_spread
-    gap = (residual / state.scatter) ** 2 - beyond * beyond
-    return Read(residual, parts, weigh(gap, state, out=np.empty_like(gap)))
-
-
-def weigh(gap: Array, state: MixtureState, *, out: Array) -> Array:
-    """Turn the difference of the two squared distances (which is overwritten) into the weight."""
-    gap *= 0.5
-    np.minimum(gap, 700.0, out=gap)  # exp(709) is the end of a float
-    np.exp(gap, out=gap)
-    gap *= state.share * state.scatter / ((1 - state.share) * state.over_spread)
-    gap += 1.0
-    return np.reciprocal(gap, out=out)
+    gap = 0.5 * ((residual / state.scatter) ** 2 - beyond * beyond)
+    odds = state.share * state.scatter / ((1 - state.share) * state.over_spread)
+    return Read(residual, parts, 1 / (1 + odds * np.exp(np.minimum(gap, 700.0))))  # exp(709) is the end of a float
 
 
 def log_plausibility(rows: MixtureRows, state: MixtureState, belief: Belief) -> float:
@@ -137,23 +114,9 @@ def log_plausibility(rows: MixtureRows, state: MixtureState, belief: Belief) -> 
 
 
 def settle(rows: MixtureRows, belief: Belief, start: MixtureState, close: float = _CLOSE) -> tuple[MixtureState, float]:
-    """Improve a state by expectation and maximisation until it stands still.
+    """Improve a state by expectation and maximisation until no log rate moves by ``close`` of its standard error.
 
-    Parameters
-    ----------
-    rows : MixtureRows
-        The log.
-    belief : Belief
-        What was believed before.
-    start : MixtureState
-        Where to begin.
-    close : float
-        Stop when no log rate moves by more than this share of its standard error.
-
-    Returns
-    -------
-    State, float
-        The state and the number of parameters that the rows (not the belief) decided.
+    Given with it: the number of parameters that the rows (not the belief) decided.
     """
     state, decided = start, float(len(start.beta))
     for _ in range(_MOST_PASSES):
@@ -195,15 +158,7 @@ def _apart(rows: int) -> float:
 
 
 def restart(rows: MixtureRows, state: MixtureState) -> MixtureState:
-    """Take share, centre and spread of the odd rows from the residuals of a fair state of a long log.
-
-    Parameters
-    ----------
-    rows : MixtureRows
-        The log, or a part of it.
-    state : MixtureState
-        With rates that are near enough to tell odd rows by.
-    """
+    """Take share, centre and spread of the odd rows from the residuals of a fair state of a long log."""
     residual = read_mixture(rows, state).residual
     far = residual[np.abs(residual) > _FAR * state.scatter]
     if len(far) < _FAR_ROWS:

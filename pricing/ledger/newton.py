@@ -7,12 +7,13 @@ Why      near the peak a step squares the error. A million rows start from the p
          through the processor's cache.
 """
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 
 from pricing.basis.arrays import Array
-from pricing.ledger.mixture import Belief, MixtureRows, MixtureState, prior_precision, read_mixture, weigh
+from pricing.ledger.mixture import Belief, MixtureRows, MixtureState, prior_precision, read_mixture
 
 _CLOSE = 0.1  # of a standard error; what is left after the step is far less
 _FEW_PASSES = 8
@@ -20,121 +21,75 @@ _MOST_PASSES = 100
 _REACH = 1.0  # a log rate moves at most by this in one pass
 
 
-class _Scores(NamedTuple):
-    """The log likelihood about a state; order: log rates, log scatter, logit share, centre, log spread."""
+class _Kinds(NamedTuple):
+    """Rows as either kind sees them, (n,) each."""
 
-    slope: Array  # (k + 4,)
-    curvature: Array  # (k + 4, k + 4), of minus the log likelihood
-    outer: Array  # (k + 4, k + 4), sum over rows of slope x slope
+    parts: Array  # (k, n), of each rate in the time
+    work: Array  # chance that a row is of the work itself
+    odd: Array  # and that it is not
+    t: Array  # residual in spreads of the work
+    u: Array  # and about the centre of the odd rows in theirs
 
 
 _BLOCK = 7_000  # rows whose columns stay in the processor's cache, and whose sums a BLAS does in one thread
 
 
-def _scores(rows: MixtureRows, state: MixtureState, desk: Array, *, outer: bool = False) -> _Scores:
-    size = len(state.beta) + 4
-    total = _Scores(np.zeros(size), np.zeros((size, size)), np.zeros((size, size)))
+def _blocks(rows: MixtureRows, state: MixtureState) -> Iterator[_Kinds]:
     for first in range(0, len(rows.log_min), _BLOCK):
-        block = MixtureRows(rows.log_min[first : first + _BLOCK], rows.amounts[:, first : first + _BLOCK])
-        more = _block_scores(block, state, desk, outer=outer)
-        total = _Scores(*(kept + new for kept, new in zip(total, more, strict=True)))
-    return total
+        some = slice(first, first + _BLOCK)
+        residual, parts, weight = read_mixture(MixtureRows(rows.log_min[some], rows.amounts[:, some]), state)
+        beyond = (residual - state.over_centre) / state.over_spread
+        yield _Kinds(parts, weight, 1 - weight, residual / state.scatter, beyond)
 
 
-def _desk(rows: MixtureRows) -> Array:
-    """Work out room for the columns of a block; made once, since new pages cost more than the sums."""
-    k, n = rows.amounts.shape
-    return np.empty((2 * k + 20, min(_BLOCK, n)))
+def _slopes(seen: _Kinds, state: MixtureState) -> Array:
+    """Slopes of each row's log density; order: log rates, log scatter, logit share, centre, log spread."""
+    work, odd = seen.work * seen.t, seen.odd * seen.u
+    from_centre = odd / state.over_spread
+    by_rate = seen.parts * (work / state.scatter + from_centre)
+    return np.vstack([by_rate, work * seen.t - seen.work, seen.odd - state.share, from_centre, odd * seen.u - seen.odd])
 
 
-def _block_scores(rows: MixtureRows, state: MixtureState, desk: Array, *, outer: bool) -> _Scores:  # noqa: PLR0915  one pass
-    """Sum one block; every array is a row of ``desk`` and is written in place."""
-    k, n = rows.amounts.shape
-    desk = desk[:, :n]
-    parts, by_rate, lean, each = desk[:k], desk[k : k + 5], desk[k + 5 : k + 9], desk[k + 9 : 2 * k + 13]
-    t, u, weight, odd, both, spare, slack = desk[2 * k + 13 : 2 * k + 20]
-    np.multiply(rows.amounts, np.exp(state.beta)[:, None], out=parts)
-    np.sum(parts, axis=0, out=spare)
-    parts /= spare
-    np.log(spare, out=spare)
-    np.subtract(rows.log_min, spare, out=spare)  # the residual
-    np.multiply(spare, 1 / state.scatter, out=t)
-    spare -= state.over_centre
-    np.multiply(spare, 1 / state.over_spread, out=u)
-    t2, minus_one, minus_u, minus_u2 = lean
-    minus_one.fill(-1.0)
-    np.multiply(t, t, out=t2)
-    np.multiply(u, u, out=minus_u2)
-    np.subtract(t2, minus_u2, out=spare)
-    weigh(spare, state, out=weight)
-    np.subtract(1.0, weight, out=odd)
-    np.multiply(weight, odd, out=both)
-    t2 -= 1.0
-    np.subtract(1.0, minus_u2, out=minus_u2)
-    t *= 1 / state.scatter
-    u *= 1 / state.over_spread
-    np.negative(u, out=minus_u)
-    np.subtract(t, u, out=spare)  # the gap between the two kinds' pulls
-    slope_rate, with_scatter, lift, with_centre, with_spread = by_rate
-    np.multiply(both, spare, out=lift)
-    spare *= lift
-    inv_s2, inv_o2 = 1 / state.scatter**2, 1 / state.over_spread**2
-    t *= weight  # from here on: the pull of the work
-    u *= odd  # and of the odd rows
-    np.add(t, u, out=slope_rate)
-    np.multiply(lift, t2, out=slack)
-    np.multiply(t, 2.0, out=with_scatter)
-    with_scatter -= slack
-    np.multiply(odd, inv_o2, out=with_centre)
-    np.multiply(weight, inv_s2, out=slack)
-    slack += with_centre
-    slack -= spare  # weight of a rate's own curvature
-    np.multiply(lift, minus_u, out=spare)
-    with_centre -= spare
-    np.multiply(lift, minus_u2, out=spare)
-    np.multiply(u, 2.0, out=with_spread)
-    with_spread -= spare
-    weight_sum, odd_sum, pull = float(weight.sum()), float(odd.sum()), float(u.sum())
-    scatter_slope, spread_slope = float(weight @ t2), -float(odd @ minus_u2)
-    from_rate = parts @ by_rate.T
-    slope = np.array([*from_rate[:, 0], scatter_slope, odd_sum - n * state.share, pull, spread_slope])
-    curve = np.zeros((k + 4, k + 4))
-    np.multiply(parts, slack, out=each[:k])
-    curve[:k, :k] = each[:k] @ parts.T
-    curve[:k, k:] = from_rate[:, 1:]
-    curve[k:, :k] = curve[:k, k:].T
-    np.multiply(lean, both, out=each[:4])
-    inner = -each[:4] @ lean.T
-    certain = n * state.share * (1 - state.share)
-    inner[np.diag_indices(4)] += [
-        2 * (scatter_slope + weight_sum),
-        certain,
-        odd_sum * inv_o2,
-        2 * (spread_slope + odd_sum),
-    ]
-    inner[[2, 3], [3, 2]] += 2 * pull
-    curve[k:, k:] = inner
-    if not outer:
-        return _Scores(slope, curve, np.zeros_like(curve))
-    np.multiply(parts, slope_rate, out=each[:k])
-    np.multiply(weight, t2, out=each[k])
-    np.subtract(odd, state.share, out=each[k + 1])
-    each[k + 2] = u
-    np.multiply(odd, minus_u2, out=each[k + 3])
-    np.negative(each[k + 3], out=each[k + 3])
-    return _Scores(slope, curve, each @ each.T)
+def _curvature(seen: _Kinds, state: MixtureState) -> Array:
+    """Curvature (k + 4, k + 4) of minus the log likelihood: each kind's own, less that of not knowing the kind."""
+    parts, work, odd, t, u = seen
+    k, pull, push = len(parts), t / state.scatter, u / state.over_spread
+    apart = np.vstack([parts * (pull - push), t * t - 1, np.full_like(t, -1.0), -push, 1 - u * u])
+    curve = -(apart * (work * odd)) @ apart.T
+    precise = odd / state.over_spread**2
+    curve[:k, :k] += (parts * (work / state.scatter**2 + precise)) @ parts.T
+    others = [k, k + 2, k + 3]
+    cross = parts @ np.stack([2 * work * pull, precise, 2 * odd * push]).T
+    curve[:k, others] += cross
+    curve[others, :k] += cross.T
+    certain = len(t) * state.share * (1 - state.share)
+    curve[range(k, k + 4), range(k, k + 4)] += [2 * work @ t**2, certain, precise.sum(), 2 * odd @ u**2]
+    curve[[k + 2, k + 3], [k + 3, k + 2]] += 2 * float(odd @ push)
+    return curve
 
 
-def _with_belief(scores: _Scores, state: MixtureState, belief: Belief, decided: float) -> tuple[Array, Array]:
-    """Add the belief to the slope (k + 4,) and the curvature."""
-    k, curve = len(state.beta), scores.curvature.copy()
-    ratio, wide = (belief.scatter / state.scatter) ** 2, (belief.over_spread / state.over_spread) ** 2
-    curve[np.diag_indices(k)] += prior_precision(state, belief)
-    curve[k, k] += 2 * belief.scatter_jobs * ratio
-    curve[k + 1, k + 1] += belief.share_jobs * state.share * (1 - state.share)
-    curve[k + 2, k + 2] += belief.over_centre_rows / state.over_spread**2
-    curve[k + 3, k + 3] += 2 * belief.over_spread_rows * wide
-    return scores.slope + _belief_slope(state, belief, decided), curve
+def _slope(rows: MixtureRows, state: MixtureState) -> Array:
+    return np.asarray(sum(_slopes(seen, state).sum(axis=1) for seen in _blocks(rows, state)))
+
+
+def _scores(rows: MixtureRows, state: MixtureState) -> tuple[Array, Array]:
+    """Slope (k + 4,) of the log likelihood about a state, and its curvature."""
+    found = [(_slopes(seen, state).sum(axis=1), _curvature(seen, state)) for seen in _blocks(rows, state)]
+    slopes, curves = zip(*found, strict=True)
+    return np.sum(slopes, axis=0), np.sum(curves, axis=0)
+
+
+def _belief_curvature(state: MixtureState, belief: Belief) -> Array:
+    """Curvature (k + 4,) that the belief adds to each parameter's own."""
+    return np.array(
+        [
+            *prior_precision(state, belief),
+            2 * belief.scatter_jobs * (belief.scatter / state.scatter) ** 2,
+            belief.share_jobs * state.share * (1 - state.share),
+            belief.over_centre_rows / state.over_spread**2,
+            2 * belief.over_spread_rows * (belief.over_spread / state.over_spread) ** 2,
+        ]
+    )
 
 
 def _belief_slope(state: MixtureState, belief: Belief, decided: float) -> Array:
@@ -153,32 +108,17 @@ def _belief_slope(state: MixtureState, belief: Belief, decided: float) -> Array:
 def polish(
     rows: MixtureRows, belief: Belief, start: MixtureState, decided: float, *, close: float = _CLOSE
 ) -> tuple[MixtureState, Array]:
-    """Finish a good starting point by Newton's method.
+    """Finish a state, from `settle` on a part of the rows, by Newton's method; given with the curvature at it.
 
-    Parameters
-    ----------
-    rows : MixtureRows
-        The log.
-    belief : Belief
-        What was believed before.
-    start : MixtureState
-        From `settle` on a part of the rows.
-    decided : float
-        Number of parameters that the rows decided.
-    close : float
-        Stop when no log rate moves by more than this share of its standard error.
-
-    Returns
-    -------
-    State, (k + 4, k + 4) array
-        The state, and the curvature at it, for `ascend` and `sandwich`.
+    ``decided`` is the number of parameters that the rows decided. It ends when no log rate moves by more than
+    ``close`` of its standard error.
     """
-    state, k, desk = start, len(start.beta), _desk(rows)
+    state, k = start, len(start.beta)
     reach = np.array([_REACH] * k + [0.7, 3.0, 1.0, 0.7])
     for _ in range(_MOST_PASSES):
-        scores = _scores(rows, state, desk)
-        slope, curve = _with_belief(scores, state, belief, decided)
-        step, error = _downhill(slope, curve)
+        slope, curve = _scores(rows, state)
+        curve += np.diag(_belief_curvature(state, belief))
+        step, error = _downhill(slope + _belief_slope(state, belief, decided), curve)
         state = _moved(state, np.clip(step, -reach, reach))
         if np.max(np.abs(step[: k + 1]) / error[: k + 1]) < close:
             break
@@ -186,95 +126,30 @@ def polish(
 
 
 def ascend(rows: MixtureRows, belief: Belief, start: MixtureState, curve: Array, decided: float) -> MixtureState | None:
-    """Walk to the peak of all rows with the curvature that a part of them told.
+    """Walk to the peak of all rows with the curvature that a part of them told; None when a few passes do not reach it.
 
     A step leaves as much of the way as the curvature is off, some hundredths, so that two or three passes
     are enough, and a pass without curvature takes half the time.
-
-    Parameters
-    ----------
-    rows : MixtureRows
-        The whole log.
-    belief : Belief
-        What was believed before.
-    start : MixtureState
-        Peak of the part.
-    curve : (k + 4, k + 4) array
-        Curvature of all rows.
-    decided : float
-        Number of parameters that the rows decided.
-
-    Returns
-    -------
-    MixtureState or None
-        The peak; None when it was not reached in a few passes.
     """
     state, k = start, len(start.beta)
     inverse = np.linalg.inv(curve)
     error = np.sqrt(np.abs(np.diag(inverse)))
-    desk = np.empty((k + 7, min(_BLOCK, len(rows.log_min))))
     for _ in range(_FEW_PASSES):
-        slope = np.zeros(k + 4)
-        for first in range(0, len(rows.log_min), _BLOCK):
-            block = MixtureRows(rows.log_min[first : first + _BLOCK], rows.amounts[:, first : first + _BLOCK])
-            slope += _block_slope(block, state, desk)
-        step = inverse @ (slope + _belief_slope(state, belief, decided))
+        step = inverse @ (_slope(rows, state) + _belief_slope(state, belief, decided))
         state = _moved(state, np.clip(step, -_REACH, _REACH))
         if np.max(np.abs(step[: k + 1]) / error[: k + 1]) < _CLOSE:
             return state
     return None
 
 
-def _block_slope(rows: MixtureRows, state: MixtureState, desk: Array) -> Array:
-    """Sum the slope of one block; every array is a row of ``desk`` and is written in place."""
-    k, n = rows.amounts.shape
-    desk = desk[:, :n]
-    parts, (t, u, weight, odd, spare, total, pull) = desk[:k], desk[k:]
-    np.multiply(rows.amounts, np.exp(state.beta)[:, None], out=parts)
-    np.sum(parts, axis=0, out=total)
-    np.log(total, out=spare)
-    np.subtract(rows.log_min, spare, out=spare)  # the residual
-    np.multiply(spare, 1 / state.scatter, out=t)
-    spare -= state.over_centre
-    np.multiply(spare, 1 / state.over_spread, out=u)
-    np.multiply(t, t, out=spare)
-    np.multiply(u, u, out=odd)
-    spare -= odd
-    weigh(spare, state, out=weight)
-    np.subtract(1.0, weight, out=odd)
-    t_weight, u_odd = weight, odd
-    odd_sum = float(odd.sum())
-    weight *= t
-    odd *= u
-    scatter_slope = float(t_weight @ t) - (n - odd_sum)
-    spread_slope = float(u_odd @ u) - odd_sum
-    np.multiply(t_weight, 1 / state.scatter, out=pull)
-    np.multiply(u_odd, 1 / state.over_spread, out=spare)
-    centre_slope = float(spare.sum())
-    pull += spare
-    pull /= total
-    rates = [float(part @ pull) for part in parts]
-    return np.array([*rates, scatter_slope, odd_sum - n * state.share, centre_slope, spread_slope])
-
-
 def sandwich(part: MixtureRows, state: MixtureState, curve: Array, rows: int) -> Array:
-    """Work out the covariance (k, k) of the log rates of a long log.
+    """Work out the covariance (k, k) of the log rates at the peak of a long log, from its curvature there.
 
     The sandwich form holds even when odd rows are not quite of the shape that the model gives them.
-
-    Parameters
-    ----------
-    part : MixtureRows
-        Every so manieth row; some thousands tell the spread of the slopes well enough.
-    state : MixtureState
-        The peak.
-    curve : (k + 4, k + 4) array
-        Curvature at the peak, of all rows.
-    rows : int
-        Number of all rows.
     """
     k, bread = len(state.beta), np.linalg.inv(curve)
-    outer = _scores(part, state, _desk(part), outer=True).outer * (rows / len(part.log_min))
+    each = np.hstack([_slopes(seen, state) for seen in _blocks(part, state)])
+    outer = each @ each.T * (rows / len(part.log_min))
     return np.asarray((bread @ outer @ bread)[:k, :k])
 
 
@@ -296,10 +171,10 @@ def _moved(state: MixtureState, step: Array) -> MixtureState:
     return MixtureState(state.beta + step[:k], scatter, share, state.over_centre + float(step[k + 2]), spread)
 
 
-def covariance(rows: MixtureRows, belief: Belief, state: MixtureState, decided: float) -> Array:
+def covariance(rows: MixtureRows, belief: Belief, state: MixtureState) -> Array:
     """Work out the covariance (k, k) of the log rates of a short log from the curvature at its peak."""
     k = len(state.beta)
-    _, curve = _with_belief(_scores(rows, state, _desk(rows)), state, belief, decided)
+    curve = _scores(rows, state)[1] + np.diag(_belief_curvature(state, belief))
     if np.linalg.eigvalsh(curve)[0] > 0:
         return np.asarray(np.linalg.inv(curve)[:k, :k])
     seen = read_mixture(rows, state)

@@ -15,7 +15,8 @@ Model    what was seen is the number times what was expected, with the scatter o
          upside down, since cost follows the mean of that.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
@@ -24,14 +25,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pricing.basis.facts import Source, fact, facts
+from pricing.basis.facts import fact, facts
 from pricing.costing.packs import chance_of_reuse
 from pricing.ledger.calibrate import guess_at
 from pricing.ledger.expected import LoggedFact, visit_of_load
 from pricing.ledger.fit import Guess, StepFit, fit_step
-from pricing.ledger.intervals import LogNormal
+from pricing.ledger.intervals import Beta, LogNormal
 from pricing.ledger.rework import beta_of
 from pricing.physics.film import powder_kg
+from pricing.shop.powders import Powder
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
 
@@ -41,7 +43,6 @@ DIVIDES = ("oven.fill", "powder.utilisation")
 """Numbers that cost is divided by."""
 _BOUNDS = {"oven.fill": (0.01, 1.0), "powder.utilisation": (0.01, 1.0), "oven.jobs_per_load": (1.0, np.inf)}
 _SURE = 0.98  # a share above this says no more than "often"
-_PACKS_BELIEVED = 4.0  # packs that the owner's word about a powder's rests counts as
 
 
 class NumberSeen(NamedTuple):
@@ -85,35 +86,24 @@ class Learned:
     last: str
     words: tuple[str, ...] = ()
 
-    def points(self, old: Assumption, source: Source, day: str, where: str) -> Assumption:
-        """Return it as a row of the book, three points with the mean of the log.
-
-        Parameters
-        ----------
-        old : Assumption
-            The row as it stands.
-        source : Source
-            The shop's log.
-        day, where : str
-            Day of the row, and what is behind it.
-        """
-        likely = min(max((6 * self.mean - self.low - self.high) / 4, self.low), self.high)
-        low, likely, high = (float(f"{value:.4g}") for value in (self.low, likely, self.high))
-        note = f"95 % sure from {self.sure[0]:.3g} to {self.sure[1]:.3g}"
-        return Assumption(old.key, low, likely, high, old.unit, source, where, day, note, "pert")
+    @classmethod
+    def told(
+        cls,
+        key: str,
+        rows: int,
+        mean: float,
+        quantile: Callable[[float], float],
+        learned: float,
+        days: Collection[str],
+        words: tuple[str, ...] = (),
+    ) -> "Learned":
+        """Make it from what the number does not exceed with a chance, where that is all that is known of it."""
+        low, high, *sure = map(quantile, (0.05, 0.95, 0.025, 0.975))
+        return cls(key, rows, mean, low, high, (sure[0], sure[1]), learned, min(days), max(days), words)
 
 
 def learn_ratio(key: str, guess: Guess, seen: Sequence[NumberSeen]) -> Learned | None:
-    """Learn a number from what was seen over what was expected; None without a usable observation.
-
-    Parameters
-    ----------
-    key : str
-        Name of the number.
-    guess : Guess
-        Its three points.
-    seen : sequence of NumberSeen
-        Observations.
+    """Learn a number from its guess and what was seen over what was expected; None without a usable observation.
 
     Examples
     --------
@@ -153,13 +143,6 @@ def _of_fit(key: str, fit: StepFit, seen: Sequence[NumberSeen], *, upside_down: 
 def learn_enquiries(guess: Assumption, outcomes: Sequence[LoggedFact]) -> Learned | None:
     """Learn how many enquiries a job that comes must pay for: one over the share that is won.
 
-    Parameters
-    ----------
-    guess : Assumption
-        Three points of ``enquiries.per_job``.
-    outcomes : sequence of mapping
-        Rows of the table ``outcomes`` that stand.
-
     Examples
     --------
     >>> from pricing.shop.folder import open_shop
@@ -167,79 +150,56 @@ def learn_enquiries(guess: Assumption, outcomes: Sequence[LoggedFact]) -> Learne
     >>> round(learn_enquiries(open_shop().assumptions["enquiries.per_job"], told).mean, 1)
     1.5
     """
-    from scipy.special import betaincinv  # heavy: a quarter of a second
-
     if not outcomes:
         return None
     won, n = sum(row["result"] == "won" for row in outcomes), len(outcomes)
-    a, b = beta_of(replace(guess, low=1 / guess.high, likely=1 / guess.likely, high=1 / guess.low, shape="pert"))
-    before = a * b / ((a + b) ** 2 * (a + b + 1))
-    a, b = a + won, b + n - won
-    after = a * b / ((a + b) ** 2 * (a + b + 1))
-    mean = (a + b - 1) / (a - 1) if a > 1 else guess.mean  # mean of one over a beta share
-    low, high, *sure = (float(1 / betaincinv(a, b, chance)) for chance in (0.95, 0.05, 0.975, 0.025))
-    days = sorted(str(row["on"]) for row in outcomes)
-    share = float(np.clip(1 - after / before, 0.0, 1.0))
-    return Learned(guess.key, n, mean, low, high, (sure[0], sure[1]), share, days[0], days[-1])
+    before = beta_of(replace(guess, low=1 / guess.high, likely=1 / guess.likely, high=1 / guess.low, shape="pert"))
+    share = before.after(won, n - won)
+    mean = (share.a + share.b - 1) / (share.a - 1) if share.a > 1 else guess.mean  # mean of one over a beta share
+    learned = float(np.clip(1 - share.variance / before.variance, 0.0, 1.0))
+    days = [str(row["on"]) for row in outcomes]
+    return Learned.told(guess.key, n, mean, lambda chance: 1 / share.quantile(1 - chance), learned, days)
 
 
 def seen_in_loads(loads: Iterable[LoggedFact], expected: Mapping[str, LoggedFact]) -> dict[str, list[NumberSeen]]:
-    """Collect the observations that loads make, by number.
-
-    Parameters
-    ----------
-    loads : iterable of mapping
-        Rows of the table ``loads`` that stand.
-    expected : mapping
-        From `expected_of_jobs`.
-    """
-    found: dict[str, list[NumberSeen]] = {}
+    """Collect the observations that loads make, by number."""
+    found: dict[str, list[NumberSeen]] = defaultdict(list)
     for row in loads:
         day = str(row["on"])
         if row["fill"]:
-            found.setdefault("oven.fill", []).append(NumberSeen(day, 1.0, 1.0 / row["fill"]))
+            found["oven.fill"].append(NumberSeen(day, 1.0, 1.0 / row["fill"]))
         if row["jobs"]:
-            found.setdefault("oven.jobs_per_load", []).append(NumberSeen(day, 1.0, float(row["jobs"])))
+            found["oven.jobs_per_load"].append(NumberSeen(day, 1.0, float(row["jobs"])))
         visit = visit_of_load(row, expected)
         if not visit:
             continue
         beyond = row["minutes"] - visit["dwell_min"]
-        found.setdefault("oven.bring_up_factor", []).append(NumberSeen(day, visit["bring_up_min"], beyond))
+        found["oven.bring_up_factor"].append(NumberSeen(day, visit["bring_up_min"], beyond))
         if row["set_degC"]:
             above = row["set_degC"] - visit["metal_degC"]
-            found.setdefault("oven.air_above_metal", []).append(NumberSeen(day, 1.0, above))
+            found["oven.air_above_metal"].append(NumberSeen(day, 1.0, above))
     return found
 
 
 def seen_in_powder(
     rows: Iterable[LoggedFact], expected: Mapping[str, LoggedFact], shop: Shop
 ) -> dict[str, list[NumberSeen]]:
-    """Collect the observations that weighing and gauging make, by number.
-
-    Parameters
-    ----------
-    rows : iterable of mapping
-        Rows of the table ``powder`` that stand.
-    expected : mapping
-        From `expected_of_jobs`.
-    shop : Shop
-        For its powders, and for what a colour change takes.
-    """
-    found: dict[str, list[NumberSeen]] = {}
+    """Collect the observations that weighing and gauging make, by number."""
+    found: dict[str, list[NumberSeen]] = defaultdict(list)
     for row in rows:
         day, powder = str(row["on"]), shop.powders.get(row["powder"])
         if row["left_kg"]:
-            found.setdefault("powder.hopper", []).append(NumberSeen(day, 1.0, row["left_kg"]))
+            found["powder.hopper"].append(NumberSeen(day, 1.0, row["left_kg"]))
         if powder is None:
             continue
         if row["film_um"]:
-            found.setdefault(f"film.{powder.name}", []).append(NumberSeen(day, 1.0, row["film_um"]))
+            found[f"film.{powder.name}"].append(NumberSeen(day, 1.0, row["film_um"]))
         quoted = expected.get(row["job"], {}).get("powder", {}).get(powder.name, {})
         area = row["coated_m2"] or quoted.get("area_m2", 0.0)
         film = row["film_um"] or shop.book[f"film.{powder.name}"]
         stays = powder_kg(area, film_um=film, density_g_per_cm3=powder.density_g_per_cm3, utilisation=1.0)
         taken = row["used_kg"] - shop.book["powder.purge"] * quoted.get("changes", 1.0)
-        found.setdefault("powder.utilisation", []).append(NumberSeen(day, float(stays), taken))
+        found["powder.utilisation"].append(NumberSeen(day, float(stays), taken))
     return found
 
 
@@ -248,53 +208,46 @@ def learn_uses(
 ) -> list[Learned]:
     """Learn how often a colour that is bought for a job is asked for again, from what of its packs is thrown away.
 
-    Parameters
-    ----------
-    packs, powder_rows : sequence of mapping
-        Rows of the tables ``packs`` and ``powder`` that stand.
-    shop : Shop
-        For its powders.
-    beliefs : mapping
-        ``uses.<powder>`` before the log had its say.
-
-    Notes
-    -----
     The share of a rest that is used later is the chance that the colour is asked for again while it keeps
     (`pricing.costing.packs.chance_of_reuse`); uses a year are read off that share.
     """
-    from scipy.special import betaincinv  # heavy: a quarter of a second
-
-    found = []
-    for name, powder in shop.powders.items():
-        rows = [row for row in packs if row["powder"] == name and not powder.stocked]
-        opened, thrown = sum(row["opened"] for row in rows), sum(row["thrown_kg"] for row in rows)
-        if not opened:
-            continue
-        weighed = [row for row in powder_rows if row["powder"] == name]
-        used = sum(row["used_kg"] for row in weighed)
-        rest = max(opened * powder.pack_kg - used, thrown, 1e-9)
-        believed = min(max(chance_of_reuse(beliefs[f"uses.{name}"].likely, powder.shelf_y), 0.02), _SURE)
-        a = _PACKS_BELIEVED * believed + opened * (1 - thrown / rest)
-        b = _PACKS_BELIEVED * (1 - believed) + opened * thrown / rest
-        shares = (a / (a + b), *(float(betaincinv(a, b, chance)) for chance in (0.05, 0.95, 0.025, 0.975)))
-        mean, low, high, *sure = (-log1p(-min(share, _SURE)) / powder.shelf_y for share in shares)
-        days = sorted(str(row["on"]) for row in rows)
-        words = (f"{len({row['job'] for row in weighed}) / opened:.1f} weighed jobs to a pack.",)
-        found.append(
-            Learned(
-                f"uses.{name}",
-                opened,
-                mean,
-                low,
-                high,
-                (sure[0], sure[1]),
-                opened / (opened + _PACKS_BELIEVED),
-                days[0],
-                days[-1],
-                words,
-            )
+    found = [
+        _uses_of(
+            powder,
+            [row for row in packs if row["powder"] == name],
+            [row for row in powder_rows if row["powder"] == name],
+            beliefs,
         )
-    return found
+        for name, powder in shop.powders.items()
+        if not powder.stocked
+    ]
+    return [one for one in found if one]
+
+
+def _uses_of(
+    powder: Powder, packs: Sequence[LoggedFact], weighed: Sequence[LoggedFact], beliefs: Mapping[str, Assumption]
+) -> Learned | None:
+    opened, thrown = sum(row["opened"] for row in packs), sum(row["thrown_kg"] for row in packs)
+    if not opened:
+        return None
+    rest = max(opened * powder.pack_kg - sum(row["used_kg"] for row in weighed), thrown, 1e-9)
+    again = min(max(chance_of_reuse(beliefs[f"uses.{powder.name}"].likely, powder.shelf_y), 0.02), _SURE)
+    packs_believed = fact("ledger.packs_believed")
+    share = Beta(packs_believed * again, packs_believed * (1 - again))
+    share = share.after(opened * (1 - thrown / rest), opened * thrown / rest)
+
+    def a_year(share: float) -> float:
+        return -log1p(-min(share, _SURE)) / powder.shelf_y
+
+    return Learned.told(
+        f"uses.{powder.name}",
+        opened,
+        a_year(share.mean),
+        lambda chance: a_year(share.quantile(chance)),
+        opened / (opened + packs_believed),
+        [str(row["on"]) for row in packs],
+        (f"{len({row['job'] for row in weighed}) / opened:.1f} weighed jobs to a pack.",),
+    )
 
 
 def learn_energy(
@@ -306,22 +259,8 @@ def learn_energy(
 ) -> Learned | None:
     """Learn energy over that of the quotes, and what a meter takes on a day without a load.
 
-    Parameters
-    ----------
-    meters, loads : sequence of mapping
-        Rows of the tables that stand. A meter with the name of an oven counts that oven's loads, any other those
-        of all ovens of its carrier.
-    expected : mapping
-        From `expected_of_jobs`; a load without a quote counts as the mean of the others.
-    shop : Shop
-        For its ovens.
-    guess : Assumption
-        Three points of ``oven.energy_factor``.
-
-    Returns
-    -------
-    Learned or None
-        None where no two readings have a load between them.
+    A meter with the name of an oven counts that oven's loads, any other those of all ovens of its carrier; a load
+    without a quote counts as the mean of the others. None where no two readings have a load between them.
     """
     fuels = {oven.name: CARRIERS[oven.fuel] for oven in shop.machines.oven}
     burned = [(row, visit_of_load(row, expected)) for row in loads]

@@ -19,20 +19,7 @@ from pricing.shop.finishes import Finish
 
 
 def decide(ledger: Ledger, job: str, result: Literal["won", "lost"], *, on: date, paid: float | None = None) -> None:
-    """Say what became of a quote; what was said before is corrected.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        The ledger.
-    job : str
-        Name of the job as it was quoted.
-    result : str
-        ``won`` or ``lost``.
-    on : date
-        Day.
-    paid : float, optional
-        Price that was paid. [money]
+    """Say what became of a quote, and what was paid [money]; what was said before is corrected.
 
     Raises
     ------
@@ -56,21 +43,7 @@ def decide(ledger: Ledger, job: str, result: Literal["won", "lost"], *, on: date
 def done(ledger: Ledger, job: str, finishes: Mapping[str, Finish], *, on: date) -> bool:
     """Write down that a quoted job has left the shop, with its pieces, for the rates of rework.
 
-    Parameters
-    ----------
-    ledger : Ledger
-        The ledger.
-    job : str
-        Name of the job as it was quoted.
-    finishes : mapping of Finish
-        Of the shop.
-    on : date
-        Day.
-
-    Returns
-    -------
-    bool
-        Whether it was written: not without a quote that has its cost sheet, and not twice.
+    Gives whether it was written: not without a quote that has its cost sheet, and not twice.
     """
     with ledger.at_once():
         quotes = ledger.rows("quotes", job=job)
@@ -90,13 +63,6 @@ def done(ledger: Ledger, job: str, finishes: Mapping[str, Finish], *, on: date) 
 def confirm_minutes(ledger: Ledger, job: str, step: str) -> None:
     """Say of a job and step that looks wrong: yes, it took that long.
 
-    Parameters
-    ----------
-    ledger : Ledger
-        The ledger.
-    job, step : str
-        Which.
-
     Raises
     ------
     BadInput
@@ -108,16 +74,7 @@ def confirm_minutes(ledger: Ledger, job: str, step: str) -> None:
 
 
 def correct_minutes(ledger: Ledger, job: str, step: str, minutes: float) -> None:
-    """Say how many minutes a step of a job really took; what was logged stays in the history.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        The ledger.
-    job, step : str
-        Which.
-    minutes : float
-        In all. [min]
+    """Say how many minutes a step of a job really took in all; what was logged stays in the history.
 
     Raises
     ------
@@ -132,17 +89,7 @@ def correct_minutes(ledger: Ledger, job: str, step: str, minutes: float) -> None
 
 
 def last_entries(ledger: Ledger, count: int, kinds: Sequence[str]) -> list[tuple[str, LedgerRow]]:
-    """Collect the newest entries with their kinds, newest first; struck ones too, so that they can be brought back.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        The ledger.
-    count : int
-        How many.
-    kinds : sequence of str
-        Of which kinds.
-    """
+    """Collect the newest entries with their kinds, newest first; struck ones too, so that they can be brought back."""
     found: list[tuple[str, LedgerRow]] = []
     for kind in kinds:
         table = TABLES[kind]

@@ -33,24 +33,12 @@ class PriceTrial(Record):
     against: Annotated[float, Quantity("number", above=0.0, at_most=5.0)] = 1.0
 
     def turn(self, given: int) -> int:
-        """Return which quote of the trial is the next, from 1; 0 when all are given.
-
-        Parameters
-        ----------
-        given : int
-            Quotes that stand in the log.
-        """
+        """Return which quote of the trial is the next, from 1, when so many stand in the log; 0 when all are given."""
         number = max(0, given - self.before) + 1
         return number if number <= self.quotes else 0
 
     def asks(self, given: int) -> float:
-        """Return what the next quote asks, times the list's price: 1 when all are given.
-
-        Parameters
-        ----------
-        given : int
-            Quotes that stand in the log.
-        """
+        """Return what the next quote asks, times the list's price: 1 when all are given."""
         number = self.turn(given)
         return (self.against, self.times)[number % 2] if number else 1.0
 
@@ -66,11 +54,6 @@ class Side(NamedTuple):
 def read_trial(folder: Path) -> PriceTrial | None:
     """Read the trial of a shop's folder; None where none was begun.
 
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-
     Raises
     ------
     BadInput
@@ -81,20 +64,7 @@ def read_trial(folder: Path) -> PriceTrial | None:
 
 
 def begin_trial(folder: Path, times: float, before: int, on: date, against: float = 1.0) -> PriceTrial:
-    """Begin a trial; one that runs already ends.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    times : float
-        Times the list's price, in the first quote.
-    before : int
-        Quotes that stand in the log.
-    on : date
-        Today.
-    against : float
-        Times the list's price, in the second; the list's own without it.
+    """Begin a trial of ``times`` and ``against`` the list's price in turn; one that runs already ends.
 
     Raises
     ------
@@ -117,30 +87,14 @@ def begin_trial(folder: Path, times: float, before: int, on: date, against: floa
 
 
 def end_trial(folder: Path) -> None:
-    """End the trial; its quotes stay in the log.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    """
+    """End the trial; its quotes stay in the log."""
     (folder / _FILE).unlink(missing_ok=True)
 
 
 def sides_of(trial: PriceTrial, quotes: Sequence[LedgerRow], outcomes: Sequence[LedgerRow]) -> Mapping[str, Side]:
-    """Count what became of the quotes of a trial, by the price that was asked.
+    """Count what became of the quotes of a trial, in the order of writing, by the price that was asked.
 
-    Parameters
-    ----------
-    trial : PriceTrial
-        Which.
-    quotes, outcomes : sequence of dict
-        Rows of the ledger that stand, in the order of writing.
-
-    Returns
-    -------
-    mapping of str to Side
-        ``times`` and ``against``: a quote counts where its price over the list's lies nearer.
+    A quote counts for ``times`` or ``against``, whichever its price over the list's lies nearer to.
     """
     results = {row["job"]: row["result"] for row in outcomes}
     found: dict[str, list[str]] = {"times": [], "against": []}

@@ -19,7 +19,7 @@ from pricing.basis.facts import Source
 from pricing.basis.files import read_table, table_text
 from pricing.basis.switch import locked
 from pricing.costing.spread import SPREADS, spread_row
-from pricing.ledger.calibrate import SOURCE, Calibration, StepResult
+from pricing.ledger.calibrate import SOURCE, Calibration, StepResult, likely_of
 from pricing.ledger.intervals import LogNormal, t_quantile
 from pricing.ledger.numbers import Learned
 from pricing.ledger.rework import ReworkRate
@@ -73,20 +73,7 @@ def propose(
     *,
     today: date | None = None,
 ) -> list[Proposal]:
-    """Propose a row for every number that enough was logged of.
-
-    Parameters
-    ----------
-    shop : Shop
-        As it stands.
-    calibration : Calibration
-        Of its log.
-    rework : mapping of ReworkRate
-        Of its log.
-    numbers : sequence of Learned
-        Other numbers of its log.
-    today : date, optional
-        Day that goes into the rows.
+    """Propose a row, of the day, for every number that enough was logged of.
 
     Raises
     ------
@@ -139,38 +126,36 @@ def _of_step(shop: Shop, result: StepResult, source: Source, day: str) -> list[P
 
 
 def _of_share(old: Assumption, rate: ReworkRate, source: Source, day: str) -> Proposal:
-    low, high, mean = rate.quantile(0.05), rate.quantile(0.95), rate.mean
-    likely = min(max((6 * mean - low - high) / 4, low), high)
+    share = rate.share
     where = f"{rate.failed} of {rate.tries} parts in {rate.jobs} jobs from {rate.first} to {rate.last}"
     notes = []
     if rate.clumping > 1.5:
         notes.append(f"Failures come in clumps: the log counts for {rate.tries / rate.clumping:.0f} parts only.")
-    new = Assumption(old.key, _round(low), _round(likely), _round(high), old.unit, source, where, day, old.note, "pert")
+    points = share.quantile(0.05), share.mean, share.quantile(0.95)
+    new = replace(_with_points(old, *points), source=source, where=where, read_on=day)
     return Proposal(old.key, old, new, rate.jobs, tuple(notes))
 
 
 def _of_number(old: Assumption, one: Learned, source: Source, day: str) -> Proposal:
-    where = f"{one.rows} entries from {one.first} to {one.last}"
-    new = one.points(old, source, day, where)
-    if _one_value(old.key):  # a table that holds one number for it
-        new = replace(new, low=_round(one.mean), likely=_round(one.mean), high=_round(one.mean))
+    where, note = (
+        f"{one.rows} entries from {one.first} to {one.last}",
+        f"95 % sure from {one.sure[0]:.3g} to {one.sure[1]:.3g}",
+    )
+    points = (one.low, one.mean, one.high)
+    if old.key == "helper.share" or old.key.startswith("uses."):  # a table that holds one number for it
+        points = (one.mean, one.mean, one.mean)
+    new = replace(_with_points(old, *points), source=source, where=where, read_on=day, note=note)
     return Proposal(old.key, old, new, one.rows, one.words)
 
 
-def _one_value(key: str) -> bool:
-    return key == "helper.share" or key.startswith("uses.")
+def _with_points(old: Assumption, low: float, mean: float, high: float) -> Assumption:
+    """Return a row with three points that have the mean of the log."""
+    low, likely, high = map(_round, (low, likely_of(mean, low, high), high))
+    return replace(old, low=low, likely=likely, high=high, shape="pert", doubt=1.0)
 
 
 def book_row(shop: Shop, key: str) -> Assumption | None:
-    """Return the row that a number stands in, of the tables of powders and people too; None where it has none.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    key : str
-        Name of the number.
-    """
+    """Return the row that a number stands in, of the tables of powders and people too; None where it has none."""
     if key in shop.rates or key in shop.assumptions:
         return shop.rates.get(key) or shop.assumptions[key]
     if key in SPREADS:
@@ -189,15 +174,7 @@ def book_row(shop: Shop, key: str) -> Assumption | None:
 
 
 def with_row(shop: Shop, row: Assumption) -> Shop:
-    """Return the shop with a row of its book in place of the one of that name.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    row : Assumption
-        With a key that `book_row` knows.
-    """
+    """Return the shop with a row of its book, whose key `book_row` knows, in place of the one of that name."""
     if row.key in shop.rates:
         return replace(shop, rates={**shop.rates, row.key: row})
     if row.key in shop.assumptions or row.key in SPREADS:
@@ -219,17 +196,8 @@ def _same(old: Assumption, new: Assumption) -> bool:
     return (old.low, old.likely, old.high, old.shape) == (new.low, new.likely, new.high, new.shape)
 
 
-def accept(folder: Path | str, proposals: Sequence[Proposal], *, today: date | None = None) -> list[str]:
-    """Write the chosen rows into the shop's folder; what stood before goes to the history first.
-
-    Parameters
-    ----------
-    folder : path
-        The shop's folder.
-    proposals : sequence of Proposal
-        Those the owner accepts.
-    today : date, optional
-        Day that goes into the history.
+def accept(folder: Path | str, proposals: Sequence[Proposal]) -> list[str]:
+    """Write the rows that the owner accepts into the shop's folder, what stood before into the history first.
 
     Returns
     -------
@@ -256,27 +224,13 @@ def accept(folder: Path | str, proposals: Sequence[Proposal], *, today: date | N
             new = with_row(new, proposal.new)
         if bad:
             raise BadInput(str(at), bad)
-        until = (today or date.today()).isoformat()  # noqa: DTZ011  the owner's own calendar day
-        path = at / HISTORY
-        rows = read_table(path, HISTORY_COLUMNS, optional=_DOUBT) if path.exists() else []
-        text = table_text([*HISTORY_COLUMNS, *_DOUBT], [*rows, *(_history_row(old, until) for old in old_rows)])
-        return save_shop(new, at, {HISTORY: text})
+        return save_shop(new, at, {HISTORY: _with_history(_history(at), [_history_row(old) for old in old_rows])})
 
 
-def take_back(folder: Path | str, *, today: date | None = None) -> str:
-    """Put the row back that stood before the newest one that was taken from the log.
+def take_back(folder: Path | str) -> str:
+    """Put the row back that stood before the newest one that was taken from the log, and give its key.
 
-    Parameters
-    ----------
-    folder : path
-        The shop's folder.
-    today : date, optional
-        Day that goes into the history, where the row that is taken back stays.
-
-    Returns
-    -------
-    str
-        Key of the row.
+    The row that is taken back stays in the history.
 
     Raises
     ------
@@ -285,8 +239,7 @@ def take_back(folder: Path | str, *, today: date | None = None) -> str:
     """
     at = Path(folder)
     with locked(at, FILES):
-        shop, path = open_shop(at), at / HISTORY
-        rows = read_table(path, HISTORY_COLUMNS, optional=_DOUBT) if path.exists() else []
+        shop, rows = open_shop(at), _history(at)
         newest = {row["key"]: row for row in rows}
         for row in reversed(rows):
             now = book_row(shop, row["key"])
@@ -295,10 +248,8 @@ def take_back(folder: Path | str, *, today: date | None = None) -> str:
         else:
             mend = "Nothing was changed."
             raise BadInput(str(at), [Problem("the book", "without a row from the log", "one with such a row", mend)])
-        until = (today or date.today()).isoformat()  # noqa: DTZ011  the owner's own calendar day
-        left = _history_row(now, until) | {"source": SOURCE}
-        text = table_text([*HISTORY_COLUMNS, *_DOUBT], [*rows, left])
-        save_shop(with_row(shop, _old_row(row, now, shop)), at, {HISTORY: text})
+        left = _history_row(now) | {"source": SOURCE}
+        save_shop(with_row(shop, _old_row(row, now, shop)), at, {HISTORY: _with_history(rows, [left])})
     return now.key
 
 
@@ -324,30 +275,24 @@ def _old_row(row: Mapping[str, str], now: Assumption, shop: Shop) -> Assumption:
     )
 
 
-def _history_row(old: Assumption, until: str) -> dict[str, str]:
-    return {
-        "key": old.key,
-        "low": repr(old.low),
-        "likely": repr(old.likely),
-        "high": repr(old.high),
-        "unit": old.unit,
-        "source": old.source.key,
-        "where": old.where,
-        "read_on": old.read_on,
-        "note": old.note,
-        "shape": old.shape,
-        "until": until,
-        "doubt": repr(old.doubt),
-    }
+def _history(folder: Path) -> list[dict[str, str]]:
+    path = folder / HISTORY
+    return read_table(path, HISTORY_COLUMNS, optional=_DOUBT) if path.exists() else []
+
+
+def _history_row(old: Assumption) -> dict[str, str]:
+    until = date.today().isoformat()  # noqa: DTZ011  the owner's own calendar day
+    row = {name: getattr(old, name) for name in (*HISTORY_COLUMNS[:-1], *_DOUBT)}
+    row |= {"source": old.source.key, "until": until}
+    return {name: value if isinstance(value, str) else repr(value) for name, value in row.items()}
+
+
+def _with_history(rows: Sequence[dict[str, str]], more: Sequence[dict[str, str]]) -> str:
+    return table_text([*HISTORY_COLUMNS, *_DOUBT], [*rows, *more])
 
 
 def first_beliefs(shop: Shop) -> dict[str, Assumption]:
-    """Collect the rates and shares as they stood before the log had its say.
-
-    Parameters
-    ----------
-    shop : Shop
-        Read from a folder; its history file is read with it.
+    """Collect the rates and shares as they stood before the log had its say, as the history of the shop's folder tells.
 
     Raises
     ------
@@ -357,16 +302,8 @@ def first_beliefs(shop: Shop) -> dict[str, Assumption]:
     names = ["helper.share", *SPREADS, *(f"{kind}.{name}" for kind in ("film", "uses") for name in shop.powders)]
     others = {name: found for name in names if (found := book_row(shop, name))}
     book = {**shop.rates, **shop.assumptions, **others}
-    path = shop.folder / HISTORY if shop.folder else None
-    if path is None or not path.exists():
-        return book
-    for row in reversed(
-        read_table(path, HISTORY_COLUMNS, optional=_DOUBT)
-    ):  # the oldest row of a key is read last and stays
-        now = book.get(row["key"])
-        if now is None or row["source"] == SOURCE or row["source"] not in shop.sources:
-            continue
-        stands = book_row(shop, row["key"])
-        if stands and _from_log(stands, row):
-            book[row["key"]] = _old_row(row, now, shop)
+    for row in reversed(_history(shop.folder) if shop.folder else ()):  # the oldest row of a key is read last and stays
+        stands = book_row(shop, row["key"]) if row["key"] in book else None
+        if stands and row["source"] != SOURCE and row["source"] in shop.sources and _from_log(stands, row):
+            book[row["key"]] = _old_row(row, book[row["key"]], shop)
     return book

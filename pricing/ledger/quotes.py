@@ -56,8 +56,6 @@ class OldQuote:
         Cost, line by line.
     book : mapping
         Every number it was made with.
-    amounts : mapping
-        Step to driver to amount.
     """
 
     job: str
@@ -68,7 +66,6 @@ class OldQuote:
     price: float
     lines: tuple[OldLine, ...]
     book: Mapping[str, float]
-    amounts: Mapping[str, Mapping[str, float]]
 
     @property
     def cost(self) -> float:
@@ -111,12 +108,11 @@ def freeze(
         | {kind: float(getattr(line, kind)) for kind in MONEY}
         for line in sheet.lines
     ]
-    amounts = amounts_of(sheet)
     body: dict[str, Any] = {
         "title": job.title,
         "lines": lines,
         "book": {k: float(v) for k, v in sorted(sheet.book.items())},
-        "amounts": amounts,
+        "amounts": amounts_of(sheet),
         "expected": expected_of(sheet),
         "job": job.model_dump(mode="json"),
         "items": [lot.item.key for lot in job.lots if lot.item],
@@ -150,13 +146,7 @@ def _hands(sheet: CostSheet) -> list[tuple[str, Term]]:
 
 
 def amounts_of(sheet: CostSheet) -> dict[str, dict[str, float]]:
-    """Collect how much there is to do of each step that can be timed: step to driver to amount.
-
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of a job, with plain numbers.
-    """
+    """Collect how much there is to do of each step that can be timed: step to driver to amount."""
     amounts: dict[str, dict[str, float]] = {}
     for step, term in _hands(sheet):
         mine = amounts.setdefault(step, {})
@@ -165,13 +155,7 @@ def amounts_of(sheet: CostSheet) -> dict[str, dict[str, float]]:
 
 
 def hand_minutes(sheet: CostSheet) -> dict[str, float]:
-    """Collect the attended minutes of each step that can be timed, rest left out. [min]
-
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of a job, with plain numbers.
-    """
+    """Collect the attended minutes of each step that can be timed, rest left out. [min]"""
     minutes: dict[str, float] = {}
     for step, term in _hands(sheet):
         minutes[step] = minutes.get(step, 0.0) + float(term.amount) * float(term.rate)
@@ -179,12 +163,7 @@ def hand_minutes(sheet: CostSheet) -> dict[str, float]:
 
 
 def thaw(row: LedgerRow) -> OldQuote:
-    """Show an old quote again.
-
-    Parameters
-    ----------
-    row : dict
-        A row of the table ``quotes``.
+    """Show a row of the table ``quotes`` as the quote that it was.
 
     Raises
     ------
@@ -204,19 +183,11 @@ def thaw(row: LedgerRow) -> OldQuote:
         row["price"],
         tuple(OldLine(**line) for line in body["lines"]),
         body["book"],
-        body["amounts"],
     )
 
 
 def free_name(quotes: Sequence[LedgerRow], name: str) -> str:
-    """Write a name that no quote has yet: two customers may ask for the same thing.
-
-    Parameters
-    ----------
-    quotes : sequence of dict
-        Rows of the table ``quotes`` that stand.
-    name : str
-        Wanted; a number is put behind it when it is taken.
+    """Write a name that no quote has yet, with a number behind it where it is taken: two may ask for the same.
 
     Examples
     --------
@@ -233,13 +204,6 @@ def free_name(quotes: Sequence[LedgerRow], name: str) -> str:
 def last_name(quotes: Sequence[LedgerRow], name: str) -> str:
     """Write the newest of the names that `free_name` has made of one; the name itself before it was quoted.
 
-    Parameters
-    ----------
-    quotes : sequence of dict
-        Rows of the table ``quotes`` that stand, newest last.
-    name : str
-        As it was wanted.
-
     Examples
     --------
     >>> last_name([{"job": "gate"}, {"job": "gate 2"}, {"job": "gate post"}], "gate")
@@ -250,11 +214,5 @@ def last_name(quotes: Sequence[LedgerRow], name: str) -> str:
 
 
 def quoted_amounts(quotes: Sequence[LedgerRow]) -> dict[str, dict[str, dict[str, float]]]:
-    """Collect the amounts of the newest quote of each job: job to step to driver.
-
-    Parameters
-    ----------
-    quotes : sequence of dict
-        Rows of the table ``quotes`` that stand.
-    """
+    """Collect the amounts of the newest quote of each job: job to step to driver."""
     return {row["job"]: row["sheet"].get("amounts", {}) for row in quotes}

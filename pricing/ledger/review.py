@@ -154,13 +154,7 @@ class Review:
         return self.shop.finishes[finish].colours if finish in self.shop.finishes else 1
 
     def expected(self, job: str, step: str) -> float:
-        """Work out the minutes that a step of a job should take, as far as quote or log can say; 0 where neither can.
-
-        Parameters
-        ----------
-        job, step : str
-            Which.
-        """
+        """Work out the minutes that a step of a job should take by its quote or the log; 0 where neither can say."""
         quoted = next((row for row in reversed(self.quotes) if row["job"] == job), None)
         if quoted and quoted["minutes"].get(step):
             return float(quoted["minutes"][step])
@@ -168,30 +162,13 @@ class Review:
         return float(np.median(result.seen.minutes)) if result and len(result.seen.minutes) else 0.0
 
     def far_off(self, job: str, step: str, minutes: float) -> float:
-        """Work out the minutes expected where those told are ten times more or fewer; else 0.
-
-        Parameters
-        ----------
-        job, step : str
-            Which.
-        minutes : float
-            As they were counted or typed.
-        """
+        """Work out the minutes expected where those told are ten times more or fewer; else 0."""
         expected, factor = self.expected(job, step), assumptions().absurd_factor
         return expected if expected and not expected / factor < minutes < expected * factor else 0.0
 
 
 def review(ledger: Ledger, shop: Shop, *, today: date | None = None) -> Review:
-    """Read the ledger for a review.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        Open.
-    shop : Shop
-        The shop it belongs to.
-    today : date, optional
-        Instead of the calendar's day.
+    """Read the ledger of a shop for a review of the day.
 
     Raises
     ------
@@ -212,12 +189,7 @@ def review(ledger: Ledger, shop: Shop, *, today: date | None = None) -> Review:
 
 
 def invented_review(shop: Shop) -> Review:
-    """Read the invented log that comes with the workbook, to look at while there is none.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose rates it is held against.
+    """Read the invented log that comes with the workbook, held against a shop, to look at while there is none.
 
     Raises
     ------

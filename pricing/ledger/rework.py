@@ -13,6 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from pricing.basis.arrays import Array
+from pricing.basis.facts import fact
+from pricing.ledger.intervals import Beta
 from pricing.shop.finishes import Finish
 from pricing.shop.rates import Assumption
 
@@ -29,8 +31,8 @@ class ReworkRate:
         Counted; a part that was done again counts as another try.
     jobs : int
         Jobs.
-    a, b : float
-        Of the beta distribution after the log.
+    share : Beta
+        What is known of it after the log.
     clumping : float
         By how much failures come in clumps; 1 when they come singly.
     first, last : str
@@ -41,76 +43,35 @@ class ReworkRate:
     tries: int
     failed: int
     jobs: int
-    a: float
-    b: float
+    share: Beta
     clumping: float
     first: str
     last: str
 
-    @property
-    def mean(self) -> float:
-        """Mean of the share."""
-        return self.a / (self.a + self.b)
 
-    def quantile(self, chance: float) -> float:
-        """Work out the share that is not exceeded with a chance.
-
-        Parameters
-        ----------
-        chance : float
-            0 to 1.
-        """
-        from scipy.special import betaincinv  # heavy: a quarter of a second
-
-        return float(betaincinv(self.a, self.b, chance))
-
-
-def beta_of(guess: Assumption) -> tuple[float, float]:
-    """Work out the beta distribution with mean and spread of a three-point guess of a share.
-
-    Parameters
-    ----------
-    guess : Assumption
-        With 0 <= low <= likely <= high <= 1.
-
-    Returns
-    -------
-    a, b : float
-        A guess without spread counts as 50 tries.
-    """
+def beta_of(guess: Assumption) -> Beta:
+    """Work out the beta distribution with mean and spread of a three-point guess of a share, all from 0 to 1."""
     mean = min(max(guess.mean, 1e-4), 1 - 1e-4)
     spread2 = (mean - guess.low) * (guess.high - mean) / 7  # variance of a beta-PERT
-    total = mean * (1 - mean) / spread2 - 1 if spread2 > 0 else 50.0
+    total = mean * (1 - mean) / spread2 - 1 if spread2 > 0 else fact("ledger.guess_tries")
     total = max(total, 1.0)
-    return mean * total, (1 - mean) * total
+    return Beta(mean * total, (1 - mean) * total)
 
 
 def rework_rate(
     key: str, guess: Assumption, parts: Sequence[int], failed: Sequence[int], days: Sequence[str] = ()
 ) -> ReworkRate:
-    """Join guess and log.
-
-    Parameters
-    ----------
-    key : str
-        Key of the assumption.
-    guess : Assumption
-        What was believed before.
-    parts, failed : sequence of int
-        By job: parts, and how often one had to be done again.
-    days : sequence of str
-        Days of the jobs.
+    """Join the guess with the parts of each logged job, and how often one had to be done again.
 
     Examples
     --------
     >>> from pricing.basis.facts import sources
     >>> guess = Assumption("spoil.wiped", 0.02, 0.06, 0.18, "share", sources()["common_practice"], "", "", "")
     >>> rate = rework_rate("spoil.wiped", guess, [40, 60, 50], [1, 2, 2])
-    >>> round(guess.mean, 3), round(rate.mean, 3)
+    >>> round(guess.mean, 3), round(rate.share.mean, 3)
     (0.073, 0.047)
     """
     again, base = np.asarray(failed, dtype=np.float64), np.asarray(parts, dtype=np.float64)
-    a, b = beta_of(guess)
     clumping = _clumping(base, again)
     n, k = float((base + again).sum()), float(again.sum())
     return ReworkRate(
@@ -118,8 +79,7 @@ def rework_rate(
         int(n),
         int(k),
         len(base),
-        a + k / clumping,
-        b + (n - k) / clumping,
+        beta_of(guess).after(k / clumping, (n - k) / clumping),
         clumping,
         min(days, default=""),
         max(days, default=""),
@@ -145,17 +105,7 @@ def rework_rates(
     finishes: Mapping[str, Finish],
     assumptions: Mapping[str, Assumption],
 ) -> dict[str, ReworkRate]:
-    """Collect the share of every finish class and kind of metal that the log has jobs of.
-
-    Parameters
-    ----------
-    jobs, redone : sequence of mapping
-        Rows of the tables ``jobs`` and ``rework`` that stand.
-    finishes : mapping of Finish
-        Of the shop.
-    assumptions : mapping of Assumption
-        What was believed before: ``reject.<class>.<metal>`` and ``spoil.wiped``.
-    """
+    """Collect the share of every finish class and kind of metal that the log has jobs of, and that is in the book."""
     again: dict[tuple[str, str], int] = {}
     for row in redone:
         at = str(row["job"]), str(row["found"])

@@ -94,15 +94,7 @@ def components(
 
 
 def learn_spreads(calibration: Calibration, beliefs: Mapping[str, Assumption]) -> list[Learned]:
-    """Learn ``spread.job`` and ``spread.owner``; nothing where too few jobs have two steps logged.
-
-    Parameters
-    ----------
-    calibration : Calibration
-        Fits of all steps.
-    beliefs : mapping of Assumption
-        Both numbers as they were believed before the log.
-    """
+    """Learn ``spread.job`` and ``spread.owner`` from both beliefs; nothing where too few jobs have two steps logged."""
     rest, job, step, days = _gathered(calibration)
     if not len(rest):
         return []

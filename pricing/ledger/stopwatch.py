@@ -18,14 +18,13 @@ from typing import Any
 from sqlalchemy import case, func, select
 
 from pricing.basis.errors import BadInput, Problem, not_known
+from pricing.basis.facts import fact
 from pricing.ledger.clocks import Moment
 from pricing.ledger.fields import problems_of_step
 from pricing.ledger.kinds import read_entry
 from pricing.ledger.store import Ledger, LedgerRow
 from pricing.ledger.tables import TABLES, stands
 
-FORGOTTEN_MIN = 600.0
-"""A run longer than this was most likely forgotten: nobody wipes for ten hours."""
 LEAST_MIN = 1.0 / 60.0
 """A step that was only tapped is not a fact."""
 
@@ -42,36 +41,35 @@ class Run:
     id: str
 
     def minutes(self, now: Moment) -> float:
-        """Work out its minutes so far; below 0 where a clock was set back and no other can tell.
-
-        Parameters
-        ----------
-        now : Moment
-            Both clocks, now.
-        """
+        """Work out its minutes so far; below 0 where a clock was set back and no other can tell."""
         return (self.end or now).minutes_from(self.start)
 
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """What the buttons of one job say.
-
-    Parameters
-    ----------
-    runs : tuple of Run
-        In the order of their starts.
-    minutes : dict
-        By step, running ones up to now. [min]
-    forgotten : tuple of str
-        Steps with a run of more than `FORGOTTEN_MIN`.
-    backwards : tuple of str
-        Steps with a run that ends before it began, by a clock that was set back.
-    """
+    """What the buttons of one job say: its runs in the order of their starts, read at a moment."""
 
     runs: tuple[Run, ...]
-    minutes: dict[str, float]
-    forgotten: tuple[str, ...]
-    backwards: tuple[str, ...]
+    at: Moment
+
+    @property
+    def minutes(self) -> dict[str, float]:
+        """Minutes by step, running ones up to now. [min]"""
+        found: dict[str, float] = {}
+        for run in self.runs:
+            found[run.step] = found.get(run.step, 0.0) + max(run.minutes(self.at), 0.0)
+        return found
+
+    @property
+    def forgotten(self) -> tuple[str, ...]:
+        """Steps with a run so long that most likely its end was forgotten."""
+        most_min = _forgotten_min()
+        return tuple(dict.fromkeys(run.step for run in self.runs if run.minutes(self.at) > most_min))
+
+    @property
+    def backwards(self) -> tuple[str, ...]:
+        """Steps with a run that ends before it began, by a clock that was set back."""
+        return tuple(dict.fromkeys(run.step for run in self.runs if run.minutes(self.at) < 0))
 
     @property
     def running(self) -> Run | None:
@@ -81,11 +79,6 @@ class Watch:
     def of(self, worker: str) -> Run | None:
         """Return the run of a person that has not ended."""
         return next((run for run in reversed(self.runs) if run.end is None and run.worker == worker), None)
-
-    @property
-    def asked(self) -> tuple[str, ...]:
-        """Steps whose minutes must be told before the job is done."""
-        return tuple(dict.fromkeys([*self.forgotten, *self.backwards]))
 
 
 def runs_of(buttons: Iterable[Mapping[str, Any]]) -> list[Run]:
@@ -143,6 +136,10 @@ def runs_of(buttons: Iterable[Mapping[str, Any]]) -> list[Run]:
     return [run for runs in by_job.values() for run in runs]
 
 
+def _forgotten_min() -> float:
+    return fact("ledger.forgotten", "min")
+
+
 def _moment_of(button: Mapping[str, Any]) -> Moment:
     try:
         return Moment(datetime.fromisoformat(button["pressed"]), button["steady_s"], button["clock"])
@@ -152,16 +149,7 @@ def _moment_of(button: Mapping[str, Any]) -> Moment:
 
 
 def start(ledger: Ledger, job: str, step: str, *, worker: str = "") -> Watch:
-    """Start a step, or switch to it; what the same person did before ends with it.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        Where the button is kept.
-    job, step : str
-        What is worked on.
-    worker : str
-        Who: a clock belongs to a person.
+    """Start a step, or switch to it; what the same person did before ends with it, since a clock belongs to a person.
 
     Raises
     ------
@@ -174,11 +162,6 @@ def start(ledger: Ledger, job: str, step: str, *, worker: str = "") -> Watch:
 
 def pause(ledger: Ledger, job: str, *, worker: str = "") -> Watch:
     """Stop a person's clock until the next start.
-
-    Parameters
-    ----------
-    ledger, job, worker
-        As in `start`.
 
     Raises
     ------
@@ -207,38 +190,19 @@ def _press(ledger: Ledger, job: str, step: str, action: str, worker: str, now: M
 
 
 def read_watch(ledger: Ledger, job: str, *, now: Moment | None = None) -> Watch:
-    """Read the watch of a job as it stands.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        The ledger.
-    job : str
-        Job.
-    now : Moment, optional
-        Instead of the clocks.
-    """
+    """Read the watch of a job as it stands, now or at another moment."""
     at = now or Moment.now()
-    return _watch(tuple(run for run in runs_of(_buttons(ledger)) if run.job == job), at)
+    return Watch(tuple(run for run in runs_of(_buttons(ledger)) if run.job == job), at)
 
 
 def watches(ledger: Ledger, *, now: Moment | None = None) -> dict[str, Watch]:
-    """Read every watch that was started and not finished, by job: those that run first, the newest before the older.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        The ledger.
-    now : Moment, optional
-        Instead of the clocks.
-    """
-    at = now or Moment.now()
-    by_job: dict[str, list[Run]] = {}
+    """Read every watch that was started and not finished, by job: those that run first, the newest before the older."""
+    at, by_job = now or Moment.now(), dict[str, list[Run]]()
     for run in runs_of(_buttons(ledger)):
         by_job.setdefault(run.job, []).append(run)
-    found = {job: _watch(tuple(runs), at) for job, runs in by_job.items()}
-    order = sorted(found, key=lambda job: (found[job].running is not None, found[job].runs[-1].start.at), reverse=True)
-    return {job: found[job] for job in order}
+    found = [Watch(tuple(runs), at) for runs in by_job.values()]
+    found.sort(key=lambda watch: (watch.running is not None, watch.runs[-1].start.at), reverse=True)
+    return {watch.runs[0].job: watch for watch in found}
 
 
 def _buttons(ledger: Ledger) -> list[LedgerRow]:
@@ -257,15 +221,6 @@ def _buttons(ledger: Ledger) -> list[LedgerRow]:
     return ledger.ask(select(watch).where(*stands(watch), watch.c.seq >= min(firsts)).order_by(watch.c.seq))
 
 
-def _watch(runs: tuple[Run, ...], at: Moment) -> Watch:
-    minutes: dict[str, float] = {}
-    for run in runs:
-        minutes[run.step] = minutes.get(run.step, 0.0) + max(run.minutes(at), 0.0)
-    forgotten = dict.fromkeys(run.step for run in runs if run.minutes(at) > FORGOTTEN_MIN)
-    backwards = dict.fromkeys(run.step for run in runs if run.minutes(at) < 0)
-    return Watch(runs, minutes, tuple(forgotten), tuple(backwards))
-
-
 def finish(
     ledger: Ledger,
     job: str,
@@ -278,17 +233,11 @@ def finish(
 
     Parameters
     ----------
-    ledger : Ledger
-        The ledger.
-    job : str
-        Job.
     amounts : mapping of mapping
         Step to driver to amount.
     minutes : mapping, optional
         Step to minutes in all where the watch is known to be wrong: a forgotten one, a clock that was set back. They
         are taken as confirmed.
-    worker : str
-        Who says that the job is done.
 
     Returns
     -------
@@ -310,7 +259,7 @@ def finish(
         _refuse_unsure(job, watch, amounts, told)
         facts = [
             read_entry("times", {"job": job, "on": now.at.astimezone().date(), "how": "stopwatch", **fields}, "the log")
-            for fields in _shares(watch, amounts, told, now)
+            for fields in _shares(watch, amounts, told)
         ]
         names = ledger.add("times", *facts)
         _press(ledger, job, watch.runs[-1].step, "finish", worker, now)
@@ -326,40 +275,27 @@ def _refuse_unsure(
         for step in steps
         if step not in watch.minutes
     ]
-    bad += [
-        Problem(
-            f"minutes of {step}",
-            f"{watch.minutes[step]:.0f}",
-            f"under {FORGOTTEN_MIN:.0f} without a break",
-            "The watch was forgotten: say how many minutes it really took.",
-        )
-        for step in watch.forgotten
-        if step not in told
-    ]
-    bad += [
-        Problem(
-            f"minutes of {step}",
-            "below 0",
-            "0 or more",
-            "The clock was set back while it ran: say how many minutes it really took.",
-        )
-        for step in watch.backwards
-        if step not in told and step not in watch.forgotten
-    ]
-    for step in watch.minutes:
+    for step, counted in watch.minutes.items():
+        mend = "{}: say how many minutes it really took."
+        if step in watch.forgotten and step not in told:
+            accepts = f"under {_forgotten_min():.0f} without a break"
+            bad.append(Problem(f"minutes of {step}", f"{counted:.0f}", accepts, mend.format("The watch was forgotten")))
+        elif step in watch.backwards and step not in told:
+            why = mend.format("The clock was set back while it ran")
+            bad.append(Problem(f"minutes of {step}", "below 0", "0 or more", why))
         bad += problems_of_step(step, amounts.get(step, {}))
     if bad:
         raise BadInput(f"finishing {job}", bad)
 
 
 def _shares(
-    watch: Watch, amounts: Mapping[str, Mapping[str, float]], told: Mapping[str, float], now: Moment
+    watch: Watch, amounts: Mapping[str, Mapping[str, float]], told: Mapping[str, float]
 ) -> Iterable[dict[str, Any]]:
     """Yield step, minutes, who and amounts of each fact; amounts of a step go to whoever worked longest on it."""
     spent: dict[str, dict[str, float]] = {}
     for run in watch.runs:
         mine = spent.setdefault(run.step, {})
-        mine[run.worker] = mine.get(run.worker, 0.0) + max(run.minutes(now), 0.0)
+        mine[run.worker] = mine.get(run.worker, 0.0) + max(run.minutes(watch.at), 0.0)
     for step, by_worker in spent.items():
         whole = sum(by_worker.values())
         chief = max(by_worker, key=lambda name: by_worker[name])

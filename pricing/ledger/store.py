@@ -7,8 +7,10 @@ Safety   one transaction per call, or per `Ledger.at_once`, synchronised to the 
          written once.
 """
 
+import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
 
@@ -19,10 +21,9 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.basis.records import Record
 from pricing.ledger import backup
 from pricing.ledger.database_errors import Changed, plain_words
-from pricing.ledger.engine import engine_of, file_or_server
+from pricing.ledger.engine import engine_of
 from pricing.ledger.kinds import kind_of, read_entry, row_of
 from pricing.ledger.migrations import climb, version_of
-from pricing.ledger.stamps import new_id, now
 from pricing.ledger.tables import TABLES, VERSION, stands
 
 _FILE = "ledger.db"
@@ -32,6 +33,40 @@ _LOCK = 7_205_116  # any number; programs that write at once on a server wait fo
 LedgerRow = dict[str, Any]
 BRIEF = ("amounts", "expected", "items", "listed")
 """What the log is learned from, of a cost sheet."""
+
+
+def new_id() -> str:
+    """Make the id of an entry; whoever may have to write it again keeps it."""
+    return uuid.uuid4().hex
+
+
+def _now() -> str:
+    """Write the time in UTC, sortable as text."""
+    return datetime.now(UTC).isoformat(timespec="microseconds")
+
+
+def _table(kind: str) -> sa.Table:
+    kind_of(kind)  # or a word on which there are
+    return TABLES[kind]
+
+
+def _file_of(address: sa.URL) -> Path | None:
+    sqlite = address.get_backend_name() == "sqlite"
+    return Path(address.database) if sqlite and address.database else None
+
+
+def _address(folder: Path, url: str | None) -> sa.URL:
+    """Tell where the ledger of a shop lies.
+
+    Raises
+    ------
+    BadInput
+        The folder is not there.
+    """
+    if not folder.is_dir():
+        mend = "`new FOLDER` makes one."
+        raise BadInput(str(folder), [Problem("the folder", "not there", "a shop's folder", mend)])
+    return sa.make_url(url) if url else sa.URL.create("sqlite", database=str(folder / _FILE))
 
 
 def open_ledger(
@@ -58,17 +93,16 @@ def open_ledger(
         than this program; the server does not answer; the folder is not there.
     """
     at = Path(folder)
-    if not at.is_dir():
-        mend = "`new FOLDER` makes one."
-        raise BadInput(str(at), [Problem("the folder", "not there", "a shop's folder", mend)])
-    path, url = file_or_server(at / _FILE, url)
-    where = str(path) if path else sa.make_url(url or "").render_as_string(hide_password=True)
-    if path and to_look and not path.exists():
+    address = _address(at, url)
+    path = _file_of(address)
+    where = str(path or address.render_as_string(hide_password=True))
+    unborn = path and not path.exists()
+    if unborn and to_look:
         raise BadInput(where, [Problem("the ledger", "not there", "written to once", "Log a job with `lab` first.")])
     if path:
         backup.refuse_damaged(path)
-    unborn = (path, wait_s) if path and not path.exists() else None
-    ledger = Ledger(engine_of(None if unborn else path, url, wait_s), at, where, unborn=unborn)
+    engine = engine_of(sa.URL.create("sqlite") if unborn else address, wait_s)
+    ledger = Ledger(engine, at, where, unborn=(address, wait_s) if unborn else None)
     try:
         ledger.make_current(to_look=to_look)
     except BaseException:
@@ -77,22 +111,48 @@ def open_ledger(
     return ledger
 
 
-class Ledger:
-    """An open ledger.
+def restore(folder: Path | str, kept: Path | None = None, url: str | None = None) -> str:
+    """Put a backup back, and say what was done; nothing that stands there is lost.
 
     Parameters
     ----------
-    engine : Engine
-        The database.
-    folder : Path
+    folder : path
         The shop's folder.
-    where : str
-        Name for messages.
-    unborn : tuple of Path and float, optional
-        File to make, and how long to wait for others, where ``engine`` is an empty one in memory.
+    kept : Path, optional
+        The backup: a file takes the ledger's place, which is kept under another name; rows of a server (``.jsonl``)
+        go into an empty ledger. The newest one in the folder without it.
+    url : str, optional
+        As in `open_ledger`.
+
+    Raises
+    ------
+    BadInput
+        There is no such backup, it is not whole, or the ledger is not one that takes it.
+    """
+    at = Path(folder)
+    path = _file_of(_address(at, url))
+    kept = kept or backup.newest(at, "db" if path else "jsonl")
+    if kept is None or not kept.is_file():
+        raise BadInput(str(kept or at), [Problem("the backup", "not there", "a file that `log backup` wrote")])
+    if kept.suffix != ".jsonl":
+        if path is None:
+            raise BadInput(str(kept), [Problem("the backup", "of a file", "rows of a server, in a file .jsonl")])
+        aside = backup.put_back(kept, path)
+        return f"{kept.name} is back." + (f" What stood there is kept as {aside.name}." if aside else "")
+    with open_ledger(at, url) as ledger:
+        return f"{ledger.read_rows(kept)} rows are back."
+
+
+class Ledger:
+    """An open ledger of a shop's folder, with its name for messages.
+
+    Parameters
+    ----------
+    unborn : (URL, float), optional
+        Address of the file to make, and how long to wait for others, where ``engine`` is an empty one in memory.
     """
 
-    def __init__(self, engine: Engine, folder: Path, where: str, *, unborn: tuple[Path, float] | None = None) -> None:
+    def __init__(self, engine: Engine, folder: Path, where: str, *, unborn: tuple[sa.URL, float] | None = None) -> None:
         self._engine, self.folder, self.where, self._unborn = engine, folder, where, unborn
         self._act: ExitStack | None = None
         self._held: Connection | None = None
@@ -108,12 +168,7 @@ class Ledger:
         self._engine.dispose()
 
     def make_current(self, *, to_look: bool = False) -> None:
-        """Bring the tables to this program's version, after a backup.
-
-        Parameters
-        ----------
-        to_look : bool
-            Whether nothing may be written: then tables of another version are refused.
+        """Bring the tables to this program's version, after a backup; where nothing may be written, refuse others.
 
         Raises
         ------
@@ -132,14 +187,9 @@ class Ledger:
                 mend = "Open page 7 with `lab` once, which keeps a backup first; nothing was changed."
                 raise BadInput(self.where, [Problem("version of the ledger", version, f"{VERSION}", mend)])
             if version:
-                backup.back_up(self._engine, self.folder, self._path, label=f"v{version}")
+                backup.back_up(self._engine, self.folder, _file_of(self._engine.url), label=f"v{version}")
             with self._transaction(writes=True) as link:
-                climb(link, now())
-
-    @property
-    def _path(self) -> Path | None:
-        named = self._engine.url.database if self._engine.dialect.name == "sqlite" else None
-        return Path(named) if named else None
+                climb(link, _now())
 
     @contextmanager
     def at_once(self) -> Iterator[None]:
@@ -158,8 +208,10 @@ class Ledger:
 
     @contextmanager
     def _link(self, *, writes: bool) -> Iterator[Connection]:
-        if self._unborn and (writes or self._unborn[0].exists()):
-            self._make_file(*self._unborn)
+        if self._unborn and (writes or Path(str(self._unborn[0].database)).exists()):
+            self._engine.dispose()
+            self._engine, self._unborn = engine_of(*self._unborn), None
+            self.make_current()
         if self._act and not self._held and not self._unborn:
             self._held = self._act.enter_context(self._transaction(writes=True))
         if self._held:
@@ -178,27 +230,8 @@ class Ledger:
                     link.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK)))
                 yield link
 
-    def _make_file(self, path: Path, wait_s: float) -> None:
-        self._engine.dispose()
-        self._engine, self._unborn = engine_of(path, None, wait_s), None
-        self.make_current()
-
     def add(self, kind: str, *entries: Record, ids: Sequence[str] | None = None) -> list[str]:
-        """Write facts, all or none.
-
-        Parameters
-        ----------
-        kind : str
-            Kind of fact, as in `KINDS`.
-        *entries : Record
-            The facts.
-        ids : sequence of str, optional
-            Their ids, kept from an earlier attempt: what is there already is not written again.
-
-        Returns
-        -------
-        list of str
-            The ids.
+        """Write facts, all or none, and give their ids; with those of an earlier attempt, only what is not there yet.
 
         Raises
         ------
@@ -211,7 +244,7 @@ class Ledger:
         for entry, name in zip(entries, names, strict=True):
             if not isinstance(entry, record):
                 raise BadInput(self.where, [Problem(kind, type(entry).__name__, record.__name__)])
-            rows.append({"id": name, "at": now(), "replaces": None, "struck": False} | row_of(entry))
+            rows.append({"id": name, "at": _now(), "replaces": None, "struck": False} | row_of(entry))
         if not rows:
             return names
         with self._link(writes=True) as link:
@@ -234,61 +267,36 @@ class Ledger:
         return found
 
     def correct(self, kind: str, row_id: str, **changes: object) -> str:
-        """Write a corrected row in place of another; the old one stays in the history.
-
-        Parameters
-        ----------
-        kind : str
-            Kind of fact.
-        row_id : str
-            Id of the row as it stands now.
-        **changes : object
-            Fields with their new values.
-
-        Returns
-        -------
-        str
-            Id of the new row.
+        """Write a row with changed fields in place of one that stands; give its id. The old one stays in the history.
 
         Raises
         ------
         BadInput
             There is no such row, it was corrected already, or a new value is not accepted.
         """
-        record = kind_of(kind)
-        old = self._one(kind, row_id)
-        fields = {name: old[name] for name in record.model_fields}
-        fresh = read_entry(kind, fields | changes, self.where)
+        fresh = read_entry(kind, self._fields(kind, row_id) | changes, self.where)
         return self._replace(kind, row_id, row_of(fresh), struck=False)
 
     def strike(self, kind: str, row_id: str) -> str:
         """Take a row out; it stays in the history.
-
-        Parameters
-        ----------
-        kind, row_id
-            As in `correct`.
 
         Raises
         ------
         BadInput
             There is no such row, or it was corrected already.
         """
-        old = self._one(kind, row_id)
-        return self._replace(kind, row_id, {n: old[n] for n in kind_of(kind).model_fields}, struck=True)
+        return self._replace(kind, row_id, self._fields(kind, row_id), struck=True)
 
-    def _one(self, kind: str, row_id: str) -> LedgerRow:
-        kind_of(kind)
-        table = TABLES[kind]
-        with self._link(writes=False) as link:
-            found = link.execute(sa.select(table).where(table.c.id == row_id)).mappings().first()
-        if found is None:
+    def _fields(self, kind: str, row_id: str) -> LedgerRow:
+        table = _table(kind)
+        found = self.ask(sa.select(table).where(table.c.id == row_id))
+        if not found:
             raise BadInput(self.where, [Problem(f"id in {kind}", row_id, "the id of a row", "Look it up again.")])
-        return dict(found)
+        return {name: found[0][name] for name in kind_of(kind).model_fields}
 
     def _replace(self, kind: str, row_id: str, fields: LedgerRow, *, struck: bool) -> str:
         name, table = new_id(), TABLES[kind]
-        head = {"id": name, "at": now(), "replaces": row_id, "struck": struck}
+        head = {"id": name, "at": _now(), "replaces": row_id, "struck": struck}
         with self._link(writes=True) as link:
             if link.execute(sa.select(table.c.id).where(table.c.replaces == row_id)).first():
                 mend = "Read it again: somebody corrected it just now; correct that row instead."
@@ -297,29 +305,19 @@ class Ledger:
         return name
 
     def rows(self, kind: str, *, job: str | None = None, brief: bool = False) -> list[LedgerRow]:
-        """Collect the rows that stand: not struck, and not replaced by a correction.
+        """Collect the rows that stand, of one job or of all, in the order of writing.
 
         Parameters
         ----------
-        kind : str
-            Kind of fact.
-        job : str, optional
-            Only those of one job.
         brief : bool
             Cost sheets of quotes with `BRIEF` alone: thousands of whole ones take seconds to read.
-
-        Returns
-        -------
-        list of dict
-            In the order of writing.
 
         Raises
         ------
         BadInput
             There is no such kind, or the database cannot be read.
         """
-        kind_of(kind)
-        table = TABLES[kind]
+        table = _table(kind)
         short = brief and "sheet" in table.c
         columns: list[sa.ColumnElement[Any]] = [c for c in table.c if not short or c.name != "sheet"]
         columns += [table.c.sheet[name].label(name) for name in BRIEF] if short else []
@@ -332,12 +330,7 @@ class Ledger:
         return [row | {"sheet": {name: told for name in BRIEF if (told := row.pop(name))}} for row in found]
 
     def ask(self, query: sa.Select[Any]) -> list[LedgerRow]:
-        """Collect the rows of a query over `TABLES`.
-
-        Parameters
-        ----------
-        query : Select
-            It only reads.
+        """Collect the rows of a query over `TABLES`, which only reads.
 
         Raises
         ------
@@ -350,39 +343,25 @@ class Ledger:
             return [dict(zip(names, row, strict=True)) for row in found]  # half the time that mappings take
 
     def known(self, kind: str, ids: Sequence[str]) -> set[str]:
-        """Tell which ids were written already.
-
-        Parameters
-        ----------
-        kind : str
-            Kind of fact.
-        ids : sequence of str
-            Ids to look for.
+        """Tell which of some ids were written already.
 
         Raises
         ------
         BadInput
             As `rows`.
         """
-        kind_of(kind)
         with self._link(writes=False) as link:
-            return set(self._kept(link, TABLES[kind], ids))
+            return set(self._kept(link, _table(kind), ids))
 
     def history(self, kind: str) -> list[LedgerRow]:
         """Collect every row that was ever written, in order.
 
-        Parameters
-        ----------
-        kind : str
-            Kind of fact.
-
         Raises
         ------
         BadInput
             As `rows`.
         """
-        kind_of(kind)
-        table = TABLES[kind]
+        table = _table(kind)
         return self.ask(sa.select(table).order_by(table.c.seq))
 
     def back_up(self) -> Path:
@@ -396,4 +375,15 @@ class Ledger:
         if self._unborn:
             raise BadInput(self.where, [Problem("the ledger", "empty", "a ledger with something in it")])
         with plain_words(self.where):
-            return backup.back_up(self._engine, self.folder, self._path, label=f"v{VERSION}")
+            return backup.back_up(self._engine, self.folder, _file_of(self._engine.url), label=f"v{VERSION}")
+
+    def read_rows(self, kept: Path) -> int:
+        """Read a server's backup into this ledger, which must be empty; gives how many rows.
+
+        Raises
+        ------
+        BadInput
+            It is not empty, cannot write, or the file is no such backup.
+        """
+        with self._link(writes=True) as link:
+            return backup.read_rows(kept, link)

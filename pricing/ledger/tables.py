@@ -7,24 +7,8 @@ two corrections of one row cannot both stand) and ``struck`` (a correction that 
 
 from typing import Any
 
-from sqlalchemy import (
-    JSON,
-    BigInteger,
-    Boolean,
-    Column,
-    ColumnElement,
-    Float,
-    Integer,
-    MetaData,
-    Select,
-    String,
-    Table,
-    Text,
-    exists,
-    func,
-    not_,
-    select,
-)
+import sqlalchemy as sa
+from sqlalchemy import Column, MetaData, Table
 from sqlalchemy.types import TypeEngine
 
 VERSION = 3
@@ -47,73 +31,55 @@ FIELDS: dict[str, str] = {
 """Columns by table: t text, i whole number, f double, b yes or no, j JSON; ? may be empty."""
 
 
+_TYPES: dict[str, TypeEngine[Any]] = {
+    "t": sa.Text(),
+    "i": sa.Integer(),
+    "f": sa.Float(53),  # a double on both servers
+    "b": sa.Boolean(),
+    "j": sa.JSON(),
+}
+
+
 def own_columns(fields: str) -> list[Column[Any]]:
-    """Make the columns that a text like ``job:t price:f?`` names.
-
-    Parameters
-    ----------
-    fields : str
-        As in `FIELDS`.
-    """
-    columns = []
-    for field in fields.split():
-        name, kind = field.rstrip("?").split(":")
-        columns.append(Column(name, _type(kind), nullable=field.endswith("?")))
-    return columns
-
-
-def _type(kind: str) -> TypeEngine[Any]:
-    match kind:
-        case "t":
-            return Text()
-        case "i":
-            return Integer()
-        case "f":
-            return Float(53)  # a double on both servers
-        case "b":
-            return Boolean()
-        case _:
-            return JSON()
+    """Make the columns that a text like ``job:t price:f?`` names, as in `FIELDS`."""
+    named = (field.partition(":") for field in fields.split())
+    return [Column(name, _TYPES[kind[0]], nullable=kind.endswith("?")) for name, _, kind in named]
 
 
 def common_columns() -> list[Column[Any]]:
     """Collect the columns that every table has; fresh ones, since a column belongs to one table."""
-    whole = BigInteger().with_variant(Integer, "sqlite")  # SQLite numbers rows by itself only for INTEGER
+    whole = sa.BigInteger().with_variant(sa.Integer, "sqlite")  # SQLite numbers rows by itself only for INTEGER
     return [
         Column("seq", whole, primary_key=True, autoincrement=True),
-        Column("id", String(64), nullable=False, unique=True),
-        Column("at", String(40), nullable=False),
-        Column("replaces", String(64), nullable=True, unique=True),
-        Column("struck", Boolean, nullable=False),
+        Column("id", sa.String(64), nullable=False, unique=True),
+        Column("at", sa.String(40), nullable=False),
+        Column("replaces", sa.String(64), nullable=True, unique=True),
+        Column("struck", sa.Boolean, nullable=False),
     ]
 
 
-def _table(name: str) -> Table:
-    return Table(name, METADATA, *common_columns(), *own_columns(FIELDS[name]), sqlite_autoincrement=True)
-
-
-TABLES: dict[str, Table] = {name: _table(name) for name in FIELDS}
+TABLES: dict[str, Table] = {
+    name: Table(name, METADATA, *common_columns(), *own_columns(fields), sqlite_autoincrement=True)
+    for name, fields in FIELDS.items()
+}
 """Tables by kind of fact."""
 
 
-def stands(table: Table) -> tuple[ColumnElement[bool], ...]:
-    """Collect the conditions under which a row stands: not struck, and not replaced by a correction.
-
-    Parameters
-    ----------
-    table : Table
-        One of `TABLES`.
-    """
+def stands(table: Table) -> tuple[sa.ColumnElement[bool], ...]:
+    """Collect the conditions under which a row stands: not struck, and not replaced by a correction."""
     newer = table.alias()
-    return not_(table.c.struck), ~exists(select(1).where(newer.c.replaces == table.c.id))
+    return sa.not_(table.c.struck), ~sa.exists(sa.select(1).where(newer.c.replaces == table.c.id))
 
 
 VERSIONS = Table(
-    "ledger_version", METADATA, Column("version", Integer, primary_key=True), Column("at", String(40), nullable=False)
+    "ledger_version",
+    METADATA,
+    Column("version", sa.Integer, primary_key=True),
+    Column("at", sa.String(40), nullable=False),
 )
 
 
-def heads() -> Select[Any]:
+def heads() -> sa.Select[Any]:
     """Ask how far each table is written: nothing is ever changed, so the same answer means the same facts."""
-    last = (select(func.coalesce(func.max(table.c.seq), 0)).scalar_subquery().label(k) for k, table in TABLES.items())
-    return select(*last)
+    lasts = {kind: sa.select(sa.func.coalesce(sa.func.max(table.c.seq), 0)) for kind, table in TABLES.items()}
+    return sa.select(*(last.scalar_subquery().label(kind) for kind, last in lasts.items()))

@@ -14,9 +14,9 @@ from itertools import pairwise
 import numpy as np
 
 from pricing.basis.arrays import Array
-from pricing.ledger.calibrate import Calibration, guesses_of
+from pricing.ledger.calibrate import Calibration
 from pricing.ledger.design import best_rows
-from pricing.ledger.fit import StepFit, fit_step
+from pricing.ledger.fit import StepFit
 from pricing.ledger.value_of_information import TimingWorth
 from pricing.shop.rates import Assumption
 
@@ -73,12 +73,7 @@ def to_time(
     """
     names = list(jobs)[-_MOST_JOBS:]
     steps = sorted({step for name in names for step in jobs[name]})
-    fits: dict[str, StepFit] = {}
-    for step in steps:
-        guesses = guesses_of(beliefs, step)
-        if guesses:
-            result = calibration.steps.get(step)
-            fits[step] = result.fit if result else fit_step(np.empty(0), np.empty((0, len(guesses))), guesses)
+    fits = {step: fit for step in steps if (fit := calibration.known(step, beliefs))}
     if not fits:
         return []
     sizes = np.cumsum([0, *(len(fit.guesses) for fit in fits.values())])

@@ -14,9 +14,9 @@ from math import pi, sqrt
 
 import numpy as np
 
+from pricing.basis.facts import fact
 from pricing.costing.sheet import cost
-from pricing.ledger.calibrate import Calibration, guesses_of
-from pricing.ledger.fit import fit_step
+from pricing.ledger.calibrate import Calibration
 from pricing.ledger.quotes import hand_minutes
 from pricing.parts.items import read_items
 from pricing.parts.job import Job, Lot
@@ -41,7 +41,7 @@ class TimingWorth:
     knowing : float
         Value of knowing it for certain, on these quotes. [money]
     timing : float
-        Value of timing so many more jobs. [money]
+        Value of timing ``ledger.more_jobs`` more. [money]
     """
 
     step: str
@@ -52,7 +52,6 @@ class TimingWorth:
     timing: float
 
 
-_MORE_JOBS = 5  # that would be timed
 _MISS = 2 / sqrt(2 * pi)
 """Twice the unit normal loss integral at zero: mean distance of a standard normal from its middle."""
 
@@ -87,13 +86,12 @@ def worth(
             steps[step] = steps.get(step, 0.0) + float(minutes)
     found = []
     for step, minutes in steps.items():
-        guesses = guesses_of(beliefs, step)
-        if not guesses:
+        fit = calibration.known(step, beliefs)
+        if fit is None:
             continue
-        result = calibration.steps.get(step)
-        fit = result.fit if result else fit_step(np.empty(0), np.empty((0, len(guesses))), guesses)
-        share = fit.usual_mix(result.seen.amounts if result else np.empty((0, len(guesses))))
-        now, then = fit.unsure(share), fit.unsure(share, _MORE_JOBS)
+        seen = calibration.steps[step].seen.amounts if step in calibration.steps else np.empty((0, len(fit.guesses)))
+        share = fit.usual_mix(seen)
+        now, then = fit.unsure(share), fit.unsure(share, round(fact("ledger.more_jobs")))
         at_stake = minutes * _money_per_min(shop, step) * _MISS
         timing = at_stake * sqrt(max(now**2 - then**2, 0.0))
         found.append(TimingWorth(step, minutes, fit.rows, now, at_stake * now, timing))
@@ -102,11 +100,6 @@ def worth(
 
 def one_of_each(shop: Shop) -> list[dict[str, dict[str, float]]]:
     """Collect minutes by step of every item of the price list, in both its finishes, in place of quotes.
-
-    Parameters
-    ----------
-    shop : Shop
-        Read from a folder.
 
     Raises
     ------

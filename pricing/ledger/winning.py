@@ -17,14 +17,13 @@ import numpy.typing as npt
 
 from pricing.basis.arrays import Array
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.facts import facts
+from pricing.basis.facts import fact, facts
+from pricing.shop.rates import Z95
 
 LEAST_QUOTES = 5
 """Quotes that were won or lost below which nothing is said."""
 _STEPS = 100
 _SLICES = 8
-_SPREAD_DF = 3.0
-_Z90 = 1.6448536269514722
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +191,7 @@ def _with_kinds(design: Array, won: Array, centre: Array, precision: Array) -> t
     if not kinds.any():
         return logistic(design, won, centre, precision)
     fits, told = [], []
-    for spread in stdtrit(_SPREAD_DF, 0.5 + (np.arange(_SLICES) + 0.5) / _SLICES / 2):
+    for spread in stdtrit(fact("win.kind_df"), 0.5 + (np.arange(_SLICES) + 0.5) / _SLICES / 2):
         held = np.where(kinds, precision / spread**2, precision)
         beta, covariance = logistic(design, won, centre, held)
         odds = design @ beta
@@ -209,13 +208,7 @@ def _with_kinds(design: Array, won: Array, centre: Array, precision: Array) -> t
 
 
 def believed(keys: Sequence[str]) -> tuple[Array, Array]:
-    """Work out what is believed of coefficients before any quote: value, and one over the variance of its 90 % range.
-
-    Parameters
-    ----------
-    keys : sequence of str
-        Rows of the facts, ``win.level`` and so on.
-    """
+    """Work out what is believed of coefficients before any quote: value, and one over its variance."""
     rows = [facts()[key] for key in keys]
-    sd = np.array([(row.high - row.low) / (2 * _Z90) for row in rows])
+    sd = np.array([(row.high - row.low) / (2 * Z95) for row in rows])
     return np.array([row.value for row in rows]), 1 / sd**2

@@ -15,7 +15,7 @@ import numpy as np
 from pricing.basis.facts import fact
 from pricing.ledger.calibrate import Calibration
 from pricing.ledger.expected import LoggedFact
-from pricing.ledger.intervals import t_quantile
+from pricing.ledger.intervals import Beta, t_quantile
 from pricing.ledger.numbers import Learned
 from pricing.shop.shop import Shop
 
@@ -48,15 +48,7 @@ class Pace:
 
 
 def paces(times: Sequence[LoggedFact], calibration: Calibration) -> list[Pace]:
-    """Collect who does what, and how fast.
-
-    Parameters
-    ----------
-    times : sequence of mapping
-        Rows of the table ``times`` that stand.
-    calibration : Calibration
-        Of the same log.
-    """
+    """Collect who does what, and how fast, of rows of ``times`` and the fits of the same log."""
     spent: dict[str, dict[str, dict[str, float]]] = {}
     for row in times:
         if row["worker"]:
@@ -90,19 +82,7 @@ def _interval(rest: "np.ndarray[tuple[int], np.dtype[np.float64]]") -> tuple[flo
 
 
 def learn_helper(times: Sequence[LoggedFact], shop: Shop, share_before: float) -> Learned | None:
-    """Learn the helper's part of the minutes of those steps that the helper may do; None without a helper or names.
-
-    Parameters
-    ----------
-    times : sequence of mapping
-        Rows of the table ``times`` that stand.
-    shop : Shop
-        With its helper.
-    share_before : float
-        What was believed of it before the log.
-    """
-    from scipy.special import betaincinv  # heavy: a quarter of a second
-
+    """Learn the helper's part of the minutes of those steps that the helper may do; None without a helper or names."""
     if shop.helper is None:
         return None
     by_job: dict[str, list[float]] = {}
@@ -119,18 +99,7 @@ def learn_helper(times: Sequence[LoggedFact], shop: Shop, share_before: float) -
     part = float(helped.sum() / minutes.sum())
     weight = float(minutes.sum() ** 2 / (minutes**2).sum())  # jobs of even size that would say as much
     believed = fact("ledger.scatter_jobs")
-    a = share_before * believed + part * weight
-    b = (1 - share_before) * believed + (1 - part) * weight
-    a, b = max(a, 1e-3), max(b, 1e-3)
-    low, high, *sure = (float(betaincinv(a, b, chance)) for chance in (0.05, 0.95, 0.025, 0.975))
-    return Learned(
-        "helper.share",
-        len(by_job),
-        a / (a + b),
-        low,
-        high,
-        (sure[0], sure[1]),
-        weight / (weight + believed),
-        min(days),
-        max(days),
-    )
+    a, b = share_before * believed + part * weight, (1 - share_before) * believed + (1 - part) * weight
+    share = Beta(max(a, 1e-3), max(b, 1e-3))
+    learned = weight / (weight + believed)
+    return Learned.told("helper.share", len(by_job), share.mean, share.quantile, learned, days)

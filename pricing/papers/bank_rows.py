@@ -6,7 +6,7 @@ from typing import NamedTuple
 from pricing.papers.report import Report
 from pricing.papers.told import PaperWords
 from pricing.prices.bank_view import Bank
-from pricing.show.choices_view import choice_words, nothing_to_drop, worth_telling
+from pricing.show.mix_view import choice_words, nothing_to_drop, worth_telling
 
 BANK_NOTE = (
     "Worked out for the usual week in week.csv and the hours the shop has. Taxes on profit, loans and what customers"
@@ -23,13 +23,7 @@ class BankRow(NamedTuple):
 
 
 def bank_rows(report: Report) -> list[BankRow]:
-    """Collect the table; empty where the shop has no week of orders.
-
-    Parameters
-    ----------
-    report : Report
-        Of the summary.
-    """
+    """Collect the table; empty where the shop has no week of orders."""
     bank = report.bank
     if bank is None:
         return []
@@ -75,13 +69,7 @@ def bank_rows(report: Report) -> list[BankRow]:
 
 
 def choice_rows(report: Report) -> list[BankRow]:
-    """Collect what may be hired, bought or dropped, each with what a year then leaves more.
-
-    Parameters
-    ----------
-    report : Report
-        Of the summary.
-    """
+    """Collect what may be hired, bought or dropped, each with what a year then leaves more."""
     if report.choices is None:
         return []
     words = PaperWords(report.shop)

@@ -7,15 +7,15 @@ margin; so no template can give them away.
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from pricing.basis.ranges import ends_of
 from pricing.costing.sheet import CostSheet
-from pricing.papers.finish_choice import FinishChoice, choices_of
 from pricing.papers.outfiles import file_stem
-from pricing.papers.pages import common_fields, fill, fill_text
+from pricing.papers.pages import common_fields, fill_text
 from pricing.papers.told import PaperWords
 from pricing.parts.job import Job, Lot
+from pricing.prices.colours import clear_powders, colours_of
 from pricing.prices.marks import walk_away
 from pricing.prices.order_lines import QuoteLine
 from pricing.prices.price_rule import Price
@@ -32,25 +32,14 @@ _COATED = {"coat", "partial_cure", "full_cure", "wipe", "tape"}
 
 
 def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "", asked: float | None = None) -> dict[str, Any]:
-    """Describe all that a quote may print.
+    """Describe all that a quote may print: ``price``, ``deposit`` and ``options`` hold amounts, all else texts.
 
     Parameters
     ----------
-    shop : Shop
-        Who quotes.
-    job : Job
-        What for.
-    day : date
-        Of the quote.
     number : str
         Under which it is kept; none is printed without one.
     asked : float, optional
         Price that the owner asks, without tax; what the list comes to without it. Other finishes move along. [money]
-
-    Returns
-    -------
-    dict
-        ``price``, ``deposit`` and ``options`` hold amounts, all else texts as they are printed.
 
     Raises
     ------
@@ -88,39 +77,10 @@ def quote_fields(shop: Shop, job: Job, *, day: date, number: str = "", asked: fl
     return fields
 
 
-def quote_html(shop: Shop, fields: Mapping[str, Any]) -> str:
-    """Write a quote as a page.
-
-    Parameters
-    ----------
-    shop : Shop
-        For its templates.
-    fields : mapping
-        From `quote_fields`.
-
-    Raises
-    ------
-    BadInput
-        A template is missing or has a mistake.
-    """
-    return fill(shop, "quote.html", fields)
-
-
 def next_number(shop: Shop, out: Path, day: date, title: str, *, replace: bool = False) -> str:
-    """Write the number of a new quote: the first of the day that no file of the folder bears.
+    """Write the number of a new quote: the first of the day that no file of the folder bears; '' without a prefix.
 
-    Parameters
-    ----------
-    shop : Shop
-        For its prefix; '' is given where it has none.
-    out : Path
-        Folder that quotes are written into.
-    day : date
-        Of the quote.
-    title : str
-        Of the job.
-    replace : bool
-        Take the number again that the quote of this job has, where there is one.
+    With ``replace`` the number that the quote of this job has is taken again, where there is one.
     """
     place = 1
     while number := shop.letterhead.quote_number(day, place):
@@ -215,7 +175,7 @@ def quoted_words(line: QuoteLine, words: PaperWords) -> str:
     return told + (f", {beyond} more at {words.short(line.tariff.beyond)}" if beyond > 0 else "")
 
 
-def _option(chosen: Quote, choice: FinishChoice) -> dict[str, Any]:
+def _option(chosen: Quote, choice: "FinishChoice") -> dict[str, Any]:
     """One finish among the choices: the chosen one at its price, the others at as many times the list."""
     job, words, found = chosen.job, PaperWords(chosen.shop), chosen
     if choice.key != job.finish:
@@ -268,3 +228,33 @@ def _concerns(job: Job, sheet: CostSheet) -> dict[str, Any]:
         "new_pair": job.new_pair,
         "oven_visits": f"{float(sheet.cycles):.0f}",
     }
+
+
+class FinishChoice(NamedTuple):
+    """One finish with its powders, in the order of the finish's colours."""
+
+    key: str
+    powders: tuple[str, ...]
+
+
+def choices_of(shop: Shop, job: Job) -> list[FinishChoice]:
+    """Collect the finishes a customer may choose from, in the order of ``finishes.toml``, the job's own among them.
+
+    Two-tone is offered where the job names two colours; a line in one way only: the job's own, else the first way the
+    shop has.
+    """
+    colours = [name for name in job.powders if shop.powder(name).kind != "clear"]
+    kept = [powder.name for powder in clear_powders(shop)]
+    clear = next((name for name in (*job.powders, *kept) if name in kept), None)  # named, else the shop's first
+    own = shop.finish(job.finish)
+    way = own.line if own.line != "none" else next((f.line for f in shop.finishes.values() if f.line != "none"), "none")
+    found = []
+    for key, finish in shop.finishes.items():
+        tones = colours_of(finish)
+        more = finish.colours - tones
+        if key == job.finish:
+            found.append(FinishChoice(key, job.powders[: finish.colours]))
+        elif finish.line in {"none", way} and len(colours) >= tones and (more == 0 or (more == 1 and clear)):
+            on_top = (clear,) if more and clear else ()
+            found.append(FinishChoice(key, (*colours[:tones], *on_top)))
+    return found

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from pricing.basis.errors import BadInput
-from pricing.papers.pages import Paper, paper_of
+from pricing.papers.pages import Paper, fill, paper_of
 from pricing.parts.items import Item
 from pricing.prices.quote import Quote
 from pricing.shop.shop import Shop
@@ -30,33 +30,35 @@ class Handed(NamedTuple):
 
 
 def pages_of(
-    shop: Shop, html: str, template: str, fields: Mapping[str, Any], formats: Sequence[str], papers: Sequence[Paper]
+    shop: Shop, name: str, fields: Mapping[str, Any], formats: Sequence[str], papers: Sequence[Paper], html: str = ""
 ) -> tuple[dict[str, str | bytes], str]:
     """Collect a paper in the formats wanted, and why there is no PDF where it cannot be had.
 
     Parameters
     ----------
-    shop : Shop
-        Whose.
-    html, template, fields
-        The page as filled, and what Typst fills from what.
+    name : str
+        Of its templates, such as ``quote``.
     formats : sequence of str
         ``html``, ``pdf``.
     papers : sequence of str
         Sizes of the PDF; what the shop's units go with where none is named.
+    html : str
+        The page, where it is filled already.
 
     Raises
     ------
     BadInput
-        PDF alone was wanted, and cannot be had.
+        PDF alone was wanted, and cannot be had; or a template is missing or has a mistake.
     """
     from pricing.papers.typeset import to_pdf
 
-    contents: dict[str, str | bytes] = {".html": html} if "html" in formats else {}
+    contents: dict[str, str | bytes] = {}
+    if "html" in formats:
+        contents[".html"] = html or fill(shop, f"{name}.html", fields)
     if "pdf" in formats:
         try:
             for paper in papers or [paper_of(shop)]:
-                contents[f"-{paper}.pdf"] = to_pdf(shop, template, fields, paper)
+                contents[f"-{paper}.pdf"] = to_pdf(shop, f"{name}.typ", fields, paper)
         except BadInput as why:
             if why.where != "PDF" or tuple(formats) == ("pdf",):
                 raise
@@ -73,28 +75,15 @@ def list_paper(
     formats: Sequence[str] = _FORMATS,
     papers: Sequence[Paper] = (),
 ) -> Handed:
-    """Make the price list to hand out.
-
-    Parameters
-    ----------
-    shop, items
-        Whose, and what it sells.
-    day : date
-        On it.
-    fresh : bool
-        Prices as worked out today, even where the saved list has others.
-    formats, papers
-        As in `pages_of`; ``csv`` as well.
-    """
-    from pricing.papers.printed_list import list_csv, list_fields, list_html
+    """Make the price list to hand out, as saved or ``fresh``; formats as in `pages_of`, ``csv`` as well."""
+    from pricing.papers.printed_list import list_csv, list_fields
 
     fields = list_fields(shop, items, day=day, fresh=fresh)
-    contents, missing = pages_of(shop, list_html(shop, fields), "price_list.typ", fields, formats, papers)
+    contents, missing = pages_of(shop, "price_list", fields, formats, papers)
     if "csv" in formats:
         contents[".csv"] = list_csv(fields)
-    return Handed(
-        f"price list {'for the trade ' if shop.for_trade else ''}{day.isoformat()}", contents, fields, missing
-    )
+    trade = "for the trade " if shop.for_trade else ""
+    return Handed(f"price list {trade}{day.isoformat()}", contents, fields, missing)
 
 
 def quote_paper(
@@ -110,26 +99,20 @@ def quote_paper(
 
     Parameters
     ----------
-    found : Quote
-        Of the job, at the price that is asked.
-    day : date
-        On it.
     out : Path
         Where earlier quotes lie: their numbers are counted on.
     replace : bool
         Whether one of the same job and day is replaced, and keeps its number.
-    formats, papers
-        As in `pages_of`.
 
     Raises
     ------
     BadInput
         No price may be given.
     """
-    from pricing.papers.customer_quote import next_number, quote_fields, quote_html
+    from pricing.papers.customer_quote import next_number, quote_fields
 
     shop, job = found.shop, found.job
     number = next_number(shop, out, day, job.title, replace=replace)
     fields = quote_fields(shop, job, day=day, number=number, asked=found.net)
-    contents, missing = pages_of(shop, quote_html(shop, fields), "quote.typ", fields, formats, papers)
+    contents, missing = pages_of(shop, "quote", fields, formats, papers)
     return Handed(f"quote {number or day.isoformat()} {job.title}", contents, fields, missing)

@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 import numpy as np
+from xlsxwriter.utility import xl_rowcol_to_cell
 
 from pricing.costing.graph import WHOLE, Script, Symbol, where
 
@@ -41,22 +42,13 @@ class CellPlace(NamedTuple):
         """Write it as a formula on a sheet does."""
         if self.name:
             return self.name
-        cell = f"{column_name(self.column)}{self.row + 1}"
-        return cell if sheet == self.sheet else f"'{self.sheet.replace(chr(39), chr(39) * 2)}'!{cell}"
+        cell = xl_rowcol_to_cell(self.row, self.column)
+        return cell if sheet == self.sheet else f"{self.quoted}!{cell}"
 
-
-def column_name(column: int) -> str:
-    """Write the letters of a column, counted from 0.
-
-    >>> column_name(0), column_name(25), column_name(26), column_name(701)
-    ('A', 'Z', 'AA', 'ZZ')
-    """
-    letters = ""
-    column += 1
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
+    @property
+    def quoted(self) -> str:
+        """Name of its sheet, as formulas write it."""
+        return f"'{self.sheet.replace(chr(39), chr(39) * 2)}'"
 
 
 def literal(value: float) -> str:

@@ -1,10 +1,10 @@
 """What changed since the last summary: figures are kept beside it, and held against the next one's."""
 
-import json
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
-from typing import NamedTuple
+
+from pydantic import BaseModel, ConfigDict, ValidationError
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.files import read_text
@@ -17,10 +17,13 @@ _NEAR = 1e-9
 _MOST = 4
 
 
-class Snapshot(NamedTuple):
+class Snapshot(BaseModel):
     """Figures of one summary: means of the book, prices of the list, and the job that was shown."""
 
-    day: str
+    model_config = ConfigDict(frozen=True)
+
+    form: int = 1
+    day: date
     currency: str
     numbers: Mapping[str, float]
     prices: Mapping[str, float]
@@ -31,16 +34,11 @@ class Snapshot(NamedTuple):
 
 def snapshot_text(snapshot: Snapshot) -> str:
     """Write figures to be kept."""
-    return json.dumps({"form": 1, **snapshot._asdict()}, indent=1, ensure_ascii=False) + "\n"
+    return f"{snapshot.model_dump_json(indent=1)}\n"
 
 
 def read_snapshot(path: Path) -> Snapshot:
-    """Read kept figures.
-
-    Parameters
-    ----------
-    path : Path
-        As `snapshot_text` wrote it.
+    """Read figures that `snapshot_text` wrote.
 
     Raises
     ------
@@ -49,46 +47,20 @@ def read_snapshot(path: Path) -> Snapshot:
     """
     text = read_text(path)
     try:
-        found = json.loads(text)
-        numbers, prices = ({str(k): float(v) for k, v in found[name].items()} for name in ("numbers", "prices"))
-        return Snapshot(
-            date.fromisoformat(found["day"]).isoformat(),
-            str(found["currency"]),
-            numbers,
-            prices,
-            str(found["job"]),
-            float(found["cost"]),
-            float(found["price"]),
-        )
-    except (ValueError, KeyError, TypeError, AttributeError) as why:
+        return Snapshot.model_validate_json(text)
+    except ValidationError as why:
         accepts = "the figures of a summary"
         raise BadInput(str(path), [Problem("the file", "not readable", accepts, "Take another, or none.")]) from why
 
 
 def last_in(folder: Path, stem: str) -> Path | None:
-    """Find the newest kept figures in a folder.
-
-    Parameters
-    ----------
-    folder : Path
-        Where summaries are written.
-    stem : str
-        How their names begin.
-    """
+    """Find the newest kept figures in a folder."""
     found = sorted(folder.glob(f"{stem}*.json"), key=lambda path: (path.stat().st_mtime_ns, path.name))
     return found[-1] if found else None
 
 
 def changes(shop: Shop, before: Snapshot, now: Snapshot) -> Sequence[str]:
-    """Say what changed, the largest first; empty where nothing did.
-
-    Parameters
-    ----------
-    shop : Shop
-        As it is now.
-    before, now : Snapshot
-        The two.
-    """
+    """Say what changed, the largest first; empty where nothing did."""
     words, told = PaperWords(shop), []
     if before.currency != now.currency:
         return [f"The shop counts in {now.currency} now; before it was {before.currency}."]
@@ -141,8 +113,3 @@ def _prices(before: Mapping[str, float], now: Mapping[str, float], words: PaperW
         most = max(up + down, key=lambda key: abs(now[key] - before[key]) / max(before[key], 1e-12))
         told += f"; most: {most}, {words.money(before[most])} → {words.money(now[most])}"
     return [f"{told}."]
-
-
-def numbers_of(shop: Shop) -> dict[str, float]:
-    """Collect the means of the book, as they are kept."""
-    return {key: float(value) for key, value in shop.book.items()}

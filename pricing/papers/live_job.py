@@ -64,17 +64,7 @@ OTHER_HEAT = "the oven's heat is that of other numbers: ask again"
 
 
 def part_cells(live: LiveShop, part: Part, pieces: float) -> PartCells:
-    """Put a part's measures into cells.
-
-    Parameters
-    ----------
-    live : LiveShop
-        Where they are recomputed.
-    part : Part
-        One piece.
-    pieces : float
-        How many there are.
-    """
+    """Put a part's measures into cells."""
     count = live.graph.number(pieces)
     cells: dict[str, Symbol | None] = {"pieces": count}
     units: dict[str, str] = {"pieces": ""}

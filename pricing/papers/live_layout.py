@@ -3,13 +3,12 @@
 from typing import Any
 
 from pricing.costing.lines import MONEY
+from pricing.papers.live_price import ASKED, FINISH
 from pricing.show.charts import AMOUNTS, across, alt, coloured, dots_at, on, up, words_at
 from pricing.show.look import GAIN, INK, LINE, LOSS, MONEY_COLOURS, SOFT, chart_theme
 
 _FREE = {"zero": False, "nice": False}
 _WIDE, _NARROW, _HIGH = 425, 270, 215
-ASKED, FINISH = "asked", "finish"
-"""Names of the two parameters: a price, and the title of a finish."""
 
 
 def layout(code: str, step: float) -> dict[str, Any]:

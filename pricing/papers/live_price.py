@@ -10,24 +10,18 @@ import numpy as np
 
 from pricing.basis.money import show_money
 from pricing.costing.lines import MONEY
-from pricing.papers.finish_choice import choices_of
+from pricing.papers.customer_quote import choices_of
 from pricing.papers.print_charts import PrintedFigure, described
 from pricing.papers.report import Report
 from pricing.prices.marks import marks_of
 from pricing.show.what_if import Trial, WhatIf
 
 ASKED, FINISH = "asked", "finish"
-"""Names of the two parameters, as `pricing.papers.live_layout` has them."""
+"""Names of the two parameters: a price, and the title of a finish."""
 
 
 def live_price(report: Report) -> PrintedFigure:
-    """Return the chart of one job: slider of the price, switch of the finish.
-
-    Parameters
-    ----------
-    report : Report
-        Of the summary.
-    """
+    """Return the chart of one job: slider of the price, switch of the finish."""
     code = report.shop.currency
     facts, curve, marks = _rows(report)
     step = _step(max(row["printed"] for row in facts))

@@ -138,13 +138,7 @@ class LiveShop:
 
 
 def live_shop(shop: Shop) -> LiveShop:
-    """Put a shop's numbers into cells.
-
-    Parameters
-    ----------
-    shop : Shop
-        As it was read.
-    """
+    """Put a shop's numbers into cells."""
     graph = Graph()
     own: list[Own] = []
 

@@ -35,7 +35,6 @@ def _stays(sign: str) -> bool:
 
 
 _MORE = ".,()-_"
-_MOST_BYTES = 200  # disks count bytes, and the ending and a number still come
 
 
 def save_all(
@@ -53,11 +52,6 @@ def save_all(
         Content by ending (``.html``, ``-a4.pdf``).
     replace : bool
         Overwrite files of that name instead.
-
-    Returns
-    -------
-    list of Path
-        What was written.
 
     Raises
     ------

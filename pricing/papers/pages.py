@@ -40,21 +40,7 @@ def paper_of(shop: Shop) -> Paper:
 
 
 def fill(shop: Shop, template: str, fields: Mapping[str, Any]) -> str:
-    """Fill in one of the shop's templates.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose templates, money and locale.
-    template : str
-        File name in the folder ``templates``.
-    fields : mapping
-        What the template may print.
-
-    Returns
-    -------
-    str
-        In ``.html`` templates every field is escaped.
+    """Fill in one of the shop's templates, a file of its folder ``templates``; in ``.html`` every field is escaped.
 
     Raises
     ------
@@ -63,7 +49,8 @@ def fill(shop: Shop, template: str, fields: Mapping[str, Any]) -> str:
     """
     from jinja2 import TemplateError, TemplateNotFound, TemplateSyntaxError
 
-    where, made = f"templates/{template}", _environment(_folders(shop))
+    folders = tuple(dict.fromkeys((templates_of(shop), demo_folder() / "templates")))
+    where, made = f"templates/{template}", _environment(folders)
     try:
         return made.overlay().get_template(template).render(cleaned(fields))
     except TemplateNotFound as why:
@@ -85,10 +72,7 @@ def again(template: str) -> str:
 def fill_text(shop: Shop, template: str, fields: Mapping[str, Any]) -> list[PrintedBlock]:
     """Fill in a text of the shop and cut it into blocks.
 
-    Parameters
-    ----------
-    shop, template, fields
-        As in `fill`. An empty line ends a block; ``# `` begins a heading, ``- `` an entry of a list.
+    An empty line ends a block; ``# `` begins a heading, ``- `` an entry of a list.
 
     Raises
     ------
@@ -128,17 +112,8 @@ def blocks_of(text: str) -> list[PrintedBlock]:
     return found
 
 
-def _folders(shop: Shop) -> tuple[Path, ...]:
-    return tuple(dict.fromkeys((templates_of(shop), demo_folder() / "templates")))
-
-
 def templates_of(shop: Shop) -> Path:
     """Return the one folder that templates of a shop may read: its own, else the demo shop's.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
 
     Raises
     ------
@@ -181,17 +156,7 @@ def _line_of(why: BaseException, template: str) -> int:
 def common_fields(shop: Shop, day: date) -> dict[str, Any]:
     """Describe what every paper may print: the shop's name and letterhead, the day, its policy in words.
 
-    Parameters
-    ----------
-    shop : Shop
-        Whose paper it is.
-    day : date
-        Of the paper.
-
-    Returns
-    -------
-    dict
-        Days, money and shares are texts in the shop's locale.
+    Days, money and shares are texts in the shop's locale.
     """
     words, policy = PaperWords(shop), shop.policy
     tax_number = shop.letterhead.tax_number

@@ -1,6 +1,6 @@
 """Charts on paper and in a page that stands alone: the same charts as on the screen, with their rows inside.
 
-Takes    charts of `charts_job`, `charts_sides`, `charts_shop` and `charts_even`, and their rows.
+Takes    charts of `charts_job` and `charts_shop`, and their rows.
 Gives    descriptions in Vega-Lite: a page draws them with Vega itself, paper by ``chart.typ``.
 """
 
@@ -35,19 +35,7 @@ class PrintedFigure(NamedTuple):
 def figure(
     key: str, title: str, told: str, spec: Mapping[str, Any], rows: Mapping[str, Sequence[Mapping[str, Any]]]
 ) -> PrintedFigure:
-    """Put the rows of a chart into it.
-
-    Parameters
-    ----------
-    key : str
-        Name of the chart within the page.
-    title, told : str
-        Its heading, and the sentence below.
-    spec : mapping
-        From one of the modules of charts.
-    rows : mapping
-        Rows by name of its data.
-    """
+    """Put the rows of a chart into it."""
     empty: dict[str, Any] = {name: [] for name in names_in(spec)}
     return PrintedFigure(key, title, told, {**spec, "datasets": empty | {name: list(r) for name, r in rows.items()}})
 

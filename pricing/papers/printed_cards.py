@@ -3,7 +3,7 @@
 from html import escape
 from pathlib import Path
 
-from pricing.basis.errors import BadInput, Problem
+from pricing.papers.outfiles import save_all
 from pricing.parts.photo_cards import CARD_MM, CARDS, RULER_MM, marker_cells, need_photos
 from pricing.parts.photo_cards import MARKER_MM as INK_MM
 
@@ -14,17 +14,7 @@ _POINT = 72 / 25.4  # PDF units in a millimetre
 
 
 def write_cards(folder: Path) -> list[Path]:
-    """Write the page of cards for each paper.
-
-    Parameters
-    ----------
-    folder : Path
-        Made when it is not there.
-
-    Returns
-    -------
-    list of Path
-        The PDF files.
+    """Write the page of cards for each paper, as PDF, into a folder, which is made when it is not there.
 
     Raises
     ------
@@ -34,19 +24,8 @@ def write_cards(folder: Path) -> list[Path]:
     need_photos("the cards")
     import vl_convert  # heavy: only where a page is printed
 
-    written = []
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name in PAPERS_MM:
-            path = folder / f"cards_{name.lower()}.pdf"
-            beside = path.with_suffix(".part")
-            beside.write_bytes(vl_convert.svg_to_pdf(cards_page(name)))
-            beside.replace(path)
-            written.append(path)
-    except OSError as why:
-        told = why.strerror or str(why)
-        raise BadInput(str(folder), [Problem("--out", told, "a folder that can be written")]) from why
-    return written
+    pages = {f"_{name.lower()}.pdf": vl_convert.svg_to_pdf(cards_page(name)) for name in PAPERS_MM}
+    return save_all(folder, "cards", pages, replace=True)
 
 
 def cards_page(paper: str) -> str:
@@ -56,11 +35,6 @@ def cards_page(paper: str) -> str:
     ----------
     paper : str
         A key of `PAPERS_MM`.
-
-    Returns
-    -------
-    str
-        SVG whose units are millimetres.
     """
     wide, high = PAPERS_MM[paper]
     left = (wide - 2 * CARD_MM - _GAP) / 2

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from pricing.basis.files import plain_cell, table_text
 from pricing.papers.customer_quote import NO_SCRIPT, sections
-from pricing.papers.pages import common_fields, fill, fill_text
+from pricing.papers.pages import common_fields, fill_text
 from pricing.papers.told import PaperWords
 from pricing.parts.items import Item
 from pricing.prices.colours import BASE, BOUGHT, classes
@@ -40,12 +40,6 @@ def list_fields(shop: Shop, items: Mapping[str, Item], *, day: date, fresh: bool
 
     Parameters
     ----------
-    shop : Shop
-        Whose list it is.
-    items : mapping of Item
-        By key.
-    day : date
-        From which it is valid.
     fresh : bool
         Print what is worked out today even where the shop has saved a price of its own.
 
@@ -185,32 +179,8 @@ def _below(shop: Shop, fields: Mapping[str, Any], panel: float | None) -> list[s
     return [*told, f"{'; '.join(extra)}."]
 
 
-def list_html(shop: Shop, fields: Mapping[str, Any]) -> str:
-    """Write the price list as a page.
-
-    Parameters
-    ----------
-    shop : Shop
-        For its templates.
-    fields : mapping
-        From `list_fields`.
-
-    Raises
-    ------
-    BadInput
-        A template is missing or has a mistake.
-    """
-    return fill(shop, "price_list.html", fields)
-
-
 def list_csv(fields: Mapping[str, Any]) -> str:
-    """Write the price list as a table: one row for each item.
-
-    Parameters
-    ----------
-    fields : mapping
-        From `list_fields`.
-    """
+    """Write the price list, as `list_fields` describes it, as a table: one row for each item."""
     code = fields["currency"]
     names = {"single": "single", "two_tone": "two_tone", CLEAR: "clear_adds", BOUGHT: "bought_colour_adds"}
     parts = {"first": "first", "each": "each_further", "beyond": "each_beyond"}

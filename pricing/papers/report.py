@@ -11,7 +11,7 @@ from functools import cached_property
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.sheet import cost
-from pricing.papers.last_summary import Snapshot, numbers_of
+from pricing.papers.last_summary import Snapshot
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item
 from pricing.prices.advice import Advice
@@ -119,13 +119,13 @@ class Report:
             if entry.tariff is not None
         }
         return Snapshot(
-            self.day.isoformat(),
-            self.shop.currency,
-            numbers_of(self.shop),
-            prices,
-            self.job.title,
-            self.sides.fancy.total,
-            self.sides.price,
+            day=self.day,
+            currency=self.shop.currency,
+            numbers={key: float(value) for key, value in self.shop.book.items()},
+            prices=prices,
+            job=self.job.title,
+            cost=self.sides.fancy.total,
+            price=self.sides.price,
         )
 
 

@@ -1,7 +1,6 @@
 """One page of answers: what an hour costs, what we charge, why two-tone costs more, where we break even."""
 
 from collections.abc import Callable
-from datetime import date
 from typing import NamedTuple
 
 import numpy as np
@@ -11,15 +10,13 @@ from pricing.papers.last_summary import changes
 from pricing.papers.report import Report
 from pricing.papers.told import PaperWords
 from pricing.prices.questions import fixed_per_month
-from pricing.show.cells import Measure
 from pricing.show.job_view import chance_words
 from pricing.show.labels import short
-from pricing.show.loss_words import loss_words
-from pricing.show.stages import by_stage
+from pricing.show.loss_words import loss_words, swing_words
+from pricing.show.sides import by_stage
 from pricing.show.words import counted, hour_words, line_words
 
 _REASONS = 4
-_UNSURE = 3
 
 
 class AnswerCard(NamedTuple):
@@ -37,13 +34,7 @@ def answers(report: Report) -> list[AnswerCard]:
 
 
 def should(report: Report) -> str:
-    """Say in one sentence what follows from the figures: the price, the list, what to take on, what to time.
-
-    Parameters
-    ----------
-    report : Report
-        Of the summary.
-    """
+    """Say in one sentence what follows from the figures: the price, the list, what to take on, what to time."""
     words, sides, policy = PaperWords(report.shop), report.sides, report.shop.policy
     price, extra = (words.money(value, cents=False) for value in (sides.price, sides.extra))
     said = [f"charge {price} for a job like “{report.job.title}”, {extra} of it for the second colour"]
@@ -168,19 +159,12 @@ def _scarce(report: Report) -> AnswerCard:
 
 def _unsure(report: Report) -> AnswerCard:
     words, sides, shop = PaperWords(report.shop), report.sides, report.shop
-    tongue = shop.tongue
     low, high = (words.money(float(end)) for end in np.asarray(sides.fancy.risk.quantile([0.05, 0.95])))
     guessed = sides.fancy.sheet.guessed_share()
     lost, *reasons = loss_words(shop, sides.fancy.odds(sides.price))
     lines = [f"{lost} 9 of 10 cost {low} to {high}.", *reasons[:1]]
     lines.append(f"{guessed:.0%} of the cost rests on guesses. Three numbers matter most:")
-    for key, least, most in sides.fancy.swings()[:_UNSURE]:
-        row = sides.fancy.uncertain[key]
-        measure = Measure(row.unit, tongue)
-        unit = measure.beside
-        ends = f"{measure.write(row.low, digits=3)} to {measure.write(row.high, digits=3)}{unit}"
-        costs = f"{words.money(least, cents=False)} to {words.money(most, cents=False)}"
-        lines.append(f"• {short(shop, key)}, {ends} ({row.kind}): cost {costs}")
+    lines += [f"• {name}, {told}" for name, told in swing_words(words, sides.fancy)]
     return AnswerCard("How sure are we?", words.local(chance_words(sides.chances()[1])), tuple(lines))
 
 
@@ -191,7 +175,7 @@ def _since(report: Report) -> AnswerCard:
             question, "first summary", ("Its figures are kept beside it; the next one says what changed.",)
         )
     told = changes(report.shop, report.before, report.snapshot)
-    day = PaperWords(report.shop).day(date.fromisoformat(report.before.day))
+    day = PaperWords(report.shop).day(report.before.day)
     if not told:
         return AnswerCard(question, "nothing", (f"All figures are as on {day}.",))
     figure = sig(len(told)) + (" thing" if len(told) == 1 else " things")

@@ -30,13 +30,7 @@ _TITLES = {
 
 
 def figures_of(report: Report) -> list[PrintedFigure]:
-    """Collect the charts of a summary.
-
-    Parameters
-    ----------
-    report : Report
-        What it shows.
-    """
+    """Collect the charts of a summary."""
     shop, sides, words = report.shop, report.sides, Words(report.shop)
     code = shop.currency
     rows = side_rows(sides, drawn=False) | side_rows(sides, drawn=True)
@@ -45,19 +39,19 @@ def figures_of(report: Report) -> list[PrintedFigure]:
     asked = words.money(sides.price, cents=False)
     specs = {
         "hours": (described("show.charts_shop", "hour_costs", code), _hours(report)),
-        "build": (described("show.charts_sides", "cost_of_two_sides", code), rows["build"]),
+        "build": (described("show.charts_job", "cost_of_two_sides", code), rows["build"]),
         "margin": (_with_room(described("show.charts_job", "margin_against_price", code, sides=True)), rows["margin"]),
         "loss": (described("show.charts_job", "loss_against_price", code, sides=True), rows["loss"]),
-        "extra": (described("show.charts_sides", "extra_against_line", code, length), rows["line"]),
-        "map": (described("show.charts_sides", "extra_map", code, rate), rows["map"]),
+        "extra": (described("show.charts_job", "extra_against_line", code, length), rows["line"]),
+        "map": (described("show.charts_job", "extra_map", code, rate), rows["map"]),
         "matters": (described("show.charts_job", "what_matters", code), matter_rows(sides.fancy)),
-        "batch": (described("show.charts_even", "batch", code), batch_rows(report.even)),
+        "batch": (described("show.charts_job", "batch", code), batch_rows(report.even)),
     }
     told = {"asked": asked, "batch": batch_words(report.even).split(" Drag")[0]}
     if report.mix is not None:
         told["week"], told["month"] = report.mix.say()
         specs["week"] = described("show.charts_shop", "hours_by_resource"), report.mix.hours_rows()
-        specs["month"] = described("show.charts_even", "month_chart", code), report.mix.month_rows()
+        specs["month"] = described("show.charts_shop", "month_chart", code), report.mix.month_rows()
     found = [figure(key, _TITLES[key][0], _TITLES[key][1].format(**told), *specs[key]) for key in specs]
     found += _margins(report)
     locale = shop.front.locale

@@ -6,12 +6,12 @@ from pathlib import Path
 from typing import NamedTuple
 
 from pricing.basis.errors import BadInput
+from pricing.papers.for_customers import pages_of
 from pricing.papers.last_summary import Snapshot, last_in, read_snapshot, snapshot_text
 from pricing.papers.outfiles import made_folder, save_all
-from pricing.papers.pages import PAPER_SIZES, Paper, paper_of
+from pricing.papers.pages import PAPER_SIZES, Paper
 from pricing.papers.report import STEM, Report
 from pricing.papers.report_page import report_pages
-from pricing.papers.typeset import to_pdf
 
 WRITING_STEPS = ("costs and answers", "charts", "the page", "the pages to print", "the files")
 """Pieces of work that are told of while a summary is written."""
@@ -33,18 +33,14 @@ def write_report(
     replace: bool = False,
     step: Callable[[int], object] = lambda _: None,
 ) -> Written:
-    """Write a summary into a folder.
+    """Write a summary into a folder, which is made if it is not there.
 
     Parameters
     ----------
-    report : Report
-        What it shows.
-    out : path
-        Folder; made if it is not there.
     formats : sequence of str
         ``html``, ``pdf`` or both; the figures are always kept.
     papers : sequence of str
-        Of the PDF; the one that goes with the shop's units without it.
+        As in `pages_of`.
     replace : bool
         Overwrite files of the same name; else they get the next free number.
     step : callable
@@ -57,16 +53,7 @@ def write_report(
     """
     at = made_folder(out)
     pages = report_pages(report, printed="pdf" in formats, step=step)
-    contents: dict[str, str | bytes] = {".html": pages.html} if "html" in formats else {}
-    missing = ""
-    if "pdf" in formats:
-        try:
-            for size in papers or [paper_of(report.shop)]:
-                contents[f"-{size}.pdf"] = to_pdf(report.shop, "summary.typ", pages.fields, size)
-        except BadInput as why:
-            if why.where != "PDF" or tuple(formats) == ("pdf",):
-                raise
-            missing = str(why)
+    contents, missing = pages_of(report.shop, "summary", pages.fields, formats, papers, pages.html)
     step(1)
     contents[".json"] = snapshot_text(report.snapshot)
     paths = save_all(at, _stem(report.day), contents, replace=replace)
@@ -75,15 +62,7 @@ def write_report(
 
 
 def files_there(out: Path | str, day: date) -> list[Path]:
-    """Collect the files of a summary of that day which a folder holds already.
-
-    Parameters
-    ----------
-    out : path
-        Folder.
-    day : date
-        Of the summary.
-    """
+    """Collect the files of a summary of that day which a folder holds already."""
     endings = (".html", *(f"-{paper}.pdf" for paper in PAPER_SIZES), ".json")
     return [path for ending in endings if (path := Path(out) / f"{_stem(day)}{ending}").exists()]
 
@@ -94,13 +73,6 @@ def _stem(day: date) -> str:
 
 def figures_before(out: Path | str, since: Path | str | None = None) -> Snapshot | None:
     """Return the figures of the last summary, if there was one.
-
-    Parameters
-    ----------
-    out : path
-        Folder that summaries are written into.
-    since : path, optional
-        Figures of another one.
 
     Raises
     ------

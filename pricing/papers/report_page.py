@@ -16,8 +16,8 @@ from pricing.papers.report_tables import assumption_rows, kinds_share, own_numbe
 from pricing.papers.told import PaperWords, TypstText
 from pricing.show.advice_view import advice_words
 from pricing.show.bundle import bundled
-from pricing.show.choices_view import CHOICES_NOTE
 from pricing.show.look import asset
+from pricing.show.mix_view import CHOICES_NOTE
 from pricing.show.words import counted
 
 OWN_SCRIPT = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:"

@@ -26,11 +26,6 @@ class AssumptionRow(NamedTuple):
 def assumption_rows(report: Report) -> Sequence[tuple[str, list[AssumptionRow]]]:
     """Collect the three-point numbers by how well they are known; within each, what moves the job most comes first.
 
-    Parameters
-    ----------
-    report : Report
-        What is shown.
-
     Returns
     -------
     sequence of (str, list of Row)

@@ -75,14 +75,14 @@ def spreadsheet(
         f"Prices of {shop.front.name}", shop.front.name, day, letter=paper_of(shop) == "letter", digits=digits
     )
     front, prices = book.sheet("Read me"), book.sheet("Prices")
-    jobs = put_job(book, live, job) if job else []
+    write_job = put_job(book, live, job) if job else None
     rates, own, families, workings = (book.sheet(name) for name in ("Rates", "Shop", "Items", "List workings"))
     _front(front, shop, day, job)
     # first the inputs, so that every formula finds its numbers in a cell
     put_rates(book, rates, live)
     put_shop(book, own, live)
-    for write in jobs:
-        write()
+    if write_job:
+        write_job()
     _list(live, items, sorted({1, *quantities}), (prices, families, workings))
     lock_deaf(rates, live)
     return book.written()

@@ -59,11 +59,6 @@ def plain(value: Any) -> Any:
     ----------
     value : Any
         Text, number, day, or mappings, records and sequences of them.
-
-    Returns
-    -------
-    Any
-        Records become mappings, days ISO text.
     """
     if isinstance(value, str):
         return clean(value)

@@ -52,11 +52,6 @@ def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> 
     paper : {'a4', 'letter'}
         Size of the page.
 
-    Returns
-    -------
-    bytes
-        The file.
-
     Raises
     ------
     BadInput
@@ -74,7 +69,7 @@ def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> 
             found: bytes = typst.compile(
                 source,
                 root=folder,
-                font_paths=_fonts(system),
+                font_paths=_fonts(data_folder() / "fonts", system),
                 ignore_system_fonts=not system,
                 format="pdf",
                 sys_inputs={"it": given},
@@ -115,13 +110,9 @@ def _library() -> Any:
     return typst
 
 
-def _fonts(system: bool) -> Any:
-    """Our own fonts with those inside the library; a search through the system's takes longer than a paper."""
-    return _found_fonts(data_folder() / "fonts", system)
-
-
 @lru_cache(maxsize=2)
-def _found_fonts(folder: Path, system: bool) -> Any:
+def _fonts(folder: Path, system: bool) -> Any:
+    """Our own fonts with those inside the library; a search through the system's takes longer than a paper."""
     import typst
 
     return typst.Fonts(include_system_fonts=system, include_embedded_fonts=True, font_paths=[str(folder)])

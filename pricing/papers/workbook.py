@@ -11,6 +11,8 @@ from datetime import date, datetime
 from io import BytesIO
 from typing import Any, NamedTuple
 
+from xlsxwriter.utility import xl_rowcol_to_cell
+
 from pricing.costing.graph import Symbol
 from pricing.papers.formulas import CellPlace, written
 
@@ -199,8 +201,8 @@ class Workbook:
                 for _, _, content, _ in sheet.cells:
                     place = content.place if isinstance(content, Symbol) else None
                     if place and place.name and place.sheet == sheet.name:
-                        cell = place._replace(name="").seen_from("")
-                        book.define_name(place.name, "=" + re.sub(r"([A-Z]+)(\d+)$", r"$\1$\2", cell))
+                        cell = xl_rowcol_to_cell(place.row, place.column, row_abs=True, col_abs=True)
+                        book.define_name(place.name, f"={place.quoted}!{cell}")
         return out.getvalue()
 
     def _look(self, name: str) -> dict[str, Any]:

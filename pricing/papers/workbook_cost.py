@@ -5,13 +5,13 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from xlsxwriter.utility import xl_rowcol_to_cell
 
 from pricing.basis.units import readable, shown
 from pricing.costing.graph import Symbol, brief, inside
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.loops import reject_chance
 from pricing.costing.sheet import CostSheet
-from pricing.papers.formulas import column_name
 from pricing.papers.live_job import PART_MEASURES, LiveSheet, PartCells
 from pricing.papers.workbook import CellCheck, Sum, WorkbookSheet
 from pricing.show.words import LOOP_WORDS, Words
@@ -54,19 +54,7 @@ def put_parts(sheet: WorkbookSheet, row: int, parts: Sequence[PartCells]) -> int
 
 
 def put_cost(sheet: WorkbookSheet, row: int, found: LiveSheet, machines: Sequence[str]) -> int:
-    """Put a cost sheet: oven visits, chances, the steps, then when to ask again; give the next free row.
-
-    Parameters
-    ----------
-    sheet : WorkbookSheet
-        Where.
-    row : int
-        First row.
-    found : LiveSheet
-        What.
-    machines : sequence of str
-        Machines in the order of their columns.
-    """
+    """Put a cost sheet: oven visits, chances, the steps, then when to ask again; give the next free row."""
     row = _put_visits(sheet, row, found)
     row = _put_chances(sheet, row, found.sheet)
     row = _put_steps(sheet, row, found.sheet, machines)
@@ -139,7 +127,7 @@ def put_told(
     look : str
         Of the text.
     """
-    low = f"{column_name(margin[1])}{margin[0] + 1}<target_margin-0.000001"
+    low = f"{xl_rowcol_to_cell(*margin)}<target_margin-0.000001"
     doubts = [
         (text, doubt.place.seen_from(sheet.name)) for text, doubt in found.doubts.items() if isinstance(doubt, Symbol)
     ]
@@ -147,7 +135,7 @@ def put_told(
     for text, place in reversed(doubts):
         words = f'IF({place}>0,"{text}",{words})'
     sheet.put(*at, CellCheck(words), look)
-    told = f"${column_name(at[1])}${at[0] + 1}"
+    told = xl_rowcol_to_cell(*at, row_abs=True, col_abs=True)
     sheet.flagged += [(*margin, f"={low}"), *((*cell, f'=ISNUMBER(SEARCH("ask again",{told}))') for cell in costs)]
 
 
@@ -203,8 +191,8 @@ def _put_steps(sheet: WorkbookSheet, row: int, cost: CostSheet, machines: Sequen
     sheet.put(row, 0, "Full cost", "bold")
     for column, kind in enumerate(MONEY, 2):
         figure: Any = getattr(cost, kind)
-        letters = column_name(column)
-        sheet.put(row, column, Sum(f"SUM({letters}{first + 1}:{letters}{row})", figure), "total")
+        cells = f"{xl_rowcol_to_cell(first, column)}:{xl_rowcol_to_cell(row - 1, column)}"
+        sheet.put(row, column, Sum(f"SUM({cells})", figure), "total")
     sheet.put(row, 1, cost.total, "total")
     sheet.put(row, 7, cost.minutes, "total")
     for column, field in ((8, "owner_min"), (9, "helper_min")):

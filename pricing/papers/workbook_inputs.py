@@ -9,17 +9,7 @@ LIMITS = {"share": 1.0, "0.0%": 10.0}
 
 
 def put_rates(book: Workbook, sheet: WorkbookSheet, live: LiveShop) -> None:
-    """Put every three-point number: yellow where it can be changed, its mean, its source and kind.
-
-    Parameters
-    ----------
-    book : Workbook
-        For the names that formulas use.
-    sheet : WorkbookSheet
-        Where.
-    live : LiveShop
-        Whose.
-    """
+    """Put every three-point number: yellow where it can be changed, its mean, its source and kind."""
     names, code = Names(live.plain), live.plain.currency
     us = any(rate.used is not rate.mean for rate in live.rates)
     sheet.put(0, 0, "Rates and assumptions", "title")
@@ -60,15 +50,7 @@ def put_rates(book: Workbook, sheet: WorkbookSheet, live: LiveShop) -> None:
 
 
 def lock_deaf(sheet: WorkbookSheet, live: LiveShop) -> None:
-    """Lock the rates that no figure follows: those that act through the heat of the oven, and those not used.
-
-    Parameters
-    ----------
-    sheet : WorkbookSheet
-        Of the rates.
-    live : LiveShop
-        Whose book has noted what was read.
-    """
+    """Lock the rates that no figure follows: those that act through the heat of the oven, and those not used."""
     cells = {(row, column): at for at, (row, column, *_) in enumerate(sheet.cells)}
     for row, rate in enumerate(live.rates, 4):
         if rate.key in live.deaf or rate.key not in live.book.read:

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from pricing.papers.finish_choice import FinishChoice, choices_of
+from pricing.papers.customer_quote import FinishChoice, choices_of
 from pricing.papers.live_job import LiveSheet, live_sheet, part_cells
 from pricing.papers.live_shop import LiveShop
 from pricing.papers.workbook import Workbook, WorkbookSheet
@@ -25,21 +25,10 @@ _MARKS = (
     "extra over the first finish",
     "ask again",
 )
-Writer = Callable[[], None]
 
 
-def put_job(book: Workbook, live: LiveShop, job: Job) -> list[Writer]:
-    """Add the sheets of a job now, and give what fills them once the inputs stand.
-
-    Parameters
-    ----------
-    book : Workbook
-        Where.
-    live : LiveShop
-        With its book.
-    job : Job
-        In the finishes a customer may choose from.
-    """
+def put_job(book: Workbook, live: LiveShop, job: Job) -> Callable[[], None]:
+    """Add the sheets of a job, in the finishes a customer may choose from; what is given fills them later."""
     front = book.sheet("Job")
     choices = choices_of(live.plain, job)
     pages = [book.sheet(live.plain.finishes[choice.key].title) for choice in choices]
@@ -61,7 +50,7 @@ def put_job(book: Workbook, live: LiveShop, job: Job) -> list[Writer]:
             sides.append(_side(live, job, choice, found))
         _side_by_side(front, row, live, sides)
 
-    return [write]
+    return write
 
 
 class _Side(NamedTuple):

@@ -16,9 +16,8 @@ from pricing.screens.job_file import FLAGS, WORDS, PartSource, begin_options
 from pricing.shop.shop import Shop
 from pricing.show.desk import Desk
 from pricing.show.fields import CheckField, ChoiceField, Field, WordsField
-from pricing.show.ranged_fields import CountField
+from pricing.show.open_fields import CountField, TextField
 from pricing.show.record_fields import field_places, named_field
-from pricing.show.word_fields import TextField
 
 _FIRST = ("area_m2", "line_m", "edge_m", "edge_quality", "old_coating")
 _SHOWN = tuple(name for name in Part.model_fields if named_field(Part, name).shown_as != "hidden")

@@ -275,7 +275,7 @@ class LogBook:
         self._allow(writes=not self.desk.read_only)
         if self.invented:
             raise BadInput("the log", [Problem("the log", "invented", "your own", "Log your own jobs first.")])
-        from pricing.show.taken import take
+        from pricing.show.log_view import take
 
         _, of_list = take(self.desk.folder, [proposal])
         self.desk.read_again()

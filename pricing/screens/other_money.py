@@ -3,10 +3,10 @@
 from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Wrong
 from pricing.screens.form import Form, Plain
-from pricing.shop.first_settings import currencies
+from pricing.shop.first_settings import currencies, rate_of
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, QuantityField
-from pricing.show.recount import recount, usual_rate, why_not
+from pricing.show.recount import recount, why_not
 
 KEY = "money."
 """What the keys of its fields and buttons begin with."""
@@ -39,7 +39,7 @@ class OtherMoney:
 
     def _rate(self) -> tuple[float, str]:
         try:
-            return usual_rate(self.desk, self.chosen)
+            return rate_of(self.desk.shop.currency, self.chosen)
         except BadInput:
             return 1.0, "no rate is known: say it"
 

@@ -26,7 +26,7 @@ from pricing.show.even_view import moved_shop
 from pricing.show.fields import ChoiceField, Field, Slider
 from pricing.show.labels import short
 from pricing.show.mix_view import NO_WEEK, Mix, usual_week
-from pricing.show.ranged_fields import CountField
+from pricing.show.open_fields import CountField
 from pricing.show.tiles import stopped
 
 

@@ -10,7 +10,7 @@ from pricing.screens import job_form
 from pricing.screens.form import Plain, first_words
 from pricing.screens.log_book import LogBook
 from pricing.screens.panel import WeekPage
-from pricing.show import charts_even, charts_shop, even_view
+from pricing.show import charts_job, charts_shop, even_view
 from pricing.show.advice_view import advice_of, week_advice, won_and_lost
 from pricing.show.blocks import Answer, Block
 from pricing.show.even_view import Even
@@ -38,16 +38,16 @@ class BreakEvenPanel(WeekPage):
         code = self.desk.shop.currency
         return [
             Block("answers"),
-            Block("batch", "Full cost of one, by batch size", charts_even.batch(code), drag=("x", "y")),
+            Block("batch", "Full cost of one, by batch size", charts_job.batch(code), drag=("x", "y")),
             Block("told", "Where it begins to pay", style="card rolls"),
             Block("gain", "What is left, by one number", self._gain_spec()),
-            Block("month", "A month of work", charts_even.month_chart(code)),
+            Block("month", "A month of work", charts_shop.month_chart(code)),
             Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
         ]
 
     def _gain_spec(self) -> Any:
         shop = self.desk.shop
-        return charts_even.left_over(shop.currency, even_view.even_title(shop, self.form["over"].value))
+        return charts_job.left_over(shop.currency, even_view.even_title(shop, self.form["over"].value))
 
     def _entries(self) -> list[Field | Plain]:
         desk, shop, job = self.desk, self.desk.shop, self.job

@@ -16,7 +16,7 @@ from pricing.screens.layout import stacked
 from pricing.screens.log_book import NOT_QUOTED, LogBook
 from pricing.screens.log_clock import BUTTONS, Stopwatch
 from pricing.screens.panel import Page
-from pricing.show import charts_log, log_view
+from pricing.show import charts_shop, log_view
 from pricing.show.blocks import Answer, Block
 from pricing.show.cells import Measure
 from pricing.show.fields import Field
@@ -62,9 +62,9 @@ class LogPanel(Page):
     def _blocks(self) -> list[Block]:
         return [
             Block("answers"),
-            Block("jobs", "What it took against what was quoted", charts_log.actual_against_quoted()),
-            Block("steps", "Step by step", charts_log.step_by_step()),
-            Block("won", "Won and lost", charts_log.win_chart()),
+            Block("jobs", "What it took against what was quoted", charts_shop.actual_against_quoted()),
+            Block("steps", "Step by step", charts_shop.step_by_step()),
+            Block("won", "Won and lost", charts_shop.win_chart()),
         ]
 
     def _parts(self) -> list[Widget]:

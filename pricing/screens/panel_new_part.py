@@ -20,10 +20,10 @@ from pricing.screens.panel import Panel
 from pricing.screens.panel_settings import thing_entries, with_field
 from pricing.screens.sketch import Sketch
 from pricing.screens.taped import Taped
-from pricing.show import part_view, settings
+from pricing.show import settings, shop_view
 from pricing.show.blocks import Block
 from pricing.show.fields import ChoiceField, Field
-from pricing.show.record_changes import place_of
+from pricing.show.record_fields import place_of
 from pricing.show.settings import Thing
 from pricing.show.tiles import stopped
 
@@ -152,7 +152,5 @@ class NewPartPanel(Panel):
         self.form.renew(self._entries())
         self.form.tell("drawn.said", text=self.drawn.said(self.desk.tongue))
         self.drawn.sketch(self.picture)
-        words = self.desk.words
-        self.board.show(
-            words={"found": part_view.found(words, self.item), "price": part_view.price(self.desk.shop, self.item)}
-        )
+        shop, item = self.desk.shop, self.item
+        self.board.show(words={"found": shop_view.part_tiles(shop, item), "price": shop_view.part_prices(shop, item)})

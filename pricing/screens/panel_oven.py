@@ -9,11 +9,10 @@ from pricing.screens import job_file
 from pricing.screens.form import Plain
 from pricing.screens.on_bench import OnBench
 from pricing.screens.panel_settings import ThingPanel, thing_entries
-from pricing.show import charts_shop, oven_view, settings
+from pricing.show import charts_job, oven_view, settings
 from pricing.show.blocks import Block
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, LinesField, QuantityField
-from pricing.show.oven_plan import oven_plan
 from pricing.show.settings import Thing
 from pricing.show.tiles import stopped
 from pricing.steps.fit import Readings, fit_shop_oven, with_fit
@@ -50,7 +49,7 @@ class OvenPanel(ThingPanel):
         return [
             Block("hour"),
             Block("plan", style="card"),
-            Block("heat", "Where the heat goes", charts_shop.heat_by_visit()),
+            Block("heat", "Where the heat goes", charts_job.heat_by_visit()),
             Block("visits", style="card rolls"),
         ]
 
@@ -152,7 +151,7 @@ class OvenPanel(ThingPanel):
         oven = settings.record_of(desk, self.thing)
         words = {
             "hour": oven_view.hour_tiles(desk.shop, oven, self.at_degC),
-            "plan": f'<div class="pp-plan">{oven_plan(oven, desk.tongue)}</div>',
+            "plan": f'<div class="pp-plan">{oven_view.oven_plan(oven, desk.tongue)}</div>',
         }
         job = self.on_bench.job
         try:

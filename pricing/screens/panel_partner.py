@@ -7,12 +7,11 @@ from pricing.screens import job_form
 from pricing.screens.form import Plain
 from pricing.screens.hand_over import HandOver
 from pricing.screens.panel import WeekPage
-from pricing.show import charts_even, charts_shop, charts_sides, partner_view
+from pricing.show import charts_job, charts_shop, partner_view
 from pricing.show.advice_view import week_advice
 from pricing.show.blocks import Answer, Block
-from pricing.show.choices_view import choices_html
 from pricing.show.fields import Field
-from pricing.show.mix_view import week_fields
+from pricing.show.mix_view import choices_html, week_fields
 from pricing.show.sides import Sides
 from pricing.show.sides_view import side_rows
 from pricing.show.what_if import WhatIf
@@ -43,12 +42,12 @@ class PartnerPanel(WeekPage):
         code = self.desk.shop.currency
         return [
             Block("answers"),
-            Block("build", "What a job costs", charts_sides.cost_of_two_sides(code)),
-            Block("bands", "Prices against what things may cost", charts_even.price_and_band(code)),
+            Block("build", "What a job costs", charts_job.cost_of_two_sides(code)),
+            Block("bands", "Prices against what things may cost", charts_shop.price_and_band(code)),
             Block("hours", "Hours of a week", charts_shop.hours_by_resource()),
             Block("unsure", "What is least sure", style="card rolls"),
             Block("money", "Money tied up; hire, buy, drop", style="card rolls"),
-            Block("month", "A month of work", charts_even.month_chart(code)),
+            Block("month", "A month of work", charts_shop.month_chart(code)),
         ]
 
     def _entries(self) -> list[Field | Plain]:

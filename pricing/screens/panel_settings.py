@@ -13,8 +13,15 @@ from pricing.screens.panel import Panel
 from pricing.show import settings
 from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field
-from pricing.show.record_changes import changed_at, grown_record, inside_record, place_of, without
-from pricing.show.record_fields import FieldPlace, field_places
+from pricing.show.record_fields import (
+    FieldPlace,
+    changed_at,
+    field_places,
+    grown_record,
+    inside_record,
+    place_of,
+    without,
+)
 from pricing.show.settings import MANY, MAY_LACK, SETTING_KINDS, Thing
 
 _NONE = ""

@@ -10,10 +10,10 @@ from pricing.prices.compare import two_tone_finishes
 from pricing.screens import job_form
 from pricing.screens.form import Plain
 from pricing.screens.panel import JobPage
-from pricing.show import charts_job, charts_sides
+from pricing.show import charts_job
 from pricing.show.blocks import Answer, Block
 from pricing.show.fields import ChoiceField, Field, Slider
-from pricing.show.ranged_fields import Amount, CountField
+from pricing.show.open_fields import Amount, CountField
 from pricing.show.record_fields import named_field
 from pricing.show.sides import SPEED, Sides
 from pricing.show.sides_view import side_rows, words_of
@@ -47,11 +47,11 @@ class TwoTonePanel(JobPage):
         return [
             Block("answers"),
             Block("sure"),
-            Block("build", "What it costs", charts_sides.cost_of_two_sides(code)),
+            Block("build", "What it costs", charts_job.cost_of_two_sides(code)),
             Block("margin", "Margin against price", charts_job.margin_against_price(code, sides=True), drag=("x",)),
             Block("loss", "Chance of loss", charts_job.loss_against_price(code, sides=True), drag=("x",)),
-            Block("line", "Extra by length of line", charts_sides.extra_against_line(code, length)),
-            Block("map", "If you are slower than you think", charts_sides.extra_map(code, speed), drag=("x", "y")),
+            Block("line", "Extra by length of line", charts_job.extra_against_line(code, length)),
+            Block("map", "If you are slower than you think", charts_job.extra_map(code, speed), drag=("x", "y")),
         ]
 
     def _entries(self) -> list[Field | Plain]:

@@ -13,8 +13,8 @@ from pricing.shop.shop import Shop
 from pricing.show.cells import Measure, cell
 from pricing.show.desk import Desk
 from pricing.show.naming import Names
+from pricing.show.open_fields import TextField
 from pricing.show.sheets import Cell, Column, Row, Sheet
-from pricing.show.word_fields import TextField
 
 _POINTS = ("low", "likely", "high")
 _NOTE = (

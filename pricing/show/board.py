@@ -120,22 +120,15 @@ class Board(anywidget.AnyWidget):
     def _asked(self, change: Any) -> None:
         found = self._why(change["new"].get("key", ""))
         if found:
-            self.answer = {
-                "n": change["new"].get("n", 0),
-                "title": found.title,
-                "lines": list(found.lines),
-                "cautions": list(found.cautions),
-            }
+            self._answer(found, change["new"].get("n", 0))
 
     def tell(self, found: Answer) -> None:
         """Show words that nobody asked the board itself for."""
         self._told -= 1
-        self.answer = {
-            "n": self._told,
-            "title": found.title,
-            "lines": list(found.lines),
-            "cautions": list(found.cautions),
-        }
+        self._answer(found, self._told)
+
+    def _answer(self, found: Answer, n: int) -> None:
+        self.answer = {"n": n, "title": found.title, "lines": list(found.lines), "cautions": list(found.cautions)}
 
     def on_seen(self, heard: Callable[[], None]) -> None:
         """Say who hears that it stands in a browser, drawn for the first time."""

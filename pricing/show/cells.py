@@ -64,18 +64,7 @@ class Measure:
 
 
 def changed_record(record: _R, name: str, value: Any, tongue: Tongue = PLAIN) -> _R:
-    """Return a record with one field changed, checked as a whole.
-
-    Parameters
-    ----------
-    record : Record
-        As it stands.
-    name : str
-        The field, with its unit.
-    value : object
-        In the unit of the field.
-    tongue : Tongue
-        The shop's, for the words.
+    """Return a record with one field, named with its unit, changed and the whole checked.
 
     Raises
     ------

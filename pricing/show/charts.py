@@ -1,8 +1,8 @@
 """How every chart of the pages is described: by Altair, with one theme, and with data that are fed later.
 
-Gives    what the charts of `charts_job`, `charts_sides` and the like share. They give
-         Vega-Lite as a mapping. Data have names and no rows: `pricing.show.board` feeds them, a report
-         fills them. Rows may hold ``why``, the words of a tooltip, and ``why_key``, which a click asks for.
+Gives    what the charts of `charts_job` and `charts_shop` share. They give Vega-Lite as a mapping. Data have names and
+         no rows: `pricing.show.board` feeds them, a report fills them. Rows may hold ``why``, the words of a tooltip,
+         and ``why_key``, which a click asks for.
 """
 
 import sys

@@ -76,7 +76,7 @@ class Desk:
     def _read(self) -> None:
         self._stamp = self._stamp_now()  # before it is read: what is written meanwhile is found at the next look
         self.read_at = time.strftime("%H:%M")
-        self.saved = self.now = _read(self.folder)
+        self.saved = self.now = read_state(self.folder)
         if self._draft:
             self.now = drafted(self.folder, self.saved, self._draft.top())
 
@@ -141,7 +141,7 @@ class Desk:
         base = self.now
         mine = State(replace(base.shop, **tables) if tables else base.shop, base.items if items is None else items)
         others = self.look()
-        new = State(merged_rows(base.shop, mine.shop, self.shop), merged_rows(base.items, mine.items, self.items))
+        new = merged_rows(base, mine, self.now)
         if new != self.now:
             self.told = self.told if others else ""  # where two meet, both are told
             self._put(new)
@@ -241,7 +241,7 @@ class Desk:
         with locked(self.folder, FILES):  # nobody else saves between the look and the writing
             self.look()
             keep_copy(self.folder, date.today())  # noqa: DTZ011  the owner's own day
-            names = _write(self.folder, self.saved, self.now)
+            names = write_state(self.folder, self.saved, self.now)
             if self._draft:
                 self._draft.clear()
             self._read()
@@ -281,10 +281,9 @@ def named(before: State, after: State) -> list[str]:
 
 def texts_of(folder: Path, saved: State, new: State) -> dict[str, Text]:
     """Collect the files in which a state differs from what is saved, as they would be written."""
-    with _beside(folder) as at:
-        before = {name: (at / name).read_text("utf-8") for name in FILES if (at / name).exists()}
-        names = _write(at, saved, new)
-        return {name: Text(before.get(name, ""), (at / name).read_text("utf-8")) for name in names}
+    with beside(folder) as at:
+        before = {name: _text(at / name) for name in FILES}
+        return {name: Text(before[name], _text(at / name)) for name in write_state(at, saved, new)}
 
 
 def drafted(folder: Path, saved: State, step: DraftStep) -> State:
@@ -299,11 +298,11 @@ def drafted(folder: Path, saved: State, step: DraftStep) -> State:
     if not older:
         return mine
     base = _read_texts(folder, {name: text.before for name, text in step.files.items()})
-    return State(merged_rows(base.shop, mine.shop, saved.shop), merged_rows(base.items, mine.items, saved.items))
+    return merged_rows(base, mine, saved)
 
 
 @contextmanager
-def _beside(folder: Path) -> Iterator[Path]:
+def beside(folder: Path) -> Iterator[Path]:
     """Yield a folder with copies of the shop's files, to write into and read from."""
     with tempfile.TemporaryDirectory() as name:
         for file in FILES:
@@ -317,16 +316,17 @@ def _text(path: Path) -> str:
 
 
 def _read_texts(folder: Path, texts: Mapping[str, str]) -> State:
-    with _beside(folder) as at:
+    with beside(folder) as at:
         for name, text in texts.items():
-            (at / name).write_text(text, "utf-8")
-            if not text:  # it was not there yet
-                (at / name).unlink()
-        found = _read(at)
+            if text:
+                (at / name).write_text(text, "utf-8")
+            else:  # it was not there yet
+                (at / name).unlink(missing_ok=True)
+        found = read_state(at)
     return State(replace(found.shop, folder=folder), found.items)
 
 
-def _write(folder: Path, saved: State, new: State) -> list[str]:
+def write_state(folder: Path, saved: State, new: State) -> list[str]:
     """Write what differs into a folder's files; gives their names."""
     path = folder / "items.csv"
     text = {path.name: items_text(path, new.items, saved.items)} if new.items != saved.items else {}
@@ -343,7 +343,9 @@ def _folder(folder: Path | str | None) -> Path:
     return here if (here / "shop.toml").is_file() else demo_folder()
 
 
-def _read(folder: Path) -> State:
+def read_state(folder: Path) -> State:
+    """Read what stands in a folder; `BadInput` tells every problem of it."""
+
     def both() -> State:
         shop = open_shop(folder)
         return State(shop, read_items(shop))

@@ -34,13 +34,6 @@ _SUPPLIES = "supplies"
 def short(shop: Shop, key: str) -> str:
     """Name a number of the book in few words.
 
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    key : str
-        As in its book.
-
     Examples
     --------
     >>> from pricing.shop.folder import open_shop

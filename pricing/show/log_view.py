@@ -1,12 +1,14 @@
-"""Page 7 in rows and words: what jobs really took, and what that says about the rates."""
+"""Page 7 in rows and words: what jobs really took, and what of it goes into the rates, with the list kept."""
 
+from collections.abc import Sequence
 from html import escape
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from pricing.basis.units import sig
-from pricing.shop.folder import known_steps
+from pricing.shop.folder import known_steps, open_shop
 from pricing.show.blocks import Answer, Rows
 from pricing.show.cells import Measure
 from pricing.show.labels import short
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from pricing.ledger.proposals import Proposal
     from pricing.ledger.quotes import OldQuote
     from pricing.ledger.review import Review
+    from pricing.prices.held import Fallen
     from pricing.shop.shop import Shop
 
 ALL = "all"
@@ -208,3 +211,43 @@ def old_quote(shop: "Shop", quote: "OldQuote") -> Answer:
         told.append(f"{title}: {money(line.total)}, {sig(line.minutes)} min")
     made = f"made with version {quote.version} and {len(quote.book)} numbers of that day, which are kept with it"
     return Answer(f"{quote.job}, as quoted on {quote.on}", [*told, made])
+
+
+def take(folder: Path, proposals: "Sequence[Proposal]", *, let_fall: bool = False) -> tuple[list[str], str]:
+    """Take rows into the rate book; prices of the list that would fall are kept unless they are let.
+
+    Gives the files that changed, and what became of the list, '' where nothing would fall.
+
+    Raises
+    ------
+    BadInput
+        As `pricing.ledger.proposals.accept`.
+    """
+    from pricing.ledger.proposals import accept, with_row
+    from pricing.parts.items import read_items
+    from pricing.prices.held import fallen, hold
+
+    before = after = open_shop(folder)
+    for proposal in proposals:
+        after = with_row(after, proposal.new)
+    lower = fallen(before, after, read_items(before)) if proposals else ()
+    files = accept(folder, proposals)  # refuses what was changed since, before any price is kept
+    if not let_fall:
+        hold(before, lower)
+    return files, _list_words(before, lower, let_fall=let_fall)
+
+
+def _list_words(shop: "Shop", lower: "Sequence[Fallen]", *, let_fall: bool) -> str:
+    if not lower:
+        return ""
+    most, words = max(lower, key=lambda row: row.by), Words(shop)
+    what = f"{counted(len(lower), 'price', 'prices')} of the list, most {most.title}: {words.short(most.was.first)} to"
+    what += (
+        f" {words.short(most.now.first)} for the first, {words.short(most.was.each)} to {words.short(most.now.each)}"
+    )
+    if let_fall:
+        return f"With them fell {what} each further."
+    return (
+        f"Cheaper to make now, but kept as they were: {what} each further. Page 3 shows what is asked beside yours;"
+        " there you decide."
+    )

@@ -32,6 +32,9 @@ HOUR_COLOURS: Final = {
 }
 """Colour of each part of what an hour costs."""
 
+PAY_COLOURS: Final = {"pays": GAIN, "loses money": LOSS}
+"""Colour of what pays, and of what does not."""
+
 HEAT_COLOURS: Final = {
     "parts": "#b8481f",
     "racks": "#e0a183",

@@ -1,10 +1,17 @@
 """The chance of loss in words: of a hundred such jobs, how many, and why."""
 
+from typing import TYPE_CHECKING
+
 from pricing.costing.odds import Odds, Reason
 from pricing.shop.folder import known_steps
 from pricing.shop.shop import Shop
+from pricing.show.cells import Measure
+from pricing.show.labels import short
 from pricing.show.naming import Names
 from pricing.show.words import Words
+
+if TYPE_CHECKING:
+    from pricing.show.what_if import Trial
 
 _COUNT = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 _HUNDRED = 100
@@ -38,6 +45,18 @@ def loss_words(shop: Shop, odds: Odds) -> tuple[str, ...]:
             " the doubt about your speed goes."
         )
     return tuple(told)
+
+
+def swing_words(words: Words, trial: "Trial", most: int = 3) -> list[tuple[str, str]]:
+    """Name the numbers that move the cost of a job most, each with where it lies, how it is known, what it does."""
+    told = []
+    for key, low, high in trial.swings()[:most]:
+        row = trial.uncertain[key]
+        measure = Measure(row.unit, words.shop.tongue)
+        ends = f"{measure.write(row.low, digits=3)} to {measure.write(row.high, digits=3)}{measure.beside}"
+        costs = f"{words.money(low, cents=False)} to {words.money(high, cents=False)}"
+        told.append((short(words.shop, key), f"{ends} ({row.kind}): cost {costs}"))
+    return told
 
 
 def _reason(shop: Shop, reason: Reason) -> str:

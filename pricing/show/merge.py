@@ -1,6 +1,6 @@
 """Two people change one shop: what each has changed is kept, and of one field the later change stands."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeVar
 
@@ -24,29 +24,21 @@ def merged_rows(base: _T, mine: _T, theirs: _T) -> _T:
         return theirs
     if theirs == base:
         return mine
+    three: tuple[Any, Any, Any] = (base, mine, theirs)
+    kind: Any = type(base)
+    alike = type(mine) is type(theirs) is kind
+
+    def by_name(names: Iterable[str]) -> dict[str, Any]:
+        return {name: merged_rows(*(getattr(one, name) for one in three)) for name in names}
+
     found: Any = mine
-    if isinstance(base, Mapping) and isinstance(mine, Mapping) and isinstance(theirs, Mapping):
-        values = {
-            key: merged_rows(base.get(key, _GONE), mine.get(key, _GONE), theirs.get(key, _GONE))
-            for key in {**theirs, **mine}
-        }
+    if all(isinstance(one, Mapping) for one in three):
+        values = {key: merged_rows(*(one.get(key, _GONE) for one in three)) for key in {**three[2], **three[1]}}
         found = {key: value for key, value in values.items() if value is not _GONE}
-    elif isinstance(base, Record) and type(base) is type(mine) is type(theirs):
-        names = type(base).model_fields
-        found = type(base).model_validate(
-            {name: merged_rows(getattr(base, name), getattr(mine, name), getattr(theirs, name)) for name in names}
-        )
-    elif is_dataclass(base) and type(base) is type(mine) is type(theirs):
-        parts = [one.name for one in fields(base) if one.init and one.compare]
-        found = replace(
-            theirs,  # type: ignore[type-var]  # it is a dataclass, as its type is the base's
-            **{name: merged_rows(getattr(base, name), getattr(mine, name), getattr(theirs, name)) for name in parts},
-        )
-    elif (
-        isinstance(base, tuple)
-        and isinstance(mine, tuple)
-        and isinstance(theirs, tuple)
-        and len(base) == len(mine) == len(theirs)
-    ):
-        found = tuple(merged_rows(*three) for three in zip(base, mine, theirs, strict=True))
+    elif alike and issubclass(kind, Record):
+        found = kind.model_validate(by_name(kind.model_fields))
+    elif alike and is_dataclass(kind):
+        found = replace(three[2], **by_name(one.name for one in fields(kind) if one.init and one.compare))
+    elif alike and kind is tuple and len(three[0]) == len(three[1]) == len(three[2]):
+        found = tuple(merged_rows(*each) for each in zip(*three, strict=True))
     return found  # type: ignore[no-any-return]  # of the same type as what was given

@@ -1,9 +1,10 @@
-"""A week and a month of orders in rows and words: which hours they take, and what they leave."""
+"""A week and a month of orders in rows and words: which hours they take, what they leave; hire, buy, drop."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from html import escape
+from math import isfinite
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from pricing.basis.units import sig
 from pricing.costing.capacity import Week, plan_week
 from pricing.parts.items import Item
 from pricing.prices.cost_volume_profit import Month, Sold, month
+from pricing.prices.hire_buy_drop import Year, YearChoice, YearChoices, year_choices
 from pricing.prices.paid_hours import unused_hours, with_helpers
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.week import WEEKS_PER_MONTH, Offer, Wanted, offers, read_week, week_hours, work_of
@@ -22,8 +24,14 @@ from pricing.show.fields import ChoiceField, Field, Slider
 from pricing.show.words import Words, out_words
 
 _MOST_HELPERS = 3
+_WORTH_IT = 0.005  # of what the owner draws: for less nobody drops anything
 NO_WEEK = "Empty: what a usual week brings is not said yet: page 1, All settings, A usual week."
 """In place of charts of a week."""
+CHOICES_NOTE = (
+    "Each against the year as it is, at today's prices and the usual week; a kind of work against taking on all of it."
+    " Wages and machines are paid whether used or not. Payback is without interest, worth today with it; taxes on"
+    " profit are in neither."
+)
 
 
 def usual_week(shop: Shop, items: Mapping[str, Item]) -> tuple[Wanted, ...]:
@@ -175,3 +183,52 @@ class Mix:
         if unused > 0:
             out += f" Hours that nobody uses cost {Words(self.shop).money(unused, cents=False)} a month."
         return escape(out), escape(f"If there were hours for all: {told}" if load > 1 else told)
+
+
+def choice_words(words: Words, one: YearChoice) -> tuple[str, str, str]:
+    """Say what is done, what it brings a year, and what comes of it.
+
+    Such as "Buy the second small oven", "+ €1,250", and a sentence or two.
+    """
+
+    def whole(value: float) -> str:
+        return words.money(value, cents=False)
+
+    does = {"hire": "Work with", "buy": "Buy the", "drop": "Take no more of:"}[one.way]
+    what = one.what[:1].upper() + one.what[1:] if one.what.startswith("without") else f"{does} {one.what}"
+    sign = "+" if one.more >= 0 else "−"
+    told = f"A year leaves {whole(one.year.left)}. {next_words(one.year)}"
+    if one.way == "buy":
+        back = words.local(f"back in {one.back_y:.1f} years") if isfinite(one.back_y) else "it never comes back"
+        told = f"{whole(one.spent)} at once, {back}; worth {whole(one.worth)} today. {told}"
+    return what, f"{sign} {whole(abs(one.more))}", told
+
+
+def next_words(year: Year) -> str:
+    """Say which hours run out, or come nearest to it."""
+    return out_words(year.runs_out, year.load) if year.runs_out else "Nothing is wanted."
+
+
+def worth_telling(shop: Shop, choices: YearChoices) -> tuple[YearChoice, ...]:
+    """Return what is hired and bought, and the kinds of work that are better dropped."""
+    return tuple(one for one in choices.rows if one.way != "drop" or one.more > _WORTH_IT * shop.owner.draw_per_y)
+
+
+def nothing_to_drop(shop: Shop, choices: YearChoices) -> str:
+    """Say so where no kind of work is better dropped, with the one that comes nearest; else nothing."""
+    dropped = [one for one in choices.rows if one.way == "drop"]
+    if not dropped or dropped[0].more > _WORTH_IT * shop.owner.draw_per_y:
+        return ""
+    return f"No kind of work is better dropped; nearest to it comes {dropped[0].what}."
+
+
+def choices_html(mix: Mix) -> str:
+    """Say all of it as HTML, for a page."""
+    words = Words(mix.shop)
+    found = year_choices(mix.staff, mix.offers, mix.times)
+    rows: Sequence[tuple[str, str, str]] = [choice_words(words, one) for one in worth_telling(mix.shop, found)]
+    told = "".join(
+        f"<li><b>{escape(what)}: {escape(more)} a year.</b> {escape(said)}</li>" for what, more, said in rows
+    )
+    none = f'<p class="soft sub">{escape(nothing_to_drop(mix.shop, found))}</p>'
+    return f'<h3>Hire, buy, drop</h3><ul class="cautions">{told}</ul>{none}'

@@ -1,4 +1,4 @@
-"""My oven in rows and words: an hour at temperature, the visits of a job, the fit to its own tests."""
+"""My oven in rows, words and to scale: an hour at temperature, the visits of a job, the fit to its own tests."""
 
 from collections.abc import Sequence
 from html import escape
@@ -9,6 +9,7 @@ from pricing.basis.tongue import Tongue, Wrong
 from pricing.basis.units import sig
 from pricing.costing.sheet import cost
 from pricing.costing.visits import OvenVisit, oven_visits
+from pricing.parts.dimensioned import DimensionPlan
 from pricing.parts.job import Job
 from pricing.physics.fit_oven import CONFIDENCE, OvenFit
 from pricing.shop.machines import Oven
@@ -20,6 +21,7 @@ from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles
 from pricing.show.words import Words
 from pricing.steps.oven_hour import hour_held
 
+_MOST_RAILS = 50
 _TERMS = {
     "metal": "parts",
     "racks": "racks",
@@ -78,14 +80,20 @@ def visits_of(shop: Shop, job: Job) -> list[OvenVisit]:
     return oven_visits(cost(shop, job))
 
 
+def heat_by_part(visit: OvenVisit) -> dict[str, float]:
+    """Sum up where the heat of a visit goes, what takes none left out. [kWh]"""
+    parts: dict[str, float] = {}
+    for term, kwh in visit.heat_kwh.items():
+        if abs(kwh) > 1e-9:
+            parts[_TERMS[term]] = parts.get(_TERMS[term], 0.0) + kwh
+    return parts
+
+
 def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
     """Collect where the heat of each visit goes."""
     words, rows = Words(shop), []
     for place, visit in enumerate(visits):
         title = words.step_title(visit.step, visit.coat)
-        parts: dict[str, float] = {}
-        for term, kwh in visit.heat_kwh.items():
-            parts[_TERMS[term]] = parts.get(_TERMS[term], 0.0) + kwh
         rows += [
             {
                 "title": title,
@@ -95,30 +103,49 @@ def visit_rows(shop: Shop, visits: Sequence[OvenVisit]) -> dict[str, Rows]:
                 "kwh": round(kwh, 3),
                 "why": f"{title}: {part} {words.sig(kwh)} kWh",
             }
-            for part, kwh in parts.items()
-            if abs(kwh) > 1e-9
+            for part, kwh in heat_by_part(visit).items()
         ]
     return {"heat": rows}
 
 
-def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
-    """Write the visits as a table: which oven, bring-up, dwell, what the job pays."""
-    words = Words(shop)
-    head = ("", "oven", "loads paid", "metal at", "bring-up", "dwell", "takes", "costs")
-    rows = [
+VISIT_HEAD = (
+    "visit",
+    "oven",
+    "loads paid",
+    "alone",
+    "at metal",
+    "bring-up min",
+    "dwell min",
+    "oven min",
+    "kWh",
+    "cost",
+)
+"""What is told of oven visits, in a terminal and on a page."""
+
+
+def visit_cells(words: Words, visits: Sequence[OvenVisit]) -> list[tuple[str, ...]]:
+    """Write the visits as rows under `VISIT_HEAD`: which oven, bring-up, dwell, what the job pays."""
+    return [
         (
-            words.step_title(v.step, v.coat),
-            escape(v.oven),
-            words.sig(v.loads_paid),
-            words.measure(v.metal_degC, "degC"),
-            f"{v.bring_up_min:.0f} min",
-            f"{v.dwell_min:.0f} min",
-            f"{words.sig(v.electricity_kwh + v.gas_kwh)} kWh",
-            words.money(v.cost),
+            words.step_title(visit.step, visit.coat),
+            visit.oven,
+            words.number(visit.loads_paid, 2),
+            f"{visit.loads_alone:.0f}",
+            words.measure(visit.metal_degC, "degC"),
+            f"{visit.bring_up_min:.0f}",
+            f"{visit.dwell_min:.0f}",
+            f"{visit.held_min:.0f}",
+            words.number(visit.electricity_kwh + visit.gas_kwh, 1),
+            words.money(visit.cost),
         )
-        for v in visits
+        for visit in visits
     ]
-    return f"<h3>{escape(job.title)}: its visits</h3>{fact_tiles(rows, head=head)}"
+
+
+def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
+    """Write the visits as a table of a page."""
+    rows = [(name, *map(escape, cells)) for name, *cells in visit_cells(Words(shop), visits)]
+    return f"<h3>{escape(job.title)}: its visits</h3>{fact_tiles(rows, head=VISIT_HEAD)}"
 
 
 def cooling_of(text: str, tongue: Tongue) -> tuple[tuple[float, ...], tuple[float, ...]]:
@@ -153,4 +180,35 @@ def fit_words(fit: OvenFit) -> str:
         f" the shell takes {sig(fit.shell_kJ_per_K / 3600)} kWh/K"
         f" ({sig(fit.shell_low_kJ_per_K / 3600)} to {sig(fit.shell_high_kJ_per_K / 3600)});"
         f" the log strays {sig(fit.misfit_K)} K from the curve."
+    )
+
+
+def oven_plan(oven: Oven, tongue: Tongue) -> str:
+    """Draw an oven as SVG, with lengths as the shop writes them."""
+    wide, high, deep, panel = oven.inside_width_mm, oven.inside_height_mm, oven.inside_depth_mm, oven.panel_mm
+    gap = max(0.12 * (wide + deep), 2 * panel)
+    plan = DimensionPlan(wide + deep + 4 * panel + gap, lambda mm: tongue.show(mm, "mm"))
+    letter, top = plan.letter_mm, oven.clearance_mm
+    for left, across in ((0.0, wide), (wide + 2 * panel + gap, deep)):
+        plan.rect((left, 0), across + 2 * panel, high + 2 * panel)
+        plan.opening((left + panel, panel), across, high)
+        plan.across(left + panel, left + panel + across, high + 2 * panel + 0.6 * letter)
+        for row in range(1, oven.tiers):
+            y = panel + top + row * (high - top) / oven.tiers
+            plan.path([(left + panel, y), (left + panel + across, y)], closed=False, dashed=True)
+    pitch = wide / oven.rails
+    for rail in range(min(oven.rails, _MOST_RAILS)):
+        x = panel + (rail + 0.5) * pitch
+        plan.circle((x, panel + top), max(0.012 * wide, 0.25 * letter))
+    side = wide + 2 * panel + gap + panel
+    plan.path([(side + top, panel + top), (side + deep - top, panel + top)], closed=False)
+    plan.down(panel, panel + high, -0.6 * letter)
+    plan.note((panel + wide / 2, -0.5 * letter), "from the door")
+    plan.note((side + deep / 2, -0.5 * letter), "from the side")
+    rows = f"{oven.rails} rails, {oven.tiers} {'row' if oven.tiers == 1 else 'rows'} of parts"
+    for at, words in enumerate(rows.split(", ")):
+        plan.note((panel + wide / 2, panel + high - (2.0 - 1.3 * at) * letter), words)
+    plan.note((side + deep / 2, panel + high - 0.7 * letter), f"panels {plan.write(panel)}")
+    return plan.svg(
+        f"{oven.name}: {plan.write(wide)} wide, {plan.write(high)} high, {plan.write(deep)} deep inside; {rows}"
     )

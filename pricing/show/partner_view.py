@@ -12,11 +12,9 @@ from pricing.prices.paid_hours import unused_hours
 from pricing.prices.questions import fixed_per_month
 from pricing.shop.shop import Shop
 from pricing.show.blocks import Answer, Rows
-from pricing.show.cells import Measure
 from pricing.show.job_view import chance_words
-from pricing.show.labels import short
 from pricing.show.look import SIDES
-from pricing.show.loss_words import loss_words
+from pricing.show.loss_words import loss_words, swing_words
 from pricing.show.mix_view import Mix
 from pricing.show.sides import Sides
 from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles, told_list
@@ -24,7 +22,6 @@ from pricing.show.what_if import WhatIf
 from pricing.show.words import Words
 
 _SHOWN = 6
-_UNSURE = 3
 
 
 class Bands:
@@ -96,23 +93,12 @@ def partner_tiles(sides: Sides, mix: Mix | None) -> str:
 
 def unsure_words(sides: Sides) -> str:
     """Say how many of a hundred such jobs would lose and why, and which three guesses matter most."""
-    words, shop = Words(sides.shop), sides.shop
-    tongue = shop.tongue
-    rows = []
-    for key, low, high in sides.fancy.swings()[:_UNSURE]:
-        row = sides.fancy.uncertain[key]
-        measure = Measure(row.unit, tongue)
-        unit = f" {measure.heading}".rstrip()
-        ways = f"{words.money(low)} to {words.money(high)}"
-        ends = f"{measure.write(row.low)} to {measure.write(row.high)}{unit}"
-        rows.append(
-            f"<li><b>{escape(short(shop, key))}</b>: {escape(ends)} moves the cost from {escape(ways)}"
-            f" ({escape(row.kind)})</li>"
-        )
+    told = swing_words(Words(sides.shop), sides.fancy)
+    rows = "".join(f"<li><b>{escape(name)}</b>: {escape(moves)}</li>" for name, moves in told)
     share = sides.fancy.sheet.guessed_share()
-    odds = told_list("How sure that is", loss_words(shop, sides.fancy.odds(sides.price)))
+    odds = told_list("How sure that is", loss_words(sides.shop, sides.fancy.odds(sides.price)))
     guesses = f'<p class="soft sub">{share:.0%} of the cost of this job rests on guesses.</p>'
-    return f'{odds}<h3>Which guesses move it</h3>{guesses}<ul class="cautions">{"".join(rows)}</ul>'
+    return f'{odds}<h3>Which guesses move it</h3>{guesses}<ul class="cautions">{rows}</ul>'
 
 
 def money_words(shop: Shop, mix: Mix | None) -> str:

@@ -5,16 +5,11 @@ Gives    a changed draft; or why it cannot be, where something is written in the
 """
 
 import re
-import shutil
-import tempfile
 from dataclasses import fields
-from pathlib import Path
 
 from pricing.basis.tongue import Wrong
-from pricing.parts.items import items_text, read_items
 from pricing.shop.first_settings import First, rate_of, settle_first
-from pricing.shop.folder import FILES, open_shop, save_shop
-from pricing.show.desk import Desk
+from pricing.show.desk import Desk, beside, read_state, write_state
 from pricing.show.own_log import has_log, log_stamps
 from pricing.show.visit_jobs import waiting
 
@@ -33,11 +28,6 @@ def why_not(desk: Desk) -> str:
     return f"Amounts in {old} stand in your jobs {', '.join(jobs)}: open and mend them on page 2 first." if jobs else ""
 
 
-def usual_rate(desk: Desk, code: str) -> tuple[float, str]:
-    """Give what one of the shop's currency is worth in another, and where that is from; `BadInput` where not known."""
-    return rate_of(desk.shop.currency, code)
-
-
 def recount(desk: Desk, code: str, rate: float) -> None:
     """Turn every amount of the shop into another currency, in which one of the old is worth ``rate``.
 
@@ -51,16 +41,11 @@ def recount(desk: Desk, code: str, rate: float) -> None:
     if told := why_not(desk):
         raise Wrong(told)
     shop = desk.shop
-    known, source = usual_rate(desk, code)
-    with tempfile.TemporaryDirectory() as name:
-        at = Path(name)
-        for file in FILES:
-            if (desk.folder / file).exists():
-                shutil.copyfile(desk.folder / file, at / file)
-        save_shop(shop, at, {"items.csv": items_text(at / "items.csv", desk.items, desk.saved.items)})
+    known, source = rate_of(shop.currency, code)
+    with beside(desk.folder) as at:
+        write_state(at, desk.saved, desk.now)
         first = First(code, sales_tax=shop.policy.sales_tax, rate=None if rate == known and source else rate)
         settle_first(at, old=shop.currency, first=first)
-        new = open_shop(at)
-        items = read_items(new)
-    names = [one.name for one in fields(new) if one.init and one.compare and one.name != "for_trade"]
-    desk.change({name: getattr(new, name) for name in names}, items=items)
+        new = read_state(at)
+    names = [one.name for one in fields(new.shop) if one.init and one.compare and one.name != "for_trade"]
+    desk.change({name: getattr(new.shop, name) for name in names}, items=new.items)

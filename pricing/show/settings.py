@@ -4,8 +4,9 @@ Takes    the desk, and the key of a thing: ``policy``, ``oven:small oven``, ``po
 Gives    its record; a changed shop goes on the desk only when its files still fit together.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from itertools import count
 from typing import Any, Final
 
 from pricing.basis.errors import BadInput
@@ -89,40 +90,40 @@ class Thing:
         return cls(kind, name)
 
 
+def _held(desk: Desk, kind: str) -> Mapping[str, Any]:
+    """Collect the records of a kind of which there may be several, by name or key."""
+    shop = desk.shop
+    match kind:
+        case "bill":
+            return {bill.name: bill for bill in shop.fixed}
+        case "oven":
+            return {oven.name: oven for oven in shop.machines.oven}
+        case "to_buy":
+            return {one.name: one for one in shop.to_buy}
+        case "powder":
+            return shop.powders
+        case "finish":
+            return shop.finishes
+        case "item":
+            return desk.items
+    return {key: OwnSource.of(shop.sources[key]) for key in named_sources(shop)}
+
+
 def things(desk: Desk, kind: str) -> list[Thing]:
     """Collect all things of a kind, each with what it is called."""
-    shop = desk.shop
-    names: Mapping[str, str] = {
-        "bill": {bill.name: bill.name for bill in shop.fixed},
-        "oven": {o.name: o.name for o in shop.machines.oven},
-        "to_buy": {one.name: one.name for one in shop.to_buy} or {"": "none"},
-        "powder": {name: name for name in shop.powders},
-        "finish": {k: f.title for k, f in shop.finishes.items()},
-        "item": {key: item.title for key, item in desk.items.items()},
-        "source": {key: shop.sources[key].title for key in named_sources(shop)},
-    }.get(kind, {"": SETTING_KINDS[kind]})
-    return [Thing(kind, name, title) for name, title in names.items()]
+    if kind not in MANY:
+        return [Thing(kind, "", SETTING_KINDS[kind])]
+    held = _held(desk, kind)
+    if not held:
+        return [Thing(kind, "", "none")]
+    return [Thing(kind, name, name if kind in _BY_NAME else one.title) for name, one in held.items()]
 
 
 def record_of(desk: Desk, thing: Thing) -> Any:
     """Return the record of a thing; None where the shop is without it."""
-    shop, name = desk.shop, thing.name
-    match thing.kind:
-        case "bill":
-            return next(bill for bill in shop.fixed if bill.name == name)
-        case "oven":
-            return next(oven for oven in shop.machines.oven if oven.name == name)
-        case "to_buy":
-            return next((one for one in shop.to_buy if one.name == name), None)
-        case "powder":
-            return shop.powders[name]
-        case "finish":
-            return shop.finishes[name]
-        case "item":
-            return desk.items[name]
-        case "source":
-            return OwnSource.of(shop.sources[name])
-    return getattr(shop if thing.kind in _TABLES else shop.machines, thing.kind)
+    if thing.kind in MANY:
+        return _held(desk, thing.kind).get(thing.name)
+    return getattr(desk.shop if thing.kind in _TABLES else desk.shop.machines, thing.kind)
 
 
 def put(desk: Desk, thing: Thing, new: Record | None) -> Thing:
@@ -152,20 +153,20 @@ def put(desk: Desk, thing: Thing, new: Record | None) -> Thing:
 
 
 def _with(desk: Desk, thing: Thing, name: str, new: Any) -> tuple[dict[str, Any], Mapping[str, Item] | None]:
-    shop = desk.shop
-    swap = {thing.name: (name, new)}
-    match thing.kind:
+    """Collect the tables of the shop, and its items, with another record in the place of a thing."""
+    shop, kind = desk.shop, thing.kind
+    held = _swapped(_held(desk, kind), thing.name, name, new) if kind in MANY else {}
+    match kind:
         case "bill":
-            return {"fixed": tuple(_swapped({bill.name: bill for bill in shop.fixed}, swap).values())}, None
+            return {"fixed": tuple(held.values())}, None
         case "to_buy":
-            return {"to_buy": tuple(_swapped({one.name: one for one in shop.to_buy}, swap).values())}, None
+            return {"to_buy": tuple(held.values())}, None
         case "powder":
-            renamed = {key: _renamed(item, thing.name, name) for key, item in desk.items.items()}
-            return {"powders": _swapped(shop.powders, swap)}, renamed
+            return {"powders": held}, {key: _renamed(item, thing.name, name) for key, item in desk.items.items()}
         case "finish":
-            return {"finishes": _swapped(shop.finishes, swap)}, None
+            return {"finishes": held}, None
         case "item":
-            return {}, _swapped(desk.items, swap)
+            return {}, held
         case "source":
             kept = new.keyed(name) if new else sources().get(name)
             rows = {
@@ -175,34 +176,25 @@ def _with(desk: Desk, thing: Thing, name: str, new: Any) -> tuple[dict[str, Any]
                 }
                 for table in ("rates", "assumptions")
             }
-            return {"sources": _swapped(shop.sources, {name: (name, kept)})} | rows, None
-    if thing.kind in _TABLES:
-        return {thing.kind: new}, None
-    machines, policy = shop.machines, shop.policy
-    old = record_of(desk, thing) if thing.kind != "oven" or thing.name in {o.name for o in machines.oven} else None
-    if thing.kind == "oven":
-        new = tuple(_swapped({oven.name: oven for oven in machines.oven}, swap).values())
-        tables: dict[str, Any] = {"machines": machines.model_copy(update={"oven": new})}
-    else:
-        tables = {"machines": machines.model_copy(update={thing.kind: new})}
-        name = new.name if new else ""
-    if old is not None and name and old.name == policy.scarce.resource:  # it goes by its new name
-        scarce = policy.scarce.model_copy(update={"resource": name})
-        tables["policy"] = policy.model_copy(update={"scarce": scarce})
-    if old is not None and name:
-        like = [one.model_copy(update={"like": name}) if one.like == old.name else one for one in shop.to_buy]
+            return {"sources": _swapped(shop.sources, name, name, kept)} | rows, None
+    if kind in _TABLES:
+        return {kind: new}, None
+    policy, old = shop.policy, record_of(desk, thing)
+    machines = shop.machines.model_copy(update={kind: tuple(held.values()) if kind == "oven" else new})
+    tables: dict[str, Any] = {"machines": machines}
+    if old is not None and new is not None:  # what names it goes by its new name
+        if old.name == policy.scarce.resource:
+            scarce = policy.scarce.model_copy(update={"resource": new.name})
+            tables["policy"] = policy.model_copy(update={"scarce": scarce})
+        like = [one.model_copy(update={"like": new.name}) if one.like == old.name else one for one in shop.to_buy]
         tables["to_buy"] = tuple(like)
     return tables, None
 
 
-def _swapped(held: Mapping[str, Any], swap: Mapping[str, tuple[str, Any]]) -> dict[str, Any]:
-    """Swap one for another in its place, or put it at the end."""
-    found: dict[str, Any] = {}
-    for key, value in {**held, **{key: None for key in swap if key not in held}}.items():
-        name, new = swap.get(key, (key, value))
-        if new is not None:
-            found[name] = new
-    return found
+def _swapped(held: Mapping[str, Any], old: str, name: str, new: Any) -> dict[str, Any]:
+    """Swap one for another in its place, or put it at the end; None takes it away."""
+    found = {**held, old: new}  # a key that is there keeps its place
+    return {name if key == old else key: value for key, value in found.items() if value is not None}
 
 
 def _renamed(item: Item, old: str, new: str) -> Item:
@@ -245,22 +237,22 @@ def fresh(desk: Desk, kind: str, like: str = "") -> tuple[Thing, Record]:
         same = {name: getattr(oven, name) for name in BurnOff.model_fields if hasattr(oven, name)}
         return Thing(kind), BurnOff(**{**same, "name": "burn-off oven", "batch_kg": oven.most_load_kg})
     names = [one.name for one in things(desk, kind)]
+    like = like or names[-1]
     if kind == "bill":
-        name = _new_name("bill", names)
+        name = _numbered("bill ", names)
         return Thing(kind, name), FixedCost(name=name, cost_per_y=0.0)
     if kind == "source":
-        new_key = next(key for n in range(1, 10_000) if (key := f"own_{n}") not in shop.sources)
-        return Thing(kind, new_key), OwnSource(title="My own source", kind="guess")
+        return Thing(kind, _numbered("own_", shop.sources, 1)), OwnSource(title="My own source", kind="guess")
     if kind == "to_buy" and not shop.to_buy:
         oven = shop.machines.oven[0]
         name = f"second {oven.name}"
         same = {field: getattr(oven, field) for field in Machine.model_fields}
         return Thing(kind, name), Considered(**{**same, "name": name, "like": oven.name})
-    last: Record = record_of(desk, Thing(kind, like or names[-1]))
+    last: Record = record_of(desk, Thing(kind, like))
     if kind == "finish":
-        key = next(k for n in range(2, 10_000) if (k := f"{like or names[-1]}_{n}") not in names)
-        return Thing(kind, key), changed_record(last, "title", f"{last.title} 2")  # type: ignore[attr-defined]
-    name = _new_name(like or names[-1], names)
+        title = f"{last.title} 2"  # type: ignore[attr-defined]
+        return Thing(kind, _numbered(f"{like}_", names)), changed_record(last, "title", title)
+    name = _numbered(f"{like} ", names)
     return Thing(kind, name), changed_record(last, "name", name)
 
 
@@ -270,8 +262,9 @@ def _helper(shop: Shop) -> Helper:
     return habits.model_copy(update={"wage_per_h": shop.owner.draw_per_y / shop.owner.hours})
 
 
-def _new_name(like: str, taken: list[str]) -> str:
-    return next(name for n in range(2, 10_000) if (name := f"{like} {n}") not in taken)
+def _numbered(stem: str, taken: Collection[str], start: int = 2) -> str:
+    """Write a name with the first number that is free."""
+    return next(name for n in count(start) if (name := f"{stem}{n}") not in taken)
 
 
 def with_trade(policy: Policy) -> Policy:
@@ -307,7 +300,7 @@ def setting_offers(shop: Shop, items: Mapping[str, Item]) -> Offers:
 
 def free_key(desk: Desk, stem: str) -> str:
     """Write a key for an item that is not taken yet."""
-    return next(key for n in range(1, 10_000) if (key := stem if n == 1 else f"{stem}_{n}") not in desk.items)
+    return stem if stem not in desk.items else _numbered(f"{stem}_", desk.items)
 
 
 def plain_item(desk: Desk, part: Part, key: str) -> Item:

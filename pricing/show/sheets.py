@@ -1,7 +1,7 @@
 """What stands in a table that is edited in place, in records: columns, sheets, cells, rows."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 
@@ -30,18 +30,7 @@ class Sheet:
 
     def traits(self) -> dict[str, Any]:
         """Describe it as the browser reads it."""
-        columns = [
-            {
-                "key": c.key,
-                "label": c.label,
-                "kind": c.kind,
-                "num": c.num,
-                "options": c.options,
-                "width": c.width,
-                "words": c.words or c.label,
-            }
-            for c in self.columns
-        ]
+        columns = [asdict(column) | {"words": column.words or column.label} for column in self.columns]
         actions = [{"key": key, "label": label} for key, label in self.actions]
         return {"key": self.key, "title": self.title, "columns": columns, "actions": actions, "note": self.note}
 

@@ -1,20 +1,23 @@
-"""Page 1 in rows and words: what an hour costs, what a change does to the list, and why."""
+"""Page 1 in rows and words: what an hour costs, what a change does to the list, and why; what a new part would cost."""
 
 from collections.abc import Sequence
 from typing import Any
 
+from pricing.basis.errors import BadInput
 from pricing.basis.money import yearly_capital_charge
 from pricing.costing.sheet import cost
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
 from pricing.prices.marks import marks_of
 from pricing.prices.questions import fixed_per_month
+from pricing.prices.quote import quote
 from pricing.shop.machines import Machine
+from pricing.shop.own_prices import COLUMNS
 from pricing.shop.shop import Shop
 from pricing.show.blocks import Answer, Rows
 from pricing.show.desk import Desk
 from pricing.show.look import HOUR_COLOURS, SIDES
-from pricing.show.tiles import tile, tile_number, tiles
+from pricing.show.tiles import stopped, tile, tile_number, tiles
 from pricing.show.words import Words
 
 _RANK = {part: rank for rank, part in enumerate(HOUR_COLOURS)}
@@ -196,3 +199,39 @@ def _machine(shop: Shop, machine: Machine) -> list[str]:
         ),
         "energy comes on top, job by job",
     ]
+
+
+def part_tiles(shop: Shop, item: Item) -> str:
+    """Write area, mass, edges, border and how it hangs."""
+    words, part = Words(shop), item.part
+    sizes = (words.measure(mm, "mm") for mm in (part.height_mm, part.depth_mm))
+    return tiles(
+        [
+            tile("Area coated", tile_number(words.measure(part.area_m2, "m**2")), "all faces"),
+            tile("Mass", tile_number(words.measure(part.mass_kg, "kg")), part.material),
+            tile("Edges to sand", tile_number(words.measure(part.edge_m, "m")), "every arris"),
+            tile("Border of two colours", tile_number(words.measure(part.line_m, "m")), "round the face"),
+            tile(
+                "Takes of the rail", tile_number(words.measure(part.width_mm, "mm")), f"{' down, '.join(sizes)} across"
+            ),
+        ]
+    )
+
+
+def part_prices(shop: Shop, item: Item) -> str:
+    """Write the prices of one and of ten, single-tone and two-tone, by the rule that every price follows."""
+    words, shown = Words(shop), []
+    for column, title in zip(COLUMNS, ("Single-tone", "Two-tone"), strict=True):
+        finish = shop.finishes[getattr(item, column)].title
+        try:
+            one = quote(shop, job_of_item(item, column=column))
+            ten = quote(shop, job_of_item(item, units=10, column=column))
+        except BadInput as why:
+            shown.append(stopped([str(problem) for problem in why.problems], title=f"{title}: no price"))
+            continue
+        if one.refused:
+            shown.append(stopped(one.refused, title=f"{title}: do not quote"))
+            continue
+        told = f"{finish}; ten of them {words.money(ten.net)}" if not ten.refused else finish
+        shown.append(tile(f"{title}, one", tile_number(words.money(one.net)), told, style="main"))
+    return tiles(shown)

@@ -1,7 +1,8 @@
 """A job single-tone beside two-tone, and every question the two-tone page asks of the pair.
 
 Takes    two trials on the same draws, and the extra that is charged.
-Gives    prices, margins, chances, the three extras, the slowest wiping that still pays; worked out when asked for.
+Gives    prices, margins, chances, the three extras, the slowest wiping that still pays, worked out when asked for;
+         steps gathered into stages, so that both finishes fit on one chart.
 """
 
 from collections.abc import Mapping
@@ -17,6 +18,8 @@ from pricing.basis.units import shown
 from pricing.costing.job_cost import JobCost
 from pricing.costing.plan import Plan
 from pricing.costing.risk import plan_risk
+from pricing.costing.sheet import CostSheet
+from pricing.costing.walk import LEFTOVER, REDO, RESPRAY, WARRANTY
 from pricing.parts.job import Job
 from pricing.prices.extra import Extras
 from pricing.prices.margins import margin_of
@@ -27,6 +30,31 @@ from pricing.show.what_if import Trial, WhatIf
 
 SPEED: Final = {"wiped": "wipe.line_m.hands", "masked": "tape.tape_m.hands"}
 """The rate that says how fast the line is made, by how it is made."""
+STAGES: Final = {
+    "Customer, paper, packing": ("enquiry", "intake", "inspect", "pack", "hand_over", "reassemble", "disassemble"),
+    "Clean, strip, blast": (
+        "degrease",
+        "strip_chemical",
+        "strip_blast",
+        "strip_burn_off",
+        "strip_bought_in",
+        "dress",
+        "blast",
+        "outgas",
+        "reblast",
+        "pretreat",
+    ),
+    "Sand the edges": ("sand_edges",),
+    "Plug and hang": ("plug", "hang", "unmask"),
+    "First coat": ("colour_change.1", "coat.1"),
+    "Second coat": ("colour_change", "coat", "test_panel"),
+    "Tape the line": ("tape",),
+    "Wipe the line": ("wipe",),
+    "Oven and cooling": ("partial_cure", "full_cure", "cool"),
+    "Done again": (RESPRAY, REDO, WARRANTY),
+    "Powder left over": (LEFTOVER,),
+}
+"""Lines of a cost sheet by stage; ``coat.1`` is the first coat, ``coat`` every later one."""
 _BAND_DRAWS = 4_096
 _BAND_POINTS = 11
 
@@ -186,3 +214,24 @@ def _plan_of_bare(trial: Trial) -> Plan:
 @lru_cache(maxsize=4)
 def _bare_plan(planned: Same[Plan], model: Same[JobCost]) -> Plan:
     return Plan(model.thing.with_line(0.0), planned.thing.known)
+
+
+def stage_of(line_id: str) -> str:
+    """Write the stage of a line.
+
+    >>> stage_of("coat.1"), stage_of("coat.2"), stage_of("full_cure.2")
+    ('First coat', 'Second coat', 'Oven and cooling')
+    """
+    for stage, members in STAGES.items():
+        if line_id in members:
+            return stage
+    step = line_id.rsplit(".", 1)[0] if line_id[-1:].isdigit() else line_id
+    return next((stage for stage, members in STAGES.items() if step in members), next(iter(STAGES)))
+
+
+def by_stage(sheet: CostSheet) -> dict[str, float]:
+    """Add a sheet up by stage; stages that cost nothing are left out. [money]"""
+    found = dict.fromkeys(STAGES, 0.0)
+    for line in sheet.lines:
+        found[stage_of(line.id)] += float(line.total)
+    return {stage: cost for stage, cost in found.items() if abs(cost) > 5e-3}

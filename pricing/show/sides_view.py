@@ -10,8 +10,7 @@ from pricing.prices.quote import DRAWS
 from pricing.show.blocks import Rows
 from pricing.show.job_view import chance_words
 from pricing.show.look import SIDES
-from pricing.show.sides import Sides
-from pricing.show.stages import STAGES, by_stage, stage_of
+from pricing.show.sides import STAGES, Sides, by_stage, stage_of
 from pricing.show.tiles import fact_tiles, graded, stopped, tile, tile_number, tiles
 from pricing.show.words import Words, hour_words
 

@@ -5,8 +5,7 @@ import numpy as np
 from pricing.shop.folder import known_steps
 from pricing.show.blocks import Answer
 from pricing.show.job_view import chance_words
-from pricing.show.sides import Sides
-from pricing.show.stages import by_stage, stage_of
+from pricing.show.sides import Sides, by_stage, stage_of
 from pricing.show.sums import why
 from pricing.show.what_if import Trial
 from pricing.show.words import Words, hour_words, order_words, rule_words

@@ -5,7 +5,6 @@ Gives    `EditTable`: `fill` sends rows; an edit is handed to whoever fills the 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import anywidget
@@ -14,14 +13,6 @@ import traitlets
 from pricing.basis.tongue import Wrong
 from pricing.show.look import script, style_sheet
 from pricing.show.sheets import Row, Sheet
-
-
-@dataclass(slots=True)
-class _Wrong:
-    """Texts that could not be taken, kept in their cells until they are mended."""
-
-    texts: dict[tuple[str, str, str], tuple[str, Wrong]] = field(default_factory=dict)
-
 
 Edit = Callable[[str, str, str, str], None]
 """From sheet, row, column and what was given; raises `Wrong`."""
@@ -54,7 +45,7 @@ class EditTable(anywidget.AnyWidget):
         self._take = edit
         self._rows: dict[str, list[Row]] = {}
         self._sent: dict[str, Any] = {}
-        self._wrong = _Wrong()
+        self._wrong: dict[tuple[str, str, str], tuple[str, Wrong]] = {}  # texts not taken stay till they are mended
         super().__init__(sheets=[sheet.traits() for sheet in sheets], shown=sheets[0].key, about=about)
         self.observe(self._edited, "edit")
 
@@ -63,15 +54,7 @@ class EditTable(anywidget.AnyWidget):
         return style_sheet()
 
     def fill(self, rows: Mapping[str, Sequence[Row]], said: str | None = None) -> None:
-        """Send rows by sheet; only sheets that changed travel.
-
-        Parameters
-        ----------
-        rows : mapping
-            Rows by the key of their sheet.
-        said : str, optional
-            A line beside the tabs.
-        """
+        """Send rows by sheet; only sheets that changed travel."""
         self._rows.update({key: list(found) for key, found in rows.items()})
         changed = {}
         for key in rows:
@@ -87,7 +70,7 @@ class EditTable(anywidget.AnyWidget):
     def _made(self, sheet: str, row: Row) -> dict[str, Any]:
         cells = {}
         for column, cell in row.cells.items():
-            wrong = self._wrong.texts.get((sheet, row.key, column))
+            wrong = self._wrong.get((sheet, row.key, column))
             made = cell.traits(str(wrong[1]) if wrong else "")
             cells[column] = made | {"text": wrong[0], "choices": list(wrong[1].choices)} if wrong else made
         return {"key": row.key, "label": row.label, "group": row.group, "mark": row.mark, "cells": cells}
@@ -110,11 +93,11 @@ class EditTable(anywidget.AnyWidget):
             What stands there now; empty for a button.
         """
         place = (sheet, row, column)
-        self._wrong.texts.pop(place, None)
+        self._wrong.pop(place, None)
         try:
             self._take(sheet, row, column, given)
         except Wrong as why:
-            self._wrong.texts[place] = (given, why)
+            self._wrong[place] = (given, why)
         if sheet in self._rows:
             self.fill({sheet: self._rows[sheet]})
 

@@ -26,8 +26,7 @@ from pricing.basis.errors import BadInput
 from pricing.ledger import stopwatch
 from pricing.ledger.entries import Took
 from pricing.ledger.proposals import HISTORY, Proposal, accept, take_back
-from pricing.ledger.stamps import new_id
-from pricing.ledger.store import open_ledger
+from pricing.ledger.store import new_id, open_ledger
 from pricing.parts.job import job_of_item
 from pricing.screens.job_file import save_job
 from pricing.shop.folder import new_folder, open_shop
@@ -140,8 +139,8 @@ def take_kills(folder: Path, kills: int) -> str:
                 "2026-11-25",
                 f"{run}-{number}",
             )
-            accept(folder, [Proposal(KEY, old, measured, 9, ())], today=DAY)
-            take_back(folder, today=DAY)
+            accept(folder, [Proposal(KEY, old, measured, 9, ())])
+            take_back(folder)
             os.write(told, f"{number}\n".encode())
 
     half = lost = 0
@@ -154,7 +153,7 @@ def take_kills(folder: Path, kills: int) -> str:
         half += (len(rows) % 2 == 1) != from_log
         lost += len(rows) - len(before) < 2 * (last + 1)
         if from_log:
-            take_back(folder, today=DAY)
+            take_back(folder)
     return f"{kills} kills: {lost} lost, 0 doubled, {half} half-saved"
 
 

@@ -182,7 +182,7 @@ def test_an_unknown_currency_makes_no_folder(tmp_path: Path) -> None:
         (("quote", JOB, "--shop", "nowhere"), "the folder is 'not there'"),
         (("quote", JOB, "--finish", "gold"), "finish is 'gold'"),
         (("why", JOB, "wype"), "Did you mean 'wipe.2'?"),
-        (("price-list", "--quantities", "0"), "quantity is 0; it must be a whole number, 1 or more."),
+        (("price-list", "--quantities", "0"), "--quantities is '0'; it must be whole numbers, 1 or more"),
         (("price-list", "--quantities", "one"), "--quantities is 'one'; it must be whole numbers, 1 or more"),
         (("check", "nowhere"), "`new FOLDER` makes one from the demo shop."),
     ],

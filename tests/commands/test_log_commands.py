@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from pricing.basis.facts import fact
 from pricing.commands.main import main
 
 
@@ -127,6 +128,7 @@ def test_the_demo_log_from_rates_to_acceptance(log: Log, tmp_path: Path) -> None
     assert "They keep their promise." in told
     assert "was it so?" in told
     assert "five more are worth" in told
+    assert fact("ledger.more_jobs") == 5, "as the words here and on page 7 say"
     assert "Won and lost: Dearer quotes are lost more often." in told
     figures = json.loads(log("review", "--json"))
     assert figures["coverage_share"] == pytest.approx(0.9, abs=0.02)
@@ -143,6 +145,10 @@ def test_the_demo_log_from_rates_to_acceptance(log: Log, tmp_path: Path) -> None
     kept = Path(log("backup").strip())
     assert kept.parent == log.folder / "backups"
     assert kept.stat().st_size > 100_000
+    (log.folder / "ledger.db").write_bytes(b"scribbled over")
+    assert f"The newest backup is {kept}: `log restore` puts it back" in log("status", code=2)
+    assert log("restore").startswith(f"{kept.name} is back. What stood there is kept as ledger-replaced-")
+    assert "times: 0 written, 1612 there already, 0 refused." in log("import", str(tmp_path / "out" / "times.csv"))
 
 
 def test_a_job_may_be_named_by_its_file(log: Log) -> None:

@@ -15,12 +15,15 @@ GUESS = Guess("line_m", 2.0, 3.0, 6.0)
 BLANK = Assumptions(
     scatter_gsd=1.4,
     scatter_jobs=1e-9,
+    scatter_fade=1.5,
     guess_width_sd=1e-3,
     guess_df=1e9,
     odd_share=1e-12,
     odd_rows=1e12,
     odd_gsd=5.0,
     odd_doubt=0.0,
+    odd_centre_rows=2.0,
+    odd_spread_rows=4.0,
     absurd_factor=1e9,
 )
 """A calibration that believes nothing before it reads the log, and takes no row for odd."""

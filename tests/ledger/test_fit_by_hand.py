@@ -17,12 +17,15 @@ from pricing.ledger.predict import predict
 TAKE = Assumptions(
     scatter_gsd=float(np.exp(0.3)),
     scatter_jobs=3.0,
+    scatter_fade=1.5,
     guess_width_sd=4.0,
     guess_df=5.0,
     odd_share=0.02,
     odd_rows=20.0,
     odd_gsd=float(np.exp(1.5)),
     odd_doubt=0.5,
+    odd_centre_rows=2.0,
+    odd_spread_rows=4.0,
     absurd_factor=10.0,
 )
 GUESS = Guess("part", 2.0, 4.0, 8.0)  # mean (2 + 16 + 8) / 6 = 13 / 3
@@ -105,7 +108,7 @@ def test_which_rows_wait_for_a_word_of_the_owner() -> None:
 
 def test_a_log_begins_at_its_middle() -> None:
     """By hand: median 2, deviations 2 1 0 2 8 of median 2, 1.4826 of it; the belief weighs as one job."""
-    belief = Belief(np.zeros(1), np.ones(1), 5.0, 0.3, 3.0, 0.02, 20.0, 1.5)
+    belief = Belief(np.zeros(1), np.ones(1), 5.0, 0.3, 3.0, 0.02, 20.0, 1.5, 2.0, 4.0)
     found = fits._begin(MixtureRows(np.array([0.0, 1.0, 2.0, 4.0, 10.0]), np.ones((1, 5))), belief)
     assert found.beta == pytest.approx([2.0])
     assert found.scatter == pytest.approx(np.sqrt((0.09 + 5 * 2.9652**2) / 6))
@@ -144,8 +147,9 @@ def test_a_long_log_ends_where_all_its_rows_pull_alike(monkeypatch: pytest.Monke
     rows = MixtureRows(logs + np.where(draw.random(4000) < 0.06, draw.uniform(1, 2.3, 4000), 0.0), amounts)
     belief = belief_of([GUESS, GUESS], TAKE, 4000)
     state, decided, covariance = fits._find(rows, belief)
-    scores = newton._scores(rows, state, newton._desk(rows), outer=True)
-    slope, curve = newton._with_belief(scores, state, belief, decided)
+    slope, curve = newton._scores(rows, state)
+    slope += newton._belief_slope(state, belief, decided)
+    curve += np.diag(newton._belief_curvature(state, belief))
     error = np.sqrt(np.diag(np.linalg.inv(curve)))
     assert np.abs(np.linalg.inv(curve) @ slope / error)[:3] == pytest.approx(np.zeros(3), abs=0.05)
     assert decided == pytest.approx(2.0, abs=0.02)

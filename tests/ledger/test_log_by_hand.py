@@ -19,10 +19,11 @@ from pricing.ledger.clocks import Moment
 from pricing.ledger.drift import Drift, months
 from pricing.ledger.expected_and_actual import Compared, Coverage, coverage, job_totals
 from pricing.ledger.fit import fit_step
+from pricing.ledger.intervals import Beta
 from pricing.ledger.price_trial import PriceTrial, begin_trial, sides_of
 from pricing.ledger.proposals import Proposal
 from pricing.ledger.rework import ReworkRate, rework_rates
-from pricing.ledger.stopwatch import FORGOTTEN_MIN, Run, runs_of
+from pricing.ledger.stopwatch import Run, runs_of
 from pricing.ledger.value_of_information import worth
 from pricing.ledger.winning import Winning, _with_kinds, believed, logistic, winning
 from pricing.shop.rates import Assumption
@@ -56,35 +57,34 @@ def test_a_watch_adds_up_its_runs_and_asks_about_odd_ones() -> None:
         run("blast", "b", 5, 9),
         run("coat", "a", 20, None),
         run("hang", "a", 30, 29),
-        run("wipe", "a", 0, FORGOTTEN_MIN),
-        run("mask", "b", 0, FORGOTTEN_MIN + 0.01),
+        run("wipe", "a", 0, 600.0),
+        run("mask", "b", 0, 600.0 + 0.01),
     )
-    found = stopwatch._watch(runs, at(50))
+    found = stopwatch.Watch(runs, at(50))
     assert found.minutes == pytest.approx(
-        {"blast": 14.0, "coat": 30.0, "hang": 0.0, "wipe": FORGOTTEN_MIN, "mask": FORGOTTEN_MIN + 0.01}
+        {"blast": 14.0, "coat": 30.0, "hang": 0.0, "wipe": 600.0, "mask": 600.0 + 0.01}
     )
     assert (found.forgotten, found.backwards) == (("mask",), ("hang",))
-    assert found.asked == ("mask", "hang")
     assert found.running == runs[2]
     assert found.of("a") == runs[2]
     assert found.of("b") is None
-    nothing = stopwatch._watch((run("coat", "a", 5, 5),), at(50))
-    assert (nothing.minutes, nothing.asked) == ({"coat": 0.0}, ())
+    nothing = stopwatch.Watch((run("coat", "a", 5, 5),), at(50))
+    assert (nothing.minutes, nothing.forgotten, nothing.backwards) == ({"coat": 0.0}, (), ())
 
 
 def test_minutes_told_are_shared_as_the_watch_has_them() -> None:
     """20 and 10 minutes, 60 told: 40 and 20; amounts go to who worked longest; none by the watch: all to the chief."""
-    watch = stopwatch._watch(
+    watch = stopwatch.Watch(
         (run("blast", "a", 0, 20), run("blast", "b", 0, 10), run("hang", "a", 30, 29), run("coat", "a", 0, 0.001)),
         at(50),
     )
-    found = list(stopwatch._shares(watch, {"blast": {"m2": 2.0}}, {"blast": 60.0, "hang": 5.0}, at(50)))
+    found = list(stopwatch._shares(watch, {"blast": {"m2": 2.0}}, {"blast": 60.0, "hang": 5.0}))
     assert [(one["step"], one["worker"], one["minutes"], one["confirmed"], one["amounts"]) for one in found] == [
         ("blast", "a", 40.0, True, {"m2": 2.0}),
         ("blast", "b", 20.0, True, {}),
         ("hang", "a", 5.0, True, {}),
     ], "what was only tapped is no fact"
-    plain = list(stopwatch._shares(watch, {}, {}, at(50)))
+    plain = list(stopwatch._shares(watch, {}, {}))
     assert [(one["minutes"], one["confirmed"]) for one in plain] == [(20.0, False), (10.0, False)]
 
 
@@ -184,7 +184,7 @@ def test_a_rate_is_proposed_as_a_log_normal_of_its_typical_time_and_mean(shop: S
 
 
 def test_a_share_is_proposed_with_the_mean_of_its_beta() -> None:
-    rate = ReworkRate("reject.plain.casting", 110, 10, 5, 3.0, 27.0, 1.5, DAY, "2026-03-09")
+    rate = ReworkRate("reject.plain.casting", 110, 10, 5, Beta(3.0, 27.0), 1.5, DAY, "2026-03-09")
     old = row_of(0.03, 0.08, 0.2, "reject.plain.casting")
     found = proposals._of_share(old, rate, sources()["shop_log"], DAY)
     low, high = stats.beta(3, 27).ppf([0.05, 0.95])
@@ -198,7 +198,7 @@ def test_a_share_is_proposed_with_the_mean_of_its_beta() -> None:
 
 def test_what_is_proposed_was_logged_five_times_and_is_not_what_stands(shop: Shop) -> None:
     key = "reject.plain.casting"
-    rate = ReworkRate(key, 110, 10, 5, 3.0, 27.0, 1.5, DAY, DAY)
+    rate = ReworkRate(key, 110, 10, 5, Beta(3.0, 27.0), 1.5, DAY, DAY)
 
     def keys(of: Shop, some: ReworkRate) -> list[str]:
         return [one.key for one in proposals.propose(of, Calibration({}), {some.key: some}, today=date(2026, 3, 1))]

@@ -68,32 +68,27 @@ def test_slope_curvature_and_spread_are_those_of_the_density(jobs: int, monkeypa
     monkeypatch.setattr(newton, "_BLOCK", 64)  # so that there are several, the last one not full
     rows = made(jobs)
     each = slopes(log_density, FREE, rows)
-    found = newton._scores(rows, STATE, newton._desk(rows), outer=True)
-    assert found.slope == pytest.approx(each.sum(axis=1), rel=1e-9, abs=1e-9)
-    assert found.curvature == pytest.approx(-bends(log_density, rows), rel=1e-6, abs=1e-5)
-    assert found.outer == pytest.approx(each @ each.T, rel=1e-9, abs=1e-9)
-    desk = np.empty((2 + 7, 64))
-    blocks = [MixtureRows(rows.log_min[at : at + 64], rows.amounts[:, at : at + 64]) for at in range(0, jobs, 64)]
-    short = sum(newton._block_slope(block, STATE, desk) for block in blocks)
-    assert short == pytest.approx(each.sum(axis=1), rel=1e-9, abs=1e-9)
+    slope, curvature = newton._scores(rows, STATE)
+    assert slope == pytest.approx(each.sum(axis=1), rel=1e-9, abs=1e-9)
+    assert curvature == pytest.approx(-bends(log_density, rows), rel=1e-6, abs=1e-5)
+    assert newton._slope(rows, STATE) == pytest.approx(each.sum(axis=1), rel=1e-9, abs=1e-9)
+    ours = np.hstack([newton._slopes(seen, STATE) for seen in newton._blocks(rows, STATE)])
+    assert ours == pytest.approx(each, rel=1e-9, abs=1e-9)
 
 
 def test_the_belief_adds_its_own_slope_and_curvature() -> None:
-    nothing = newton._Scores(np.zeros(6), np.zeros((6, 6)), np.zeros((6, 6)))
-    slope, curve = newton._with_belief(nothing, STATE, BELIEF, 1.7)
+    slope, curve = newton._belief_slope(STATE, BELIEF, 1.7), newton._belief_curvature(STATE, BELIEF)
     assert slope == pytest.approx(slopes(log_belief, FREE) + np.array([0, 0, 1.7, 0, 0, 0]), rel=1e-12)
     # by hand, pulls (1.3 - 1.1) / 0.5 = 0.4 and (1.0 - 0.7) / 0.25 = 1.2: 5 / (4 + pull^2) / spread^2
-    assert np.diag(curve)[:2] == pytest.approx([5 / 4.16 / 0.25, 5 / 5.44 / 0.0625], rel=1e-12)
-    assert np.diag(curve)[2:] == pytest.approx(-np.diag(bends(log_belief))[2:], rel=1e-6)
-    assert curve == pytest.approx(np.diag(np.diag(curve)))
-    assert mixture.prior_precision(STATE, BELIEF) == pytest.approx(np.diag(curve)[:2], rel=1e-12)
+    assert curve[:2] == pytest.approx([5 / 4.16 / 0.25, 5 / 5.44 / 0.0625], rel=1e-12)
+    assert curve[2:] == pytest.approx(-np.diag(bends(log_belief))[2:], rel=1e-6)
+    assert mixture.prior_precision(STATE, BELIEF) == pytest.approx(curve[:2], rel=1e-12)
 
 
 def test_covariances_are_those_of_the_curvature() -> None:
     rows = made(60)
-    prior = np.diag(newton._with_belief(newton._Scores(FREE, np.zeros((6, 6)), FREE), STATE, BELIEF, 0.0)[1])
-    whole = np.diag(prior) - bends(log_density, rows)
-    assert newton.covariance(rows, BELIEF, STATE, 1.7) == pytest.approx(np.linalg.inv(whole)[:2, :2], rel=1e-5)
+    whole = np.diag(newton._belief_curvature(STATE, BELIEF)) - bends(log_density, rows)
+    assert newton.covariance(rows, BELIEF, STATE) == pytest.approx(np.linalg.inv(whole)[:2, :2], rel=1e-5)
     each, bread = slopes(log_density, FREE, rows), np.linalg.inv(whole)
     theirs = (bread @ (each @ each.T * 240 / 60) @ bread)[:2, :2]
     assert newton.sandwich(rows, STATE, whole, 240) == pytest.approx(theirs, rel=1e-9)
@@ -104,7 +99,7 @@ def test_covariances_are_those_of_the_curvature() -> None:
     weight = 0.7 * stats.norm.pdf(1.1, 0, 0.4) / (0.7 * stats.norm.pdf(1.1, 0, 0.4) + 0.3 * stats.norm.pdf(1.1, 0, 0.7))
     pull = (np.log(4.0) - 1.1) / 0.5
     by_hand = 1 / (weight / 0.16 + 5 / (4 + pull**2) / 0.25)
-    assert newton.covariance(far, alone, state, 0.0) == pytest.approx(np.array([[by_hand]]), rel=1e-12)
+    assert newton.covariance(far, alone, state) == pytest.approx(np.array([[by_hand]]), rel=1e-12)
 
 
 def test_a_step_goes_downhill_whichever_way_the_curve_bends() -> None:
@@ -142,10 +137,10 @@ def test_where_it_settles_the_slope_is_nothing() -> None:
     belief = BELIEF._replace(spread=BELIEF.spread * 4)
     start = MixtureState(belief.centre, 0.4, 0.03, 0.0, 1.6)
     state, decided = mixture.settle(rows, belief, start, 1e-9)
-    error = np.sqrt(np.diag(newton.covariance(rows, belief, state, decided)))
+    error = np.sqrt(np.diag(newton.covariance(rows, belief, state)))
 
     def slope(at: MixtureState) -> np.ndarray:
-        return newton._scores(rows, at, newton._desk(rows)).slope + newton._belief_slope(at, belief, decided)
+        return newton._slope(rows, at) + newton._belief_slope(at, belief, decided)
 
     assert slope(state)[2:] == pytest.approx(np.zeros(4), abs=1e-3)
     seen = mixture.read_mixture(rows, state)
@@ -201,7 +196,6 @@ def test_a_part_of_the_rows_counts_the_belief_as_a_part() -> None:
     found = BELIEF.weakened(4.0)
     assert found.spread == pytest.approx([1.0, 0.5])
     assert found[2:] == (4.0, 0.3, 1.5, 0.04, 12.5, 1.5, 0.75, 1.25)
-    assert Belief(*BELIEF[:8])[8:] == (2.0, 4.0), "as the docstring says: rows that the odd ones begin with"
 
 
 def test_a_restart_takes_the_odd_rows_from_beyond_three_spreads() -> None:

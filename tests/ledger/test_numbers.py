@@ -154,7 +154,7 @@ def test_every_number_can_be_taken_and_taken_back(folder: Path, tmp_path: Path) 
         before = open_shop(own)
         found = {one.key: one for one in review(ledger, before, today=DAY).proposals if one.key in TRUE}
         for key, proposal in found.items():
-            accept(own, [proposal], today=DAY)
+            accept(own, [proposal])
             now = book_row(open_shop(own), key)
             assert now is not None
             assert now.likely == pytest.approx(proposal.new.likely, rel=1e-3)
@@ -166,7 +166,7 @@ def test_every_number_can_be_taken_and_taken_back(folder: Path, tmp_path: Path) 
         assert {key: first_beliefs(taken)[key].likely for key in found} == {
             key: first_beliefs(before)[key].likely for key in found
         }
-        undone = [take_back(own, today=DAY) for _ in found]
+        undone = [take_back(own) for _ in found]
     assert sorted(undone) == sorted(found)
     after = open_shop(own)
     for key in found:
@@ -180,7 +180,7 @@ def test_packs_and_gauged_films_stand_in_the_tables_of_powders(folder: Path, tmp
     own = Path(shutil.copytree(folder, tmp_path / "mine"))
     with open_ledger(own) as ledger:
         found = {one.key: one for one in review(ledger, open_shop(own), today=DAY).proposals}
-    accept(own, [found["film.jet black"], found["helper.share"]], today=DAY)
+    accept(own, [found["film.jet black"], found["helper.share"]])
     shop = open_shop(own)
     assert shop.powders["jet black"].film_likely_um == found["film.jet black"].new.likely
     assert shop.helper is not None

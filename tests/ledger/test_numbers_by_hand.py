@@ -8,7 +8,7 @@ import pytest
 from scipy import stats
 
 from pricing.basis.facts import fact, facts, sources
-from pricing.ledger import numbers
+from pricing.ledger import numbers, proposals
 from pricing.ledger.calibrate import Calibration, StepResult, guess_at, observe, then_known
 from pricing.ledger.fit import Guess, fit_step
 from pricing.ledger.numbers import Learned, NumberSeen
@@ -34,12 +34,13 @@ def learned(**changed: object) -> Learned:
 
 def test_three_points_keep_the_mean_of_the_log() -> None:
     """(2 + 4 x 4.5 + 10) / 6 = 5; where no such point lies between the ends, the nearer end."""
-    found = learned().points(row_of(1, 2, 3), sources()["shop_log"], "2026-04-01", "4 loads")
+    found = proposals._of_number(row_of(1, 2, 3), learned(), sources()["shop_log"], "2026-04-01").new
     assert (found.low, found.likely, found.high, found.mean) == (2.0, 4.5, 10.0, 5.0)
-    assert (found.read_on, found.where, found.note) == ("2026-04-01", "4 loads", "95 % sure from 3.46 to 6.79")
+    assert (found.read_on, found.where) == ("2026-04-01", f"4 entries from {DAY} to {DAY}")
+    assert found.note == "95 % sure from 3.46 to 6.79"
     for mean, likely in ((2.1, 2.0), (9.5, 10.0)):
-        assert learned(mean=mean).points(row_of(1, 2, 3), sources()["shop_log"], DAY, "").likely == likely
-    assert learned(low=1.23456).points(row_of(1, 2, 3), sources()["shop_log"], DAY, "").low == 1.235
+        assert proposals._with_points(row_of(1, 2, 3), 2.0, mean, 10.0).likely == likely
+    assert proposals._with_points(row_of(1, 2, 3), 1.23456, 5.0, 10.0).low == 1.235
 
 
 def test_mean_and_ends_of_a_number_and_of_one_that_divides() -> None:
@@ -237,7 +238,7 @@ def test_failures_that_come_in_clumps_count_as_fewer() -> None:
     assert _clumping(parts, np.full(5, 2.0)) == 1.0, "never less than chance"
     found = rework_rate("x", row_of(0.03, 0.08, 0.2), [20] * 5, [0, 0, 0, 0, 10], ["2026-03-02", DAY])
     a, b = beta_of(row_of(0.03, 0.08, 0.2))
-    assert (found.a, found.b) == pytest.approx((a + 10 * 0.11, b + 100 * 0.11))
+    assert found.share == pytest.approx((a + 10 * 0.11, b + 100 * 0.11))
     assert (found.tries, found.failed, found.jobs, found.first, found.last) == (110, 10, 5, DAY, "2026-03-02")
     wide = beta_of(row_of(0.0, 0.5, 1.0))
     assert wide == pytest.approx((3.0, 3.0))  # mean 0.5, variance 0.25 / 7: 7 - 1 tries

@@ -33,8 +33,8 @@ def test_guess_and_log_join_as_a_conjugate_beta() -> None:
     rate = rework_rate("x", GUESS, [30, 40, 50], [1, 2, 3])
     a, b = beta_of(GUESS)
     assert (rate.tries, rate.failed, rate.clumping) == (126, 6, 1.0)
-    assert (rate.a, rate.b) == pytest.approx((a + 6, b + 120))
-    assert rate.quantile(0.95) == pytest.approx(stats.beta(rate.a, rate.b).ppf(0.95))
+    assert rate.share == pytest.approx((a + 6, b + 120))
+    assert rate.share.quantile(0.95) == pytest.approx(stats.beta(*rate.share).ppf(0.95))
 
 
 @pytest.mark.parametrize("clumped", [False, True])
@@ -49,7 +49,7 @@ def test_intervals_keep_their_promise_even_when_failures_come_in_clumps(*, clump
         truth = again / (1 + again)
         failed = draw.negative_binomial(parts, 1 - chance)
         rate = rework_rate("x", GUESS, parts.tolist(), failed.tolist())
-        inside.append(rate.quantile(0.05) < truth < rate.quantile(0.95))
+        inside.append(rate.share.quantile(0.05) < truth < rate.share.quantile(0.95))
     assert np.mean(inside) == pytest.approx(0.90, abs=0.05)
 
 

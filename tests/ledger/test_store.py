@@ -1,5 +1,7 @@
 """Facts are kept as they were given; corrections stand beside them."""
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -13,8 +15,7 @@ from pricing.ledger.database_errors import Changed
 from pricing.ledger.entries import Meter, Outcome
 from pricing.ledger.kinds import ENTRY_KINDS
 from pricing.ledger.migrations import climb, version_of
-from pricing.ledger.stamps import new_id, now
-from pricing.ledger.store import Ledger, open_ledger
+from pricing.ledger.store import Ledger, new_id, open_ledger, restore
 from pricing.ledger.tables import FIELDS, METADATA, TABLES, VERSION, VERSIONS
 from tests.ledger.conftest import DAY, took
 
@@ -160,10 +161,10 @@ def old_ledger(folder: Path, url: str | None, version: int) -> None:
     """Make a ledger as the program of that version left it."""
     engine = sa.create_engine(url or f"sqlite:///{folder / 'ledger.db'}")
     with engine.begin() as link:
-        climb(link, now(), to=version)
+        climb(link, "2026-01-02T08:00:00.000000+00:00", to=version)
         row = {
             "id": "a1",
-            "at": now(),
+            "at": "2026-01-02T08:00:00.000000+00:00",
             "struck": False,
             "job": "gate",
             "on": "2026-01-02",
@@ -230,17 +231,59 @@ def test_a_backup_can_be_read_back(tmp_path: Path, url: str | None) -> None:
         kept, before = ledger.back_up(), ledger.history("times")
         jsonl = tmp_path / "all.jsonl"
         jsonl.write_text(backup._dump(ledger._engine), "utf-8")
-        with pytest.raises(BadInput, match="it must be empty. Restore into a new ledger"):
-            backup.restore(jsonl, ledger._engine)
+    with pytest.raises(BadInput, match="it must be empty. Restore into a new ledger"):
+        restore(tmp_path, jsonl, url)
     other = tmp_path / "other"
     other.mkdir()
+    assert restore(other, jsonl if url is None else kept) == "3 rows are back."
     with open_ledger(other) as fresh:
-        assert backup.restore(jsonl if url is None else kept, fresh._engine) == 3
         assert fresh.history("times") == before
-    if url is None:
-        kept.replace(other / "ledger.db")
-        with open_ledger(other) as again:
-            assert again.history("times") == before
+    jsonl.write_text('{"table": "times"}\n', "utf-8")
+    with pytest.raises(BadInput, match="must be rows that `log backup` wrote"):
+        restore(other, jsonl)
+
+
+def test_a_note_with_any_sign_comes_back_from_a_backup_of_rows(tmp_path: Path) -> None:
+    with open_ledger(tmp_path) as ledger:
+        ledger.add("times", took(note="one\u2028two\x85three\r\nfour"))
+        before, rows = ledger.history("times"), backup._dump(ledger._engine)
+    kept, other = tmp_path / "rows.jsonl", tmp_path / "other"
+    kept.write_bytes(rows.encode())
+    other.mkdir()
+    restore(other, kept)
+    with open_ledger(other) as fresh:
+        assert fresh.history("times") == before
+
+
+def test_the_newest_backup_takes_the_place_of_a_ledger_that_is_kept_aside(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="the backup is 'not there'; it must be a file that `log backup` wrote"):
+        restore(tmp_path)
+    with open_ledger(tmp_path) as ledger:
+        ledger.add("times", took(12.5))
+        before, kept = ledger.history("times"), ledger.back_up()
+        ledger.add("times", took(99.0))
+    path = tmp_path / "ledger.db"
+    path.write_bytes(path.read_bytes()[:3000])
+    damaged = path.read_bytes()
+    told = restore(tmp_path)
+    assert told.startswith(f"{kept.name} is back. What stood there is kept as ledger-replaced-")
+    assert (tmp_path / told.split()[-1].removesuffix(".")).read_bytes() == damaged
+    with open_ledger(tmp_path) as ledger:
+        assert ledger.history("times") == before
+        ledger.add("times", took(7.0))  # as good as any other
+    path.unlink()
+    assert restore(tmp_path, kept) == f"{kept.name} is back."
+    other = tmp_path / "other.db"
+    with closing(sqlite3.connect(other)) as raw:
+        raw.execute("CREATE TABLE other (id)")
+    now = path.read_bytes()
+    for wrong, word in ((other, "another database"), (path.with_name("none.db"), "not there")):
+        with pytest.raises(BadInput, match=f"the backup is '{word}'"):
+            restore(tmp_path, wrong)
+    with pytest.raises(BadInput, match="the backup is 'of a file'; it must be rows of a server"):
+        restore(tmp_path, kept, "postgresql://nobody@127.0.0.1/none")
+    assert path.read_bytes() == now
+    assert not list(tmp_path.glob(".ledger*"))
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:

@@ -21,11 +21,10 @@ from pricing.basis.tongue import Tongue
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
-from pricing.papers.customer_quote import next_number, quote_fields, quote_html
-from pricing.papers.finish_choice import choices_of
+from pricing.papers.customer_quote import choices_of, next_number, quote_fields
 from pricing.papers.outfiles import file_stem, save_all
 from pricing.papers.pages import fill
-from pricing.papers.printed_list import list_csv, list_fields, list_html
+from pricing.papers.printed_list import list_csv, list_fields
 from pricing.papers.typeset import to_pdf
 from pricing.parts.items import Item
 from pricing.parts.job import Job, read_job
@@ -50,7 +49,7 @@ def run(*words: str) -> str:
 
 
 def page_of(shop: Shop, job: Job) -> str:
-    return quote_html(shop, quote_fields(shop, job, day=DAY))
+    return fill(shop, "quote.html", quote_fields(shop, job, day=DAY))
 
 
 class Tags(HTMLParser):
@@ -89,7 +88,7 @@ def test_page_pdf_table_and_library_show_the_same_prices(
     shop: Shop, items: dict[str, Item], fields: dict[str, Any], tmp_path: Path
 ) -> None:
     library = price_list(shop, items)
-    html = list_html(shop, fields)
+    html = fill(shop, "price_list.html", fields)
     pdf = tmp_path / "list.pdf"
     pdf.write_bytes(to_pdf(shop, "price_list.typ", fields, "a4"))
     rows = {row[0].strip(): [numbers(cell) for cell in row[1:]] for row in Tags(html).rows if len(row) > 5}
@@ -122,7 +121,7 @@ def test_what_must_not_be_quoted_stands_as_on_request(shop: Shop, items: dict[st
     found = list_fields(strict, items, day=DAY)
     wheels = next(row for row in found["rows"] if row["key"] == "wheel_set")
     assert wheels["two_tone"] is None
-    assert "on request" in list_html(strict, found)
+    assert "on request" in fill(strict, "price_list.html", found)
 
 
 def test_a_us_shop_prints_letter(shop: Shop, items: dict[str, Item], own: Path) -> None:
@@ -137,7 +136,7 @@ def test_no_cost_and_no_margin_leaks_into_a_quote(
 ) -> None:
     job = read_job(ROOT / "data" / "jobs" / f"{name}.toml", shop, items)
     told_fields = quote_fields(shop, job, day=DAY)
-    html = quote_html(shop, told_fields)
+    html = fill(shop, "quote.html", told_fields)
     pdf = tmp_path / "quote.pdf"
     pdf.write_bytes(to_pdf(shop, "quote.typ", told_fields, "a4"))
     text, about = text_of(pdf), metadata(pdf)
@@ -223,7 +222,7 @@ def test_a_script_in_a_name_stays_text(shop: Shop, letters: Job, tmp_path: Path)
 
 def test_a_script_in_an_item_stays_text(shop: Shop, items: dict[str, Item]) -> None:
     nasty = {key: item.model_copy(update={"title": f"{item.title} {SCRIPT}"}) for key, item in items.items()}
-    assert "script" not in Tags(list_html(shop, list_fields(shop, nasty, day=DAY))).tags
+    assert "script" not in Tags(fill(shop, "price_list.html", list_fields(shop, nasty, day=DAY))).tags
 
 
 def test_no_cell_of_the_table_is_run_as_a_formula(fields: dict[str, Any]) -> None:
@@ -347,7 +346,7 @@ def test_the_owners_own_templates_are_used_and_their_mistakes_told(own: Path, it
     (own / "templates" / "terms.txt").write_text(
         "# Mine\n\nPay by {{ valid_until }}, at least {{ minimum_charge }}.\n", "utf-8"
     )
-    html = list_html(mine, list_fields(mine, items, day=DAY))
+    html = fill(mine, "price_list.html", list_fields(mine, items, day=DAY))
     assert "Pay by 25 December 2026, at least €100." in html
     (own / "templates" / "terms.txt").write_text("one\n{{ minimum_charg }}\n", "utf-8")
     with pytest.raises(BadInput, match=r"(?s)templates/terms.txt.*line 2.*minimum_charg.*minimum_charge"):
@@ -356,7 +355,7 @@ def test_the_owners_own_templates_are_used_and_their_mistakes_told(own: Path, it
     with pytest.raises(BadInput, match=r"(?s)templates/terms.txt.*endif"):
         list_fields(mine, items, day=DAY)
     (own / "templates" / "terms.txt").unlink()
-    assert "How these prices are meant" in list_html(mine, list_fields(mine, items, day=DAY))
+    assert "How these prices are meant" in fill(mine, "price_list.html", list_fields(mine, items, day=DAY))
 
 
 def test_a_template_can_reach_nothing_but_its_fields(own: Path) -> None:
@@ -473,33 +472,35 @@ def changed_toml(own: Path, *pairs: tuple[str, str]) -> Shop:
 
 
 def test_stripping_is_told_where_it_is_in_the_price(shop: Shop, items: dict[str, Item], fields: dict[str, Any]) -> None:
-    page = list_html(shop, fields)
+    page = fill(shop, "price_list.html", fields)
     rows = {row["key"]: row for row in fields["rows"]}
     for key, item in items.items():
         assert ("incl. stripping" in rows[key]["note"]) == (item.part.old_coating != "none"), key
     assert "Where “incl. stripping” stands behind a name" in page
     assert "clean-stripped" not in page.split("Where “incl. stripping”")[0]
     old = {key: item for key, item in items.items() if item.part.old_coating != "none"}
-    assert "All other prices" not in list_html(shop, list_fields(shop, old, day=DAY))
+    assert "All other prices" not in fill(shop, "price_list.html", list_fields(shop, old, day=DAY))
     new = {key: item for key, item in items.items() if item.part.old_coating == "none"}
-    assert "Prices are for clean-stripped or uncoated parts" in list_html(shop, list_fields(shop, new, day=DAY))
+    assert "Prices are for clean-stripped or uncoated parts" in fill(
+        shop, "price_list.html", list_fields(shop, new, day=DAY)
+    )
 
 
 def test_a_minimum_charge_is_named_only_where_it_acts(shop: Shop, items: dict[str, Item]) -> None:
     low = with_policy(shop, minimum_charge=20.0)
-    assert "inimum charge" not in list_html(low, list_fields(low, items, day=DAY))
+    assert "inimum charge" not in fill(low, "price_list.html", list_fields(low, items, day=DAY))
     high = with_policy(shop, minimum_charge=120.0)
-    page = list_html(high, list_fields(high, items, day=DAY))
+    page = fill(high, "price_list.html", list_fields(high, items, day=DAY))
     assert page.count("inimum charge €120") == 2
 
 
 def test_signs_in_the_list_are_explained_where_they_stand(shop: Shop, items: dict[str, Item]) -> None:
     wheels, gate = {"wheel_set": items["wheel_set"]}, {"gate_single": items["gate_single"]}
     # two-tone with a clear coat would be an oven visit too many for the wheels, and so no adder of theirs is printed
-    assert "“–”:" in list_html(shop, list_fields(shop, wheels | gate, day=DAY))
-    assert "“–”" not in list_html(shop, list_fields(shop, gate, day=DAY))
+    assert "“–”:" in fill(shop, "price_list.html", list_fields(shop, wheels | gate, day=DAY))
+    assert "“–”" not in fill(shop, "price_list.html", list_fields(shop, gate, day=DAY))
     strict = with_policy(shop, most_heat_cycles=2)
-    assert "“on request”:" in list_html(strict, list_fields(strict, wheels, day=DAY))
+    assert "“on request”:" in fill(strict, "price_list.html", list_fields(strict, wheels, day=DAY))
 
 
 def test_the_deposit_says_what_it_is_of(shop: Shop, letters: Job, items: dict[str, Item]) -> None:
@@ -538,7 +539,7 @@ def test_what_the_shop_has_set_stands_on_papers_and_what_it_has_not_does_not(
     mine = open_shop(own)
     fields = quote_fields(mine, letters, day=DAY, number="Q20261125-1")
     (tmp_path / "q.pdf").write_bytes(to_pdf(mine, "quote.typ", fields, "a4"))
-    for text in (quote_html(mine, fields), " ".join(text_of(tmp_path / "q.pdf").split())):
+    for text in (fill(mine, "quote.html", fields), " ".join(text_of(tmp_path / "q.pdf").split())):
         for told in (
             "Unit 4, Example Yard",
             "000 000 000",
@@ -548,12 +549,12 @@ def test_what_the_shop_has_set_stands_on_papers_and_what_it_has_not_does_not(
             "25 December 2026",
         ):
             assert told in text, told
-    assert "Unit 4, Example Yard" in list_html(mine, list_fields(mine, items, day=DAY))
+    assert "Unit 4, Example Yard" in fill(mine, "price_list.html", list_fields(mine, items, day=DAY))
 
     text = (own / "shop.toml").read_text("utf-8")
     (own / "shop.toml").write_text(re.sub(r"(?s)\[letterhead\].*?\n\n", "", text), "utf-8")
     bare = open_shop(own)
-    page = quote_html(bare, quote_fields(bare, letters, day=DAY))
+    page = fill(bare, "quote.html", quote_fields(bare, letters, day=DAY))
     assert "tax number" not in page
     assert "<address>" not in page
     assert "The rest is due at pick-up." in page
@@ -621,7 +622,7 @@ def test_what_steers_in_a_customers_name_does_not_reach_the_quote(
     job = letters.model_copy(update={"customer": "Ann\u202egnp.exe\u2066\x1b[1m Lee"})
     fields = quote_fields(shop, job, day=DAY)
     if kind == "html":
-        text = quote_html(shop, fields)
+        text = fill(shop, "quote.html", fields)
     else:
         (tmp_path / "q.pdf").write_bytes(to_pdf(shop, "quote.typ", fields, "a4"))
         text = text_of(tmp_path / "q.pdf") + metadata(tmp_path / "q.pdf")

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from pricing.costing.sheet import cost
-from pricing.papers.finish_choice import choices_of
+from pricing.papers.customer_quote import choices_of
 from pricing.papers.live_job import OTHER_HEAT, OTHER_OVEN, part_cells
 from pricing.papers.live_shop import live_shop
 from pricing.papers.spreadsheet import spreadsheet

@@ -23,7 +23,7 @@ from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
 from pricing.papers.bank_rows import bank_rows, choice_rows
-from pricing.papers.finish_choice import choices_of
+from pricing.papers.customer_quote import choices_of
 from pricing.papers.last_summary import changes, read_snapshot, snapshot_text
 from pricing.papers.live_price import live_price
 from pricing.papers.outfiles import save_all
@@ -43,7 +43,7 @@ from pricing.prices.quote import quote
 from pricing.shop.folder import open_shop
 from pricing.shop.own_prices import OwnPrice, save_own_prices
 from pricing.shop.shop import Shop
-from pricing.show.charts_sides import cost_of_two_sides
+from pricing.show.charts_job import cost_of_two_sides
 from pricing.show.words import Words
 from tests.conftest import with_part, with_policy
 from tests.papers.pdfs import metadata, page_texts, text_places
@@ -252,7 +252,7 @@ def test_what_changed_is_told_the_largest_first(
     assert "2.5 min/m → 3.75 min/m" in told[wipe]
     assert any(line.startswith("Prices of the list") and " up" in line for line in told)
     assert not list(changes(shop, report.snapshot, report.snapshot))
-    other = report.snapshot._replace(currency="USD")
+    other = report.snapshot.model_copy(update={"currency": "USD"})
     assert list(changes(shop, other, report.snapshot)) == ["The shop counts in EUR now; before it was USD."]
 
 
@@ -494,13 +494,13 @@ def test_kept_descriptions_are_what_altair_makes(
     report: Report, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
-    fresh = described("show.charts_sides", "cost_of_two_sides", "EUR")
-    again = described("show.charts_sides", "cost_of_two_sides", "EUR")
+    fresh = described("show.charts_job", "cost_of_two_sides", "EUR")
+    again = described("show.charts_job", "cost_of_two_sides", "EUR")
     assert fresh == again == json.loads(json.dumps(cost_of_two_sides("EUR")))
-    assert described("show.charts_sides", "cost_of_two_sides", "USD") != fresh
+    assert described("show.charts_job", "cost_of_two_sides", "USD") != fresh
     for file in tmp_path.rglob("*.json"):
         file.write_text("spoiled", "utf-8")
-    assert described("show.charts_sides", "cost_of_two_sides", "EUR") == fresh
+    assert described("show.charts_job", "cost_of_two_sides", "EUR") == fresh
 
 
 @pytest.mark.slow

@@ -17,7 +17,7 @@ from pricing.commands.main import main
 from pricing.costing.graph import Graph, Symbol
 from pricing.costing.sheet import cost
 from pricing.papers import formulas
-from pricing.papers.finish_choice import choices_of
+from pricing.papers.customer_quote import choices_of
 from pricing.papers.formulas import CellPlace
 from pricing.papers.live_job import OTHER_HEAT, OTHER_OVEN, live_sheet, part_cells
 from pricing.papers.live_shop import live_shop

@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from pricing.commands.main import main
-from pricing.papers.finish_choice import choices_of
+from pricing.papers.customer_quote import choices_of
 from pricing.papers.live_price import live_price
 from pricing.papers.printed_list import list_csv, list_fields
 from pricing.papers.report import Report

@@ -123,7 +123,7 @@ def test_mistakes_are_told_by_file_and_line_with_the_names_there_are(own: Path) 
 def test_papers_are_of_our_fonts_and_the_same_without_the_systems(
     shop: Shop, items: dict[str, Item], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(typeset, "_found_fonts", _only_ours)
+    monkeypatch.setattr(typeset, "_fonts", _only_ours)
     path = tmp_path / "list.pdf"
     path.write_bytes(to_pdf(shop, "price_list.typ", list_fields(shop, items, day=date(2026, 11, 25)), "a4"))
     used = {

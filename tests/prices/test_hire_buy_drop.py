@@ -20,7 +20,7 @@ from pricing.prices.week import Offer, offers, plan_of, read_week, week_hours, w
 from pricing.shop.folder import open_shop
 from pricing.shop.machines import Considered
 from pricing.shop.shop import Shop
-from pricing.show.choices_view import choice_words, nothing_to_drop, worth_telling
+from pricing.show.mix_view import choice_words, nothing_to_drop, worth_telling
 from pricing.show.words import Words
 
 

@@ -10,7 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.papers import report_files
+from pricing.papers import typeset
 from pricing.papers.report_files import WRITING_STEPS
 from pricing.screens.panel_partner import PartnerPanel
 from pricing.show.desk import Desk
@@ -108,7 +108,7 @@ def test_a_write_that_fails_says_so_and_leaves_what_was_there(
     def no_printer(*_: object) -> bytes:
         raise BadInput("PDF", [Problem("the PDF printer", "not there", "installed")])
 
-    monkeypatch.setattr(report_files, "to_pdf", no_printer)
+    monkeypatch.setattr(typeset, "to_pdf", no_printer)
     panel.form.put("summary.write", given=True)
     assert f"Written: {STEM}.html, in" in said(panel)
     assert "No PDF: print the page from the browser." in said(panel)

@@ -20,9 +20,9 @@ from pricing.shop.rates import ASSUMPTION_COLUMNS, RATE_COLUMNS
 from pricing.show import record_fields, settings
 from pricing.show.desk import Desk
 from pricing.show.fields import CheckField, ChoiceField, Field, QuantityField, ShareField, Whole
+from pricing.show.open_fields import Listed, Maybe
 from pricing.show.record_fields import field_places, named_field
 from pricing.show.settings import SETTING_KINDS, Thing
-from pricing.show.word_fields import Listed, Maybe
 
 RECORDS: list[type[Record]] = [
     people.Shopfront,
