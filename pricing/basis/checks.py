@@ -18,26 +18,14 @@ def is_symbol(value: object) -> bool:
 
     A cost is run once on symbols before it is run on draws (`pricing.costing.tape`); a check that looks
     at the numbers lets symbols pass, and a question such as "is there any?" takes them for yes.
-
-    Parameters
-    ----------
-    value : object
-        Anything.
     """
     return getattr(value, "symbolic", False) is True
 
 
 def lifted(book: object, key: Hashable, record: _R) -> _R:
-    """Return a record of numbers as the book of a run wants it: symbols in a workbook, else the numbers as they are.
+    """Return a record worked out beforehand as the book of a run wants it.
 
-    Parameters
-    ----------
-    book : mapping
-        One with a ``lift`` puts its own symbols into the record.
-    key : hashable
-        Tells the record from others.
-    record : dataclass
-        What was worked out beforehand.
+    A book with a ``lift``, such as a workbook's, puts its own symbols into the record, which ``key`` tells from others.
     """
     lift: Callable[[Hashable, _R], _R] | None = getattr(book, "lift", None)
     return record if lift is None else lift(key, record)
@@ -103,38 +91,12 @@ def least(one: Floats, other: Floats) -> Floats:
 
 
 def nonneg(where: str, **values: Floats) -> None:
-    """Refuse negative or non-finite values, all of them at once.
-
-    Parameters
-    ----------
-    where : str
-        What is being computed, for the message.
-    **values : float or array
-        The values by name.
-
-    Raises
-    ------
-    BadInput
-        Naming every value that is below zero, infinite or not a number.
-    """
+    """Refuse values below zero, infinite or not a number, all at once, in what is being computed."""
     _refuse(where, values, "0 or more", strict=False)
 
 
 def positive(where: str, **values: Floats) -> None:
-    """Refuse values that are zero, negative or not finite, all of them at once.
-
-    Parameters
-    ----------
-    where : str
-        What is being computed, for the message.
-    **values : float or array
-        The values by name.
-
-    Raises
-    ------
-    BadInput
-        Naming every value that is not above zero.
-    """
+    """Refuse values that are zero, negative or not finite, all at once, in what is being computed."""
     _refuse(where, values, "above 0", strict=True)
 
 

@@ -1,6 +1,7 @@
 """The one error an owner can meet: everything that is wrong, told at once, in plain words."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import NamedTuple
 
 
@@ -41,6 +42,30 @@ class BadInput(ValueError):
     def __reduce__(self) -> tuple[type["BadInput"], tuple[str, tuple[Problem, ...]]]:
         """Travel between processes whole."""
         return type(self), (self.where, self.problems)
+
+
+@contextmanager
+def gathered(where: object) -> Iterator[list[Problem]]:
+    """Gather what is wrong with a file or record in a list; at the end of the block all of it is refused at once.
+
+    >>> with gathered("job.toml") as bad: bad.append(Problem("area", "-2 m2", "above 0 m²"))
+    Traceback (most recent call last):
+    pricing.basis.errors.BadInput: job.toml needs mending:
+      area is '-2 m2'; it must be above 0 m².
+    """
+    bad: list[Problem] = []
+    yield bad
+    if bad:
+        raise BadInput(str(where), bad)
+
+
+@contextmanager
+def told_at(place: str, bad: list[Problem]) -> Iterator[None]:
+    """Let what is wrong with a part of a file join the other problems, with its place before each field."""
+    try:
+        yield
+    except BadInput as why:
+        bad += [problem._replace(field=f"{place}{problem.field}") for problem in why.problems]
 
 
 def shorten(value: object, most: int = 60) -> str:

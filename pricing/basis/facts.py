@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Literal
 
-from pricing.basis.errors import BadInput, Problem, nearest, not_known
+from pricing.basis.errors import BadInput, Problem, gathered, nearest, not_known
 from pricing.basis.files import read_table
 from pricing.basis.units import turned
 
@@ -58,30 +58,17 @@ def sources() -> dict[str, Source]:
 
 
 def read_sources(path: Path) -> dict[str, Source]:
-    """Read a table of sources by key.
-
-    Parameters
-    ----------
-    path : Path
-        Of the table.
-
-    Raises
-    ------
-    BadInput
-        A kind is unknown or a key stands twice.
-    """
+    """Read a table of sources by key; an unknown kind and a key that stands twice are refused."""
     found: dict[str, Source] = {}
-    bad = []
-    for row in read_table(path, SOURCE_COLUMNS):
-        line = row.pop("#")
-        if row["kind"] not in FACT_KINDS:
-            bad.append(not_known(f"line {line}: kind", row["kind"], FACT_KINDS))
-        elif row["key"] in found:
-            bad.append(Problem(f"line {line}: key", row["key"], "there once", ""))
-        else:
-            found[row["key"]] = Source(**row)  # type: ignore[arg-type]  # kind was checked
-    if bad:
-        raise BadInput(str(path), bad)
+    with gathered(path) as bad:
+        for row in read_table(path, SOURCE_COLUMNS):
+            line = row.pop("#")
+            if row["kind"] not in FACT_KINDS:
+                bad.append(not_known(f"line {line}: kind", row["kind"], FACT_KINDS))
+            elif row["key"] in found:
+                bad.append(Problem(f"line {line}: key", row["key"], "there once"))
+            else:
+                found[row["key"]] = Source(**row)  # type: ignore[arg-type]  # kind was checked
     return found
 
 
@@ -96,37 +83,25 @@ def facts() -> dict[str, Fact]:
     """
     path = data_folder() / "facts.csv"
     found: dict[str, Fact] = {}
-    bad: list[Problem] = []
-    for row in read_table(path, FACT_COLUMNS):
-        where = f"line {row['#']}"
-        try:
-            low, value, high = (float(row[k]) for k in ("low", "value", "high"))
-            date.fromisoformat(row["read_on"])
-        except ValueError as why:
-            bad.append(Problem(where, str(why), "numbers and a date like 2026-11-25", ""))
-            continue
-        if not low <= value <= high:
-            bad.append(Problem(f"{where}: value", value, f"from low {low:g} to high {high:g}", ""))
-        if row["source"] not in sources():
-            bad.append(
-                Problem(f"{where}: source", row["source"], "a key of sources.csv", nearest(row["source"], sources()))
-            )
-        elif row["name"] in found:
-            bad.append(Problem(f"{where}: name", row["name"], "there once", ""))
-        else:
-            found[row["name"]] = Fact(
-                row["name"],
-                value,
-                low,
-                high,
-                row["unit"],
-                sources()[row["source"]],
-                row["where"],
-                row["read_on"],
-                row["note"],
-            )
-    if bad:
-        raise BadInput(str(path), bad)
+    with gathered(path) as bad:
+        for row in read_table(path, FACT_COLUMNS):
+            where = f"line {row.pop('#')}"
+            try:
+                low, value, high = (float(row[k]) for k in ("low", "value", "high"))
+                date.fromisoformat(row["read_on"])
+            except ValueError as why:
+                bad.append(Problem(where, str(why), "numbers and a date like 2026-11-25"))
+                continue
+            key = row["source"]
+            if not low <= value <= high:
+                bad.append(Problem(f"{where}: value", value, f"from low {low:g} to high {high:g}"))
+            if key not in sources():
+                bad.append(Problem(f"{where}: source", key, "a key of sources.csv", nearest(key, sources())))
+            elif row["name"] in found:
+                bad.append(Problem(f"{where}: name", row["name"], "there once"))
+            else:
+                numbers = {"low": low, "value": value, "high": high}
+                found[row["name"]] = Fact(**{**row, **numbers, "source": sources()[key]})  # type: ignore[arg-type]
     return found
 
 
@@ -138,14 +113,7 @@ def numbers() -> dict[str, float]:
 
 @cache
 def fact(name: str, unit: str = "") -> float:
-    """Work out one fact's value in the unit wanted.
-
-    Parameters
-    ----------
-    name : str
-        Name in ``data/facts.csv``.
-    unit : str
-        Unit wanted; empty takes the row's own.
+    """Return the value of a row of ``data/facts.csv`` in the unit wanted; without one, in the row's own.
 
     Raises
     ------

@@ -15,12 +15,7 @@ MOST_LINE = 20_000
 
 
 def read_text(path: Path) -> str:
-    """Read a text file or say why not.
-
-    Parameters
-    ----------
-    path : Path
-        File to read; UTF-8, with or without a byte-order mark.
+    """Read a text file, in UTF-8 with or without a byte-order mark, or say why not.
 
     Raises
     ------
@@ -58,11 +53,6 @@ def read_text(path: Path) -> str:
 def read_toml(path: Path) -> dict[str, Any]:
     """Read a TOML file or say where it breaks.
 
-    Parameters
-    ----------
-    path : Path
-        File to read.
-
     Raises
     ------
     BadInput
@@ -80,7 +70,9 @@ def read_toml(path: Path) -> dict[str, Any]:
 _MARKS = {";": "semicolons", "\t": "tabs"}
 
 
-def read_table(path: Path, columns: Sequence[str], *, optional: Sequence[str] = ()) -> list[dict[str, str]]:
+def read_table(
+    path: Path, columns: Sequence[str] | None = None, *, optional: Sequence[str] = ()
+) -> list[dict[str, str]]:
     """Read a CSV table with a header.
 
     Parameters
@@ -88,7 +80,7 @@ def read_table(path: Path, columns: Sequence[str], *, optional: Sequence[str] = 
     path : Path
         File to read.
     columns, optional : sequence of str
-        Columns that must be there, and those that may be.
+        Columns that must be there, and those that may be; without columns, whatever the header names.
 
     Returns
     -------
@@ -101,13 +93,13 @@ def read_table(path: Path, columns: Sequence[str], *, optional: Sequence[str] = 
     BadInput
         As `read_text`; a column is unknown, twice or missing; a row has too many or too few cells.
     """
-    text = read_text(path)
-    lines = csv.reader(io.StringIO(text), strict=True)
+    lines = csv.reader(io.StringIO(read_text(path)), strict=True)
     bad: list[Problem] = []
     rows: list[dict[str, str]] = []
-    known = [*columns, *optional]
     try:
         header = [cell.strip() for cell in next(lines)]
+        columns = header if columns is None else columns
+        known = [*columns, *optional]
         if len(header) == 1 and (marks := [word for mark, word in _MARKS.items() if mark in header[0]]):
             mend = "Save it again with commas, and decimals with a point; a spreadsheet asks for the mark on saving."
             raise BadInput(str(path), [Problem("cells", f"parted by {marks[0]}", "parted by commas", mend)])
@@ -169,14 +161,7 @@ def own_words(cell: str) -> str:
 
 
 def write_safely(path: Path, content: str | bytes) -> None:
-    """Write beside, then replace: a reader sees the old file or the new one, never a half.
-
-    Parameters
-    ----------
-    path : Path
-        File to write.
-    content : str or bytes
-        Whole content; text is written as UTF-8.
+    """Write beside, then replace: a reader sees the old file or the new one, never a half. Text becomes UTF-8.
 
     Raises
     ------
@@ -188,11 +173,6 @@ def write_safely(path: Path, content: str | bytes) -> None:
 
 def write_all_safely(contents: Mapping[Path, str | bytes]) -> None:
     """Write files that belong together: all beside first, then all in their places, so that none is there alone.
-
-    Parameters
-    ----------
-    contents : mapping of Path to str or bytes
-        Whole content by file; text is written as UTF-8.
 
     Raises
     ------
@@ -207,24 +187,12 @@ def write_all_safely(contents: Mapping[Path, str | bytes]) -> None:
     except OSError as why:
         for part in beside.values():
             part.unlink(missing_ok=True)
-        left = (
-            "Nothing was changed." if not placed else f"Already new: {', '.join(p.name for p in [*beside][:placed])}."
-        )
-        raise _not_written(at, why, left) from why
+        new = ", ".join(path.name for path in [*beside][:placed])
+        raise not_writable(at, why, f"Already new: {new}." if new else "Nothing was changed.", "the file") from why
 
 
 def write_beside(contents: Mapping[Path, str | bytes]) -> dict[Path, Path]:
-    """Write files beside those they shall replace, on the disk before it returns; all or none.
-
-    Parameters
-    ----------
-    contents : mapping of Path to str or bytes
-        As in `write_all_safely`.
-
-    Returns
-    -------
-    dict
-        Where each waits.
+    """Write files beside those they shall replace, on the disk before it returns, all or none; tell where each waits.
 
     Raises
     ------
@@ -247,10 +215,11 @@ def write_beside(contents: Mapping[Path, str | bytes]) -> dict[Path, Path]:
     except OSError as why:
         for part in beside.values():
             part.unlink(missing_ok=True)
-        raise _not_written(at, why, "Nothing was changed.") from why
+        raise not_writable(at, why, what="the file") from why
     return beside
 
 
-def _not_written(at: Path, why: OSError, left: str) -> BadInput:
+def not_writable(at: Path, why: OSError, left: str = "Nothing was changed.", what: str = "the folder") -> BadInput:
+    """Make the error for a file or folder that the system does not let be written; ``left`` says what stands now."""
     mend = f"{left} Check the folder's rights and the space on the disk."
-    return BadInput(str(at), [Problem("the file", why.strerror or str(why), "writable", mend)])
+    return BadInput(str(at), [Problem(what, why.strerror or str(why), "writable", mend)])

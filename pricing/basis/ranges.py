@@ -30,6 +30,7 @@ class _Ended:
     """What both kinds of ranges share: two of them are the same only where their ends are."""
 
     low: float
+    likely: float
     high: float
 
     def __eq__(self, other: object) -> bool:
@@ -42,78 +43,56 @@ class _Ended:
         return equal if equal is NotImplemented else not equal
 
     def __hash__(self) -> int:
-        return hash((self.low, float(self), self.high))  # type: ignore[arg-type]  # a number too
+        return hash((self.low, float(self.likely), self.high))
+
+    def __reduce__(self) -> Any:
+        """Travel whole."""
+        return type(self), (self.low, self.high, self.likely)
 
 
 class Between(_Ended, float):
-    """An amount that is likely, and the ends it may lie between.
+    """An amount that is likely, the middle where it is not told, and the ends it may lie between.
 
-    Parameters
-    ----------
-    low, high : float
-        The ends.
-    likely : float, optional
-        The middle without it.
-
-    Examples
-    --------
     >>> line = Between(5.0, 9.0)
     >>> 2 * line, line.text("m"), line == 7.0
     (14.0, '5 to 9 m', False)
     """
 
-    low: float
-    high: float
-
     def __new__(cls, low: float, high: float, likely: float | None = None) -> Self:
         """Make the likely amount, with its ends."""
-        made = super().__new__(cls, _middle(low, high) if likely is None else likely)
-        made.low, made.high = float(low), float(high)
+        made = super().__new__(cls, (low + high) / 2 if likely is None else likely)
+        made.low, made.likely, made.high = float(low), float(made), float(high)
         return made
-
-    def __reduce__(self) -> Any:
-        """Travel whole."""
-        return type(self), (self.low, self.high, float(self))
 
     def text(self, unit: str) -> str:
         """Write it so that reading it gives the same range."""
-        likely = "" if float(self) == _middle(self.low, self.high) else f", likely {spelled(float(self))} {unit}"
-        return f"{spelled(self.low)} to {spelled(self.high)} {unit}{likely}"
+        told = self.likely != (self.low + self.high) / 2
+        return f"{spelled(self.low)} to {spelled(self.high)} {unit}" + (
+            f", likely {spelled(self.likely)} {unit}" if told else ""
+        )
 
 
 class WholeBetween(_Ended, int):
-    """A count that is likely, and the ends it may lie between.
+    """A count that is likely, the middle rounded up where it is not told, and the ends it may lie between.
 
-    Parameters
-    ----------
-    low, high : int
-        The ends.
-    likely : int, optional
-        The middle without it, rounded up.
-
-    Examples
-    --------
     >>> WholeBetween(20, 30).text(), 4 * WholeBetween(20, 30)
     ('20 to 30', 100)
     """
 
     low: int
+    likely: int
     high: int
 
     def __new__(cls, low: int, high: int, likely: int | None = None) -> Self:
         """Make the likely count, with its ends."""
         made = super().__new__(cls, (low + high + 1) // 2 if likely is None else likely)
-        made.low, made.high = int(low), int(high)
+        made.low, made.likely, made.high = int(low), int(made), int(high)
         return made
-
-    def __reduce__(self) -> Any:
-        """Travel whole."""
-        return type(self), (self.low, self.high, int(self))
 
     def text(self, _unit: str = "") -> str:
         """Write it so that reading it gives the same range."""
-        likely = "" if int(self) == (self.low + self.high + 1) // 2 else f", likely {int(self)}"
-        return f"{self.low} to {self.high}{likely}"
+        told = self.likely != (self.low + self.high + 1) // 2
+        return f"{self.low} to {self.high}" + (f", likely {self.likely}" if told else "")
 
     def __str__(self) -> str:
         return self.text()
@@ -125,11 +104,7 @@ def ends_of(value: object) -> Ends | None:
     >>> ends_of(7.0), ends_of(WholeBetween(20, 30))
     (None, Ends(low=20, likely=25, high=30))
     """
-    if isinstance(value, Between):
-        return Ends(value.low, float(value), value.high)
-    if isinstance(value, WholeBetween):
-        return Ends(value.low, int(value), value.high)
-    return None
+    return Ends(value.low, value.likely, value.high) if isinstance(value, (Between, WholeBetween)) else None
 
 
 def says_range(text: object) -> bool:
@@ -185,7 +160,3 @@ def _parts(text: str, unit: str) -> list[str]:
     if not word or _SECOND.search(word):
         return parts
     return [f"{part} {word}" if _BARE.fullmatch(part) else part for part in parts]
-
-
-def _middle(low: float, high: float) -> float:
-    return (low + high) / 2

@@ -4,6 +4,7 @@ pydantic is used, since it tells every bad field at once (the first error alone 
 owner round in circles) and can carry the shop's currency along as context.
 """
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
@@ -21,34 +22,9 @@ if TYPE_CHECKING:
 else:
     ModelMetaclass = type(BaseModel)  # it has no public name
 
-_UNIT_ENDS = (
-    "_mm",
-    "_m",
-    "_m2",
-    "_m3",
-    "_um",
-    "_kg",
-    "_degC",
-    "_K",
-    "_min",
-    "_h",
-    "_y",
-    "_kw",
-    "_kwh",
-    "_m3_per_h",
-    "_bar",
-    "_W_per_mK",
-    "_g_per_cm3",
-    "_per_h",
-    "_per_kwh",
-    "_per_kg",
-    "_per_m",
-    "_per_m2",
-    "_per_y",
-    "_kw_per_m3_min",
-    "_kJ_per_mol",
-    "_m3_per_min",
-    "_kwh_per_K",
+_UNIT_END = re.compile(
+    r"_(?:mm|m|m2|m3|um|kg|degC|K|min|h|y|kw|kwh|bar|m3_per_h|m3_per_min|W_per_mK|g_per_cm3|kw_per_m3_min|kJ_per_mol"
+    r"|kwh_per_K|per_h|per_kwh|per_kg|per_m|per_m2|per_y)$"
 )
 
 
@@ -58,8 +34,7 @@ def key_of(name: str) -> str:
     >>> key_of("inside_width_m"), key_of("draw_per_y"), key_of("spots")
     ('inside_width', 'draw', 'spots')
     """
-    ends = [end for end in _UNIT_ENDS if name.endswith(end)]
-    return name[: -len(max(ends, key=len))] if ends else name
+    return _UNIT_END.sub("", name)
 
 
 class _Told(ModelMetaclass):
@@ -163,15 +138,7 @@ class Quantity:
 
 
 def range_of(kind: type[BaseModel], name: str) -> Range:
-    """Return what a record's field takes.
-
-    Parameters
-    ----------
-    kind : type
-        Class of the record.
-    name : str
-        Of the field, with its unit.
-    """
+    """Return what a record's field takes; it is named with its unit."""
     return next((mark.within for mark in kind.model_fields[name].metadata if isinstance(mark, Quantity)), ANY)
 
 
@@ -184,7 +151,7 @@ def _name(text: str) -> str:
     if text[:1] in "=+-@\t\r" and text:
         raise refuse("a name that does not begin with = + - @", "A spreadsheet would run it; begin with a letter.")
     if not text.strip() or len(text) > 120 or not text.isprintable():
-        raise refuse("a name of 1 to 120 printable characters", "")
+        raise refuse("a name of 1 to 120 printable characters")
     return text
 
 
@@ -201,23 +168,12 @@ M = TypeVar("M", bound=Record)
 
 
 def read_record(kind: type[M], data: object, where: str, tongue: Tongue = PLAIN) -> M:
-    """Make a record from what a file holds.
-
-    Parameters
-    ----------
-    kind : type
-        Class of the record.
-    data : object
-        As read from TOML or a CSV row.
-    where : str
-        File and place, for the message.
-    tongue : Tongue
-        The shop's currency, units and locale.
+    """Make a record from what a file holds, as read from TOML or a CSV row.
 
     Raises
     ------
     BadInput
-        With every bad field of the record.
+        With every bad field of the record, and where it stands: file and place.
     """
     try:
         return kind.model_validate(data, context={"file": True, "tongue": tongue})
@@ -248,21 +204,16 @@ def _told(path: str, error: Any, known: list[str]) -> Problem:
         case "refused":
             return Problem(path, value, context["accepts"], context["mend"])
         case "missing":
-            return Problem(path, "missing", "given", "")
+            return Problem(path, "missing", "given")
         case "extra_forbidden":
-            word = path.rsplit(".", 1)[-1]
-            return Problem(
-                path, "not a field", f"one of {choices(known)}" if "." not in path else "left out", nearest(word, known)
-            )
+            accepts = "left out" if "." in path else f"one of {choices(known)}"
+            return Problem(path, "not a field", accepts, nearest(path.rsplit(".", 1)[-1], known))
         case "literal_error" | "enum":
             words = str(context.get("expected", "")).replace("'", "").replace(" or ", ", ").split(", ")
             return not_known(path, value, words)
         case kind:
-            return Problem(
-                path,
-                value,
-                _PLAIN.get(kind, error["msg"].removeprefix("Input should be ").removeprefix("Value error, ")),
-            )
+            said = error["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
+            return Problem(path, value, _PLAIN.get(kind, said))
 
 
 _PLAIN = {

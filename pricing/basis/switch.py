@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.basis.files import write_beside, write_safely
+from pricing.basis.files import not_writable, write_beside, write_safely
 
 LOCK = ".lock"
 _SWITCH = ".switch.json"
@@ -71,21 +71,16 @@ def locked(folder: Path, names: Sequence[str] = ()) -> Iterator[None]:
         mend = "Close the other program, then try again. Nothing was changed."
         raise BadInput(str(folder), [Problem("the folder", "in use", "free within a minute", mend)]) from None
     except OSError as why:
-        raise _closed(folder, why) from why
+        raise not_writable(folder, why) from why
     try:
         try:
             _settle(folder)
             _sweep(folder, names)
         except OSError as why:
-            raise _closed(folder, why) from why
+            raise not_writable(folder, why) from why
         yield
     finally:
         lock.release()
-
-
-def _closed(folder: Path, why: OSError) -> BadInput:
-    mend = "Nothing was changed. Check the folder's rights and the space on the disk."
-    return BadInput(str(folder), [Problem("the folder", why.strerror or str(why), "writable", mend)])
 
 
 def switch_all(folder: Path, contents: Mapping[str, str]) -> None:
@@ -120,7 +115,7 @@ def switch_all(folder: Path, contents: Mapping[str, str]) -> None:
         _list(folder, {n: back[folder / n].name if text is not None else None for n, text in old.items()})
         with contextlib.suppress(OSError):
             _settle(folder)
-        raise _closed(folder, why) from why
+        raise not_writable(folder, why) from why
 
 
 def _list(folder: Path, parts: Mapping[str, str | None]) -> None:

@@ -181,7 +181,7 @@ def backup_command(ledger: "Ledger") -> None:
 @URL
 @plain_errors
 def restore_command(backup: Path | None, folder: str | None, url: str | None) -> None:
-    """Put a BACKUP back, the newest without it; a ledger that stands there is kept under another name."""
+    """Put a BACKUP back, the newest without it; what stands there is kept under another name. Close the pages first."""
     from pricing.ledger.store import restore
 
     click.echo(restore(log_folder(folder), backup, url))

@@ -40,8 +40,8 @@ class Observed:
         Amounts by driver.
     confirmed : (n,) array of bool
         The owner said that it was so.
-    unusable : tuple of (job, reason)
-        Jobs that cannot be used.
+    unusable : tuple of str
+        Jobs of which no amount is known.
     """
 
     drivers: tuple[str, ...]
@@ -50,7 +50,7 @@ class Observed:
     minutes: Array
     amounts: Array
     confirmed: np.ndarray[tuple[int], np.dtype[np.bool_]]
-    unusable: tuple[tuple[str, str], ...]
+    unusable: tuple[str, ...]
 
     def first(self, count: int) -> "Observed":
         """Return the log as it was when it held ``count`` jobs of this step."""
@@ -119,6 +119,9 @@ class StepResult:
                     f"The log does not tell {' and '.join(mixed)} apart from the rest: a whole job's time is known, "
                     "the split is a guess. Time a job with much of one and little of the other."
                 )
+        if without := len(self.seen.unusable):
+            jobs = f"{without} job{'s teach' if without > 1 else ' teaches'} nothing"
+            said.append(f"{jobs}: no amount of {' or '.join(self.seen.drivers)} was logged or quoted.")
         aside = int((~self.fit.counted).sum())
         if aside:
             said.append(f"{aside} row{'s' if aside > 1 else ''} set aside until you say whether it was so.")
@@ -206,7 +209,7 @@ def observe(
         mine = amounts[job] or dict((quoted or {}).get(job, {}).get(step, {}))
         row_amounts = [mine.get(d, 1.0 if d in _ONE_A_JOB and mine else 0.0) for d in drivers]
         if not any(row_amounts):
-            unusable.append((job, f"no amount of {' or '.join(drivers)} was logged or quoted"))
+            unusable.append(job)
             continue
         kept.append(job)
         table.append(row_amounts)

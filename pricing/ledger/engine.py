@@ -5,9 +5,12 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy import Connection, Engine
 
+WAIT_S = 30
+"""How long a writer of a file waits for another."""
 
-def engine_of(address: sa.URL, wait_s: float) -> Engine:
-    """Connect to a database, where a writer waits so long for another; every transaction is on the disk before it ends.
+
+def engine_of(address: sa.URL) -> Engine:
+    """Connect to a database; every transaction is on the disk before it ends.
 
     An SQLite address without a file is an empty database in memory.
     """
@@ -16,7 +19,7 @@ def engine_of(address: sa.URL, wait_s: float) -> Engine:
             address = address.set(drivername="postgresql+psycopg")
         return sa.create_engine(address, pool_pre_ping=True)
     kept = {} if address.database else {"poolclass": sa.pool.StaticPool}
-    engine = sa.create_engine(address, connect_args={"timeout": wait_s}, **kept)
+    engine = sa.create_engine(address, connect_args={"timeout": WAIT_S}, **kept)
 
     @sa.event.listens_for(engine, "connect")
     def _set_up(raw: Any, _record: object) -> None:

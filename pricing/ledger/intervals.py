@@ -116,7 +116,7 @@ class Beta(NamedTuple):
 
 
 class TrendLine(NamedTuple):
-    """A straight line through points, with what is needed for its intervals."""
+    """A straight line through points: its level in the middle of them, and what is needed for its intervals."""
 
     level: float
     slope: float
@@ -124,13 +124,6 @@ class TrendLine(NamedTuple):
     middle: float
     width2: float
     points: int
-
-    def at(self, x: Floats, level: float) -> tuple[Floats, Floats, Floats]:
-        """Work out the line at ``x`` with the ends between which a new point lies with a chance of ``level``."""
-        value = self.level + self.slope * (x - self.middle)
-        factor = t_quantile(self.points - 2.0, 0.5 + level / 2)
-        half = factor * self.spread * np.sqrt(1 + 1 / self.points + np.square(x - self.middle) / self.width2)
-        return value, value - half, value + half
 
     @property
     def slope_error(self) -> float:

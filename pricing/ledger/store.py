@@ -27,7 +27,6 @@ from pricing.ledger.migrations import climb, version_of
 from pricing.ledger.tables import TABLES, VERSION, stands
 
 _FILE = "ledger.db"
-WAIT_S = 30
 _LOCK = 7_205_116  # any number; programs that write at once on a server wait for each other by it
 
 LedgerRow = dict[str, Any]
@@ -66,12 +65,14 @@ def _address(folder: Path, url: str | None) -> sa.URL:
     if not folder.is_dir():
         mend = "`new FOLDER` makes one."
         raise BadInput(str(folder), [Problem("the folder", "not there", "a shop's folder", mend)])
-    return sa.make_url(url) if url else sa.URL.create("sqlite", database=str(folder / _FILE))
+    return sa.make_url(url) if url else _file_address(folder / _FILE)
 
 
-def open_ledger(
-    folder: Path | str, url: str | None = None, *, wait_s: float = WAIT_S, to_look: bool = False
-) -> "Ledger":
+def _file_address(path: Path) -> sa.URL:
+    return sa.URL.create("sqlite", database=str(path))
+
+
+def open_ledger(folder: Path | str, url: str | None = None, *, to_look: bool = False) -> "Ledger":
     """Open the ledger of a shop; its file is made with the first fact that is written.
 
     Parameters
@@ -81,8 +82,6 @@ def open_ledger(
     url : str, optional
         Address of a database, ``postgresql://user@host/name``, or of another file, ``sqlite:////folder/name.db``; the
         file ``ledger.db`` without it.
-    wait_s : float
-        How long a writer waits for another.
     to_look : bool
         Whether it is only read: then it is neither made nor brought up to date.
 
@@ -101,8 +100,8 @@ def open_ledger(
         raise BadInput(where, [Problem("the ledger", "not there", "written to once", "Log a job with `lab` first.")])
     if path:
         backup.refuse_damaged(path)
-    engine = engine_of(sa.URL.create("sqlite") if unborn else address, wait_s)
-    ledger = Ledger(engine, at, where, unborn=(address, wait_s) if unborn else None)
+    engine = engine_of(sa.URL.create("sqlite") if unborn else address)
+    ledger = Ledger(engine, at, where, unborn=path if unborn else None)
     try:
         ledger.make_current(to_look=to_look)
     except BaseException:
@@ -148,11 +147,11 @@ class Ledger:
 
     Parameters
     ----------
-    unborn : (URL, float), optional
-        Address of the file to make, and how long to wait for others, where ``engine`` is an empty one in memory.
+    unborn : Path, optional
+        The file to make, where ``engine`` is an empty one in memory.
     """
 
-    def __init__(self, engine: Engine, folder: Path, where: str, *, unborn: tuple[sa.URL, float] | None = None) -> None:
+    def __init__(self, engine: Engine, folder: Path, where: str, *, unborn: Path | None = None) -> None:
         self._engine, self.folder, self.where, self._unborn = engine, folder, where, unborn
         self._act: ExitStack | None = None
         self._held: Connection | None = None
@@ -208,9 +207,9 @@ class Ledger:
 
     @contextmanager
     def _link(self, *, writes: bool) -> Iterator[Connection]:
-        if self._unborn and (writes or Path(str(self._unborn[0].database)).exists()):
+        if self._unborn and (writes or self._unborn.exists()):
             self._engine.dispose()
-            self._engine, self._unborn = engine_of(*self._unborn), None
+            self._engine, self._unborn = engine_of(_file_address(self._unborn)), None
             self.make_current()
         if self._act and not self._held and not self._unborn:
             self._held = self._act.enter_context(self._transaction(writes=True))

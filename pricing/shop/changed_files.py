@@ -1,8 +1,4 @@
-"""What of a shop differs from its files, as the whole new text of each file: comments, order and units stay.
-
-Takes    the shop as it was read, and as it shall be.
-Gives    the text of each file that changes, by name.
-"""
+"""What of a shop differs from its files, as the whole new text of each file: comments, order and units stay."""
 
 from pathlib import Path
 from typing import Any
@@ -11,9 +7,9 @@ from pricing.basis.files import read_table, read_text, table_text
 from pricing.basis.numerals import spelled
 from pricing.basis.records import Record
 from pricing.shop.own_sources import own_sources_text
-from pricing.shop.powders import POWDER_COLUMNS, POWDER_OPTIONAL
+from pricing.shop.powders import POWDER_COLUMNS, POWDER_OPTIONAL, POWDER_WANTED
 from pricing.shop.rates import ASSUMPTION_COLUMNS, OPTIONAL, RATE_COLUMNS, Assumption
-from pricing.shop.shop import Shop
+from pricing.shop.shop import Shop, ShopFile
 from pricing.shop.usual_week import orders_text
 from pricing.shop.visit import answers_text
 
@@ -21,7 +17,7 @@ _USUAL = {"", "pert", "1", "1.0"}  # in columns that a table need not have
 
 
 def changed_files(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
-    """Collect the whole new text of each file that changes.
+    """Collect the whole new text of each file that changes, by name.
 
     Parameters
     ----------
@@ -29,25 +25,13 @@ def changed_files(old: Shop, shop: Shop, at: Path) -> dict[str, str]:
         As its files have it, and as they shall; both count in one currency.
     at : Path
         Where the files lie.
-
-    Raises
-    ------
-    BadInput
-        One of them cannot be read.
     """
     texts: dict[str, str] = {}
-    whole = {
-        "shop": (old.front, shop.front),
-        "owner": (old.owner, shop.owner),
-        "helper": (old.helper, shop.helper),
-        "tariffs": (old.tariffs, shop.tariffs),
-        "machines": (old.machines, shop.machines),
-        "policy": (old.policy, shop.policy),
-        "fixed": (old.fixed, shop.fixed),
-        "letterhead": (old.letterhead, shop.letterhead),
-        "to_buy": (old.to_buy, shop.to_buy),
+    changed = {
+        field.alias or name: (_plain(getattr(old, name)), _plain(getattr(shop, name)))
+        for name, field in ShopFile.model_fields.items()
+        if getattr(old, name) != getattr(shop, name)
     }
-    changed = {key: (_plain(a), _plain(b)) for key, (a, b) in whole.items() if a != b}
     if changed:
         texts["shop.toml"] = _edited_toml(at / "shop.toml", changed, shop.currency)
     if old.finishes != shop.finishes:
@@ -135,28 +119,14 @@ def _edited_rows(path: Path, columns: tuple[str, ...], old: Any, new: Any, curre
 
 
 def _row_of(a: Assumption, is_rate: bool, currency: str) -> dict[str, str]:
-    step, driver, gives = a.key.rsplit(".", 2) if is_rate else ("", "", "")
-    return {
-        "name": a.key,
-        "step": step,
-        "driver": driver,
-        "gives": gives,
-        "low": spelled(a.low),
-        "likely": spelled(a.likely),
-        "high": spelled(a.high),
-        "unit": a.unit.replace("money", currency),
-        "source": a.source.key,
-        "where": a.where,
-        "read_on": a.read_on,
-        "note": a.note,
-        "shape": a.shape,
-        "doubt": spelled(a.doubt),
-    }
+    named = dict(zip(("step", "driver", "gives"), a.key.rsplit(".", 2), strict=True)) if is_rate else {"name": a.key}
+    numbers = {name: spelled(getattr(a, name)) for name in ("low", "likely", "high", "doubt")}
+    words = {name: getattr(a, name) for name in ("where", "read_on", "note", "shape")}
+    return named | numbers | words | {"unit": a.unit.replace("money", currency), "source": a.source.key}
 
 
 def _edited_powders(path: Path, old: Shop, shop: Shop) -> str:
-    wanted = [name for name in POWDER_COLUMNS if name not in POWDER_OPTIONAL]
-    rows = {row["name"]: row for row in read_table(path, wanted, optional=POWDER_OPTIONAL)}
+    rows = {row["name"]: row for row in read_table(path, POWDER_WANTED, optional=POWDER_OPTIONAL)}
     out = []
     for name, powder in shop.powders.items():
         if old.powders.get(name) == powder and not rows[name]["leftover"]:

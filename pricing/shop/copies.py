@@ -1,7 +1,4 @@
-"""Daily copies of a shop's folder: the last fourteen days, and one a month from before.
-
-Gives    `keep_copy`, `copies`, and `files_of`, which a page brings back with.
-"""
+"""Daily copies of a shop's folder: the last fourteen days, and one a month from before."""
 
 import re
 import shutil
@@ -20,32 +17,14 @@ _PARTS: Final = ("jobs", "templates")
 
 
 def copies(folder: Path) -> list[date]:
-    """Collect the days of which there is a copy, the newest first.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    """
+    """Collect the days of which a shop's folder has a copy, the newest first."""
     at = folder / _FOLDER
     names = [one.name for one in at.iterdir()] if at.is_dir() else []
     return sorted((date.fromisoformat(n) for n in names if re.fullmatch(r"\d{4}-\d\d-\d\d", n)), reverse=True)
 
 
 def keep_copy(folder: Path, today: date) -> bool:
-    """Copy the folder as it is, once a day, and let old copies go.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    today : date
-        Whose copy it is.
-
-    Returns
-    -------
-    bool
-        Whether one was made; False when there is one of today.
+    """Copy a shop's folder as it is, once a day, and let old copies go; False when there is one of today.
 
     Raises
     ------
@@ -90,20 +69,7 @@ def kept(days: list[date], today: date) -> set[date]:
 
 
 def files_of(folder: Path, day: date) -> dict[str, str]:
-    """Collect the shop's files as they were on a day.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    day : date
-        One of `copies`.
-
-    Raises
-    ------
-    BadInput
-        There is no copy of that day, or it cannot be read.
-    """
+    """Collect the files of a shop's folder as they were on a day; one without a copy that can be read is refused."""
     at = folder / _FOLDER / day.isoformat()
     if not at.is_dir():
         raise BadInput(str(at), [Problem("the copy", "not there", "a day of which there is one")])

@@ -3,7 +3,6 @@
 Why      a page may be closed, its kernel may end, the machine may lose its power; and what is typed on one page must be
          in the prices of the next. Each change is a step with the whole text of the files it changes and of what they
          stood on, in a small database of the standard library, which sees to it that two writers do not meet half-way.
-Gives    `Draft`: `top`, `add`, `undo`, `redo`, `clear`.
 """
 
 import json
@@ -31,16 +30,9 @@ class Text(NamedTuple):
 
 
 class DraftStep(NamedTuple):
-    """What the draft is after a change.
+    """What the draft is after change ``n``, 0 being the folder itself: the page that made it, and files by name.
 
-    Parameters
-    ----------
-    n : int
-        Number of the step; 0 is the folder itself.
-    who : str
-        The page that made it.
-    files : mapping of Text
-        By name of the file; those that are as in the folder are left out.
+    Files that are as in the folder are left out.
     """
 
     n: int
@@ -53,13 +45,7 @@ NOTHING = DraftStep(0, "", {})
 
 
 class Draft:
-    """The draft of a folder.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-    """
+    """The draft of a shop's folder; what cannot be read or written is refused."""
 
     def __init__(self, folder: Path) -> None:
         self._at = folder / DRAFT_FILE
@@ -88,13 +74,7 @@ class Draft:
         return found.st_mtime_ns, found.st_size
 
     def top(self) -> DraftStep:
-        """Return what stands now.
-
-        Raises
-        ------
-        BadInput
-            The draft cannot be read.
-        """
+        """Return what stands now."""
         with self._open() as link:
             row = link and link.execute("SELECT n, who, files FROM step WHERE NOT undone ORDER BY n DESC").fetchone()
         if not row:
@@ -102,20 +82,7 @@ class Draft:
         return DraftStep(row[0], row[1], {name: Text(*texts) for name, texts in json.loads(row[2]).items()})
 
     def add(self, who: str, files: Mapping[str, Text]) -> None:
-        """Put a step on top; what was undone cannot be redone any more.
-
-        Parameters
-        ----------
-        who : str
-            The page that makes it.
-        files : mapping of Text
-            As in `DraftStep`; none gives the folder as it was saved.
-
-        Raises
-        ------
-        BadInput
-            The draft cannot be written.
-        """
+        """Put a step on top, without files for the folder as it is saved; what was undone cannot be redone any more."""
         with self._open(make=True) as link:
             if link:
                 link.execute("DELETE FROM step WHERE undone")

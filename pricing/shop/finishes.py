@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.errors import gathered, told_at
 from pricing.basis.files import read_toml
 from pricing.basis.records import Name, Quantity, Record, read_record, refuse
 
@@ -67,13 +67,7 @@ class Finish(Record):
         return "wiped" if "wiped" in ways else "masked" if "masked" in ways else "none"
 
     def lines(self, way: FinishLine) -> tuple[int, ...]:
-        """Work out the numbers of the coats whose line is made so, from 1.
-
-        Parameters
-        ----------
-        way : {'wiped', 'masked'}
-            How.
-        """
+        """Work out the numbers of the coats whose line is made so, from 1."""
         return tuple(number for number, coat in enumerate(self.coats, 1) if coat.line == way)
 
     @property
@@ -105,25 +99,10 @@ def _can_be(number: int, coat: Coat, under: Sequence[Coat]) -> None:
 
 
 def read_finishes(path: Path) -> dict[str, Finish]:
-    """Read ``finishes.toml`` by key.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-
-    Raises
-    ------
-    BadInput
-        With every bad finish of the file.
-    """
+    """Read ``finishes.toml`` by key; every bad finish of the file is refused at once."""
     found: dict[str, Finish] = {}
-    bad: list[Problem] = []
-    for key, table in read_toml(path).items():
-        try:
-            found[key] = read_record(Finish, table, str(path))
-        except BadInput as why:
-            bad += [Problem(f"{key}.{p.field}", p.value, p.accepts, p.mend) for p in why.problems]
-    if bad:
-        raise BadInput(str(path), bad)
+    with gathered(path) as bad:
+        for key, table in read_toml(path).items():
+            with told_at(f"{key}.", bad):
+                found[key] = read_record(Finish, table, str(path))
     return found

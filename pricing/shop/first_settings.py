@@ -82,14 +82,7 @@ def _named(unit: str, names: dict[str, str]) -> str:
 
 
 def rate_of(old: str, new: str, rate: float | None = None) -> tuple[float, str]:
-    """Work out what one of a currency is worth in another, and where that is from.
-
-    Parameters
-    ----------
-    old, new : str
-        Codes of currencies.
-    rate : float, optional
-        As it was told.
+    """Work out what one of a currency is worth in another, and where that is from; a rate that is told counts.
 
     Raises
     ------
@@ -110,23 +103,11 @@ def rate_of(old: str, new: str, rate: float | None = None) -> tuple[float, str]:
 
 def currencies() -> dict[str, dict[str, str]]:
     """Collect the currencies whose rates are known, by code: rows of ``data/exchange_rates.csv``."""
-    return {row["currency"]: row for row in read_table(data_folder() / "exchange_rates.csv", _RATE_COLUMNS)}
-
-
-_RATE_COLUMNS = ("currency", "per_eur", "as_of", "source", "read_on", "note")
+    return {row["currency"]: row for row in read_table(data_folder() / "exchange_rates.csv")}
 
 
 def settle_first(folder: Path, *, old: str, first: First) -> None:
-    """Write other settings into a folder made from the demo.
-
-    Parameters
-    ----------
-    folder : Path
-        A fresh copy, nobody's yet.
-    old : str
-        Code of the currency that its files are written in.
-    first : First
-        What it shall be.
+    """Write other settings into a fresh copy of the demo, whose files are written in an old currency.
 
     Raises
     ------
@@ -149,15 +130,7 @@ def settle_first(folder: Path, *, old: str, first: First) -> None:
 
 
 def relabel(folder: Path, old: str, new: str) -> None:
-    """Write another currency behind every amount, whose number stays: for a shop whose amounts are turned already.
-
-    Parameters
-    ----------
-    folder : Path
-        With a shop's files.
-    old, new : str
-        Codes of currencies.
-    """
+    """Write another currency behind every amount, whose number stays: for a shop whose amounts are turned already."""
     turn = _Turn(old, new, 1.0, "", us=False)
     _all_rows(folder, turn)
     path = folder / "shop.toml"
@@ -170,12 +143,12 @@ def relabel(folder: Path, old: str, new: str) -> None:
 
 def _all_rows(folder: Path, turn: _Turn) -> None:
     for name, change in (("rates", _points), ("assumptions", _points), ("powders", _cells), ("items", _cells)):
-        _rows(folder / f"{name}.csv", change(turn), turn)
+        _rows(folder / f"{name}.csv", change, turn)
 
 
 def _say_it_in_feet(folder: Path) -> None:
     texts: dict[str, str] = {}
-    for row in read_table(data_folder() / "us_words.csv", ("file", "metric", "us")):
+    for row in read_table(data_folder() / "us_words.csv"):
         text = texts.get(row["file"]) or read_text(folder / row["file"])
         texts[row["file"]] = text.replace(row["metric"], row["us"])
     for name, text in texts.items():
@@ -185,17 +158,16 @@ def _say_it_in_feet(folder: Path) -> None:
 _Row = dict[str, str]
 
 
-def _rows(path: Path, change: Callable[[_Row], _Row], turn: _Turn) -> None:
+def _rows(path: Path, change: Callable[[_Turn, _Row], _Row], turn: _Turn) -> None:
     """Change the rows of a table; one in which money was turned is marked as a guess."""
-    columns = [cell.strip() for cell in read_text(path).split("\n", 1)[0].split(",")]
     out = []
-    for row in read_table(path, columns):
-        made = change(row)
+    for row in read_table(path):
+        row.pop("#")
+        made = change(turn, row)
         if turn.told and "source" in row and any(turn.old in value.split("/")[0].split() for value in row.values()):
-            before = ", ".join(value for value in _amounts(row, turn.old))
-            made |= {"source": CONVERTED, "where": f"{before} before"}
+            made |= {"source": CONVERTED, "where": f"{', '.join(_amounts(row, turn.old))} before"}
         out.append(made)
-    write_safely(path, table_text(columns, out))
+    write_safely(path, table_text([*out[0]], out))
 
 
 def _amounts(row: _Row, old: str) -> list[str]:
@@ -204,29 +176,23 @@ def _amounts(row: _Row, old: str) -> list[str]:
     return [value for value in row.values() if f" {old}" in value]
 
 
-def _points(turn: _Turn) -> Callable[[_Row], _Row]:
-    def change(row: _Row) -> _Row:
-        made = dict(row)
-        for name in ("low", "likely", "high"):
-            value, made["unit"] = turn.quantity(float(row[name]), row["unit"])
-            made[name] = row[name] if value == float(row[name]) else sig(value)
-        return made
-
-    return change
+def _points(turn: _Turn, row: _Row) -> _Row:
+    made = dict(row)
+    for name in ("low", "likely", "high"):
+        value, made["unit"] = turn.quantity(float(row[name]), row["unit"])
+        made[name] = row[name] if value == float(row[name]) else sig(value)
+    return made
 
 
-def _cells(turn: _Turn) -> Callable[[_Row], _Row]:
-    def change(row: _Row) -> _Row:
-        made = dict(row)
-        for name, text in row.items():
-            if found := _QUANTITY.fullmatch(text):
-                value, unit = turn.quantity(float(found[1]), found[2])
-                made[name] = f"{found[1] if value == float(found[1]) else sig(value)} {unit}"
-        if row.get("value"):  # what a part is worth stands without its unit
-            made["value"] = sig(turn.quantity(float(row["value"]), turn.old)[0])
-        return made
-
-    return change
+def _cells(turn: _Turn, row: _Row) -> _Row:
+    made = dict(row)
+    for name, text in row.items():
+        if found := _QUANTITY.fullmatch(text):
+            value, unit = turn.quantity(float(found[1]), found[2])
+            made[name] = f"{found[1] if value == float(found[1]) else sig(value)} {unit}"
+    if row.get("value"):  # what a part is worth stands without its unit
+        made["value"] = sig(turn.quantity(float(row["value"]), turn.old)[0])
+    return made
 
 
 def _front(path: Path, turn: _Turn, first: First) -> None:

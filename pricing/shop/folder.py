@@ -3,31 +3,25 @@
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping
-from functools import cache, partial
+from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
-from pydantic import Field
-
-from pricing.basis.errors import BadInput, Problem, choices
-from pricing.basis.facts import Source, data_folder
-from pricing.basis.files import read_table, read_text, read_toml
-from pricing.basis.records import Record, read_record
+from pricing.basis.errors import BadInput, Problem, choices, gathered, told_at
+from pricing.basis.facts import Source, data_folder, read_sources, sources
+from pricing.basis.files import not_writable, read_table, read_text, read_toml
+from pricing.basis.records import read_record
 from pricing.basis.switch import locked, read_settled, switch_all
 from pricing.basis.tongue import PLAIN, Tongue
 from pricing.basis.units import System
 from pricing.shop.changed_files import changed_files
 from pricing.shop.finishes import Finish, read_finishes
 from pricing.shop.first_settings import First, relabel, settle_first
-from pricing.shop.letterhead import Letterhead
-from pricing.shop.machines import Considered, Machines
 from pricing.shop.own_prices import PRICES_FILE, TRADE_FILE, read_own_prices
-from pricing.shop.own_sources import shop_sources
-from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
-from pricing.shop.policy import Policy
+from pricing.shop.people import Shopfront
 from pricing.shop.powders import Powder, read_powders
 from pricing.shop.rates import Assumption, read_assumptions, read_rates
-from pricing.shop.shop import Shop
+from pricing.shop.shop import Shop, ShopFile
 from pricing.shop.usual_week import UsualWeek, read_orders
 from pricing.shop.visit import read_answers
 
@@ -49,32 +43,13 @@ FILES = (
 _T = TypeVar("_T")
 
 
-class _ShopFile(Record):
-    """All tables of ``shop.toml``."""
-
-    shop: Shopfront
-    owner: Owner
-    helper: Helper | None = None
-    fixed: Annotated[tuple[FixedCost, ...], Field(min_length=1)]
-    tariffs: Tariffs
-    machines: Machines
-    policy: Policy
-    letterhead: Letterhead = Letterhead()
-    to_buy: tuple[Considered, ...] = ()
-
-
 def demo_folder() -> Path:
     """Return the folder of the demo shop."""
     return data_folder() / "shop"
 
 
 def open_shop(folder: Path | str | None = None) -> Shop:
-    """Read a shop's folder.
-
-    Parameters
-    ----------
-    folder : path, optional
-        The owner's folder; the demo shop without it.
+    """Read a shop's folder; the demo shop without one.
 
     Raises
     ------
@@ -91,52 +66,46 @@ def open_shop(folder: Path | str | None = None) -> Shop:
 def _read(at: Path) -> Shop:
     bad: list[Problem] = []
 
-    def attempt(name: str, read: Callable[[], _T]) -> _T | None:
-        try:
-            return read()
-        except BadInput as why:
-            bad.extend(Problem(f"{name}: {p.field}", p.value, p.accepts, p.mend) for p in why.problems)
-            return None
+    def attempt(name: str, read: Callable[[Path], _T]) -> _T | None:
+        with told_at(f"{name}: ", bad):
+            return read(at / name)
+        return None
 
-    raw = attempt("shop.toml", lambda: read_toml(at / "shop.toml"))
+    def optional(name: str, read: Callable[[Path], _T]) -> _T | None:
+        return attempt(name, read) if (at / name).exists() else None
+
+    raw = attempt("shop.toml", read_toml)
     front = raw.get("shop", {}) if raw else {}
     tongue = _tongue(front) if isinstance(front, dict) else PLAIN
-    known = attempt("sources.csv", lambda: shop_sources(at)) or {}
-    whole = attempt("shop.toml", lambda: read_record(_ShopFile, raw, "shop.toml", tongue)) if raw else None
+    known = sources() | (optional("sources.csv", read_sources) or {})
+    whole = attempt("shop.toml", lambda _: read_record(ShopFile, raw, "shop.toml", tongue)) if raw else None
     uncounted = [problem for problem in bad if problem.field == "shop.toml: shop.currency"]
     if raw is None or uncounted:
         raise BadInput(str(at), uncounted or bad)  # without a currency every price of every file would seem wrong
     steps = {step: words.drivers for step, words in known_steps().items()}
-    rates = attempt("rates.csv", lambda: read_rates(at / "rates.csv", known, steps, tongue))
-    assumed = attempt("assumptions.csv", lambda: read_assumptions(at / "assumptions.csv", known, tongue))
-    powders = attempt("powders.csv", lambda: read_powders(at / "powders.csv", tongue))
-    finishes = attempt("finishes.toml", lambda: read_finishes(at / "finishes.toml"))
-    visited = attempt("first_visit.csv", lambda: read_answers(at)) or {}
-    orders = at / "week.csv"
-    week = attempt("week.csv", lambda: read_orders(orders, tongue) if orders.exists() else UsualWeek()) or UsualWeek()
-    own, of_trade = (attempt(name, partial(read_own_prices, at, tongue, name)) for name in (PRICES_FILE, TRADE_FILE))
+    rates = attempt("rates.csv", lambda path: read_rates(path, known, steps, tongue))
+    assumed = attempt("assumptions.csv", lambda path: read_assumptions(path, known, tongue))
+    powders = attempt("powders.csv", lambda path: read_powders(path, tongue))
+    finishes = attempt("finishes.toml", read_finishes)
+    visited = optional("first_visit.csv", read_answers) or {}
+    week = optional("week.csv", lambda path: read_orders(path, tongue)) or UsualWeek()
+    own, of_trade = (
+        attempt(name, lambda path: read_own_prices(at, tongue, path.name)) for name in (PRICES_FILE, TRADE_FILE)
+    )
     bad += _cross_checks(whole, assumed, powders, finishes, known, tuple(steps))
     if bad or not (whole and rates and assumed and powders and finishes):
         raise BadInput(str(at), bad)
     return Shop(
-        front=whole.shop,
-        owner=whole.owner,
-        helper=whole.helper,
-        fixed=whole.fixed,
-        tariffs=whole.tariffs,
-        machines=whole.machines,
-        policy=whole.policy,
+        **dict(whole),
         powders=powders,
         finishes=finishes,
         rates=rates,
         assumptions=assumed,
         sources=known,
-        letterhead=whole.letterhead,
         own_prices=own or {},
         trade_prices=of_trade or {},
         visited=visited,
         week=week,
-        to_buy=whole.to_buy,
         folder=at,
     )
 
@@ -153,14 +122,10 @@ class StepWords(NamedTuple):
 @cache
 def known_steps() -> dict[str, StepWords]:
     """Collect every step by key: its title, the drivers its rates may have, the usual caution."""
-    rows = read_table(data_folder() / "steps.csv", STEP_COLUMNS)
     return {
         row["step"]: StepWords(row["title"], tuple(row["drivers"].split()), row["caution"], row["seen"] == "yes")
-        for row in rows
+        for row in read_table(data_folder() / "steps.csv")
     }
-
-
-STEP_COLUMNS = ("step", "title", "drivers", "caution", "source", "where", "seen")
 
 
 def _tongue(front: Mapping[str, Any]) -> Tongue:
@@ -170,31 +135,19 @@ def _tongue(front: Mapping[str, Any]) -> Tongue:
 
 
 def check_shop(shop: Shop) -> None:
-    """Refuse a shop whose files would not fit together: an unknown step, a machine's name given twice.
-
-    Parameters
-    ----------
-    shop : Shop
-        As it would be written.
-
-    Raises
-    ------
-    BadInput
-        With everything that does not fit.
-    """
-    bad = _cross_checks(
-        shop, dict(shop.assumptions), dict(shop.powders), dict(shop.finishes), dict(shop.sources), tuple(known_steps())
-    )
-    if bad:
-        raise BadInput("the shop", bad)
+    """Refuse a shop whose files would not fit together: an unknown step, a machine's name given twice."""
+    with gathered("the shop") as bad:
+        bad.extend(
+            _cross_checks(shop, shop.assumptions, shop.powders, shop.finishes, shop.sources, tuple(known_steps()))
+        )
 
 
 def _cross_checks(
-    whole: _ShopFile | Shop | None,
-    assumed: dict[str, Assumption] | None,
-    powders: dict[str, Powder] | None,
-    finishes: dict[str, Finish] | None,
-    known: dict[str, Source],
+    whole: ShopFile | Shop | None,
+    assumed: Mapping[str, Assumption] | None,
+    powders: Mapping[str, Powder] | None,
+    finishes: Mapping[str, Finish] | None,
+    known: Mapping[str, Source],
     steps: tuple[str, ...],
 ) -> list[Problem]:
     bad: list[Problem] = []
@@ -277,13 +230,10 @@ def new_folder(
         if at.exists():
             at.rmdir()
         beside.rename(at)
-    except BadInput:
-        shutil.rmtree(beside, ignore_errors=True)
-        raise
     except OSError as why:
-        shutil.rmtree(beside, ignore_errors=True)
-        mend = "Nothing was changed. Check the folder's rights and the space on the disk."
-        raise BadInput(str(at), [Problem("the folder", why.strerror or str(why), "writable", mend)]) from why
+        raise not_writable(at, why) from why
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)  # there no more where all went well
     return at
 
 

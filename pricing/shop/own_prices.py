@@ -4,13 +4,13 @@ Takes    item, column (``single``, ``two_tone``), first, each further, each beyo
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from math import isfinite, isnan, nan
 from pathlib import Path
 from typing import TypeAlias
 
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.errors import Problem, gathered, told_at
 from pricing.basis.files import read_table, table_text, write_safely
 from pricing.basis.numerals import spelled
 from pricing.basis.switch import locked
@@ -26,7 +26,8 @@ COLUMNS = ("single", "two_tone")
 """The two columns of the list."""
 PriceKey: TypeAlias = tuple[str, str]
 """Item and column."""
-_CELLS = ("item", "column", "first", "each_further", "each_beyond", "currency", "locked", "hidden", "saved_on")
+_AMOUNTS = ("first", "each_further", "each_beyond")
+_CELLS = ("item", "column", *_AMOUNTS, "currency", "locked", "hidden", "saved_on")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,16 +61,7 @@ class OwnPrice:
 
 
 def read_own_prices(folder: Path, tongue: Tongue, file: str = PRICES_FILE) -> dict[PriceKey, OwnPrice]:
-    """Read the owner's prices; empty where none was saved yet.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's folder.
-    tongue : Tongue
-        The shop's currency, units and locale.
-    file : str
-        Which list.
+    """Read the owner's prices in one of the two lists of a folder; empty where none was saved yet.
 
     Raises
     ------
@@ -77,43 +69,38 @@ def read_own_prices(folder: Path, tongue: Tongue, file: str = PRICES_FILE) -> di
         With every bad row.
     """
     path = folder / file
-    if not path.exists():
-        return {}
     found: dict[PriceKey, OwnPrice] = {}
-    bad: list[Problem] = []
-    for row in read_table(path, _CELLS[:4], optional=_CELLS[4:]):
-        line, place = f"line {row['#']}", (row["item"], row["column"])
-        unread: list[Problem] = []
-        numbers = [
-            read_cell(unread, name, row[name], "money", tongue) if row[name] else nan
-            for name in ("first", "each_further", "each_beyond")
-        ]
-        first, each, beyond = numbers[0], numbers[1], numbers[1] if row["each_beyond"] == "" else numbers[2]
-        wrong = _wrong(row, tongue.currency) + unread
-        if not row["first"] and not row["each_further"]:
-            first = each = beyond = nan
-        elif not unread and not (isfinite(first) and first > 0 and 0 <= each <= first and 0 <= beyond <= each):
-            given = f"{row['first']}, {row['each_further']}, {row['each_beyond']}"
-            accepts = "amounts above 0 that do not rise: first, each further, each beyond"
-            wrong.append(Problem("first, each_further, each_beyond", given, accepts))
-        if place in found:
-            wrong.append(Problem("item and column", ", ".join(place), "there once", "Keep one of the two rows."))
-        bad += [Problem(f"{line}: {p.field}", p.value, p.accepts, p.mend) for p in wrong]
-        flags = (row["locked"] == "yes", row["hidden"] == "yes")
-        found[place] = OwnPrice(first, each, beyond, *flags, row["saved_on"])
-    if bad:
-        raise BadInput(str(path), bad)
+    if not path.exists():
+        return found
+    with gathered(path) as bad:
+        for row in read_table(path, _CELLS[:4], optional=_CELLS[4:]):
+            place = (row["item"], row["column"])
+            with told_at(f"line {row['#']}: ", bad), gathered(path) as wrong:
+                found[place] = _price_of_row(row, tongue, wrong, twice=place in found)
     return found
 
 
-def old_list(folder: Path | None) -> str:
-    """Say what to do with a list that an older version saved; empty where there is none.
+def _price_of_row(row: Mapping[str, str], tongue: Tongue, wrong: list[Problem], *, twice: bool) -> OwnPrice:
+    wrong += _wrong(row, tongue.currency)
+    told = len(wrong)
+    first, each, beyond = (
+        read_cell(wrong, name, row[name], "money", tongue) if row[name] else nan for name in _AMOUNTS
+    )
+    if row["each_beyond"] == "":
+        beyond = each
+    if not row["first"] and not row["each_further"]:
+        first = each = beyond = nan
+    elif len(wrong) == told and not (isfinite(first) and first > 0 and 0 <= each <= first and 0 <= beyond <= each):
+        accepts = "amounts above 0 that do not rise: first, each further, each beyond"
+        wrong.append(Problem(", ".join(_AMOUNTS), ", ".join(row[name] for name in _AMOUNTS), accepts))
+    if twice:
+        key = f"{row['item']}, {row['column']}"
+        wrong.append(Problem("item and column", key, "there once", "Keep one of the two rows."))
+    return OwnPrice(first, each, beyond, row["locked"] == "yes", row["hidden"] == "yes", row["saved_on"])
 
-    Parameters
-    ----------
-    folder : Path or None
-        The shop's folder.
-    """
+
+def old_list(folder: Path | None) -> str:
+    """Say what to do with a list that an older version saved in a folder; empty where there is none."""
     if folder is None or not (folder / OLD_FILE).exists():
         return ""
     return (
@@ -143,18 +130,7 @@ def _wrong(row: Mapping[str, str], currency: str) -> list[Problem]:
 def save_own_prices(
     folder: Path, prices: Mapping[PriceKey, OwnPrice], tongue: Tongue, file: str = PRICES_FILE
 ) -> dict[PriceKey, OwnPrice]:
-    """Write the owner's prices; a row that did not change keeps its day.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's folder.
-    prices : mapping of OwnPrice
-        All that shall stand there, by item and column; other rows go.
-    tongue : Tongue
-        As in `read_own_prices`.
-    file : str
-        Which list.
+    """Write the owner's prices, all that shall stand in one of the two lists; a row that did not change keeps its day.
 
     Raises
     ------
@@ -167,23 +143,19 @@ def save_own_prices(
     for place, price in prices.items():
         before = old.get(place)
         same = before is not None and _cells(before) == _cells(price)
-        day = before.saved_on if same and before else today
-        kept[place] = OwnPrice(price.first, price.each, price.beyond, price.locked, price.hidden, day)
+        kept[place] = replace(price, saved_on=before.saved_on if same and before else today)
     rows = [
-        dict(
-            zip(_CELLS, (*place, *_cells(price)[:3], tongue.currency, *_cells(price)[3:], price.saved_on), strict=True)
-        )
-        for place, price in kept.items()
+        {"item": item, "column": column, "currency": tongue.currency, "saved_on": price.saved_on, **_cells(price)}
+        for (item, column), price in kept.items()
     ]
     with locked(folder, (file,)):
         write_safely(folder / file, table_text(_CELLS, rows))
     return kept
 
 
-def _cells(price: OwnPrice) -> tuple[str, ...]:
-    amounts = (price.first, price.each, price.beyond)
-    flags = (price.locked, price.hidden)
-    return (
-        *("" if isnan(amount) else spelled(amount) for amount in amounts),
-        *("yes" if flag else "" for flag in flags),
-    )
+def _cells(price: OwnPrice) -> dict[str, str]:
+    amounts = zip(_AMOUNTS, (price.first, price.each, price.beyond), strict=True)
+    flags = {"locked": price.locked, "hidden": price.hidden}
+    return {name: "" if isnan(amount) else spelled(amount) for name, amount in amounts} | {
+        name: "yes" if flag else "" for name, flag in flags.items()
+    }

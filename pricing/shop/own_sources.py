@@ -1,14 +1,11 @@
 """Where the owner's own numbers come from: ``sources.csv`` of the shop's folder, upon ``data/sources.csv``."""
 
 from collections.abc import Mapping
-from pathlib import Path
 
-from pricing.basis.facts import SOURCE_COLUMNS, FactKind, Source, read_sources, sources
+from pricing.basis.facts import SOURCE_COLUMNS, FactKind, Source, sources
 from pricing.basis.files import table_text
 from pricing.basis.records import Name, Record
 from pricing.shop.shop import Shop
-
-_FILE = "sources.csv"
 
 
 class OwnSource(Record):
@@ -30,43 +27,14 @@ class OwnSource(Record):
         return Source(key=key, **dict(self))
 
 
-def shop_sources(folder: Path) -> dict[str, Source]:
-    """Collect every source that a shop may name: those of the data, and its own.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's.
-
-    Raises
-    ------
-    BadInput
-        With every bad row of its own table.
-    """
-    own = folder / _FILE
-    return sources() | (read_sources(own) if own.exists() else {})
-
-
 def own_sources_text(found: Mapping[str, Source]) -> str:
-    """Write the table of a shop's own.
-
-    Parameters
-    ----------
-    found : mapping of Source
-        All that it may name, by key.
-    """
+    """Write the table of a shop's own sources, out of all that it may name, by key."""
     own = [source for key, source in found.items() if sources().get(key) != source]
     return table_text(SOURCE_COLUMNS, [{name: getattr(one, name) for name in SOURCE_COLUMNS} for one in own])
 
 
 def named_sources(shop: Shop) -> list[str]:
-    """Collect the keys of the sources that a shop's numbers name, and of its own, which they may name.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's.
-    """
+    """Collect the keys of the sources that a shop's numbers name, and of its own, which they may name."""
     used = {row.source.key for row in {**shop.rates, **shop.assumptions}.values()}
     used |= {powder.source for powder in shop.powders.values()}
     return sorted(used | {key for key, source in shop.sources.items() if sources().get(key) != source})

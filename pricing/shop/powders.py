@@ -6,34 +6,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.errors import Problem, gathered, told_at
 from pricing.basis.facts import fact
 from pricing.basis.files import read_table
 from pricing.basis.records import Name, Quantity, Record, read_record, refuse
 from pricing.basis.tongue import Tongue
-
-POWDER_COLUMNS = (
-    "name",
-    "kind",
-    "density",
-    "film_low",
-    "film_likely",
-    "film_high",
-    "price",
-    "pack",
-    "way",
-    "uses",
-    "each",
-    "keeps",
-    "cure",
-    "dwell",
-    "source",
-    "where",
-    "read_on",
-    "note",
-)
-POWDER_OPTIONAL = ("way", "uses", "each", "keeps", "leftover")
-"""Columns that a table may leave out; ``leftover`` said in older tables what share of a rest is used later."""
 
 Way = Literal["stocked", "passed_on", "shared"]
 """How a colour is bought: kept in stock, for the job that pays the pack, or for the job and those expected after it."""
@@ -87,7 +64,8 @@ class Powder(Record):
 
     @model_validator(mode="after")
     def _rising_film(self) -> "Powder":
-        if not self.film_low_um <= self.film_likely_um <= self.film_high_um:
+        low, likely, high = self.film_points_um
+        if not low <= likely <= high:
             raise refuse("film_low, film_likely and film_high that rise", "Swap them.")
         return self
 
@@ -102,40 +80,32 @@ class Powder(Record):
         return self.keeps_y or fact("powder.shelf_life", "year")
 
     @property
+    def film_points_um(self) -> tuple[float, float, float]:
+        """Low, likely, high. [µm]"""
+        return self.film_low_um, self.film_likely_um, self.film_high_um
+
+    @property
     def film_um(self) -> float:
         """Mean of the three points of the film. [µm]"""
         return (self.film_low_um + 4 * self.film_likely_um + self.film_high_um) / 6
 
 
+POWDER_COLUMNS = tuple(field.alias or name for name, field in Powder.model_fields.items())
+POWDER_OPTIONAL = ("way", "uses", "each", "keeps", "leftover")
+"""Columns that a table may leave out; ``leftover`` said in older tables what share of a rest is used later."""
+POWDER_WANTED = tuple(name for name in POWDER_COLUMNS if name not in POWDER_OPTIONAL)
+
+
 def read_powders(path: Path, tongue: Tongue) -> dict[str, Powder]:
-    """Read ``powders.csv`` by name.
-
-    Parameters
-    ----------
-    path : Path
-        The table.
-    tongue : Tongue
-        The shop's currency, units and locale.
-
-    Raises
-    ------
-    BadInput
-        With every bad row of the table.
-    """
+    """Read ``powders.csv`` by name; every bad row of the table is refused at once."""
     found: dict[str, Powder] = {}
-    bad: list[Problem] = []
-    wanted = [name for name in POWDER_COLUMNS if name not in POWDER_OPTIONAL]
-    for row in read_table(path, wanted, optional=POWDER_OPTIONAL):
-        line = row.pop("#")
-        given = {name: text for name, text in row.items() if text or name not in POWDER_OPTIONAL}
-        try:
-            powder = read_record(Powder, given, str(path), tongue)
-        except BadInput as why:
-            bad += [Problem(f"line {line}: {p.field}", p.value, p.accepts, p.mend) for p in why.problems]
-            continue
-        if powder.name in found:
-            bad.append(Problem(f"line {line}: name", powder.name, "there once", "It is there twice; keep one."))
-        found[powder.name] = powder
-    if bad:
-        raise BadInput(str(path), bad)
+    with gathered(path) as bad:
+        for row in read_table(path, POWDER_WANTED, optional=POWDER_OPTIONAL):
+            line = f"line {row.pop('#')}: "
+            given = {name: text for name, text in row.items() if text or name not in POWDER_OPTIONAL}
+            with told_at(line, bad):
+                powder = read_record(Powder, given, str(path), tongue)
+                if powder.name in found:
+                    bad.append(Problem(f"{line}name", powder.name, "there once", "It is there twice; keep one."))
+                found[powder.name] = powder
     return found

@@ -15,7 +15,7 @@ from math import exp, log
 from pathlib import Path
 from typing import Literal
 
-from pricing.basis.errors import BadInput, Problem, nearest, not_known
+from pricing.basis.errors import Problem, gathered, nearest, not_known
 from pricing.basis.facts import FactKind, Source
 from pricing.basis.files import read_table
 from pricing.basis.tongue import LARGEST, Range, Tongue, Wrong
@@ -82,23 +82,9 @@ class Assumption:
 def read_rates(
     path: Path, sources: Mapping[str, Source], steps: Mapping[str, Sequence[str]], tongue: Tongue
 ) -> dict[str, Assumption]:
-    """Read ``rates.csv``.
+    """Read ``rates.csv`` by ``step.driver.gives``: minutes and money per driver unit of the model.
 
-    Parameters
-    ----------
-    path : Path
-        The table.
-    sources : mapping
-        Sources by key.
-    steps : mapping
-        Steps that exist, with the drivers each may have.
-    tongue : Tongue
-        The shop's currency, units and locale.
-
-    Returns
-    -------
-    dict
-        By ``step.driver.gives``; minutes and money per driver unit of the model.
+    ``steps`` are those that exist, with the drivers each may have.
 
     Raises
     ------
@@ -106,35 +92,20 @@ def read_rates(
         With every bad row of the table.
     """
     found: dict[str, Assumption] = {}
-    bad: list[Problem] = []
-    for row in read_table(path, RATE_COLUMNS, optional=OPTIONAL):
-        line = f"line {row['#']}"
-        words = (("step", steps), ("driver", steps.get(row["step"], DRIVERS)), ("gives", GIVES))
-        wrong = [not_known(f"{line}: {f}", row[f], w) for f, w in words if row[f] not in w]
-        if wrong:
-            bad += wrong
-            continue
-        per = DRIVERS[row["driver"]] or row["driver"]
-        unit = f"{'money' if row['gives'] == 'supplies' else 'min'}/{per}"
-        key = f"{row['step']}.{row['driver']}.{row['gives']}"
-        _add(found, bad, key, unit, row, sources, tongue)
-    if bad:
-        raise BadInput(str(path), bad)
+    with gathered(path) as bad:
+        for row in read_table(path, RATE_COLUMNS, optional=OPTIONAL):
+            step, driver, gives = key = (row["step"], row["driver"], row["gives"])
+            words = (("step", steps), ("driver", steps.get(step, DRIVERS)), ("gives", GIVES))
+            wrong = [not_known(f"line {row['#']}: {f}", row[f], w) for f, w in words if row[f] not in w]
+            bad.extend(wrong)
+            if not wrong:
+                unit = f"{'money' if gives == 'supplies' else 'min'}/{DRIVERS[driver] or driver}"
+                _add(found, bad, ".".join(key), unit, row, sources, tongue)
     return found
 
 
 def read_assumptions(path: Path, sources: Mapping[str, Source], tongue: Tongue) -> dict[str, Assumption]:
-    """Read ``assumptions.csv``.
-
-    Parameters
-    ----------
-    path, sources, tongue
-        As in `read_rates`.
-
-    Returns
-    -------
-    dict
-        By name, in the unit of `ASSUMED` for that name.
+    """Read ``assumptions.csv`` by name, each in the unit of `ASSUMED` for that name.
 
     Raises
     ------
@@ -142,20 +113,18 @@ def read_assumptions(path: Path, sources: Mapping[str, Source], tongue: Tongue) 
         With every bad row, and every name that is missing or not known.
     """
     found: dict[str, Assumption] = {}
-    bad: list[Problem] = []
-    for row in read_table(path, ASSUMPTION_COLUMNS, optional=OPTIONAL):
-        name = row["name"]
-        known = (ASSUMED | MAY_BE_ASSUMED).get(name, "share" if name.startswith(("reject.", "warranty.")) else None)
-        if known is None:
-            names = [*ASSUMED, *MAY_BE_ASSUMED, "warranty.<class>", "reject.<class>.<wrought or casting>"]
-            bad.append(Problem(f"line {row['#']}: name", name, "a known name", nearest(name, names)))
-            continue
-        _add(found, bad, name, known, row, sources, tongue)
-    for name in ASSUMED:
-        if name not in found and not any(name in str(problem.field) for problem in bad):
-            bad.append(Problem("name", f"{name} missing", "there", "Copy the row from the demo shop."))
-    if bad:
-        raise BadInput(str(path), bad)
+    with gathered(path) as bad:
+        for row in read_table(path, ASSUMPTION_COLUMNS, optional=OPTIONAL):
+            name = row["name"]
+            by_class = "share" if name.startswith(("reject.", "warranty.")) else None
+            if unit := (ASSUMED | MAY_BE_ASSUMED).get(name, by_class):
+                _add(found, bad, name, unit, row, sources, tongue)
+            else:
+                names = [*ASSUMED, *MAY_BE_ASSUMED, "warranty.<class>", "reject.<class>.<wrought or casting>"]
+                bad.append(Problem(f"line {row['#']}: name", name, "a known name", nearest(name, names)))
+        for name in ASSUMED:
+            if name not in found and not any(name in str(problem.field) for problem in bad):
+                bad.append(Problem("name", f"{name} missing", "there", "Copy the row from the demo shop."))
     return found
 
 
@@ -191,17 +160,6 @@ ASSUMED: dict[str, str] = {
     "strip.bought_in_price": "money/kg",
     "burn_off.price": "money/kg",
 }
-DIVISORS = frozenset(
-    {
-        "oven.fill",
-        "oven.jobs_per_load",
-        "blast.media_cycles",
-        "powder.utilisation",
-        "plan.booked_share",
-        "plan.weeks",
-        "plan.hours",
-    }
-)
 """Names that ``assumptions.csv`` must hold, and the unit each is kept in."""
 
 MAY_BE_ASSUMED: dict[str, str] = {
@@ -215,6 +173,10 @@ MAY_BE_ASSUMED: dict[str, str] = {
 }
 """Names it may hold: without them there is no second bake, no more rejects, all hours come as planned, and how unlike
 jobs and hands are is taken from the facts."""
+
+DIVISORS = {"oven.fill", "oven.jobs_per_load", "blast.media_cycles", "powder.utilisation"}
+DIVISORS |= {"plan.booked_share", "plan.weeks", "plan.hours"}
+"""Names by whose number something is divided, so that it must be above 0."""
 
 
 def _add(

@@ -12,17 +12,19 @@ from functools import cached_property
 from math import nan
 from pathlib import Path
 from types import MappingProxyType
-from typing import TypeAlias
+from typing import Annotated, TypeAlias, TypeVar
+
+from pydantic import Field
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem, not_known
 from pricing.basis.facts import FactKind, Source
+from pricing.basis.records import Record
 from pricing.basis.tongue import Tongue
 from pricing.shop.finishes import Finish
-from pricing.shop.letterhead import Letterhead
 from pricing.shop.machines import Considered, Machines
 from pricing.shop.own_prices import OwnPrice, PriceKey
-from pricing.shop.people import FixedCost, Helper, Owner, Shopfront, Tariffs
+from pricing.shop.people import FixedCost, Helper, Letterhead, Owner, Shopfront, Tariffs
 from pricing.shop.policy import Policy
 from pricing.shop.powders import Powder
 from pricing.shop.rates import Assumption
@@ -30,6 +32,7 @@ from pricing.shop.usual_week import UsualWeek
 from pricing.shop.visit import is_sold
 
 Book: TypeAlias = Mapping[str, Floats]
+_T = TypeVar("_T")
 
 
 class Built:
@@ -48,6 +51,20 @@ class Built:
 
     def __hash__(self) -> int:
         return id(self.thing.machines)
+
+
+class ShopFile(Record):
+    """All tables of ``shop.toml``."""
+
+    front: Shopfront = Field(alias="shop")
+    owner: Owner
+    helper: Helper | None = None
+    fixed: Annotated[tuple[FixedCost, ...], Field(min_length=1)]
+    tariffs: Tariffs
+    machines: Machines
+    policy: Policy
+    letterhead: Letterhead = Letterhead()
+    to_buy: tuple[Considered, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,18 +155,7 @@ class Shop:
         return replace(self, policy=policy, own_prices=self.trade_prices, for_trade=True)
 
     def selling(self, *, trade: bool) -> "Shop":
-        """Return the shop as it sells: by its own list, or by the one for the trade.
-
-        Parameters
-        ----------
-        trade : bool
-            Whether the customer is of the trade.
-
-        Raises
-        ------
-        BadInput
-            It has no list for the trade.
-        """
+        """Return the shop as it sells: by its own list, or by the one for the trade; refused where it has none."""
         return self._trade if trade and not self.for_trade else self
 
     @cached_property
@@ -177,15 +183,7 @@ class Shop:
         """Every three-point number by its key in the book: what risk draws and calibration mends."""
         films = {
             f"film.{p.name}": Assumption(
-                f"film.{p.name}",
-                p.film_low_um,
-                p.film_likely_um,
-                p.film_high_um,
-                "um",
-                self.sources[p.source],
-                p.where,
-                p.read_on,
-                p.note,
+                f"film.{p.name}", *p.film_points_um, "um", self.sources[p.source], p.where, p.read_on, p.note
             )
             for p in self.powders.values()
         }
@@ -214,27 +212,15 @@ class Shop:
         return replace(own, hidden=True) if own else OwnPrice(nan, nan, nan, hidden=True)
 
     def powder(self, name: str, where: str = "job") -> Powder:
-        """Return a powder by name.
-
-        Raises
-        ------
-        BadInput
-            There is no such powder.
-        """
-        if name not in self.powders:
-            bad = not_known("powder", name, self.powders)
-            raise BadInput(where, [bad])
-        return self.powders[name]
+        """Return a powder by name; one that is not there is refused."""
+        return _named("powder", name, self.powders, where)
 
     def finish(self, key: str, where: str = "job") -> Finish:
-        """Return a finish by key.
+        """Return a finish by key; one that is not there is refused."""
+        return _named("finish", key, self.finishes, where)
 
-        Raises
-        ------
-        BadInput
-            There is no such finish.
-        """
-        if key not in self.finishes:
-            bad = not_known("finish", key, self.finishes)
-            raise BadInput(where, [bad])
-        return self.finishes[key]
+
+def _named(kind: str, key: str, table: Mapping[str, _T], where: str) -> _T:
+    if key not in table:
+        raise BadInput(where, [not_known(kind, key, table)])
+    return table[key]

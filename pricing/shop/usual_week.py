@@ -3,11 +3,12 @@
 Takes    item, column (``single``, ``two_tone``), orders a week, units an order, note.
 """
 
+from collections import Counter
 from collections.abc import Collection
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pricing.basis.errors import BadInput, Problem, nearest
+from pricing.basis.errors import Problem, gathered, nearest, told_at
 from pricing.basis.files import read_table, table_text
 from pricing.basis.numerals import spelled
 from pricing.basis.records import Quantity, Record, read_record
@@ -38,58 +39,25 @@ class UsualWeek(Record):
 
 
 def read_orders(path: Path, tongue: Tongue, items: Collection[str] | None = None) -> UsualWeek:
-    """Read a table of orders.
-
-    Parameters
-    ----------
-    path : Path
-        The table.
-    tongue : Tongue
-        The shop's currency, units and locale.
-    items : collection of str, optional
-        Keys that may stand in it.
-
-    Raises
-    ------
-    BadInput
-        With every bad row.
-    """
+    """Read a table of orders, of such items as are told; every bad row is refused at once."""
     found: list[Ordered] = []
-    bad: list[Problem] = []
-    for row in read_table(path, _COLUMNS[:3], optional=_COLUMNS[3:]):
-        line = f"line {row.pop('#')}"
-        if items is not None and row["item"] not in items:
-            bad.append(Problem(f"{line}: item", row["item"], "an item of items.csv", nearest(row["item"], items)))
-        try:
+    with gathered(path) as bad:
+        for row in read_table(path, _COLUMNS[:3], optional=_COLUMNS[3:]):
+            line = f"line {row.pop('#')}: "
+            if items is not None and row["item"] not in items:
+                bad.append(Problem(f"{line}item", row["item"], "an item of items.csv", nearest(row["item"], items)))
             given = {name: text for name, text in row.items() if text or name not in _COLUMNS[3:]}
-            found.append(read_record(Ordered, given, str(path), tongue))
-        except BadInput as why:
-            bad += [Problem(f"{line}: {p.field}", p.value, p.accepts, p.mend) for p in why.problems]
-    names = [", ".join(map(str, one.place)) for one in found]
-    bad += [
-        Problem("row", n, "there once", "Add the orders up.") for n in sorted({n for n in names if names.count(n) > 1})
-    ]
-    if bad:
-        raise BadInput(str(path), bad)
+            with told_at(line, bad):
+                found.append(read_record(Ordered, given, str(path), tongue))
+        names = Counter(", ".join(map(str, one.place)) for one in found)
+        bad += [Problem("row", n, "there once", "Add the orders up.") for n in sorted(names) if names[n] > 1]
     return UsualWeek(orders=tuple(found))
 
 
 def orders_text(week: UsualWeek) -> str:
-    """Write the table.
-
-    Parameters
-    ----------
-    week : UsualWeek
-        The orders.
-    """
+    """Write the table."""
     rows = [
-        {
-            "item": one.item,
-            "column": one.column,
-            "orders_per_week": spelled(one.orders_per_week),
-            "units_per_order": str(one.units_per_order),
-            "note": one.note,
-        }
+        {name: str(value) for name, value in one} | {"orders_per_week": spelled(one.orders_per_week)}
         for one in week.orders
     ]
     return table_text(_COLUMNS, rows)

@@ -6,10 +6,9 @@ Takes    question and what was said, as it was typed; `NOT_KNOWN` where the gues
 from collections.abc import Mapping
 from pathlib import Path
 
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.errors import Problem, gathered
 from pricing.basis.files import read_table, table_text
 
-_FILE = "first_visit.csv"
 NOT_KNOWN = "not known"
 """What stands for "I don't know"."""
 SOLD = "sold"
@@ -21,63 +20,27 @@ _UNKNOWN = frozenset({"?", "i don't know", "don't know", "i do not know", "no id
 
 
 def is_unknown(given: str) -> bool:
-    """Tell whether what was typed means "I don't know".
-
-    Parameters
-    ----------
-    given : str
-        Into a field or at a prompt.
-    """
+    """Tell whether what was typed into a field or at a prompt means "I don't know"."""
     plain = given.strip().lower().replace("’", "'").rstrip(".!")
     return plain in _UNKNOWN or plain.replace("dont", "don't") in _UNKNOWN
 
 
-def read_answers(folder: Path) -> dict[str, str]:
-    """Read what was said; empty where nobody was asked yet.
-
-    Parameters
-    ----------
-    folder : Path
-        The shop's folder.
-
-    Raises
-    ------
-    BadInput
-        A question stands twice, or the table cannot be read.
-    """
-    path = folder / _FILE
-    if not path.exists():
-        return {}
+def read_answers(path: Path) -> dict[str, str]:
+    """Read what was said by question; a question that stands twice is refused."""
     found: dict[str, str] = {}
-    bad = []
-    for row in read_table(path, _COLUMNS):
-        if row["question"] in found:
-            bad.append(Problem(f"line {row['#']}: question", row["question"], "there once", "Keep the later row."))
-        found[row["question"]] = row["said"]
-    if bad:
-        raise BadInput(str(path), bad)
+    with gathered(path) as bad:
+        for row in read_table(path, _COLUMNS):
+            if row["question"] in found:
+                bad.append(Problem(f"line {row['#']}: question", row["question"], "there once", "Keep the later row."))
+            found[row["question"]] = row["said"]
     return found
 
 
 def answers_text(answers: Mapping[str, str]) -> str:
-    """Write what was said.
-
-    Parameters
-    ----------
-    answers : mapping of str
-        By question.
-    """
+    """Write what was said by question."""
     return table_text(_COLUMNS, [{"question": key, "said": said} for key, said in answers.items()])
 
 
 def is_sold(answers: Mapping[str, str], item: str) -> bool:
-    """Tell whether the shop sells an item; where nobody was asked, it sells all.
-
-    Parameters
-    ----------
-    answers : mapping of str
-        By question.
-    item : str
-        Its key.
-    """
+    """Tell whether the shop sells an item, by its key; where nobody was asked, it sells all."""
     return SOLD not in answers or item in answers[SOLD].split()

@@ -247,7 +247,11 @@ def test_jobs_are_gathered_from_their_rows() -> None:
     assert seen.minutes.tolist() == [8.0, 15.0]
     assert seen.amounts.tolist() == [[1.0, 0.7], [1.0, 1.5]]
     assert seen.confirmed.tolist() == [True, False]
-    assert seen.unusable == (("c", "no amount of job or m2 was logged or quoted"),)
+    assert seen.unusable == ("c",)
+    told = StepResult(
+        "coat", seen, fit_step(seen.minutes, seen.amounts, [Guess(d, 1.0, 2.0, 3.0) for d in seen.drivers])
+    )
+    assert "1 job teaches nothing: no amount of job or m2 was logged or quoted." in told.words
 
 
 @pytest.mark.slow

@@ -135,10 +135,11 @@ def test_of_four_corrections_at_once_one_stands_and_three_are_told(tmp_path: Pat
         assert len(ledger.history("times")) == 2
 
 
-def test_a_program_that_does_not_let_go_is_told(tmp_path: Path) -> None:
+def test_a_program_that_does_not_let_go_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pricing.ledger.engine.WAIT_S", 0.1)
     with open_ledger(tmp_path) as ledger:
         ledger.add("times", took())
-    with open_ledger(tmp_path, wait_s=0.1) as ledger:
+    with open_ledger(tmp_path) as ledger:
         other = sqlite3.connect(tmp_path / "ledger.db", isolation_level=None)
         other.execute("BEGIN IMMEDIATE")
         with pytest.raises(

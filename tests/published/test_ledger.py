@@ -67,9 +67,13 @@ def _covered(naive: bool) -> float:
 
 
 def _at(end: int) -> float:
+    """The line at 1.8, and the ends between which nine of ten further points lie there."""
     drawn = trend_line(AREA, TIME)
     assert drawn is not None
-    return float(drawn.at(1.8, 0.90)[end])
+    off = 1.8 - drawn.middle
+    error = np.sqrt(drawn.spread**2 * (1 + 1 / drawn.points) + (drawn.slope_error * off) ** 2)
+    half = float(t_quantile(drawn.points - 2.0, 0.95)) * error
+    return float(drawn.level + drawn.slope * off + (0.0, -half, half)[end])
 
 
 def _sigma_of_cv(cv: float) -> float:

@@ -14,7 +14,7 @@ from pricing.screens.job_form import job_entries
 from pricing.screens.panel_job import JobPanel
 from pricing.screens.panel_settings import SettingsPanel
 from pricing.screens.panel_shop import ShopPanel
-from pricing.shop import finishes, letterhead, machines, own_sources, people, policy, powders, usual_week
+from pricing.shop import finishes, machines, own_sources, people, policy, powders, usual_week
 from pricing.shop.folder import open_shop
 from pricing.shop.rates import ASSUMPTION_COLUMNS, RATE_COLUMNS
 from pricing.show import record_fields, settings
@@ -26,7 +26,7 @@ from pricing.show.settings import SETTING_KINDS, Thing
 
 RECORDS: list[type[Record]] = [
     people.Shopfront,
-    letterhead.Letterhead,
+    people.Letterhead,
     people.Owner,
     people.Helper,
     people.FixedCost,
