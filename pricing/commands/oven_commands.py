@@ -7,7 +7,8 @@ import click
 from pricing.commands.shell import JSON, SHOP, echo_figures, picked, plain_errors, read_shop_and_job
 
 if TYPE_CHECKING:
-    from pricing.costing.visits import CoatHeat, OvenVisit
+    from pricing.costing.limits import CoatHeat
+    from pricing.costing.visits import OvenVisit
     from pricing.physics.packing_mixed import Loading
     from pricing.show.words import Words
 
@@ -21,8 +22,9 @@ if TYPE_CHECKING:
 def oven_command(jobs: tuple[str, ...], folder: str | None, finish: str | None, *, as_json: bool) -> None:
     """Oven visits of a JOB: loads, bring-up, dwell, where the heat goes; of several, how they share loads."""
     from pricing.commands.tables import grid, tell
+    from pricing.costing.limits import coat_heats
     from pricing.costing.sheet import cost
-    from pricing.costing.visits import coat_heats, oven_visits
+    from pricing.costing.visits import oven_visits
     from pricing.show.oven_view import VISIT_HEAD, visit_cells
     from pricing.show.words import Words, counted
 
@@ -30,7 +32,7 @@ def oven_command(jobs: tuple[str, ...], folder: str | None, finish: str | None, 
     for name in jobs:
         shop, job = read_shop_and_job(folder, name)
         sheet = cost(shop, job, finish=finish)
-        visits, heats = oven_visits(sheet), coat_heats(sheet, job.powders)
+        visits, heats = oven_visits(sheet), coat_heats(sheet.finish, sheet.powders, sheet.shop)
         if as_json:
             told.append({"title": job.title, **_figures(visits, heats)})
             continue

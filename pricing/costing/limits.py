@@ -13,7 +13,7 @@ from pricing.basis.numerals import localized
 from pricing.basis.units import readable, shown, sig
 from pricing.parts.part import Part
 from pricing.parts.work import Hot, Work
-from pricing.physics.cure import Heat, heat_history
+from pricing.physics.cure import cure_rate
 from pricing.shop.finishes import Finish
 from pricing.shop.machines import Oven
 from pricing.shop.powders import Powder
@@ -159,8 +159,25 @@ def _cautions(
     return tuple(dict.fromkeys(told))
 
 
-def coat_worths(finish: Finish, powders: Sequence[Powder], shop: Shop) -> list[tuple[float, float]]:
-    """Minutes that each coat's cures are worth at its own schedule, and the minutes the schedule asks for.
+class CoatHeat(NamedTuple):
+    """All heat that a coat has seen by the end, held against its powder's schedule.
+
+    ``visits`` are times in the oven since it was sprayed, ``worth_min`` what they are worth together at the schedule's
+    metal temperature, ``schedule_min`` what it asks for. [min]
+    """
+
+    coat: int
+    powder: str
+    visits: int
+    worth_min: float
+    schedule_min: float
+
+
+def coat_heats(finish: Finish, powders: Sequence[Powder], shop: Shop) -> list[CoatHeat]:
+    """Collect what each coat has seen in the oven by the end, on the careful side: metal as hot as planned.
+
+    The worth follows Arrhenius with the activation energy of ``data/facts.csv``, and holds only within the powder
+    sheet's window.
 
     Parameters
     ----------
@@ -168,35 +185,32 @@ def coat_worths(finish: Finish, powders: Sequence[Powder], shop: Shop) -> list[t
         What is cured how.
     """
     energy = fact("cure.activation_energy", "kJ/mol")
-    share = {"full": 1.0, "partial": float(shop.book["partial.share_of_dwell"])}
-    heats = [
-        (at, Heat(metal_degC=powder.cure_degC, dwell_min=powder.dwell_min * share[coat.cure]))
-        for at, coat in enumerate(finish.coats)
-        if coat.cure != "none"
-        for powder in [powders[coat.powder - 1]]
-    ]
+    share = {"none": 0.0, "partial": float(shop.book["partial.share_of_dwell"]), "full": 1.0}
+    used = [powders[coat.powder - 1] for coat in finish.coats]
     found = []
-    for number, coat in enumerate(finish.coats):
-        own = powders[coat.powder - 1]
-        seen = [heat for at, heat in heats if at >= number]
-        history = heat_history(
-            seen, schedule_degC=own.cure_degC, schedule_min=own.dwell_min, activation_kJ_per_mol=energy
+    for at, own in enumerate(used):
+        later = [
+            (coat, powder) for coat, powder in zip(finish.coats[at:], used[at:], strict=True) if coat.cure != "none"
+        ]
+        worth = sum(
+            powder.dwell_min
+            * share[coat.cure]
+            * float(cure_rate(powder.cure_degC, reference_degC=own.cure_degC, activation_kJ_per_mol=energy))
+            for coat, powder in later
         )
-        found.append((float(history.worth_min), own.dwell_min))
+        found.append(CoatHeat(at + 1, own.name, len(later), worth, own.dwell_min))
     return found
 
 
 def _cured_too_little(finish: Finish, powders: Sequence[Powder], shop: Shop) -> list[str]:
     told = []
-    for number, (coat, (worth, asked)) in enumerate(
-        zip(finish.coats, coat_worths(finish, powders, shop), strict=True), 1
-    ):
-        if worth < _AS_GOOD_AS_CURED * asked:
-            powder = powders[coat.powder - 1]
-            at = shown_text(powder.cure_degC, "degC", shop)
+    for heat in coat_heats(finish, powders, shop):
+        if heat.worth_min < _AS_GOOD_AS_CURED * heat.schedule_min:
+            at = shown_text(powders[finish.coats[heat.coat - 1].powder - 1].cure_degC, "degC", shop)
             told.append(
-                f"Coat {number} is not cured by the end: its oven visits are worth {worth:.3g} min of the {asked:g} min"
-                f" that {powder.name} asks for at {at}. Cure it longer or take powders of one schedule."
+                f"Coat {heat.coat} is not cured by the end: its oven visits are worth {heat.worth_min:.3g} min of the"
+                f" {heat.schedule_min:g} min that {heat.powder} asks for at {at}."
+                " Cure it longer or take powders of one schedule."
             )
     return told
 

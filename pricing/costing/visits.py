@@ -1,10 +1,8 @@
-"""A job's oven visits in a table, and the heat that each coat has seen."""
+"""A job's oven visits in a table."""
 
 from dataclasses import dataclass
 
-from pricing.basis.facts import fact
 from pricing.costing.sheet import CostSheet
-from pricing.physics.cure import Heat, heat_history
 
 OVEN_STEPS = ("outgas", "partial_cure", "full_cure")
 
@@ -50,31 +48,6 @@ class OvenVisit:
     cost: float
 
 
-@dataclass(frozen=True, slots=True)
-class CoatHeat:
-    """All heat that a coat has seen, held against its powder's schedule.
-
-    Parameters
-    ----------
-    coat : int
-        Which.
-    powder : str
-        Its powder.
-    visits : int
-        Times in the oven since it was sprayed.
-    worth_min : float
-        Minutes at the schedule's metal temperature that they are worth together. [min]
-    schedule_min : float
-        What the schedule asks for. [min]
-    """
-
-    coat: int
-    powder: str
-    visits: int
-    worth_min: float
-    schedule_min: float
-
-
 def oven_visits(sheet: CostSheet) -> list[OvenVisit]:
     """Collect the oven visits of one job in order, without rework.
 
@@ -110,32 +83,3 @@ def oven_visits(sheet: CostSheet) -> list[OvenVisit]:
             )
         )
     return found
-
-
-def coat_heats(sheet: CostSheet, powders: tuple[str, ...]) -> list[CoatHeat]:
-    """Collect what each coat has seen in the oven by the end, on the careful side: metal as hot as planned.
-
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of one job.
-    powders : tuple of str
-        The job's powders.
-
-    Returns
-    -------
-    list of CoatHeat
-        One a coat. The worth follows Arrhenius with the activation energy of ``data/facts.csv``, and
-        holds only within the powder sheet's window.
-    """
-    cures = [visit for visit in oven_visits(sheet) if visit.coat]
-    energy = fact("cure.activation_energy", "kJ/mol")
-    heats = []
-    for number, coat in enumerate(sheet.finish.coats, 1):
-        powder = sheet.shop.powder(powders[coat.powder - 1])
-        seen = [Heat(metal_degC=v.metal_degC, dwell_min=v.dwell_min) for v in cures if v.coat >= number]
-        history = heat_history(
-            seen, schedule_degC=powder.cure_degC, schedule_min=powder.dwell_min, activation_kJ_per_mol=energy
-        )
-        heats.append(CoatHeat(number, powder.name, history.cycles, float(history.worth_min), powder.dwell_min))
-    return heats

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from pricing.basis.facts import fact
 from pricing.parts.job import Job
 from pricing.parts.part import Part
-from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
+from pricing.physics.packing import HangingSpace, per_load_alike
 from pricing.shop.machines import Oven
 
 if TYPE_CHECKING:
@@ -40,14 +40,12 @@ def parts_per_load(part: Part, oven: Oven) -> float:
     oven : Oven
         The oven.
     """
-    return float(
-        per_load_alike(
-            hanging_space(oven),
-            width_mm=part.width_mm,
-            depth_mm=part.depth_mm,
-            height_mm=part.height_mm,
-            mass_kg=part.mass_kg,
-        )
+    return per_load_alike(
+        hanging_space(oven),
+        width_mm=part.width_mm,
+        depth_mm=part.depth_mm,
+        height_mm=part.height_mm,
+        mass_kg=part.mass_kg,
     )
 
 
@@ -68,7 +66,7 @@ def whole_loads(job: Job, oven: Oven, *, castings: bool) -> float:
     if not lots or not all(rooms):
         return 0.0
     if len(lots) == 1:
-        return float(loads_alike(lots[0].pieces, rooms[0]))
+        return -(-lots[0].pieces // rooms[0])
     from pricing.physics.packing_mixed import PartKind
 
     kinds = tuple(

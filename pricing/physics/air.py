@@ -12,8 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.basis.checks import Floats, nonneg, positive
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.checks import Floats
 from pricing.physics.cure import ZERO_DEGC_K
 
 GRAVITY_M_PER_S2 = 9.80665  # standard gravity, by definition
@@ -45,9 +44,6 @@ class Air:
     c2: float
     pressure_Pa: float
 
-    def __post_init__(self) -> None:
-        positive("air", gas_constant=self.gas_constant_J_per_kgK, c0=self.c0, pressure_Pa=self.pressure_Pa)
-
 
 def air_of(numbers: Mapping[str, float]) -> Air:
     """Collect air's numbers from the table of facts.
@@ -56,21 +52,7 @@ def air_of(numbers: Mapping[str, float]) -> Air:
     ----------
     numbers : mapping of str to float
         Facts by name, each in the unit of its row.
-
-    Returns
-    -------
-    Air
-        The record.
-
-    Raises
-    ------
-    BadInput
-        A number is missing; every missing one is named.
     """
-    needed = ("air.gas_constant", "air.cp.c0", "air.cp.c1", "air.cp.c2", "air.pressure")
-    missing = [Problem(key, None, "a row of facts.csv") for key in needed if key not in numbers]
-    if missing:
-        raise BadInput("air", missing)
     return Air(
         gas_constant_J_per_kgK=numbers["air.gas_constant"],
         c0=numbers["air.cp.c0"],
@@ -145,11 +127,6 @@ def fresh_air_kg_per_s(air: Air, flow_m3_per_h: Floats, *, at_degC: Floats) -> F
     float or array
         Mass flow [kg/s].
 
-    Raises
-    ------
-    BadInput
-        The flow is negative or not finite.
-
     Notes
     -----
     The least flow is set by the oven safety code and the oven's maker, not by this model.
@@ -160,7 +137,6 @@ def fresh_air_kg_per_s(air: Air, flow_m3_per_h: Floats, *, at_degC: Floats) -> F
     >>> round(fresh_air_kg_per_s(air, 360.0, at_degC=20.0), 4)
     0.1204
     """
-    nonneg("exhaust", flow_m3_per_h=flow_m3_per_h)
     return flow_m3_per_h / 3600.0 * air_density_kg_per_m3(air, at_degC)
 
 
@@ -187,11 +163,6 @@ def door_kg_per_s(
     float or array
         Mass flow each way [kg/s]; 0 at equal temperatures.
 
-    Raises
-    ------
-    BadInput
-        An opening or the coefficient is negative or not finite.
-
     Notes
     -----
     ``m = 2/3 Cd w h^1.5 √(2 g ρo (ρo - ρi)) / (1 + (ρo/ρi)^⅓)^1.5``: the orifice equation integrated
@@ -205,7 +176,6 @@ def door_kg_per_s(
     ...                     discharge=0.65), 2)
     2.52
     """
-    nonneg("door", width_m=width_m, height_m=height_m, discharge=discharge)
     inside, outside = air_density_kg_per_m3(air, inside_degC), air_density_kg_per_m3(air, outside_degC)
     heavy, light = np.maximum(inside, outside), np.minimum(inside, outside)
     root = np.sqrt(2.0 * GRAVITY_M_PER_S2 * heavy * (heavy - light))

@@ -1,20 +1,24 @@
-"""Abrasive blasting: how fast a surface gets clean, what it throws and what it burns.
+"""Abrasive blasting: air through a nozzle, what it throws and what it burns.
 
 Takes    nozzle, compressor and media as records of floats or arrays.
-Gives    m²/h, kg of media thrown and bought, kW of electricity; which of nozzle and compressor limits.
+Gives    free air, kg of media thrown, kW of electricity; which of nozzle and compressor limits.
 Numbers  none in this file: they are the owner's or come in from ``data/facts.csv``.
-Assumes  abrasive thrown goes with free air; a compressor too small for the nozzle lowers the rate by
-         the share of air it can give, by falling pressure or by waiting for the receiver.
+Assumes  air an ideal gas at rest before the nozzle, one heat ratio; abrasive thrown goes with free air; a
+         compressor too small for the nozzle lowers the rate by the share of air it can give, by falling
+         pressure or by waiting for the receiver.
 """
 
 from dataclasses import dataclass
+from math import pi
 
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.checks import Floats, positive
+from pricing.basis.checks import Floats
 from pricing.physics.air import Air, air_density_kg_per_m3
-from pricing.physics.nozzle import gauge_bar_for, nozzle_kg_per_s
+from pricing.physics.cure import ZERO_DEGC_K
+
+_PA_PER_BAR = 1e5  # by definition
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,11 +47,6 @@ class BlastSetup:
         Of the compressor's motor.
     thrown_kg_per_m3 : float or array
         Abrasive thrown with each m³ of free air [kg/m³].
-
-    Raises
-    ------
-    BadInput
-        A value is not above 0.
     """
 
     air: Air
@@ -61,17 +60,6 @@ class BlastSetup:
     motor_efficiency: Floats
     thrown_kg_per_m3: Floats
 
-    def __post_init__(self) -> None:
-        positive(
-            "blasting",
-            bore_mm=self.bore_mm,
-            gauge_bar=self.gauge_bar,
-            compressor_m3_per_min=self.compressor_m3_per_min,
-            shaft_kW_per_m3_per_min=self.shaft_kW_per_m3_per_min,
-            motor_efficiency=self.motor_efficiency,
-            thrown_kg_per_m3=self.thrown_kg_per_m3,
-        )
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlastRate:
@@ -81,8 +69,6 @@ class BlastRate:
     ----------
     wanted_m3_per_min : float or array
         Free air that the nozzle would take at the pressure wanted [m³/min].
-    air_m3_per_min : float or array
-        Free air that it gets [m³/min].
     gauge_bar : float or array
         Pressure that the nozzle settles at [bar].
     compressor_limits : bool or bool array
@@ -94,7 +80,6 @@ class BlastRate:
     """
 
     wanted_m3_per_min: Floats
-    air_m3_per_min: Floats
     gauge_bar: Floats
     compressor_limits: bool | npt.NDArray[np.bool_]
     thrown_kg_per_h: Floats
@@ -104,7 +89,7 @@ class BlastRate:
 def blast_rate(setup: BlastSetup) -> BlastRate:
     """Tell what nozzle and compressor give together.
 
-    Source: the choked nozzle of `pricing.physics.nozzle`; media thrown an air volume: ``blasting.thrown_per_air``
+    Source: the choked nozzle of `nozzle_kg_per_s`; media thrown an air volume: ``blasting.thrown_per_air``
     (blast_table).
 
     Parameters
@@ -137,13 +122,90 @@ def blast_rate(setup: BlastSetup) -> BlastRate:
         heat_ratio=setup.heat_ratio,
     )
     limits = wanted > setup.compressor_m3_per_min
+    gauge_bar = np.where(limits, settled, setup.gauge_bar)
     return BlastRate(
         wanted_m3_per_min=wanted,
-        air_m3_per_min=float(got) if np.ndim(got) == 0 else got,
-        gauge_bar=np.where(limits, settled, setup.gauge_bar)
-        if np.ndim(limits)
-        else (settled if limits else setup.gauge_bar),
+        gauge_bar=gauge_bar if np.ndim(limits) else float(gauge_bar),
         compressor_limits=limits,
         thrown_kg_per_h=60.0 * setup.thrown_kg_per_m3 * got,
         electric_kW=setup.shaft_kW_per_m3_per_min * got / setup.motor_efficiency,
     )
+
+
+def nozzle_kg_per_s(
+    air: Air, bore_mm: Floats, *, gauge_bar: Floats, supply_degC: Floats, discharge: Floats, heat_ratio: float
+) -> Floats:
+    """Mass flow of a nozzle or hole into the open air, choked or not.
+
+    Source: isentropic flow, choked below the critical ratio; any textbook of gas dynamics; coefficient
+    ``nozzle.discharge`` (blast_table).
+
+    Parameters
+    ----------
+    air : Air
+        Air of the place; its pressure is the back pressure.
+    bore_mm : float or array
+        Bore as it is now: wear counts with the square [mm].
+    gauge_bar : float or array
+        Pressure before the nozzle, over the air's [bar].
+    supply_degC : float or array
+        Temperature of the compressed air [°C].
+    discharge : float or array
+        Discharge coefficient: fact ``nozzle.discharge`` while blasting, ``hole.discharge`` for a leak.
+    heat_ratio : float
+        Ratio of specific heats (fact ``air.heat_ratio``).
+
+    Returns
+    -------
+    float or array
+        Mass flow [kg/s]; 0 without pressure.
+
+    Notes
+    -----
+    Choked: ``m = C A p0 √(k/(R T0)) (2/(k+1))^((k+1)/(2(k-1)))`` while the back pressure is below
+    ``(2/(k+1))^(k/(k-1))`` of the supply, 0.528 for air. Else the isentropic equation.
+
+    Examples
+    --------
+    >>> air = Air(gas_constant_J_per_kgK=287.05, c0=1005.55, c1=0.020978, c2=3.75597e-4, pressure_Pa=94e3)
+    >>> round(nozzle_kg_per_s(air, 4.0, gauge_bar=2.20, supply_degC=25.0, discharge=1.0, heat_ratio=1.4), 5)
+    0.00924
+    """
+    k = heat_ratio
+    supply_Pa = air.pressure_Pa + _PA_PER_BAR * gauge_bar
+    choked = (2.0 / (k + 1.0)) ** (k / (k - 1.0))
+    ratio = np.maximum(air.pressure_Pa / supply_Pa, choked)  # below it the throat feels nothing of the back pressure
+    mach2 = (ratio ** ((1.0 - k) / k) - 1.0) * 2.0 / (k - 1.0)
+    flux = np.sqrt(k / air.gas_constant_J_per_kgK * mach2) * ratio ** ((k + 1.0) / (2.0 * k))
+    area_m2 = pi / 4e6 * bore_mm * bore_mm
+    flow = discharge * area_m2 * supply_Pa * flux / np.sqrt(supply_degC + ZERO_DEGC_K)
+    return float(flow) if np.ndim(flow) == 0 else np.asarray(flow)
+
+
+def gauge_bar_for(
+    air: Air, bore_mm: Floats, *, flow_kg_per_s: Floats, supply_degC: Floats, discharge: Floats, heat_ratio: float
+) -> Floats:
+    """Pressure that a choked nozzle settles at when it is fed so much air.
+
+    Source: `nozzle_kg_per_s` of a choked nozzle, solved for its pressure.
+
+    Parameters
+    ----------
+    air, bore_mm, supply_degC, discharge, heat_ratio
+        As in `nozzle_kg_per_s`.
+    flow_kg_per_s : float or array
+        Air that the compressor delivers [kg/s].
+
+    Returns
+    -------
+    float or array
+        Gauge pressure [bar]; choked flow goes with the absolute pressure. Below about 0.9 bar the
+        nozzle is no longer choked and the answer is too low; there is nothing to blast with either.
+    """
+    choked_bar = 9.0 * air.pressure_Pa / _PA_PER_BAR  # surely choked: any such pressure tells flow per pascal
+    flow = nozzle_kg_per_s(
+        air, bore_mm, gauge_bar=choked_bar, supply_degC=supply_degC, discharge=discharge, heat_ratio=heat_ratio
+    )
+    supply_Pa = flow_kg_per_s / flow * 10.0 * air.pressure_Pa
+    bar = np.maximum(0.0, (supply_Pa - air.pressure_Pa) / _PA_PER_BAR)
+    return float(bar) if np.ndim(bar) == 0 else bar

@@ -12,11 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 
 _REFERENCE_DEGC = 25.0  # heating values are defined at 25 °C
-_PRODUCTS = ("co2", "h2o", "o2", "n2")
 _Cubic = tuple[float, float, float, float]
 
 
@@ -46,10 +45,6 @@ class Fuel:
     oxygen_share: float
     heats: tuple[_Cubic, _Cubic, _Cubic, _Cubic]
 
-    def __post_init__(self) -> None:
-        positive("fuel", carbon=self.carbon, gross_kJ_per_mol=self.gross_kJ_per_mol, oxygen_share=self.oxygen_share)
-        nonneg("fuel", hydrogen=self.hydrogen, latent_kJ_per_mol=self.latent_kJ_per_mol)
-
 
 def fuel_of(name: str, numbers: Mapping[str, float]) -> Fuel:
     """Collect a fuel's numbers from the table of facts.
@@ -60,33 +55,17 @@ def fuel_of(name: str, numbers: Mapping[str, float]) -> Fuel:
         Such as ``methane`` or ``propane``; natural gas burns much as methane does.
     numbers : mapping of str to float
         Facts by name, each in the unit of its row.
-
-    Returns
-    -------
-    Fuel
-        The record.
-
-    Raises
-    ------
-    BadInput
-        A number is missing; every missing one is named.
     """
-    own = [f"{name}.carbon", f"{name}.hydrogen", f"{name}.gross", "water.latent", "air.oxygen_share"]
-    cubic = [f"{gas}.cp.c{i}" for gas in _PRODUCTS for i in range(4)]
-    missing = [Problem(key, None, "a row of facts.csv") for key in own + cubic if key not in numbers]
-    if missing:
-        raise BadInput(f"fuel {name!r}", missing)
-    carbon, hydrogen, gross, latent, oxygen = (numbers[key] for key in own)
     co2, h2o, o2, n2 = (
-        (cubic_[0], cubic_[1], cubic_[2], cubic_[3])
-        for cubic_ in ([numbers[f"{gas}.cp.c{i}"] for i in range(4)] for gas in _PRODUCTS)
+        (numbers[f"{gas}.cp.c0"], numbers[f"{gas}.cp.c1"], numbers[f"{gas}.cp.c2"], numbers[f"{gas}.cp.c3"])
+        for gas in ("co2", "h2o", "o2", "n2")
     )
     return Fuel(
-        carbon=carbon,
-        hydrogen=hydrogen,
-        gross_kJ_per_mol=gross,
-        latent_kJ_per_mol=latent,
-        oxygen_share=oxygen,
+        carbon=numbers[f"{name}.carbon"],
+        hydrogen=numbers[f"{name}.hydrogen"],
+        gross_kJ_per_mol=numbers[f"{name}.gross"],
+        latent_kJ_per_mol=numbers["water.latent"],
+        oxygen_share=numbers["air.oxygen_share"],
         heats=(co2, h2o, o2, n2),
     )
 
@@ -116,14 +95,13 @@ def available_share(fuel: Fuel, flue_degC: Floats, *, excess_air: Floats, air_de
     Raises
     ------
     BadInput
-        Excess air is negative, or nothing is left.
+        Nothing is left.
 
     Notes
     -----
     ``η = 1 - (latent + Σ n Δh(T_flue) - Σ n Δh(T_air)) / HHV``, all from 25 °C. In a direct-fired
     oven the products leave with the exhaust: then do not count their heat in the exhaust again.
     """
-    nonneg("burner", excess_air=excess_air)
     oxygen = fuel.carbon + 0.25 * fuel.hydrogen
     air_share = (1.0 - fuel.oxygen_share) / fuel.oxygen_share
     moles = (fuel.carbon, 0.5 * fuel.hydrogen, oxygen * excess_air, oxygen * air_share * (1.0 + excess_air))

@@ -1,7 +1,7 @@
-"""Burn-off of old coatings: its energy, and what must never go in.
+"""Burn-off of old coatings: its energy.
 
 Takes    the load, the oven and its afterburner, floats or arrays.
-Gives    kWh of metal, walls, afterburner and binder; a refusal where there must be one.
+Gives    kWh of metal, walls, afterburner and binder.
 Numbers  none in this file: rows ``burnoff.*``, ``binder.*`` of ``data/facts.csv`` come in.
 Hazard   fumes need an afterburner and a permit; lead, cadmium or chromate may be in old coatings; never
          open on a fire. Keep to the oven maker's cycle and to local codes.
@@ -11,8 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.basis.checks import Floats, nonneg, positive
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.checks import Floats
 from pricing.physics.air import Air, air_heat_J_per_kg, fresh_air_kg_per_s
 from pricing.physics.metals import Metal, heat_J_per_kg
 from pricing.physics.oven import Wall
@@ -40,11 +39,6 @@ class BurnOffOven:
         Share of each burner's gross heat that stays, its flue at its own temperature.
     binder_used_share : float or array
         Share of the binder's heat that saves afterburner gas; 0 is the careful choice.
-
-    Raises
-    ------
-    BadInput
-        A value is out of range.
     """
 
     wall: Wall
@@ -56,20 +50,6 @@ class BurnOffOven:
     available_share: Floats
     afterburner_available_share: Floats
     binder_used_share: Floats
-
-    def __post_init__(self) -> None:
-        positive(
-            "burn-off oven",
-            available_share=self.available_share,
-            afterburner_available_share=self.afterburner_available_share,
-        )
-        nonneg(
-            "burn-off oven",
-            shell_kJ_per_K=self.shell_kJ_per_K,
-            exhaust_m3_per_h=self.exhaust_m3_per_h,
-            binder_used_share=self.binder_used_share,
-            afterburner_above_metal_K=self.afterburner_degC - self.metal_degC,
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,46 +77,6 @@ class BurnOffHeat:
     gas_kWh: Floats
 
 
-def may_burn_off(metal: str, *, heat_treated: bool | None) -> None:
-    """Refuse parts that burn-off would ruin; to be asked before any price.
-
-    Source: burnoff_guide and ageing_handbook in ``data/sources.csv``.
-
-    Parameters
-    ----------
-    metal : str
-        Name of the metal, as in the table of facts.
-    heat_treated : bool or None
-        Whether it is heat-treated (T4, T5, T6, T7); None where nobody knows.
-
-    Raises
-    ------
-    BadInput
-        Aluminium that is, or may be, heat-treated; magnesium; zinc.
-
-    Notes
-    -----
-    Heat-treated aluminium is aged far below burn-off temperature. How much strength is left is not
-    told here: the answer is no, whatever the number.
-
-    Examples
-    --------
-    >>> may_burn_off("steel", heat_treated=None)
-    >>> may_burn_off("aluminium", heat_treated=True)
-    Traceback (most recent call last):
-        ...
-    pricing.basis.errors.BadInput: burn-off needs mending:
-      heat_treated is True; it must be known to be no for aluminium. Strip it chemically or by blasting.
-    """
-    mend = "Strip it chemically or by blasting."
-    name = metal.casefold()
-    if name in {"magnesium", "zinc"}:
-        raise BadInput("burn-off", [Problem("metal", metal, "a metal that stands burn-off", mend)])
-    if name in {"aluminium", "aluminum"} and heat_treated is not False:
-        accepts = "known to be no for aluminium"
-        raise BadInput("burn-off", [Problem("heat_treated", heat_treated, accepts, mend)])
-
-
 def burn_off(
     oven: BurnOffOven,
     metal: Metal,
@@ -157,7 +97,7 @@ def burn_off(
     oven : BurnOffOven
         Oven and afterburner.
     metal : Metal
-        Of the load and its cart, which `may_burn_off` has let pass.
+        Of the load and its cart; what must never go in is refused before (`pricing.costing.refusals`).
     mass_kg : float or array
         Load and cart [kg].
     coating_kg : float or array
@@ -168,19 +108,7 @@ def burn_off(
         Time at temperature; the way up counts half [min].
     shop_degC : float or array
         Temperature at the start [°C].
-
-    Returns
-    -------
-    BurnOffHeat
-        Terms and gas.
-
-    Raises
-    ------
-    BadInput
-        A value is out of range.
     """
-    nonneg("burn-off", mass_kg=mass_kg, coating_kg=coating_kg, cycle_min=cycle_min)
-    positive("burn-off", binder_MJ_per_kg=binder_MJ_per_kg)
     seconds, rise = 60.0 * cycle_min, oven.metal_degC - shop_degC
     air_kg = fresh_air_kg_per_s(oven.air, oven.exhaust_m3_per_h, at_degC=shop_degC) * seconds
     load = mass_kg * heat_J_per_kg(metal, shop_degC, oven.metal_degC) / _J_PER_KWH

@@ -45,18 +45,8 @@ def powder_kg(area_m2: Floats, *, film_um: Floats, density_g_per_cm3: Floats, ut
     2.0
     """
     nonneg("powder", area_m2=area_m2, film_um=film_um, density_g_per_cm3=density_g_per_cm3)
-    _share("powder", above_zero=True, utilisation=utilisation)
+    positive("powder", utilisation=utilisation)
+    if not is_symbol(utilisation) and np.any(np.asarray(utilisation) > 1):
+        most = float(np.max(np.asarray(utilisation)))
+        raise BadInput("powder", [Problem("utilisation", most, "at most 1", "Write 60 % as 0.60.")])
     return area_m2 * film_um * density_g_per_cm3 * 1e-3 / utilisation
-
-
-def _share(where: str, *, above_zero: bool = False, **values: Floats) -> None:
-    """Refuse shares above 1, or below 0 (or at 0)."""
-    (positive if above_zero else nonneg)(where, **values)
-    bad = [
-        Problem(name, float(np.max(np.asarray(value))), "at most 1", "Write 60 % as 0.60.")
-        for name, value in values.items()
-        if not is_symbol(value)
-        and (value > 1 if isinstance(value, (float, int)) else bool(np.any(np.asarray(value) > 1)))
-    ]
-    if bad:
-        raise BadInput(where, bad)

@@ -17,9 +17,8 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
-from pricing.physics.cure import ZERO_DEGC_K
+from pricing.physics.heating import Exchange, heat_and_film
 from pricing.physics.metals import Metal
-from pricing.physics.surfaces import Exchange, radiation_of_K
 
 _STEPS = 4  # towards the set point; more are taken until every row is there
 _MOST_STEPS = 40  # 8 were the most that 20,000 odd ovens took
@@ -186,9 +185,9 @@ def _fire(f: Firing, kit: _Kit, zeros: Floats) -> Fired:
     seconds, oven_Ks, reached, held = zeros, zeros, zeros + math.inf, zeros
     holding_W = f.power_W - f.loss_W_per_K * (f.set_degC - f.shop_degC)
     for step in range(_MOST_STEPS):
-        heat, film = _coefficients(metal, exchange, oven, load)
+        heat, film = heat_and_film(metal, exchange, oven, load)
         store, give = f.mass_kg * heat, f.area_m2 * film
-        start = _coefficients(metal, exchange, oven, section)
+        start = heat_and_film(metal, exchange, oven, section)
         spare = f.power_W - f.loss_W_per_K * (oven - f.shop_degC) - give * (oven - load)
         end = reached + 60.0 * f.dwell_min
         going = ((oven < f.set_degC) | (spare < 0)) & (seconds < end) & (held < 1.0)
@@ -203,7 +202,7 @@ def _fire(f: Firing, kit: _Kit, zeros: Floats) -> Fired:
         s = kit.most(need / gain * aim, 0.5 * relax)
         guess = _solve(f, kit, oven, load, store, give)
         half, whole = guess.at(kit, 0.5 * s), guess.at(kit, s)
-        film = _coefficients(metal, exchange, half[0], half[1])[1]
+        film = heat_and_film(metal, exchange, half[0], half[1])[1]
         exact = _solve(f, kit, oven, load, f.mass_kg * _mean_heat(metal, load, whole[1]), f.area_m2 * film)
         after = exact.at(kit, s)
         over = after[0] >= f.set_degC
@@ -218,7 +217,7 @@ def _fire(f: Firing, kit: _Kit, zeros: Floats) -> Fired:
         after = exact.at(kit, s)
         lag = f.metal.density_kg_per_m3 * f.section_m * start[0] / start[1]
         near, far = exact.follow(kit, section, lag, 0.5 * s)[0], exact.follow(kit, section, lag, s)[0]
-        film = _coefficients(metal, exchange, half[0], near)[1]
+        film = heat_and_film(metal, exchange, half[0], near)[1]
         lag = f.metal.density_kg_per_m3 * f.section_m * _mean_heat(metal, section, far) / film
         there = exact.follow(kit, section, lag, s)[0]
         first = (there >= f.metal_degC) & (reached > seconds + s) & going
@@ -233,13 +232,6 @@ def _fire(f: Firing, kit: _Kit, zeros: Floats) -> Fired:
         power = float(np.max(np.asarray(f.power_W)))
         raise BadInput("oven visit", [Problem("power_W", power, "enough to get on in the bring-up", "")])
     return Fired(seconds, oven, load, section, reached, oven_Ks)
-
-
-def _coefficients(metal: Metal, exchange: Exchange, air_degC: Floats, level: Floats) -> tuple[Floats, Floats]:
-    """Work out specific heat and film coefficient with radiation."""
-    heat = metal.c0 + level * (metal.c1 + level * (metal.c2 + level * metal.c3))
-    radiant = radiation_of_K(exchange.emissivity, level + ZERO_DEGC_K, air_degC + ZERO_DEGC_K)
-    return heat, exchange.air_W_per_m2K + radiant
 
 
 def _off_zero(kit: _Kit, value: Floats) -> Floats:

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from pricing.basis.checks import nonneg, positive
 from pricing.basis.errors import BadInput, Problem
-from pricing.physics.oven import OvenModel, exhaust_W_per_K
+from pricing.physics.oven import OvenModel
 
 CONFIDENCE = 0.9
 """Of the intervals."""
@@ -135,7 +135,7 @@ class OvenFit:
 def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown) -> OvenFit:
     """Fit wall and shell of an oven to its own tests.
 
-    Source: least squares on the balance of `pricing.physics.standing`; intervals by the method of Gauss and
+    Source: least squares on the balance of `pricing.physics.oven`; intervals by the method of Gauss and
     Student's t.
 
     Parameters
@@ -203,7 +203,7 @@ def _bridging(oven: OvenModel, holding: HoldingTest) -> tuple[float, float]:
             heater_kWh / hours * float(oven.available_share) + float(oven.fan_kW) * float(oven.fan_heat_share)
         )
         rise = oven_degC - holding.shop_degC
-        exhaust_W = exhaust_share * float(exhaust_W_per_K(oven, oven_degC, holding.shop_degC)) * rise
+        exhaust_W = exhaust_share * float(oven.loss_W_per_K(oven_degC, holding.shop_degC)[1]) * rise
         clean = replace(oven.wall, bridging=1.0)
         return (heat_W - exhaust_W) / (float(clean.loss_W_per_K(oven_degC, holding.shop_degC)) * rise)
 

@@ -1,40 +1,65 @@
-"""Heating and cooling of a part in oven or shop air: bring-up time of its heaviest section.
+"""Heating of a part in oven air: how heat gets to its surface, and bring-up time of its heaviest section.
 
-Takes    a metal, the section's volume over area, air and wall temperatures; floats or arrays.
-Gives    minutes to a metal temperature, the temperature after some minutes, the cure done meanwhile.
+Takes    a metal, the section's volume over area, the air's temperature; floats or arrays.
+Gives    minutes to a metal temperature; specific heat, and the film coefficient with radiation in it.
 Numbers  none in this file: film coefficient and emissivity come in from ``data/facts.csv``.
-Assumes  air and walls at constant temperatures. The lumped balance with radiation and c(T) is
-         integrated exactly; a thick section is then put right by the plane wall's first term, which
-         dies out as Biot's number falls (below 0.1 it is a few per cent).
+Assumes  a small grey part, air and walls at one constant temperature. The lumped balance with radiation
+         and c(T) is integrated exactly; a thick section is then put right by the plane wall's first term,
+         which dies out as Biot's number falls (below 0.1 it is a few per cent).
 """
 
+from dataclasses import dataclass
 from math import log, pi
-from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
-from pricing.basis.checks import Floats, positive
-from pricing.basis.errors import BadInput, Problem
+from pricing.basis.checks import Floats, most
 from pricing.physics.cure import ZERO_DEGC_K
 from pricing.physics.metals import Metal
-from pricing.physics.surfaces import Exchange, radiation_of_K, settled_degC
 
-_Array: TypeAlias = npt.NDArray[np.float64]
+STEFAN_BOLTZMANN_W_PER_M2K4 = 5.670374419e-8  # exact since the SI of 2019
 _GAUSS = np.polynomial.legendre.leggauss(6)
 _NODES, _WEIGHTS = 0.5 + 0.5 * _GAUSS[0], 0.5 * _GAUSS[1]  # on (0, 1)
 _QUARTER_TURN2 = pi * pi / 4.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exchange:
+    """How heat gets between air, walls and the surface of a part.
+
+    Parameters
+    ----------
+    air_W_per_m2K : float or array
+        Film coefficient of the moving air [W/(m²·K)].
+    emissivity : float or array
+        Of the part's surface, in an enclosure much larger than the part.
+    """
+
+    air_W_per_m2K: Floats
+    emissivity: Floats
+
+
+def radiation_of_K(emissivity: Floats, a_K: Floats, b_K: Floats) -> Floats:
+    """Radiation as a film coefficient [W/(m²·K)], temperatures in kelvin.
+
+    Source: Stefan-Boltzmann's law, linearised exactly; Incropera, DeWitt, Bergman and Lavine, Fundamentals of Heat
+    and Mass Transfer, chapter 1.
+    """
+    return emissivity * STEFAN_BOLTZMANN_W_PER_M2K4 * (a_K + b_K) * (a_K * a_K + b_K * b_K)
+
+
+def heat_and_film(metal: Metal, exchange: Exchange, air_degC: Floats, level_degC: Floats) -> tuple[Floats, Floats]:
+    """Specific heat [J/(kg·K)] of a metal at ``level_degC``, and film coefficient with radiation [W/(m²·K)].
+
+    Source: ``<metal>.cp.c0`` to ``c3`` in ``data/facts.csv``; `radiation_of_K`.
+    """
+    heat = metal.c0 + level_degC * (metal.c1 + level_degC * (metal.c2 + level_degC * metal.c3))
+    radiant = radiation_of_K(exchange.emissivity, level_degC + ZERO_DEGC_K, air_degC + ZERO_DEGC_K)
+    return heat, exchange.air_W_per_m2K + radiant
+
+
 def heat_up_min(
-    metal: Metal,
-    section_m: Floats,
-    *,
-    from_degC: Floats,
-    to_degC: Floats,
-    air_degC: Floats,
-    exchange: Exchange,
-    walls_degC: Floats | None = None,
+    metal: Metal, section_m: Floats, *, from_degC: Floats, to_degC: Floats, air_degC: Floats, exchange: Exchange
 ) -> Floats:
     """Minutes until the middle of a section is at least as hot as wanted.
 
@@ -48,29 +73,21 @@ def heat_up_min(
     section_m : float or array
         Volume over area of the heaviest section [m].
     from_degC, to_degC : float or array
-        Metal temperature at the start and the one wanted [°C].
+        Metal temperature at the start and the one wanted, below the air's [°C].
     air_degC : float or array
-        Air round the part [°C].
+        Air and walls round the part [°C].
     exchange : Exchange
         Film coefficient and emissivity.
-    walls_degC : float or array, optional
-        Walls round the part [°C]; the air's temperature when not given.
 
     Returns
     -------
     float or array
         Minutes; 0 where the metal is there already.
 
-    Raises
-    ------
-    BadInput
-        The metal would never get there, or a value is out of range.
-
     Notes
     -----
-    With T* the settled temperature, ``u = ln((T* - T0)/(T* - T))`` turns
-    ``dt = ρ c L dT / (h (Ta - T) + ε σ (Tw⁴ - T⁴))`` into an integral of a smooth function of u,
-    which six Gauss points give within 0.02 %. The plane wall's first term then puts a thick
+    ``u = ln((Ta - T0)/(Ta - T))`` turns ``dt = ρ c L dT / (h (Ta - T) + ε σ (Ta⁴ - T⁴))`` into an integral of a
+    smooth function of u, which six Gauss points give within 0.02 %. The plane wall's first term then puts a thick
     section right: ``Bi/ζ² (1 + ln C / u)``, which tends to 1 with a small Biot number.
 
     Examples
@@ -81,62 +98,14 @@ def heat_up_min(
     >>> round(60 * t)
     123
     """
-    positive("heating", section_m=section_m)
-    settled = air_degC if walls_degC is None else settled_degC(exchange, air_degC, walls_degC)
-    span = _span(settled, from_degC, to_degC)
-    return _minutes(metal, section_m, settled - from_degC, settled, span, exchange)
-
-
-def _span(settled: Floats, start: Floats, wanted: Floats) -> Floats:
-    """Work out u at the end, the logarithm of gap at start over gap left; 0 where it is there already."""
-    before, after = settled - start, settled - wanted
-    if isinstance(before, (float, int)) and isinstance(after, (float, int)):
-        if after >= before:
-            return 0.0
-        if after > 0:
-            return log(before / after)
-        end, goal = settled, wanted
-    else:
-        gap, left = np.broadcast_arrays(np.asarray(before, dtype=np.float64), np.asarray(after, dtype=np.float64))
-        never = (left <= 0) & (left < gap)
-        if not never.any():
-            there = left >= gap
-            return np.where(there, 0.0, np.log(np.where(there, 1.0, gap) / np.where(there, 1.0, left)))
-        ends, goals = np.broadcast_to(settled, gap.shape)[never], np.broadcast_to(wanted, gap.shape)[never]
-        end, goal = float(ends.flat[0]), float(goals.flat[0])
-    mend = "Set the oven hotter, or ask for less."
-    problem = Problem("to_degC", abs(goal), f"short of {abs(end):.4g} °C, where the metal settles", mend)
-    raise BadInput("heating", [problem])
-
-
-def _along(metal: Metal, exchange: Exchange, settled: Floats, gap: Floats, span: Floats) -> _Array:
-    """Return the metal temperatures at the Gauss points, points on a first axis of their own."""
-    others = (span, gap, metal.c0, exchange.air_W_per_m2K, exchange.emissivity)
-    axes = max(map(np.ndim, others))
+    gap, left = air_degC - from_degC, air_degC - to_degC
+    ratio = most(gap, left) / left
+    span = log(ratio) if isinstance(ratio, float) else np.log(ratio)
+    axes = max(map(np.ndim, (span, gap, metal.c0, exchange.air_W_per_m2K, exchange.emissivity)))
     points = _NODES if axes == 0 else _NODES.reshape((6,) + (1,) * axes)
-    return np.asarray(settled - gap * np.exp(-points * span))
-
-
-def _mean(values: _Array) -> Floats:
-    """Weigh the values at the Gauss points."""
-    return _WEIGHTS @ values if values.ndim <= 2 else np.tensordot(_WEIGHTS, values, 1)
-
-
-def _film(level: Floats, settled: Floats, exchange: Exchange) -> Floats:
-    return exchange.air_W_per_m2K + radiation_of_K(exchange.emissivity, level + ZERO_DEGC_K, settled + ZERO_DEGC_K)
-
-
-def _lag(metal: Metal, level: Floats, film: Floats) -> Floats:
-    """Work out dt/du over ρ L: specific heat over film coefficient [m²·s/kg]."""
-    return (metal.c0 + level * (metal.c1 + level * (metal.c2 + level * metal.c3))) / film
-
-
-def _minutes(metal: Metal, section_m: Floats, gap: Floats, settled: Floats, span: Floats, exchange: Exchange) -> Floats:
-    """Integrate dt/du over u and put a thick section right."""
-    level = _along(metal, exchange, settled, gap, span)
-    film = _film(level, settled, exchange)
-    lag = _mean(np.asarray(_lag(metal, level, film))) * metal.density_kg_per_m3 * section_m / 60.0
-    bi = _mean(np.asarray(film)) * section_m / metal.conductivity_W_per_mK
+    heat, film = heat_and_film(metal, exchange, air_degC, air_degC - gap * np.exp(-points * span))
+    lag = _mean(heat / film) * metal.density_kg_per_m3 * section_m / 60.0
+    bi = _mean(film) * section_m / metal.conductivity_W_per_mK
     square = bi * _QUARTER_TURN2 / (bi + _QUARTER_TURN2)  # ζ², a first guess within 4 %
     root = np.sqrt(square)
     for _ in range(2):  # Newton on ζ sin ζ = Bi cos ζ
@@ -145,3 +114,9 @@ def _minutes(metal: Metal, section_m: Floats, gap: Floats, settled: Floats, span
     behind = np.log(4.0 * np.sin(root) / (2.0 * root + np.sin(2.0 * root)))
     minutes = lag * bi / (root * root) * np.where(np.asarray(span) > 0, span + behind, 0.0)
     return float(minutes) if np.ndim(minutes) == 0 else np.asarray(minutes)
+
+
+def _mean(values: Floats) -> Floats:
+    """Weigh the values at the Gauss points, which have the first axis."""
+    points = np.asarray(values)
+    return _WEIGHTS @ points if points.ndim <= 2 else np.tensordot(_WEIGHTS, points, 1)

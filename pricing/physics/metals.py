@@ -69,11 +69,6 @@ def metal_of(name: str, numbers: Mapping[str, Floats]) -> Metal:
     Metal
         Coefficients that have no row are 0.
 
-    Raises
-    ------
-    BadInput
-        A number of this metal is missing; every missing one is named.
-
     Examples
     --------
     >>> rows = {"tin.density": 7290.0, "tin.conductivity": 60.0, "tin.emissivity": 0.2,
@@ -81,10 +76,6 @@ def metal_of(name: str, numbers: Mapping[str, Floats]) -> Metal:
     >>> metal_of("tin", rows).c0
     230.0
     """
-    needed = ("density", "conductivity", "emissivity", "cp.c0", "cp.to")
-    missing = [Problem(f"{name}.{key}", None, "a row of facts.csv") for key in needed if f"{name}.{key}" not in numbers]
-    if missing:
-        raise BadInput(f"metal {name!r}", missing)
     return Metal(
         density_kg_per_m3=numbers[f"{name}.density"],
         conductivity_W_per_mK=numbers[f"{name}.conductivity"],

@@ -1,7 +1,7 @@
-"""The oven itself: its walls, shell, exhaust, door, fans and heater.
+"""The oven itself: its walls, shell, exhaust, door, fans and heater; how it holds and cools without a load.
 
 Takes    the owner's measures and plates, floats or arrays.
-Gives    an ``OvenModel`` record and its losses per kelvin; ``standing`` and ``visit`` make energy of them.
+Gives    an ``OvenModel`` record, its losses per kelvin, what holding it takes; ``visit`` follows a load through it.
 Numbers  none in this file: they are the owner's or come in from ``data/facts.csv``.
 Assumes  air and inner skin at one temperature, wall loss proportional to the rise above the shop.
 """
@@ -11,11 +11,8 @@ from typing import Literal
 
 import numpy as np
 
-from pricing.basis.checks import Floats, nonneg, positive
-from pricing.basis.errors import BadInput, Problem, not_known
+from pricing.basis.checks import Floats
 from pricing.physics.air import Air, air_heat_J_per_kg, fresh_air_kg_per_s
-
-FUELS = ("gas", "electric")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,18 +50,6 @@ class Wall:
     inside_W_per_m2K: Floats
     outside_W_per_m2K: Floats
     bridging: Floats
-
-    def __post_init__(self) -> None:
-        positive(
-            "oven wall",
-            area_m2=self.area_m2,
-            insulation_mm=self.insulation_mm,
-            conductivity_W_per_mK=self.conductivity_W_per_mK,
-            inside_W_per_m2K=self.inside_W_per_m2K,
-            outside_W_per_m2K=self.outside_W_per_m2K,
-            bridging=self.bridging,
-        )
-        nonneg("oven wall", conductivity_per_K=self.conductivity_per_K)
 
     def loss_W_per_K(self, oven_degC: Floats, shop_degC: Floats) -> Floats:
         """Loss per kelvin of rise [W/K], the conductivity taken at the mean temperature.
@@ -112,11 +97,6 @@ class OvenModel:
         What the burner (gross) or the elements take at full power [kW].
     available_share : float or array
         Share of that which stays in the oven; 1 when electric.
-
-    Raises
-    ------
-    BadInput
-        A value is out of range or the fuel unknown.
     """
 
     wall: Wall
@@ -134,55 +114,52 @@ class OvenModel:
     heater_kW: Floats
     available_share: Floats
 
-    def __post_init__(self) -> None:
-        positive(
-            "oven",
-            inside_m3=self.inside_m3,
-            shell_kJ_per_K=self.shell_kJ_per_K,
-            heater_kW=self.heater_kW,
-            available_share=self.available_share,
-        )
-        nonneg(
-            "oven",
-            exhaust_m3_per_h=self.exhaust_m3_per_h,
-            door_width_m=self.door_width_m,
-            door_height_m=self.door_height_m,
-            door_discharge=self.door_discharge,
-            door_W_per_m2K=self.door_W_per_m2K,
-            fan_kW=self.fan_kW,
-            fan_heat_share=self.fan_heat_share,
-        )
-        bad = [
-            Problem(name, float(np.max(np.asarray(value))), "at most 1", "Write 80 % as 0.80.")
-            for name in ("available_share", "fan_heat_share")
-            if np.any(np.asarray(value := getattr(self, name)) > 1)
-        ]
-        if self.fuel not in FUELS:
-            bad.append(not_known("fuel", self.fuel, FUELS))
-        if bad:
-            raise BadInput("oven", bad)
-
     def loss_W_per_K(self, oven_degC: Floats, shop_degC: Floats) -> tuple[Floats, Floats]:
-        """Loss of walls and of exhaust per kelvin of rise, hot at ``oven_degC`` [W/K]."""
-        return self.wall.loss_W_per_K(oven_degC, shop_degC), exhaust_W_per_K(self, oven_degC, shop_degC)
+        """Loss of walls and of exhaust per kelvin of rise, hot at ``oven_degC`` [W/K].
+
+        Source: `Wall.loss_W_per_K`; ``m c`` of the air let out, `pricing.physics.air`.
+        """
+        flow = fresh_air_kg_per_s(self.air, self.exhaust_m3_per_h, at_degC=shop_degC)
+        exhaust = flow * air_heat_J_per_kg(self.air, shop_degC, oven_degC) / (oven_degC - shop_degC)
+        return self.wall.loss_W_per_K(oven_degC, shop_degC), exhaust
 
 
-def exhaust_W_per_K(oven: OvenModel, oven_degC: Floats, shop_degC: Floats) -> Floats:
-    """Heat that the fresh air takes, per kelvin of rise.
+def shell_degC_after(oven: OvenModel, *, idle_min: Floats, shell_degC: Floats, shop_degC: Floats) -> Floats:
+    """Temperature of the shell after standing shut for a while, switched off, exhaust off [°C].
 
-    Source: ``m c`` of the air let out; `pricing.physics.air`.
+    Source: Newton's law of cooling: decay with ``τ = C/UA`` towards the shop.
 
     Parameters
     ----------
     oven : OvenModel
         The oven.
-    oven_degC, shop_degC : float or array
-        Temperatures inside and outside; the oven is the hotter one [°C].
-
-    Returns
-    -------
-    float or array
-        Mass flow times mean specific heat [W/K].
+    idle_min : float or array
+        Time since it was at ``shell_degC`` [min].
+    shell_degC, shop_degC : float or array
+        Temperature of the shell then, and of the shop [°C].
     """
-    flow = fresh_air_kg_per_s(oven.air, oven.exhaust_m3_per_h, at_degC=shop_degC)
-    return flow * air_heat_J_per_kg(oven.air, shop_degC, oven_degC) / (oven_degC - shop_degC)
+    loss = oven.wall.loss_W_per_K(shell_degC, shop_degC)
+    left = np.exp(-60.0 * idle_min * loss / (1e3 * oven.shell_kJ_per_K))
+    level = shop_degC + (shell_degC - shop_degC) * left
+    return float(level) if np.ndim(level) == 0 else level
+
+
+def holding_kWh(oven: OvenModel, *, hold_min: Floats, oven_degC: Floats, shop_degC: Floats) -> tuple[Floats, Floats]:
+    """What an empty oven that is held hot, door shut, is billed: gas (gross), electricity of fans and elements [kWh].
+
+    Source: steady heat balance.
+
+    Parameters
+    ----------
+    oven : OvenModel
+        The oven.
+    hold_min : float or array
+        Time [min].
+    oven_degC, shop_degC : float or array
+        Temperatures [°C].
+    """
+    wall, exhaust = oven.loss_W_per_K(oven_degC, shop_degC)
+    need = 1e-3 * (wall + exhaust) * (oven_degC - shop_degC) - oven.fan_kW * oven.fan_heat_share
+    billed = np.maximum(0.0, need) * hold_min / 60.0 / oven.available_share
+    fans = oven.fan_kW * hold_min / 60.0
+    return (billed, fans) if oven.fuel == "gas" else (0.0 * billed, fans + billed)

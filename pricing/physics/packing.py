@@ -1,18 +1,19 @@
-"""How many identical parts hang in one oven load, in closed form.
+"""What hangs in one oven load: how many identical parts, in closed form, and where parts of several kinds hang.
 
-Takes    an oven's hanging space and the envelope and mass of a part, floats or arrays.
-Gives    parts per load and loads; mixed loads are the business of ``packing_mixed``.
+Takes    an oven's hanging space, and the envelope and mass of a part or parts with one way to hang each.
+Gives    parts per load; where each part hangs, or that they do not all fit. Which kinds share a load is the
+         business of ``packing_mixed``.
 Assumes  rails run the length of the oven, level and evenly spaced; parts hang upright, turn only
-         about the vertical, and one load takes one kind of part. Airflow is not modelled: the
-         clearance is the owner's.
+         about the vertical. Airflow is not modelled: the clearance is the owner's.
+Method   unlike parts in one order, deepest and tallest first, fill row after row and rail after rail. Whatever
+         hangs with a part also hangs without it: a row, a rail and a load only become shorter. So a
+         part less never needs more room, which first fit cannot promise.
 """
 
 from dataclasses import dataclass
+from math import ceil
+from typing import NamedTuple
 
-import numpy as np
-import numpy.typing as npt
-
-from pricing.basis.checks import Floats, nonneg, positive
 from pricing.basis.errors import BadInput, Problem
 
 _SLACK = 1e-9  # a part that fits exactly must not be lost to rounding
@@ -78,15 +79,9 @@ class HangingSpace:
 
 
 def per_load_alike(
-    space: HangingSpace,
-    *,
-    width_mm: Floats,
-    depth_mm: Floats,
-    height_mm: Floats,
-    mass_kg: Floats,
-    may_turn: bool | npt.NDArray[np.bool_] = True,
-) -> Floats:
-    """Most identical parts that one load takes.
+    space: HangingSpace, *, width_mm: float, depth_mm: float, height_mm: float, mass_kg: float, may_turn: bool = True
+) -> float:
+    """Most identical parts that one load takes, a whole number; 0 where the part does not fit at all.
 
     Source: counting of places on rails and tiers; clearances ``hanging.*`` in ``data/facts.csv`` (common_practice).
 
@@ -94,22 +89,12 @@ def per_load_alike(
     ----------
     space : HangingSpace
         The oven's rails.
-    width_mm, depth_mm, height_mm : float or array
+    width_mm, depth_mm, height_mm : float
         Envelope of the part as it hangs: along the rail, across the rails, downwards [mm].
-    mass_kg : float or array
+    mass_kg : float
         Mass of one part [kg].
-    may_turn : bool or bool array
+    may_turn : bool
         Whether it may hang turned by 90° about the vertical (width and depth swapped).
-
-    Returns
-    -------
-    float or array
-        Whole number of parts; 0 where the part does not fit at all.
-
-    Raises
-    ------
-    BadInput
-        A measure or mass is not above 0.
 
     Notes
     -----
@@ -117,80 +102,119 @@ def per_load_alike(
     a part deeper than the pitch allows uses every k-th rail, and rails too near the wall for half
     its depth and the clearance are left empty. The best of the allowed turns is taken.
     """
-    positive("oven load", width_mm=width_mm, depth_mm=depth_mm, height_mm=height_mm, mass_kg=mass_kg)
-    straight = _along(space, width_mm) * _rails_used(space, depth_mm)
-    turned = _along(space, depth_mm) * _rails_used(space, width_mm)
-    hung = np.where(may_turn, np.maximum(straight, turned), straight)
-    tiers = np.minimum(space.tiers, (space.height_mm + _SLACK) // (height_mm + space.hook_mm))
-    by_mass = (space.mass_limit_kg + _SLACK) // mass_kg
-    most = np.minimum(hung * tiers, by_mass)
-    return float(most) if most.ndim == 0 else most
+    turns = [(width_mm, depth_mm), (depth_mm, width_mm)] if may_turn else [(width_mm, depth_mm)]
+    hung = 0.0
+    for along_mm, deep_mm in turns:
+        lost, every = places(space, deep_mm)
+        rails = -(-max(0, space.rails - 2 * lost) // every)
+        gap = space.clearance_mm
+        hung = max(hung, (space.rail_mm + gap + _SLACK) // (along_mm + gap) * rails)
+    tiers = min(space.tiers, (space.height_mm + _SLACK) // (height_mm + space.hook_mm))
+    return float(min(hung * tiers, (space.mass_limit_kg + _SLACK) // mass_kg))
 
 
-def loads_alike(count: Floats, per_load: Floats) -> Floats:
-    """Oven loads that identical parts need.
-
-    Source: whole loads, rounded up, of `per_load_alike`.
-
-    Parameters
-    ----------
-    count : float or array
-        Number of parts.
-    per_load : float or array
-        Parts that one load takes, as ``per_load_alike`` tells.
-
-    Returns
-    -------
-    float or array
-        Whole loads; infinite where parts are to be hung and the oven takes none.
-
-    Raises
-    ------
-    BadInput
-        A value is negative or not finite.
-
-    Examples
-    --------
-    >>> loads_alike(31, 30.0), loads_alike(0, 30.0), loads_alike(5, 0.0)
-    (2.0, 0.0, inf)
-    """
-    nonneg("oven loads", count=count, per_load=per_load)
-    parts, room = np.asarray(count, dtype=np.float64), np.asarray(per_load, dtype=np.float64)
-    loads = np.where(room > 0, np.ceil(parts / np.maximum(room, 1.0)), np.where(parts > 0, np.inf, 0.0))
-    return float(loads) if loads.ndim == 0 else loads
-
-
-def _along(space: HangingSpace, width_mm: Floats) -> Floats:
-    """Parts side by side on one rail."""
-    gap = space.clearance_mm
-    return (space.rail_mm + gap + _SLACK) // (width_mm + gap)
-
-
-def places(space: HangingSpace, depth_mm: Floats) -> tuple[Floats, Floats]:
+def places(space: HangingSpace, depth_mm: float) -> tuple[int, int]:
     """Where parts of a depth may hang across the rails, neighbours and walls kept clear.
 
+    Rails too near the wall on either side, and rails from one part to the next: 1 for each rail, 2 for every second.
     Source: counting of rails; clearance ``hanging.*`` in ``data/facts.csv`` (common_practice).
-
-    Parameters
-    ----------
-    space : HangingSpace
-        The oven's rails.
-    depth_mm : float or array
-        Of the part, across the rails [mm].
-
-    Returns
-    -------
-    lost, every : float or array
-        Rails too near the wall on either side; rails from one part to the next: 1 for each rail, 2 for
-        every second.
     """
     pitch, gap = space.rail_pitch_mm, space.clearance_mm
     margin_mm = 0.5 * (space.depth_mm - (space.rails - 1) * pitch)  # wall to outermost rail
-    lost = np.ceil(np.maximum(0.0, 0.5 * depth_mm + gap - margin_mm - _SLACK) / pitch)
-    return lost, np.ceil((depth_mm + gap - _SLACK) / pitch)
+    lost = ceil(max(0.0, 0.5 * depth_mm + gap - margin_mm - _SLACK) / pitch)
+    return lost, ceil((depth_mm + gap - _SLACK) / pitch)
 
 
-def _rails_used(space: HangingSpace, depth_mm: Floats) -> Floats:
-    """Rails that can carry a part of this depth."""
-    lost, every = places(space, depth_mm)
-    return -(-np.maximum(0.0, space.rails - 2.0 * lost) // every)
+class HangingWay(NamedTuple):
+    """How a kind hangs. Sorted backwards, the deepest come first, then the tallest."""
+
+    every: int  # rails from one to the next
+    lost: int  # rails too near a wall, on either side
+    drop: float  # with the hook
+    along: float  # with one clearance
+    deep: float
+    mass_kg: float
+    turned: bool
+    kind: int
+
+
+Runs = list[tuple[HangingWay, int]]  # ways to hang, and pieces hung so, one after the other
+Hung = list[tuple[int, int, HangingWay, int]]  # rail, tier, way, pieces
+_Place = tuple[int, int]  # how many kinds are hung, and how many of the next
+
+
+def hang(space: HangingSpace, parts: Runs) -> Hung | None:
+    """Hang parts in one load, the deepest first, then the tallest.
+
+    Source: first fit decreasing over rails (D. S. Johnson 1973).
+
+    The first rail may be any up to the middle one; the next are to the right of it, then to the left. All of
+    them are tried: a shallower first part could start nearer the wall, but what hung before must still hang.
+    """
+    parts = sorted(parts, reverse=True)
+    if sum(way.mass_kg * count for way, count in parts) > space.mass_limit_kg + _SLACK:
+        return None
+    first = parts[0][0]
+    plain = first.every == 1 and not first.lost  # every rail is of use, wherever one starts
+    for start in range(first.lost, 1 if plain else space.rails // 2 + 1):
+        hung = _from_rail(space, parts, start)
+        if hung is not None:
+            return hung
+    return None
+
+
+def _from_rail(space: HangingSpace, parts: Runs, start: int) -> Hung | None:
+    """Hang parts from one rail on; None where they do not all fit."""
+    deepest = [way.deep for way, _ in parts]
+    for number in reversed(range(len(parts) - 1)):
+        deepest[number] = max(deepest[number], deepest[number + 1])
+
+    def apart(one: int, other: int) -> int:
+        need = 0.5 * (deepest[one] + deepest[other]) + space.clearance_mm
+        return max(1, ceil((need - _SLACK) / space.rail_pitch_mm))
+
+    at: _Place = (0, 0)
+    hung: Hung = []
+    rail, step = start, 1
+    while True:
+        begins = at[0]
+        at, rows = _rail(space, parts, at, space.tiers, space.height_mm)
+        hung += [(rail, tier, way, pieces) for tier, row in enumerate(rows) for way, pieces in row]
+        if at[0] == len(parts):
+            return hung
+        lost = parts[at[0]][0].lost
+        rail += step * apart(begins, at[0])
+        if step > 0 and rail + lost >= space.rails:
+            step, rail = -1, start - apart(0, at[0])
+        if step < 0 and rail < lost:
+            return None
+
+
+def _rail(space: HangingSpace, parts: Runs, at: _Place, tiers: int, height_mm: float) -> tuple[_Place, list[Runs]]:
+    """Hang as many parts, in their order, as rows below each other on one rail take.
+
+    A row may end before a taller part: whichever brings more parts on the rail is done.
+    """
+    best: tuple[_Place, list[Runs]] = (at, [])
+    row: Runs = []
+    room, drop = space.rail_mm + space.clearance_mm, 0.0
+    while tiers and at[0] < len(parts):
+        way, count = parts[at[0]]
+        pieces = min(count - at[1], int((room + _SLACK) // way.along))
+        if pieces and way.drop > drop:
+            if row:
+                end, below = _rail(space, parts, at, tiers - 1, height_mm - drop)
+                best = max(best, (end, [row.copy(), *below]), key=lambda one: one[0])
+            if way.drop > height_mm + _SLACK:
+                return best
+            drop = way.drop
+        if pieces:
+            row.append((way, pieces))
+            room -= pieces * way.along
+        at = (at[0] + 1, 0) if at[1] + pieces == count else (at[0], at[1] + pieces)
+        if at[1] or not pieces:
+            break
+    if row:
+        end, below = _rail(space, parts, at, tiers - 1, height_mm - drop)
+        best = max(best, (end, [row, *below]), key=lambda one: one[0])
+    return best

@@ -12,16 +12,19 @@ Method   kinds are split into groups, each way there is. A group shares its last
          also hangs without it, so that a part less never needs more loads.
 """
 
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
+from itertools import combinations, pairwise, permutations
 from math import ceil
+from typing import NamedTuple
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.physics.packing import HangingSpace, per_load_alike, places
-from pricing.physics.packing_load import Batch, HangingWay
-from pricing.physics.packing_share import Alike, LoadPlan
+from pricing.physics.packing import HangingSpace, HangingWay, Hung, hang, per_load_alike, places
 
 _SLACK = 1e-9  # a part that fits exactly must not be lost to rounding
+_MOST_GROUPED = 8  # kinds of which every grouping is tried
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,11 +45,6 @@ class PartKind:
         Whether it may hang turned by 90° about the vertical.
     cure : str
         What they must go through; parts of different cures never share a load.
-
-    Raises
-    ------
-    BadInput
-        A measure is not above 0, or the count is negative or not whole.
     """
 
     name: str
@@ -58,16 +56,22 @@ class PartKind:
     may_turn: bool = True
     cure: str = ""
 
-    def __post_init__(self) -> None:
-        bad = [
-            Problem(measure, value, "above 0")
-            for measure in ("width_mm", "depth_mm", "height_mm", "mass_kg")
-            if not (value := getattr(self, measure)) > 0
-        ]
-        if self.count < 0 or self.count != int(self.count):
-            bad.append(Problem("count", self.count, "a whole number, 0 or more"))
-        if bad:
-            raise BadInput(f"part kind {self.name!r}", bad)
+
+class RailRow(NamedTuple):
+    """Parts of one kind side by side on one rail and tier, both counted from 0."""
+
+    rail: int
+    tier: int
+    name: str
+    turned: bool
+    pieces: int
+
+
+class Batch(NamedTuple):
+    """So many loads that hang alike."""
+
+    loads: int
+    rows: tuple[RailRow, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,7 +149,7 @@ def load_oven(space: HangingSpace, kinds: Sequence[PartKind]) -> Loading:
     too_large = [kind for kind in kinds if kind.count and not _alike(space, 0, [kind]).room]
     if too_large:
         raise BadInput("oven load", [_too_large(kind) for kind in too_large])
-    batches = tuple(batch for every in ready for batch in LoadPlan(space, every).batches())
+    batches = tuple(batch for every in ready for batch in _LoadPlan(space, every).batches())
     bound = sum(least_loads(space, [kind for same in sizes.values() for kind in same]) for sizes in by_cure.values())
     return Loading(batches=batches, lower_bound=bound)
 
@@ -189,7 +193,138 @@ def _too_large(kind: PartKind) -> Problem:
     return Problem(kind.name, size, "small and light enough for the oven", mend)
 
 
-def _alike(space: HangingSpace, at: int, kinds: list[PartKind]) -> Alike:
+class _Alike(NamedTuple):
+    """Kinds that differ in name only: their names, how many one load takes, and two ways to hang them."""
+
+    name: str
+    pieces: int
+    room: int
+    ways: tuple[HangingWay, ...]  # the one that most go in, and the shallowest
+
+    @property
+    def alone(self) -> int:
+        """Loads when nothing else shares them."""
+        return -(-self.pieces // self.room)
+
+
+_Parts = tuple[tuple[int, int], ...]  # kinds by number, and pieces of each
+
+
+class _Share(NamedTuple):
+    """Loads of kinds that share them: so many hang alike, with these parts; what is left of a kind hangs alone."""
+
+    loads: int
+    alike: int
+    parts: _Parts
+
+
+class _LoadPlan:
+    """Loads for kinds of one cure."""
+
+    def __init__(self, space: HangingSpace, kinds: list[_Alike]) -> None:
+        self.space, self.kinds = space, kinds
+        self.hung = cache(self._hung)
+        self.shared = cache(self._shared)
+        self.split = cache(self._split)
+
+    def batches(self) -> Iterator[Batch]:
+        """Yield what hangs in the loads."""
+        order = tuple(sorted(range(len(self.kinds)), key=lambda at: self.kinds[at].ways[0], reverse=True))
+        for at in reversed(range(len(order))):
+            self.split(order[at:])  # short ends first, so that many kinds do not stack up calls
+        for group in self.split(order)[1]:
+            share = self.shared(group)
+            if not share.parts:
+                for at in group:
+                    yield from self._batch(self.kinds[at].alone - 1, ((at, self.kinds[at].room),))
+                yield from self._batch(1, self._last(group))
+            yield from self._filled(share)
+            for at, each in share.parts:
+                room, rest = self.kinds[at].room, self.kinds[at].pieces - share.alike * each
+                if rest > 0:
+                    yield from self._batch((rest - 1) // room, ((at, room),))
+                    yield from self._batch(1, ((at, (rest - 1) % room + 1),))
+
+    def _split(self, left: tuple[int, ...]) -> tuple[int, list[tuple[int, ...]]]:
+        """Split kinds into groups that need the fewest loads in all."""
+        if not left:
+            return 0, []
+        least = max(self.kinds[at].alone for at in left)
+        best = (sum(self.kinds[at].alone for at in left) + 1, list[tuple[int, ...]]())
+        for size in range(min(len(left), _MOST_GROUPED), 0, -1):
+            few = len(self.kinds) <= _MOST_GROUPED
+            for others in combinations(left[1:], size - 1) if few else [left[1:size]]:
+                group = (left[0], *others)
+                rest, groups = self.split(tuple(at for at in left if at not in group))
+                loads = self.shared(group)[0] + rest
+                if loads < best[0]:
+                    best = loads, [group, *groups]
+                if loads == least:
+                    return best
+        return best
+
+    def _shared(self, group: tuple[int, ...]) -> _Share:
+        """Find the fewest loads of kinds that share them.
+
+        Only their last loads, after full loads of each kind; or all, evenly; or of two kinds one evenly, the
+        other as far as there is room, and its rest by itself. Each way asks no less for a part more.
+        """
+        alone = [self.kinds[at].alone for at in group]
+        last = self.hung(self._last(group)) is not None
+        best = _Share(sum(alone) - (len(alone) - 1) if last else sum(alone) + 1, 0, ())
+        fewer = range(max(alone), best.loads)
+        found = bisect_left(fewer, True, key=lambda loads: self.hung(self._evenly(group, loads)) is not None)
+        if found < len(fewer):
+            best = _Share(fewer[found], fewer[found], self._evenly(group, fewer[found]))
+        if len(group) == 2:
+            for one, other in permutations(group):
+                best = min([best, *self._with_rest(one, other, best.loads)], key=lambda share: share.loads)
+        return best
+
+    def _evenly(self, group: tuple[int, ...], loads: int) -> _Parts:
+        return tuple((at, -(-self.kinds[at].pieces // loads)) for at in group)
+
+    def _with_rest(self, one: int, other: int, most: int) -> Iterator[_Share]:
+        """Yield loads with so many of one kind and what else they take of the other, whose rest hangs alone."""
+        pieces, count, room = self.kinds[one].pieces, self.kinds[other].pieces, self.kinds[other].room
+        loads = self.kinds[one].alone
+        while loads < most:
+            each = -(-pieces // loads)
+            beside = range(min(room, count), 0, -1)
+            found = bisect_left(beside, True, key=lambda n: self.hung(((one, each), (other, n))) is not None)
+            if found < len(beside):
+                rest = max(0, count - loads * beside[found])
+                yield _Share(loads - -rest // room, loads, ((one, each), (other, beside[found])))
+            loads = -(-pieces // (each - 1)) if each > 1 else most  # as many loads as make it one less in each
+
+    def _filled(self, share: _Share) -> Iterator[Batch]:
+        """Yield alike loads until each kind is used up."""
+        whole = {at: min(self.kinds[at].pieces // each, share.alike) for at, each in share.parts}
+        cuts = {0, share.alike} | {min(loads + more, share.alike) for loads in whole.values() for more in (0, 1)}
+        for begin, end in pairwise(sorted(cuts)):
+            left = ((at, self.kinds[at].pieces - begin * each, each) for at, each in share.parts)
+            yield from self._batch(end - begin, tuple((at, min(rest, each)) for at, rest, each in left if rest > 0))
+
+    def _last(self, group: tuple[int, ...]) -> _Parts:
+        """What each kind has left after its full loads: one part to one full load."""
+        kinds = ((at, self.kinds[at]) for at in group)
+        return tuple((at, kind.pieces - (kind.alone - 1) * kind.room) for at, kind in kinds)
+
+    def _batch(self, loads: int, parts: _Parts) -> Iterator[Batch]:
+        rows = [
+            RailRow(rail, tier, self.kinds[way.kind].name, way.turned, pieces)
+            for rail, tier, way, pieces in self.hung(parts) or ()
+        ]
+        if loads:
+            yield Batch(loads, tuple(rows))
+
+    def _hung(self, parts: _Parts) -> Hung | None:
+        """Hang parts in one load: each the shallowest way, else each the way most go in."""
+        closest, shallowest = ([(self.kinds[at].ways[way], count) for at, count in parts] for way in (0, 1))
+        return hang(self.space, shallowest) or hang(self.space, closest)
+
+
+def _alike(space: HangingSpace, at: int, kinds: list[PartKind]) -> _Alike:
     kind, ways = kinds[0], []
     for turned in (False, True) if kind.may_turn else (False,):
         along, deep = (kind.depth_mm, kind.width_mm) if turned else (kind.width_mm, kind.depth_mm)
@@ -199,7 +334,7 @@ def _alike(space: HangingSpace, at: int, kinds: list[PartKind]) -> Alike:
         lost, every = places(space, deep)
         drop, along = kind.height_mm + space.hook_mm, along + space.clearance_mm
         if room:
-            ways.append((int(room), HangingWay(int(every), int(lost), drop, along, deep, kind.mass_kg, turned, at)))
+            ways.append((int(room), HangingWay(every, lost, drop, along, deep, kind.mass_kg, turned, at)))
     most = max((room for room, _ in ways), default=0)
     best = (min(way for room, way in ways if room == most), min(way for _, way in ways)) if ways else ()
-    return Alike(", ".join(k.name for k in kinds), sum(int(k.count) for k in kinds), most, best)
+    return _Alike(", ".join(k.name for k in kinds), sum(k.count for k in kinds), most, best)

@@ -1,27 +1,25 @@
 """One visit to the oven: how long, and where every kilowatt-hour goes.
 
 Takes    an ``OvenModel``, a ``OvenLoad`` and a ``Cure``; floats or arrays (numpy rules), one code path.
-Gives    a ``VisitHeat``: minutes and each term of the heat balance; gas and electricity apart.
+Gives    a ``VisitHeat``: minutes and each term of the heat balance; what of it is billed is the steps' business.
 Balance  load + racks + shell + wall + exhaust + door = heater + fans.
 Assumes  one kind of metal in a load, air well mixed, walls at the air's temperature. The door stands
          open before the heating, on an oven as hot as it then is; an opening after it is the next
          visit's. An oven that starts hotter than its set point gives the surplus to the load.
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from pricing.basis.checks import Floats, least, most, nonneg, positive
+from pricing.basis.checks import Floats, least, most
 from pricing.basis.errors import BadInput, Problem
 from pricing.physics.air import air_density_kg_per_m3, air_heat_J_per_kg, door_kg_per_s
-from pricing.physics.cure import ZERO_DEGC_K
 from pricing.physics.firing import Firing, at_full_power
-from pricing.physics.heating import heat_up_min
+from pricing.physics.heating import Exchange, heat_and_film, heat_up_min
 from pricing.physics.metals import Metal, heat_J_per_kg
 from pricing.physics.oven import OvenModel
-from pricing.physics.surfaces import Exchange, radiation_of_K
 
 _J_PER_KWH = 3.6e6  # by definition
 
@@ -46,11 +44,6 @@ class OvenLoad:
         Racks and hooks that go in with the parts [kg].
     rack_metal : Metal
         Of the racks.
-
-    Raises
-    ------
-    BadInput
-        A value is not above 0 (the racks may be 0).
     """
 
     mass_kg: Floats
@@ -60,10 +53,6 @@ class OvenLoad:
     exchange: Exchange
     rack_kg: Floats
     rack_metal: Metal
-
-    def __post_init__(self) -> None:
-        positive("oven load", mass_kg=self.mass_kg, area_m2=self.area_m2, section_m=self.section_m)
-        nonneg("oven load", rack_kg=self.rack_kg)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +71,7 @@ class Cure:
     Raises
     ------
     BadInput
-        The set point is not above the metal temperature, or the dwell is negative.
+        The set point is not above the metal temperature.
 
     Examples
     --------
@@ -95,7 +84,6 @@ class Cure:
     oven_degC: Floats
 
     def __post_init__(self) -> None:
-        nonneg("cure", dwell_min=self.dwell_min)
         if not np.all(np.asarray(self.oven_degC) > np.asarray(self.metal_degC)):
             worst = float(np.min(np.asarray(self.oven_degC)))
             level = float(np.max(np.asarray(self.metal_degC)))
@@ -111,10 +99,8 @@ class VisitHeat:
     ----------
     bring_up_min : float or array
         From shutting the door until the heaviest section is at its temperature [min].
-    dwell_min : float or array
-        At temperature [min].
     full_power_min : float or array
-        Of these minutes, those in which the heater could give no more [min].
+        Minutes of the visit in which the heater could give no more [min].
     load_kWh, racks_kWh, shell_kWh : float or array
         Heat stored in parts, racks and the oven's own shell; the shell gives back what it had.
     wall_kWh, exhaust_kWh, door_kWh : float or array
@@ -123,14 +109,11 @@ class VisitHeat:
         Heat that the fans give.
     heater_kWh : float or array
         Heat that burner or elements give.
-    gas_kWh, electric_kWh : float or array
-        What is billed: gas on the gross basis, electricity of fans (and elements).
     oven_degC, load_degC : float or array
         Temperatures at the end [°C].
     """
 
     bring_up_min: Floats
-    dwell_min: Floats
     full_power_min: Floats
     load_kWh: Floats
     racks_kWh: Floats
@@ -140,14 +123,8 @@ class VisitHeat:
     door_kWh: Floats
     fan_kWh: Floats
     heater_kWh: Floats
-    gas_kWh: Floats
-    electric_kWh: Floats
     oven_degC: Floats
     load_degC: Floats
-
-    def terms(self) -> dict[str, Floats]:
-        """Collect every number by name, for tables and charts."""
-        return {f.name: getattr(self, f.name) for f in fields(self)}
 
 
 def visit(
@@ -187,7 +164,7 @@ def visit(
     Raises
     ------
     BadInput
-        The heater cannot hold the set point, or a value is out of range.
+        The heater cannot hold the set point.
 
     Notes
     -----
@@ -195,7 +172,6 @@ def visit(
     all it can, shell and load are followed by ``at_full_power``; from then on the air stands at its
     set point and the section's time is an integral in closed form.
     """
-    nonneg("oven visit", door_min=door_min)
     start = shop_degC if shell_degC is None else shell_degC
     wall, exhaust = oven.loss_W_per_K(cure.oven_degC, shop_degC)
     fan_W = 1e3 * oven.fan_kW * oven.fan_heat_share
@@ -250,18 +226,12 @@ def visit(
     lack = sum(taken.values()) - fan_W * end_s / _J_PER_KWH
     heater = most(0.0, lack)
     taken["shell_kWh"] = taken["shell_kWh"] + heater - lack  # what fans and a hot start gave too much stays there
-    billed = heater / oven.available_share
-    fan_electric = oven.fan_kW * end_s / 3600.0
-    gas = oven.fuel == "gas"
     return VisitHeat(
         bring_up_min=bring_s / 60.0,
-        dwell_min=cure.dwell_min,
         full_power_min=fired.seconds / 60.0,
         **taken,
         fan_kWh=fan_W * end_s / _J_PER_KWH,
         heater_kWh=heater,
-        gas_kWh=billed if gas else 0.0 * billed,
-        electric_kWh=fan_electric if gas else fan_electric + billed,
         oven_degC=kept + (heater - lack) * _J_PER_KWH / shell_J,
         load_degC=load_degC,
     )
@@ -302,9 +272,7 @@ def _door_J(oven: OvenModel, shell_degC: Floats, shop_degC: Floats, door_min: Fl
 def _held(load: OvenLoad, level: Floats, air_degC: Floats, seconds: Floats) -> Floats:
     """Load's temperature after some time in air at its set point; coefficients late on the way."""
     late = air_degC - 0.3 * (air_degC - level)
-    metal, exchange = load.metal, load.exchange
-    heat = metal.c0 + late * (metal.c1 + late * (metal.c2 + late * metal.c3))
-    film = exchange.air_W_per_m2K + radiation_of_K(exchange.emissivity, late + ZERO_DEGC_K, air_degC + ZERO_DEGC_K)
+    heat, film = heat_and_film(load.metal, load.exchange, air_degC, late)
     left = np.exp(-seconds * load.area_m2 * film / (load.mass_kg * heat))
     return air_degC - (air_degC - level) * (float(left) if np.ndim(left) == 0 else left)
 

@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from pricing.basis.errors import BadInput, Problem
-from pricing.physics.standing import hold_min
+from pricing.physics.oven import holding_kWh
 from pricing.shop.machines import Oven
 from pricing.shop.shop import Shop
 from pricing.steps.oven_visit import oven_of
@@ -63,8 +63,7 @@ def hour_held(shop: Shop, oven: Oven, oven_degC: float) -> HourHeld:
     place = oven_of(oven, oven_degC, air_degC)
     wall, exhaust = place.loss_W_per_K(oven_degC, air_degC)
     rise_K = oven_degC - air_degC
-    held = hold_min(place, hold_min=60.0, oven_degC=oven_degC, shop_degC=air_degC)
-    electric, gas = float(held.electric_kWh), float(held.gas_kWh)
+    gas, electric = map(float, holding_kWh(place, hold_min=60.0, oven_degC=oven_degC, shop_degC=air_degC))
     heater = (gas if oven.fuel == "gas" else electric - oven.fan_kw) / oven.heater_kw
     cost = electric * shop.tariffs.electricity_per_kwh + gas * shop.tariffs.gas_per_kwh
     return HourHeld(float(wall) * rise_K / 1000.0, float(exhaust) * rise_K / 1000.0, electric, gas, cost, heater)

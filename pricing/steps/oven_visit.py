@@ -20,12 +20,11 @@ from pricing.basis.identity import Same
 from pricing.parts.loads import parts_per_load
 from pricing.parts.part import metal as metal_name
 from pricing.parts.work import Hot, Work
-from pricing.physics import oven as physics_oven
 from pricing.physics.air import air_of
 from pricing.physics.burner import available_share, fuel_of
+from pricing.physics.heating import Exchange
 from pricing.physics.metals import Metal, heat_J_per_kg, metal_of, pick_metal
-from pricing.physics.standing import shell_degC_after
-from pricing.physics.surfaces import Exchange
+from pricing.physics.oven import OvenModel, Wall, shell_degC_after
 from pricing.physics.visit import Cure, OvenLoad, VisitHeat, visit
 from pricing.shop.machines import BurnOff, Oven
 from pricing.shop.shop import Shop
@@ -114,7 +113,7 @@ class VisitAsked:
 
 
 @lru_cache(maxsize=64)
-def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.OvenModel:
+def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> OvenModel:
     """Return the shop's oven as the physics needs it.
 
     Parameters
@@ -134,7 +133,7 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven
     if oven.fuel == "gas":
         fuel, excess = fuel_of("methane", n), n["burner.excess_air"]
         share = float(available_share(fuel, flue_degC, excess_air=excess, air_degC=shop_degC))
-    return physics_oven.OvenModel(
+    return OvenModel(
         wall=wall_of(oven, area),
         air=air_of(n),
         inside_m3=wide * high * deep,
@@ -152,10 +151,10 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> physics_oven.Oven
     )
 
 
-def wall_of(oven: Oven | BurnOff, area_m2: float) -> physics_oven.Wall:
+def wall_of(oven: Oven | BurnOff, area_m2: float) -> Wall:
     """Work out the wall of a batch or burn-off oven of that area inside."""
     n = numbers()
-    return physics_oven.Wall(
+    return Wall(
         area_m2=area_m2,
         insulation_mm=oven.panel_mm,
         conductivity_W_per_mK=n["oven.insulation.conductivity"],
@@ -288,7 +287,7 @@ def _heats(oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState) -> npt.ND
 
 
 def _visit(
-    place: physics_oven.OvenModel, oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState, shell_degC: float
+    place: OvenModel, oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState, shell_degC: float
 ) -> VisitHeat:
     n = numbers()
     metal = _metal(tuple(kind.material for kind in kinds))

@@ -8,11 +8,12 @@ import pytest
 from click.testing import CliRunner
 
 from pricing.commands.main import main
+from pricing.costing.limits import coat_heats
 from pricing.costing.sheet import cost
-from pricing.costing.visits import coat_heats, oven_visits
+from pricing.costing.visits import oven_visits
 from pricing.parts.items import Item
 from pricing.parts.job import Job, read_job
-from pricing.physics.standing import hold_min, shell_degC_after
+from pricing.physics.oven import holding_kWh, shell_degC_after
 from pricing.shop.folder import open_shop
 from pricing.shop.shop import Shop
 from pricing.steps.oven_visit import oven_of
@@ -39,7 +40,7 @@ def test_the_visits_of_a_two_tone_casting_are_told_with_their_heat() -> None:
 
 def test_the_first_coat_sees_every_later_cure(shop: Shop, items: dict[str, Item]) -> None:
     job = read_job(JOBS / "bench_ends.toml", shop, items)
-    first, second = coat_heats(cost(shop, job), job.powders)
+    first, second = coat_heats(shop.finishes[job.finish], [shop.powders[name] for name in job.powders], shop)
     assert (first.visits, second.visits) == (2, 1)
     share = float(shop.book["partial.share_of_dwell"])
     assert first.worth_min == pytest.approx((1 + share) * first.schedule_min)
@@ -72,7 +73,7 @@ def _cooling(own: Path, shop: Shop, *, bridging: float, store: float) -> tuple[P
     """What the meter and the thermometer would have shown of an oven with these factors."""
     oven = shop.machines.oven[0].model_copy(update={"bridging": bridging, "shell_kwh_per_K": store})
     place = oven_of(oven, 200.0, 18.0)
-    electric = float(hold_min(place, hold_min=60.0, oven_degC=200.0, shop_degC=18.0).electric_kWh)
+    electric = float(holding_kWh(place, hold_min=60.0, oven_degC=200.0, shop_degC=18.0)[1])
     took = electric - oven.fan_kw  # the elements' own meter: an hour, less the fan's electricity
     times = np.arange(0, 95, 5)
     temperatures = [float(shell_degC_after(place, idle_min=float(t), shell_degC=200.0, shop_degC=18.0)) for t in times]

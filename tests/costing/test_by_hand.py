@@ -24,10 +24,9 @@ from pricing.parts.items import Item
 from pricing.parts.job import read_job
 from pricing.physics.air import air_of
 from pricing.physics.burner import available_share, fuel_of
+from pricing.physics.heating import Exchange
 from pricing.physics.metals import heat_J_per_kg, metal_of
-from pricing.physics.oven import OvenModel, Wall
-from pricing.physics.standing import shell_degC_after
-from pricing.physics.surfaces import Exchange
+from pricing.physics.oven import OvenModel, Wall, shell_degC_after
 from pricing.physics.visit import Cure, OvenLoad, visit
 from pricing.prices.quote import quote
 from pricing.shop.shop import Shop

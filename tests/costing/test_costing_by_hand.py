@@ -9,7 +9,7 @@ import pytest
 from pricing.basis.facts import fact
 from pricing.costing.counts import failures
 from pricing.costing.job_cost import AMOUNT, RESPRAY_LUCK, JobCost, known_of
-from pricing.costing.limits import coat_worths, losses, redos_left
+from pricing.costing.limits import coat_heats, losses, redos_left
 from pricing.costing.lines import line_of
 from pricing.costing.loops import claims_share, redo_share, respray_share
 from pricing.costing.oven_choice import oven_prices
@@ -19,7 +19,7 @@ from pricing.costing.risk import Risk
 from pricing.costing.shares import Difference, Why
 from pricing.costing.sheet import cost, cost_of_work
 from pricing.costing.spread import Factor, spread_of, spread_row
-from pricing.costing.visits import coat_heats, oven_visits
+from pricing.costing.visits import oven_visits
 from pricing.costing.walk import REDO, RESPRAY, WARRANTY, money_of_work
 from pricing.parts.items import Item
 from pricing.parts.job import Job, Lot
@@ -156,7 +156,7 @@ def test_visits_and_heats_are_those_of_the_sheet(shop: Shop, plates: Job) -> Non
     assert full.loads_alone == sheet.work.whole[full.oven]
     assert (full.electricity_kwh, full.gas_kwh) == (line.electricity_kwh, line.gas_kwh)
     assert {f"kWh {term}" for term in full.heat_kwh} == {k for k in line.uses[0].detail if k.startswith("kWh ")}
-    first, second = coat_heats(sheet, plates.powders)
+    first, second = coat_heats(sheet.finish, sheet.powders, shop)
     share = shop.book["partial.share_of_dwell"]
     dwell = shop.powders["jet black"].dwell_min
     assert (first.visits, second.visits) == (2, 1)
@@ -168,11 +168,6 @@ def test_visits_and_heats_are_those_of_the_sheet(shop: Shop, plates: Job) -> Non
     worth = share * dwell + second.schedule_min * ratio
     assert first.worth_min == pytest.approx(worth)
     assert second.worth_min == pytest.approx(second.schedule_min)
-    powders = [shop.powders[name] for name in plates.powders]
-    assert coat_worths(sheet.finish, powders, shop) == [
-        pytest.approx((worth, dwell)),
-        pytest.approx((second.schedule_min, second.schedule_min)),
-    ]
 
 
 def test_redos_that_are_left_are_whole_rounds_of_cures(shop: Shop, items: dict[str, Item]) -> None:

@@ -46,3 +46,9 @@ def test_heat_treated_metal_never_goes_to_burn_off(shop: Shop, plates: Job) -> N
     hot = with_policy(shop, strip_by="burn_off")
     job = with_part(plates, heat_treated=True, old_coating="paint")
     assert "never goes to a burn-off oven" in cost(hot, job).refused[0]
+
+
+def test_metal_that_melts_never_go_to_burn_off(shop: Shop, plates: Job) -> None:
+    job = with_part(plates, strip_by="burn_off", old_coating="paint", material="zinc")
+    assert "zinc does not stand a burn-off oven; strip it another way" in cost(shop, job).refused[0]
+    assert cost(shop, with_part(plates, strip_by="burn_off", old_coating="paint", material="aluminium")).refused == ()

@@ -6,9 +6,9 @@ from typing import Any
 from pricing.basis.facts import facts
 from pricing.physics.air import air_of
 from pricing.physics.burner import available_share, fuel_of
+from pricing.physics.heating import Exchange
 from pricing.physics.metals import metal_of
 from pricing.physics.oven import OvenModel, Wall
-from pricing.physics.surfaces import Exchange
 from pricing.physics.visit import Cure, OvenLoad
 
 NUMBERS = {name: fact.value for name, fact in facts().items()}

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from ovens import AIR, METHANE, NUMBERS
+from ovens import AIR, METHANE
 
 from pricing.basis.errors import BadInput
 from pricing.physics import air, burner, metals
@@ -73,15 +73,6 @@ def test_available_heat_falls_with_flue_and_excess_air() -> None:
 def test_a_flue_hotter_than_the_flame_is_refused() -> None:
     with pytest.raises(BadInput, match=r"flue_degC is 2500\.0; it must be below the flame's own temperature"):
         burner.available_share(METHANE, 2500.0, excess_air=0.1, air_degC=20.0)
-
-
-def test_missing_facts_are_all_named() -> None:
-    with pytest.raises(BadInput, match=r"air\.gas_constant is None(?s:.*)air\.pressure is None"):
-        air.air_of({})
-    with pytest.raises(BadInput, match=r"tin\.density is None(?s:.*)tin\.cp\.to is None"):
-        metals.metal_of("tin", {})
-    with pytest.raises(BadInput, match=r"butane\.carbon is None"):
-        burner.fuel_of("butane", NUMBERS)
 
 
 def test_excess_air_that_comes_in_as_hot_as_the_flue_costs_nothing() -> None:

@@ -9,10 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ovens import AIR, NUMBERS
 
-from pricing.basis.errors import BadInput
-from pricing.physics import blasting, nozzle
+from pricing.physics import blasting
 from pricing.physics.air import air_density_kg_per_m3
-from pricing.physics.cure import Heat, heat_history
 
 K = NUMBERS["air.heat_ratio"]
 POT = blasting.BlastSetup(
@@ -31,7 +29,7 @@ POT = blasting.BlastSetup(
 
 @given(st.floats(0.01, 12), st.floats(1, 15), st.floats(0, 60))
 def test_nozzle_flow_is_the_textbook_s_on_both_sides_of_choking(bar: float, bore: float, degC: float) -> None:
-    ours = nozzle.nozzle_kg_per_s(AIR, bore, gauge_bar=bar, supply_degC=degC, discharge=1.0, heat_ratio=K)
+    ours = blasting.nozzle_kg_per_s(AIR, bore, gauge_bar=bar, supply_degC=degC, discharge=1.0, heat_ratio=K)
     supply = AIR.pressure_Pa + 1e5 * bar
     throat = max(AIR.pressure_Pa, compressible.P_critical_flow(P=supply, k=K))
     t0 = degC + 273.15
@@ -44,8 +42,8 @@ def test_nozzle_flow_is_the_textbook_s_on_both_sides_of_choking(bar: float, bore
 @given(st.floats(1, 10), st.floats(3, 12))
 def test_pressure_and_flow_undo_each_other(bar: float, bore: float) -> None:
     same = {"supply_degC": 20.0, "discharge": 0.8, "heat_ratio": K}
-    flow = nozzle.nozzle_kg_per_s(AIR, bore, gauge_bar=bar, **same)
-    assert nozzle.gauge_bar_for(AIR, bore, flow_kg_per_s=flow, **same) == pytest.approx(bar, rel=1e-9)
+    flow = blasting.nozzle_kg_per_s(AIR, bore, gauge_bar=bar, **same)
+    assert blasting.gauge_bar_for(AIR, bore, flow_kg_per_s=flow, **same) == pytest.approx(bar, rel=1e-9)
 
 
 def test_a_small_compressor_is_the_limit_and_wear_makes_it_worse() -> None:
@@ -53,9 +51,8 @@ def test_a_small_compressor_is_the_limit_and_wear_makes_it_worse() -> None:
     assert not enough.compressor_limits
     assert enough.gauge_bar == 7.0
     assert small.compressor_limits
-    assert small.air_m3_per_min == 2.0
     same = {"supply_degC": 20.0, "discharge": NUMBERS["nozzle.discharge"], "heat_ratio": K}
-    through = nozzle.nozzle_kg_per_s(AIR, 8.0, gauge_bar=small.gauge_bar, **same)
+    through = blasting.nozzle_kg_per_s(AIR, 8.0, gauge_bar=small.gauge_bar, **same)
     assert 60 * through / air_density_kg_per_m3(AIR, 20.0) == pytest.approx(2.0)
     assert small.thrown_kg_per_h / enough.thrown_kg_per_h == pytest.approx(2.0 / enough.wanted_m3_per_min)
     worn = blasting.blast_rate(replace(POT, compressor_m3_per_min=2.0, bore_mm=9.5))
@@ -71,22 +68,6 @@ def test_blasting_takes_arrays() -> None:
         one = blasting.blast_rate(replace(POT, bore_mm=float(bore), compressor_m3_per_min=4.0))
         for name in blasting.BlastRate.__slots__:
             assert np.broadcast_to(getattr(many, name), 3)[i] == pytest.approx(getattr(one, name)), name
-
-
-def test_heats_of_a_part_add_up_over_its_visits() -> None:
-    outgas, partial = Heat(metal_degC=232.0, dwell_min=45.0), Heat(metal_degC=170.0, dwell_min=5.0)
-    full = Heat(metal_degC=200.0, dwell_min=np.array([10.0, 20.0]), on_the_way_min=1.0)
-    seen = heat_history([outgas, partial, full], schedule_degC=190.0, schedule_min=10.0, activation_kJ_per_mol=62.0)
-    assert seen.cycles == 3
-    assert seen.hottest_degC == 232.0
-    alone = [
-        heat_history([h], schedule_degC=190.0, schedule_min=10.0, activation_kJ_per_mol=62.0).worth_min
-        for h in (outgas, partial, full)
-    ]
-    np.testing.assert_allclose(seen.worth_min, sum(alone))
-    assert (seen.worth_min > 110).all()  # an outgas bake under a film would ruin it: bake before spraying
-    with pytest.raises(BadInput, match=r"heats is \[\]; it must be at least one heat"):
-        heat_history([], schedule_degC=190.0, schedule_min=10.0, activation_kJ_per_mol=62.0)
 
 
 def test_what_a_compressor_gives_is_thrown_and_paid_by_hand() -> None:

@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from ovens import AIR, METHANE, NUMBERS, STEEL, WALL
 
-from pricing.basis.errors import BadInput
 from pricing.physics import burnoff
 from pricing.physics.burner import available_share
 
@@ -29,21 +28,6 @@ CYCLE = {
     "cycle_min": 180.0,
     "shop_degC": 20.0,
 }
-
-
-@pytest.mark.parametrize("heat_treated", [True, None])
-@pytest.mark.parametrize("name", ["aluminium", "Aluminum"])
-def test_heat_treated_aluminium_never_goes_to_burn_off(name: str, heat_treated: bool | None) -> None:
-    with pytest.raises(BadInput, match=rf"heat_treated is {heat_treated}; it must be known to be no for aluminium\."):
-        burnoff.may_burn_off(name, heat_treated=heat_treated)
-
-
-def test_metals_that_melt_or_burn_never_go_to_burn_off() -> None:
-    for name in ("zinc", "Magnesium"):
-        with pytest.raises(BadInput, match=rf"metal is '{name}'; it must be a metal that stands burn-off"):
-            burnoff.may_burn_off(name, heat_treated=False)
-    burnoff.may_burn_off("aluminium", heat_treated=False)
-    burnoff.may_burn_off("cast_iron", heat_treated=None)
 
 
 def test_ageing_lies_far_below_burn_off() -> None:
@@ -79,11 +63,6 @@ def test_burn_off_takes_arrays() -> None:
     one = burnoff.burn_off(OVEN, STEEL, **CYCLE)
     for field in fields(one):
         assert np.broadcast_to(getattr(many, field.name), 2)[1] == pytest.approx(getattr(one, field.name))
-
-
-def test_an_afterburner_colder_than_the_oven_is_refused() -> None:
-    with pytest.raises(BadInput, match=r"afterburner_above_metal_K is -100\.0; it must be 0 or more"):
-        replace(OVEN, afterburner_degC=300.0)
 
 
 def test_every_term_of_a_burn_off_by_hand() -> None:

@@ -4,7 +4,7 @@ The solution of ``y' = A y + b`` is the exponential of a matrix (any textbook of
 scipy's; what a visit takes then follows term by term. Nothing of it is stepped, so it holds to many digits.
 """
 
-from dataclasses import replace
+from dataclasses import asdict, fields, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -16,10 +16,9 @@ from scipy.optimize import brentq
 
 from pricing.basis.checks import Floats
 from pricing.physics.firing import Firing, _mean_heat, at_full_power
-from pricing.physics.heating import heat_up_min
+from pricing.physics.heating import Exchange, heat_up_min
 from pricing.physics.metals import Metal, heat_J_per_kg
 from pricing.physics.oven import OvenModel
-from pricing.physics.surfaces import Exchange
 from pricing.physics.visit import Cure, OvenLoad, visit
 
 # conducts so well that its middle is as hot as its skin
@@ -195,15 +194,12 @@ def test_every_term_of_a_visit(oven: OvenModel, cure: Cure, shell_degC: float) -
         "door_kWh": 0.0,
     }
     heater = sum(joules.values()) - fan_W * end
-    billed, fans = heater / float(oven.available_share), 1000 * float(oven.fan_kW) * end
-    gas = oven.fuel == "gas"
     joules |= {"fan_kWh": fan_W * end, "heater_kWh": heater}
-    joules |= {"gas_kWh": billed if gas else 0.0, "electric_kWh": fans if gas else fans + billed}
     wanted = {name: joule / 3.6e6 for name, joule in joules.items()}
-    wanted |= {"bring_up_min": bring_up / 60, "dwell_min": cure.dwell_min, "full_power_min": full / 60}
+    wanted |= {"bring_up_min": bring_up / 60, "full_power_min": full / 60}
     wanted |= {"oven_degC": air, "load_degC": hung}
     found = visit(oven, load, cure, shop_degC=shop, shell_degC=shell_degC)
-    assert found.terms() == pytest.approx(wanted, rel=2e-5, abs=1e-9)
+    assert asdict(found) == pytest.approx(wanted, rel=2e-5, abs=1e-9)
 
 
 @pytest.mark.parametrize("minutes", [0.0, 0.02, 0.3, 600.0])
@@ -250,3 +246,26 @@ def test_the_mean_heat_of_a_step_is_the_integral_over_its_width(a: float, b: flo
     degrees = np.linspace(a, b, 10001)
     cubic = np.polynomial.Polynomial([425.0, 0.773, -1.69e-3, 2.22e-6])
     assert _mean_heat(CUBIC, a, b) == pytest.approx(np.trapezoid(cubic(degrees), degrees) / (b - a), rel=1e-8)
+
+
+@pytest.mark.parametrize("name", [field.name for field in fields(Firing)])
+def test_any_one_number_of_a_firing_may_be_an_array(name: str) -> None:
+    """Each row is then what the row by itself gives."""
+    value = getattr(ORDINARY, name)
+    if isinstance(value, float):
+        cases = [({name: np.array([value, 1.01 * value])}, [{name: value}, {name: 1.01 * value}])]
+    else:
+        parts = {field.name: getattr(value, field.name) for field in fields(value)}
+        cases = [
+            (
+                {name: replace(value, **{part: np.array([number, 1.01 * number])})},
+                [{name: value}, {name: replace(value, **{part: 1.01 * number})}],
+            )
+            for part, number in parts.items()
+            if part not in {"to_degC", "conductivity_W_per_mK"}
+        ]
+    for together, alone in cases:
+        both = at_full_power(replace(ORDINARY, **together))
+        each = [at_full_power(replace(ORDINARY, **change)) for change in alone]
+        for column, rows in zip(both, zip(*each, strict=True), strict=True):
+            assert np.broadcast_to(column, 2) == pytest.approx(rows, rel=1e-9)

@@ -10,7 +10,7 @@ from scipy.stats import t
 
 from pricing.basis.errors import BadInput
 from pricing.physics import fit_oven as fits
-from pricing.physics import standing
+from pricing.physics.oven import holding_kWh
 
 TRUE = replace(with_wall(GAS_OVEN, bridging=3.1), shell_kJ_per_K=420.0)
 MINUTES = np.arange(0.0, 181.0, 5.0)
@@ -27,7 +27,7 @@ def cooled(shop: float = 18.0, start: float = 195.0, times: np.ndarray = MINUTES
 
 
 def both_tests(rng: np.random.Generator | None) -> tuple[fits.HoldingTest, fits.CoolDown]:
-    held = standing.hold_min(TRUE, hold_min=120.0, oven_degC=200.0, shop_degC=18.0).gas_kWh
+    held = holding_kWh(TRUE, hold_min=120.0, oven_degC=200.0, shop_degC=18.0)[0]
     log = cooled()
     oven_degC = 200.0
     if rng is not None:

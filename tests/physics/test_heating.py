@@ -8,23 +8,20 @@ from ovens import ALUMINIUM, COATED, STEEL
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from pricing.basis.errors import BadInput
 from pricing.physics import heating
+from pricing.physics.heating import Exchange
 from pricing.physics.metals import Metal
-from pricing.physics.surfaces import Exchange, settled_degC
 
 SIGMA = 5.670374419e-8
 
 
-def by_solver(
-    metal: Metal, section_m: float, start: float, end: float, air: float, walls: float, ex: Exchange
-) -> float:
+def by_solver(metal: Metal, section_m: float, start: float, end: float, air: float, ex: Exchange) -> float:
     """Minutes by an adaptive solver, every term written out again."""
 
     def rate(_t: float, y: np.ndarray) -> list[float]:
         t = y[0]
         heat = metal.c0 + metal.c1 * t + metal.c2 * t**2 + metal.c3 * t**3
-        gain = ex.air_W_per_m2K * (air - t) + ex.emissivity * SIGMA * ((walls + 273.15) ** 4 - (t + 273.15) ** 4)
+        gain = ex.air_W_per_m2K * (air - t) + ex.emissivity * SIGMA * ((air + 273.15) ** 4 - (t + 273.15) ** 4)
         return [gain / (metal.density_kg_per_m3 * heat * section_m)]
 
     def there(_t: float, y: np.ndarray) -> float:
@@ -41,7 +38,6 @@ def by_solver(
     section_m=st.floats(3e-4, 5e-3),
     start=st.floats(0, 60),
     air=st.floats(120, 300),
-    walls_off=st.floats(-40, 40),
     short=st.floats(1, 50),
     film=st.floats(8, 60),
     emissivity=st.floats(0, 1),
@@ -51,17 +47,13 @@ def test_heat_up_agrees_with_an_adaptive_solver(
     section_m: float,
     start: float,
     air: float,
-    walls_off: float,
     short: float,
     film: float,
     emissivity: float,
 ) -> None:
-    ex, walls = Exchange(air_W_per_m2K=film, emissivity=emissivity), air + walls_off
-    end = float(settled_degC(ex, air, walls)) - short
-    ours = heating.heat_up_min(
-        metal, section_m, from_degC=start, to_degC=end, air_degC=air, exchange=ex, walls_degC=walls
-    )
-    theirs = by_solver(metal, section_m, start, end, air, walls, ex)
+    ex, end = Exchange(air_W_per_m2K=film, emissivity=emissivity), air - short
+    ours = heating.heat_up_min(metal, section_m, from_degC=start, to_degC=end, air_degC=air, exchange=ex)
+    theirs = by_solver(metal, section_m, start, end, air, ex)
     thick = (film + 15) * section_m / metal.conductivity_W_per_mK  # Biot's number
     assert ours == pytest.approx(theirs, rel=5e-4 + thick)  # a thick middle lags by about Bi/2
     assert ours >= theirs * (1 - 5e-4)
@@ -98,16 +90,3 @@ def test_metal_that_is_hot_enough_takes_no_time() -> None:
     )
     assert several[0] > 3
     assert several[1] == 0.0
-
-
-@pytest.mark.parametrize("oven", [190.0, np.array([200.0, 190.0])])
-def test_metal_never_gets_to_the_air_s_own_temperature(oven: float) -> None:
-    message = r"to_degC is 190\.0; it must be short of 190 °C, where the metal settles\. Set the oven hotter"
-    with pytest.raises(BadInput, match=message):
-        heating.heat_up_min(STEEL, 0.002, from_degC=20.0, to_degC=190.0, air_degC=oven, exchange=COATED)
-
-
-def test_bad_exchange_is_refused() -> None:
-    with pytest.raises(BadInput, match=r"emissivity is 1\.7; it must be from 0 to 1\."):
-        Exchange(air_W_per_m2K=20.0, emissivity=1.7)
-    assert Exchange(air_W_per_m2K=20.0, emissivity=1.0).emissivity == 1.0  # a black body

@@ -1,4 +1,4 @@
-"""Metals and cure: against quadrature, and what they refuse."""
+"""Metals: against quadrature, and what they refuse."""
 
 import numpy as np
 import pytest
@@ -8,7 +8,7 @@ from ovens import NUMBERS, STEEL
 from scipy.integrate import quad
 
 from pricing.basis.errors import BadInput
-from pricing.physics import cure, metals
+from pricing.physics import metals
 
 NAMES = ["steel", "aluminium", "stainless", "cast_iron", "zinc", "copper", "brass"]
 temperatures = st.floats(-20, 350)
@@ -31,19 +31,6 @@ def test_a_list_of_parts_of_several_metals_is_one_record() -> None:
 def test_a_temperature_outside_the_polynomial_is_refused(level: float) -> None:
     with pytest.raises(BadInput, match=r"to_degC is (700\.0|nan|-300\.0); it must be at most 600 °C for this metal"):
         metals.heat_J_per_kg(STEEL, 20.0, level)
-
-
-@given(st.floats(40, 100))
-def test_activation_energy_comes_back_from_its_schedules(energy: float) -> None:
-    other = 10.0 / float(cure.cure_rate(180.0, reference_degC=200.0, activation_kJ_per_mol=energy))
-    assert cure.activation_kJ_per_mol(10.0, 200.0, other_dwell_min=other, other_degC=180.0) == pytest.approx(energy)
-
-
-def test_bad_schedules_are_refused() -> None:
-    with pytest.raises(BadInput, match=r"the hotter one must be the shorter one"):
-        cure.activation_kJ_per_mol(20.0, 200.0, other_dwell_min=10.0, other_degC=180.0)
-    with pytest.raises(BadInput, match=r"the hotter one must be the shorter one"):
-        cure.activation_kJ_per_mol(20.0, 200.0, other_dwell_min=10.0, other_degC=200.0)
 
 
 def test_a_metal_is_known_up_to_its_last_degree() -> None:

@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
-from pricing.physics import packing_load, packing_share
-from pricing.physics.packing import HangingSpace, loads_alike, per_load_alike
+from pricing.physics import packing, packing_mixed
+from pricing.physics.packing import HangingSpace, per_load_alike
 from pricing.physics.packing_mixed import PartKind, least_loads, load_oven
 
 SPACE = HangingSpace(
@@ -255,7 +255,7 @@ def test_one_kind_needs_the_loads_of_the_closed_form(space: HangingSpace, kinds:
             mass_kg=kind.mass_kg,
             may_turn=kind.may_turn,
         )
-        assert works(space, [kind]) == loads_alike(kind.count, per_load)
+        assert works(space, [kind]) == -(-kind.count // per_load)
 
 
 def test_the_plan_is_the_same_in_another_process() -> None:
@@ -291,12 +291,12 @@ def works_in_steps(kinds: Sequence[PartKind]) -> int:
     """Plan in a counted number of attempts to fill a load."""
     tried = 0
 
-    def counting(space: HangingSpace, parts: packing_load.Runs) -> packing_load.Hung | None:
+    def counting(space: HangingSpace, parts: packing.Runs) -> packing.Hung | None:
         nonlocal tried
         tried += 1
-        return packing_load.hang(space, parts)
+        return packing.hang(space, parts)
 
-    with patch.object(packing_share, "hang", counting):
+    with patch.object(packing_mixed, "hang", counting):
         plan = load_oven(SPACE, kinds)
     assert plan.loads >= plan.lower_bound
     assert len(plan.batches) < 20
@@ -354,14 +354,12 @@ def test_parts_that_do_not_fit_are_all_named() -> None:
         "  block is '300 x 100 x 100 mm, 500 kg'; it must be small and light enough for the oven. "
         "Take another oven, take it apart, or hang it another way."
     )
-    with pytest.raises(BadInput, match=r"count is 2\.5; it must be a whole number, 0 or more"):
-        replace(long, count=2.5)
 
 
 def test_parts_of_one_drop_hang_beside_each_other_before_below() -> None:
     """Where a row has room for both, the tier below stays free."""
-    ways = [packing_load.HangingWay(1, 0, 300.0, 250.0, 100.0, 1.0, turned=False, kind=kind) for kind in (0, 1)]
-    hung = packing_load.hang(SPACE, [(way, 1) for way in ways])
+    ways = [packing.HangingWay(1, 0, 300.0, 250.0, 100.0, 1.0, turned=False, kind=kind) for kind in (0, 1)]
+    hung = packing.hang(SPACE, [(way, 1) for way in ways])
     assert hung is not None
     assert {(rail, tier) for rail, tier, _, _ in hung} == {(0, 0)}
 

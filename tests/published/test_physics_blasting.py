@@ -9,14 +9,14 @@ import pytest
 from pricing.basis.checks import Floats
 from pricing.basis.facts import facts
 from pricing.physics import air as airs
-from pricing.physics import nozzle
+from pricing.physics import blasting
 
 NUMBERS = {name: fact.value for name, fact in facts().items()}
 AIR, RATIO = airs.air_of(NUMBERS), NUMBERS["air.heat_ratio"]
 
 
 def nozzle_air(bore_mm: Floats, gauge_bar: Floats, discharge: Floats, supply_degC: Floats) -> Floats:
-    flow = nozzle.nozzle_kg_per_s(
+    flow = blasting.nozzle_kg_per_s(
         AIR, bore_mm, gauge_bar=gauge_bar, supply_degC=supply_degC, discharge=discharge, heat_ratio=RATIO
     )
     return 60.0 * flow / airs.air_density_kg_per_m3(AIR, supply_degC)
@@ -24,7 +24,7 @@ def nozzle_air(bore_mm: Floats, gauge_bar: Floats, discharge: Floats, supply_deg
 
 def hole(bore_mm: Floats, ambient_bar: float, **given: Floats) -> Floats:
     place = replace(AIR, pressure_Pa=ambient_bar * 1e5)
-    return nozzle.nozzle_kg_per_s(place, bore_mm, heat_ratio=RATIO, **given)
+    return blasting.nozzle_kg_per_s(place, bore_mm, heat_ratio=RATIO, **given)
 
 
 def hot_nozzle(
@@ -36,7 +36,7 @@ def hot_nozzle(
     gas_constant_J_per_kgK: float,
 ) -> Floats:
     place = replace(AIR, pressure_Pa=back_bar * 1e5, gas_constant_J_per_kgK=gas_constant_J_per_kgK)
-    return nozzle.nozzle_kg_per_s(
+    return blasting.nozzle_kg_per_s(
         place,
         2e3 * sqrt(area_m2 / pi),
         gauge_bar=supply_bar - back_bar,

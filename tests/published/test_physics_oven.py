@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 from pricing.basis.checks import Floats
 from pricing.basis.facts import facts
 from pricing.physics import air as airs
-from pricing.physics import burner, metals, oven, shapes, solids, standing, surfaces
+from pricing.physics import burner, heating, metals, oven, shapes, solids
 
 NUMBERS = {name: fact.value for name, fact in facts().items()}
 AIR = airs.air_of(NUMBERS)
@@ -99,7 +99,7 @@ def radiation_between(
     """Lump the network of two walls and a reradiating third into one emissivity, per metre of duct."""
     between = 1 / (hot_to_cold + 1 / (2 / to_third))
     joint = 1 / ((1 - hot_emissivity) / hot_emissivity + between + (1 - cold_emissivity) / cold_emissivity)
-    return 1e-3 * surfaces.radiation_of_K(joint, hot_degC + 273.15, cold_degC + 273.15) * (hot_degC - cold_degC)
+    return 1e-3 * heating.radiation_of_K(joint, hot_degC + 273.15, cold_degC + 273.15) * (hot_degC - cold_degC)
 
 
 def batch_and_standing(
@@ -161,7 +161,7 @@ def an_oven(shell_kJ_per_K: float, loss_W_per_K: float) -> oven.OvenModel:
 
 
 def cooled_shell(shell_kJ_per_K: float, loss_W_per_K: float, **given: float) -> Floats:
-    return standing.shell_degC_after(an_oven(shell_kJ_per_K, loss_W_per_K), **given)
+    return oven.shell_degC_after(an_oven(shell_kJ_per_K, loss_W_per_K), **given)
 
 
 def metal(name: str) -> metals.Metal:

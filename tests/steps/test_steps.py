@@ -126,7 +126,7 @@ def test_a_worn_nozzle_takes_more_air_by_the_square_of_its_bore(shop: Shop) -> N
         blast_rate_of(shop.machines.cabinet.model_copy(update={"nozzle_bore_mm": bore}), large, 18.0)
         for bore in (6.0, 7.5)
     )
-    assert float(worn.air_m3_per_min / new.air_m3_per_min) == pytest.approx((7.5 / 6.0) ** 2)
+    assert float(worn.wanted_m3_per_min / new.wanted_m3_per_min) == pytest.approx((7.5 / 6.0) ** 2)
 
 
 def test_a_quarter_inch_nozzle_takes_what_the_tables_print(shop: Shop) -> None:

@@ -10,7 +10,7 @@ from pricing.basis.facts import numbers
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job, Lot
 from pricing.parts.work import work_of_job
-from pricing.physics.standing import hold_min
+from pricing.physics.oven import holding_kWh
 from pricing.shop.shop import Shop
 from pricing.steps.bake import paid_loads
 from pricing.steps.fit import Readings, fit_shop_oven, with_fit
@@ -88,8 +88,8 @@ def _readings(shop: Shop, name: str) -> tuple[Readings, float, float]:
         wall=replace(place.wall, bridging=1.3 * float(place.wall.bridging)),
         shell_kJ_per_K=2 * float(place.shell_kJ_per_K),
     )
-    held = hold_min(true, hold_min=120.0, oven_degC=200.0, shop_degC=18.0)
-    took = float(held.gas_kWh) or float(held.electric_kWh) - 2.0 * oven.fan_kw
+    gas, electric = holding_kWh(true, hold_min=120.0, oven_degC=200.0, shop_degC=18.0)
+    took = float(gas) or float(electric) - 2.0 * oven.fan_kw
     step_s, level, log = 5.0, 190.0, []
     for at in range(0, 3 * 3600 + 1, int(step_s)):
         if at % 900 == 0:
