@@ -136,10 +136,10 @@ def fit_oven_command(folder: str | None, *, save: bool, as_json: bool, **given: 
     from pricing.basis.errors import BadInput, Problem
     from pricing.basis.files import read_table
     from pricing.basis.typed import read_field
-    from pricing.physics.fit_oven import CONFIDENCE
+    from pricing.physics.fit_oven import CONFIDENCE, Readings
     from pricing.shop.folder import open_shop
     from pricing.show.oven_view import fit_words
-    from pricing.steps.fit import Readings, fit_shop_oven, with_fit
+    from pricing.steps.fit import fit_shop_oven, with_fit
 
     shop = open_shop(folder)
     rows = read_table(Path(given["cooling"]), ("time", "temperature"))

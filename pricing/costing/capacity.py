@@ -141,32 +141,15 @@ class Week:
         """Whether all of the helper's work could be the owner's: then a helper without hours stops nothing."""
         return not any(w.hours.get(HELPER, 0.0) > 0 and w.wanted > 0 for w in self.works)
 
-    def ranked(self, resource: str = "") -> tuple[Ranked, ...]:
-        """Rank the work by earnings per scarce hour, best first.
+    def ranked(self) -> tuple[Ranked, ...]:
+        """Rank the work by earnings per scarce hour, best first; work that takes none comes first, at inf.
 
-        Parameters
-        ----------
-        resource : str
-            Hours of which resource; by default the scarce hours of all, each weighed by its worth
-            (with one scarce resource that is the same as its hours alone).
-
-        Returns
-        -------
-        tuple of Ranked
-            Work that takes no scarce hour comes first, at inf.
-
-        Raises
-        ------
-        BadInput
-            There is no such resource.
+        The scarce hours of all resources count, each weighed by its worth; with one scarce resource that is the same
+        as its hours alone.
         """
-        if resource and resource not in self.hours:
-            raise BadInput("ranking", [not_known("resource", resource, self.hours)])
         weights = {r.name: r.worth_per_h for r in self.resources if r.worth_per_h > _NEAR}
         top = max(weights.values(), default=0.0)
-        shares = {resource: 1.0} if resource else {name: worth / top for name, worth in weights.items()}
-        if not shares:
-            shares = {self.runs_out_first()[0]: 1.0}
+        shares = {name: worth / top for name, worth in weights.items()} or {self.runs_out_first()[0]: 1.0}
         rows = []
         for work, taken in zip(self.works, self.taken, strict=True):
             scarce_h = sum(work.hours.get(name, 0.0) * share for name, share in shares.items())
@@ -254,7 +237,7 @@ def plan_week(works: Sequence[WantedWork], hours: Mapping[str, float], *, one_mo
     Raises
     ------
     BadInput
-        A number is negative or not finite, a resource is not known, or a name stands twice.
+        Hours are negative or not finite, or a name stands twice.
 
     Examples
     --------
@@ -327,15 +310,5 @@ def _check(works: Sequence[WantedWork], hours: Mapping[str, float]) -> None:
     bad = [Problem(f"hours of {n}", h, "0 or more") for n, h in hours.items() if not 0 <= h < float("inf")]
     names = [w.name for w in works]
     bad += [Problem("work", name, "there once") for name in sorted({n for n in names if names.count(n) > 1})]
-    for work in works:
-        if not 0 <= work.wanted < float("inf"):
-            bad.append(Problem(f"{work.name}: wanted", work.wanted, "0 or more"))
-        if not abs(work.earns) < float("inf"):
-            bad.append(Problem(f"{work.name}: earns", work.earns, "a finite amount"))
-        for name, need in work.hours.items():
-            if name not in hours:
-                bad.append(not_known(f"{work.name}: resource", name, hours))
-            elif not 0 <= need < float("inf"):
-                bad.append(Problem(f"{work.name}: hours of {name}", need, "0 or more"))
     if bad:
         raise BadInput("the week", bad)

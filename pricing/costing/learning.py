@@ -1,7 +1,7 @@
 """Learning: how hand work gets quicker with each repeat, where it does.
 
 Takes    the time of the first piece, how many, and the slope: 0.80 for an 80 % curve.
-Gives    average and total times by Wright's model: doubling the number multiplies the average.
+Gives    average times by Wright's model: doubling the number multiplies the average.
 Rule     a slope of 1 is no learning, and the default everywhere: count on learning only when the
          log of past jobs shows it.
 """
@@ -9,50 +9,11 @@ Rule     a slope of 1 is no learning, and the default everywhere: count on learn
 from collections.abc import Mapping
 from math import log2
 
-from pricing.basis.checks import Floats, nonneg
+from pricing.basis.checks import Floats
 from pricing.basis.errors import BadInput, Problem
 
 _ONCE = ("job", "enquiry", "load", "colour", "coat", "panel")
 """Drivers that are not repeated piece by piece, and so not learned within a job."""
-
-
-def total_time(first: Floats, count: int, *, slope: float) -> Floats:
-    """Work out the time of so many pieces on end.
-
-    Parameters
-    ----------
-    first : float or array
-        Time of the first, in any unit.
-    count : int
-        How many.
-    slope : float
-        What doubling the number leaves of the average time, above 0 and at most 1.
-
-    Returns
-    -------
-    float or array
-        In the unit of ``first``.
-
-    Raises
-    ------
-    BadInput
-        The slope or the count is not one of those.
-
-    Examples
-    --------
-    >>> round(total_time(100.0, 4, slope=0.80), 2)
-    256.0
-    """
-    nonneg("learning", first=first)
-    bad = []
-    if not 0 < slope <= 1:
-        mend = f"Write {slope:g} % as {slope / 100:g}." if 1 < slope <= 100 else ""
-        bad.append(Problem("slope", slope, "above 0 and at most 1", mend))
-    if isinstance(count, bool) or not isinstance(count, int) or count < 1:
-        bad.append(Problem("count", count, "a whole number, 1 or more"))
-    if bad:
-        raise BadInput("learning", bad)
-    return first * float(count ** (1 + log2(slope)))
 
 
 def average_time(first: Floats, count: int, *, slope: float) -> Floats:
@@ -60,15 +21,27 @@ def average_time(first: Floats, count: int, *, slope: float) -> Floats:
 
     Parameters
     ----------
-    first, count, slope, curve
-        As in `total_time`.
+    first : float or array
+        Time of the first, in any unit.
+    count : int
+        How many, 1 or more.
+    slope : float
+        What doubling the number leaves of the average time, above 0 and at most 1.
+
+    Raises
+    ------
+    BadInput
+        The slope is not one of those.
 
     Examples
     --------
     >>> round(average_time(100.0, 8, slope=0.80), 2)
     51.2
     """
-    return total_time(first, count, slope=slope) / count
+    if not 0 < slope <= 1:
+        mend = f"Write {slope:g} % as {slope / 100:g}." if 1 < slope <= 100 else ""
+        raise BadInput("learning", [Problem("slope", slope, "above 0 and at most 1", mend)])
+    return first * float(count ** (1 + log2(slope))) / count
 
 
 def learned(book: Mapping[str, float], count: int, *, slope: float) -> dict[str, float]:
@@ -81,7 +54,7 @@ def learned(book: Mapping[str, float], count: int, *, slope: float) -> dict[str,
     count : int
         Pieces of the batch.
     slope : float
-        As in `total_time`.
+        As in `average_time`.
 
     Returns
     -------

@@ -1,7 +1,6 @@
 """A model made ready to be run on draws: on a tape where that is possible, else as it is."""
 
 from collections.abc import Callable, Mapping
-from itertools import islice
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -172,7 +171,7 @@ class _Short(Mapping[str, Floats]):
         return key in self._draws
 
     def __iter__(self) -> Any:
-        return islice(iter(self._draws), None)
+        return iter(self._draws)
 
     def __len__(self) -> int:
         return len(self._draws)

@@ -47,7 +47,7 @@ class Player:
     Parameters
     ----------
     tape : Tape
-        From `Tape.record`.
+        What is played.
 
     Notes
     -----
@@ -68,11 +68,6 @@ class Player:
         self._registers: list[Array] = []
         self._rows = -1
         self._bound: list[tuple[Callable[..., Any] | None, tuple[Any, ...], Array]] = []
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Keys that are drawn, in order."""
-        return tuple(step.name for step in self._code if isinstance(step, _Draw))
 
     def play(self, fill: Fill, rows: int) -> Array:
         """Work out the answer.

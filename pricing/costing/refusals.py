@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,34 +19,44 @@ from pricing.shop.shop import Shop
 ASK = "do not quote: ask the maker"
 
 
-def heat_cycles(hot: Hot, finish: Finish, *, only_outgas: bool = False) -> Floats:
-    """Oven visits of one part as planned; the most of any kind of the job.
+class Planned(NamedTuple):
+    """What is said of a job's oven visits, whatever the numbers are.
 
     Parameters
     ----------
-    hot : Hot
-        The parts as the oven sees them.
-    finish : Finish
-        For its cures.
-    only_outgas : bool
-        Count the bake before the coats alone, which a redo does not repeat.
+    cycles : float or array
+        Oven visits of one part as planned; the most of any kind of the job.
+    baked : float or array
+        1 where gas is baked out before the coats; the most of any kind of the job.
+    refused : tuple of str
+        Every reason of every kind of part why no price may be given.
     """
-    return _cycles(Same(hot), 0 if only_outgas else cures(finish))
+
+    cycles: Floats
+    baked: Floats
+    refused: tuple[str, ...]
 
 
-@lru_cache(maxsize=512)
-def _cycles(hot: Same[Hot], cures_each: int) -> Floats:
-    return hot.thing.spread(np.array([float(p.baked + p.earlier_visits) for p in hot.thing.parts]) + cures_each)
+@lru_cache(maxsize=256)
+def planned_visits(
+    hot: Same[Hot], finish: Same[Finish], powders: tuple[Same[Powder], ...], shop: Same[Shop]
+) -> Planned:
+    """Count oven visits, and collect what forbids a price.
 
-
-def baked_once(hot: Hot) -> Floats:
-    """Work out 1 where gas is baked out before the coats; the most of any kind of the job."""
-    return _baked(Same(hot))
-
-
-@lru_cache(maxsize=512)
-def _baked(hot: Same[Hot]) -> Floats:
-    return hot.thing.spread(np.array([float(part.baked) for part in hot.thing.parts]))
+    Parameters
+    ----------
+    hot : Same of Hot
+        The parts as the oven sees them.
+    finish, powders, shop
+        What is coated how.
+    """
+    parts, used = hot.thing.parts, [powder.thing for powder in powders]
+    visits = np.array([float(part.baked + part.earlier_visits) for part in parts]) + cures(finish.thing)
+    return Planned(
+        hot.thing.spread(visits),
+        hot.thing.spread(np.array([float(part.baked) for part in parts])),
+        tuple(reason for part in parts for reason in reasons(part, finish.thing, shop.thing, used)),
+    )
 
 
 def reasons(part: Part, finish: Finish, shop: Shop, powders: Sequence[Powder] = ()) -> tuple[str, ...]:
@@ -94,16 +105,3 @@ def _burn_off(part: Part) -> list[str]:
     if part.material == "zinc":  # it melts; burnoff_guide in data/sources.csv
         return [f"{part.name}: {part.material} does not stand a burn-off oven; strip it another way"]
     return []
-
-
-def refusals(hot: Hot, finish: Finish, shop: Shop, powders: Sequence[Powder]) -> tuple[str, ...]:
-    """Every reason of every kind of part."""
-    return _refusals(Same(hot), Same(finish), Same(shop), tuple(map(Same, powders)))
-
-
-@lru_cache(maxsize=512)
-def _refusals(
-    hot: Same[Hot], finish: Same[Finish], shop: Same[Shop], powders: tuple[Same[Powder], ...]
-) -> tuple[str, ...]:
-    plain = [powder.thing for powder in powders]
-    return tuple(reason for part in hot.thing.parts for reason in reasons(part, finish.thing, shop.thing, plain))

@@ -7,7 +7,7 @@ The same functions cost one job, a list of thousands of rows (arrays of amounts)
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,14 +15,14 @@ from pricing.basis.checks import Floats, added
 from pricing.basis.errors import BadInput, Problem, nearest, not_known
 from pricing.basis.facts import FactKind, weakest
 from pricing.basis.identity import Same
-from pricing.costing.limits import cautions_of
+from pricing.costing.limits import cautions_of, cures
 from pricing.costing.lines import MONEY, Line
 from pricing.costing.loops import redone_work
 from pricing.costing.oven_choice import choose_oven
-from pricing.costing.refusals import baked_once, heat_cycles, refusals
+from pricing.costing.refusals import planned_visits
 from pricing.costing.walk import at_booked_hours, lines_of_work
 from pricing.parts.job import Job
-from pricing.parts.work import Hot, Work, work_of_job
+from pricing.parts.work import Work, work_of_job
 from pricing.shop.finishes import Finish
 from pricing.shop.folder import known_steps
 from pricing.shop.powders import Powder
@@ -301,8 +301,8 @@ def cost_of_work(
     work = work if in_oven else choose_oven(work, shop, finish, powders)
     again = redone_work(work, finish, shop, book)
     lines = tuple(lines_of_work(work, again, finish, powders, shop, book))
-    heat = _heat_of(Same(work.hot), Same(finish), tuple(map(Same, powders)), Same(shop))
-    expected = heat.cycles + again.share * heat.redo + second_bakes(book) * heat.baked
+    visits = planned_visits(Same(work.hot), Same(finish), tuple(map(Same, powders)), Same(shop))
+    expected = visits.cycles + again.share * cures(finish) + second_bakes(book) * visits.baked
     return CostSheet(
         title=title,
         finish=finish,
@@ -311,28 +311,7 @@ def cost_of_work(
         book=book,
         work=work,
         lines=lines,
-        cycles=heat.cycles,
+        cycles=visits.cycles,
         expected_cycles=expected,
-        refused=heat.refused,
-    )
-
-
-class _Heat(NamedTuple):
-    """What is said of a job's oven visits, whatever the numbers are."""
-
-    cycles: Floats
-    redo: Floats
-    baked: Floats
-    refused: tuple[str, ...]
-
-
-@lru_cache(maxsize=256)
-def _heat_of(hot: Same[Hot], finish: Same[Finish], powders: tuple[Same[Powder], ...], shop: Same[Shop]) -> _Heat:
-    used, at, recipe = [powder.thing for powder in powders], hot.thing, finish.thing
-    cycles = heat_cycles(at, recipe)
-    return _Heat(
-        cycles,
-        cycles - heat_cycles(at, recipe, only_outgas=True),
-        baked_once(at),
-        refusals(at, recipe, shop.thing, used),
+        refused=visits.refused,
     )

@@ -7,13 +7,13 @@ Method   holding: the heat that keeps an empty oven at its set point, less exhau
          can be seen in it, so the holding test is needed too.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-from pricing.basis.checks import nonneg, positive
+from pricing.basis.arrays import Array
+from pricing.basis.checks import positive
 from pricing.basis.errors import BadInput, Problem
 from pricing.physics.oven import OvenModel
 
@@ -24,89 +24,34 @@ _LEAST_FALL_K = 20.0  # of the logged temperatures, or noise hides the curve
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class HoldingTest:
-    """An empty oven held at a set point until nothing changes any more, then metered.
+class Readings:
+    """What the owner wrote down at the two tests of an empty oven.
 
     Parameters
     ----------
-    minutes_min : float
-        Metered time [min]; an hour or more.
-    heater_kWh : float
-        What burner (gross) or elements took in it [kWh].
+    held_min, took_kwh : float
+        Metered time at the set point, once nothing changes any more (an hour or more) [min], and what burner (gross)
+        or elements took in it [kWh].
     oven_degC, shop_degC : float
         Mean temperatures meanwhile [°C].
-    heater_error_kWh : float
-        How far off the meter may be, as a standard error [kWh].
-    oven_error_K : float
-        How far off the thermometer may be, as a standard error [K].
-    exhaust_error_share : float
-        How far off the exhaust's flow may be, as a share of it, as a standard error.
-
-    Raises
-    ------
-    BadInput
-        A value is out of range.
+    times_min, cooling_degC : tuple of float
+        Log of the cool-down, door shut, heat and exhaust off; begun some minutes after the burner went out [min, °C].
     """
 
-    minutes_min: float
-    heater_kWh: float
+    held_min: float
+    took_kwh: float
     oven_degC: float
     shop_degC: float
-    heater_error_kWh: float
-    oven_error_K: float
-    exhaust_error_share: float
-
-    def __post_init__(self) -> None:
-        positive(
-            "holding test",
-            minutes_min=self.minutes_min,
-            heater_kWh=self.heater_kWh,
-            rise_K=self.oven_degC - self.shop_degC,
-        )
-        nonneg(
-            "holding test",
-            heater_error_kWh=self.heater_error_kWh,
-            oven_error_K=self.oven_error_K,
-            exhaust_error_share=self.exhaust_error_share,
-        )
+    times_min: tuple[float, ...]
+    cooling_degC: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CoolDown:
-    """A log of an empty oven that cools, door shut, heat and exhaust off.
+class ReadingErrors(NamedTuple):
+    """How far off meter [kWh], thermometer [K] and the exhaust's flow [share of it] may be, as standard errors."""
 
-    Parameters
-    ----------
-    times_min : sequence of float
-        Times of the readings, rising [min]; start some minutes after the burner went out.
-    oven_degC : sequence of float
-        Air temperatures at those times [°C].
-    shop_degC : float
-        Temperature of the shop [°C].
-
-    Raises
-    ------
-    BadInput
-        Too few readings, times that do not rise, or too little fall to see a curve.
-    """
-
-    times_min: Sequence[float]
-    oven_degC: Sequence[float]
-    shop_degC: float
-
-    def __post_init__(self) -> None:
-        times, levels = np.asarray(self.times_min, dtype=float), np.asarray(self.oven_degC, dtype=float)
-        bad = []
-        if times.size < _FEWEST or times.shape != levels.shape or not (np.diff(times) > 0).all():
-            bad.append(Problem("times_min", times.tolist(), f"{_FEWEST} or more rising times, one a reading"))
-        elif not (np.isfinite(levels).all() and levels.min() > self.shop_degC):
-            bad.append(Problem("oven_degC", float(levels.min()), f"above the shop's {self.shop_degC:g} °C"))
-        elif levels[0] - levels[-1] < _LEAST_FALL_K:
-            fall = float(levels[0] - levels[-1])
-            mend = "Log for longer: an oven takes hours to cool."
-            bad.append(Problem("fall over the log", fall, f"at least {_LEAST_FALL_K:g} K", mend))
-        if bad:
-            raise BadInput("cool-down log", bad)
+    meter_kWh: float
+    oven_K: float
+    exhaust_share: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +77,7 @@ class OvenFit:
     misfit_K: float
 
 
-def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown) -> OvenFit:
+def fit_oven(oven: OvenModel, readings: Readings, errors: ReadingErrors) -> OvenFit:
     """Fit wall and shell of an oven to its own tests.
 
     Source: least squares on the balance of `pricing.physics.oven`; intervals by the method of Gauss and
@@ -142,10 +87,10 @@ def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown) -> OvenFi
     ----------
     oven : OvenModel
         The oven with floats in it; its bridging factor and shell are what is looked for.
-    holding : HoldingTest
-        Metered holding of the empty oven.
-    cooling : CoolDown
-        Logged cool-down of the empty oven.
+    readings : Readings
+        Metered holding and logged cool-down of the empty oven.
+    errors : ReadingErrors
+        How far off they may be.
 
     Returns
     -------
@@ -155,20 +100,21 @@ def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown) -> OvenFi
     Raises
     ------
     BadInput
-        The exhaust alone takes more than the heater gave.
+        A reading is impossible, the log too short to see a curve, or the exhaust alone takes more than the heater gave.
     """
     from scipy.optimize import curve_fit  # heavy: only where an oven is fitted
     from scipy.stats import norm, t
 
-    bridging, bridging_error = _bridging(oven, holding)
-    times, levels = np.asarray(cooling.times_min, float), np.asarray(cooling.oven_degC, float)
+    times, levels = np.asarray(readings.times_min, float), np.asarray(readings.cooling_degC, float)
+    _check(readings, times, levels)
+    bridging, bridging_error = _bridging(oven, readings, errors)
     clean = replace(oven.wall, bridging=1.0)
-    top, bottom = float(levels.max()) + 50.0, cooling.shop_degC
+    top, bottom = float(levels.max()) + 50.0, readings.shop_degC
     grid = bottom + (top - bottom) * np.geomspace(1.0, 1e-3, 2000)
     slope = 1.0 / (np.asarray(clean.loss_W_per_K(grid, bottom)) * (grid - bottom))
     passed = np.concatenate([[0.0], np.cumsum(0.5 * (slope[1:] + slope[:-1]) * -np.diff(grid))])  # s/(J/K)
 
-    def curve(minutes: npt.NDArray[np.float64], log_store: float, start_degC: float) -> npt.NDArray[np.float64]:
+    def curve(minutes: Array, log_store: float, start_degC: float) -> Array:
         begun = np.interp(-start_degC, -grid, passed)
         return np.asarray(np.interp(begun + 60.0 * minutes / np.exp(log_store), passed, grid))
 
@@ -194,24 +140,44 @@ def fit_oven(oven: OvenModel, holding: HoldingTest, cooling: CoolDown) -> OvenFi
     )
 
 
-def _bridging(oven: OvenModel, holding: HoldingTest) -> tuple[float, float]:
+def _check(readings: Readings, times_min: Array, levels_degC: Array) -> None:
+    """Refuse readings that cannot be, or tell nothing."""
+    positive(
+        "holding test",
+        minutes_min=readings.held_min,
+        heater_kWh=readings.took_kwh,
+        rise_K=readings.oven_degC - readings.shop_degC,
+    )
+    bad = []
+    if times_min.size < _FEWEST or times_min.shape != levels_degC.shape or not (np.diff(times_min) > 0).all():
+        bad.append(Problem("times_min", times_min.tolist(), f"{_FEWEST} or more rising times, one a reading"))
+    elif not (np.isfinite(levels_degC).all() and levels_degC.min() > readings.shop_degC):
+        bad.append(Problem("oven_degC", float(levels_degC.min()), f"above the shop's {readings.shop_degC:g} °C"))
+    elif levels_degC[0] - levels_degC[-1] < _LEAST_FALL_K:
+        fall = float(levels_degC[0] - levels_degC[-1])
+        mend = "Log for longer: an oven takes hours to cool."
+        bad.append(Problem("fall over the log", fall, f"at least {_LEAST_FALL_K:g} K", mend))
+    if bad:
+        raise BadInput("cool-down log", bad)
+
+
+def _bridging(oven: OvenModel, readings: Readings, errors: ReadingErrors) -> tuple[float, float]:
     """Work out the bridging factor and its standard error from the holding test."""
 
     def factor(heater_kWh: float, oven_degC: float, exhaust_share: float) -> float:
-        hours = holding.minutes_min / 60.0
+        hours = readings.held_min / 60.0
         heat_W = 1e3 * (
             heater_kWh / hours * float(oven.available_share) + float(oven.fan_kW) * float(oven.fan_heat_share)
         )
-        rise = oven_degC - holding.shop_degC
-        exhaust_W = exhaust_share * float(oven.loss_W_per_K(oven_degC, holding.shop_degC)[1]) * rise
+        rise = oven_degC - readings.shop_degC
+        exhaust_W = exhaust_share * float(oven.loss_W_per_K(oven_degC, readings.shop_degC)[1]) * rise
         clean = replace(oven.wall, bridging=1.0)
-        return (heat_W - exhaust_W) / (float(clean.loss_W_per_K(oven_degC, holding.shop_degC)) * rise)
+        return (heat_W - exhaust_W) / (float(clean.loss_W_per_K(oven_degC, readings.shop_degC)) * rise)
 
-    at = (holding.heater_kWh, holding.oven_degC, 1.0)
+    at = (readings.took_kwh, readings.oven_degC, 1.0)
     value = factor(*at)
     if value <= 0:
         mend = "The exhaust alone takes more: check its flow, or test with the exhaust off."
-        raise BadInput("holding test", [Problem("heater_kWh", holding.heater_kWh, "more than the exhaust takes", mend)])
-    errors = (holding.heater_error_kWh, holding.oven_error_K, holding.exhaust_error_share)
+        raise BadInput("holding test", [Problem("heater_kWh", readings.took_kwh, "more than the exhaust takes", mend)])
     moved = [factor(*(v + (e if i == j else 0.0) for j, v in enumerate(at))) - value for i, e in enumerate(errors)]
     return value, float(np.sqrt(sum(m * m for m in moved)))

@@ -4,7 +4,7 @@ from typing import Any
 
 from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Wrong
-from pricing.physics.fit_oven import OvenFit
+from pricing.physics.fit_oven import OvenFit, Readings
 from pricing.screens import job_file
 from pricing.screens.form import Plain
 from pricing.screens.on_bench import OnBench
@@ -15,7 +15,7 @@ from pricing.show.desk import Desk
 from pricing.show.fields import ChoiceField, Field, LinesField, QuantityField
 from pricing.show.settings import Thing
 from pricing.show.tiles import stopped
-from pricing.steps.fit import Readings, fit_shop_oven, with_fit
+from pricing.steps.fit import fit_shop_oven, with_fit
 
 _READINGS = ("held", "took", "at", "air", "log")
 _TOLD = {"times_min": "The log's time", "oven_degC": "The temperature", "heater_kWh": "What the meter counted"}

@@ -24,7 +24,6 @@ from pricing.costing import strata
 from pricing.costing.draws import LUCK, Known
 from pricing.costing.job_cost import JobCost, known_of
 from pricing.costing.plan import Plan
-from pricing.costing.player import Player
 from pricing.costing.risk import Risk, plan_risk
 from pricing.costing.shares import explain_mean, variance_shares
 from pricing.parts.items import read_items
@@ -122,7 +121,7 @@ def speed() -> None:
     known, model = known_of(shop), JobCost.of(shop, job)
     plan = Plan(model, known)
     assert plan.tape is not None
-    streams = len(Player(plan.tape).names)
+    streams = sum(atom.function is None for atom in plan.tape.atoms)
     answer = plan_risk(plan, known, seed=1, draws=MILLION)
     prices = np.linspace(float(answer.quantile(0.001)), float(answer.quantile(0.999)), 200)
     row = known.uncertain[WIPE_QUESTION]

@@ -26,7 +26,7 @@ def cooled(shop: float = 18.0, start: float = 195.0, times: np.ndarray = MINUTES
     return solve_ivp(rate, [0, 60 * times[-1]], [start], t_eval=60 * times, rtol=1e-9, atol=1e-9).y[0]
 
 
-def both_tests(rng: np.random.Generator | None) -> tuple[fits.HoldingTest, fits.CoolDown]:
+def both_tests(rng: np.random.Generator | None) -> tuple[fits.Readings, fits.ReadingErrors]:
     held = holding_kWh(TRUE, hold_min=120.0, oven_degC=200.0, shop_degC=18.0)[0]
     log = cooled()
     oven_degC = 200.0
@@ -34,16 +34,15 @@ def both_tests(rng: np.random.Generator | None) -> tuple[fits.HoldingTest, fits.
         held += rng.normal(0, 0.6)
         oven_degC += rng.normal(0, 2.0)
         log = log + rng.normal(0, 1.5, log.size)
-    holding = fits.HoldingTest(
-        minutes_min=120.0,
-        heater_kWh=held,
+    readings = fits.Readings(
+        held_min=120.0,
+        took_kwh=held,
         oven_degC=oven_degC,
         shop_degC=18.0,
-        heater_error_kWh=0.6,
-        oven_error_K=2.0,
-        exhaust_error_share=0.0,
+        times_min=tuple(MINUTES),
+        cooling_degC=tuple(log),
     )
-    return holding, fits.CoolDown(times_min=MINUTES, oven_degC=log, shop_degC=18.0)
+    return readings, fits.ReadingErrors(meter_kWh=0.6, oven_K=2.0, exhaust_share=0.0)
 
 
 def test_clean_tests_give_the_oven_back() -> None:
@@ -65,60 +64,70 @@ def test_intervals_hold_the_true_oven_as_often_as_they_say() -> None:
 
 
 def test_an_unsure_exhaust_widens_both_intervals() -> None:
-    holding, cooling = both_tests(None)
-    sure = fits.fit_oven(GAS_OVEN, holding, cooling)
-    unsure = fits.fit_oven(GAS_OVEN, replace(holding, exhaust_error_share=0.2), cooling)
+    readings, errors = both_tests(None)
+    sure = fits.fit_oven(GAS_OVEN, readings, errors)
+    unsure = fits.fit_oven(GAS_OVEN, readings, errors._replace(exhaust_share=0.2))
     assert unsure.bridging_high - unsure.bridging_low > 2 * (sure.bridging_high - sure.bridging_low)
     assert unsure.shell_high_kJ_per_K > sure.shell_high_kJ_per_K
 
 
 def test_tests_that_cannot_tell_are_refused() -> None:
-    holding, cooling = both_tests(None)
+    readings, errors = both_tests(None)
     with pytest.raises(BadInput, match=r"heater_kWh is 1\.0; it must be more than the exhaust takes\."):
-        fits.fit_oven(GAS_OVEN, replace(holding, heater_kWh=1.0), cooling)
-    with pytest.raises(BadInput, match=r"fall over the log is 2\.\d+; it must be at least 20 K\. Log for longer"):
-        replace(cooling, times_min=MINUTES[:5], oven_degC=np.linspace(195, 193, 5))
-    with pytest.raises(BadInput, match=r"5 or more rising times"):
-        replace(cooling, times_min=[0, 10], oven_degC=[195, 150])
-    with pytest.raises(BadInput, match=r"oven_degC is 10\.0; it must be above the shop's 18 °C"):
-        replace(cooling, times_min=MINUTES[:5], oven_degC=[195, 150, 100, 50, 10])
+        fits.fit_oven(GAS_OVEN, replace(readings, took_kwh=1.0), errors)
+    few = MINUTES[:5]
+    for times, log, message in (
+        (few, np.linspace(195, 193, 5), r"fall over the log is 2\.\d+; it must be at least 20 K\. Log for longer"),
+        ([0, 10], [195, 150], r"5 or more rising times"),
+        (few, [195, 150, 100, 50, 10], r"oven_degC is 10\.0; it must be above the shop's 18 °C"),
+    ):
+        logged = replace(readings, times_min=tuple(times), cooling_degC=tuple(log))
+        with pytest.raises(BadInput, match=message):
+            fits.fit_oven(GAS_OVEN, logged, errors)
+    for change, field in (
+        ({"held_min": 0.0}, "minutes_min"),
+        ({"took_kwh": -1.0}, "heater_kWh"),
+        ({"oven_degC": 18.0}, "rise_K"),
+    ):
+        with pytest.raises(BadInput, match=rf"holding test needs mending:\n  {field} is .*; it must be above 0"):
+            fits.fit_oven(GAS_OVEN, replace(readings, **change), errors)
 
 
 def test_intervals_by_hand() -> None:
     """The meters' errors move the bridging factor by so much each; Student's t and the normal give the quantiles."""
-    holding, cooling = both_tests(None)
-    sure = replace(holding, oven_error_K=0.0)
+    readings, errors = both_tests(None)
+    sure = errors._replace(oven_K=0.0)
     rise, clean = 182.0, float(with_wall(GAS_OVEN, bridging=1.0).wall.loss_W_per_K(200.0, 18.0))
     exhaust = float(GAS_OVEN.loss_W_per_K(200.0, 18.0)[1])
     meter = 1e3 * 0.6 / 2.0 * float(GAS_OVEN.available_share) / (clean * rise)  # 0.6 kWh in two hours
     flow = 0.1 * exhaust / clean
     for changes, error in (
         ({}, meter),
-        ({"heater_error_kWh": 0.0, "exhaust_error_share": 0.1}, flow),
-        ({"exhaust_error_share": 0.1}, np.hypot(meter, flow)),
+        ({"meter_kWh": 0.0, "exhaust_share": 0.1}, flow),
+        ({"exhaust_share": 0.1}, np.hypot(meter, flow)),
     ):
-        fit = fits.fit_oven(GAS_OVEN, replace(sure, **changes), cooling)
+        fit = fits.fit_oven(GAS_OVEN, readings, sure._replace(**changes))
         wide = 1.6448536269514722 * error  # 95 % point of the normal
         assert (fit.bridging_low, fit.bridging_high) == pytest.approx((3.1 - wide, 3.1 + wide), rel=1e-6)
         assert fit.shell_high_kJ_per_K / fit.shell_kJ_per_K == pytest.approx(np.exp(wide / 3.1), rel=1e-3)
         assert fit.shell_kJ_per_K / fit.shell_low_kJ_per_K == pytest.approx(np.exp(wide / 3.1), rel=1e-3)
     # a thermometer 2 K off: the factor at 202 °C less the factor at 200 °C
-    hot = replace(holding, heater_error_kWh=0.0)
+    hot = errors._replace(meter_kWh=0.0)
     heat = (3.1 * clean + exhaust) * rise
     walls, out = (float(x) for x in with_wall(GAS_OVEN, bridging=1.0).loss_W_per_K(202.0, 18.0))
     off = abs((heat - out * 184.0) / (walls * 184.0) - 3.1)
-    fit = fits.fit_oven(GAS_OVEN, hot, cooling)
+    fit = fits.fit_oven(GAS_OVEN, readings, hot)
     assert fit.bridging_high - 3.1 == pytest.approx(1.6448536269514722 * off, rel=1e-4)
-    lost = fits.fit_oven(GAS_OVEN, replace(sure, heater_error_kWh=50.0), cooling)
+    lost = fits.fit_oven(GAS_OVEN, readings, sure._replace(meter_kWh=50.0))
     assert lost.bridging_low == 0.0  # the meter may be so far off that nothing is known below
 
 
 def test_the_scatter_of_the_log_is_that_about_its_curve() -> None:
     """A zigzag of 1 K about a clean log: its root mean square over two degrees of freedom less than readings."""
-    holding, cooling = both_tests(None)
+    readings, errors = both_tests(None)
     zigzag = np.where(np.arange(MINUTES.size) % 2, 1.0, -1.0)
-    exact = replace(holding, heater_error_kWh=0.0, oven_error_K=0.0)
-    fit = fits.fit_oven(GAS_OVEN, exact, replace(cooling, oven_degC=cooled() + zigzag))
+    exact = errors._replace(meter_kWh=0.0, oven_K=0.0)
+    fit = fits.fit_oven(GAS_OVEN, replace(readings, cooling_degC=tuple(cooled() + zigzag)), exact)
     n = MINUTES.size
     assert fit.misfit_K == pytest.approx(np.sqrt(n / (n - 2)), rel=3e-3)
     # by the method of Gauss: the curve's slopes against log store and start, by differences of exact cool-downs

@@ -91,7 +91,9 @@ def week(works: list[Any], hours: dict[str, float]) -> capacity.Week:
 
 
 def per_hour(works: list[Any], hours: dict[str, float], name: str, resource: str) -> float:
-    return next(row.per_scarce_hour for row in week(works, hours).ranked(resource) if row.name == name)
+    """Earnings per hour of one resource: of all others there is more than enough."""
+    alone = {key: there if key == resource else 1e9 for key, there in hours.items()}
+    return next(row.per_scarce_hour for row in week(works, alone).ranked() if row.name == name)
 
 
 def in_order(works: list[Any], hours: dict[str, float], order: list[str], fixed: float) -> float:
@@ -132,7 +134,7 @@ def variable_cost(price: float, fixed: float, quantity: float) -> float:
 
 
 def incremental(first: float, before: int, upto: int, slope: float) -> float:
-    totals = [float(learning.total_time(first, count, slope=slope)) for count in (before, upto)]
+    totals = [count * float(learning.average_time(first, count, slope=slope)) for count in (before, upto)]
     return (totals[1] - totals[0]) / (upto - before)
 
 
@@ -294,7 +296,7 @@ MODELS: dict[str, Callable[..., float]] = {
     "mass calibration: low": lambda: shortest(propagated(mass))[0],
     "mass calibration: high": lambda: shortest(propagated(mass))[1],
     "average time": lambda first, count, slope: float(learning.average_time(first, count, slope=slope)),
-    "total time": lambda first, count, slope: float(learning.total_time(first, count, slope=slope)),
+    "total time": lambda first, count, slope: count * float(learning.average_time(first, count, slope=slope)),
     "incremental average": incremental,
     "order by its tariff": lambda setup, each, count: float(Tariff(setup + each, each, each, 100).total(count)),
     "set-up charged": setup_charged,

@@ -10,10 +10,11 @@ from pricing.basis.facts import numbers
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job, Lot
 from pricing.parts.work import work_of_job
+from pricing.physics.fit_oven import Readings
 from pricing.physics.oven import holding_kWh
 from pricing.shop.shop import Shop
 from pricing.steps.bake import paid_loads
-from pricing.steps.fit import Readings, fit_shop_oven, with_fit
+from pricing.steps.fit import fit_shop_oven, with_fit
 from pricing.steps.oven_hour import hour_held
 from pricing.steps.oven_visit import VisitKey, oven_of, visit_of
 from pricing.steps.route import STEPS, route
