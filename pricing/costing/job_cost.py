@@ -1,6 +1,6 @@
 """A job's cost as a function of the book, so that it can be drawn, moved and solved.
 
-Takes    a shop, a job, a finish; ``total`` or another figure of the cost sheet.
+Takes    a shop, a job, a finish; a book of numbers.
 Gives    a model for `pricing.costing.risk`: with means it is the point quote, word for word; with draws
          its loops count whole parts that went wrong (negative binomial), with oven loads of their own.
 """
@@ -8,7 +8,6 @@ Gives    a model for `pricing.costing.risk`: with means it is the point quote, w
 from collections import ChainMap
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Literal, TypeAlias
 
 import numpy as np
 
@@ -28,8 +27,6 @@ from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
 from pricing.shop.rates import Assumption
 from pricing.shop.shop import Shop
-
-Figure: TypeAlias = Literal["total", "cash", "labour", "machines", "overhead", "minutes"]
 
 REDO_LUCK = f"{LUCK}redo"
 """Luck of rejects found after cure; the same for all finishes, so that they compare draw by draw."""
@@ -93,8 +90,6 @@ class JobCost:
         In the order of the finish's colours.
     title : str
         For messages.
-    figure : str
-        What of the cost sheet is wanted.
     job : Job, optional
         Whose amounts may be drawn.
     amounts : mapping of Assumption
@@ -108,13 +103,12 @@ class JobCost:
     finish: Finish
     powders: tuple[Powder, ...]
     title: str
-    figure: Figure = "total"
     job: Job | None = None
     amounts: Mapping[str, Assumption] = field(default_factory=dict)
     line_m: Floats | None = None
 
     @classmethod
-    def of(cls, shop: Shop, job: Job, *, finish: str = "", figure: Figure = "total") -> "JobCost":
+    def of(cls, shop: Shop, job: Job, *, finish: str = "") -> "JobCost":
         """Make it of a job.
 
         Parameters
@@ -123,8 +117,6 @@ class JobCost:
             As in `pricing.costing.sheet.cost`.
         finish : str
             Another finish than the job's.
-        figure : str
-            What of the cost sheet is wanted.
 
         Raises
         ------
@@ -134,7 +126,7 @@ class JobCost:
         shop = shop.selling(trade=job.trade)
         recipe = shop.finish(finish or job.finish, job.title)
         powders = tuple(shop.powder(name, job.title) for name in job.powders)
-        return cls(shop, work_of_job(job, shop), recipe, powders, job.title, figure, job, unsure_amounts(job))
+        return cls(shop, work_of_job(job, shop), recipe, powders, job.title, job, unsure_amounts(job))
 
     def with_line(self, line_m: Floats) -> "JobCost":
         """Return it with other metres of line.
@@ -183,9 +175,8 @@ class JobCost:
         return cost_of_work(self.shop, work, self.finish, self.powders, title=self.title, book=numbers, in_oven=in_oven)
 
     def __call__(self, book: Mapping[str, Floats]) -> Floats:
-        """Work out the figure wanted. [money, or min]."""
-        found: Floats = getattr(self.sheet(book), self.figure)
-        return found
+        """Work out the full cost. [money]."""
+        return self.sheet(book).total
 
 
 def risk(shop: Shop, job: Job, *, seed: int = 1, draws: int = 65_536, finish: str = "") -> Risk:

@@ -15,7 +15,6 @@ from pricing.parts.part import Part
 from pricing.parts.work import Hot, Work
 from pricing.physics.cure import cure_rate
 from pricing.shop.finishes import Finish
-from pricing.shop.machines import Oven
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Shop
 from pricing.steps.blast import blast_rate_of
@@ -34,6 +33,10 @@ class SetPoints(NamedTuple):
     cure_degC: float
     outgas_degC: float
 
+    def hottest_degC(self, *, baked: bool) -> float:
+        """Hottest air of all visits of a part; the bake counts where gas is baked out of it. [°C]"""
+        return max(self.cure_degC, self.outgas_degC) if baked else self.cure_degC
+
 
 def set_points(finish: Finish, powders: Sequence[Powder], shop: Shop) -> SetPoints:
     """Return the set points at the shop's mean numbers.
@@ -50,11 +53,6 @@ def set_points(finish: Finish, powders: Sequence[Powder], shop: Shop) -> SetPoin
     above = float(shop.book["oven.air_above_metal"])
     used = [powders[coat.powder - 1].cure_degC for coat in finish.coats]
     return SetPoints(max(used) + above, used[0] + float(shop.book["outgas.above_cure"]) + above)
-
-
-def too_hot(points: SetPoints, oven: Oven, *, baked: bool) -> bool:
-    """Whether an oven may not be set as hot as a part needs it."""
-    return max(points.cure_degC, points.outgas_degC if baked else 0.0) > oven.hottest_degC
 
 
 class Losses(NamedTuple):
@@ -220,7 +218,7 @@ def _of_part(part: Part, finish: Finish, powders: Sequence[Powder], shop: Shop) 
     if part.heat_treated and part.material == "aluminium":
         points = set_points(finish, powders, shop)
         air = float(shop.book["oven.air_above_metal"])
-        hottest = max(points.cure_degC, points.outgas_degC if part.baked else 0.0) - air
+        hottest = points.hottest_degC(baked=part.baked) - air
         seen = shown_text(hottest, "degC", shop)
         ages = [shown_text(fact(f"ageing.{alloy}", "degC"), "degC", shop) for alloy in ("356", "6061")]
         told.append(

@@ -7,28 +7,16 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.identity import Same
-from pricing.costing.limits import set_points, too_hot
+from pricing.costing.limits import set_points
 from pricing.costing.lines import line_of
 from pricing.costing.loops import redone_work
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
-from pricing.steps.route import Visit, oven_route
-from pricing.steps.step import Equations, Setting, equations_of, use_of
+from pricing.steps.route import Visit, oven_route, uses_of
 
 _LAST_RESORT = 1e12  # money: an oven that may not be set so hot comes after all others
-
-
-@lru_cache(maxsize=16)
-def equations(shop: Same[Shop]) -> Equations:
-    """Sort the shop's rates by step, once; a shop whose rates differ in numbers alone has them sorted already."""
-    return _equations(tuple(shop.thing.rates))
-
-
-@lru_cache(maxsize=16)
-def _equations(keys: tuple[str, ...]) -> Equations:
-    return equations_of(keys)
 
 
 class _Baked:
@@ -109,7 +97,7 @@ def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
         here = {oven.name: 1.0}
         total = _of_visits(visits[0], work.in_oven(here), shop, finish, powders, book)
         total = total + _of_visits(visits[1], redone.in_oven(here), shop, finish, powders, book)
-        hot = [float(too_hot(points, oven, baked=part.baked)) for part in work.hot.parts]
+        hot = [float(points.hottest_degC(baked=part.baked) > oven.hottest_degC) for part in work.hot.parts]
         total = total + _LAST_RESORT * work.hot.spread(np.array(hot))  # the sheet then says that it is refused
         prices[oven.name] = np.where(fits, total, np.inf)
     return prices
@@ -118,11 +106,7 @@ def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder
 def _of_visits(
     visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book
 ) -> Floats:
-    rows = equations(Same(shop))
     total: Floats = 0.0
-    for step, number in visits:
-        coat = finish.coats[max(number, 1) - 1]
-        setting = Setting(shop, book, finish, coat, number, powders[coat.powder - 1])
-        use = use_of(step, work, setting, rows.get(step.key, ()))
-        total = total + line_of(step.key, number, (use,), shop, book).total
+    for use in uses_of(visits, work, shop, finish, powders, book):
+        total = total + line_of(use.step, use.coat, (use,), shop, book).total
     return total

@@ -8,7 +8,7 @@ import numpy as np
 
 from pricing.basis.checks import Floats
 from pricing.basis.identity import Same
-from pricing.costing.limits import SetPoints, cures, set_points, shown_text, too_hot
+from pricing.costing.limits import SetPoints, cures, set_points, shown_text
 from pricing.parts.loads import parts_per_load
 from pricing.parts.part import Part
 from pricing.parts.work import Hot, strip_way
@@ -88,13 +88,12 @@ def reasons(part: Part, finish: Finish, shop: Shop, powders: Sequence[Powder] = 
 
 
 def _too_hot(part: Part, points: SetPoints, shop: Shop) -> list[str]:
+    asked = points.hottest_degC(baked=part.baked)
     takes = [oven for oven in shop.machines.oven if parts_per_load(part, oven)]
-    if not takes or not all(too_hot(points, oven, baked=part.baked) for oven in takes):
+    if not takes or not all(asked > oven.hottest_degC for oven in takes):
         return []
-    bake = part.baked and points.outgas_degC > points.cure_degC
-    asked = max(points.cure_degC, points.outgas_degC if part.baked else 0.0)
     ovens = ", ".join(f"{oven.name} {shown_text(oven.hottest_degC, 'degC', shop)}" for oven in takes)
-    what = "the outgas bake" if bake else "the cure"
+    what = "the outgas bake" if asked > points.cure_degC else "the cure"
     return [f"{part.name}: {what} needs air at {shown_text(asked, 'degC', shop)}; the most that is allowed is {ovens}"]
 
 

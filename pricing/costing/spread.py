@@ -9,10 +9,8 @@ From     a rate that the log taught says how jobs differ by its points, and how 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cached_property
 from math import exp, log, sqrt
-from typing import Literal
+from typing import Final
 
 from pricing.basis.facts import fact, facts
 from pricing.costing.draws import Known
@@ -26,7 +24,6 @@ SPREADS = {"spread.job": SHARED_JOB, "spread.owner": SHARED_OWNER}
 _LEAST = 0.02  # a step that never differs at all is not believed
 
 
-@dataclass(frozen=True)
 class Factor:
     """A log-normal factor with a mean of 1, as three points.
 
@@ -36,23 +33,11 @@ class Factor:
         Standard deviation of its logarithm.
     """
 
-    log_sd: float
-    shape: Literal["lognormal"] = "lognormal"
+    shape: Final = "lognormal"
 
-    @cached_property
-    def likely(self) -> float:
-        """Median."""
-        return exp(-(self.log_sd**2) / 2)
-
-    @cached_property
-    def low(self) -> float:
-        """5th percentile."""
-        return self.likely * exp(-Z95 * self.log_sd)
-
-    @cached_property
-    def high(self) -> float:
-        """95th percentile."""
-        return self.likely * exp(Z95 * self.log_sd)
+    def __init__(self, log_sd: float) -> None:
+        self.likely = exp(-(log_sd**2) / 2)
+        self.low, self.high = self.likely * exp(-Z95 * log_sd), self.likely * exp(Z95 * log_sd)
 
 
 def spread_row(shop: Shop, key: str) -> Assumption:

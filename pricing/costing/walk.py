@@ -12,17 +12,16 @@ from typing import NamedTuple
 import numpy as np
 
 from pricing.basis.checks import Floats, onto
-from pricing.basis.identity import Same
 from pricing.costing.lines import MONEY, Line, line_of
 from pricing.costing.loops import Again, claimed_work, claims_share, redone_work, respray_share
-from pricing.costing.oven_choice import choose_oven, equations
+from pricing.costing.oven_choice import choose_oven
 from pricing.costing.packs import rest_to_pay_kg
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
 from pricing.shop.shop import Book, Shop
-from pricing.steps.route import AFTER_CLAIM, Visit, redo_route, respray_route, route
-from pricing.steps.step import MaterialUse, Setting, Use, use_of
+from pricing.steps.route import AFTER_CLAIM, Visit, redo_route, respray_route, route, uses_of
+from pricing.steps.step import MaterialUse, Use
 
 RESPRAY = "respray"
 REDO = "redo"
@@ -65,13 +64,8 @@ def lines_of_work(
 def _worked(
     work: Work, again: Again, finish: Finish, powders: Sequence[Powder], shop: Shop, book: Book
 ) -> Iterator[Line]:
-    rows = equations(Same(shop))
-
     def run(visits: Sequence[Visit], at: Work) -> Iterator[Use]:
-        for step, number in visits:
-            coat = finish.coats[max(number, 1) - 1]
-            setting = Setting(shop, book, finish, coat, number, powders[coat.powder - 1])
-            yield use_of(step, at, setting, rows.get(step.key, ()))
+        return uses_of(visits, at, shop, finish, powders, book)
 
     for use in run(route(work, finish), work):
         yield line_of(use.step, use.coat, (use,), shop, book)

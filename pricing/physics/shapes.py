@@ -50,26 +50,6 @@ class Shape:
         """Mass [kg] at a density. Source: definition; densities ``*.density`` in ``data/facts.csv``."""
         return self.volume_m3 * density_kg_per_m3
 
-    def __add__(self, other: "Shape") -> "Shape":
-        """Lay two shapes side by side; surface hidden where they are joined is not taken off."""
-        return Shape(
-            area_m2=self.area_m2 + other.area_m2,
-            volume_m3=self.volume_m3 + other.volume_m3,
-            edge_m=self.edge_m + other.edge_m,
-            line_m=self.line_m + other.line_m,
-            holes=self.holes + other.holes,
-        )
-
-    def __mul__(self, count: Floats) -> "Shape":
-        """Take several of the same shape."""
-        return Shape(
-            area_m2=self.area_m2 * count,
-            volume_m3=self.volume_m3 * count,
-            edge_m=self.edge_m * count,
-            line_m=self.line_m * count,
-            holes=self.holes * count,
-        )
-
 
 def cut_sheet(face_m2: Floats, outline_m: Floats, *, thickness_mm: Floats, holes: Floats = 0.0) -> Shape:
     """Any outline cut from sheet: both faces and the cut edge.

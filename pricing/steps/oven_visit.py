@@ -127,14 +127,10 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> OvenModel:
     """
     n = numbers()
     wide, high, deep = (0.001 * mm for mm in (oven.inside_width_mm, oven.inside_height_mm, oven.inside_depth_mm))
-    area = 2.0 * (wide * high + high * deep + deep * wide)
-    shell = 3600.0 * oven.shell_kwh_per_K or area * n["oven.skin"] * n["steel.cp.c0"] / 1000.0
-    share = 1.0
-    if oven.fuel == "gas":
-        fuel, excess = fuel_of("methane", n), n["burner.excess_air"]
-        share = float(available_share(fuel, flue_degC, excess_air=excess, air_degC=shop_degC))
+    wall = wall_of(oven)
+    shell = 3600.0 * oven.shell_kwh_per_K or wall.area_m2 * n["oven.skin"] * n["steel.cp.c0"] / 1000.0
     return OvenModel(
-        wall=wall_of(oven, area),
+        wall=wall,
         air=air_of(n),
         inside_m3=wide * high * deep,
         shell_kJ_per_K=shell,
@@ -147,15 +143,24 @@ def oven_of(oven: Oven, flue_degC: float, shop_degC: float) -> OvenModel:
         fan_heat_share=n["fan.heat_share"],
         fuel=oven.fuel,
         heater_kW=oven.heater_kw,
-        available_share=share,
+        available_share=gas_share(flue_degC, shop_degC) if oven.fuel == "gas" else 1.0,
     )
 
 
-def wall_of(oven: Oven | BurnOff, area_m2: float) -> Wall:
-    """Work out the wall of a batch or burn-off oven of that area inside."""
+def gas_share(flue_degC: float, air_degC: float) -> float:
+    """Work out the share of natural gas's gross heat that stays in an oven, with the facts' excess of air."""
     n = numbers()
+    return float(
+        available_share(fuel_of("methane", n), flue_degC, excess_air=n["burner.excess_air"], air_degC=air_degC)
+    )
+
+
+def wall_of(oven: Oven | BurnOff) -> Wall:
+    """Work out the wall of a batch or burn-off oven: all six sides inside."""
+    n = numbers()
+    wide, high, deep = (0.001 * mm for mm in (oven.inside_width_mm, oven.inside_height_mm, oven.inside_depth_mm))
     return Wall(
-        area_m2=area_m2,
+        area_m2=2.0 * (wide * high + high * deep + deep * wide),
         insulation_mm=oven.panel_mm,
         conductivity_W_per_mK=n["oven.insulation.conductivity"],
         conductivity_per_K=n["oven.insulation.conductivity_slope"],

@@ -5,13 +5,15 @@ from collections.abc import Iterator, Sequence
 from pricing.basis.checks import is_symbol
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
+from pricing.shop.powders import Powder
+from pricing.shop.shop import Book, Shop
 from pricing.steps.bake import COOL, FULL_CURE, OUTGAS, PARTIAL_CURE
 from pricing.steps.blast import BLAST, DRESS, PRETREAT, REBLAST, SAND_EDGES
 from pricing.steps.coat import BLOW_OFF, COAT, COLOUR_CHANGE
 from pricing.steps.finishing import HAND_OVER, INSPECT, PACK, REASSEMBLE, UNMASK
 from pricing.steps.hang import HANG, PLUG, TEST_PANEL
 from pricing.steps.intake import DEGREASE, DISASSEMBLE, ENQUIRY, INTAKE
-from pricing.steps.step import Step
+from pricing.steps.step import Setting, Step, Use, equations_of, use_of
 from pricing.steps.strip import STRIP_BLAST, STRIP_BOUGHT_IN, STRIP_BURN_OFF, STRIP_CHEMICAL
 from pricing.steps.wipe_or_tape import TAPE, WIPE
 
@@ -83,6 +85,27 @@ def redo_route(work: Work, finish: Finish) -> list[Visit]:
 def respray_route(finish: Finish) -> list[Visit]:
     """Collect the steps of a line spoiled before cure: blown off, sprayed and wiped again."""
     return [(step, number) for number in finish.lines("wiped") for step in (BLOW_OFF, COAT, WIPE)]
+
+
+def uses_of(
+    visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book
+) -> Iterator[Use]:
+    """Run the steps of a route on amounts, one after the other.
+
+    Parameters
+    ----------
+    visits : sequence of (Step, int)
+        From `route` and its like.
+    work : Work
+        Amounts in their oven.
+    shop, finish, powders, book
+        What is coated how, and the numbers.
+    """
+    rows = equations_of(tuple(shop.rates))
+    for step, number in visits:
+        coat = finish.coats[max(number, 1) - 1]
+        setting = Setting(shop, book, finish, coat, number, powders[coat.powder - 1])
+        yield use_of(step, work, setting, rows.get(step.key, ()))
 
 
 def _coats(finish: Finish) -> Iterator[Visit]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -102,12 +103,9 @@ class Step:
     extras: ExtrasOf | None = None
 
 
-Equations: TypeAlias = Mapping[str, Sequence[tuple[str, str, str]]]
-"""Step to its rows of the rate book: driver, what it gives, key."""
-
-
-def equations_of(keys: Sequence[str]) -> Equations:
-    """Sort the keys of the rate book by step."""
+@lru_cache(maxsize=16)
+def equations_of(keys: tuple[str, ...]) -> Mapping[str, Sequence[tuple[str, str, str]]]:
+    """Sort the keys of the rate book by step: driver, what it gives, key."""
     found: dict[str, list[tuple[str, str, str]]] = {}
     for key in keys:
         step, driver, gives = key.rsplit(".", 2)

@@ -7,11 +7,10 @@ from pricing.basis.checks import Floats, plus
 from pricing.basis.facts import numbers
 from pricing.parts.work import Work
 from pricing.physics.air import air_of
-from pricing.physics.burner import available_share, fuel_of
 from pricing.physics.metals import metal_of
 from pricing.shop.machines import BurnOff
 from pricing.steps.blast import blast_air
-from pricing.steps.oven_visit import wall_of
+from pricing.steps.oven_visit import gas_share, wall_of
 from pricing.steps.step import Amounts, Setting, Step, Use, some
 
 if TYPE_CHECKING:
@@ -60,21 +59,15 @@ def burn_off_heat(oven: BurnOff, shop_degC: float) -> "BurnOffHeat":
     from pricing.physics.burnoff import BurnOffOven, burn_off
 
     n = numbers()
-    wide, high, deep = (0.001 * mm for mm in (oven.inside_width_mm, oven.inside_height_mm, oven.inside_depth_mm))
-    fuel, excess = fuel_of("methane", n), n["burner.excess_air"]
-    stays = [
-        float(available_share(fuel, n[f"burnoff.{at}"], excess_air=excess, air_degC=shop_degC))
-        for at in ("metal", "afterburner")
-    ]
     place = BurnOffOven(
-        wall=wall_of(oven, 2.0 * (wide * high + high * deep + deep * wide)),
+        wall=wall_of(oven),
         air=air_of(n),
         shell_kJ_per_K=3600.0 * oven.shell_kwh_per_K,
         exhaust_m3_per_h=oven.exhaust_m3_per_h,
         metal_degC=n["burnoff.metal"],
         afterburner_degC=n["burnoff.afterburner"],
-        available_share=stays[0],
-        afterburner_available_share=stays[1],
+        available_share=gas_share(n["burnoff.metal"], shop_degC),
+        afterburner_available_share=gas_share(n["burnoff.afterburner"], shop_degC),
         binder_used_share=n["burnoff.binder_used_share"],
     )
     return burn_off(
@@ -99,7 +92,7 @@ def _burned_here(oven: BurnOff, work: Work, setting: Setting, use: Use) -> None:
     use.detail["burn-off loads"] = loads
 
 
-def _sent_out(way: str) -> "tuple[Step, ...]":
+def _sent_out(way: str) -> Step:
     key = "burn_off.price" if way == "burn_off" else "strip.bought_in_price"
 
     def amounts(work: Work, setting: Setting) -> Amounts:
@@ -117,10 +110,10 @@ def _sent_out(way: str) -> "tuple[Step, ...]":
         use.keys += [key, "bought_in.transport"]
         use.detail |= {"kg": kg, "trips": trips}
 
-    return (Step(f"strip_{way}", amounts, "", extras),)
+    return Step(f"strip_{way}", amounts, "", extras)
 
 
 STRIP_BLAST = Step("strip_blast", _blast, "cabinet", blast_air)
 STRIP_CHEMICAL = Step("strip_chemical", _chemical, "tank", _tank_heat)
-(STRIP_BURN_OFF,) = _sent_out("burn_off")
-(STRIP_BOUGHT_IN,) = _sent_out("bought_in")
+STRIP_BURN_OFF = _sent_out("burn_off")
+STRIP_BOUGHT_IN = _sent_out("bought_in")

@@ -130,7 +130,7 @@ def speed() -> None:
         plan_risk(plan, known, seed=1, draws=MILLION).chance_of_loss(prices)
 
     def cold() -> None:
-        for table in (strata._table, strata._pert, strata._lognormal, strata._triangular):
+        for table in (strata._table, strata._pert, strata._lognormal):
             table.cache_clear()
         plan_risk(model, known, seed=1, draws=MILLION).chance_of_loss(prices)
 

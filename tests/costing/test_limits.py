@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pricing.costing.limits import SetPoints, too_hot
+from pricing.costing.limits import SetPoints
 from pricing.costing.sheet import CostSheet, cost
 from pricing.costing.walk import LOST, REDO
 from pricing.parts.items import Item
@@ -143,7 +143,7 @@ def test_only_what_is_baked_out_needs_an_oven_as_hot_as_the_bake(shop: Shop) -> 
         (240.0, False, False),
     ):
         oven = shop.machines.oven[0].model_copy(update={"hottest_degC": hottest})
-        assert (too_hot(points, oven, baked=False), too_hot(points, oven, baked=True)) == (bare, baked)
+        assert tuple(points.hottest_degC(baked=gas) > oven.hottest_degC for gas in (False, True)) == (bare, baked)
 
 
 def test_visits_to_be_expected_are_those_of_the_recipe_and_of_what_goes_wrong(
