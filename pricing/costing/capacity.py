@@ -260,13 +260,7 @@ def plan_week(works: Sequence[WantedWork], hours: Mapping[str, float], *, one_mo
 
 
 def worth_now(works: Sequence[WantedWork], hours: Mapping[str, float]) -> dict[str, float]:
-    """Collect the worth of a little more of each resource in the best week, without the rest of a plan. [money/h]
-
-    Parameters
-    ----------
-    works, hours
-        As in `plan_week`.
-    """
+    """Collect the worth of a little more of each resource in the best week, without the rest of a plan. [money/h]"""
     return _solve(works, hours).duals
 
 

@@ -64,13 +64,7 @@ class Known:
         return {**self.certain, **{key: mean_of(points) for key, points in self.uncertain.items()}}
 
     def fixed(self, numbers: Mapping[str, float]) -> "Known":
-        """Return the same with some numbers made certain; all other draws stay as they are.
-
-        Parameters
-        ----------
-        numbers : mapping of str to float
-            Values by key.
-        """
+        """Return the same with some numbers made certain; all other draws stay as they are."""
         rest = {key: points for key, points in self.uncertain.items() if key not in numbers}
         return Known(rest, {**self.certain, **numbers})
 
@@ -110,13 +104,7 @@ class Sampler:
         self._pick = np.empty(0, dtype=np.intp)
 
     def block(self, first: int, blocks: int = 1) -> "Draws":
-        """Return the draws of some blocks on end, to be drawn when asked for.
-
-        Parameters
-        ----------
-        first, blocks : int
-            Number of the first block, from 0, and how many.
-        """
+        """Return the draws of some blocks on end, the first counted from 0, to be drawn when asked for."""
         return Draws(self, first, blocks)
 
     def is_drawn(self, key: str) -> bool:
@@ -152,15 +140,7 @@ class Sampler:
         return out
 
     def words(self, key: str, first: int, count: int) -> npt.NDArray[np.uint64]:
-        """Work out raw words of one key's stream.
-
-        Parameters
-        ----------
-        key : str
-            Key of the stream.
-        first, count : int
-            Place of the first word, and how many.
-        """
+        """Work out raw words of one key's stream from a place on."""
         begin = self._streams.get(key)
         if begin is None:
             begin = self._streams[key] = self._begin(key)
@@ -170,15 +150,7 @@ class Sampler:
         return np.asarray(self._bits.random_raw(count), dtype=np.uint64)
 
     def table(self, key: str, weight: float = 1.0) -> Array:
-        """Work out the strata of one key, times a weight.
-
-        Parameters
-        ----------
-        key : str
-            An assumption.
-        weight : float
-            What each is multiplied by.
-        """
+        """Work out the strata of one key, times a weight."""
         found = self._tables.get((key, weight))
         if found is None:
             whole = strata(self.uncertain[key])

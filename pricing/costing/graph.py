@@ -39,15 +39,7 @@ class Graph:
         self._named: dict[str, Symbol] = {}
 
     def number(self, value: float, name: str = "") -> "Symbol":
-        """Return a number that is put in from outside; one of a name is made once.
-
-        Parameters
-        ----------
-        value : float
-            What it is now; nan where it is drawn later.
-        name : str
-            What it is called.
-        """
+        """Return a number that is put in from outside, nan where it is drawn later; one of a name is made once."""
         found = self._named.get(name)
         if found is None:
             found = Symbol(self, None, (), float(value), name)
@@ -145,13 +137,7 @@ class Symbol(NDArrayOperatorsMixin):
 
 
 def traceable(function: Callable[_P, _R]) -> Callable[_P, _R]:
-    """Let a function of numbers or arrays stand in a graph as one node.
-
-    Parameters
-    ----------
-    function : callable
-        Element by element, with positional arguments.
-    """
+    """Let a function, element by element and with positional arguments, stand in a graph as one node."""
 
     @wraps(function)
     def either(*inputs: _P.args, **options: _P.kwargs) -> _R:
@@ -253,13 +239,7 @@ class Script(NamedTuple):
 
 
 def inside(figure: Symbol) -> list[Symbol]:
-    """Collect the sums inside a figure that nobody shows yet, in the order they were made.
-
-    Parameters
-    ----------
-    figure : Symbol
-        It is not among them.
-    """
+    """Collect the sums inside a figure (itself left out) that nobody shows yet, in the order they were made."""
     found: dict[int, Symbol] = {}
     wanted = [figure]
     while wanted:

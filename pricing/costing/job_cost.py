@@ -12,9 +12,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from pricing.basis.checks import Floats
+from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import Source
-from pricing.costing.counts import failures
 from pricing.costing.draws import LUCK, Known
+from pricing.costing.graph import traceable
 from pricing.costing.loops import reject_chance
 from pricing.costing.oven_choice import choose_oven
 from pricing.costing.risk import Risk
@@ -32,8 +33,6 @@ REDO_LUCK = f"{LUCK}redo"
 """Luck of rejects found after cure; the same for all finishes, so that they compare draw by draw."""
 RESPRAY_LUCK = f"{LUCK}respray"
 """Luck of lines spoiled before cure."""
-
-
 AMOUNT = "amount."
 """Prefix of keys that are amounts of a job: ``amount.<title>.<number of the part>.<field>``."""
 AMOUNT_UNITS = {"area_m2": "m**2", "mass_kg": "kg", "edge_m": "m", "line_m": "m", "repair_m": "m"}
@@ -41,14 +40,67 @@ AMOUNT_UNITS = {"area_m2": "m**2", "mass_kg": "kg", "edge_m": "m", "line_m": "m"
 _RANGE = Source("range", "guess", "the job's own range", "", "", "")
 
 
-def unsure_amounts(job: Job) -> dict[str, Assumption]:
-    """Collect a job's ranges as numbers to draw; the likely amount is the one it is costed at.
+_TOO_FAR = -600.0  # logarithm of the chance of no failure at all, near the smallest float
+
+
+@traceable
+def failures(good: Floats, chance: Floats, luck: Floats) -> Floats:
+    """Count failures before a number of successes: the negative binomial, by its inverse.
 
     Parameters
     ----------
-    job : Job
-        What the customer wants done.
+    good : float or (n,) array
+        Parts that must come out good; whole numbers.
+    chance : float or (n,) array
+        Chance that one attempt fails, 0 to below 1.
+    luck : float or (n,) array
+        Uniform numbers above 0 and below 1, such as ``draws["luck.reject"]``.
+
+    Returns
+    -------
+    float or (n,) array
+        Whole counts; their mean is ``good x chance/(1 - chance)``.
+
+    Raises
+    ------
+    BadInput
+        A chance is not from 0 to below 1.
+
+    Examples
+    --------
+    >>> failures(1, 0.1, np.array([0.5, 0.95, 0.995]))
+    array([0., 1., 2.])
     """
+    p, u, n = np.broadcast_arrays(*(np.asarray(value, dtype=np.float64) for value in (chance, luck, good)))
+    if not (np.all(p >= 0) and np.all(p < 1)):
+        problem = Problem("chance", float(p[~((p >= 0) & (p < 1))].flat[0]), "from 0 to below 1")
+        raise BadInput("a loop", [problem])
+    shape, p, u, n = p.shape, p.ravel(), u.ravel(), n.ravel()
+    none = n * np.log1p(-p)
+    if none.min() < _TOO_FAR:
+        from scipy.stats import nbinom  # heavy, and slow: only where the sum below would begin at nothing
+
+        found = np.asarray(nbinom.ppf(u, n, 1 - p), dtype=np.float64)
+        return float(found[0]) if not shape else found.reshape(shape)
+    term = np.exp(none)
+    left = u - term
+    count = np.zeros(p.size)
+    on = np.flatnonzero(left > 0)
+    still, k = on, 0.0
+    while on.size:  # fewer are left after each round, so the rounds cost little
+        k += 1
+        term, left, p, n = (array.take(on, mode="wrap") for array in (term, left, p, n))
+        count[still] = k
+        term = term * p * ((n + k - 1) / k)
+        left = left - term
+        grows = p * (n + k) > k + 1
+        on = np.flatnonzero((left > 0) & (grows | (term > 1e-18)))  # smaller terms no longer move the sum
+        still = still.take(on, mode="wrap")
+    return float(count[0]) if not shape else count.reshape(shape)
+
+
+def unsure_amounts(job: Job) -> dict[str, Assumption]:
+    """Collect a job's ranges as numbers to draw; the likely amount is the one it is costed at."""
     return {
         key: Assumption(key, *ends, AMOUNT_UNITS.get(name, "number"), _RANGE, "", "", "")
         for at, lot in enumerate(job.lots, 1)
@@ -129,13 +181,7 @@ class JobCost:
         return cls(shop, work_of_job(job, shop), recipe, powders, job.title, job, unsure_amounts(job))
 
     def with_line(self, line_m: Floats) -> "JobCost":
-        """Return it with other metres of line.
-
-        Parameters
-        ----------
-        line_m : float or array
-            Of the whole job. [m]
-        """
+        """Return it with other metres of line of the whole job. [m]"""
         return replace(self, line_m=line_m)
 
     def _work(self, book: Mapping[str, Floats]) -> tuple[Work, bool]:

@@ -39,17 +39,7 @@ class SetPoints(NamedTuple):
 
 
 def set_points(finish: Finish, powders: Sequence[Powder], shop: Shop) -> SetPoints:
-    """Return the set points at the shop's mean numbers.
-
-    Parameters
-    ----------
-    finish : Finish
-        Its coats.
-    powders : sequence of Powder
-        In the order of the finish's colours.
-    shop : Shop
-        For how far the air is above the metal, and the bake above the cure.
-    """
+    """Return the set points at the shop's mean numbers."""
     above = float(shop.book["oven.air_above_metal"])
     used = [powders[coat.powder - 1].cure_degC for coat in finish.coats]
     return SetPoints(max(used) + above, used[0] + float(shop.book["outgas.above_cure"]) + above)
@@ -131,15 +121,7 @@ def redos_left(part: Part, cures_each: int, most: int) -> float:
 
 
 def cautions_of(hot: Hot, finish: Finish, powders: Sequence[Powder], shop: Shop) -> tuple[str, ...]:
-    """Write what the owner should know of a job's heat and air before the price is given.
-
-    Parameters
-    ----------
-    hot : Hot
-        The parts as the oven sees them.
-    finish, powders, shop
-        What is coated how.
-    """
+    """Write what the owner should know of a job's heat and air before the price is given."""
     if hot.rows is not None:  # a list of thousands of rows is not asked
         return ()
     return _cautions(Same(hot), Same(finish), tuple(map(Same, powders)), Same(shop))
@@ -176,11 +158,6 @@ def coat_heats(finish: Finish, powders: Sequence[Powder], shop: Shop) -> list[Co
 
     The worth follows Arrhenius with the activation energy of ``data/facts.csv``, and holds only within the powder
     sheet's window.
-
-    Parameters
-    ----------
-    finish, powders, shop
-        What is cured how.
     """
     energy = fact("cure.activation_energy", "kJ/mol")
     share = {"none": 0.0, "partial": float(shop.book["partial.share_of_dwell"]), "full": 1.0}

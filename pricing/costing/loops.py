@@ -56,14 +56,7 @@ def redo_share(parts: Floats, chance: Floats, book: Book) -> tuple[Floats, Float
 def claims_share(shop: Shop, finish: Finish, book: Book) -> Floats:
     """Parts that come back within the warranty, per part: a Weibull life fixed by the claims of the first year.
 
-    Parameters
-    ----------
-    shop : Shop
-        For the years of its warranty.
-    finish : Finish
-        For its class.
-    book : mapping
-        Numbers; without a row ``warranty.<class>`` nothing is set aside.
+    Nothing is set aside without a row ``warranty.<class>`` in the book.
 
     Notes
     -----
@@ -94,16 +87,7 @@ class Again(NamedTuple):
 def redone_work(work: Work, finish: Finish, shop: Shop, book: Book) -> Again:
     """Return what rejects make of a job: stripped and done again, or lost where the oven has been seen too often.
 
-    Parameters
-    ----------
-    work : Work
-        As ordered.
-    finish : Finish
-        For its class of rejects and its cures.
-    shop : Shop
-        For its limit of oven visits.
-    book : mapping
-        Numbers; ``count.redo`` is a count that was drawn.
+    Of the book, ``count.redo`` is a count that was drawn.
     """
     if work.fates:
         return _of_fates(work, finish, shop, book)

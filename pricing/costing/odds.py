@@ -84,13 +84,7 @@ def odds(model: Model | Plan, known: Known, answer: Risk, price: float, why: Seq
 
 
 def loss_reasons(shares: Sequence[VarianceShare]) -> tuple[Reason, ...]:
-    """Gather shares of the variance into reasons that a person can do something about.
-
-    Parameters
-    ----------
-    shares : sequence of VarianceShare
-        From `pricing.costing.shares.variance_shares`.
-    """
+    """Gather shares of the variance into reasons that a person can do something about."""
     by_kind: dict[tuple[ReasonKind, str], list[VarianceShare]] = {}
     for share in shares:
         kind: ReasonKind = next((kind for kind, holds in _KINDS if holds(share.key)), "other")

@@ -37,17 +37,7 @@ class _Baked:
 def choose_oven(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder]) -> Work:
     """Mark, for each job, the oven in which its visits cost least, at the shop's mean numbers.
 
-    Parameters
-    ----------
-    work : Work
-        Amounts; floats or arrays.
-    shop, finish, powders
-        What is coated how.
-
-    Returns
-    -------
-    Work
-        With ``oven`` holding 1 for the oven used and 0 for the others.
+    ``oven`` holds 1 for the oven used and 0 for the others.
 
     Notes
     -----
@@ -71,20 +61,7 @@ def _chosen(work: Same[Work], shop: Same[Shop], finish: Same[Finish], powders: t
 
 
 def oven_prices(work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book) -> dict[str, Floats]:
-    """Collect what the choice of an oven goes by, for each oven: what the job's visits cost in it. [money].
-
-    Parameters
-    ----------
-    work, shop, finish, powders
-        As in `choose_oven`.
-    book : mapping
-        Numbers, or symbols.
-
-    Returns
-    -------
-    dict
-        inf where the parts do not fit.
-    """
+    """Collect what the choice goes by: what the job's visits cost in each oven, inf where it does not fit. [money]."""
     points = set_points(finish, list(powders), shop)
     prices: dict[str, Floats] = {}
     visits = oven_route(work, finish), oven_route(work, finish, redo=True)

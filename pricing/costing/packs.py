@@ -10,7 +10,7 @@ from math import exp
 
 import numpy as np
 
-from pricing.basis.checks import Floats, least, most, nonneg
+from pricing.basis.checks import Floats, least, most
 from pricing.shop.powders import Powder, Way
 
 _NONE = 1e-12  # kg
@@ -26,29 +26,16 @@ def chance_of_reuse(asked_per_y: float, keeps_y: float) -> float:
     keeps_y : float
         Shelf life. [y]
 
-    Raises
-    ------
-    BadInput
-        A number is negative or not finite.
-
     Examples
     --------
     >>> round(chance_of_reuse(0.5, 2.0), 3)
     0.632
     """
-    nonneg("reuse", asked_per_y=asked_per_y, keeps_y=keeps_y)
     return 1 - exp(-asked_per_y * keeps_y)
 
 
 def used_later_kg(powder: Powder, rest_kg: Floats) -> Floats:
     """Work out how much of a rest is expected to be used before it spoils. [kg].
-
-    Parameters
-    ----------
-    powder : Powder
-        For its uses a year and its shelf life.
-    rest_kg : float or array
-        What is left. [kg]
 
     Notes
     -----

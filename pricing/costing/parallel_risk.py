@@ -117,22 +117,7 @@ Ran = Generator[tuple[_Piece, "Array | BadInput"], None, None]
 
 
 def run_piece(plan: Plan, known: Known, seed: int, first: int, blocks: int) -> "Array | BadInput":
-    """Run one piece of work; it stands in a module, so that it can travel.
-
-    Parameters
-    ----------
-    plan : Plan
-        Of the job.
-    known : Known
-        Assumptions and fixed numbers.
-    seed, first, blocks : int
-        Seed, first block and how many.
-
-    Returns
-    -------
-    (n,) array or BadInput
-        Costs, or why the job cannot be costed. [money]
-    """
+    """Work out the costs of one piece [money], or why there are none; it stands in a module, so that it can travel."""
     sampler = Sampler(known, seed)
     try:
         return np.concatenate([plan.on_blocks(sampler, block, 1) for block in range(first, first + blocks)])

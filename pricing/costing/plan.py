@@ -64,25 +64,11 @@ class Plan:
 
     @classmethod
     def of(cls, model: "Model | Plan", known: Known) -> "Plan":
-        """Make a plan of a model, or move a plan to what is now known.
-
-        Parameters
-        ----------
-        model : callable or Plan
-            As in `Plan`.
-        known : Known
-            Assumptions and fixed numbers.
-        """
+        """Make a plan of a model, or move a plan to what is now known."""
         return model.at(known) if isinstance(model, Plan) else cls(model, known)
 
     def at(self, known: Known) -> "Plan":
-        """Return the plan with assumptions moved; a new one where that is not enough.
-
-        Parameters
-        ----------
-        known : Known
-            Assumptions and fixed numbers.
-        """
+        """Return the plan with assumptions moved; a new one where that is not enough."""
         if known is self.known:
             return self
         if self.known.drawn.keys() != known.drawn.keys() or self.known.sure != known.sure:
@@ -93,20 +79,7 @@ class Plan:
         return moved
 
     def on_blocks(self, sampler: Sampler, first: int, blocks: int) -> Array:
-        """Cost some blocks of draws, whole.
-
-        Parameters
-        ----------
-        sampler : Sampler
-            Where the draws come from.
-        first, blocks : int
-            First block and how many.
-
-        Returns
-        -------
-        (rows,) array
-            Costs. [money]
-        """
+        """Cost some blocks of draws, whole: a (rows,) array. [money]."""
         rows = blocks * BLOCK
         if self.tape is None:
             return self._finite(self.model(sampler.block(first, blocks)), rows)
@@ -116,20 +89,7 @@ class Plan:
         )
 
     def on(self, book: Mapping[str, Floats], rows: int) -> Array:
-        """Cost any rows.
-
-        Parameters
-        ----------
-        book : mapping of str to float or (rows,) array
-            Numbers by key.
-        rows : int
-            Rows.
-
-        Returns
-        -------
-        (rows,) array
-            Costs. [money]
-        """
+        """Cost any rows of a book: a (rows,) array. [money]."""
         if self.tape is None:
             return self._finite(self.model(book), rows)
         return self._finite(self._played(lambda key, out, weight: np.multiply(book[key], weight, out=out), rows), rows)

@@ -70,20 +70,7 @@ class Player:
         self._bound: list[tuple[Callable[..., Any] | None, tuple[Any, ...], Array]] = []
 
     def play(self, fill: Fill, rows: int) -> Array:
-        """Work out the answer.
-
-        Parameters
-        ----------
-        fill : callable
-            From a key, an array of ``rows`` and a weight: fill the array with the key's numbers times it.
-        rows : int
-            Rows.
-
-        Returns
-        -------
-        (rows,) array
-            Lies in a register: copy it before the next call.
-        """
+        """Work out the answer, a (rows,) array in a register: copy it before the next call."""
         if self._answer is None:
             return np.full(rows, self._const)
         if self._rows != rows:

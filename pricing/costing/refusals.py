@@ -41,15 +41,7 @@ class Planned(NamedTuple):
 def planned_visits(
     hot: Same[Hot], finish: Same[Finish], powders: tuple[Same[Powder], ...], shop: Same[Shop]
 ) -> Planned:
-    """Count oven visits, and collect what forbids a price.
-
-    Parameters
-    ----------
-    hot : Same of Hot
-        The parts as the oven sees them.
-    finish, powders, shop
-        What is coated how.
-    """
+    """Count oven visits, and collect what forbids a price."""
     parts, used = hot.thing.parts, [powder.thing for powder in powders]
     visits = np.array([float(part.baked + part.earlier_visits) for part in parts]) + cures(finish.thing)
     return Planned(

@@ -210,17 +210,7 @@ def _checked(draws: int) -> int:
 
 @contextmanager
 def progress_bar(total: int, *, shown: bool, unit: str) -> Iterator[Callable[[int], object]]:
-    """Show a bar on the standard error, or nothing; gives the function that moves it on.
-
-    Parameters
-    ----------
-    total : int
-        Steps in all.
-    shown : bool
-        Whether to show it.
-    unit : str
-        What a step is.
-    """
+    """Show a bar on the standard error, or nothing; gives the function that moves it on."""
     if not shown:
         yield lambda _steps: None
         return

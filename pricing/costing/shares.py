@@ -110,15 +110,7 @@ class Difference(NamedTuple):
         return self.say(str)
 
     def say(self, name: Callable[[str], str], money: Callable[[float], str] = "{:.2f}".format) -> str:
-        """Say it in words.
-
-        Parameters
-        ----------
-        name : callable
-            From a key to its name in words.
-        money : callable
-            Writes an amount.
-        """
+        """Say it in words: ``name`` tells what a key is called, ``money`` writes an amount."""
 
         def signed(amount: float) -> str:
             return f"{'+' if amount >= 0 else '−'}{money(abs(amount))}"

@@ -41,15 +41,7 @@ class Factor:
 
 
 def spread_row(shop: Shop, key: str) -> Assumption:
-    """Return the number of a shared factor: the shop's own, else the usual one of the facts.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    key : str
-        One of `SPREADS`.
-    """
+    """Return the number of one of `SPREADS`: the shop's own, else the usual one of the facts."""
     if key in shop.assumptions:
         return shop.assumptions[key]
     row = facts()[key]
@@ -58,15 +50,7 @@ def spread_row(shop: Shop, key: str) -> Assumption:
 
 
 def spread_of(shop: Shop, rows: Mapping[str, Assumption]) -> Known:
-    """Return what is drawn of a shop's numbers, with the factors on attended minutes.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
-    rows : mapping of Assumption
-        Its three-point numbers, as they stand or moved.
-    """
+    """Return what is drawn of a shop's three-point numbers, as they stand or moved, and the factors on its minutes."""
     wide = {key: log(max(spread_row(shop, key).mean, 1.0)) for key in SPREADS}
     shared = wide["spread.job"]
     hands: dict[str, list[Assumption]] = {}

@@ -45,13 +45,7 @@ class Tails:
         return ((values - self._low) * self._scale).astype(np.intp)
 
     def ranked(self, ranks: Sequence[int]) -> Array:
-        """Work out the draws of some ranks, 0 the lowest.
-
-        Parameters
-        ----------
-        ranks : sequence of int
-            From 0 to the number of draws less one.
-        """
+        """Work out the draws of some ranks, 0 the lowest."""
         found = np.empty(len(ranks))
         for i, rank in enumerate(ranks):
             bin_ = int(np.searchsorted(self._upto, rank, side="right")) - 1
@@ -61,13 +55,7 @@ class Tails:
         return found
 
     def quantiles(self, shares: Sequence[float]) -> Array:
-        """Work out quantiles, with straight lines between draws as `numpy.quantile` does.
-
-        Parameters
-        ----------
-        shares : sequence of float
-            From 0 to 1.
-        """
+        """Work out quantiles, with straight lines between draws as `numpy.quantile` does."""
         last = self.draws.size - 1
         place = np.asarray(shares, dtype=np.float64) * last
         below = np.minimum(place.astype(np.intp), max(0, last - 1))
@@ -76,13 +64,7 @@ class Tails:
         return np.asarray(low + (high - low) * (place - below), dtype=np.float64)
 
     def above(self, prices: Array) -> npt.NDArray[np.int64]:
-        """Count the draws above each price.
-
-        Parameters
-        ----------
-        prices : (m,) array
-            In any order.
-        """
+        """Count the draws above each price."""
         inside = self._bin_of(np.clip(prices, self._low, self._high))
         wanted = np.zeros(_BINS, dtype=bool)
         wanted[inside] = True

@@ -49,13 +49,7 @@ class OvenVisit:
 
 
 def oven_visits(sheet: CostSheet) -> list[OvenVisit]:
-    """Collect the oven visits of one job in order, without rework.
-
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of one job (floats, not arrays).
-    """
+    """Collect the oven visits of one job (floats, not arrays) in order, without rework."""
     found = []
     ovens = {oven.name for oven in sheet.shop.machines.oven}
     for line in sheet.lines:

@@ -90,13 +90,7 @@ class WorkMoney(NamedTuple):
 
 
 def money_of_work(shop: Shop, work: Work, finish: Finish, powders: Sequence[Powder], book: Book) -> WorkMoney:
-    """Cost amounts without keeping their lines; the same to the last bit as the sums of the sheet.
-
-    Parameters
-    ----------
-    shop, work, finish, powders, book
-        As in `pricing.costing.sheet.cost_of_work`.
-    """
+    """Cost amounts without keeping their lines; the same to the last bit as the sums of the sheet."""
     book = at_booked_hours(book)
     work = choose_oven(work, shop, finish, powders)
     kinds: dict[str, Floats] = dict.fromkeys(MONEY, 0.0)

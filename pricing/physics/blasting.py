@@ -1,6 +1,6 @@
 """Abrasive blasting: air through a nozzle, what it throws and what it burns.
 
-Takes    nozzle, compressor and media as records of floats or arrays.
+Takes    nozzle, compressor and media as records.
 Gives    free air, kg of media thrown, kW of electricity; which of nozzle and compressor limits.
 Numbers  none in this file: they are the owner's or come in from ``data/facts.csv``.
 Assumes  air an ideal gas at rest before the nozzle, one heat ratio; abrasive thrown goes with free air; a
@@ -9,12 +9,8 @@ Assumes  air an ideal gas at rest before the nozzle, one heat ratio; abrasive th
 """
 
 from dataclasses import dataclass
-from math import pi
+from math import pi, sqrt
 
-import numpy as np
-import numpy.typing as npt
-
-from pricing.basis.checks import Floats
 from pricing.physics.air import Air, air_density_kg_per_m3
 from pricing.physics.cure import ZERO_DEGC_K
 
@@ -29,61 +25,61 @@ class BlastSetup:
     ----------
     air : Air
         Air of the place.
-    bore_mm : float or array
+    bore_mm : float
         Bore of the nozzle as it is worn now [mm].
-    gauge_bar : float or array
+    gauge_bar : float
         Pressure wanted at the nozzle [bar].
-    discharge : float or array
+    discharge : float
         Discharge coefficient while blasting (fact ``nozzle.discharge``).
     heat_ratio : float
         Fact ``air.heat_ratio``.
-    supply_degC : float or array
+    supply_degC : float
         Temperature of air at nozzle and inlet [°C].
-    compressor_m3_per_min : float or array
+    compressor_m3_per_min : float
         Free air that the compressor delivers [m³/min].
-    shaft_kW_per_m3_per_min : float or array
+    shaft_kW_per_m3_per_min : float
         Shaft power for each m³/min of free air [kW/(m³/min)].
-    motor_efficiency : float or array
+    motor_efficiency : float
         Of the compressor's motor.
-    thrown_kg_per_m3 : float or array
+    thrown_kg_per_m3 : float
         Abrasive thrown with each m³ of free air [kg/m³].
     """
 
     air: Air
-    bore_mm: Floats
-    gauge_bar: Floats
-    discharge: Floats
+    bore_mm: float
+    gauge_bar: float
+    discharge: float
     heat_ratio: float
-    supply_degC: Floats
-    compressor_m3_per_min: Floats
-    shaft_kW_per_m3_per_min: Floats
-    motor_efficiency: Floats
-    thrown_kg_per_m3: Floats
+    supply_degC: float
+    compressor_m3_per_min: float
+    shaft_kW_per_m3_per_min: float
+    motor_efficiency: float
+    thrown_kg_per_m3: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlastRate:
-    """What a set-up does in an hour of the trigger held down; floats or arrays.
+    """What a set-up does in an hour of the trigger held down.
 
     Parameters
     ----------
-    wanted_m3_per_min : float or array
+    wanted_m3_per_min : float
         Free air that the nozzle would take at the pressure wanted [m³/min].
-    gauge_bar : float or array
+    gauge_bar : float
         Pressure that the nozzle settles at [bar].
-    compressor_limits : bool or bool array
+    compressor_limits : bool
         Whether the compressor is the limit.
-    thrown_kg_per_h : float or array
+    thrown_kg_per_h : float
         Abrasive thrown [kg/h].
-    electric_kW : float or array
+    electric_kW : float
         Electricity of the compressor [kW].
     """
 
-    wanted_m3_per_min: Floats
-    gauge_bar: Floats
-    compressor_limits: bool | npt.NDArray[np.bool_]
-    thrown_kg_per_h: Floats
-    electric_kW: Floats
+    wanted_m3_per_min: float
+    gauge_bar: float
+    compressor_limits: bool
+    thrown_kg_per_h: float
+    electric_kW: float
 
 
 def blast_rate(setup: BlastSetup) -> BlastRate:
@@ -102,7 +98,7 @@ def blast_rate(setup: BlastSetup) -> BlastRate:
     BlastRate
         Air, pressure, abrasive and electricity.
     """
-    density = air_density_kg_per_m3(setup.air, setup.supply_degC)
+    density = float(air_density_kg_per_m3(setup.air, setup.supply_degC))
     flow = nozzle_kg_per_s(
         setup.air,
         setup.bore_mm,
@@ -112,7 +108,7 @@ def blast_rate(setup: BlastSetup) -> BlastRate:
         heat_ratio=setup.heat_ratio,
     )
     wanted = 60.0 * flow / density
-    got = np.minimum(wanted, setup.compressor_m3_per_min)
+    got = min(wanted, setup.compressor_m3_per_min)
     settled = gauge_bar_for(
         setup.air,
         setup.bore_mm,
@@ -122,10 +118,9 @@ def blast_rate(setup: BlastSetup) -> BlastRate:
         heat_ratio=setup.heat_ratio,
     )
     limits = wanted > setup.compressor_m3_per_min
-    gauge_bar = np.where(limits, settled, setup.gauge_bar)
     return BlastRate(
         wanted_m3_per_min=wanted,
-        gauge_bar=gauge_bar if np.ndim(limits) else float(gauge_bar),
+        gauge_bar=settled if limits else setup.gauge_bar,
         compressor_limits=limits,
         thrown_kg_per_h=60.0 * setup.thrown_kg_per_m3 * got,
         electric_kW=setup.shaft_kW_per_m3_per_min * got / setup.motor_efficiency,
@@ -133,8 +128,8 @@ def blast_rate(setup: BlastSetup) -> BlastRate:
 
 
 def nozzle_kg_per_s(
-    air: Air, bore_mm: Floats, *, gauge_bar: Floats, supply_degC: Floats, discharge: Floats, heat_ratio: float
-) -> Floats:
+    air: Air, bore_mm: float, *, gauge_bar: float, supply_degC: float, discharge: float, heat_ratio: float
+) -> float:
     """Mass flow of a nozzle or hole into the open air, choked or not.
 
     Source: isentropic flow, choked below the critical ratio; any textbook of gas dynamics; coefficient
@@ -144,20 +139,20 @@ def nozzle_kg_per_s(
     ----------
     air : Air
         Air of the place; its pressure is the back pressure.
-    bore_mm : float or array
+    bore_mm : float
         Bore as it is now: wear counts with the square [mm].
-    gauge_bar : float or array
+    gauge_bar : float
         Pressure before the nozzle, over the air's [bar].
-    supply_degC : float or array
+    supply_degC : float
         Temperature of the compressed air [°C].
-    discharge : float or array
+    discharge : float
         Discharge coefficient: fact ``nozzle.discharge`` while blasting, ``hole.discharge`` for a leak.
     heat_ratio : float
         Ratio of specific heats (fact ``air.heat_ratio``).
 
     Returns
     -------
-    float or array
+    float
         Mass flow [kg/s]; 0 without pressure.
 
     Notes
@@ -174,17 +169,16 @@ def nozzle_kg_per_s(
     k = heat_ratio
     supply_Pa = air.pressure_Pa + _PA_PER_BAR * gauge_bar
     choked = (2.0 / (k + 1.0)) ** (k / (k - 1.0))
-    ratio = np.maximum(air.pressure_Pa / supply_Pa, choked)  # below it the throat feels nothing of the back pressure
+    ratio = max(air.pressure_Pa / supply_Pa, choked)  # below it the throat feels nothing of the back pressure
     mach2 = (ratio ** ((1.0 - k) / k) - 1.0) * 2.0 / (k - 1.0)
-    flux = np.sqrt(k / air.gas_constant_J_per_kgK * mach2) * ratio ** ((k + 1.0) / (2.0 * k))
+    flux = sqrt(k / air.gas_constant_J_per_kgK * mach2) * ratio ** ((k + 1.0) / (2.0 * k))
     area_m2 = pi / 4e6 * bore_mm * bore_mm
-    flow = discharge * area_m2 * supply_Pa * flux / np.sqrt(supply_degC + ZERO_DEGC_K)
-    return float(flow) if np.ndim(flow) == 0 else np.asarray(flow)
+    return float(discharge * area_m2 * supply_Pa * flux / sqrt(supply_degC + ZERO_DEGC_K))
 
 
 def gauge_bar_for(
-    air: Air, bore_mm: Floats, *, flow_kg_per_s: Floats, supply_degC: Floats, discharge: Floats, heat_ratio: float
-) -> Floats:
+    air: Air, bore_mm: float, *, flow_kg_per_s: float, supply_degC: float, discharge: float, heat_ratio: float
+) -> float:
     """Pressure that a choked nozzle settles at when it is fed so much air.
 
     Source: `nozzle_kg_per_s` of a choked nozzle, solved for its pressure.
@@ -193,12 +187,12 @@ def gauge_bar_for(
     ----------
     air, bore_mm, supply_degC, discharge, heat_ratio
         As in `nozzle_kg_per_s`.
-    flow_kg_per_s : float or array
+    flow_kg_per_s : float
         Air that the compressor delivers [kg/s].
 
     Returns
     -------
-    float or array
+    float
         Gauge pressure [bar]; choked flow goes with the absolute pressure. Below about 0.9 bar the
         nozzle is no longer choked and the answer is too low; there is nothing to blast with either.
     """
@@ -207,5 +201,4 @@ def gauge_bar_for(
         air, bore_mm, gauge_bar=choked_bar, supply_degC=supply_degC, discharge=discharge, heat_ratio=heat_ratio
     )
     supply_Pa = flow_kg_per_s / flow * 10.0 * air.pressure_Pa
-    bar = np.maximum(0.0, (supply_Pa - air.pressure_Pa) / _PA_PER_BAR)
-    return float(bar) if np.ndim(bar) == 0 else bar
+    return max(0.0, (supply_Pa - air.pressure_Pa) / _PA_PER_BAR)

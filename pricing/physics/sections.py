@@ -1,32 +1,32 @@
 """Structural sections and perforated sheet: surface per metre and per square metre.
 
-Takes    section measures in mm, as floats or arrays (numpy rules).
+Takes    section measures in mm.
 Gives    a ``Shape`` for lengths, frames and sheets.
 Numbers  none in this file: corner factors come in from ``data/facts.csv``.
 """
 
 from math import pi, sin
 
-from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.checks import nonneg, positive
 from pricing.physics.shapes import Shape, cut_sheet, fits
 
 _CELL = sin(pi / 3.0)  # area of one hole's cell over pitch²
 
 
 def hollow_section(
-    width_mm: Floats, height_mm: Floats, *, wall_mm: Floats, length_mm: Floats, corner_factor: Floats
+    width_mm: float, height_mm: float, *, wall_mm: float, length_mm: float, corner_factor: float
 ) -> Shape:
     """Square or rectangular hollow section by length, with rounded corners.
 
     Parameters
     ----------
-    width_mm, height_mm : float or array
+    width_mm, height_mm : float
         Outside measures of the section [mm].
-    wall_mm : float or array
+    wall_mm : float
         Wall thickness [mm].
-    length_mm : float or array
+    length_mm : float
         Length [mm].
-    corner_factor : float or array
+    corner_factor : float
         Outer corner radius over the wall thickness (fact ``hollow_section.corner_factor``); the
         inner radius is one wall less.
 
@@ -73,28 +73,28 @@ def hollow_section(
 
 
 def frame(
-    width_mm: Floats,
-    height_mm: Floats,
+    width_mm: float,
+    height_mm: float,
     *,
-    bar_mm: Floats,
-    deep_mm: Floats,
-    wall_mm: Floats,
-    corner_factor: Floats,
-    bars: Floats = 0.0,
+    bar_mm: float,
+    deep_mm: float,
+    wall_mm: float,
+    corner_factor: float,
+    bars: float = 0.0,
 ) -> Shape:
     """Rectangular frame of hollow section, mitred and welded shut, with upright bars of the same section inside.
 
     Parameters
     ----------
-    width_mm, height_mm : float or array
+    width_mm, height_mm : float
         Outside measures of the frame [mm].
-    bar_mm, deep_mm : float or array
+    bar_mm, deep_mm : float
         Section: as it is seen from the front, and front to back [mm].
-    wall_mm : float or array
+    wall_mm : float
         Wall thickness [mm].
-    corner_factor : float or array
+    corner_factor : float
         As in `hollow_section`.
-    bars : float or array
+    bars : float
         Upright bars inside, each as long as the opening is high.
 
     Returns
@@ -138,48 +138,18 @@ def frame(
     )
 
 
-def holes_per_m2(hole_mm: Floats, pitch_mm: Floats) -> Floats:
-    """Holes in a square metre of sheet perforated in rows staggered by 60°.
-
-    Source: geometry of the pattern, as in ISO 7806.
-
-    Parameters
-    ----------
-    hole_mm, pitch_mm : float or array
-        Diameter of the holes and distance between their centres [mm].
-
-    Returns
-    -------
-    float or array
-        Holes per m².
-
-    Raises
-    ------
-    BadInput
-        A measure is not above 0, or holes touch.
-
-    Examples
-    --------
-    >>> round(holes_per_m2(5, 8))
-    18042
-    """
-    positive("perforated sheet", hole_mm=hole_mm, pitch_mm=pitch_mm)
-    fits("perforated sheet", "hole_mm", hole_mm, pitch_mm)
-    return 1e6 / (_CELL * pitch_mm * pitch_mm)
-
-
 def perforated_sheet(
-    width_mm: Floats, height_mm: Floats, *, thickness_mm: Floats, hole_mm: Floats, pitch_mm: Floats
+    width_mm: float, height_mm: float, *, thickness_mm: float, hole_mm: float, pitch_mm: float
 ) -> Shape:
     """Perforated sheet, staggered by 60°: faces less holes, the walls of the holes, the outline.
 
-    Source: geometry: faces less holes, plus the walls of the holes.
+    Source: geometry: faces less holes, plus the walls of the holes; rows staggered by 60° as in ISO 7806.
 
     Parameters
     ----------
-    width_mm, height_mm, thickness_mm : float or array
+    width_mm, height_mm, thickness_mm : float
         Measures of the sheet [mm].
-    hole_mm, pitch_mm : float or array
+    hole_mm, pitch_mm : float
         Diameter of the holes and distance between their centres [mm].
 
     Returns
@@ -199,8 +169,10 @@ def perforated_sheet(
     (18042, 1.723)
     """
     positive("perforated sheet", width_mm=width_mm, height_mm=height_mm)
+    positive("perforated sheet", hole_mm=hole_mm, pitch_mm=pitch_mm)
+    fits("perforated sheet", "hole_mm", hole_mm, pitch_mm)
     sheet_m2 = width_mm * height_mm * 1e-6
-    holes = holes_per_m2(hole_mm, pitch_mm) * sheet_m2
+    holes = 1e6 / (_CELL * pitch_mm * pitch_mm) * sheet_m2
     face_m2 = sheet_m2 - holes * (pi / 4e6) * hole_mm * hole_mm
     outline_m = (2.0 * (width_mm + height_mm) + holes * pi * hole_mm) * 1e-3
     return cut_sheet(face_m2, outline_m, thickness_mm=thickness_mm, holes=holes)

@@ -1,15 +1,13 @@
 """Flat shapes: surface, volume and edge length of anything cut from sheet.
 
-Takes    the measures a tape or caliper gives, in mm, as floats or arrays (numpy rules).
+Takes    the measures a tape or caliper gives, in mm.
 Gives    a ``Shape``: coated area, volume, edges to sand, the face's outline, holes.
 """
 
 from dataclasses import dataclass
-from math import pi
+from math import ceil, pi
 
-import numpy as np
-
-from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.checks import nonneg, positive
 from pricing.basis.errors import BadInput, Problem
 
 _MM2 = 1e-6  # m² in a mm²
@@ -18,20 +16,20 @@ _MM = 1e-3  # m in a mm
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shape:
-    """What a shape offers to the blaster, the sander and the gun; floats or arrays.
+    """What a shape offers to the blaster, the sander and the gun.
 
     Parameters
     ----------
-    area_m2 : float or array
+    area_m2 : float
         All surface that is coated [m²].
-    volume_m3 : float or array
+    volume_m3 : float
         Volume of metal [m³].
-    edge_m : float or array
+    edge_m : float
         Arrises to sand [m]: both sides of every cut edge.
-    line_m : float or array
+    line_m : float
         Outline of one face with its holes [m]: the line between two colours when face and
         edge differ.
-    holes : float or array
+    holes : float
         Number of holes.
 
     Examples
@@ -40,31 +38,31 @@ class Shape:
     11.775
     """
 
-    area_m2: Floats
-    volume_m3: Floats
-    edge_m: Floats
-    line_m: Floats = 0.0
-    holes: Floats = 0.0
+    area_m2: float
+    volume_m3: float
+    edge_m: float
+    line_m: float = 0.0
+    holes: float = 0.0
 
-    def mass_kg(self, density_kg_per_m3: Floats) -> Floats:
+    def mass_kg(self, density_kg_per_m3: float) -> float:
         """Mass [kg] at a density. Source: definition; densities ``*.density`` in ``data/facts.csv``."""
         return self.volume_m3 * density_kg_per_m3
 
 
-def cut_sheet(face_m2: Floats, outline_m: Floats, *, thickness_mm: Floats, holes: Floats = 0.0) -> Shape:
+def cut_sheet(face_m2: float, outline_m: float, *, thickness_mm: float, holes: float = 0.0) -> Shape:
     """Any outline cut from sheet: both faces and the cut edge.
 
     Source: geometry of a right prism.
 
     Parameters
     ----------
-    face_m2 : float or array
+    face_m2 : float
         Area of one face, holes taken off [m²].
-    outline_m : float or array
+    outline_m : float
         Outer outline and the outlines of all holes together [m].
-    thickness_mm : float or array
+    thickness_mm : float
         Thickness of the sheet [mm].
-    holes : float or array
+    holes : float
         Number of holes in it.
 
     Returns
@@ -94,14 +92,14 @@ def cut_sheet(face_m2: Floats, outline_m: Floats, *, thickness_mm: Floats, holes
     )
 
 
-def plate(width_mm: Floats, height_mm: Floats, *, thickness_mm: Floats) -> Shape:
+def plate(width_mm: float, height_mm: float, *, thickness_mm: float) -> Shape:
     """Flat rectangular plate: area ``2 (ab + bc + ca)``, edges two arrises round the outline.
 
     Source: geometry of a right prism.
 
     Parameters
     ----------
-    width_mm, height_mm, thickness_mm : float or array
+    width_mm, height_mm, thickness_mm : float
         Measures of the plate [mm].
 
     Returns
@@ -125,18 +123,18 @@ def plate(width_mm: Floats, height_mm: Floats, *, thickness_mm: Floats) -> Shape
     return cut_sheet(face, outline, thickness_mm=thickness_mm)
 
 
-def disc(outer_mm: Floats, *, hole_mm: Floats = 0.0, thickness_mm: Floats) -> Shape:
+def disc(outer_mm: float, *, hole_mm: float = 0.0, thickness_mm: float) -> Shape:
     """Disc, or flat ring when it has a hole.
 
     Source: geometry of a circle and ring.
 
     Parameters
     ----------
-    outer_mm : float or array
+    outer_mm : float
         Outer diameter [mm].
-    hole_mm : float or array
+    hole_mm : float
         Diameter of the hole, 0 for none [mm].
-    thickness_mm : float or array
+    thickness_mm : float
         Thickness [mm].
 
     Returns
@@ -161,11 +159,11 @@ def disc(outer_mm: Floats, *, hole_mm: Floats = 0.0, thickness_mm: Floats) -> Sh
         pi / 4.0 * (outer_mm * outer_mm - hole_mm * hole_mm) * _MM2,
         pi * (outer_mm + hole_mm) * _MM,
         thickness_mm=thickness_mm,
-        holes=np.ceil(hole_mm / outer_mm),  # 0 without a hole, 1 with one
+        holes=float(ceil(hole_mm / outer_mm)),  # 0 without a hole, 1 with one
     )
 
 
-def drilled(shape: Shape, holes: Floats, hole_mm: Floats, *, wall_mm: Floats, faces: int = 2) -> Shape:
+def drilled(shape: Shape, holes: float, hole_mm: float, *, wall_mm: float, faces: int = 2) -> Shape:
     """Take a number of round holes out of one wall of a shape.
 
     Source: geometry of a cylinder.
@@ -174,11 +172,11 @@ def drilled(shape: Shape, holes: Floats, hole_mm: Floats, *, wall_mm: Floats, fa
     ----------
     shape : Shape
         Without the holes.
-    holes : float or array
+    holes : float
         How many.
-    hole_mm : float or array
+    hole_mm : float
         Their diameter [mm].
-    wall_mm : float or array
+    wall_mm : float
         Thickness of the wall they go through [mm].
     faces : {1, 2}
         Coated faces of that wall: 1 for a hollow whose inside stays bare.
@@ -203,8 +201,8 @@ def drilled(shape: Shape, holes: Floats, hole_mm: Floats, *, wall_mm: Floats, fa
     positive("holes", drill_mm=hole_mm, wall_mm=wall_mm)
     face_m2 = holes * (pi / 4.0) * hole_mm * hole_mm * _MM2
     around_m = holes * pi * hole_mm * _MM
-    if np.any(faces * face_m2 >= np.asarray(shape.area_m2)):
-        told = f"{float(np.max(np.asarray(holes))):g} of {float(np.max(np.asarray(hole_mm))):g} mm"
+    if faces * face_m2 >= shape.area_m2:
+        told = f"{holes:g} of {hole_mm:g} mm"
         raise BadInput("holes", [Problem("holes", told, "smaller together than what they are cut into")])
     return Shape(
         area_m2=shape.area_m2 - faces * face_m2 + around_m * wall_mm * _MM,
@@ -215,8 +213,8 @@ def drilled(shape: Shape, holes: Floats, hole_mm: Floats, *, wall_mm: Floats, fa
     )
 
 
-def fits(where: str, name: str, value: Floats, limit: Floats, *, or_equal: bool = False) -> None:
-    """Refuse a measure that does not fit inside another; the first misfit is told.
+def fits(where: str, name: str, value: float, limit: float, *, or_equal: bool = False) -> None:
+    """Refuse a measure that does not fit inside another.
 
     Parameters
     ----------
@@ -224,7 +222,7 @@ def fits(where: str, name: str, value: Floats, limit: Floats, *, or_equal: bool 
         What is being computed, for the message.
     name : str
         The measure's name.
-    value, limit : float or array
+    value, limit : float
         The measure and what it must stay below.
     or_equal : bool
         Whether the limit itself is accepted.
@@ -238,16 +236,6 @@ def fits(where: str, name: str, value: Floats, limit: Floats, *, or_equal: bool 
     --------
     >>> fits("disc", "hole_mm", 20.0, 300.0)
     """
-    misfit = (value > limit) if or_equal else (value >= limit)
-    if isinstance(misfit, bool):
-        if not misfit:
-            return
-        first = (value, limit)
-    else:
-        bad = np.asarray(misfit)
-        if not bad.any():
-            return
-        pair = np.broadcast_arrays(np.asarray(value), np.asarray(limit), bad)
-        first = (float(pair[0][pair[2]].flat[0]), float(pair[1][pair[2]].flat[0]))
-    accepts = f"{'at most' if or_equal else 'below'} {first[1]:g}"
-    raise BadInput(where, [Problem(name, first[0], accepts, "Measure it again.")])
+    if value > limit or (value == limit and not or_equal):
+        accepts = f"{'at most' if or_equal else 'below'} {limit:g}"
+        raise BadInput(where, [Problem(name, value, accepts, "Measure it again.")])

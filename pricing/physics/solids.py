@@ -1,13 +1,13 @@
 """Solids that come through the door: tubes, boxes, cones, rings of bar, wheels.
 
-Takes    the measures a tape or caliper gives, in mm, as floats or arrays (numpy rules).
+Takes    the measures a tape or caliper gives, in mm.
 Gives    a ``Shape``: coated area, volume, edges to sand, the face's outline, holes.
 Assumes  each formula's solid, nothing else; a wheel is a plain model of one (see ``wheel``).
 """
 
 from math import pi
 
-from pricing.basis.checks import Floats, nonneg, positive
+from pricing.basis.checks import nonneg, positive
 from pricing.physics.shapes import Shape, fits
 
 _MM2 = 1e-6  # m² in a mm²
@@ -15,18 +15,18 @@ _MM3 = 1e-9  # m³ in a mm³
 _MM = 1e-3  # m in a mm
 
 
-def tube(outer_mm: Floats, *, wall_mm: Floats, length_mm: Floats, inside_coated: bool = True) -> Shape:
+def tube(outer_mm: float, *, wall_mm: float, length_mm: float, inside_coated: bool = True) -> Shape:
     """Round tube by length, open at both ends.
 
     Source: geometry of a hollow cylinder.
 
     Parameters
     ----------
-    outer_mm : float or array
+    outer_mm : float
         Outer diameter [mm].
-    wall_mm : float or array
+    wall_mm : float
         Wall thickness [mm].
-    length_mm : float or array
+    length_mm : float
         Length [mm].
     inside_coated : bool
         Whether the inside is coated; powder reaches only about a diameter in, so ask.
@@ -59,16 +59,16 @@ def tube(outer_mm: Floats, *, wall_mm: Floats, length_mm: Floats, inside_coated:
     )
 
 
-def box(width_mm: Floats, height_mm: Floats, *, depth_mm: Floats, wall_mm: Floats) -> Shape:
+def box(width_mm: float, height_mm: float, *, depth_mm: float, wall_mm: float) -> Shape:
     """Closed sheet-metal box, coated outside; its twelve arrises are edges to sand.
 
     Source: geometry of a cuboid.
 
     Parameters
     ----------
-    width_mm, height_mm, depth_mm : float or array
+    width_mm, height_mm, depth_mm : float
         Outside measures [mm].
-    wall_mm : float or array
+    wall_mm : float
         Thickness of the sheet [mm]; half the smallest measure makes it solid.
 
     Returns
@@ -99,18 +99,18 @@ def box(width_mm: Floats, height_mm: Floats, *, depth_mm: Floats, wall_mm: Float
     )
 
 
-def cone_frustum(large_mm: Floats, small_mm: Floats, *, height_mm: Floats, wall_mm: Floats) -> Shape:
+def cone_frustum(large_mm: float, small_mm: float, *, height_mm: float, wall_mm: float) -> Shape:
     """Open sheet-metal cone or lamp shade, coated outside and inside.
 
     Source: geometry: mantle ``π s (R + r)``.
 
     Parameters
     ----------
-    large_mm, small_mm : float or array
+    large_mm, small_mm : float
         Diameters at the two ends [mm]; 0 for a point.
-    height_mm : float or array
+    height_mm : float
         Height between the ends [mm].
-    wall_mm : float or array
+    wall_mm : float
         Thickness of the sheet, thin beside the diameters [mm].
 
     Returns
@@ -141,16 +141,16 @@ def cone_frustum(large_mm: Floats, small_mm: Floats, *, height_mm: Floats, wall_
     )
 
 
-def torus(ring_mm: Floats, bar_mm: Floats) -> Shape:
+def torus(ring_mm: float, bar_mm: float) -> Shape:
     """Ring bent from round bar: Pappus' area ``4 π² R r``; it has no edges.
 
     Source: Pappus' theorem.
 
     Parameters
     ----------
-    ring_mm : float or array
+    ring_mm : float
         Diameter of the ring, bar centre to bar centre [mm].
-    bar_mm : float or array
+    bar_mm : float
         Diameter of the bar [mm].
 
     Returns
@@ -177,26 +177,24 @@ def torus(ring_mm: Floats, bar_mm: Floats) -> Shape:
     )
 
 
-def wheel(
-    outer_mm: Floats, width_mm: Floats, *, wall_mm: Floats, hub_mm: Floats, spokes: Floats, spoke_mm: Floats
-) -> Shape:
+def wheel(outer_mm: float, width_mm: float, *, wall_mm: float, hub_mm: float, spokes: float, spoke_mm: float) -> Shape:
     """Spoked wheel, plainly: a barrel, a round hub and square spokes between them.
 
     Source: geometry of its pieces; a plain stand-in, common practice, no source.
 
     Parameters
     ----------
-    outer_mm : float or array
+    outer_mm : float
         Outer diameter of the rim [mm].
-    width_mm : float or array
+    width_mm : float
         Width of the barrel [mm].
-    wall_mm : float or array
+    wall_mm : float
         Mean thickness of the barrel [mm].
-    hub_mm : float or array
+    hub_mm : float
         Diameter of the hub [mm].
-    spokes : float or array
+    spokes : float
         Number of spokes.
-    spoke_mm : float or array
+    spoke_mm : float
         Mean width and depth of a spoke, and depth of the hub [mm].
 
     Returns

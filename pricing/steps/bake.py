@@ -6,8 +6,7 @@ the whole load when nothing else can share it; what a load's mass adds to bring-
 the kilograms that make it, so that a bulkier or heavier part is never cheaper.
 """
 
-from collections.abc import Callable, Mapping
-from typing import NamedTuple
+from collections.abc import Callable
 
 import numpy as np
 
@@ -113,11 +112,11 @@ def _bake(kind: str) -> Callable[[Work, Setting, Use], None]:
             visit = lifted(book, key, visit_of(work, setting, key))
             mark = 1.0 if isinstance(paid, float) else np.where(paid > 0, 1.0, 0.0)
             kg = (work.cast_kg * _bakes(book) if castings else work.kg) * mark
-            stay = _stay(oven, visit, paid, kg, dwell_min, book["oven.bring_up_factor"])
-            use.hold(name, stay.held_min + use.minutes * mark)
-            billed, heat, fan = _energy(use, stay, book["oven.energy_factor"])
+            bring_up_min, heat = _hold(use, oven, visit, paid, kg, dwell_min, book)
+            use.hold(name, use.minutes * mark)
             if work.hot.rows is None:  # a list of thousands of rows is not asked where the heat goes
-                _tell(use, stay, {"fan": fan, "flue and meter": billed - heat})
+                use.detail |= {f"kWh {term}": kwh for term, kwh in heat.items()}
+                use.detail |= {"loads": paid, "bring_up_min": bring_up_min / most(paid, _NONE)}
         use.detail["dwell_min"] = dwell_min
         use.detail["metal_degC"] = metal_degC
 
@@ -132,49 +131,32 @@ _KEYS = (
 _NONE = 1e-12  # loads: a draw may pay none
 
 
-class _Stay(NamedTuple):
-    """One oven's share of a visit: loads paid, kilograms, minutes and heat of them together."""
+def _hold(
+    use: Use, oven: Oven, visit: VisitAsked, paid: Floats, kg: Floats, dwell_min: Floats, book: Book
+) -> tuple[Floats, dict[str, Floats]]:
+    """Hold an oven for the loads paid, next to empty, and what the job's own kilograms add to them; bill its energy.
 
-    oven: Oven
-    visit: VisitAsked
-    paid: Floats
-    kg: Floats
-    bring_up_min: Floats
-    held_min: Floats
-    kwh: Mapping[str, Floats]
-
-
-def _stay(oven: Oven, visit: VisitAsked, paid: Floats, kg: Floats, dwell_min: Floats, slower: Floats) -> _Stay:
-    """Loads paid, next to empty, and what the job's own kilograms add to them."""
+    Gives the minutes of bring-up, and where the heat goes by term. [kWh]
+    """
     heaviest = kg / visit.most_kg
     as_computed = paid * visit.bring_up_min + heaviest * visit.more_min
-    bring_up = as_computed * slower
-    held = bring_up + paid * dwell_min
+    bring_up_min = as_computed * book["oven.bring_up_factor"]
+    held_min = bring_up_min + paid * dwell_min
     kwh = {term: paid * empty + heaviest * visit.more_kwh[term] for term, empty in visit.kwh.items()}
     # what bring-up and dwell take beyond those the visit was worked out for: holding the oven
-    kwh["longer stay"] = (held - as_computed - paid * visit.dwell_min) / 60.0 * visit.hold_kw
-    return _Stay(oven, visit, paid, kg, bring_up, held, kwh)
-
-
-def _energy(use: Use, stay: _Stay, factor: Floats) -> tuple[Floats, Floats, Floats]:
-    visit, stay_h = stay.visit, stay.held_min / 60.0
-    taken = stay.kg * visit.load_kwh_per_kg + added(stay.kwh.values()) - stay_h * visit.fan_heat_kw
+    kwh["longer stay"] = (held_min - as_computed - paid * visit.dwell_min) / 60.0 * visit.hold_kw
+    use.hold(oven.name, held_min)
+    metal, stay_h = kg * visit.load_kwh_per_kg, held_min / 60.0
+    taken = metal + added(kwh.values()) - stay_h * visit.fan_heat_kw
     fan = stay_h * visit.fan_kw
     heat = np.maximum(taken, 0.0)
-    billed = heat / visit.available * factor
-    if stay.oven.fuel == "gas":
+    billed = heat / visit.available * book["oven.energy_factor"]
+    if oven.fuel == "gas":
         use.gas_kwh = plus(use.gas_kwh, billed)
         use.electricity_kwh = plus(use.electricity_kwh, fan)
     else:
         use.electricity_kwh = plus(use.electricity_kwh, billed + fan)
-    return billed, heat, fan
-
-
-def _tell(use: Use, stay: _Stay, rest: dict[str, Floats]) -> None:
-    """Keep where the heat of a job's visit goes, for the sum in words and the table of visits."""
-    terms = {"metal": stay.kg * stay.visit.load_kwh_per_kg, **stay.kwh, **rest}
-    use.detail |= {f"kWh {name}": kwh for name, kwh in terms.items()}
-    use.detail |= {"loads": stay.paid, "bring_up_min": stay.bring_up_min / most(stay.paid, _NONE)}
+    return bring_up_min, {"metal": metal, **kwh, "fan": fan, "flue and meter": billed - heat}
 
 
 OUTGAS = Step("outgas", _amounts(castings=True), "oven", _bake("outgas"))

@@ -23,17 +23,7 @@ def _blast(work: Work, setting: Setting) -> Amounts:
 
 
 def blast_rate_of(cabinet: Cabinet, compressor: Compressor, shop_degC: float) -> BlastRate:
-    """Return what nozzle and compressor do together: air, the pressure it settles at, abrasive, electricity.
-
-    Parameters
-    ----------
-    cabinet : Cabinet
-        Its nozzle as it is worn now.
-    compressor : Compressor
-        What it delivers, and its motor.
-    shop_degC : float
-        Temperature of the air.
-    """
+    """Return what a nozzle, as it is worn now, and the compressor do together in air of the shop."""
     return _rate(cabinet.nozzle_bore_mm, cabinet.pressure_bar, compressor, shop_degC)
 
 

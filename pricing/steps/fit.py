@@ -12,15 +12,6 @@ from pricing.steps.oven_visit import oven_of
 def fit_shop_oven(shop: Shop, name: str, readings: Readings) -> OvenFit:
     """Fit wall and shell of one of the shop's ovens.
 
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
-    name : str
-        Name of the oven in ``shop.toml``.
-    readings : Readings
-        Of both tests.
-
     Raises
     ------
     BadInput
@@ -36,17 +27,7 @@ def fit_shop_oven(shop: Shop, name: str, readings: Readings) -> OvenFit:
 
 
 def with_fit(shop: Shop, name: str, fit: OvenFit) -> Shop:
-    """Return the shop with an oven's fitted factors; nothing is written.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
-    name : str
-        Name of the oven.
-    fit : OvenFit
-        As `fit_shop_oven` gives it.
-    """
+    """Return the shop with an oven's fitted factors; nothing is written."""
     update = {"bridging": fit.bridging, "shell_kwh_per_K": fit.shell_kJ_per_K / 3600.0}
     ovens = tuple(o.model_copy(update=update) if o.name == name else o for o in shop.machines.oven)
     return replace(shop, machines=shop.machines.model_copy(update={"oven": ovens}))

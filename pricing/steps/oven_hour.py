@@ -35,15 +35,6 @@ class HourHeld(NamedTuple):
 def hour_held(shop: Shop, oven: Oven, oven_degC: float) -> HourHeld:
     """Work out an hour at temperature.
 
-    Parameters
-    ----------
-    shop : Shop
-        For its air and tariffs.
-    oven : Oven
-        The oven.
-    oven_degC : float
-        Air in the oven. [°C]
-
     Raises
     ------
     BadInput

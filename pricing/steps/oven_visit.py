@@ -94,13 +94,7 @@ class VisitAsked:
     available: float
 
     def shown_as(self, number: Callable[[Any, str], Any]) -> "VisitAsked":
-        """Return the same with its figures made into something else.
-
-        Parameters
-        ----------
-        number : callable
-            From a figure and its unit to what stands for it; it adds up as numbers do.
-        """
+        """Return the same with its figures turned into something else, each by its unit, that adds up as they do."""
         return replace(
             self,
             bring_up_min=number(self.bring_up_min, "min"),
@@ -182,14 +176,7 @@ class VisitKey(NamedTuple):
 def visit_of(work: Work, setting: Setting, key: VisitKey) -> VisitAsked:
     """Work out a visit at the shop's mean numbers, or recall it.
 
-    Parameters
-    ----------
-    work : Work
-        For its kinds of parts.
-    setting : Setting
-        For the shop's means; draws do not change the physics, they scale its result.
-    key : VisitKey
-        Oven, schedule, what goes in.
+    Draws do not change the physics, they scale its result.
 
     Raises
     ------

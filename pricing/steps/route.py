@@ -90,17 +90,7 @@ def respray_route(finish: Finish) -> list[Visit]:
 def uses_of(
     visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book
 ) -> Iterator[Use]:
-    """Run the steps of a route on amounts, one after the other.
-
-    Parameters
-    ----------
-    visits : sequence of (Step, int)
-        From `route` and its like.
-    work : Work
-        Amounts in their oven.
-    shop, finish, powders, book
-        What is coated how, and the numbers.
-    """
+    """Run the steps of a route on amounts, one after the other."""
     rows = equations_of(tuple(shop.rates))
     for step, number in visits:
         coat = finish.coats[max(number, 1) - 1]

@@ -47,15 +47,7 @@ def _tank_heat(work: Work, setting: Setting, use: Use) -> None:
 
 @lru_cache(maxsize=16)
 def burn_off_heat(oven: BurnOff, shop_degC: float) -> "BurnOffHeat":
-    """Return the gas of one full load of steel in the shop's own burn-off oven, from cold.
-
-    Parameters
-    ----------
-    oven : BurnOff
-        Of ``shop.toml``.
-    shop_degC : float
-        Shop air.
-    """
+    """Return the gas of one full load of steel in the shop's own burn-off oven, from cold."""
     from pricing.physics.burnoff import BurnOffOven, burn_off
 
     n = numbers()

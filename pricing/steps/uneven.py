@@ -23,30 +23,12 @@ SHARED_OWNER: Final = "shared.owner"
 
 
 def for_all(factor: Floats, book: Book) -> Floats:
-    """Work out what all minutes of a job are multiplied with, beside its own factor.
-
-    Parameters
-    ----------
-    factor : float or array
-        What they are multiplied with anyway.
-    book : mapping
-        Drawn or not.
-    """
+    """Work out what all minutes of a job are multiplied with, beside its own factor."""
     return factor * book[SHARED_JOB] * book[SHARED_OWNER] if SHARED_OWNER in book else factor
 
 
 def by_step(step: str, hands_min: Floats, book: Book) -> Floats:
-    """Work out the minutes of a step as they come out in this job.
-
-    Parameters
-    ----------
-    step : str
-        Key of the step.
-    hands_min : float or array
-        By its rates. [min]
-    book : mapping
-        Drawn or not.
-    """
+    """Work out the minutes of a step, by its rates ``hands_min``, as they come out in this job. [min]."""
     if SHARED_OWNER not in book:
         return hands_min
     for key in (VARY + step, DOUBT + step):

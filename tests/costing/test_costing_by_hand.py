@@ -7,8 +7,7 @@ import numpy as np
 import pytest
 
 from pricing.basis.facts import fact
-from pricing.costing.counts import failures
-from pricing.costing.job_cost import AMOUNT, RESPRAY_LUCK, JobCost, known_of
+from pricing.costing.job_cost import AMOUNT, RESPRAY_LUCK, JobCost, failures, known_of
 from pricing.costing.limits import coat_heats, losses, redos_left
 from pricing.costing.lines import line_of
 from pricing.costing.loops import claims_share, redo_share, respray_share

@@ -11,8 +11,8 @@ from scipy import stats
 from scipy.integrate import quad
 
 from pricing.basis.errors import BadInput
-from pricing.costing.counts import failures
 from pricing.costing.draws import BLOCK, Known, Sampler
+from pricing.costing.job_cost import failures
 from pricing.costing.strata import STRATA, mean_of, strata
 from pricing.shop.rates import Z95
 

@@ -15,8 +15,8 @@ from SALib.analyze import sobol as reference
 
 from pricing.basis.errors import BadInput
 from pricing.costing import shares
-from pricing.costing.counts import failures
 from pricing.costing.draws import BLOCK, Known, Sampler
+from pricing.costing.job_cost import failures
 from pricing.costing.odds import loss_reasons
 from pricing.costing.parallel_risk import risk_of_many, run_piece
 from pricing.costing.plan import Plan

@@ -61,15 +61,6 @@ def test_a_small_compressor_is_the_limit_and_wear_makes_it_worse() -> None:
     assert worn.wanted_m3_per_min / small.wanted_m3_per_min == pytest.approx((9.5 / 8) ** 2)
 
 
-def test_blasting_takes_arrays() -> None:
-    bores = np.array([5.0, 8.0, 11.0])
-    many = blasting.blast_rate(replace(POT, bore_mm=bores, compressor_m3_per_min=4.0))
-    for i, bore in enumerate(bores):
-        one = blasting.blast_rate(replace(POT, bore_mm=float(bore), compressor_m3_per_min=4.0))
-        for name in blasting.BlastRate.__slots__:
-            assert np.broadcast_to(getattr(many, name), 3)[i] == pytest.approx(getattr(one, name)), name
-
-
 def test_what_a_compressor_gives_is_thrown_and_paid_by_hand() -> None:
     small = blasting.blast_rate(replace(POT, compressor_m3_per_min=2.0))
     assert small.thrown_kg_per_h == pytest.approx(60 * 2.0 * NUMBERS["blasting.thrown_per_air"])

@@ -67,9 +67,12 @@ def test_wheel_is_the_sum_of_its_parts_less_hidden_roots() -> None:
             lambda: solids.wheel(460, 200, wall_mm=6, hub_mm=100, spokes=9, spoke_mm=40),
             r"spokes x spoke_mm is 360; it must be at most 314\.159\.",
         ),
-        (lambda: sections.holes_per_m2(8, 8), r"hole_mm is 8; it must be below 8\."),
-        (lambda: shapes.plate(np.array([10.0, -1.0]), 5, thickness_mm=1), r"width_mm is -1\.0"),
-        (lambda: shapes.disc(np.array([60.0, 9.0]), hole_mm=10, thickness_mm=3), r"hole_mm is 10\.0; .* below 9"),
+        (
+            lambda: sections.perforated_sheet(90, 90, thickness_mm=1, hole_mm=8, pitch_mm=8),
+            r"hole_mm is 8; it must be below 8\.",
+        ),
+        (lambda: shapes.plate(-1.0, 5, thickness_mm=1), r"width_mm is -1\.0"),
+        (lambda: shapes.disc(9.0, hole_mm=10, thickness_mm=3), r"hole_mm is 10; .* below 9"),
     ],
 )
 def test_a_shape_that_cannot_be_is_refused(make: object, message: str) -> None:

@@ -66,10 +66,5 @@ def test_blasting_agrees_with_print(row: dict[str, str]) -> None:
     table.hold(row, MODELS)
 
 
-@pytest.mark.parametrize("row", [r for r in ROWS if r["model"] in {"nozzle air", "hole"}], ids=table.named)
-def test_blasting_takes_arrays(row: dict[str, str]) -> None:
-    table.both_ways(row, MODELS)
-
-
 def test_every_model_is_used() -> None:
     assert {row["model"] for row in ROWS} == set(MODELS)
