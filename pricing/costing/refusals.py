@@ -51,7 +51,7 @@ def planned_visits(
     )
 
 
-def reasons(part: Part, finish: Finish, shop: Shop, powders: Sequence[Powder] = ()) -> tuple[str, ...]:
+def reasons(part: Part, finish: Finish, shop: Shop, powders: Sequence[Powder]) -> tuple[str, ...]:
     """Why a part gets no price in a finish; empty where it may have one.
 
     Parameters
@@ -63,9 +63,9 @@ def reasons(part: Part, finish: Finish, shop: Shop, powders: Sequence[Powder] = 
     shop : Shop
         For its limit, its ovens and its ways to strip.
     powders : sequence of Powder
-        In the order of the finish's colours; without them nothing is said of temperatures.
+        In the order of the finish's colours.
     """
-    found = _too_hot(part, set_points(finish, powders, shop), shop) if powders else []
+    found = _too_hot(part, set_points(finish, powders, shop), shop)
     planned = int(part.baked) + cures(finish) + part.earlier_visits
     most = shop.policy.most_heat_cycles
     if part.guarded and planned > most:

@@ -83,6 +83,14 @@ class Risk:
         """Nearest to 0 or 1 that a quantile or a chance is quoted."""
         return min(0.5, max(FARTHEST, FEWEST_OUTSIDE / self.costs.size))
 
+    def _can_tell(self, what: str, shares: Array) -> None:
+        far = self.farthest
+        bad = shares[~((shares >= far - 1e-12) & (shares <= 1 - far + 1e-12))]
+        if bad.size:
+            accepts = f"from {far:.4g} to {1 - far:.6g}"
+            mend = f"{self.costs.size:,} draws say nothing farther out."
+            raise BadInput("risk", [Problem(what, float(bad[0]), accepts, mend)])
+
     def quantile(self, share: float | Sequence[float]) -> Floats:
         """Work out the cost that a share of the draws stays under.
 
@@ -102,12 +110,7 @@ class Risk:
             A share lies farther out than the draws can tell.
         """
         shares = np.atleast_1d(np.asarray(share, dtype=np.float64))
-        far = self.farthest
-        bad = shares[~((shares >= far - 1e-12) & (shares <= 1 - far + 1e-12))]
-        if bad.size:
-            accepts = f"from {far:.4g} to {1 - far:.6g}"
-            mend = f"{self.costs.size:,} draws say nothing farther out."
-            raise BadInput("risk", [Problem("quantile", float(bad[0]), accepts, mend)])
+        self._can_tell("quantile", shares)
         found = self._tails.quantiles(list(shares))
         return float(found[0]) if np.ndim(share) == 0 else found
 
@@ -146,11 +149,7 @@ class Risk:
         BadInput
             The chance is smaller or larger than the draws can tell.
         """
-        far = self.farthest
-        if not far - 1e-12 <= chance <= 1 - far + 1e-12:
-            accepts = f"from {far:.4g} to {1 - far:.6g}"
-            mend = f"{self.costs.size:,} draws say nothing farther out."
-            raise BadInput("risk", [Problem("chance of loss", chance, accepts, mend)])
+        self._can_tell("chance of loss", np.array([chance]))
         above = int(np.floor(chance * self.costs.size + 1e-9))
         return float(self._tails.ranked([self.costs.size - 1 - above])[0])
 

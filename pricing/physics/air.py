@@ -74,11 +74,6 @@ def air_density_kg_per_m3(air: Air, air_degC: Floats) -> Floats:
     air_degC : float or array
         Temperature [°C].
 
-    Returns
-    -------
-    float or array
-        Density [kg/m³].
-
     Examples
     --------
     >>> air = Air(gas_constant_J_per_kgK=287.05, c0=1005.55, c1=0.020978, c2=3.75597e-4, pressure_Pa=101325)
@@ -99,11 +94,6 @@ def air_heat_J_per_kg(air: Air, from_degC: Floats, to_degC: Floats) -> Floats:
         Air of the place.
     from_degC, to_degC : float or array
         Temperatures [°C].
-
-    Returns
-    -------
-    float or array
-        Heat [J/kg].
     """
     return _content(air, to_degC) - _content(air, from_degC)
 
@@ -121,11 +111,6 @@ def fresh_air_kg_per_s(air: Air, flow_m3_per_h: Floats, *, at_degC: Floats) -> F
         Volume flow [m³/h].
     at_degC : float or array
         Temperature of that flow [°C]: the shop's for air drawn in, the oven's behind the oven.
-
-    Returns
-    -------
-    float or array
-        Mass flow [kg/s].
 
     Notes
     -----

@@ -57,17 +57,14 @@ class Metal:
 def metal_of(name: str, numbers: Mapping[str, Floats]) -> Metal:
     """Collect a metal's numbers from the table of facts (or from draws of it).
 
+    Coefficients that have no row are 0.
+
     Parameters
     ----------
     name : str
         Such as ``steel``, ``aluminium``, ``stainless``, ``cast_iron``, ``zinc``, ``copper``, ``brass``.
     numbers : mapping of str to float or array
         Facts by name, each in the unit of its row.
-
-    Returns
-    -------
-    Metal
-        Coefficients that have no row are 0.
 
     Examples
     --------

@@ -25,7 +25,7 @@ from pricing.physics.burner import available_share, fuel_of
 from pricing.physics.heating import Exchange
 from pricing.physics.metals import Metal, heat_J_per_kg, metal_of, pick_metal
 from pricing.physics.oven import OvenModel, Wall, shell_degC_after
-from pricing.physics.visit import Cure, OvenLoad, VisitHeat, visit
+from pricing.physics.visit import Cure, OvenLoad, visit
 from pricing.shop.machines import BurnOff, Oven
 from pricing.shop.shop import Shop
 from pricing.steps.step import Setting
@@ -264,24 +264,7 @@ def _known(oven: Oven, state: OvenState) -> dict[VisitKind, npt.NDArray[np.float
 
 def _heats(oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState) -> npt.NDArray[np.float64]:
     """Bring-up and the terms of the heat, one row a kind."""
-    place = oven_of(oven, state.oven_degC, state.shop_degC)
-    warm = float(
-        shell_degC_after(place, idle_min=state.idle_min, shell_degC=state.oven_degC, shop_degC=state.shop_degC)
-    )
-    cold_heat, warm_heat = (_visit(place, oven, kinds, state, start) for start in (state.shop_degC, warm))
-    share = state.cold_share
-
-    def mix(name: str) -> npt.NDArray[np.float64]:
-        both = share * np.asarray(getattr(cold_heat, name)) + (1.0 - share) * np.asarray(getattr(warm_heat, name))
-        return np.broadcast_to(both, (len(kinds),)).astype(np.float64)
-
-    return np.column_stack([mix("bring_up_min"), *(mix(f"{term}_kWh") for term in KWH_TERMS)])
-
-
-def _visit(
-    place: OvenModel, oven: Oven, kinds: tuple[VisitKind, ...], state: OvenState, shell_degC: float
-) -> VisitHeat:
-    n = numbers()
+    n, place = numbers(), oven_of(oven, state.oven_degC, state.shop_degC)
     metal = _metal(tuple(kind.material for kind in kinds))
     mass_kg = np.array([kind.load_kg for kind in kinds])
     section_m = 0.0005 * np.array([kind.thickness_mm for kind in kinds])
@@ -296,11 +279,22 @@ def _visit(
         rack_metal=metal_of("steel", n),
     )
     cure = Cure(metal_degC=state.metal_degC, dwell_min=state.dwell_min, oven_degC=state.oven_degC)
+    air_degC, share = state.shop_degC, state.cold_share
+    warm_degC = shell_degC_after(place, idle_min=state.idle_min, shell_degC=state.oven_degC, shop_degC=air_degC)
     try:
-        return visit(place, load, cure, shop_degC=state.shop_degC, shell_degC=shell_degC, door_min=state.door_min)
+        cold, warm = (
+            visit(place, load, cure, shop_degC=air_degC, shell_degC=shell_degC, door_min=state.door_min)
+            for shell_degC in (air_degC, float(warm_degC))
+        )
     except BadInput as why:
         told = [Problem(f"heater of {oven.name}", f"{oven.heater_kw:g} kW", p.accepts, p.mend) for p in why.problems]
         raise BadInput("shop.toml", told) from None
+
+    def mix(name: str) -> npt.NDArray[np.float64]:
+        both = share * np.asarray(getattr(cold, name)) + (1.0 - share) * np.asarray(getattr(warm, name))
+        return np.broadcast_to(both, (len(kinds),)).astype(np.float64)
+
+    return np.column_stack([mix("bring_up_min"), *(mix(f"{term}_kWh") for term in KWH_TERMS)])
 
 
 @lru_cache(maxsize=256)

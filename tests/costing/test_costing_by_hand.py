@@ -183,8 +183,11 @@ def test_redos_that_are_left_are_whole_rounds_of_cures(shop: Shop, items: dict[s
     none = losses(work_of_job(job, shop), finish, with_policy(shop, most_heat_cycles=3), 0.3)
     assert none is not None
     assert (none.redone, none.lost, none.may) == pytest.approx((0.0, 160 * 0.7, 0.0))
-    assert reasons(part, finish, with_policy(shop, most_heat_cycles=3)) == ()
-    assert "3 oven visits with 1 earlier ones, 2 are" in reasons(part, finish, with_policy(shop, most_heat_cycles=2))[0]
+    assert reasons(part, finish, with_policy(shop, most_heat_cycles=3), [shop.powders["jet black"]]) == ()
+    assert (
+        "3 oven visits with 1 earlier ones, 2 are"
+        in reasons(part, finish, with_policy(shop, most_heat_cycles=2), [shop.powders["jet black"]])[0]
+    )
 
 
 def test_a_rest_that_others_use_is_shared_by_the_kilogram(shop: Shop) -> None:

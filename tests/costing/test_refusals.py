@@ -71,13 +71,14 @@ def test_each_reason_is_told_whole(shop: Shop, plates: Job) -> None:
     )
     assert reasons(part, finish, allowed(180.0, 200.0), [powder]) == ()  # just as hot as it is allowed
     tempered = part.model_copy(update={"material": "aluminium", "heat_treated": True, "earlier_visits": 2})
+    jet = [shop.powders["jet black"]]
     limited = with_policy(shop, most_heat_cycles=2)
-    assert reasons(tempered, finish, limited) == (
+    assert reasons(tempered, finish, limited, jet) == (
         f"{part.name}: 3 oven visits with 2 earlier ones, 2 are the limit for heat-treated aluminium;"
         " do not quote: ask the maker",
     )
-    assert reasons(tempered, finish, with_policy(shop, most_heat_cycles=3)) == ()
+    assert reasons(tempered, finish, with_policy(shop, most_heat_cycles=3), jet) == ()
     fresh = tempered.model_copy(update={"earlier_visits": 0, "safety_critical": True, "casting": True})
-    assert reasons(fresh, finish, with_policy(shop, most_heat_cycles=1)) == (
+    assert reasons(fresh, finish, with_policy(shop, most_heat_cycles=1), jet) == (
         f"{part.name}: 2 oven visits planned, 1 are the limit for a safety-critical part; do not quote: ask the maker",
     )

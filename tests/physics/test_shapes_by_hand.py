@@ -14,15 +14,6 @@ from pricing.steps.step import some
 MEASURES = ("area_m2", "volume_m3", "edge_m", "line_m", "holes")
 
 
-def test_two_shapes_side_by_side_have_all_that_each_has() -> None:
-    one = drilled(plate(1000, 500, thickness_mm=3), 4, 20, wall_mm=3)
-    other = drilled(plate(300, 200, thickness_mm=2), 7, 10, wall_mm=2)
-    both = one + other
-    for name in MEASURES:
-        assert getattr(both, name) == pytest.approx(getattr(one, name) + getattr(other, name), rel=1e-12), name
-    assert both.holes == 11
-
-
 @pytest.mark.parametrize("faces", [1, 2])
 def test_a_hole_takes_its_disc_off_each_face_and_brings_its_wall(faces: int) -> None:
     bare = plate(1000, 500, thickness_mm=3)
