@@ -74,8 +74,8 @@ def unsure() -> Spec:
     """What the questions that would firm the list most move; data ``unsure``."""
     x = across("share", "moves your prices by, either way", format=".1~%", tickCount=4)
     bars = on("unsure").mark_bar(height={"band": 0.7}, color=SOFT)
-    lines = r"split(replace(datum.label, regexp('(.{14,26}) ', 'g'), '$1\n'), '\n')"  # a long name on two or three
-    axis = alt.Axis(labelLimit=230, labelExpr=lines, labelLineHeight=13)
+    name = r"split(length(datum.label) > 32 ? replace(datum.label, ': ', ':\n') : datum.label, '\n')"
+    axis = alt.Axis(labelLimit=290, labelExpr=name, labelLineHeight=12, labelOverlap=False)  # a long one on two lines
     bars = bars.encode(x=x, y=by_place(axis=axis), tooltip="why:N")
     return finished(bars, "Bars: what each open question moves, the one that firms the list most first")
 
