@@ -262,12 +262,11 @@ def _job(folder: str | None, job: str | None, options: dict[str, Any]) -> "tuple
         )
     if job:
         shop, what = read_shop_and_job(folder, job)
-        return shop, what.model_copy(update={"finish": options["finish"]}) if options["finish"] else what
-    shop, items = read_shop(folder)
-    key = options["item"]
-    if key not in items:
-        raise BadInput("break-even", [not_known("--item", key, items)])
-    what = job_of_item(items[key], units=options["units"], column=options["column"])
+    else:
+        shop, items = read_shop(folder)
+        if options["item"] not in items:
+            raise BadInput("break-even", [not_known("--item", options["item"], items)])
+        what = job_of_item(items[options["item"]], units=options["units"], column=options["column"])
     return shop, what.model_copy(update={"finish": options["finish"]}) if options["finish"] else what
 
 
@@ -293,7 +292,6 @@ def _reach(options: dict[str, Any], shop: "Shop") -> tuple[float, float] | None:
 
 
 def _hours(more: tuple[str, ...], shop: "Shop") -> dict[str, float]:
-
     found = {}
     for text in more:
         name, sign, hours = text.partition("=")

@@ -37,7 +37,7 @@ def oven_command(jobs: tuple[str, ...], folder: str | None, finish: str | None, 
             told.append({"title": job.title, **_figures(visits, heats)})
             continue
         words = Words(shop)
-        table = grid(f"{job.title}: oven visits", VISIT_HEAD, visit_cells(words, visits), left=2)
+        table = grid(f"{job.title}: oven visits, times in minutes", VISIT_HEAD, visit_cells(words, visits), left=2)
         tell(table, *_sentences(visits, heats, words))
     loading = _share(jobs, folder) if len(jobs) > 1 else None
     if as_json:

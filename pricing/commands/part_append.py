@@ -59,8 +59,6 @@ def append_job(
     ----------
     path : Path
         The job, TOML.
-    parts : sequence of (Part, int)
-        Each with its quantity.
     shop, items
         As for `read_job`: the job must be whole before and after.
     comments : sequence of str
@@ -95,8 +93,6 @@ def append_items(parts: Sequence[Part], key: str, like: str, shop: Shop) -> None
 
     Parameters
     ----------
-    parts : sequence of Part
-        One row each.
     key : str
         Key of the new item; with several parts a number is added to it.
     like : str

@@ -67,8 +67,6 @@ def written(figure: Symbol, sheet: str) -> str:
     ----------
     figure : Symbol
         What has a sum behind it; parts of it that have a place are pointed at.
-    sheet : str
-        Where it is written.
 
     Raises
     ------

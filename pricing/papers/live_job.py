@@ -84,14 +84,8 @@ def live_sheet(live: LiveShop, job: Job, parts: Sequence[PartCells], finish: str
 
     Parameters
     ----------
-    live : LiveShop
-        With its book.
-    job : Job
-        As it would be costed.
     parts : sequence of PartCells
         One for each lot of the job.
-    finish : str
-        Key of the finish.
     times : float
         How many times the pieces of the cells are in the job.
 

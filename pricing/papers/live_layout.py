@@ -16,8 +16,6 @@ def layout(code: str, step: float) -> dict[str, Any]:
 
     Parameters
     ----------
-    code : str
-        Code of the currency.
     step : float
         Step of the slider. [money]
     """

@@ -11,8 +11,8 @@ import numpy as np
 from pricing.basis.money import show_money
 from pricing.costing.lines import MONEY
 from pricing.papers.customer_quote import choices_of
-from pricing.papers.print_charts import PrintedFigure, described
 from pricing.papers.report import Report
+from pricing.papers.report_charts import PrintedFigure, described
 from pricing.prices.marks import marks_of
 from pricing.show.what_if import Trial, WhatIf
 

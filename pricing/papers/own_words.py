@@ -38,8 +38,6 @@ def template_text(shop: Shop, name: str) -> str:
 
     Parameters
     ----------
-    shop : Shop
-        Whose.
     name : str
         One of `TEMPLATES`.
 
@@ -62,12 +60,8 @@ def save_template(folder: Path, name: str, text: str) -> None:
 
     Parameters
     ----------
-    folder : Path
-        The shop's.
     name : str
         One of `TEMPLATES`.
-    text : str
-        Its whole text.
 
     Raises
     ------

@@ -4,6 +4,7 @@ Only prices are put into the fields a template can print; cost and margin are no
 once, in `_columns`; templates print what stands there.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
@@ -117,13 +118,8 @@ def _columns(shop: Shop, adders: Sequence[str], *, beyond: bool) -> list[ListCol
 
 def _groups(columns: Sequence[ListColumn]) -> list[dict[str, Any]]:
     """Columns that stand together, with how many they are."""
-    found: list[dict[str, Any]] = []
-    for column in columns:
-        if found and found[-1]["name"] == column.group:
-            found[-1]["span"] += 1
-        else:
-            found.append({"name": column.group, "span": 1, "tone": column.tone})
-    return found
+    spans = Counter((column.group, column.tone) for column in columns)
+    return [{"name": name, "span": span, "tone": tone} for (name, tone), span in spans.items()]
 
 
 def _cell(row: Mapping[str, Any], key: str, words: PaperWords) -> str:

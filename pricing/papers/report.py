@@ -134,8 +134,6 @@ def job_to_show(shop: Shop, items: Mapping[str, Item], jobs: list[Job]) -> Job:
 
     Parameters
     ----------
-    shop, items
-        Whose.
     jobs : list of Job
         Jobs of the shop's folder; where none will do, a row of the price list is taken.
 

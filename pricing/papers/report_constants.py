@@ -27,6 +27,7 @@ _WORDS = {
     "grasp_1a": "grasp, case 1A",
     "move_12_in_c": "move 12 in, case C",
     "move_10_in_b": "move 10 in, case B",
+    "kind_df": "spread between kinds of work, degrees of freedom",
     "356": "aluminium 356",
     "6061": "aluminium 6061",
     "burnoff": "burn-off oven",

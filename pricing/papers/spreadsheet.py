@@ -53,12 +53,8 @@ def spreadsheet(
 
     Parameters
     ----------
-    shop : Shop
-        The owner's shop.
     items : mapping of Item
         Rows of the price list, by key.
-    day : date
-        On the front sheet.
     job : Job, optional
         A job whose cost sheets are added, in the finishes a customer may choose from.
     quantities : sequence of int

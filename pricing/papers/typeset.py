@@ -43,14 +43,10 @@ def to_pdf(shop: Shop, template: str, fields: Mapping[str, Any], paper: str) -> 
 
     Parameters
     ----------
-    shop : Shop
-        Whose templates.
     template : str
         File name in the folder ``templates``, such as ``price_list.typ``.
     fields : mapping
         What the template may print, as `it`; text, numbers, days, and lists and mappings of them.
-    paper : {'a4', 'letter'}
-        Size of the page.
 
     Raises
     ------

@@ -18,20 +18,14 @@ from pricing.papers.formulas import CellPlace, written
 
 _DASH = "#,##0.00;-#,##0.00;–"
 _YELLOW = {"bg_color": "#FFF6DD", "border": 1, "border_color": "#D9C08A", "locked": False}
+_HEAD = {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom", "font_color": "#55636F"}
 CELL_FORMATS: Mapping[str, Mapping[str, Any]] = {
     "text": {},
     "wrap": {"text_wrap": True, "valign": "top"},
     "title": {"bold": True, "font_size": 16},
     "heading": {"bold": True, "font_size": 12, "font_color": "#22303C"},
-    "head": {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom", "font_color": "#55636F"},
-    "headnum": {
-        "bold": True,
-        "bottom": 1,
-        "text_wrap": True,
-        "valign": "bottom",
-        "font_color": "#55636F",
-        "align": "right",
-    },
+    "head": _HEAD,
+    "headnum": {**_HEAD, "align": "right"},
     "soft": {"font_color": "#55636F"},
     "bold": {"bold": True, "top": 1},
     "money": {"num_format": _DASH},
@@ -107,8 +101,6 @@ class WorkbookSheet:
             What; None leaves the cell empty.
         look : str
             One of `CELL_FORMATS`.
-        name : str
-            What formulas call it.
         """
         figure = content.figure if isinstance(content, Sum) else content
         if isinstance(figure, Symbol) and figure.place is None:

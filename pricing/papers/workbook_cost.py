@@ -18,15 +18,6 @@ from pricing.show.words import LOOP_WORDS, Words
 from pricing.steps.oven_visit import KWH_TERMS
 from pricing.steps.step import Use
 
-_HEADS = {
-    "pieces": "pieces",
-    "area": "area",
-    "mass": "mass",
-    "edge": "edge",
-    "line": "line",
-    "spots": "nooks",
-    "plugs": "plugs",
-}
 WHAT_OVENS_COST = "full cure"
 UNDER = "under the margin wanted"
 _LEAST = 0.001  # with none of a thing the steps would be others
@@ -36,10 +27,11 @@ _LOOK = {True: "sub", False: "number"}
 def put_parts(sheet: WorkbookSheet, row: int, parts: Sequence[PartCells]) -> int:
     """Put the parts of a job, a row each, yellow where a measure can be changed; give the next row."""
     units = parts[0].units
-    heads = [
-        f"{_HEADS[m]}{', ' + readable(units[m]) if units[m] else ''} {'' if m == 'pieces' else 'of one'}".strip()
-        for m in PART_MEASURES
-    ]
+    heads = []
+    for measure in PART_MEASURES:
+        name, unit = ("nooks" if measure == "spots" else measure), units[measure]
+        told = f"{name}, {readable(unit)}" if unit else name
+        heads.append(told if measure == "pieces" else f"{told} of one")
     sheet.heads(row, ["Part", *heads])
     for part in parts:
         row += 1
@@ -114,18 +106,10 @@ def put_told(
 
     Parameters
     ----------
-    sheet : WorkbookSheet
-        Where.
     margin : (int, int)
         Row and column of the margin, which turns red where it is low.
     costs : sequence of (int, int)
         Cells that turn red with it where they are doubtful.
-    at : (int, int)
-        Where the text stands.
-    found : LiveSheet
-        What it is about.
-    look : str
-        Of the text.
     """
     low = f"{xl_rowcol_to_cell(*margin)}<target_margin-0.000001"
     doubts = [

@@ -50,8 +50,6 @@ class Measure:
 
         Parameters
         ----------
-        given : str
-            What was typed.
         now : float, optional
             What stands there: left as it is when its rounded text is given back.
 

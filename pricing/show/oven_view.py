@@ -145,7 +145,7 @@ def visit_cells(words: Words, visits: Sequence[OvenVisit]) -> list[tuple[str, ..
 def visit_words(shop: Shop, job: Job, visits: Sequence[OvenVisit]) -> str:
     """Write the visits as a table of a page."""
     rows = [(name, *map(escape, cells)) for name, *cells in visit_cells(Words(shop), visits)]
-    return f"<h3>{escape(job.title)}: its visits</h3>{fact_tiles(rows, head=VISIT_HEAD)}"
+    return f"<h3>{escape(job.title)}: its visits, times in minutes</h3>{fact_tiles(rows, head=VISIT_HEAD)}"
 
 
 def cooling_of(text: str, tongue: Tongue) -> tuple[tuple[float, ...], tuple[float, ...]]:

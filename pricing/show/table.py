@@ -87,8 +87,6 @@ class EditTable(anywidget.AnyWidget):
 
         Parameters
         ----------
-        sheet, row, column : str
-            Where.
         given : str
             What stands there now; empty for a button.
         """

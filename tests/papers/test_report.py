@@ -22,19 +22,16 @@ from pricing.basis.tongue import Tongue
 from pricing.commands.main import main
 from pricing.costing.sheet import cost
 from pricing.papers import pages
-from pricing.papers.bank_rows import bank_rows, choice_rows
 from pricing.papers.customer_quote import choices_of
 from pricing.papers.last_summary import changes, read_snapshot, snapshot_text
 from pricing.papers.live_price import live_price
 from pricing.papers.outfiles import save_all
-from pricing.papers.print_charts import described
 from pricing.papers.report import Report, job_to_show
 from pricing.papers.report_answers import answers, should
-from pricing.papers.report_charts import figures_of
+from pricing.papers.report_charts import described, figures_of
 from pricing.papers.report_constants import constants
-from pricing.papers.report_files import figures_before, write_report
-from pricing.papers.report_page import Pages, report_pages
-from pricing.papers.report_tables import assumption_rows, own_numbers
+from pricing.papers.report_files import Pages, figures_before, report_pages, write_report
+from pricing.papers.report_tables import assumption_rows, bank_rows, choice_rows, own_numbers
 from pricing.papers.told import plain
 from pricing.papers.typeset import to_pdf
 from pricing.parts.items import Item
