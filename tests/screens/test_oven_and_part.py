@@ -76,7 +76,9 @@ def test_the_visits_are_those_of_the_job_and_follow_the_oven(desk: Desk) -> None
     visits = oven_visits(quote(desk.shop, job_of_item(desk.items["bench_end"])).sheet)
     rows = panel.board.rows_of("heat", "heat")
     assert sum(row["kwh"] for row in rows) == pytest.approx(sum(sum(v.heat_kwh.values()) for v in visits), abs=0.01)
-    assert f"{visits[0].bring_up_min:.0f} min" in plain(panel.board.words_of("visits"))
+    told = panel.board.words_of("visits")
+    assert "times in minutes" in told
+    assert f"<td>{visits[0].bring_up_min:.0f}</td><td>{visits[0].dwell_min:.0f}</td>" in told
     panel.form.put("oven", visits[0].oven)
     before = panel.board.words_of("plan"), panel.board.words_of("hour")
     panel.form.put(f"oven:{visits[0].oven}.inside_depth_mm", "10 ft")
