@@ -53,6 +53,7 @@ class LogPanel(Page):
         self.table = EditTable(log_sheets.log_tables(), self._edit, about="What the log says")
         self.trouble = self._read()
         self._read_soon = Later(self._read_again, after_s=0.05)
+        self._read_at_rest = Later(self._read_again, after_s=1.0)  # not at each move of a number on page 1
 
     def _join(self) -> None:
         self.watch = Stopwatch(self.form, self.book, lambda: self._quotes, self._read_soon.soon)
@@ -211,7 +212,7 @@ class LogPanel(Page):
         """Ask for what the shop has now, and read the log against its rates."""
         self.form.lay_anew(self._entries())
         self.watch.show_step()
-        self._read_soon.soon()
+        self._read_at_rest.soon()
 
     def show(self) -> None:
         """Send what the log says."""

@@ -26,6 +26,8 @@ def test_a_fresh_folder_is_set_up_by_the_first_visit_alone(browser: object, tmp_
         visit = Visit(browser, url, "0_first_visit")
         says(visit.block("lines"), "Nothing can break")
         visit.keep(pictures, "0_first_visit-fresh")
+        assert "minutes per metre of line" in visit.marks("unsure"), "a long name is shown whole"
+        assert "…" not in visit.marks("unsure")
         before = _within(visit)
         for _ in range(4):
             asked = visit.block("question").locator("h2").first.inner_text()
