@@ -30,7 +30,7 @@ class FoundMeaning(NamedTuple):
 
 @lru_cache(maxsize=4096)  # a shop's tables say the same many times over
 def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> tuple[FoundMeaning, ...]:
-    """Collect every reading of a tidied text, the usual one first; one that has none is `Wrong`."""
+    """Collect every reading of a tidied text, the usual one first; one that has none is refused by `Wrong`."""
     if unit == "share" or unit in PURE:
         return tuple(_pure(text, unit, tongue, file=file))
     if (clock := _CLOCK.fullmatch(text)) and unit in {"min", "h"}:
