@@ -101,24 +101,11 @@ def open_file(path: Path) -> tuple[bytes, Bounds]:
     return raw, bounds
 
 
-def need(where: str, *libraries: str) -> None:
-    """Refuse a file whose libraries are not installed, and say how to get them.
-
-    Parameters
-    ----------
-    where : str
-        The file, for the message.
-    *libraries : str
-        Names as they are imported.
-
-    Raises
-    ------
-    BadInput
-        One of them is missing.
-    """
+def need(where: str, *libraries: str, extra: str = "drawings") -> None:
+    """Refuse a file whose libraries, named as they are imported, are not installed, and say how to get them."""
     missing = [name for name in libraries if find_spec(name) is None]
     if missing:
-        mend = "Install the workbook with its drawings: python -m pip install -e '.[drawings]'."
+        mend = f"Install the workbook with its {extra}: python -m pip install -e '.[{extra}]'."
         raise BadInput(where, [Problem("reading it", f"without {', '.join(missing)}", "with its libraries", mend)])
 
 

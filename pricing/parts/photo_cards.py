@@ -14,7 +14,6 @@ from typing import Final
 import numpy as np
 
 from pricing.basis.arrays import AnyArray
-from pricing.basis.errors import BadInput, Problem
 
 CARD_MM: Final = 80.0
 """Side of a card, as printed at true size."""
@@ -49,21 +48,6 @@ class Card:
     corners: AnyArray
     sides: tuple[AnyArray, ...]
     soft_px: float
-
-
-def need_photos(where: str) -> None:
-    """Refuse a picture when the libraries for it are not installed, and say how to get them.
-
-    Raises
-    ------
-    BadInput
-        OpenCV is missing.
-    """
-    from importlib.util import find_spec
-
-    if find_spec("cv2") is None:
-        mend = "Install the workbook with its photos: python -m pip install -e '.[photos]'."
-        raise BadInput(where, [Problem("reading a picture", "without cv2", "with OpenCV", mend)])
 
 
 def marker_cells(number: int) -> AnyArray:

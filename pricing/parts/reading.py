@@ -166,8 +166,8 @@ class DrawingReading:
     """
 
     source: str
-    kind: Literal["drawing", "mesh", "photo"]
-    pieces: tuple[Piece, ...]
+    kind: Literal["drawing", "mesh", "photo"] = "drawing"
+    pieces: tuple[Piece, ...] = ()
     seen: tuple[Seen, ...] = ()
     spots_at: Points = field(default_factory=lambda: np.zeros((0, 2)))
     notes: tuple[str, ...] = ()
