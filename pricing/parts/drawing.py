@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.entities import FoundCurve, read_entities
@@ -23,7 +23,7 @@ from pricing.parts.mesh import MESH_KINDS, read_mesh
 from pricing.parts.nesting import nest, sheet_edges
 from pricing.parts.outlines import Joined, Outline, join
 from pricing.parts.plates import measure, switched_on
-from pricing.parts.reading import MILLIMETRES, Choices, DrawingReading
+from pricing.parts.reading import Choices, DrawingReading, unit_of
 from pricing.parts.stretches import marked
 
 if TYPE_CHECKING:
@@ -170,20 +170,12 @@ def _unit(doc: "Drawing", asked: str, bounds: Bounds, *, known: bool) -> tuple[s
     from ezdxf.enums import InsertUnits
 
     code = int(doc.header.get("$INSUNITS", 0)) if known else 0
-    if asked and asked not in MILLIMETRES:
-        bounds.refuse("units", asked, choices(MILLIMETRES), nearest(asked, MILLIMETRES))
     try:
         factor = float(units.conversion_factor(InsertUnits(code), InsertUnits.Millimeters)) if code else 0.0
         name = str(units.decode(code)) if code else ""
     except (ValueError, TypeError, IndexError, KeyError):  # a unit without a length, or none known
         factor, name = 0.0, ""
-    if asked:
-        differs = factor and abs(factor / MILLIMETRES[asked] - 1) > 1e-9
-        return asked, MILLIMETRES[asked], [f"Read in {asked} as you asked; the file says {name}."] if differs else []
-    if not factor:
-        told = "not told by the file"
-        bounds.refuse("units", told, choices(MILLIMETRES), "Name the unit it was drawn in, for example --units mm.")
-    return name, factor, [f"The file's unit is {name}."]
+    return unit_of(asked, name, factor, bounds, "Name the unit it was drawn in, for example --units mm.")
 
 
 def _check_size(outlines: Sequence[Outline], unit: str, bounds: Bounds) -> None:

@@ -17,6 +17,7 @@ import numpy as np
 from pricing.basis.arrays import AnyArray
 from pricing.basis.facts import fact
 from pricing.basis.ranges import Between, WholeBetween
+from pricing.parts.curves import around, shoelace, turn_deg
 from pricing.parts.part import Part
 from pricing.parts.photo_file import Taken
 from pricing.parts.photo_outline import Traced
@@ -119,8 +120,7 @@ def _tips_mm(outer: Traced) -> float:
     curves = outer.outline.curves
     for k, curve in enumerate(curves):
         before = curves[k - 1].points
-        way, came = curve.points[1] - curve.points[0], before[-1] - before[-2]
-        turn = abs(np.degrees(np.arctan2(came[0] * way[1] - came[1] * way[0], came @ way)))
+        turn = turn_deg(before[-1] - before[-2], curve.points[1] - curve.points[0])
         if len(curves) > 1 and turn > fact("photo.tip", "degree"):
             return fact("photo.tip_px") * outer.dot_mm
     return 0.0
@@ -129,28 +129,28 @@ def _tips_mm(outer: Traced) -> float:
 def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, taken: Taken) -> dict[str, dict[str, float]]:
     """Collect standard deviations as shares, by cause, of one face's area, the outlines' length, the long side."""
     moved = _moved(rings, plane)
-    around = sum(t.outline.length_mm for t in rings)
+    length_mm = sum(t.outline.length_mm for t in rings)
     face_mm2 = max(piece.face_m2 * 1e6, 1e-9)
     height = plane.eye[2]
     printed = fact("photo.print_measured" if taken.ruler_mm else "photo.print_guessed")
     lift = float(np.hypot(fact("photo.above_doubt", "mm"), taken.raised_mm * plane.eye_doubt) / height)
-    edge = sum(_edge_mm(t, plane, taken) * t.outline.length_mm for t in rings) / around
+    edge = sum(_edge_mm(t, plane, taken) * t.outline.length_mm for t in rings) / length_mm
     dot = rings[0].dot_mm
     corners = sum(len(t.outline.curves) for t in rings if len(t.outline.curves) > 1)
-    rough = dot * fact("photo.corner_doubt") * np.sqrt(max(corners, 1)) + fact("photo.length_doubt") * around
+    rough = dot * fact("photo.corner_doubt") * np.sqrt(max(corners, 1)) + fact("photo.length_doubt") * length_mm
     return {
         "area": {
             "cards and lens": moved["area"],
             "print": 2 * printed,
             "height": 2 * lift,
-            "edge": edge * around / face_mm2,
+            "edge": edge * length_mm / face_mm2,
         },
         "length": {
             "cards and lens": moved["length"],
             "print": printed,
             "height": lift,
-            "edge": 2 * np.pi * edge / around,
-            "dots": rough / around,
+            "edge": 2 * np.pi * edge / length_mm,
+            "dots": rough / length_mm,
         },
         "long": {
             "cards and lens": moved["long"],
@@ -177,8 +177,8 @@ def _moved(rings: Sequence[Traced], plane: Plane) -> dict[str, float]:
 
     def measures(numbers: AnyArray | None) -> AnyArray:
         flat = [plane.to_mm(points, numbers) for points in some]
-        area = sum((-1 if t.ring.hole else 1) * _area(p) for t, p in zip(rings, flat, strict=True))
-        length = sum(float(np.hypot(*(np.roll(p, -1, axis=0) - p).T).sum()) for p in flat)
+        area = sum((-1 if t.ring.hole else 1) * abs(shoelace(p)) for t, p in zip(rings, flat, strict=True))
+        length = sum(map(around, flat))
         outer = flat[0]
         return np.array([area, length, np.hypot(*(outer[a] - outer[b]))])
 
@@ -192,11 +192,6 @@ def _moved(rings: Sequence[Traced], plane: Plane) -> dict[str, float]:
         if value > 0:
             total += (measures(plane.numbers + np.sqrt(value) * way) / here - 1) ** 2
     return dict(zip(("area", "length", "long"), np.sqrt(total).tolist(), strict=True))
-
-
-def _area(points: AnyArray) -> float:
-    x, y = (points - points.mean(axis=0)).T
-    return abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
 
 
 def _plugs(piece: Piece, rings: Sequence[Traced], share: float, chosen: Choices) -> Span:
