@@ -3,6 +3,7 @@
 import io
 import sys
 from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -312,10 +313,7 @@ def test_a_turned_picture_is_turned_back(folder: Path, scene: Scene, got: PhotoR
 
 
 def test_without_opencv_the_extra_is_named(picture: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    import importlib.util
-
-    whole = importlib.util.find_spec
-    monkeypatch.setattr(importlib.util, "find_spec", lambda name, *a: None if name == "cv2" else whole(name, *a))
+    monkeypatch.setattr("pricing.parts.bounds.find_spec", lambda name: None if name == "cv2" else find_spec(name))
     with pytest.raises(BadInput, match=r"\[photos\]"):
         read_photo(picture, TAKEN)
 
