@@ -30,20 +30,7 @@ class FoundMeaning(NamedTuple):
 
 @lru_cache(maxsize=4096)  # a shop's tables say the same many times over
 def meanings(text: str, unit: str, tongue: Tongue, *, file: bool) -> tuple[FoundMeaning, ...]:
-    """Collect every reading of a text, the usual one first.
-
-    Parameters
-    ----------
-    text : str
-        Tidied.
-    unit, tongue, file
-        As `pricing.basis.typed.read` takes them.
-
-    Raises
-    ------
-    Wrong
-        It has none.
-    """
+    """Collect every reading of a tidied text, the usual one first; one that has none is refused by `Wrong`."""
     if unit == "share" or unit in PURE:
         return tuple(_pure(text, unit, tongue, file=file))
     if (clock := _CLOCK.fullmatch(text)) and unit in {"min", "h"}:
@@ -135,15 +122,7 @@ def _pure(text: str, unit: str, tongue: Tongue, *, file: bool) -> list[FoundMean
 
 
 def kindred(bare: FoundMeaning, unit: str, tongue: Tongue, now: float | None) -> list[FoundMeaning]:
-    """Collect a bare number in other units that people write such values in, where that is near what stood there.
-
-    Parameters
-    ----------
-    bare : FoundMeaning
-        As it was read in the unit shown.
-    unit, tongue, now
-        As `pricing.basis.typed.read` takes them.
-    """
+    """Collect a bare number in other units that people write such values in, where that is near what stood there."""
     match = FIGURE.fullmatch(bare.given)
     if not bare.bare or not now or match is None:
         return []

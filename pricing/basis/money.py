@@ -11,21 +11,8 @@ from pricing.basis.numerals import signed
 
 
 def show_money(value: float, currency: str, locale: str, *, cents: bool = True) -> str:
-    """Write money in the shop's currency and locale.
+    """Write money in the shop's currency (ISO 4217) and locale; without cents, in whole units.
 
-    Parameters
-    ----------
-    value : float
-        Amount in the shop's currency.
-    currency : str
-        ISO 4217 code.
-    locale : str
-        Locale such as ``en_IE`` or ``de_DE``.
-    cents : bool
-        False rounds to whole units.
-
-    Examples
-    --------
     >>> show_money(1234.5, "EUR", "en_IE"), show_money(1234.5, "USD", "en_US", cents=False)
     ('€1,234.50', '$1,234')
     """
@@ -42,13 +29,6 @@ def show_money(value: float, currency: str, locale: str, *, cents: bool = True) 
 def show_amount(value: float, currency: str, locale: str) -> str:
     """Write money without its sign, for a table whose head names the currency: as many decimals as that has.
 
-    Parameters
-    ----------
-    value, currency, locale
-        As in `show_money`.
-
-    Examples
-    --------
     >>> show_amount(1234.5, "EUR", "de_DE"), show_amount(1234.5, "JPY", "ja_JP"), show_amount(1234.5, "USD", "en_US")
     ('1.234,50', '1,234', '1,234.50')
     """
@@ -63,13 +43,6 @@ def show_amount(value: float, currency: str, locale: str) -> str:
 def show_rate(value: float, currency: str, locale: str) -> str:
     r"""Write money per unit with four digits where it has them, so that a product with it comes out as printed.
 
-    Parameters
-    ----------
-    value, currency, locale
-        As in `show_money`.
-
-    Examples
-    --------
     >>> show_rate(0.0933333, "EUR", "en_IE"), show_rate(0.27, "EUR", "de_DE"), show_rate(34.972, "JPY", "ja_JP")
     ('€0.09333', '0,27\xa0€', '￥34.97')
     """
@@ -106,15 +79,8 @@ def separators(locale: str) -> tuple[str, str]:
 
 @lru_cache(maxsize=8)
 def minor_digits(currency: str) -> int:
-    """Work out how many digits a currency has after its unit: 2 for EUR, 0 for JPY.
+    """Work out how many digits a currency (ISO 4217) has after its unit.
 
-    Parameters
-    ----------
-    currency : str
-        ISO 4217 code.
-
-    Examples
-    --------
     >>> minor_digits("EUR"), minor_digits("JPY")
     (2, 0)
     """
@@ -199,19 +165,10 @@ def present_value(flows: Sequence[float], rate_per_y: float) -> float:
 
 
 def payback_y(spent: float, yearly: float) -> float:
-    """Work out the years until what was spent has come back, without interest; inf where it never does.
-
-    Parameters
-    ----------
-    spent : float
-        At once. [money]
-    yearly : float
-        What then comes back each year. [money/y]
+    """Work out the years until what was spent [money] has come back [money/y], without interest; inf where never.
 
     Source: ``common_practice``.
 
-    Examples
-    --------
     >>> payback_y(12_000, 3_000), payback_y(12_000, 0.0)
     (4.0, inf)
     """

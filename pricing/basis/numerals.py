@@ -83,15 +83,6 @@ def readings(text: str, locale: str = "en", *, file: bool = False) -> tuple[Read
 def spelled(value: float, locale: str = "en") -> str:
     """Write a number so that it can be read in one way only: no thousands marks, and never three decimals.
 
-    Parameters
-    ----------
-    value : float
-        The number.
-    locale : str
-        Whose decimal mark.
-
-    Examples
-    --------
     >>> spelled(10.8), spelled(3.125), spelled(3.125, "de_DE"), spelled(36000.0)
     ('10.8', '3.1250', '3,1250', '36000')
     """

@@ -29,15 +29,7 @@ Stamp = tuple[tuple[str, int, int, int], ...]
 
 
 def stamp_of(folder: Path, names: Sequence[str]) -> Stamp:
-    """Tell files apart from what they are after another save: name, time, size and place on the disk.
-
-    Parameters
-    ----------
-    folder : Path
-        Where they lie.
-    names : sequence of str
-        Files; those that are not there are left out.
-    """
+    """Tell files apart from what they are after another save: name, time, size and place on the disk."""
     found = []
     for name in names:
         with contextlib.suppress(FileNotFoundError):
@@ -50,12 +42,7 @@ def stamp_of(folder: Path, names: Sequence[str]) -> Stamp:
 def locked(folder: Path, names: Sequence[str] = ()) -> Iterator[None]:
     """Keep other writers out of a folder; what a stopped writer left behind is finished or swept first.
 
-    Parameters
-    ----------
-    folder : Path
-        The folder; whoever holds its lock may take it again.
-    names : sequence of str
-        Files that are only ever written under this lock.
+    Whoever holds the lock may take it again; ``names`` are files that are only ever written under it.
 
     Raises
     ------
@@ -84,14 +71,7 @@ def locked(folder: Path, names: Sequence[str] = ()) -> Iterator[None]:
 
 
 def switch_all(folder: Path, contents: Mapping[str, str]) -> None:
-    """Change files of a folder as one, under its lock.
-
-    Parameters
-    ----------
-    folder : Path
-        Locked by the caller (`locked`).
-    contents : mapping of str to str
-        Whole text by file name.
+    """Change files of a folder as one, by their whole text; the caller holds its lock (`locked`).
 
     Raises
     ------
@@ -164,14 +144,7 @@ def _sweep(folder: Path, names: Sequence[str]) -> None:
 def read_settled(folder: Path, names: Sequence[str], read: Callable[[], _T]) -> _T:
     """Read files that belong together; again, when somebody changed one of them meanwhile.
 
-    Parameters
-    ----------
-    folder : Path
-        Where they lie.
-    names : sequence of str
-        The files.
-    read : callable
-        Reads them; what it raises is raised once nobody writes.
+    What ``read`` refuses is refused once nobody writes.
 
     Raises
     ------

@@ -86,17 +86,7 @@ class Choice(NamedTuple):
 
 
 class Wrong(ValueError):
-    """What was typed cannot be taken; the text says why.
-
-    Parameters
-    ----------
-    why : str
-        In a sentence.
-    choices : tuple of Choice
-        The readings, where it can be meant in several ways.
-    accepts : str
-        What may stand there, where a bound is passed.
-    """
+    """What was typed cannot be taken: why, the readings where it has several, what a bound that is passed takes."""
 
     def __init__(self, why: str, choices: tuple[Choice, ...] = (), accepts: str = "") -> None:
         super().__init__(why)

@@ -94,22 +94,8 @@ def read(
 def read_field(
     given: object, unit: str, field: str, tongue: Tongue = PLAIN, within: Range = ANY, *, where: str = "a quantity"
 ) -> float:
-    """Read one value of a command, or refuse it.
+    """Read one value of a command as `read` does, or refuse it: the message names both readings where there are two.
 
-    Parameters
-    ----------
-    given, unit, tongue, within
-        As in `read`.
-    field, where : str
-        Names of the field and of what it belongs to, for the message.
-
-    Raises
-    ------
-    BadInput
-        It cannot be read; the message says why, and names both readings where it can be meant in two ways.
-
-    Examples
-    --------
     >>> read_field("45 min", "h", "--hold"), read_field("38 EUR/h", "money/min", "--rate", Tongue("EUR"))
     (0.75, 0.633333333333)
     """
@@ -120,15 +106,7 @@ def read_field(
 
 
 def read_cell(bad: list[Problem], field: str, given: object, unit: str, tongue: Tongue, within: Range = ANY) -> float:
-    """Read one value of a file; what is wrong with it joins the other problems, and NaN stands for it.
-
-    Parameters
-    ----------
-    bad : list of Problem
-        Of the file.
-    field, given, unit, tongue, within
-        As in `read_field`.
-    """
+    """Read one value of a file; what is wrong with it joins the other problems, and NaN stands for it."""
     try:
         return read(given, unit, tongue, within=within, file=True)
     except Wrong as why:

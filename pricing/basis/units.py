@@ -51,6 +51,7 @@ _WORDS = {
     "KW": "kW",
     "sqin": "in**2",
 }
+_SIGNS = str.maketrans({"∆": "delta_", "°": "deg", "μ": "µ", "·": "*", "²": "2", "³": "3"})
 _WORD = re.compile(r"[A-Za-z]+")
 
 
@@ -100,15 +101,7 @@ def _know_currency(code: str) -> None:
 
 
 def _tidy(unit: str) -> str:
-    unit = (
-        unit.replace("∆", "delta_")
-        .replace("°", "deg")
-        .replace("μ", "µ")
-        .replace("·", "*")
-        .replace("²", "2")
-        .replace("³", "3")
-    )
-    unit = re.sub(r"\b(?:sq\.?|square)\s*(ft|in|m|yd)\b", r"\g<1>2", unit)
+    unit = re.sub(r"\b(?:sq\.?|square)\s*(ft|in|m|yd)\b", r"\g<1>2", unit.translate(_SIGNS))
     unit = _POWER.sub(r"\1**\2", unit)
     return _WORD.sub(lambda word: _WORDS.get(word[0], word[0]), unit)
 
@@ -247,19 +240,8 @@ class Shown(NamedTuple):
 
 
 def shown(value: float, unit: str, system: System = "metric") -> Shown:
-    """Turn a value of the model into the units the shop reads.
+    """Turn a value in a unit of the model into the units the shop reads.
 
-    Parameters
-    ----------
-    value : float
-        In ``unit``.
-    unit : str
-        Unit of the model.
-    system : {'metric', 'us'}
-        What the shop thinks in.
-
-    Examples
-    --------
     >>> str(shown(3.6576, "m", "us")), str(shown(80, "um", "us")), str(shown(80, "um"))
     ('12 ft', '3.15 mil', '80 µm')
     """

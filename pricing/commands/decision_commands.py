@@ -109,7 +109,7 @@ def two_tone_command(job: str, folder: str | None, **options: Any) -> None:
     from pricing.commands import decision_figures as figures
     from pricing.commands import decision_tables as tables
     from pricing.prices.extra import two_tone
-    from pricing.prices.wiped_or_masked import wiped_or_masked
+    from pricing.prices.questions import wiped_or_masked
 
     shop, what = read_shop_and_job(folder, job)
     price = _money(options["price"], "--price", shop) if options["price"] else None
@@ -229,9 +229,9 @@ def capacity_command(
     from pricing.commands import decision_figures as figures
     from pricing.commands import decision_tables as tables
     from pricing.commands.tables import tell
-    from pricing.prices.paid_hours import with_helpers
+    from pricing.prices.hire_buy_drop import with_helpers
     from pricing.prices.quote import quote
-    from pricing.prices.week import offers, plan_of, read_week, week_hours, work_of_quote
+    from pricing.prices.week import offers, plan_of, read_week, week_hours, work_of_sheet
     from pricing.show.advice_view import advice_of, advice_words, won_and_lost
     from pricing.show.words import Words
 
@@ -245,7 +245,7 @@ def capacity_command(
         _, what = read_shop_and_job(folder, rush)
         asked = quote(shop, what)
         asked.must_price()
-        pushed = (what.title, asked.net, week.rush(work_of_quote(asked, week.hours)))
+        pushed = (what.title, asked.net, week.rush(work_of_sheet(what.title, asked.net, asked.sheet, week.hours)))
     if as_json:
         echo_figures(figures.week_figures(staffed, week, added, pushed), shop.currency)
     else:

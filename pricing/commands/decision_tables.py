@@ -11,8 +11,8 @@ from pricing.parts.job import Job
 from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.cost_volume_profit import Month
 from pricing.prices.extra import Extras
-from pricing.prices.paid_hours import unused_hours
-from pricing.prices.wiped_or_masked import say_wiped
+from pricing.prices.hire_buy_drop import unused_hours
+from pricing.prices.questions import say_wiped
 from pricing.shop.shop import Shop
 from pricing.show.naming import Names
 from pricing.show.words import Words, out_words, rule_words

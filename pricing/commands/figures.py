@@ -98,10 +98,11 @@ def rule_figures(rule: ExtraRule) -> dict[str, Any]:
         "holds_for": "any number ordered, before minimum charge, rush and tax",
         "kinds": [
             {
-                **picked(line, "title", on_the_first_money="first", on_each_further_money="each"),
+                "title": title,
+                **picked(line, on_the_first_money="first", on_each_further_money="each"),
                 f"on_each_beyond_{line.up_to}_money": line.beyond,
             }
-            for line in rule.lines
+            for title, line in rule.lines
         ],
         "per_m_line_money": rule.per_m,
     }

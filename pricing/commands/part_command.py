@@ -54,9 +54,9 @@ def part_command(file: Path, *, as_json: bool, **given: Any) -> None:
 
 
 def _read(file: Path, given: dict[str, Any]) -> "DrawingReading":
-    from pricing.parts.part_file import read_part_file
-    from pricing.parts.preview import draw
-    from pricing.parts.reading import BadDrawing, Choices
+    from pricing.parts.drawing import read_part_file
+    from pricing.parts.preview import picture
+    from pricing.parts.reading import BadDrawing, Choices, DrawingReading
 
     lengths = limits_mm(given)
     if given["gap"] is not None:
@@ -77,7 +77,7 @@ def _read(file: Path, given: dict[str, Any]) -> "DrawingReading":
         reading = read_part_file(file, thickness, chosen=chosen)
     except BadDrawing as why:
         if given["svg"] and why.seen:
-            write_safely(given["svg"], draw(why.seen, title=file.name))
+            write_safely(given["svg"], picture(DrawingReading(source=file.name, seen=why.seen)))
             click.echo(f"The outlines that cannot be measured are drawn in {given['svg']}.", err=True)
         raise
     if reading.kind == "mesh" and thickness is None and reading.pieces[0].volume_m3:

@@ -72,7 +72,7 @@ def show_photo(got: PhotoReading, parts: Sequence[tuple[int, Part, int]], folder
         head = f"{part.name}, {part.material}, {words.measure(part.thickness_mm, 'mm')} thick"
         tell(_table(head, rows, "from … to …"))
     tell(*got.reading.notes)
-    if got.plane.cards and parts:
+    if got.traces.plane.cards and parts:
         reasons = got.doubts[parts[0][0] - 1].reasons
         first = max(reasons, key=lambda name: reasons[name])
         tell(f"Nine in ten truths lie in such ranges. Most of the doubt of edges comes from: {first}.")

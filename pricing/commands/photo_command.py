@@ -103,8 +103,9 @@ def _problems(given: dict[str, Any]) -> list[Problem]:
 
 
 def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
-    from pricing.parts.photo import Taken, read_photo
-    from pricing.parts.photo_rough import KnownLength, look_roughly, measured_roughly
+    from pricing.parts.photo import look, photo_measured
+    from pricing.parts.photo_file import Taken
+    from pricing.parts.photo_rough import KnownLength
     from pricing.parts.reading import Choices
     from pricing.parts.stretches import StretchMarks
 
@@ -115,11 +116,11 @@ def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
         above_mm=length_mm(given, "above"),
         ruler_mm=length_mm(given, "ruler") if given["ruler"] else 0.0,
     )
-    if not given["marks"]:
-        return read_photo(file, taken, chosen=chosen)
-    start, end = given["marks"]
-    traces = look_roughly(file, taken, KnownLength(start, end, length_mm(given, "length")))
-    return measured_roughly(traces, taken, chosen=chosen)
+    known = None
+    if given["marks"]:
+        start, end = given["marks"]
+        known = KnownLength(start, end, length_mm(given, "length"))
+    return photo_measured(look(file, taken, known), chosen=chosen)
 
 
 def _draw(got: "PhotoReading", path: Path) -> None:

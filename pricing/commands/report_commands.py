@@ -20,22 +20,27 @@ if TYPE_CHECKING:
     from pricing.shop.shop import Shop
 
 _QUANTITIES = click.option("--quantities", default="1,10", show_default=True, help="How many are sold together: 1,10.")
+_DAY = click.option("--day", type=click.DateTime(["%Y-%m-%d"]), default=None, help="Date on it; today by default.")
+_REPLACE = click.option(
+    "--replace", is_flag=True, help="Overwrite files of the same name; without it a new number is put behind it."
+)
+_PAPER = click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter", "both"]),
+    default=None,
+    help="Size of the PDF; by default what the shop's units go with.",
+)
+_PAPERS: "dict[str | None, tuple[Paper, ...]]" = {None: (), "both": ("a4", "letter")}
 
 
 class Handing(NamedTuple):
-    """Where files go, which, on which paper, of which day."""
+    """Where files go, which, on which papers (none: what the shop's units go with), of which day."""
 
     out: Path
     formats: tuple[str, ...]
-    paper: str | None
+    papers: "tuple[Paper, ...]"
     day: date
     replace: bool
-
-    def papers(self, shop: "Shop") -> "list[Paper]":
-        """Collect the papers wanted; by default what the shop's units go with."""
-        from pricing.papers.pages import paper_of
-
-        return ["a4", "letter"] if self.paper == "both" else [self.paper or paper_of(shop)]  # type: ignore[list-item]
 
     def hand(self, made: "Handed") -> None:
         """Write a customer's paper; where PDF cannot be had, say so."""
@@ -66,8 +71,9 @@ def handed(*known: str, to: str) -> Callable[[Callable[..., None]], Callable[...
         @wraps(command)
         def run(*args: Any, out: str, day: datetime | None, replace: bool, **more: Any) -> None:
             formats, paper = tuple(more.pop("formats", ())) or known, more.pop("paper", None)
+            papers = _PAPERS.get(paper, (paper,))
             on = (day or datetime.now().astimezone()).date()
-            command(*args, to=Handing(Path(out), formats, paper, on, replace), **more)
+            command(*args, to=Handing(Path(out), formats, papers, on, replace), **more)
 
         options = [
             click.option(
@@ -77,34 +83,12 @@ def handed(*known: str, to: str) -> Callable[[Callable[..., None]], Callable[...
                 show_default=True,
                 help="Folder for the files; made if needed.",
             ),
-            click.option(
-                "--day", type=click.DateTime(["%Y-%m-%d"]), default=None, help="Date on it; today by default."
-            ),
-            click.option(
-                "--replace",
-                is_flag=True,
-                help="Overwrite files of the same name; without it a new number is put behind it.",
-            ),
+            _DAY,
+            _REPLACE,
         ]
         if len(known) > 1:
-            options.append(
-                click.option(
-                    "--format",
-                    "formats",
-                    multiple=True,
-                    type=click.Choice(known),
-                    help="Which files; all of them without it.",
-                )
-            )
-        if "pdf" in known:
-            options.append(
-                click.option(
-                    "--paper",
-                    type=click.Choice(["a4", "letter", "both"]),
-                    default=None,
-                    help="Size of the PDF; by default what the shop's units go with.",
-                )
-            )
+            told = "Which files; all of them without it."
+            options += [click.option("--format", "formats", multiple=True, type=click.Choice(known), help=told), _PAPER]
         for option in reversed(options):
             run = option(run)
         return run
@@ -126,7 +110,7 @@ def print_list(folder: str | None, to: Handing, *, fresh: bool, trade: bool) -> 
         shop, items = read_shop(folder)
         shop = shop.selling(trade=trade)
         step(1)
-        made = list_paper(shop, items, to.day, fresh=fresh, formats=to.formats, papers=to.papers(shop))
+        made = list_paper(shop, items, to.day, fresh=fresh, formats=to.formats, papers=to.papers)
         step(1)
     to.hand(made)
     fields = made.fields
@@ -161,7 +145,7 @@ def customer_quote(
         step(1)
         found = quote(shop, what)
         found = found if price is None else found.asking(price)
-        made = quote_paper(found, to.day, to.out, replace=to.replace, formats=to.formats, papers=to.papers(shop))
+        made = quote_paper(found, to.day, to.out, replace=to.replace, formats=to.formats, papers=to.papers)
         step(1)
     to.hand(made)
     trial = trial_of(shop.folder, url)
@@ -186,7 +170,7 @@ def report_command(job: str | None, folder: str | None, since: str | None, to: H
         shop, items = read_shop(folder)
         what = read_shop_and_job(folder, job)[1] if job else job_to_show(shop, items, read_jobs(shop, items))
         report = Report(shop, items, what, to.day, figures_before(to.out, since))
-        done = write_report(report, to.out, formats=to.formats, papers=to.papers(shop), replace=to.replace, step=step)
+        done = write_report(report, to.out, formats=to.formats, papers=to.papers, replace=to.replace, step=step)
     for path in done.paths:
         click.echo(str(path))
     if done.missing:

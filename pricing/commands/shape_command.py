@@ -42,7 +42,7 @@ def shape_command(kind: str, measures: tuple[str, ...], *, upright: bool, as_jso
 
 
 def _shaped(kind: str, measures: tuple[str, ...], folder: str | None, *, upright: bool) -> "Shaped":
-    from pricing.parts.measures import shape_of
+    from pricing.parts.shaped import shape_of
 
     given: dict[str, object] = {"kind": kind, "upright": upright}
     for text in measures:
@@ -50,4 +50,4 @@ def _shaped(kind: str, measures: tuple[str, ...], folder: str | None, *, upright
         if not equals:
             raise BadInput("shape", [Problem("a measure", text, "a name and a length, as width='30 cm'")])
         given[name.strip()] = value.strip()
-    return shape_of(given, "shape", tongue_of(folder))
+    return shape_of(given, tongue_of(folder))

@@ -195,24 +195,17 @@ class Script(NamedTuple):
     seen: Callable[[Symbol], str | None]
     silent: frozenset[float] = frozenset()
 
-    def written(self, symbol: Symbol, least: int = 0) -> str:
+    def written(self, symbol: Symbol) -> str:
         """Write the sum behind a symbol; evaluation keeps the order of the model, to the last bit.
-
-        Parameters
-        ----------
-        symbol : Symbol
-            What has a sum behind it.
-        least : int
-            In brackets where its rank is lower.
 
         Raises
         ------
         TypeError
-            It is a number that was put in, or the hand has no word for something in it.
+            The symbol is a number that was put in, or the hand has no word for something in it.
         """
         if symbol.op is None:
             raise TypeError("a number that was put in has no sum behind it")
-        return _bracketed(self._sum(symbol), least)
+        return self._sum(symbol)[0]
 
     def _sum(self, symbol: Symbol) -> tuple[str, int]:
         op, inputs = symbol.op, symbol.inputs

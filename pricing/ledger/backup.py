@@ -137,9 +137,15 @@ def put_back(kept: Path, path: Path) -> Path | None:
         with closing(sqlite3.connect(beside)) as raw:
             if not raw.execute("SELECT 1 FROM sqlite_master WHERE name = ?", (VERSIONS.name,)).fetchone():
                 raise BadInput(str(kept), [Problem("the backup", "another database", "a ledger")])
-        there = [tail for tail in ("-wal", "-shm", "") if Path(f"{path}{tail}").exists()]
-        for tail in there:  # the file last: what SQLite keeps beside it is never another file's
-            Path(f"{path}{tail}").replace(f"{aside}{tail}")
+        there = path.exists()
+        if there:
+            try:
+                aside.hardlink_to(path)  # so that there is a ledger at every moment
+            except OSError:
+                path.replace(aside)  # a disk without links
+        for tail in ("-wal", "-shm"):  # what SQLite keeps beside a file is never another file's
+            if Path(f"{path}{tail}").exists():
+                Path(f"{path}{tail}").replace(f"{aside}{tail}")
         beside.replace(path)
     except (OSError, sqlite3.Error) as why:
         mend = "Close whatever has the ledger open; check the rights of the folder and the space on the disk."

@@ -4,7 +4,8 @@ from html import escape
 from pathlib import Path
 
 from pricing.papers.outfiles import save_all
-from pricing.parts.photo_cards import CARD_MM, CARDS, RULER_MM, marker_cells, need_photos
+from pricing.parts.bounds import need
+from pricing.parts.photo_cards import CARD_MM, CARDS, RULER_MM, marker_cells
 from pricing.parts.photo_cards import MARKER_MM as INK_MM
 
 PAPERS_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
@@ -21,7 +22,7 @@ def write_cards(folder: Path) -> list[Path]:
     BadInput
         OpenCV is missing, or the folder cannot be written.
     """
-    need_photos("the cards")
+    need("the cards", "cv2", extra="photos")
     import vl_convert  # heavy: only where a page is printed
 
     pages = {f"_{name.lower()}.pdf": vl_convert.svg_to_pdf(cards_page(name)) for name in PAPERS_MM}

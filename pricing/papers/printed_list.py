@@ -16,7 +16,7 @@ from pricing.papers.pages import common_fields, fill_text
 from pricing.papers.told import PaperWords
 from pricing.parts.items import Item
 from pricing.prices.colours import BASE, BOUGHT, classes
-from pricing.prices.panel import panel_price
+from pricing.prices.marks import panel_price
 from pricing.prices.price_list import price_list
 from pricing.prices.price_rule import Tariff, printed_further, printed_minimum
 from pricing.prices.row_costs import CLEAR

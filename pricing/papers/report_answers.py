@@ -98,7 +98,7 @@ def _two_tone(report: Report) -> AnswerCard:
     more = sorted(((two.get(s, 0.0) - one.get(s, 0.0), s) for s in {**one, **two}), reverse=True)
     reasons = ", ".join(f"{stage.lower()} {words.money(add)}" for add, stage in more[:_REASONS] if add > 0.5)
     rule = sides.extras.rule
-    first = rule.lines[0]
+    _, first = rule.lines[0]
     per_m, scarce = line_words(words, rule), report.shop.policy.scarce.resource
     hours, sure = words.money(sides.extras.keeping_hours), words.money(sides.extras.keeping_chance)
     lines = [

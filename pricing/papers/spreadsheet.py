@@ -21,7 +21,7 @@ from pricing.papers.workbook_inputs import lock_deaf, put_rates, put_shop
 from pricing.papers.workbook_job import put_job
 from pricing.parts.items import Item
 from pricing.parts.job import Job, job_of_item
-from pricing.prices.margins import price_at_margin
+from pricing.prices.marks import price_at_margin
 from pricing.prices.price_rule import OrderLine, printed_minimum
 from pricing.prices.quote import quote
 from pricing.shop.own_prices import COLUMNS

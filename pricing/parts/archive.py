@@ -20,19 +20,7 @@ Copies = dict[str, list[str]]
 
 
 def check_archive(raw: bytes, bounds: Bounds) -> float:
-    """Refuse a packed file that would unpack to too much; count its triangles with all copies.
-
-    Parameters
-    ----------
-    raw : bytes
-        The file.
-    bounds : Bounds
-        Of the file.
-
-    Returns
-    -------
-    float
-        Triangles once every copy is made; may be astronomic.
+    """Count the triangles of a packed file once every copy is made, which may be astronomic.
 
     Raises
     ------

@@ -23,59 +23,22 @@ class Bounds:
     done: float = 0.0
 
     def work(self, points: float) -> None:
-        """Count points looked at beside others, and refuse a file that asks for too many.
-
-        Parameters
-        ----------
-        points : float
-            Of the outlines that are compared next.
-
-        Raises
-        ------
-        BadInput
-            There are more than ``drawing.most_work`` in all.
-        """
+        """Count points of outlines that are compared next; more than ``drawing.most_work`` in all are refused."""
         self.done += points
         self.count("points of overlapping outlines", self.done, "drawing.most_work")
 
     def count(self, what: str, number: float, limit: str) -> None:
-        """Refuse more of something than ``data/facts.csv`` allows.
-
-        Parameters
-        ----------
-        what : str
-            For the message: "entities".
-        number : float
-            How many there are.
-        limit : str
-            Name of the fact.
-
-        Raises
-        ------
-        BadInput
-            There are more.
-        """
+        """Refuse more of something ("entities") than the fact named ``limit`` allows."""
         if number > (most := fact(limit)):
             self.refuse("the file", f"{_mb(self.size)} with {number:,.0f} {what}", f"at most {most:,.0f}", _SMALLER)
 
     def refuse(self, field_name: str, value: object, accepts: str, mend: str) -> NoReturn:
-        """Raise one problem of this file.
-
-        Raises
-        ------
-        BadInput
-            Always.
-        """
+        """Refuse this file for one problem."""
         raise BadInput(self.where, [Problem(field_name, value, accepts, mend)])
 
 
 def open_file(path: Path) -> tuple[bytes, Bounds]:
-    """Read a part's file whole, or refuse it.
-
-    Parameters
-    ----------
-    path : Path
-        A drawing or a mesh.
+    """Read a part's file whole.
 
     Raises
     ------
@@ -101,24 +64,11 @@ def open_file(path: Path) -> tuple[bytes, Bounds]:
     return raw, bounds
 
 
-def need(where: str, *libraries: str) -> None:
-    """Refuse a file whose libraries are not installed, and say how to get them.
-
-    Parameters
-    ----------
-    where : str
-        The file, for the message.
-    *libraries : str
-        Names as they are imported.
-
-    Raises
-    ------
-    BadInput
-        One of them is missing.
-    """
+def need(where: str, *libraries: str, extra: str = "drawings") -> None:
+    """Refuse a file whose libraries, named as they are imported, are not installed, and say how to get them."""
     missing = [name for name in libraries if find_spec(name) is None]
     if missing:
-        mend = "Install the workbook with its drawings: python -m pip install -e '.[drawings]'."
+        mend = f"Install the workbook with its {extra}: python -m pip install -e '.[{extra}]'."
         raise BadInput(where, [Problem("reading it", f"without {', '.join(missing)}", "with its libraries", mend)])
 
 

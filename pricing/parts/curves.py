@@ -14,11 +14,13 @@ Takes    numbers in mm, in the plane of the drawing.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import acos, atan, ceil, hypot, pi, sin
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 Points = npt.NDArray[np.float64]
+_At = Callable[[Points], tuple[Points, Points]]  # points and velocities, (n, 2) each, for parameters
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
 _ROUGH = 1e-11  # share of the length that halving a piece may still change
 _MOST_HALVINGS = 40
@@ -71,43 +73,46 @@ class Curve:
         )
 
 
+def shoelace(points: npt.NDArray[Any]) -> float:
+    """Area inside a closed polygon, (n, 2), by Gauss's formula: positive when it is walked anticlockwise.
+
+    >>> shoelace(np.array([(0.0, 0.0), (2.0, 0.0), (2.0, 1.0), (0.0, 1.0)]))
+    2.0
+    """
+    x, y = (points - points.mean(axis=0)).T  # about its middle: far from the origin digits would be lost
+    return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+
+
+def around(points: npt.NDArray[Any]) -> float:
+    """Length of a closed polygon, (n, 2)."""
+    return float(np.hypot(*(np.roll(points, -1, axis=0) - points).T).sum())
+
+
+def turn_deg(before: npt.NDArray[Any], after: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    """How sharply ways, (2,) or (n, 2), turn into the ways that come after them, to either side [deg]."""
+    (x, y), (to_x, to_y) = before.T, after.T
+    return np.asarray(np.degrees(np.abs(np.arctan2(x * to_y - y * to_x, x * to_x + y * to_y))))
+
+
 def area_mm2(curves: Sequence[Curve]) -> float:
     """Area inside curves that close, positive when they are walked anticlockwise [mm²].
 
     >>> round(area_mm2([arc((5.0, 5.0), 10.0, 0.0, 6.283185307179586, flat=0.1)]), 6)
     314.159265
     """
-    points = np.concatenate([curve.points for curve in curves])
-    x, y = (points - points.mean(axis=0)).T  # about its middle: far from the origin digits would be lost
-    chords = 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
-    return chords + sum(curve.swell_mm2 for curve in curves)
+    return shoelace(np.concatenate([curve.points for curve in curves])) + sum(curve.swell_mm2 for curve in curves)
 
 
 def line(points: Points) -> Curve:
-    """Join points by straight lines.
-
-    Parameters
-    ----------
-    points : (n, 2) array
-        Corners [mm].
-    """
+    """Join corners, (n, 2) [mm], by straight lines."""
     steps = np.diff(points, axis=0)
     return Curve(points, float(np.hypot(steps[:, 0], steps[:, 1]).sum()))
 
 
 def arc(centre: tuple[float, float], radius: float, start: float, sweep: float, *, flat: float) -> Curve:
-    """Draw an arc of a circle.
+    """Draw an arc of a circle [mm] from ``start``, turning by ``sweep``, anticlockwise positive [rad].
 
-    Parameters
-    ----------
-    centre : (float, float)
-        Its middle [mm].
-    radius : float
-        Above 0 [mm].
-    start, sweep : float
-        Where it begins and how far it turns, anticlockwise positive [rad].
-    flat : float
-        Most that a chord may stand off the arc [mm].
+    ``flat`` is the most that a chord may stand off the curve, here and below [mm].
     """
     step = 2 * acos(max(1 - flat / radius, 0.5)) if flat < radius else pi / 3
     pieces = min(max(ceil(abs(sweep) / step), 2 if abs(sweep) < pi else 6), _MOST_POINTS)
@@ -120,16 +125,10 @@ def arc(centre: tuple[float, float], radius: float, start: float, sweep: float, 
 
 
 def bulged(corners: Points, bulges: Points, *, flat: float) -> Curve:
-    """Join corners by lines and arcs, as a polyline of a drawing does.
+    """Join corners, (n, 2) [mm], by lines and arcs, as a polyline of a drawing does.
 
-    Parameters
-    ----------
-    corners : (n, 2) array
-        Corners [mm]; a closed polyline names its first corner again at the end.
-    bulges : (n - 1,) array
-        Tangent of a quarter of each arc's angle; 0 is straight, positive turns anticlockwise.
-    flat : float
-        Most that a chord may stand off an arc [mm].
+    ``bulges``, (n - 1,), are the tangents of a quarter of each arc's angle: 0 is straight, positive turns
+    anticlockwise. A closed polyline names its first corner again at the end.
     """
     if not bulges.any():
         return line(corners)
@@ -154,18 +153,10 @@ def bulged(corners: Points, bulges: Points, *, flat: float) -> Curve:
 
 
 def ellipse(centre: Points, major: Points, ratio: float, span: tuple[float, float], *, flat: float) -> Curve:
-    """Draw an arc of an ellipse.
+    """Draw an arc of an ellipse by its middle and the way from there to the end of the long axis, (2,) each [mm].
 
-    Parameters
-    ----------
-    centre, major : (2,) array
-        Its middle, and the way from there to the end of the long axis [mm].
-    ratio : float
-        Short over long axis; negative turns the other way.
-    span : (float, float)
-        Parameters of both ends [rad].
-    flat : float
-        Most that a chord may stand off the curve [mm].
+    ``ratio`` is the short over the long axis; negative turns the other way. ``span`` holds the parameters of both
+    ends [rad].
     """
     minor = np.array([-major[1], major[0]]) * ratio
 
@@ -174,24 +165,13 @@ def ellipse(centre: Points, major: Points, ratio: float, span: tuple[float, floa
         return centre + major * c + minor * s, minor * c - major * s
 
     quarters = max(ceil((span[1] - span[0]) / (pi / 4)), 1)
-    return smooth(at, np.linspace(span[0], span[1], quarters + 1), flat=flat)
+    return _smooth(at, np.linspace(span[0], span[1], quarters + 1), flat=flat)
 
 
 def spline(degree: int, knots: Points, controls: Points, weights: Points | None, *, flat: float) -> Curve:
-    """Draw a B-spline, rational where weights are given.
+    """Draw a B-spline of control points, (n, 2) [mm], rational where weights, (n,) above 0, are given.
 
-    Parameters
-    ----------
-    degree : int
-        1 or more.
-    knots : (n + degree + 1,) array
-        Not falling.
-    controls : (n, 2) array
-        Control points [mm].
-    weights : (n,) array or None
-        Above 0.
-    flat : float
-        Most that a chord may stand off the curve [mm].
+    Its knots, (n + degree + 1,), do not fall.
     """
     from scipy.interpolate import BSpline  # heavy: only for drawings with splines
 
@@ -205,21 +185,11 @@ def spline(degree: int, knots: Points, controls: Points, weights: Points | None,
         points = place[:, :2] / w
         return points, (speed[:, :2] - points * speed[:, 2:]) / w
 
-    return smooth(at, np.unique(knots[degree : len(controls) + 1]), flat=flat)
+    return _smooth(at, np.unique(knots[degree : len(controls) + 1]), flat=flat)
 
 
-def smooth(at: Callable[[Points], tuple[Points, Points]], breaks: Points, *, flat: float) -> Curve:
-    """Draw a curve given by a parameter, smooth between breaks.
-
-    Parameters
-    ----------
-    at : callable
-        Gives points and velocities, (n, 2) arrays each, for parameters.
-    breaks : (m,) array
-        Parameters, rising, between which the curve is smooth.
-    flat : float
-        Most that a chord may stand off the curve [mm].
-    """
+def _smooth(at: _At, breaks: Points, *, flat: float) -> Curve:
+    """Draw a curve given by a parameter, smooth between breaks, which rise."""
     t = np.append(np.linspace(breaks[:-1], breaks[1:], 2, endpoint=False, axis=1).ravel(), breaks[-1])
     points, _ = at(t)
     while (far := _stand_off(at, t, points) > flat).any() and len(t) < _MOST_POINTS:
@@ -231,7 +201,7 @@ def smooth(at: Callable[[Points], tuple[Points, Points]], breaks: Points, *, fla
     return Curve(points, length, swept - chords)
 
 
-def _integrals(at: Callable[[Points], tuple[Points, Points]], t: Points, origin: Points) -> tuple[float, float]:
+def _integrals(at: _At, t: Points, origin: Points) -> tuple[float, float]:
     """Integrate length, and area swept about a point near the curve, which keeps digits far from zero."""
     total = swept = 0.0
     starts, ends = t[:-1], t[1:]
@@ -250,9 +220,7 @@ def _integrals(at: Callable[[Points], tuple[Points, Points]], t: Points, origin:
     return total + float(whole[rough].sum()), swept + float(area[rough].sum())
 
 
-def _gauss(
-    at: Callable[[Points], tuple[Points, Points]], starts: Points, ends: Points, origin: Points
-) -> tuple[Points, Points]:
+def _gauss(at: _At, starts: Points, ends: Points, origin: Points) -> tuple[Points, Points]:
     half = (ends - starts)[:, None] / 2
     place, speed = at((starts[:, None] + half + half * _NODES).ravel())
     place = place - origin
@@ -261,7 +229,7 @@ def _gauss(
     return (steps * half) @ _WEIGHTS, (swept * half) @ _WEIGHTS
 
 
-def _stand_off(at: Callable[[Points], tuple[Points, Points]], t: Points, points: Points) -> Points:
+def _stand_off(at: _At, t: Points, points: Points) -> Points:
     """Measure how far the curve's quarter points stand off each chord, or off its ends beyond them."""
     chord = np.diff(points, axis=0)
     size = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-12)

@@ -15,12 +15,7 @@ _LETTER = 1 / 28  # height of a letter over the longer side of what is drawn
 class DimensionPlan:
     """What is drawn, from the upper left, downwards; `svg` fits the field to it.
 
-    Parameters
-    ----------
-    span_mm : float
-        Longer side of what will be drawn: letters and arrows go by it. [mm]
-    write : callable
-        From a length in mm to words.
+    Letters and arrows go by the longer side of what will be drawn, ``span_mm``; ``write`` puts a length in mm in words.
     """
 
     span_mm: float
@@ -112,13 +107,7 @@ class DimensionPlan:
         )
 
     def svg(self, about: str) -> str:
-        """Write the drawing.
-
-        Parameters
-        ----------
-        about : str
-            What it shows, for those who hear it.
-        """
+        """Write the drawing; ``about`` says what it shows, for those who hear it."""
         edge = 0.6 * self.letter_mm
         x, y = self._low[0] - edge, self._low[1] - edge
         wide, high = self._high[0] - x + edge, self._high[1] - y + edge

@@ -1,4 +1,4 @@
-"""Parts cut from sheet, read from their cut file: DXF, text or binary.
+"""A part's file of any kind; and parts cut from sheet, read from their cut file: DXF, text or binary.
 
 Takes    a file, the sheet's thickness and the owner's choices.
 Gives    a `DrawingReading`: coated area, arrises to sand, border of two colours, spots, plugs, smallest box,
@@ -15,14 +15,15 @@ from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest
+from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.entities import FoundCurve, read_entities
-from pricing.parts.nesting import faults, nest, sheet_edges
+from pricing.parts.mesh import MESH_KINDS, read_mesh
+from pricing.parts.nesting import nest, sheet_edges
 from pricing.parts.outlines import Joined, Outline, join
-from pricing.parts.plates import measure, to_draw, with_spots
-from pricing.parts.reading import MILLIMETRES, BadDrawing, Choices, DrawingReading, Role
+from pricing.parts.plates import measure, switched_on
+from pricing.parts.reading import Choices, DrawingReading, unit_of
 from pricing.parts.stretches import marked
 
 if TYPE_CHECKING:
@@ -42,22 +43,24 @@ _OTHERS = {
 _SAVE_AS = "Save it as DXF from the program it was drawn in."
 
 
+def read_part_file(path: Path, thickness_mm: float | None = None, *, chosen: Choices | None = None) -> DrawingReading:
+    """Read a drawing (DXF), which needs the sheet's thickness [mm], or a mesh (STL, OBJ, PLY, 3MF).
+
+    Raises
+    ------
+    BadInput
+        As `read_drawing` and `read_mesh`, or a drawing came without thickness.
+    """
+    if path.suffix.lower().removeprefix(".") in MESH_KINDS:
+        return read_mesh(path, chosen=chosen)
+    if thickness_mm is None:
+        mend = "A drawing is flat; name the sheet's thickness, for example --thickness '3 mm'."
+        raise BadInput(str(path), [Problem("thickness", "missing", "given with its unit", mend)])
+    return read_drawing(path, thickness_mm, chosen=chosen)
+
+
 def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = None) -> DrawingReading:
-    """Read a DXF drawing.
-
-    Parameters
-    ----------
-    path : Path
-        Text or binary DXF of any version.
-    thickness_mm : float
-        Of the sheet [mm].
-    chosen : Choices, optional
-        Units, layers, outlines left out, tolerances.
-
-    Returns
-    -------
-    DrawingReading
-        Pieces, outlines and notes.
+    """Read a DXF drawing, text or binary, of any version, cut from a sheet of so much [mm].
 
     Raises
     ------
@@ -90,18 +93,7 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
     )
     joined = replace(joined, outlines=tuple(marked(outline, chosen.marks) for outline in joined.outlines))
     _check_size(joined.outlines, unit, bounds)
-    _known_numbers(joined.outlines, chosen.without, bounds)
-    on = [
-        outline
-        for outline in joined.outlines
-        if outline.id not in chosen.without and (outline.closed or not chosen.closed_only)
-    ]
-    bad = faults(on, bounds, lambda x, y: f"({x / scale:.6g}, {y / scale:.6g}) {unit}")
-    if bad:
-        roles: dict[int, Role] = dict.fromkeys(chosen.without, "off")
-        roles.update(dict.fromkeys(bad, "bad"))
-        seen = [to_draw(o, roles.get(o.id, "outer"), chosen) for o in joined.outlines]
-        raise BadDrawing(bounds.where, list(bad.values())[:20], seen)
+    on = switched_on(joined.outlines, chosen, bounds, lambda x, y: f"({x / scale:.6g}, {y / scale:.6g}) {unit}")
     if not on:
         bounds.refuse("the drawing", "left out altogether", "an outline or more", "Name fewer with --without.")
     notes += mended + _notes(found, joined, on, chosen)
@@ -114,7 +106,6 @@ def read_drawing(path: Path, thickness_mm: float, *, chosen: Choices | None = No
             f"Read as the edge of a sheet, not of a part: outline {numbers}. If it is metal: --keep {sheets[0]}."
         )
     reading = measure(joined.outlines, plates, thickness_mm, chosen=chosen, bounds=bounds)
-    reading = with_spots(reading, chosen.marks.spots)
     return replace(reading, source=path.name, notes=(*notes, *reading.notes))
 
 
@@ -179,20 +170,12 @@ def _unit(doc: "Drawing", asked: str, bounds: Bounds, *, known: bool) -> tuple[s
     from ezdxf.enums import InsertUnits
 
     code = int(doc.header.get("$INSUNITS", 0)) if known else 0
-    if asked and asked not in MILLIMETRES:
-        bounds.refuse("units", asked, choices(MILLIMETRES), nearest(asked, MILLIMETRES))
     try:
         factor = float(units.conversion_factor(InsertUnits(code), InsertUnits.Millimeters)) if code else 0.0
         name = str(units.decode(code)) if code else ""
     except (ValueError, TypeError, IndexError, KeyError):  # a unit without a length, or none known
         factor, name = 0.0, ""
-    if asked:
-        differs = factor and abs(factor / MILLIMETRES[asked] - 1) > 1e-9
-        return asked, MILLIMETRES[asked], [f"Read in {asked} as you asked; the file says {name}."] if differs else []
-    if not factor:
-        told = "not told by the file"
-        bounds.refuse("units", told, choices(MILLIMETRES), "Name the unit it was drawn in, for example --units mm.")
-    return name, factor, [f"The file's unit is {name}."]
+    return unit_of(asked, name, factor, bounds, "Name the unit it was drawn in, for example --units mm.")
 
 
 def _check_size(outlines: Sequence[Outline], unit: str, bounds: Bounds) -> None:
@@ -201,14 +184,6 @@ def _check_size(outlines: Sequence[Outline], unit: str, bounds: Bounds) -> None:
     if size > (most := fact("drawing.most_size", "millimeter")):
         mend = f"It was read in {unit}; name the right unit with --units."
         bounds.refuse("the drawing", f"{size / 1000:.4g} m long", f"at most {most / 1000:g} m", mend)
-
-
-def _known_numbers(outlines: Sequence[Outline], without: frozenset[int], bounds: Bounds) -> None:
-    unknown = sorted(without - {outline.id for outline in outlines})
-    if unknown:
-        last = max((outline.id for outline in outlines), default=0)
-        problems = [Problem("without", n, f"an outline's number, 1 to {last}", "") for n in unknown]
-        raise BadInput(bounds.where, problems)
 
 
 def _left_out(found: FoundCurve) -> str:

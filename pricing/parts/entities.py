@@ -67,14 +67,13 @@ class FoundCurve:
 
 @dataclass(slots=True)
 class _Reader:
-    doc: "Drawing"
     scale: float
     layers: frozenset[str]
     bounds: Bounds
+    dark: frozenset[str]
     out: FoundCurve = field(default_factory=FoundCurve)
     bad: list[Problem] = field(default_factory=list)
     points: int = 0
-    dark: frozenset[str] = frozenset()
 
     @property
     def flat(self) -> float:
@@ -83,18 +82,9 @@ class _Reader:
 
 
 def read_entities(doc: "Drawing", scale: float, layers: frozenset[str], bounds: Bounds) -> FoundCurve:
-    """Turn the model space of a drawing into curves.
+    """Turn the model space of a drawing, of so many millimetres a unit, into curves.
 
-    Parameters
-    ----------
-    doc : ezdxf Drawing
-        As loaded.
-    scale : float
-        Millimetres in one unit of the drawing.
-    layers : frozenset of str
-        Layers to read; empty for all that are switched on.
-    bounds : Bounds
-        Of the file.
+    Without ``layers`` all are read that are switched on.
 
     Raises
     ------
@@ -111,8 +101,7 @@ def read_entities(doc: "Drawing", scale: float, layers: frozenset[str], bounds: 
         )
     dark = frozenset(name for name, layer in shown.items() if layer.is_off() or layer.is_frozen()) | {"defpoints"}
     bounds.count("entities", _expanded(doc), "drawing.most_entities")
-    reader = _Reader(doc, scale, frozenset(name.casefold() for name in layers), bounds)
-    reader.dark = frozenset() if layers else dark
+    reader = _Reader(scale, frozenset(name.casefold() for name in layers), bounds, frozenset() if layers else dark)
     for order, entity in enumerate(doc.modelspace()):
         _read(reader, entity, order, layer="", depth=0)
         if len(reader.bad) >= _SHOWN:
@@ -148,10 +137,8 @@ def _read(reader: _Reader, entity: Any, order: int, *, layer: str, depth: int) -
     if kind == "INSERT":
         _insert(reader, entity, order, layer=name, depth=depth)
         return
-    if (reader.layers and name.casefold() not in reader.layers) or _hidden(entity):
-        reader.out.hidden += 1
-        return
-    if name.casefold() in reader.dark:
+    here = name.casefold()
+    if here in reader.dark or (reader.layers and here not in reader.layers) or _hidden(entity):
         reader.out.hidden += 1
         return
     if kind in _NOTES:

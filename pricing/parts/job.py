@@ -6,14 +6,14 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest, not_known
+from pricing.basis.errors import BadInput, Problem, choices, nearest, not_known, told_at
 from pricing.basis.facts import data_folder
 from pricing.basis.files import read_toml
 from pricing.basis.ranges import Ends, WholeBetween, ends_of, read_between, says_range
 from pricing.basis.records import Name, Quantity, Record, read_record
 from pricing.basis.tongue import Range, Tongue, Wrong
 from pricing.parts.items import Item, read_items
-from pricing.parts.part import Part
+from pricing.parts.part import ANY_PART, Part
 from pricing.shop.shop import Shop
 
 MOST_PIECES = 100_000
@@ -100,13 +100,7 @@ class Job(Record):
         return any(set(lot.ranges) & ({"quantity"} if lot.listed else {*lot.ranges}) for lot in self.lots)
 
     def at(self, end: Literal["low", "high"]) -> "Job":
-        """Return it at one end of all its ranges.
-
-        Parameters
-        ----------
-        end : {'low', 'high'}
-            Which.
-        """
+        """Return it at one end of all its ranges."""
         return self.model_copy(update={"lots": tuple(lot.at(end) for lot in self.lots)})
 
 
@@ -136,24 +130,17 @@ def read_job(path: Path | str, shop: Shop, items: Mapping[str, Item] | None = No
 
 
 def find_job(name: Path | str, folder: Path | None) -> Path:
-    """Return the file of a job named by its path, or by its bare name in the folder ``jobs``.
-
-    Parameters
-    ----------
-    name : path
-        Of a file, or a bare name.
-    folder : Path or None
-        The shop's folder, looked into before the demo's jobs.
+    """Return the file of a job named by its path, which is given back as it is, or as `job_file` names it.
 
     Raises
     ------
     BadInput
-        No job has that bare name; a path is given back as it is.
+        No job has that bare name.
     """
     path, text = Path(name), str(name)
     if path.is_file():
         return path
-    places, found = job_folders(folder), job_file(text, folder)
+    places, found = _job_folders(folder), job_file(text, folder)
     if found is None and path.name == text and not text.endswith(".toml"):
         known = sorted({file.stem for place in places for file in place.glob("*.toml")})
         lie = next((place for place in places if place.is_dir()), places[-1])
@@ -164,25 +151,16 @@ def find_job(name: Path | str, folder: Path | None) -> Path:
 
 def job_file(name: str, folder: Path | None) -> Path | None:
     """Return the file of a job by its bare name, from the shop's jobs or the demo's; None if there is none."""
-    return next((file for place in job_folders(folder) if (file := place / f"{name}.toml").is_file()), None)
+    return next((file for place in _job_folders(folder) if (file := place / f"{name}.toml").is_file()), None)
 
 
-def job_folders(folder: Path | None) -> list[Path]:
+def _job_folders(folder: Path | None) -> list[Path]:
     """Collect where jobs lie: in the shop's folder, then in the demo's."""
     return [place / "jobs" for place in (folder, data_folder()) if place]
 
 
 def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, where: str) -> Job:
-    """Make a job from what a file or a form holds.
-
-    Parameters
-    ----------
-    data : mapping
-        As the file holds it.
-    shop, items
-        As in `read_job`.
-    where : str
-        For the message.
+    """Make a job from what a file or a form holds; ``where`` names it in the message.
 
     Raises
     ------
@@ -197,31 +175,27 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
         bad.append(Problem("part", "missing", "one [[part]] table or more"))
         parts = []
     for number, raw in enumerate(parts, 1):
-        try:
-            lot, item = _lot(raw, items, f"part {number}", shop.tongue)
+        with told_at(f"part {number}.", bad):
+            lot, item = _lot(raw, items, shop.tongue)
             lots.append(lot)
             first = first or item
-        except BadInput as why:
-            bad += [Problem(f"part {number}.{p.field}", p.value, p.accepts, p.mend) for p in why.problems]
     if first is not None:
         table.setdefault("powders", list(first.powders))
     key = table.get("finish")
     if isinstance(key, str) and key not in shop.finishes:
         bad.append(not_known("finish", key, shop.finishes))
     powders = table.get("powders", [])
-    for name in powders if isinstance(powders, list) else []:
-        if name not in shop.powders:
-            bad.append(not_known("powders", name, shop.powders))
-    own = table.get("own_powders", [])
-    for name in own if isinstance(own, (list, tuple)) else []:
-        if name not in powders:
-            bad.append(Problem("own_powders", name, f"one of the job's powders: {choices(powders)}"))
+    if isinstance(powders, list):
+        bad += [not_known("powders", name, shop.powders) for name in powders if name not in shop.powders]
+    if isinstance(own := table.get("own_powders", []), (list, tuple)):
+        theirs = f"one of the job's powders: {choices(powders or ['none is named'])}"
+        bad += [Problem("own_powders", name, theirs) for name in own if name not in powders]
     finish = shop.finishes.get(str(key))
     if finish and isinstance(powders, list) and len(powders) < finish.colours:
         mend = f"{finish.title} takes {finish.colours}: one for each colour, in the order of the coats."
         bad.append(Problem("powders", f"{len(powders)} given", f"{finish.colours} powders", mend))
     try:
-        job = read_record(Job, table | {"lots": lots or [Lot(part=_ANY, quantity=1)]}, where, shop.tongue)
+        job = read_record(Job, table | {"lots": lots or [Lot(part=ANY_PART, quantity=1)]}, where, shop.tongue)
     except BadInput as why:
         told = {problem.field for problem in bad}
         bad += [problem for problem in why.problems if problem.field not in told]
@@ -232,21 +206,12 @@ def job_of(data: Mapping[str, Any], shop: Shop, items: Mapping[str, Item], *, wh
 
 
 def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone") -> Job:
-    """Return a row of the price list as a job.
-
-    Parameters
-    ----------
-    item : Item
-        The row.
-    units : int
-        How many are sold together.
-    column : {'single', 'two_tone'}
-        In which of its two finishes.
+    """Return a row of the price list as a job: so many units sold together, in the finish of one of its columns.
 
     Raises
     ------
     BadInput
-        The column is not one of the two.
+        The column is neither ``single`` nor ``two_tone``.
     """
     finishes = {"single": item.single, "two_tone": item.two_tone}
     if column not in finishes:
@@ -255,41 +220,39 @@ def job_of_item(item: Item, *, units: int = 1, column: str = "two_tone") -> Job:
     return Job(title=item.title, finish=finishes[column], powders=item.powders, lots=lots)
 
 
-def _lot(raw: Any, items: Mapping[str, Item], where: str, tongue: Tongue) -> tuple[Lot, Item | None]:
+def _lot(raw: Any, items: Mapping[str, Item], tongue: Tongue) -> tuple[Lot, Item | None]:
+    """Read one kind of part, and the row of the price list that it starts from."""
     if not isinstance(raw, Mapping):
-        raise BadInput(where, [Problem("part", raw, "a table of its own")])
+        raise BadInput("part", [Problem("part", raw, "a table of its own")])
     fields = dict(raw)
     quantity, pieces = fields.pop("quantity", None), fields.pop("pieces", None)
     key, shape = fields.pop("item", None), fields.pop("shape", None)
-    bad = []
-    item = None
+    bad: list[Problem] = []
+    item = part = None
     if key is not None and key not in items:
         bad.append(Problem("item", key, "an item of items.csv", nearest(key, items)))
     elif key is not None:
         item = items[str(key)]
         fields = item.part.model_dump() | fields
     if shape is not None:
-        try:
-            from pricing.parts.measures import measured
+        from pricing.parts.shaped import shape_of  # only where a part is given by its measures
 
-            fields = measured(shape, str(fields.get("material", "")), where, tongue) | fields
-        except BadInput as why:
-            bad += why.problems
+        with told_at("", bad):
+            fields = shape_of(shape, tongue).written(str(fields.get("material", ""))) | fields
     if quantity is not None and pieces is not None:
         mend = "quantity counts what is sold (sets, metres), pieces counts pieces."
         bad.append(Problem("quantity and pieces", f"{quantity} and {pieces}", "one of the two", mend))
     bad += _counted("quantity" if pieces is None else "pieces", quantity if pieces is None else pieces)
-    part = None
-    if not any(problem.field == "item" for problem in bad):
-        try:
-            part = read_record(Part, fields, where, tongue)
-        except BadInput as why:
-            of_bad_shape = any(problem.field.startswith(("shape", "material")) for problem in bad)
-            missing_of_shape = {"area", "mass", "thickness"} if of_bad_shape else set()
-            missing_of_shape |= {problem.field for problem in bad}
-            bad += [p for p in why.problems if p.field not in missing_of_shape]
+    told = {problem.field for problem in bad}
+    if any(field.startswith(("shape", "material")) for field in told):
+        told |= {"area", "mass", "thickness"}  # missing only because the shape is wrong
+    if "item" not in told:
+        of_part: list[Problem] = []
+        with told_at("", of_part):
+            part = read_record(Part, fields, "part", tongue)
+        bad += [problem for problem in of_part if problem.field not in told]
     if bad or part is None:
-        raise BadInput(where, bad)
+        raise BadInput("part", bad)
     if pieces is not None:  # a broken set is no row of the list
         found = _count(pieces)
         sold = item if item is not None and all(n % item.pieces == 0 for n in ends_of(found) or (found,)) else None
@@ -320,8 +283,3 @@ def _counted(field: str, value: Any) -> list[Problem]:
     if value > MOST_PIECES:
         return [Problem(field, f"{value:,}", f"at most {MOST_PIECES:,}", "Quote such an order in several jobs.")]
     return []
-
-
-_ANY = Part(
-    name="any", material="mild steel", thickness_mm=1, mass_kg=1, area_m2=1, width_mm=1, height_mm=1, depth_mm=1
-)

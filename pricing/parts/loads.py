@@ -31,15 +31,7 @@ def hanging_space(oven: Oven) -> HangingSpace:
 
 @lru_cache(maxsize=8192)
 def parts_per_load(part: Part, oven: Oven) -> float:
-    """How many of a part hang in one load; 0 where it does not fit.
-
-    Parameters
-    ----------
-    part : Part
-        One piece.
-    oven : Oven
-        The oven.
-    """
+    """How many of a part hang in one load; 0 where it does not fit."""
     return per_load_alike(
         hanging_space(oven),
         width_mm=part.width_mm,
@@ -50,17 +42,7 @@ def parts_per_load(part: Part, oven: Oven) -> float:
 
 
 def whole_loads(job: Job, oven: Oven, *, castings: bool) -> float:
-    """Loads a job needs by itself: several kinds of parts are packed together. 0 where they do not fit.
-
-    Parameters
-    ----------
-    job : Job
-        What hangs in it.
-    oven : Oven
-        The oven.
-    castings : bool
-        Count only what is baked out.
-    """
+    """Loads a job needs by itself, or what of it is baked out: kinds of parts are packed together; 0 does not fit."""
     lots = [lot for lot in job.lots if lot.part.baked or not castings]
     rooms = [parts_per_load(lot.part, oven) for lot in lots]
     if not lots or not all(rooms):

@@ -23,7 +23,7 @@ from pricing.parts.bounds import Bounds, need, open_file
 from pricing.parts.curves import Points
 from pricing.parts.mesh_mend import SAVE_AS, close, turn_open_surface
 from pricing.parts.nooks import envelope
-from pricing.parts.reading import MILLIMETRES, Choices, DrawingReading, Piece, Seen
+from pricing.parts.reading import Choices, DrawingReading, Piece, Seen, unit_of
 
 if TYPE_CHECKING:
     from trimesh import Trimesh
@@ -38,19 +38,9 @@ _EDGE_ON = 1e-6  # a face seen at less has no shadow
 
 
 def read_mesh(path: Path, *, chosen: Choices | None = None) -> DrawingReading:
-    """Read a mesh.
+    """Read a mesh (STL, OBJ, PLY, 3MF): one piece and notes.
 
-    Parameters
-    ----------
-    path : Path
-        ``.stl``, ``.obj``, ``.ply`` or ``.3mf``.
-    chosen : Choices, optional
-        Units, consent to mend, and whether an open surface is enough.
-
-    Returns
-    -------
-    DrawingReading
-        One piece and notes.
+    ``chosen`` tells its unit, consent to mend, and whether an open surface is enough.
 
     Raises
     ------
@@ -121,22 +111,17 @@ def _load(raw: bytes, kind: str, bounds: Bounds) -> "Trimesh":
 def _scale(mesh: "Trimesh", asked: str, bounds: Bounds) -> list[str]:
     told = str(mesh.metadata.get("units") or "").lower().removesuffix("s")
     told = {"inche": "inch", "feet": "foot"}.get(told, told)
-    if asked and asked not in MILLIMETRES:
-        bounds.refuse("units", asked, choices(MILLIMETRES), nearest(asked, MILLIMETRES))
-    if not asked and told not in _UNITS:
-        mend = "A mesh does not say its unit; name it, for example --units mm."
-        bounds.refuse("units", "not told by the file", choices(MILLIMETRES), mend)
-    mesh.apply_scale(MILLIMETRES[asked] if asked else _UNITS[told])
+    mend = "A mesh does not say its unit; name it, for example --units mm."
+    unit, factor, notes = unit_of(asked, told, _UNITS.get(told, 0.0), bounds, mend)
+    mesh.apply_scale(factor)
     size = float(np.ptp(mesh.vertices, axis=0).max())
     most = fact("drawing.most_size", "millimeter")
     least = fact("drawing.least_size", "millimeter")
     if not least <= size <= most:
         mend = "Name the right unit with --units."
         length = f"{size:.4g} mm" if size < 1000 else f"{size / 1000:.4g} m"
-        bounds.refuse("the mesh", f"{length} long in {asked or told}", f"{least:g} mm to {most / 1000:g} m long", mend)
-    if asked and told in _UNITS and _UNITS[told] != MILLIMETRES[asked]:
-        return [f"Read in {asked} as you asked; the file says {told}."]
-    return [f"The file's unit is {told}."] if not asked else []
+        bounds.refuse("the mesh", f"{length} long in {unit}", f"{least:g} mm to {most / 1000:g} m long", mend)
+    return notes
 
 
 def _volumes(mesh: "Trimesh", bounds: Bounds) -> tuple[float, float, list[str]]:

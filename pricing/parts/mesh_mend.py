@@ -6,6 +6,7 @@ import numpy as np
 
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds
+from pricing.parts.planar_graph import labels_of
 from pricing.parts.reading import Choices
 
 if TYPE_CHECKING:
@@ -52,17 +53,14 @@ def _drop_slivers(mesh: "Trimesh") -> None:
 
 def _join_corners(mesh: "Trimesh", near_mm: float) -> bool:
     """Join corners on open edges that lie this close, if that closes the mesh; else leave it as it is."""
-    from scipy.sparse import coo_array  # heavy: only where a mesh is open
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import cKDTree
+    from scipy.spatial import cKDTree  # heavy: only where a mesh is open
 
     edges, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
     loose = np.unique(edges[count != 2])
     pairs = cKDTree(mesh.vertices[loose]).query_pairs(near_mm, output_type="ndarray")
     if not len(pairs):
         return False
-    links = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(loose), len(loose)))
-    _, group = connected_components(links, directed=False)
+    group = labels_of(pairs, len(loose))
     _, first = np.unique(group, return_index=True)
     one = np.arange(len(mesh.vertices))
     one[loose] = loose[first[group]]

@@ -52,21 +52,9 @@ def diameter_mm(outline: Outline) -> float:
 
 
 def faults(outlines: Sequence[Outline], bounds: Bounds, place: _Place) -> dict[int, Problem]:
-    """Find outlines that cannot be measured.
+    """Find outlines that cannot be measured: by number of the outline, the problem to tell.
 
-    Parameters
-    ----------
-    outlines : sequence of Outline
-        Those that are switched on.
-    bounds : Bounds
-        Told of the work.
-    place : callable
-        Writes a point as the drawing has it.
-
-    Returns
-    -------
-    dict
-        By number of the outline, the problem to tell.
+    ``bounds`` are told of the work, ``place`` writes a point as the drawing has it.
 
     Raises
     ------
@@ -201,19 +189,7 @@ def _crossing(one: Outline, other: Outline) -> tuple[float, float] | None:
 
 
 def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
-    """Sort outlines into plates with holes.
-
-    Parameters
-    ----------
-    outlines : sequence of Outline
-        Closed, and free of faults.
-    bounds : Bounds
-        Told of the work.
-
-    Returns
-    -------
-    list of Plate
-        Largest outer outline first.
+    """Sort outlines, closed and free of faults, into plates with holes, the largest outer outline first.
 
     Raises
     ------
@@ -248,17 +224,9 @@ def nest(outlines: Sequence[Outline], bounds: Bounds) -> list[Plate]:
 
 
 def sheet_edges(plates: Sequence[Plate]) -> list[int]:
-    """Find outlines that are only the edge of a sheet: a rectangle round several parts with drilled holes.
+    """Find outlines that are only the edge of a sheet, by number: a rectangle round several parts with drilled holes.
 
-    Parameters
-    ----------
-    plates : sequence of Plate
-        As nested.
-
-    Returns
-    -------
-    list of int
-        Numbers of outlines. A rectangle round windows without anything in them is a part itself.
+    A rectangle round windows without anything in them is a part itself.
     """
     empty = {plate.outer.id for plate in plates if not plate.holes}
     return [

@@ -20,7 +20,7 @@ _ROUND = 16  # chords in a quarter of the fingertip: 0.1 % of its radius
 def spots(
     plates: Sequence[Plate], finger_mm: float, *, plugged: set[int], wiped: dict[int, tuple[Points, ...] | None]
 ) -> tuple[list[int], Points]:
-    """Count the spots of each plate.
+    """Count the spots of each plate, and tell where they are, (n, 2) [mm], one point for each nook.
 
     Parameters
     ----------
@@ -32,11 +32,6 @@ def spots(
         Outlines that are plugged, where nothing is wiped.
     wiped : dict
         Stretches of outlines that are wiped, by number; None is the whole outline.
-
-    Returns
-    -------
-    list of int, (n, 2) array
-        Spots of each plate; where they are, one point for each nook [mm].
     """
     import shapely  # heavy: only where a drawing is read
 
@@ -102,14 +97,10 @@ def envelope(points: Points) -> tuple[float, float, Points]:
         sides = sides[:: len(sides) // 2048]  # a hull this fine is round
     along = sides / np.hypot(sides[:, 0], sides[:, 1])[:, None]
     across = along[:, ::-1] * (-1.0, 1.0)
-    best = (np.inf, np.inf, 0.0, along[0])
-    for start in range(0, len(along), 256):
-        u, v = along[start : start + 256], across[start : start + 256]
-        width, height = np.ptp(hull @ u.T, axis=0), np.ptp(hull @ v.T, axis=0)
-        short, long = np.minimum(width, height), np.maximum(width, height)
-        area = short * long
-        near = np.flatnonzero(area <= area.min() * (1 + 1e-9))
-        k = int(near[np.argmin(long[near])])
-        if area[k] < best[0] * (1 - 1e-9) or (area[k] <= best[0] * (1 + 1e-9) and long[k] < best[1]):
-            best = (float(area[k]), float(long[k]), float(short[k]), u[k] if width[k] >= height[k] else v[k])
-    return best[2], best[1], best[3]
+    width, height = (
+        np.concatenate([np.ptp(hull @ ways[k : k + 256].T, axis=0) for k in range(0, len(ways), 256)])
+        for ways in (along, across)
+    )
+    long, area = np.maximum(width, height), width * height
+    k = int(np.argmin(np.where(area <= area.min() * (1 + 1e-9), long, np.inf)))
+    return float(min(width[k], height[k])), float(long[k]), along[k] if width[k] >= height[k] else across[k]

@@ -9,14 +9,14 @@ Rules    ends closer than a hair are one point. What stays open is closed where 
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from pricing.basis.errors import BadInput, Problem
 from pricing.parts.curves import Curve, Points, area_mm2, line
-from pricing.parts.planar_graph import Chain, Net, around_places, around_shared, chain_of
+from pricing.parts.planar_graph import Chain, Net, around_places, around_shared, chain_of, labels_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,20 +80,16 @@ class Joined:
 def join(
     curves: Sequence[Curve], *, same_mm: float, gap_mm: float, most_meeting: int = 32, where: str = "the drawing"
 ) -> Joined:
-    """Join curves to outlines.
+    """Join curves, in the order of the file, to outlines.
 
     Parameters
     ----------
-    curves : sequence of Curve
-        In the order of the file.
     same_mm : float
         Ends this close are one point [mm].
     gap_mm : float
         Open ends this close are joined by a short line [mm].
     most_meeting : int
         Curves that may meet in one point; more are no outline.
-    where : str
-        Name of the drawing, for the message.
 
     Raises
     ------
@@ -129,16 +125,12 @@ def join(
 def _net(curves: list[Curve], same_mm: float) -> Net:
     if not curves:
         return Net([], [], [])
-    from scipy.sparse import coo_array  # heavy: only where a drawing is read
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import cKDTree
+    from scipy.spatial import cKDTree  # heavy: only where a drawing is read
 
     ends = np.array([end for curve in curves for end in (curve.points[0], curve.points[-1])])
     cells, cell_of = np.unique(np.round(ends / same_mm), axis=0, return_inverse=True)
     pairs = cKDTree(cells).query_pairs(1.5, output_type="ndarray")  # one cell and its eight neighbours
-    links = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(cells), len(cells)))
-    _, place_of = connected_components(links, directed=False)
-    places = place_of[cell_of.ravel()].reshape(-1, 2)
+    places = labels_of(pairs, len(cells))[cell_of.ravel()].reshape(-1, 2)
     return Net(list(curves), places[:, 0].tolist(), places[:, 1].tolist())
 
 
@@ -192,9 +184,7 @@ def _close_gaps(net: Net, gap_mm: float) -> None:
     """Put a short line between open ends, nearest first."""
     if not net.curves:
         return
-    from scipy.sparse import coo_array  # heavy: only where a drawing is read
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import cKDTree
+    from scipy.spatial import cKDTree  # heavy: only where a drawing is read
 
     degree = np.bincount([*net.start, *net.end])
     ends = [
@@ -205,9 +195,7 @@ def _close_gaps(net: Net, gap_mm: float) -> None:
     ]
     if len(ends) < 2:
         return
-    _, piece_of = connected_components(
-        coo_array((np.ones(len(net.start)), (net.start, net.end)), shape=(len(degree), len(degree))), directed=False
-    )
+    piece_of = labels_of(np.column_stack((net.start, net.end)), len(degree))
     length = np.bincount(piece_of[net.start], weights=[curve.length_mm for curve in net.curves])
     order = {}
     for u, v, curve in zip(net.start, net.end, net.curves, strict=True):
@@ -224,9 +212,9 @@ def _close_gaps(net: Net, gap_mm: float) -> None:
         if piece_of[u] == piece_of[v] and length[piece_of[u]] < 8 * gap_mm:
             continue  # both ends of a scrap no longer than the gap itself
         taken |= {i, j}
-        bridge = line(np.array([spots[i], spots[j]]))
         net.gap[len(net.curves)] = gap
-        net.curves.append(Curve(bridge.points, bridge.length_mm, 0.0, order[u].layer, order[u].order))
+        bridge = line(np.array([spots[i], spots[j]]))
+        net.curves.append(replace(bridge, layer=order[u].layer, order=order[u].order))
         net.start.append(u)
         net.end.append(v)
 

@@ -13,21 +13,9 @@ EdgeQuality = Literal["sound", "cut", "rough"]
 Surface = Literal["raw", "clean", "scale"]
 StripBy = Literal["", "chemical", "blast", "burn_off", "bought_in"]
 
-_FACT = {
-    "mild steel": "steel",
-    "stainless steel": "stainless",
-    "cast iron": "cast_iron",
-    "aluminium": "aluminium",
-    "zinc": "zinc",
-    "brass": "brass",
-    "copper": "copper",
-}
-
 Metres = Annotated[float, Quantity("m", ranged=True)]
 _Millimetres = Annotated[float, Quantity("mm", above=0.0, at_most=50_000.0)]
 Count = Annotated[int, Quantity("whole", at_most=100_000, ranged=True)]
-
-
 Worth = Annotated[float, Quantity("money", at_most=1e7, bare=True)]
 """Money in the shop's currency; files may write its code behind."""
 
@@ -105,7 +93,7 @@ def density_kg_per_m3(material: str) -> float:
     >>> density_kg_per_m3("mild steel")
     7850.0
     """
-    return fact(f"{_FACT[material]}.density", "kg/m**3")
+    return fact(f"{metal(material)}.density", "kg/m**3")
 
 
 def metal(material: str) -> str:
@@ -114,4 +102,10 @@ def metal(material: str) -> str:
     >>> metal("mild steel")
     'steel'
     """
-    return _FACT[material]
+    return {"mild steel": "steel", "stainless steel": "stainless"}.get(material, material.replace(" ", "_"))
+
+
+ANY_PART = Part(
+    name="any", material="mild steel", thickness_mm=1, mass_kg=1, area_m2=1, width_mm=1, height_mm=1, depth_mm=1
+)
+"""Stands in where a part could not be read, so that what else is wrong is told too."""

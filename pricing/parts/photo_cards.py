@@ -14,7 +14,6 @@ from typing import Final
 import numpy as np
 
 from pricing.basis.arrays import AnyArray
-from pricing.basis.errors import BadInput, Problem
 
 CARD_MM: Final = 80.0
 """Side of a card, as printed at true size."""
@@ -51,21 +50,6 @@ class Card:
     soft_px: float
 
 
-def need_photos(where: str) -> None:
-    """Refuse a picture when the libraries for it are not installed, and say how to get them.
-
-    Raises
-    ------
-    BadInput
-        OpenCV is missing.
-    """
-    from importlib.util import find_spec
-
-    if find_spec("cv2") is None:
-        mend = "Install the workbook with its photos: python -m pip install -e '.[photos]'."
-        raise BadInput(where, [Problem("reading a picture", "without cv2", "with OpenCV", mend)])
-
-
 def marker_cells(number: int) -> AnyArray:
     """Work out a marker's cells, (6, 6) of bool, True where it is white; the first row is its top."""
     import cv2  # heavy: only for pictures
@@ -75,19 +59,10 @@ def marker_cells(number: int) -> AnyArray:
 
 
 def find_cards(grey: AnyArray, light: AnyArray) -> tuple[Card, ...]:
-    """Find the cards of a picture.
+    """Find the cards of a picture, in the order of their numbers.
 
-    Parameters
-    ----------
-    grey : (h, w) array of uint8
-        As a screen shows it.
-    light : (h, w) array of float32
-        The same in linear light, in which a blurred edge has its middle where the edge is.
-
-    Returns
-    -------
-    tuple of Card
-        In the order of their numbers; one that is seen twice is left out, for it is no card of one set.
+    ``grey``, (h, w) of uint8, is as a screen shows it, ``light`` the same in linear light, in which a blurred edge
+    has its middle where the edge is. One that is seen twice is left out, for it is no card of one set.
     """
     import cv2  # heavy: only for pictures
 
@@ -131,20 +106,10 @@ def _measured(number: int, corners: AnyArray, light: AnyArray) -> Card:
 
 
 def profiles(light: AnyArray, at: AnyArray, outwards: AnyArray, steps: AnyArray) -> AnyArray:
-    """Read a picture along short lines across an edge.
+    """Read a picture along short lines across an edge: (n, m) values, or (n, m, channels).
 
-    Parameters
-    ----------
-    light : (h, w) or (h, w, channels) array of float32
-        The picture.
-    at, outwards : (n, 2) array
-        Middle and direction of each line [px].
-    steps : (m,) array
-        Places along it [px].
-
-    Returns
-    -------
-    (n, m) or (n, m, channels) array
+    ``at`` and ``outwards``, (n, 2), are the middle and the direction of each line, ``steps``, (m,), the places
+    along it [px].
     """
     import cv2  # heavy: only for pictures
 

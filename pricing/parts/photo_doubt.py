@@ -17,7 +17,9 @@ import numpy as np
 from pricing.basis.arrays import AnyArray
 from pricing.basis.facts import fact
 from pricing.basis.ranges import Between, WholeBetween
+from pricing.parts.curves import around, shoelace, turn_deg
 from pricing.parts.part import Part
+from pricing.parts.photo_file import Taken
 from pricing.parts.photo_outline import Traced
 from pricing.parts.photo_plane import Plane
 from pricing.parts.reading import Choices, Piece
@@ -29,13 +31,7 @@ _POINTS = 240  # of a ring, when the plane is moved about
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Span:
-    """A measure and what it may be.
-
-    Parameters
-    ----------
-    low, middle, high : float
-        Nine in ten truths lie between low and high.
-    """
+    """A measure and what it may be: nine in ten truths lie between low and high."""
 
     low: float
     middle: float
@@ -59,13 +55,7 @@ class Doubt:
     reasons: Mapping[str, float]
 
     def on(self, part: Part) -> Part:
-        """Return a part that was read from the picture with what its measures may be, to four digits.
-
-        Parameters
-        ----------
-        part : Part
-            Of this piece.
-        """
+        """Return this piece's part with what its measures may be, to four digits."""
         changes: dict[str, float] = {}
         for name, of in _MEASURED.items():
             span, value = self.spans[of], float(getattr(part, name))
@@ -81,46 +71,11 @@ class Doubt:
         return part.model_copy(update=changes)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Held:
-    """What is known of how the picture was taken.
-
-    Parameters
-    ----------
-    thickness_mm, above_mm, above_doubt_mm : float
-        Of the part; its lower face over the cards, and by how much that may be wrong [mm].
-    print_doubt : float
-        Share by which the printed cards may be longer or shorter.
-    """
-
-    thickness_mm: float
-    above_mm: float
-    above_doubt_mm: float
-    print_doubt: float
-
-
-def doubt_of(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held, chosen: Choices) -> Doubt:
-    """Work out how wrong a piece's measures may be.
-
-    Parameters
-    ----------
-    piece : Piece
-        As measured.
-    rings : sequence of Traced
-        Its outlines, the outer one first.
-    plane : Plane
-        Of the picture.
-    held : Held
-        How it was taken.
-    chosen : Choices
-        For the sizes of plugs.
-    """
-    area, length, long = (_parts(piece, rings, plane, held)[name] for name in ("area", "length", "long"))
-    share = {
-        name: float(np.sqrt(sum(v**2 for v in parts.values())))
-        for name, parts in (("area", area), ("length", length), ("long", long))
-    }
-    half = {name: _NINE_IN_TEN * fact(f"photo.fit_{name}") * value for name, value in share.items()}
+def doubt_of(piece: Piece, rings: Sequence[Traced], plane: Plane, taken: Taken, chosen: Choices) -> Doubt:
+    """Work out how wrong the measures of a piece may be, whose outlines are ``rings``, the outer one first."""
+    parts = _parts(piece, rings, plane, taken)
+    squares = {name: sum(v**2 for v in causes.values()) for name, causes in parts.items()}
+    half = {name: _NINE_IN_TEN * fact(f"photo.fit_{name}") * float(np.sqrt(s)) for name, s in squares.items()}
     face = piece.face_m2
     wall = piece.area_m2 - 2 * face
     missed = _missed_mm(rings[0].dot_mm) / 1e3
@@ -135,8 +90,14 @@ def doubt_of(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held, ch
         "height_mm": _span(piece.height_mm, half["long"]),
         "plugs": _plugs(piece, rings, half["long"], chosen),
     }
-    total = sum(v**2 for v in length.values()) or 1.0
-    return Doubt(spans=spans, reasons={name: value**2 / total for name, value in length.items()})
+    if not plane.cards:
+        for name in ("area_m2", "volume_m3", "edge_m", "line_m", "width_mm", "height_mm"):
+            factor = 1 + fact("photo.rough_area" if name in {"area_m2", "volume_m3"} else "photo.rough_length")
+            middle = spans[name].middle
+            spans[name] = Span(low=middle / factor, middle=middle, high=middle * factor)
+        return Doubt(spans=spans, reasons={"tilt that is not known": 1.0})
+    total = squares["length"] or 1.0
+    return Doubt(spans=spans, reasons={name: value**2 / total for name, value in parts["length"].items()})
 
 
 def _span(value: float, share: float, more: float = 0.0) -> Span:
@@ -159,42 +120,41 @@ def _tips_mm(outer: Traced) -> float:
     curves = outer.outline.curves
     for k, curve in enumerate(curves):
         before = curves[k - 1].points
-        way, came = curve.points[1] - curve.points[0], before[-1] - before[-2]
-        turn = abs(np.degrees(np.arctan2(came[0] * way[1] - came[1] * way[0], came @ way)))
+        turn = turn_deg(before[-1] - before[-2], curve.points[1] - curve.points[0])
         if len(curves) > 1 and turn > fact("photo.tip", "degree"):
             return fact("photo.tip_px") * outer.dot_mm
     return 0.0
 
 
-def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held) -> dict[str, dict[str, float]]:
+def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, taken: Taken) -> dict[str, dict[str, float]]:
     """Collect standard deviations as shares, by cause, of one face's area, the outlines' length, the long side."""
     moved = _moved(rings, plane)
-    around = sum(t.outline.length_mm for t in rings)
+    length_mm = sum(t.outline.length_mm for t in rings)
     face_mm2 = max(piece.face_m2 * 1e6, 1e-9)
     height = plane.eye[2]
-    raised = held.above_mm + held.thickness_mm
-    lift = float(np.hypot(held.above_doubt_mm, raised * plane.eye_doubt) / height)
-    edge = sum(_edge_mm(t, plane, held) * t.outline.length_mm for t in rings) / around
+    printed = fact("photo.print_measured" if taken.ruler_mm else "photo.print_guessed")
+    lift = float(np.hypot(fact("photo.above_doubt", "mm"), taken.raised_mm * plane.eye_doubt) / height)
+    edge = sum(_edge_mm(t, plane, taken) * t.outline.length_mm for t in rings) / length_mm
     dot = rings[0].dot_mm
     corners = sum(len(t.outline.curves) for t in rings if len(t.outline.curves) > 1)
-    rough = dot * fact("photo.corner_doubt") * np.sqrt(max(corners, 1)) + fact("photo.length_doubt") * around
+    rough = dot * fact("photo.corner_doubt") * np.sqrt(max(corners, 1)) + fact("photo.length_doubt") * length_mm
     return {
         "area": {
             "cards and lens": moved["area"],
-            "print": 2 * held.print_doubt,
+            "print": 2 * printed,
             "height": 2 * lift,
-            "edge": edge * around / face_mm2,
+            "edge": edge * length_mm / face_mm2,
         },
         "length": {
             "cards and lens": moved["length"],
-            "print": held.print_doubt,
+            "print": printed,
             "height": lift,
-            "edge": 2 * np.pi * edge / around,
-            "dots": rough / around,
+            "edge": 2 * np.pi * edge / length_mm,
+            "dots": rough / length_mm,
         },
         "long": {
             "cards and lens": moved["long"],
-            "print": held.print_doubt,
+            "print": printed,
             "height": lift,
             "edge": 2 * edge / piece.height_mm,
             "tips": _tips_mm(rings[0]) / piece.height_mm,
@@ -202,12 +162,12 @@ def _parts(piece: Piece, rings: Sequence[Traced], plane: Plane, held: Held) -> d
     }
 
 
-def _edge_mm(one: Traced, plane: Plane, held: Held) -> float:
+def _edge_mm(one: Traced, plane: Plane, taken: Taken) -> float:
     """Work out how far the outline may lie beside the edge: dots, blur, wall in view, shade."""
     dots = fact("photo.edge_px") * one.dot_mm
     extra = max(one.ring.soft_px - plane.soft_px, 0.0) * fact("photo.edge_soft") * one.dot_mm
     wall = fact("photo.edge_wall") * one.wall_mm
-    shade = fact("photo.edge_shade") * max(one.ring.shade, 0.0) * held.thickness_mm
+    shade = fact("photo.edge_shade") * max(one.ring.shade, 0.0) * taken.thickness_mm
     return float(np.sqrt(dots**2 + extra**2 + wall**2 + shade**2))
 
 
@@ -217,8 +177,8 @@ def _moved(rings: Sequence[Traced], plane: Plane) -> dict[str, float]:
 
     def measures(numbers: AnyArray | None) -> AnyArray:
         flat = [plane.to_mm(points, numbers) for points in some]
-        area = sum((-1 if t.ring.hole else 1) * _area(p) for t, p in zip(rings, flat, strict=True))
-        length = sum(float(np.hypot(*(np.roll(p, -1, axis=0) - p).T).sum()) for p in flat)
+        area = sum((-1 if t.ring.hole else 1) * abs(shoelace(p)) for t, p in zip(rings, flat, strict=True))
+        length = sum(map(around, flat))
         outer = flat[0]
         return np.array([area, length, np.hypot(*(outer[a] - outer[b]))])
 
@@ -232,11 +192,6 @@ def _moved(rings: Sequence[Traced], plane: Plane) -> dict[str, float]:
         if value > 0:
             total += (measures(plane.numbers + np.sqrt(value) * way) / here - 1) ** 2
     return dict(zip(("area", "length", "long"), np.sqrt(total).tolist(), strict=True))
-
-
-def _area(points: AnyArray) -> float:
-    x, y = (points - points.mean(axis=0)).T
-    return abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
 
 
 def _plugs(piece: Piece, rings: Sequence[Traced], share: float, chosen: Choices) -> Span:

@@ -6,12 +6,13 @@ Rules    the edge is where light is half way between what lies a little inside a
          linear light: blur then does not move a straight edge.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from pricing.basis.arrays import AnyArray
 from pricing.basis.facts import fact
+from pricing.parts.curves import around, shoelace
 from pricing.parts.photo_cards import crossings, profiles
 from pricing.parts.photo_file import to_light
 from pricing.parts.photo_ground import PhotoThing
@@ -52,18 +53,9 @@ class Ring:
 
 
 def trace(dots: AnyArray, thing: PhotoThing, scale: float, soft_px: float) -> list[Ring]:
-    """Find the rings of a thing, its outer one first.
+    """Find the rings of a thing in the picture's dots, (h, w, 3) of uint8, its outer one first.
 
-    Parameters
-    ----------
-    dots : (h, w, 3) array of uint8
-        The picture.
-    thing : PhotoThing
-        Found in the picture made smaller.
-    scale : float
-        Dots of the smaller picture for one of this.
-    soft_px : float
-        Blur of the picture at the cards [px].
+    The thing was found in the picture made smaller by ``scale``; ``soft_px`` is the blur at the cards [px].
     """
     import cv2  # heavy: only for pictures
 
@@ -84,22 +76,15 @@ def trace(dots: AnyArray, thing: PhotoThing, scale: float, soft_px: float) -> li
             continue
         ring = _fine(light, rough.astype(float), reach, soft_px, hole=parent >= 0)
         if ring is not None:
-            rings.append(_moved(ring, origin))
+            rings.append(replace(ring, points=ring.points + origin))
     return sorted(rings, key=lambda ring: (ring.hole, -len(ring.points)))
-
-
-def _moved(ring: Ring, by: AnyArray) -> Ring:
-    return Ring(ring.points + by, ring.outwards, ring.step, ring.seen, ring.soft_px, ring.shade, ring.hole)
 
 
 def _fine(light: AnyArray, line: AnyArray, reach: float, usual_px: float, *, hole: bool) -> Ring | None:
     from scipy.ndimage import median_filter  # heavy: only where a picture is read
 
     if hole:  # no farther into it than its middle
-        x, y = line.T
-        around = float(np.hypot(*(np.roll(line, -1, axis=0) - line).T).sum())
-        within = abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / max(around, 1.0)
-        reach = float(np.clip(within, 2.5, reach))
+        reach = float(np.clip(2 * abs(shoelace(line)) / max(around(line), 1.0), 2.5, reach))
     line = evenly(_calm(line, 2.0))
     steps = np.arange(-reach, reach + _STEP / 2, _STEP)
     rim = max(int(2.0 / _STEP), 3)
@@ -176,7 +161,5 @@ def _outwards(line: AnyArray, *, hole: bool) -> AnyArray:
     calm = _calm(line, 1.5)
     way = np.roll(calm, -2, axis=0) - np.roll(calm, 2, axis=0)
     way /= np.maximum(np.hypot(*way.T), 1e-9)[:, None]
-    x, y = line.T
-    turns = np.sign(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) or 1.0
-    normal = np.column_stack((way[:, 1], -way[:, 0])) * turns
+    normal = np.column_stack((way[:, 1], -way[:, 0])) * (np.sign(shoelace(line)) or 1.0)
     return np.asarray(-normal if hole else normal)

@@ -1,6 +1,6 @@
 """A picture from a phone, read whole and bounded; its place and everything else it tells is dropped but the lens.
 
-Takes    a JPEG, PNG or HEIC file.
+Takes    a JPEG, PNG or HEIC file, and how it was taken.
 Gives    its dots, turned as it is looked at, and the focal length where it is told.
 """
 
@@ -15,6 +15,7 @@ from pricing.basis.arrays import AnyArray
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.bounds import open_file
+from pricing.parts.photo_cards import RULER_MM
 
 PICTURE_KINDS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 """Ends of the names of pictures."""
@@ -22,18 +23,56 @@ _TAKE = "Take it with the phone's camera and save it as JPEG, PNG or HEIC."
 _EXIF, _FOCAL_35 = 0x8769, 0xA405  # EXIF 2.32: FocalLengthIn35mmFilm
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Photo:
-    """A picture.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """How a picture was taken.
 
     Parameters
     ----------
-    name : str
-        Of its file.
-    dots : (h, w, 3) array of uint8
-        Red, green, blue.
-    f35_mm : float
-        Focal length as of a 36 × 24 mm picture; 0 when it is not told [mm].
+    thickness_mm : float
+        Of the part [mm].
+    above_mm : float
+        Its lower face over the cards' plane [mm].
+    ruler_mm : float
+        Length of the printed check ruler, measured; 0 when it was not [mm].
+    """
+
+    thickness_mm: float
+    above_mm: float = 0.0
+    ruler_mm: float = 0.0
+
+    @property
+    def printed(self) -> float:
+        """Length of the printed cards over their true length."""
+        return self.ruler_mm / RULER_MM if self.ruler_mm else 1.0
+
+    @property
+    def raised_mm(self) -> float:
+        """The part's upper face over the cards' plane [mm]."""
+        return self.above_mm + self.thickness_mm
+
+
+def check_taken(taken: Taken, where: str) -> None:
+    """Refuse a thickness, height or ruler that cannot be, every one at once."""
+    bad = []
+    most = fact("photo.most_thickness", "mm")
+    if not 0 < taken.thickness_mm <= most:
+        told = f"{taken.thickness_mm:g} mm"
+        bad.append(Problem("thickness", told, f"above 0 mm and at most {most:g} mm", "Thicker parts are not flat."))
+    if not 0 <= taken.above_mm <= most:
+        bad.append(Problem("height above the cards", f"{taken.above_mm:g} mm", f"0 mm to {most:g} mm"))
+    if not 0.8 <= taken.printed <= 1.25:
+        mend = "Measure the line of 100 mm on the printed page."
+        bad.append(Problem("ruler", f"{taken.ruler_mm:g} mm", "from 80 mm to 125 mm", mend))
+    if bad:
+        raise BadInput(where, bad)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Photo:
+    """A picture: its dots in red, green and blue, (h, w, 3) of uint8, and its lens.
+
+    ``f35_mm`` is the focal length as of a 36 × 24 mm picture; 0 when it is not told [mm].
     """
 
     name: str
@@ -47,12 +86,7 @@ class Photo:
 
 
 def read_photo_file(path: Path) -> Photo:
-    """Read a picture, not larger than work and memory allow.
-
-    Parameters
-    ----------
-    path : Path
-        JPEG, PNG or HEIC.
+    """Read a picture (JPEG, PNG, HEIC), not larger than work and memory allow.
 
     Raises
     ------

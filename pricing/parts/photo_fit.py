@@ -12,14 +12,14 @@ import numpy as np
 
 from pricing.basis.arrays import AnyArray
 from pricing.basis.facts import fact
-from pricing.parts.curves import Curve, arc, line
+from pricing.parts.curves import Curve, arc, line, turn_deg
 from pricing.parts.photo_edge import evenly
 
 _WINDOW = 15  # points of a smoothing parabola
 
 
 def fit_ring(points: AnyArray, dot_mm: float, soft_px: float, *, corners: bool = True) -> list[Curve]:
-    """Fit curves to a ring.
+    """Fit curves to a ring, in walking order: each ends where the next begins.
 
     Parameters
     ----------
@@ -31,11 +31,6 @@ def fit_ring(points: AnyArray, dot_mm: float, soft_px: float, *, corners: bool =
         Blur, standard deviation: so near to a corner its points are not used [px].
     corners : bool
         Whether corners are looked for; without them all is one bend.
-
-    Returns
-    -------
-    list of Curve
-        In walking order; each ends where the next begins.
     """
     points = evenly(points, dot_mm)
     round_one = _circle(points, dot_mm)
@@ -93,13 +88,8 @@ def _corners(points: AnyArray, dot_mm: float) -> AnyArray:
         run = _run(points, a, b)
         trim = min(2, max((len(run) - 4) // 2, 0))
         ways.append(_direction(run[trim : len(run) - trim]))
-    turns = []
-    for k, way in enumerate(ways):
-        before = ways[k - 1]
-        turns.append(abs(np.degrees(np.arctan2(before[0] * way[1] - before[1] * way[0], before @ way))))
-    return np.array(
-        [k for k, turn in zip(at, turns, strict=True) if turn > fact("outline.corner", "degree")], dtype=int
-    )
+    turns = turn_deg(np.roll(ways, 1, axis=0), np.array(ways))
+    return np.array(at)[turns > fact("outline.corner", "degree")]
 
 
 def _merged(at: AnyArray, count: int, near: float) -> AnyArray:

@@ -67,16 +67,9 @@ class PhotoThing:
 
 
 def find_ground(light: AnyArray, cards: AnyArray, rims: AnyArray, *, where: str) -> Ground:
-    """Fit the ground.
+    """Fit the ground of a picture in linear light, (h, w, 3).
 
-    Parameters
-    ----------
-    light : (h, w, 3) array of float32
-        Linear light.
-    cards, rims : (h, w) array of bool
-        Where cards are; where the ground is known to be seen.
-    where : str
-        The picture, for messages.
+    ``cards`` and ``rims``, (h, w) of bool, tell where cards are, and where the ground is known to be seen.
 
     Raises
     ------
@@ -90,9 +83,10 @@ def find_ground(light: AnyArray, cards: AnyArray, rims: AnyArray, *, where: str)
     small = (max(int(w * share), 4), max(int(h * share), 4))
     tone = np.log(cv2.resize(light, small, interpolation=cv2.INTER_AREA).astype(float) + _DARK)
     open_ground = cv2.resize(cards.astype(np.uint8) * 255, small, interpolation=cv2.INTER_AREA) < 8
-    seed = (cv2.resize(rims.astype(np.uint8) * 255, small, interpolation=cv2.INTER_AREA) > 100) & open_ground
+    rim = cv2.resize(rims.astype(np.uint8) * 255, small, interpolation=cv2.INTER_AREA)
+    seed = (rim > 100) & open_ground
     if seed.sum() < 30:
-        seed = (cv2.resize(rims.astype(np.uint8) * 255, small, interpolation=cv2.INTER_AREA) > 20) & open_ground
+        seed = (rim > 20) & open_ground
     x, y = np.linspace(-1, 1, small[0]), np.linspace(-1, 1, small[1])
     taken, waves = seed, _fit(tone, seed, x, y, degree=1)
     for turn in range(_ROUNDS):
@@ -157,17 +151,7 @@ def _joined_to(near: AnyArray, seed: AnyArray) -> AnyArray:
 
 
 def find_things(ground: Ground, cards: AnyArray, least_px: float) -> list[PhotoThing]:
-    """Find what stands out from the ground, the largest first.
-
-    Parameters
-    ----------
-    ground : Ground
-        The picture over its ground.
-    cards : (h, w) array of bool
-        Where cards are, with a margin.
-    least_px : float
-        Smallest area of a thing [px].
-    """
+    """Find what stands out from the ground, the largest first: no card, and no smaller than so many pixels."""
     import cv2  # heavy: only for pictures
 
     step = max(fact("photo.grains") * ground.grain, fact("photo.least_contrast"))

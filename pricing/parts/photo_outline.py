@@ -19,7 +19,7 @@ from pricing.parts.curves import line
 from pricing.parts.outlines import Outline
 from pricing.parts.photo_cards import CARD_MM
 from pricing.parts.photo_edge import Ring, trace
-from pricing.parts.photo_file import Photo, to_light
+from pricing.parts.photo_file import Photo, Taken, to_light
 from pricing.parts.photo_fit import fit_ring
 from pricing.parts.photo_ground import PhotoThing, find_ground, find_things
 from pricing.parts.photo_plane import Plane
@@ -57,27 +57,18 @@ class Traced:
 
 
 def find_outlines(
-    photo: Photo, plane: Plane, cards: AnyArray, *, thickness_mm: float, above_mm: float, where: str
+    photo: Photo, plane: Plane, cards: AnyArray, taken: Taken, *, where: str
 ) -> tuple[list[Traced], list[str]]:
-    """Find outlines.
+    """Find outlines: of the largest thing first, each thing's outer one before its holes; and notes for people.
 
     Parameters
     ----------
-    photo : Photo
-        The picture.
-    plane : Plane
-        Found by its cards.
+    photo, plane, taken
+        The picture, and how it was taken.
     cards : (n, 4, 2) array
-        Corners of the whole cards on the plane [mm].
-    thickness_mm, above_mm : float
-        Of the part; from the cards' plane to its lower face [mm].
+        Corners of the whole cards on the plane [mm]; without any all lies on the plane itself.
     where : str
         The picture, for messages.
-
-    Returns
-    -------
-    list of Traced, list of str
-        Outlines of the largest thing first, each thing's outer one before its holes; notes for people.
 
     Raises
     ------
@@ -98,6 +89,7 @@ def find_outlines(
     least = max((fact("photo.least_thing", "mm") * dots_per_mm * scale) ** 2, 30.0)
     things = find_things(ground, covered, least)
     whole, notes = _whole(things, where)
+    thickness_mm, above_mm = (taken.thickness_mm, taken.above_mm) if plane.cards else (0.0, 0.0)
     traced = []
     for number, thing in enumerate(whole):
         rings = trace(photo.dots, thing, scale, plane.soft_px)
@@ -196,19 +188,8 @@ def _sound(outline: Outline) -> bool:
 def lowered(ring: Ring, plane: Plane, thickness_mm: float, above_mm: float) -> tuple[AnyArray, float]:
     """Bring a ring down to the true outline on the cards' plane.
 
-    Parameters
-    ----------
-    ring : Ring
-        As the camera sees it.
-    plane : Plane
-        With the camera's place.
-    thickness_mm, above_mm : float
-        As in `find_outlines` [mm].
-
-    Returns
-    -------
-    (n, 2) array, float
-        The outline [mm]; mean width of the wall in view [mm].
+    Gives the outline, (n, 2) [mm], and the mean width of the wall in view [mm], for a part of so much thickness whose
+    lower face lies so much above the plane.
     """
     seen = plane.to_mm(ring.points)
     outer = plane.to_mm(ring.points + ring.outwards) - seen

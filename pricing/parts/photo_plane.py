@@ -20,6 +20,7 @@ from pricing.basis.facts import fact
 from pricing.parts.photo_cards import MARKER_MM, Card
 
 _LENS = 1.0  # mm of error that one unit of bend may cost: keeps the fit steady with three cards in a row
+_SIDES = ((1, 1.0), (0, 1.0), (1, -1.0), (0, -1.0))  # of a card, top first: axis across it, and its sign
 _SQUARE = np.array([(-0.5, 0.5), (0.5, 0.5), (0.5, -0.5), (-0.5, -0.5)])
 
 
@@ -110,17 +111,18 @@ def _flat(points: AnyArray, eight: AnyArray) -> AnyArray:
     return np.asarray(seen[:, :2] / seen[:, 2:])
 
 
+def _on_card(points: AnyArray, eight: AnyArray, place: AnyArray) -> AnyArray:
+    """Work out where points lie on a card, from its middle: ``place`` holds that and how far the card is turned."""
+    return np.asarray((_flat(points, eight) - place[:2]) @ _turned(-place[2]))
+
+
 def find_plane(
     cards: tuple[Card, ...], size: tuple[int, int], *, f35_mm: float, printed: float = 1.0, where: str
 ) -> Plane:
-    """Fit the plane to cards.
+    """Fit the plane to three cards or more of a picture of so many pixels.
 
     Parameters
     ----------
-    cards : tuple of Card
-        Three or more.
-    size : (int, int)
-        Width and height of the picture [px].
     f35_mm : float
         Focal length as of a 36 × 24 mm picture, from the picture's data; 0 when it is not told [mm].
     printed : float
@@ -146,12 +148,10 @@ def find_plane(
     def errors(numbers: AnyArray) -> AnyArray:
         bend, eight, places = numbers[0], numbers[1:9], [np.zeros(3), *numbers[9:].reshape(-1, 3)]
         out = [np.array([bend * _LENS])]
-        for at, (card, (x, y, turn)) in enumerate(zip(sides, places, strict=True)):
-            c, s = np.cos(turn), np.sin(turn)
-            for k, points in enumerate(card):
-                local = (_flat(_straight(points, bend), eight) - (x, y)) @ np.array([[c, -s], [s, c]])
-                across, sign = (1, 1.0, 0, 1.0, 1, -1.0, 0, -1.0)[2 * k : 2 * k + 2]
-                out.append(off_px[at] * (sign * local[:, int(across)] - side / 2))
+        for card, place, px_per_mm in zip(sides, places, off_px, strict=True):
+            for points, (axis, sign) in zip(card, _SIDES, strict=True):
+                local = _on_card(_straight(points, bend), eight, place)
+                out.append(px_per_mm * (sign * local[:, axis] - side / 2))
         return np.concatenate(out)
 
     start = _first_guess(cards, size, side)
@@ -204,12 +204,9 @@ def _first_guess(cards: tuple[Card, ...], size: tuple[int, int], side: float) ->
     start = np.array([0.0, *eight, *places])
 
     def errors(numbers: AnyArray) -> AnyArray:
-        out = []
-        for corner, (x, y, turn) in zip(corners, [np.zeros(3), *numbers[9:].reshape(-1, 3)], strict=True):
-            c, s = np.cos(turn), np.sin(turn)
-            local = (_flat(corner, numbers[1:9]) - (x, y)) @ np.array([[c, -s], [s, c]])
-            out.append((local - _SQUARE * side).ravel())
-        return np.concatenate(out)
+        places = [np.zeros(3), *numbers[9:].reshape(-1, 3)]
+        local = [_on_card(corner, numbers[1:9], place) for corner, place in zip(corners, places, strict=True)]
+        return np.asarray(np.array(local) - _SQUARE * side).ravel()
 
     return np.asarray(least_squares(errors, start, x_scale="jac", loss="soft_l1", f_scale=2.0, max_nfev=200).x)
 

@@ -5,6 +5,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from math import atan2, tau
 
+import numpy as np
+import numpy.typing as npt
+
 from pricing.parts.curves import Curve, area_mm2
 
 
@@ -20,6 +23,15 @@ class Net:
 
 
 Chain = tuple[tuple[Curve, ...], bool, tuple[float, ...]]
+
+
+def labels_of(pairs: npt.NDArray[np.int64], count: int) -> npt.NDArray[np.int64]:
+    """Number the connected groups of so many things, (count,), by the pairs of them that hang together, (n, 2)."""
+    from scipy.sparse import coo_array  # heavy: only where a file is read
+    from scipy.sparse.csgraph import connected_components
+
+    links = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
+    return np.asarray(connected_components(links, directed=False)[1])
 
 
 def around_places(net: Net, curves: Iterable[int]) -> dict[int, list[int]]:

@@ -4,7 +4,7 @@ Takes    outlines and the plates they form, in mm; the owner's choices.
 Gives    a `DrawingReading` of alike pieces, counted.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import takewhile
 from math import isclose
@@ -15,27 +15,17 @@ from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds
 from pricing.parts.curves import Curve
-from pricing.parts.nesting import Plate, diameter_mm
+from pricing.parts.nesting import Plate, diameter_mm, faults
 from pricing.parts.nooks import envelope, spots
 from pricing.parts.outlines import Outline
-from pricing.parts.reading import Choices, DrawingReading, Piece, Role, Seen
+from pricing.parts.reading import BadDrawing, Choices, DrawingReading, Piece, Role, Seen
 
 _SAME_HOLE = 0.01  # mm: no drill is sold in finer steps
 _MOST_ALIKE = 1e-6  # share by which measures of alike pieces may differ: rounding of turned copies
 
 
-def to_draw(outline: Outline, role: Role, chosen: Choices) -> Seen:
-    """Return an outline as it is drawn and switched on and off.
-
-    Parameters
-    ----------
-    outline : Outline
-        Open or closed.
-    role : str
-        What it was taken for.
-    chosen : Choices
-        For the layers that are visible.
-    """
+def _to_draw(outline: Outline, role: Role, chosen: Choices) -> Seen:
+    """Return an outline as it is drawn and switched on and off."""
     wiped = [curve.points for curve in outline.curves if _visible(curve, chosen)]
     whole = len(wiped) == len(outline.curves)
     return Seen(
@@ -56,10 +46,34 @@ def _visible(curve: Curve, chosen: Choices) -> bool:
     return not chosen.visible or curve.layer.casefold() in {name.casefold() for name in chosen.visible}
 
 
+def switched_on(
+    outlines: Sequence[Outline], chosen: Choices, bounds: Bounds, place: Callable[[float, float], str]
+) -> list[Outline]:
+    """Collect the outlines that count; ``place`` writes a point as the file has it.
+
+    Raises
+    ------
+    BadInput
+        An outline to leave out is not there; or one cannot be measured: then it is a `BadDrawing`, which carries all
+        of them for a picture.
+    """
+    known = {outline.id for outline in outlines}
+    if unknown := sorted(chosen.without - known):
+        accepts = f"an outline's number, 1 to {max(known, default=0)}"
+        raise BadInput(bounds.where, [Problem("without", n, accepts) for n in unknown])
+    on = [o for o in outlines if o.id not in chosen.without and (o.closed or not chosen.closed_only)]
+    if bad := faults(on, bounds, place):
+        roles: dict[int, Role] = dict.fromkeys(chosen.without, "off")
+        roles.update(dict.fromkeys(bad, "bad"))
+        seen = [_to_draw(o, roles.get(o.id, "outer"), chosen) for o in outlines]
+        raise BadDrawing(bounds.where, list(bad.values())[:20], seen)
+    return on
+
+
 def measure(
     outlines: Sequence[Outline], plates: Sequence[Plate], thickness_mm: float, *, chosen: Choices, bounds: Bounds
 ) -> DrawingReading:
-    """Measure plates.
+    """Measure plates of a sheet [mm]: alike pieces counted, the largest first.
 
     Parameters
     ----------
@@ -67,17 +81,8 @@ def measure(
         All of the drawing.
     plates : sequence of Plate
         Made of those that are switched on.
-    thickness_mm : float
-        Of the sheet [mm].
-    chosen : Choices
-        Visible layers, finger, sizes of plugs.
-    bounds : Bounds
-        Of the file.
-
-    Returns
-    -------
-    DrawingReading
-        Alike pieces counted, the largest first.
+    thickness_mm, chosen, bounds
+        Of the sheet [mm]; visible layers, finger, sizes of plugs; of the file.
 
     Raises
     ------
@@ -91,7 +96,7 @@ def measure(
     roles: dict[int, Role] = {plate.outer.id: "outer" for plate in plates}
     for i in sizes:
         roles[i] = "plug" if i in plugged else "hole"
-    seen = [to_draw(outline, roles.get(outline.id, "off"), chosen) for outline in outlines]
+    seen = [_to_draw(outline, roles.get(outline.id, "off"), chosen) for outline in outlines]
     wiped = {s.id: None if s.lined and s.lined[0] is s.points else s.lined for s in seen}
     counts, places = spots(plates, chosen.finger_mm, plugged=plugged, wiped=wiped)
     pieces = []
@@ -101,7 +106,7 @@ def measure(
         piece = _piece(plate, thickness_mm, chosen)
         pieces.append(replace(piece, spots=spot_count, plugs=plugs, holes=by_size))
     kinds = _alike(pieces)
-    return DrawingReading(
+    reading = DrawingReading(
         source="",
         kind="drawing",
         pieces=tuple(kinds),
@@ -109,20 +114,11 @@ def measure(
         spots_at=places,
         notes=tuple(_notes(plates, kinds)),
     )
+    return _with_spots(reading, chosen.marks.spots) if chosen.marks.spots else reading
 
 
-def with_spots(reading: DrawingReading, places: Sequence[tuple[float, float]]) -> DrawingReading:
-    """Add spots that the owner saw, each to the piece it is nearest to.
-
-    Parameters
-    ----------
-    reading : DrawingReading
-        Of a drawing or a picture.
-    places : sequence of (float, float)
-        Where they are [mm].
-    """
-    if not places or not reading.pieces:
-        return reading
+def _with_spots(reading: DrawingReading, places: Sequence[tuple[float, float]]) -> DrawingReading:
+    """Add spots that the owner saw at places [mm], each to the piece it is nearest to."""
     import shapely  # heavy: only where a drawing is read
 
     outers = {s.id: shapely.Polygon(s.points) for s in reading.seen if len(s.points) > 3}

@@ -6,8 +6,8 @@ outline carries its number, by which it is switched off.
 
 from base64 import b64encode
 from collections.abc import Sequence
+from dataclasses import dataclass
 from html import escape
-from typing import Protocol
 
 import numpy as np
 
@@ -24,76 +24,33 @@ _STYLES = {
     "off": ("#8a8a8a", "1 5", "switched off"),
     "bad": ("#d1004b", "10 4", "cannot be measured"),
 }
-_WIPED = "edge to sand, border to wipe"
 _SPOT = "#d55e00"
 _LINED = 'class="lined" stroke="#009e73" stroke-width="6" stroke-opacity="0.35"'
 _METAL = 'class="metal" fill="#e9e9e6" fill-rule="evenodd"'
 
 
-class Under(Protocol):
-    """A picture to lay outlines on: JPEG bytes, and its corners in mm."""
+@dataclass(frozen=True, slots=True)
+class Under:
+    """A picture to lay outlines on: JPEG bytes, its lower left and its upper right corner [mm]."""
 
-    @property
-    def jpeg(self) -> bytes:
-        """The picture."""
-
-    @property
-    def low(self) -> tuple[float, float]:
-        """Lower left corner [mm]."""
-
-    @property
-    def high(self) -> tuple[float, float]:
-        """Upper right corner [mm]."""
+    jpeg: bytes
+    low: tuple[float, float]
+    high: tuple[float, float]
 
 
 def picture(reading: DrawingReading, under: Under | None = None) -> str:
-    """Draw a reading.
-
-    Parameters
-    ----------
-    reading : DrawingReading
-        Of a drawing, a mesh or a picture.
-    under : Under, optional
-        A picture to lay it on.
-
-    Returns
-    -------
-    str
-        SVG, complete in itself, with a title and a legend.
-    """
-    wiped = "edge to sand" if reading.kind == "mesh" else _WIPED
-    return draw(reading.seen, reading.spots_at, title=reading.source, wiped=wiped, under=under)
-
-
-def draw(
-    seen: Sequence[Seen], spots_at: Points | None = None, *, title: str, wiped: str = _WIPED, under: Under | None = None
-) -> str:
-    """Draw outlines, also of a drawing that could not be measured.
-
-    Parameters
-    ----------
-    seen : sequence of Seen
-        Outlines with their roles.
-    spots_at : (n, 2) array, optional
-        Spots [mm].
-    title : str
-        Name of the file.
-    wiped : str
-        What the broad lines are, for the legend.
-    under : Under, optional
-        A picture to lay them on.
-    """
-    shown = sorted(seen, key=_size, reverse=True)[:_MOST_DRAWN]
-    spots = np.zeros((0, 2)) if spots_at is None else spots_at[:_MOST_SPOTS]
+    """Draw what was read of a drawing, a mesh or a picture as SVG, complete in itself, with a title and a legend."""
+    shown = sorted(reading.seen, key=_size, reverse=True)[:_MOST_DRAWN]
+    spots = reading.spots_at[:_MOST_SPOTS]
     field = _Field([s.points for s in shown] + ([np.array([under.low, under.high])] if under else []))
     body = [field.image(under) if under else field.filled(shown)]
     body += [field.path(points, _LINED) for s in shown for points in s.lined]
     body += [_outline(field, s) for s in shown]
     body += [_label(field, s) for s in shown if len(shown) <= _MOST_LABELS]
     body += [_cross(*field.place(point)) for point in spots.tolist()]
-    rows = _legend(shown, len(spots), wiped)
-    if len(seen) > len(shown):
-        rows.append(_text(_EDGE, f"{len(seen) - len(shown)} smaller outlines are not drawn"))
+    rows = _legend(shown, len(spots), "edge to sand" if reading.kind == "mesh" else "edge to sand, border to wipe")
+    if hidden := len(reading.seen) - len(shown):
+        rows.append(_text(_EDGE, f"{hidden} smaller outlines are not drawn"))
     height = field.height + _ROW * (len(rows) + 1)
     legend = [
         f'<g transform="translate(0 {field.height + _ROW * number:.1f})">{row}</g>'
@@ -104,7 +61,7 @@ def draw(
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH:.0f} {height:.0f}" width="{_WIDTH:.0f}" '
         f'height="{height:.0f}" role="img" font-family="sans-serif" font-size="13">'
     )
-    about = f"<title>{_safe(title)}, {size}</title>"
+    about = f"<title>{_safe(reading.source)}, {size}</title>"
     ground = '<rect width="100%" height="100%" fill="#ffffff"/>'
     return "\n".join([head, about, ground, '<g fill="none" stroke-width="1.4">', *body, *legend, "</g>", "</svg>", ""])
 

@@ -6,8 +6,9 @@ from typing import Any, Literal, get_args
 
 import numpy as np
 
-from pricing.basis.errors import BadInput, Problem, not_known
+from pricing.basis.errors import BadInput, Problem, choices, nearest, not_known
 from pricing.basis.facts import fact
+from pricing.parts.bounds import Bounds
 from pricing.parts.curves import Points
 from pricing.parts.outlines import Outline
 from pricing.parts.part import Material, Part, density_kg_per_m3
@@ -16,6 +17,24 @@ from pricing.parts.stretches import StretchMarks
 MILLIMETRES = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 """In one unit of a file; exact by definition."""
 Role = Literal["outer", "hole", "plug", "off", "bad"]
+
+
+def unit_of(asked: str, told: str, told_mm: float, bounds: Bounds, mend: str) -> tuple[str, float, list[str]]:
+    """Choose the unit of a file, its millimetres and a note: as asked, else as the file tells it; 0 mm is no unit.
+
+    Raises
+    ------
+    BadInput
+        The unit asked for is none of `MILLIMETRES`; or none is asked for, and none is told.
+    """
+    if asked and asked not in MILLIMETRES:
+        bounds.refuse("units", asked, choices(MILLIMETRES), nearest(asked, MILLIMETRES))
+    if asked:
+        differs = told_mm and abs(told_mm / MILLIMETRES[asked] - 1) > 1e-9
+        return asked, MILLIMETRES[asked], [f"Read in {asked} as you asked; the file says {told}."] if differs else []
+    if not told_mm:
+        bounds.refuse("units", "not told by the file", choices(MILLIMETRES), mend)
+    return told, told_mm, [f"The file's unit is {told}."]
 
 
 def _usual_mm(name: str) -> float:
@@ -166,8 +185,8 @@ class DrawingReading:
     """
 
     source: str
-    kind: Literal["drawing", "mesh", "photo"]
-    pieces: tuple[Piece, ...]
+    kind: Literal["drawing", "mesh", "photo"] = "drawing"
+    pieces: tuple[Piece, ...] = ()
     seen: tuple[Seen, ...] = ()
     spots_at: Points = field(default_factory=lambda: np.zeros((0, 2)))
     notes: tuple[str, ...] = ()
@@ -255,15 +274,7 @@ def _plain(piece: Piece) -> Mapping[str, Any]:
 
 
 class BadDrawing(BadInput):
-    """A drawing that could be looked at but not measured.
-
-    Parameters
-    ----------
-    where, problems
-        As `BadInput`.
-    seen : sequence of Seen
-        Its outlines, so that a picture can show which one is meant.
-    """
+    """A drawing that could be looked at but not measured; its outlines let a picture show which one is meant."""
 
     def __init__(self, where: str, problems: Sequence[Problem], seen: Sequence[Seen] = ()) -> None:
         super().__init__(where, problems)

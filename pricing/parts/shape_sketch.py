@@ -4,26 +4,14 @@ from collections.abc import Callable, Mapping
 from math import cos, pi, sin
 
 from pricing.parts.dimensioned import DimensionPlan, Point, Write
-from pricing.parts.shaped import Shaped
+from pricing.parts.shaped import SHAPE_COUNTS, Shaped
 
 _M = Mapping[str, float]
 _MOST_HOLES = 60  # drawn; more would be a grey field
 
 
 def sketch(shaped: Shaped, write: Write) -> str:
-    """Draw a shape to scale, with its dimensions.
-
-    Parameters
-    ----------
-    shaped : Shaped
-        The shape.
-    write : callable
-        Writes a length in mm as the shop reads it.
-
-    Returns
-    -------
-    str
-        SVG.
+    """Draw a shape to scale as SVG, with its dimensions; ``write`` writes a length in mm as the shop reads it.
 
     Examples
     --------
@@ -35,9 +23,7 @@ def sketch(shaped: Shaped, write: Write) -> str:
     plan = DimensionPlan(_span(shaped), write)
     _DRAWN[shaped.kind](plan, m)
     told = ", ".join(
-        f"{name} {value:g}" if name in {"spokes", "bars", "holes"} else f"{name} {write(value)}"
-        for name, value in m.items()
-        if value
+        f"{name} {value:g}" if name in SHAPE_COUNTS else f"{name} {write(value)}" for name, value in m.items() if value
     )
     return plan.svg(f"{shaped.kind}: {told}")
 

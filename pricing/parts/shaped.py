@@ -5,7 +5,7 @@ Gives    area, mass, edges, border and how it hangs: a whole part, or the fields
 Numbers  none: what is asked, in which words, and what a form begins with is ``data/shapes.csv``.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, get_args
@@ -13,6 +13,10 @@ from typing import Any, get_args
 from pricing.basis.errors import BadInput, Problem, choices, nearest, not_known
 from pricing.basis.facts import data_folder, fact
 from pricing.basis.files import read_table
+from pricing.basis.numerals import spelled
+from pricing.basis.records import key_of
+from pricing.basis.tongue import PLAIN, Tongue
+from pricing.basis.typed import accepted, read_cell
 from pricing.parts.part import Material, Part, density_kg_per_m3
 from pricing.physics.sections import frame, hollow_section, perforated_sheet
 from pricing.physics.shapes import Shape, disc, drilled, plate
@@ -46,10 +50,6 @@ class _Way:
     size: Callable[[Mapping[str, float]], Sizes]
     section: str  # the measure that is its heaviest section
     faces: int = 2  # coated faces of the wall that holes go through
-
-
-def _corner() -> float:
-    return fact("hollow_section.corner_factor")
 
 
 _WAYS: dict[str, _Way] = {
@@ -94,7 +94,11 @@ _WAYS: dict[str, _Way] = {
     ),
     "hollow section": _Way(
         lambda m: hollow_section(
-            m["width"], m["height"], wall_mm=m["wall"], length_mm=m["length"], corner_factor=_corner()
+            m["width"],
+            m["height"],
+            wall_mm=m["wall"],
+            length_mm=m["length"],
+            corner_factor=fact("hollow_section.corner_factor"),
         ),
         lambda m: (m["length"], m["height"], m["width"]),
         "wall",
@@ -108,7 +112,7 @@ _WAYS: dict[str, _Way] = {
             deep_mm=m["deep"],
             wall_mm=m["wall"],
             bars=m["bars"],
-            corner_factor=_corner(),
+            corner_factor=fact("hollow_section.corner_factor"),
         ),
         lambda m: (m["width"], m["height"], m["deep"]),
         "wall",
@@ -175,21 +179,9 @@ class Shaped:
     shape: Shape = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        wanted = asked_of(self.kind)
-        names = [one.name for one in wanted]
-        bad = [
-            Problem(f"shape.{n}", "not a measure", choices(names), nearest(n, names))
-            for n in self.measures
-            if n not in names
-        ]
-        bad += [
-            Problem(f"shape.{one.name}", "missing", "a whole number" if one.counted else "a length")
-            for one in wanted
-            if one.needed and one.name not in self.measures
-        ]
-        if bad:
+        if bad := _unfit(self.kind, self.measures, PLAIN):
             raise BadInput("shape", bad)
-        whole = {one.name: float(self.measures.get(one.name, 0.0)) for one in wanted}
+        whole = {one.name: float(self.measures.get(one.name, 0.0)) for one in asked()[self.kind]}
         object.__setattr__(self, "measures", whole)
         object.__setattr__(self, "shape", _made(self.kind, whole))
 
@@ -206,14 +198,7 @@ class Shaped:
         return max(self.measures[_WAYS[self.kind].section], self.measures.get("wall", 0.0))
 
     def part(self, name: str, material: str, **facts: Any) -> Part:
-        """Make a part of it.
-
-        Parameters
-        ----------
-        name, material : str
-            What it is called, and its metal.
-        **facts
-            Other fields of the part: surface, nooks, plugs, old coating.
+        """Make a part of it; ``facts`` are other fields: surface, nooks, plugs, old coating.
 
         Raises
         ------
@@ -245,23 +230,59 @@ class Shaped:
             "depth_mm": deep,
         }
 
+    def written(self, material: str) -> dict[str, str]:
+        """Write `fields` as a job's file does, with their units."""
+        units = {"m2": "m**2", "kg": "kg", "m": "m", "mm": "mm"}
+        fields = self.fields(material)
+        return {key_of(name): f"{spelled(value)} {units[name.rpartition('_')[2]]}" for name, value in fields.items()}
 
-def asked_of(kind: str) -> tuple[Asked, ...]:
-    """Collect what a shape asks for.
 
-    Parameters
-    ----------
-    kind : str
-        Its name.
+def shape_of(given: Mapping[str, Any], tongue: Tongue = PLAIN) -> Shaped:
+    """Read a shape as a job's file gives it: its ``kind`` and its measures as text with units.
+
+    ``spokes``, ``bars`` and ``holes`` are plain numbers, and ``upright = true`` hangs it by its short side.
 
     Raises
     ------
     BadInput
-        There is no such shape.
+        The kind is unknown, or a measure is missing, unknown or impossible; all at once.
+
+    Examples
+    --------
+    >>> tray = shape_of({"kind": "plate", "width": "1 m", "height": "0.5 m", "thickness": "3 mm"})
+    >>> tray.written("mild steel")["area"], tray.written("mild steel")["edge"]
+    ('1.0090 m**2', '6 m')
     """
+    kind = str(given.get("kind", ""))
+    measures = {name: value for name, value in given.items() if name not in {"kind", "upright"}}
+    bad = _unfit(kind, measures, tongue)
+    values = {
+        one.name: read_cell(bad, f"shape.{one.name}", measures[one.name], _unit(one), tongue)
+        for one in asked()[kind]
+        if one.name in measures
+    }
+    if bad:
+        raise BadInput("shape", bad)
+    return Shaped(kind, values, upright=bool(given.get("upright")))
+
+
+def _unit(one: Asked) -> str:
+    return "whole" if one.counted else "mm"
+
+
+def _unfit(kind: str, measures: Collection[str], tongue: Tongue) -> list[Problem]:
+    """Collect measures that a shape does not know, or lacks; an unknown shape is refused."""
     if kind not in asked():
         raise BadInput("shape", [Problem("shape.kind", kind or "missing", choices(asked()), nearest(kind, asked()))])
-    return asked()[kind]
+    names = [one.name for one in asked()[kind]]
+    bad = [
+        Problem(f"shape.{n}", "not a measure", choices(names), nearest(n, names)) for n in measures if n not in names
+    ]
+    return bad + [
+        Problem(f"shape.{one.name}", "missing", accepted(_unit(one), tongue))
+        for one in asked()[kind]
+        if one.needed and one.name not in measures
+    ]
 
 
 def _made(kind: str, m: Mapping[str, float]) -> Shape:

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 
 from pricing.basis.facts import fact
-from pricing.parts.curves import Curve, Points
+from pricing.parts.curves import Curve, Points, turn_deg
 from pricing.parts.outlines import Outline
 
 Spot = tuple[float, float]
@@ -42,10 +42,7 @@ class StretchMarks:
 def stretches(outline: Outline) -> list[tuple[Curve, ...]]:
     """Cut an outline into its stretches, in walking order.
 
-    Parameters
-    ----------
-    outline : Outline
-        One that stays open, or has fewer than two ends of stretches, is a single stretch.
+    One that stays open, or has fewer than two ends of stretches, is a single stretch.
     """
     if outline.runs:
         ends = np.cumsum(outline.runs).tolist()
@@ -75,10 +72,9 @@ def _begins(outline: Outline) -> list[int]:
     real = np.flatnonzero((ways != 0).any(axis=1))  # a point may be drawn twice
     if len(real) < 3:
         return []
-    x, y = ways[real].T
-    before_x, before_y = np.roll(x, 1), np.roll(y, 1)
-    turn = np.degrees(np.abs(np.arctan2(before_x * y - before_y * x, before_x * x + before_y * y)))
-    long = np.hypot(x, y) > fact("outline.long_side") * outline.length_mm
+    ways = ways[real]
+    turn = turn_deg(np.roll(ways, 1, axis=0), ways)
+    long = np.hypot(*ways.T) > fact("outline.long_side") * outline.length_mm
     ends = (long | np.roll(long, 1)) & (turn > fact("outline.bend", "degree"))
     return [int(k) for k in real[ends | (turn > fact("outline.corner", "degree"))]]
 
@@ -93,15 +89,7 @@ def _piece(curve: Curve, first: int, last: int) -> Curve:
 
 
 def marked(outline: Outline, marks: StretchMarks) -> Outline:
-    """Return an outline as it was marked; the same one where nothing was.
-
-    Parameters
-    ----------
-    outline : Outline
-        As it was found.
-    marks : StretchMarks
-        Of the whole file.
-    """
+    """Return an outline as the marks of its file have it; the same one where nothing was marked."""
     hidden = {at for number, at in marks.unseen if number == outline.id}
     moved = {at: np.array(place) for (number, at), place in marks.corners if number == outline.id}
     if not hidden and not moved:
@@ -124,13 +112,7 @@ def _led(curve: Curve, place: Points, end: int) -> Curve:
 
 
 def drawn(outline: Outline) -> Sequence[tuple[Points, bool]]:
-    """Collect each stretch's points (n, 2) [mm], and whether it is seen.
-
-    Parameters
-    ----------
-    outline : Outline
-        Marked or not.
-    """
+    """Collect each stretch's points (n, 2) [mm], and whether it is seen."""
     return [
         (np.concatenate([run[0].points[:1], *(curve.points[1:] for curve in run)]), run[0].seen)
         for run in stretches(outline)

@@ -27,16 +27,10 @@ EDGES = ("sound", "cut", "rough")
 
 @dataclass(frozen=True, slots=True)
 class Hot:
-    """The parts as the oven sees them: one entry a kind, however many pieces or rows there are.
+    """The parts as the oven sees them: every kind once, however many pieces or rows there are.
 
-    Parameters
-    ----------
-    parts : tuple of Part
-        Every kind of part once.
-    pieces : tuple of float
-        How many of each a job has; for a list, how many a unit sold has.
-    rows : (n,) int array or None
-        For a list, which kind each row is; None for a job, whose slowest kind decides.
+    ``pieces`` are how many of each a job has; for a list, how many a unit sold has. ``rows``, (n,), tell for a list
+    which kind each row is; a job has none, for its slowest kind decides.
     """
 
     parts: tuple[Part, ...]
@@ -113,16 +107,9 @@ class Work:
     lots: tuple[int, ...] = ()
 
     def times(self, share: Floats, *, again: Floats, jobs: Floats = 0.0) -> "Work":
-        """Return the same work for a share of the parts, without what is done once a job.
+        """Return the same work for a share of the parts (done again over ordered), without what is done once a job.
 
-        Parameters
-        ----------
-        share : float or array
-            Parts done again over parts ordered.
-        again : float or array
-            Chance that it is done at all.
-        jobs : float or array
-            Set-ups that come with it.
+        ``again`` is the chance that it is done at all, ``jobs`` the set-ups that come with it.
         """
         changed: dict[str, Any] = {"jobs": jobs, "panels": 0.0, "again": again, "fates": ()}
         for name in _SCALED:
@@ -214,14 +201,7 @@ def _one(part: Part, n: Floats, shop: Shop, other: Mapping[str, Floats] = _AS_IT
 
 
 def work_of_job(job: Job, shop: Shop) -> Work:
-    """Add up a job's lots.
-
-    Parameters
-    ----------
-    job : Job
-        What the customer wants done.
-    shop : Shop
-        For its ovens and its ways to strip.
+    """Add up a job's lots, for the shop's ovens and its ways to strip.
 
     Raises
     ------
@@ -229,13 +209,7 @@ def work_of_job(job: Job, shop: Shop) -> Work:
         A part is larger than every oven; each such part is named.
     """
     ones = [_one(lot.part, float(lot.pieces), shop) for lot in job.lots]
-    bad = [
-        _too_large(lot.part, shop)
-        for lot, one in zip(job.lots, ones, strict=True)
-        if all(np.isnan(full) for full in one["fill"].values())
-    ]
-    if bad:
-        raise BadInput(job.title, bad)
+    _check_size([lot.part for lot in job.lots], ones, shop, job.title)
     total = reduce(_add, ones)
     panels = float(job.new_pair)
     fits = [name for name, full in total["fill"].items() if not np.isnan(full)]
@@ -277,22 +251,10 @@ def _hot(job: Job, lots: Iterable[int]) -> Hot:
 
 
 def work_at(likely: Work, job: Job, shop: Shop, amounts: Mapping[tuple[int, str], Floats]) -> Work:
-    """Return a job's work with other amounts than the likely ones: numbers, draws or symbols.
+    """Return a job's work with other amounts than the ``likely`` ones of `work_of_job`: numbers, draws or symbols.
 
-    Parameters
-    ----------
-    likely : Work
-        Of the job as it stands.
-    job, shop
-        As in `work_of_job`.
-    amounts : mapping
-        By the place of a lot, from 0, and the field of its part, or ``quantity``.
-
-    Returns
-    -------
-    Work
-        Which kinds there are, and how they heat up, stays as it is; so does how several kinds hang together: their
-        whole loads follow what they fill.
+    They stand by the place of a lot, from 0, and the field of its part, or ``quantity``. Which kinds there are, and how
+    they heat up, stays as it is; so does how several kinds hang together: their whole loads follow what they fill.
     """
     ones = []
     for at, lot in enumerate(job.lots):
@@ -312,7 +274,7 @@ def work_at(likely: Work, job: Job, shop: Shop, amounts: Mapping[tuple[int, str]
 
 
 def work_of_rows(items: Sequence[Item], quantities: npt.NDArray[np.float64], shop: Shop) -> Work:
-    """Lay the rows of a price list side by side as arrays.
+    """Lay the rows of a price list side by side as arrays, for the shop's ovens and its ways to strip.
 
     Parameters
     ----------
@@ -320,8 +282,6 @@ def work_of_rows(items: Sequence[Item], quantities: npt.NDArray[np.float64], sho
         One per row; the same item may come many times.
     quantities : (n,) array
         How many are sold of each, in units of its ``sold_by``.
-    shop : Shop
-        For its ovens and its ways to strip.
 
     Raises
     ------
@@ -332,13 +292,7 @@ def work_of_rows(items: Sequence[Item], quantities: npt.NDArray[np.float64], sho
     place = {id(item): at for at, item in enumerate(kinds)}
     rows = np.array([place[id(item)] for item in items])
     ones = [_one(item.part, float(item.pieces), shop) for item in kinds]
-    bad = [
-        _too_large(item.part, shop)
-        for item, one in zip(kinds, ones, strict=True)
-        if all(np.isnan(full) for full in one["fill"].values())
-    ]
-    if bad:
-        raise BadInput("items.csv", bad)
+    _check_size([item.part for item in kinds], ones, shop, "items.csv")
     columns: dict[str, Any] = {}
     for name, first in ones[0].items():
         if isinstance(first, dict):
@@ -364,6 +318,12 @@ def _add(one: dict[str, Any], other: dict[str, Any]) -> dict[str, Any]:
         else:
             total[name] = value + more
     return total
+
+
+def _check_size(parts: Sequence[Part], ones: Sequence[dict[str, Any]], shop: Shop, where: str) -> None:
+    large = [p for p, one in zip(parts, ones, strict=True) if all(np.isnan(full) for full in one["fill"].values())]
+    if large:
+        raise BadInput(where, [_too_large(part, shop) for part in large])
 
 
 def _too_large(part: Part, shop: Shop) -> Problem:

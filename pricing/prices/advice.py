@@ -90,13 +90,7 @@ class Advice:
 
 
 def advise(market: Market) -> Advice:
-    """Work out what to ask.
-
-    Parameters
-    ----------
-    market : Market
-        The week, the hours and the curve.
-    """
+    """Work out what to ask."""
     curves = market.curve.drawn(_CURVES, _SEED)
     grid = multiples()
     by, low, high, trial, found = for_the_list(market, curves, grid)
@@ -138,17 +132,7 @@ class ForTheList(NamedTuple):
 
 
 def for_the_list(market: Market, curves: Array, grid: Array) -> ForTheList:
-    """Work out the multiple of the whole list, and which to try next.
-
-    Parameters
-    ----------
-    market : Market
-        The week.
-    curves : (k, 2) array
-        Level and slope.
-    grid : (m,) array
-        Multiples to choose from.
-    """
+    """Choose one of the multiples (m,) for the whole list, by curves (k, 2), level and slope, and what to try next."""
     found = market.weeks(curves, grid)
     by = float(grid[best_for_all(found.left)])
     low, high = (float(end) for end in np.quantile(grid[np.argmax(found.left, axis=1)], _ENDS))
@@ -164,31 +148,16 @@ def multiples() -> Array:
 
 
 def best_multiples(market: Market, curves: Array, grid: Array, worth: Mapping[str, float]) -> tuple[Array, Array]:
-    """Work out the best multiple of each line (i,) in the mean over the curves, and of each curve (k, i).
+    """Choose the best multiple of each line (i,) in the mean over the curves, and of each curve (k, i).
 
-    Parameters
-    ----------
-    market : Market
-        The week.
-    curves : (k, 2) array
-        Level and slope.
-    grid : (m,) array
-        Multiples to choose from.
-    worth : mapping of str to float
-        Worth of an hour by resource. [money/h]
+    ``curves`` are (k, 2), level and slope; ``grid`` are multiples (m,); ``worth`` is of an hour by resource. [money/h]
     """
     leaves = what_is_left(market, curves, grid, worth)
     return grid[np.argmax(leaves.mean(axis=0), axis=0)], grid[np.argmax(leaves, axis=1)]
 
 
 def what_is_left(market: Market, curves: Array, grid: Array, worth: Mapping[str, float]) -> Array:
-    """Work out what a week of each line leaves over its cash and its hours' worth, at multiples of its price (k, m, i).
-
-    Parameters
-    ----------
-    market, curves, grid, worth
-        As in `best_multiples`.
-    """
+    """Work out what a week of each line leaves over cash and its hours' worth, at multiples of its price (k, m, i)."""
     price = np.array([line.price for line in market.lines]) * grid[:, None]
     cost = np.array([line.cost for line in market.lines])
     floor = np.array([line.cash + hours_worth(line, worth) for line in market.lines])
@@ -197,15 +166,7 @@ def what_is_left(market: Market, curves: Array, grid: Array, worth: Mapping[str,
 
 
 def hours_worth(line: SoldLine, worth: Mapping[str, float]) -> float:
-    """Work out what the hours of one order are worth. [money]
-
-    Parameters
-    ----------
-    line : SoldLine
-        Of the week.
-    worth : mapping of str to float
-        Worth of an hour by resource. [money/h]
-    """
+    """Work out what the hours of one order are worth, by the worth of an hour of each resource. [money, money/h]"""
     either = min(worth.get(OWNER, 0.0), worth.get(HELPER, worth.get(OWNER, 0.0)))
     return sum(worth.get(name, 0.0) * hours for name, hours in line.hours.items()) + either * line.either_h
 
@@ -225,33 +186,18 @@ def _by_row(market: Market, curves: Array, grid: Array) -> tuple[dict[str, float
         worth = {name: worth.get(name, 0.0) + part * (value - worth.get(name, 0.0)) for name, value in new.items()}
     times, each = best_multiples(market, curves, grid, worth)
     ends = np.quantile(each, _ENDS, axis=0)
-    rows = tuple(
-        RowAdvice(
-            line.name,
-            line.price,
-            line.price * by,
-            line.price * min(low, by),
-            line.price * max(high, by),
-            line.cash + hours_worth(line, worth),
-        )
-        for line, by, low, high in zip(market.lines, times.tolist(), *ends.tolist(), strict=True)
-    )
-    return worth, apart, rows
+    rows = []
+    for line, by, low, high in zip(market.lines, times.tolist(), *ends.tolist(), strict=True):
+        price, least = line.price, line.cash + hours_worth(line, worth)
+        rows.append(RowAdvice(line.name, price, price * by, price * min(low, by), price * max(high, by), least))
+    return worth, apart, tuple(rows)
 
 
 def worth_of_hours(market: Market, curves: Array, times: Array, luck: Array) -> dict[str, float]:
     """Collect the mean worth of one more hour of each resource over random weeks. [money/h]
 
-    Parameters
-    ----------
-    market : Market
-        The week.
-    curves : (k, 2) array
-        Level and slope; the mean of them is used.
-    times : (i,) array
-        Times today's prices.
-    luck : (w, i) array
-        Even numbers from 0 to 1, one a random week and line.
+    In the mean of curves (k, 2), at so many times today's prices (i,); ``luck`` (w, i) are even numbers from 0 to 1,
+    one a random week and line.
     """
     from scipy.stats import poisson  # heavy: only where advice is asked
 

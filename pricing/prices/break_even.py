@@ -69,15 +69,7 @@ class BreakEven:
         return self.turns[0].value if len(self.turns) == 1 else None
 
     def say(self, currency: str = "", *, measure: Callable[[float], str] | None = None) -> str:
-        """Say it in words.
-
-        Parameters
-        ----------
-        currency : str
-            Code to put behind amounts.
-        measure : callable, optional
-            Writes a value of the number with its unit; without it, four digits and ``unit``.
-        """
+        """Say it in words; ``measure`` writes a value of the number, without it four digits and ``unit`` do."""
         write = measure or (lambda value: f"{sig(value, 4)} {self.unit}".rstrip())
         span = f"from {write(self.low)} to {write(self.high)}"
         if not self.turns:
@@ -198,13 +190,7 @@ class WholeBreakEven:
         return tuple(int(self.counts[i]) for i in rises)
 
     def say(self, currency: str = "") -> str:
-        """Say it in words.
-
-        Parameters
-        ----------
-        currency : str
-            Code to put behind amounts.
-        """
+        """Say it in words, with a code behind amounts."""
         last = int(self.counts[-1])
         if not self.runs:
             best = int(self.each.argmin())
@@ -212,13 +198,11 @@ class WholeBreakEven:
             return f"No {self.what} up to {last} reaches it: even at {int(self.counts[best])} each costs {cost}."
         told = [_run(a, b, last) for a, b in self.runs]
         text = f"By {self.what}, it pays {_listed(told)} (looked at up to {last})."
-        lost = [tooth for tooth in self.teeth if self.first and tooth > self.first and self._loses(tooth)]
+        loses = dict(zip(self.counts.tolist(), self.gains < 0, strict=True))
+        lost = [tooth for tooth in self.teeth if self.first and tooth > self.first and loses[tooth]]
         if lost:
             text += f" At {_listed([str(n) for n in lost[:4]])} a new load or pack begins and the gain is gone again."
         return text
-
-    def _loses(self, count: int) -> bool:
-        return bool(self.gains[count - int(self.counts[0])] < 0)
 
 
 def whole_break_even(
@@ -255,9 +239,8 @@ def whole_break_even(
     (((10, 12), (15, 30)), 10, 15, (13, 25))
     """
     if not (0 <= least <= most and most - least < MOST_WHOLE):
-        raise BadInput(
-            "break-even", [Problem(what, f"{least} to {most}", f"a range of at most {MOST_WHOLE:,} numbers")]
-        )
+        accepts = f"a range of at most {MOST_WHOLE:,} numbers"
+        raise BadInput("break-even", [Problem(what, f"{least} to {most}", accepts)])
     counts = np.arange(least, most + 1)
     gains = np.array([gain(int(n)) for n in counts], dtype=np.float64)
     costs = np.array([each(int(n)) for n in counts], dtype=np.float64)

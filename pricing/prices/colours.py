@@ -24,10 +24,7 @@ def class_of(powder: Powder) -> str:
 def classes(shop: Shop) -> dict[str, tuple[Powder, ...]]:
     """Collect the shop's colours by class, that of the list first; clear powders are no colours.
 
-    Parameters
-    ----------
-    shop : Shop
-        Where nothing is in stock, the list holds for all its colours.
+    Where nothing is in stock, the list holds for all colours.
     """
     colours = [powder for powder in shop.powders.values() if powder.kind != _CLEAR] or list(shop.powders.values())
     found = {name: tuple(p for p in colours if class_of(p) == name) for name in (BASE, BOUGHT)}
@@ -42,15 +39,7 @@ def listed_class(shop: Shop, powder: Powder) -> str:
 
 
 def dearest(shop: Shop, name: str) -> Sequence[Powder]:
-    """Collect the powders of a class that may be the dearest of it: no other is as dear in every respect.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-    name : str
-        Of a class.
-    """
+    """Collect the powders of a class that may be the dearest of it: no other is as dear in every respect."""
     return _dearest(Same(shop), name)
 
 
@@ -85,15 +74,7 @@ def colours_of(finish: Finish) -> int:
 
 
 def clear_twin(shop: Shop, key: str) -> str | None:
-    """Write the finish that is the same with a clear coat on top; None where the shop has none.
-
-    Parameters
-    ----------
-    shop : Shop
-        For its finishes.
-    key : str
-        The finish without.
-    """
+    """Write the finish that is the same with a clear coat on top; None where the shop has none."""
     base = shop.finish(key)
     for other, finish in shop.finishes.items():
         one_more = len(finish.coats) == len(base.coats) + 1 and finish.colours == base.colours + 1
@@ -108,18 +89,7 @@ def clear_powders(shop: Shop) -> tuple[Powder, ...]:
 
 
 def plain_finish(shop: Shop) -> str:
-    """Write the finish that others are held against: the first with one coat.
-
-    Parameters
-    ----------
-    shop : Shop
-        Whose.
-
-    Raises
-    ------
-    BadInput
-        The shop has none.
-    """
+    """Write the finish that others are held against: the first with one coat; a shop without one is refused."""
     for key, finish in shop.finishes.items():
         if len(finish.coats) == 1:
             return key

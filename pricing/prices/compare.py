@@ -18,13 +18,7 @@ class Comparison:
     sides: tuple[Quote, ...]
 
     def side(self, key: str) -> Quote:
-        """Return the quote in a finish.
-
-        Raises
-        ------
-        BadInput
-            It was not compared.
-        """
+        """Return the quote in a finish; one that was not compared is refused."""
         for side in self.sides:
             if side.finish == key:
                 return side

@@ -38,17 +38,7 @@ class Month(NamedTuple):
     profit: float
 
     def say(self, what: str = "jobs", currency: str = "", *, money: Callable[[float], str] | None = None) -> str:
-        """Say it in words.
-
-        Parameters
-        ----------
-        what : str
-            What is counted.
-        currency : str
-            Code to put behind amounts.
-        money : callable, optional
-            Writes an amount, in place of the currency.
-        """
+        """Say it in words of what is counted; ``money`` writes an amount, in place of the currency's code behind it."""
         if self.break_even_quantity == float("inf"):
             return f"No number of {what} breaks even: the mix does not bring back its own variable cost."
         whole = ceil(self.break_even_quantity - 1e-9)

@@ -22,8 +22,8 @@ from pricing.parts.job import Job
 from pricing.parts.work import Work
 from pricing.prices.colours import plain_finish
 from pricing.prices.compare import two_tone_of
-from pricing.prices.margins import margin_of
-from pricing.prices.marks import worth_per_hour
+from pricing.prices.marks import margin_of, worth_per_hour
+from pricing.prices.price_rule import Tariff
 from pricing.prices.quote import DRAWS, SEED, Quote, quote
 from pricing.shop.shop import Shop
 
@@ -39,35 +39,21 @@ class Extra(NamedTuple):
     chance_of_loss: float
 
 
-class ExtraLine(NamedTuple):
-    """The extra of one kind of part: on the first of an order, on each further one, on each beyond. [money, printed]"""
-
-    title: str
-    first: float
-    each: float
-    beyond: float
-    up_to: int
-
-    def extra(self, count: int) -> float:
-        """Work out the extra on an order of so many of this kind alone. [money, printed]"""
-        near = min(count, self.up_to) - 1
-        return self.first + near * self.each + max(count - self.up_to, 0) * self.beyond
-
-
 @dataclass(frozen=True, slots=True)
 class ExtraRule:
     """The two-tone extra as a rule that can be printed.
 
     Parameters
     ----------
-    lines : tuple of ExtraLine
-        One a kind of part; they hold for every number ordered, before minimum charge, rush and tax.
+    lines : tuple of (str, Tariff)
+        What is added to the first of an order, each further one, each beyond, a kind of part by its title; they hold
+        for every number ordered, before minimum charge, rush and tax. [money, printed]
     per_m : float
         What one more metre of line costs at the wanted margin, without tax; the time equations are straight lines.
         [money/m]
     """
 
-    lines: tuple[ExtraLine, ...]
+    lines: tuple[tuple[str, Tariff], ...]
     per_m: float
 
 
@@ -219,24 +205,11 @@ def two_tone(
 
 
 def rule_of(plain: Quote, fancy: Quote) -> ExtraRule:
-    """Take the extra from the tariffs of two quotes of the same job.
-
-    Parameters
-    ----------
-    plain, fancy : Quote
-        Neither refused.
-
-    Raises
-    ------
-    BadInput
-        One is refused.
-    """
+    """Take the extra from the tariffs of two quotes of the same job; one without a price is refused."""
     plain.must_price()
     fancy.must_price()
     pairs = zip(plain.lines, fancy.lines, strict=True)
-    more = [(two.title, two.tariff.over(one.tariff)) for one, two in pairs]
-    lines = tuple(ExtraLine(title, t.first, t.each, t.beyond, t.up_to) for title, t in more)
-    return ExtraRule(lines, _per_m(fancy))
+    return ExtraRule(tuple((two.title, two.tariff.over(one.tariff)) for one, two in pairs), _per_m(fancy))
 
 
 def _per_m(fancy: Quote) -> float:

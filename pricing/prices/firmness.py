@@ -76,13 +76,7 @@ class Firmness:
         return _within(self.sd)
 
     def gain(self, *keys: str) -> float:
-        """Work out by how much answers make the mean standard deviation smaller.
-
-        Parameters
-        ----------
-        *keys : str
-            Of the questions.
-        """
+        """Work out by how much answers to questions make the mean standard deviation smaller."""
         left = self.variance
         for key in keys:
             question = self.questions[key]
@@ -95,13 +89,7 @@ class Firmness:
         return self.sd - float(np.sqrt(np.maximum(left, 0.0)).mean())
 
     def after(self, *keys: str) -> float:
-        """Work out within how many per cent the prices would be sure after answers. [share]
-
-        Parameters
-        ----------
-        *keys : str
-            Of the questions.
-        """
+        """Work out within how many per cent the prices would be sure after answers to questions. [share]"""
         return _within(self.sd - self.gain(*keys))
 
     @cached_property
@@ -120,17 +108,9 @@ class Firmness:
         return tuple(sorted(found.values(), key=lambda keys: self.gain(*keys), reverse=True))
 
     def moved(self, *keys: str) -> tuple[float, float, tuple[Item, str] | None]:
-        """Tell what numbers move.
+        """Tell what the numbers of questions move: a share of the prices as a rule, and of the row that they move most.
 
-        Parameters
-        ----------
-        *keys : str
-            Of their questions.
-
-        Returns
-        -------
-        float, float, (Item, str) or None
-            Share of the prices either way as a rule and in the row that they move most, and that row.
+        The row comes third, None where they move nothing.
         """
         square = np.zeros((len(self.rows), len(ORDERS)))
         for name in (name for key in keys for name in (key, *self.questions[key].settles)):
@@ -146,22 +126,7 @@ def _within(sd: float) -> float:
 
 
 def firmness(shop: Shop, items: Mapping[str, Item], *, doubt: float | None = None) -> Firmness:
-    """Work out how firm the list of a shop is.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's.
-    items : mapping of Item
-        By key; those that it does not sell are left out.
-    doubt : float, optional
-        As in `Firmness`.
-
-    Raises
-    ------
-    BadInput
-        Nothing is sold.
-    """
+    """Work out how firm the list of a shop is, by what it sells of the items; nothing sold is refused."""
     sold = tuple(item for key, item in items.items() if is_sold(shop.visited, key))
     if not sold:
         raise BadInput("first visit", [Problem("what is sold", "nothing", "one item at least", "Tick one.")])

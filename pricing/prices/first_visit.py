@@ -27,21 +27,6 @@ from pricing.shop.rates import DIVISORS, Assumption
 from pricing.shop.shop import Shop
 from pricing.shop.visit import NOT_KNOWN
 
-_COLUMNS = (
-    "question",
-    "asks",
-    "with",
-    "unit",
-    "most",
-    "low",
-    "high",
-    "doubt",
-    "settles",
-    "source",
-    "where",
-    "read_on",
-    "note",
-)
 _SOURCE = "first_visit"
 _PER_SD = sqrt(7)
 """Half the width of an even beta-PERT over its standard deviation."""
@@ -93,13 +78,7 @@ class VisitQuestion:
         return self.of_book or bool(self.settles)
 
     def points(self, shop: Shop) -> ThreePoints:
-        """Describe how far another shop may lie from what stands in this one. [unit]
-
-        Parameters
-        ----------
-        shop : Shop
-            The owner's.
-        """
+        """Describe how far another shop may lie from what stands in this one. [unit]"""
         if self.of_book:
             return shop.uncertain[self.key]
         value = self.value(shop)
@@ -107,33 +86,17 @@ class VisitQuestion:
         return SimpleNamespace(low=self.low * value, likely=value, high=high, shape="pert")
 
     def value(self, shop: Shop) -> float:
-        """Work out what stands in the shop. [unit]
-
-        Parameters
-        ----------
-        shop : Shop
-            The owner's.
-        """
-        return shop.uncertain[self.key].mean if self.of_book else _VALUES[self.key.split(".")[0]](shop, self.key)
+        """Work out what stands in the shop. [unit]"""
+        return shop.uncertain[self.key].mean if self.of_book else _FACTS[self.key.split(".")[0]][0](shop, self.key)
 
     def put(self, shop: Shop, value: float, *, doubt: float | None = None) -> dict[str, Any]:
-        """Describe the tables of the shop with an answer in them.
-
-        Parameters
-        ----------
-        shop : Shop
-            The owner's.
-        value : float
-            The answer. [unit]
-        doubt : float, optional
-            Another doubt than that of such answers.
-        """
+        """Describe the tables of the shop with an answer in them [unit], as sure as such answers are or otherwise."""
         doubt = self.doubt if doubt is None else doubt
         book = {**shop.rates, **shop.assumptions}
         if self.of_book:
             row = shop.uncertain[self.key]
             return _put_points(shop, with_spread(row, *_joined(row.mean, _spread(row), value, doubt), value))
-        tables = _PUTS[self.key.split(".")[0]](shop, self.key, value)
+        tables = _FACTS[self.key.split(".")[0]][1](shop, self.key, value)
         for row in (book[key] for key in self.settles if key in book):
             spread = hypot(0.0 if self.known(shop) else strata_spread(self.points(shop)), _spread(row))
             mean, sd = _joined(self.value(shop) * row.mean, spread, value, doubt)
@@ -152,10 +115,7 @@ class VisitQuestion:
 def questions(shop: Shop) -> dict[str, VisitQuestion]:
     """Collect every question that can be asked of a shop, by key, in the order of its files.
 
-    Parameters
-    ----------
-    shop : Shop
-        The owner's. What was fitted to its own log is not asked; nor are helpers of an owner alone.
+    What was fitted to its own log is not asked; nor are helpers of an owner alone.
     """
     table = _table()
     usual = float(table["*"]["doubt"])
@@ -200,7 +160,7 @@ _MAY_BE_NONE = frozenset({"owner.draw_per_y", "owner.on_cost", "helper.share", "
 
 @cache
 def _table() -> Mapping[str, Mapping[str, str]]:
-    return {row["question"]: row for row in read_table(data_folder() / "first_visit.csv", _COLUMNS)}
+    return {row["question"]: row for row in read_table(data_folder() / "first_visit.csv")}
 
 
 def with_spread(row: Assumption, mean: float, sd: float, likely: float | None = None) -> Assumption:
@@ -315,27 +275,18 @@ def _powder_price(shop: Shop, _key: str) -> float:
 
 def _to_powder_price(shop: Shop, key: str, value: float) -> dict[str, Any]:
     scale = value / _powder_price(shop, key)
-    return {
-        "powders": {
-            name: powder.model_copy(update={"price_per_kg": scale * powder.price_per_kg})
-            for name, powder in shop.powders.items()
-        }
+    scaled = {
+        name: one.model_copy(update={"price_per_kg": scale * one.price_per_kg}) for name, one in shop.powders.items()
     }
+    return {"powders": scaled}
 
 
-_VALUES = {
-    "owner": _of_record,
-    "helper": _of_record,
-    "tariffs": _of_record,
-    "fixed": _bills,
-    "machines": _price_of,
-    "powders": _powder_price,
+_FACTS = {
+    "owner": (_of_record, _to_record),
+    "helper": (_of_record, _to_record),
+    "tariffs": (_of_record, _to_record),
+    "fixed": (_bills, _to_bills),
+    "machines": (_price_of, _to_price),
+    "powders": (_powder_price, _to_powder_price),
 }
-_PUTS = {
-    "owner": _to_record,
-    "helper": _to_record,
-    "tariffs": _to_record,
-    "fixed": _to_bills,
-    "machines": _to_price,
-    "powders": _to_powder_price,
-}
+"""Facts of the shop by the table of their key: how one is read, and how it is put."""

@@ -14,11 +14,10 @@ from dataclasses import replace
 from typing import Literal, NamedTuple, TypeAlias
 
 from pricing.basis.checks import positive
-from pricing.basis.errors import BadInput
+from pricing.basis.errors import BadInput, Problem
 from pricing.basis.money import capital_recovery, payback_y, present_value
 from pricing.costing.capacity import WantedWork, Week, plan_week
 from pricing.costing.sheet import cost
-from pricing.prices.paid_hours import with_helpers
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.week import Offer, week_hours, work_of_sheet
 from pricing.shop.machines import Considered
@@ -26,6 +25,37 @@ from pricing.shop.shop import Shop
 
 ChoiceWay: TypeAlias = Literal["hire", "buy", "drop"]
 _MOST_HELPERS = 9
+
+
+def with_helpers(shop: Shop, count: int) -> Shop:
+    """Return the shop with no helper, or with several of the kind it has; hour rates move with them.
+
+    Raises
+    ------
+    BadInput
+        The shop has no helper to take as a pattern, or the count is not from 0 to 9.
+    """
+    if not 0 <= count <= _MOST_HELPERS or (count and shop.helper is None):
+        accepts = f"a whole number from 0 to {_MOST_HELPERS}" if shop.helper else "0: shop.toml has no table [helper]"
+        raise BadInput("helpers", [Problem("helpers", count, accepts)])
+    if not count or shop.helper is None:
+        return replace(shop, helper=None)
+    return replace(shop, helper=shop.helper.model_copy(update={"heads": count}))
+
+
+class Unused(NamedTuple):
+    """Hours of a resource that are paid for in a week and that nobody books. [h/week, money/week]"""
+
+    name: str
+    hours: float
+    money: float
+
+
+def unused_hours(shop: Shop, week: Week) -> tuple[Unused, ...]:
+    """Collect practical hours less those used by the best week, with what they cost by the shop's hour rates."""
+    rates = shop.hour_rates
+    left = ((row.name, max(0.0, row.hours - row.used)) for row in week.resources)
+    return tuple(Unused(name, hours, hours * rates[name]) for name, hours in left)
 
 
 class Year(NamedTuple):
@@ -76,14 +106,7 @@ class YearChoices(NamedTuple):
 def year_choices(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> YearChoices:
     """Hold the year with and without everything that may be hired, bought or dropped.
 
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
-    offers : sequence of Offer
-        Of its week, at today's prices.
-    times : float
-        So many times the week.
+    ``offers`` are those of its week at today's prices; the year is one of so many ``times`` that week.
 
     Raises
     ------
@@ -93,7 +116,8 @@ def year_choices(shop: Shop, offers: Sequence[Offer], times: float = 1.0) -> Yea
     positive("hire, buy, drop", times=times)
     week = _best(shop, offers, times, week_hours(shop))
     today = _year(shop, week)
-    found = [*_hire(shop, offers, times, today), *_buy(shop, offers, times, today), *_drop(shop, offers, week)]
+    bought = [_bought(shop, one, offers, times, today) for one in shop.to_buy]
+    found = [*_hire(shop, offers, times, today), *bought, *_drop(shop, offers, week)]
     order: tuple[ChoiceWay, ...] = ("hire", "buy", "drop")
     return YearChoices(today, tuple(sorted(found, key=lambda one: (order.index(one.way), -one.more))))
 
@@ -123,10 +147,6 @@ def _hire(shop: Shop, offers: Sequence[Offer], times: float, today: Year) -> lis
             what = ("without a helper" if count == 0 else "one helper fewer") if count < heads else "one helper more"
             found.append(YearChoice("hire", what, year, year.left - today.left))
     return found
-
-
-def _buy(shop: Shop, offers: Sequence[Offer], times: float, today: Year) -> list[YearChoice]:
-    return [_bought(shop, one, offers, times, today) for one in shop.to_buy]
 
 
 def _bought(shop: Shop, one: Considered, offers: Sequence[Offer], times: float, today: Year) -> YearChoice:

@@ -10,7 +10,7 @@ from pricing.basis.arrays import Array
 from pricing.basis.errors import BadInput, Problem
 from pricing.costing.lines import MONEY
 from pricing.parts.items import Item
-from pricing.prices.margins import margin_of
+from pricing.prices.marks import margin_of
 from pricing.prices.price_rule import Tariff
 from pricing.shop.own_prices import OwnPrice
 
@@ -73,13 +73,7 @@ class ListRow:
         return sum((self.costs[kind] for kind in MONEY), np.zeros(len(self.counts)))
 
     def cost(self, count: int) -> float:
-        """Work out the full cost of so many units. [money]
-
-        Raises
-        ------
-        BadInput
-            It was not worked out for that number.
-        """
+        """Work out the full cost of so many units; numbers that the list was not made for are refused. [money]"""
         at = np.flatnonzero(self.counts == count)
         if not at.size:
             raise BadInput("price list", [Problem("quantity", count, "one that the list was made for")])
@@ -88,12 +82,7 @@ class ListRow:
     def margins(self, policy_tax: float, tariff: Tariff | None = None) -> Array:
         """Work out the share of the price that is left, for each number of units, before any minimum charge.
 
-        Parameters
-        ----------
-        policy_tax : float
-            Price as printed over price without tax.
-        tariff : Tariff, optional
-            Another than the one printed.
+        ``policy_tax`` is the price as printed over that without tax; ``tariff`` another than the one printed.
         """
         tariff = tariff or self.tariff
         if tariff is None:
@@ -101,15 +90,7 @@ class ListRow:
         return np.asarray(margin_of(np.asarray(tariff.total(self.counts)) / policy_tax, self.total))
 
     def under_from(self, margin_share: float, policy_tax: float) -> int | None:
-        """Work out the least number of units at which the printed price leaves less than a margin; None if none does.
-
-        Parameters
-        ----------
-        margin_share : float
-            0 for break-even.
-        policy_tax : float
-            As in `margins`.
-        """
+        """Work out from how many units the printed price leaves less than a margin; None if from none."""
         if self.tariff is None:
             return None
         under = np.flatnonzero(self.margins(policy_tax) < margin_share - 1e-9)

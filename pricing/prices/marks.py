@@ -1,14 +1,55 @@
-"""What a cost sheet says about a price: its four marks, the deposit, what an hour brings."""
+"""What a cost says about a price: margin and markup, its four marks, the deposit, what an hour brings.
 
+A margin is a share of the price, a markup a share of the cost; they are never mixed up.
+"""
+
+from collections.abc import Mapping
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
-from pricing.basis.checks import Floats
-from pricing.costing.sheet import CostSheet
+from pricing.basis.checks import Floats, is_symbol
+from pricing.basis.errors import BadInput, Problem
+from pricing.costing.sheet import CostSheet, cost
 from pricing.costing.walk import LEFTOVER, REDO, RESPRAY, WARRANTY
-from pricing.prices.margins import price_at_margin
-from pricing.prices.price_rule import round_up
+from pricing.parts.items import Item
+from pricing.parts.job import job_of_item
+from pricing.prices.price_rule import as_printed, round_each, round_up
+from pricing.shop.shop import Shop
+from pricing.steps.hang import TEST_PANEL
+
+
+def price_at_margin(cost: Floats, margin_share: Floats) -> Floats:
+    """Work out the price of which a share, 0 to below 1, is left over when the cost is paid; any other is refused.
+
+    >>> round(price_at_margin(140.0, 0.40), 2)
+    233.33
+    """
+    _share(margin_share)
+    return cost / (1.0 - margin_share)
+
+
+def margin_of(price: Floats, cost: Floats) -> Floats:
+    """Work out the share of a price that is left over; minus infinity at a price of 0.
+
+    >>> margin_of(100.0, 60.0), round(margin_of(140.0, 100.0), 4)
+    (0.4, 0.2857)
+    """
+    if isinstance(price, (int, float)):
+        return (price - cost) / price if price else -inf
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(np.asarray(price) > 0, (price - cost) / np.asarray(price), -inf)
+
+
+def _share(share: Floats) -> None:
+    if is_symbol(share):
+        return
+    values = np.asarray(share)
+    if not bool(np.all((values >= 0) & (values < 1))):
+        worst = float(values[~((values >= 0) & (values < 1))].flat[0])
+        mend = f"Write {worst:g} % as {worst / 100:g}." if worst >= 1 else ""
+        raise BadInput("price", [Problem("margin_share", worst, "from 0 to below 1", mend)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,20 +75,7 @@ class Marks:
 
 
 def marks_of(sheet: CostSheet, *, margin_share: float | None = None) -> Marks:
-    """Return the four marks of a job's price.
-
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of the job.
-    margin_share : float, optional
-        Another margin than the shop's.
-
-    Raises
-    ------
-    BadInput
-        The margin is not from 0 to below 1.
-    """
+    """Return the four marks of a job's price, at the shop's margin or another from 0 to below 1."""
     policy = sheet.shop.policy
     margin = policy.target_margin if margin_share is None else margin_share
     total = sheet.total
@@ -92,18 +120,26 @@ _LATE = ("cool", "inspect", "unmask", "reassemble", "pack", "hand_over")
 
 
 def worth_per_hour(price: Floats, sheet: CostSheet, resource: str) -> Floats:
-    """Price less cash, per hour of a resource the job takes. [money/h]
-
-    Parameters
-    ----------
-    price : float or array
-        [money]
-    sheet : CostSheet
-        Of the job.
-    resource : str
-        ``owner``, ``helper`` or a machine's name.
-    """
+    """Price less cash, per hour of a resource the job takes: ``owner``, ``helper`` or a machine's name. [money/h]"""
     hours = sheet.hours_of(resource)
     with np.errstate(divide="ignore", invalid="ignore"):
         worth = np.where(np.asarray(hours) > 0, (price - sheet.cash) / np.asarray(hours), np.nan)
     return float(worth) if worth.ndim == 0 else worth
+
+
+def panel_of(sheet: CostSheet) -> float:
+    """Work out the price of the test panel in a sheet, as printed: cost and margin, 0 where it has none. [money]"""
+    spent = sum(float(line.total) for line in sheet.lines if line.step == TEST_PANEL.key)
+    policy = sheet.shop.policy
+    return float(round_each(price_at_margin(spent, policy.target_margin) * as_printed(policy), policy))
+
+
+def panel_price(shop: Shop, items: Mapping[str, Item]) -> float | None:
+    """Work out the price of a test panel for a new pair of colours, as printed: the same whatever the part. [money]
+
+    None where the shop lists no two-tone finish.
+    """
+    for item in items.values():
+        if shop.finish(item.two_tone).line != "none":
+            return panel_of(cost(shop, job_of_item(item).model_copy(update={"new_pair": True})))
+    return None

@@ -27,13 +27,7 @@ class NextTrial(NamedTuple):
 
 
 def best_for_all(left: Array) -> int:
-    """Find the multiple that brings the largest share of what could be had, in the mean over the curves.
-
-    Parameters
-    ----------
-    left : (k, m) array
-        What a week leaves by curve and multiple. [money/week]
-    """
+    """Find the multiple that brings the largest share of what could be had, in the mean over the curves (k, m)."""
     return int(np.argmax(_shares_of_best(left).mean(axis=0)))
 
 
@@ -42,18 +36,8 @@ def next_trial(
 ) -> NextTrial | None:
     """Work out which two prices to try next, and whether it is worth it.
 
-    Parameters
-    ----------
-    left : (k, m) array
-        What a week leaves by curve and multiple. [money/week]
-    won : (k, m) array
-        Share of the enquiries that is won.
-    grid : (m,) array
-        Multiples of the list.
-    ends : (float, float)
-        Range of what is advised.
-    come_per_week : float
-        Enquiries. [1/week]
+    By what a week leaves [money/week] and the share of the enquiries that is won, both by curve and multiple (k, m);
+    the multiples (m,), the ends of the range that is advised, and how many enquiries come.
     """
     low, high = (int(np.argmin(np.abs(grid - end))) for end in ends)
     if grid[high] / grid[low] < 1 + fact("advise.least_step"):

@@ -55,13 +55,7 @@ class QuoteLine:
 
 
 def merged(lots: Sequence[Lot]) -> list[Lot]:
-    """Collect lots of the same part as one kind, however they were written down.
-
-    Parameters
-    ----------
-    lots : sequence of Lot
-        Of one job.
-    """
+    """Collect lots of the same part as one kind, however they were written down."""
     found: list[Lot] = []
     for lot in lots:
         for at, other in enumerate(found):
@@ -76,18 +70,7 @@ def merged(lots: Sequence[Lot]) -> list[Lot]:
 def line_of_lot(shop: Shop, job: Job, lot: Lot, finish: str, powders: Sequence[Powder], book: Book | None) -> QuoteLine:
     """Charge one kind of part: a row of the list by the list, any other by a tariff laid in the same way.
 
-    Parameters
-    ----------
-    shop, job : Shop, Job
-        Whose, and what; a job alone in its oven loads is on no list.
-    lot : Lot
-        So many of one part.
-    finish : str
-        Key of the finish.
-    powders : sequence of Powder
-        In the order of its colours.
-    book : mapping, optional
-        Other numbers than the shop's means.
+    A job alone in its oven loads is on no list; powders stand in the order of the finish's colours.
     """
     by_list = None if job.alone else _by_list(shop, job, lot, finish, powders, book)
     if by_list is not None:

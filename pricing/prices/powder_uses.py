@@ -29,25 +29,7 @@ class Colour(NamedTuple):
 
 
 def expected_uses(shop: Shop, wanted: Sequence[Wanted]) -> dict[str, Uses]:
-    """Add up what the week takes of each powder over the owner's weeks of a year.
-
-    Parameters
-    ----------
-    shop : Shop
-        For its costs and its weeks.
-    wanted : sequence of Wanted
-        From `pricing.prices.week.read_week`.
-
-    Returns
-    -------
-    dict of Uses
-        By powder; those that nothing of the week asks for are left out.
-
-    Raises
-    ------
-    BadInput
-        A line of the week cannot be costed.
-    """
+    """Add up what the week takes of each powder over the owner's weeks of a year; others are left out."""
     times: dict[str, float] = {}
     taken: dict[str, float] = {}
     for line in wanted:
@@ -67,11 +49,7 @@ def expected_uses(shop: Shop, wanted: Sequence[Wanted]) -> dict[str, Uses]:
 def colours(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Colour, ...]:
     """Collect every powder with its uses and the three ways to buy it, for one use of the usual size.
 
-    Parameters
-    ----------
-    shop, wanted
-        As in `expected_uses`. A colour that the week does not ask for keeps the uses of its own row, and is shown
-        for the least that feeds the gun.
+    A colour that the week does not ask for keeps the uses of its own row, and is shown for the least the gun takes.
     """
     found, hopper = expected_uses(shop, wanted), float(shop.book["powder.hopper"])
     out = []
@@ -83,13 +61,7 @@ def colours(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Colour, ...]:
 
 
 def with_uses(shop: Shop, wanted: Sequence[Wanted]) -> Shop:
-    """Return the shop with the uses of its week in its powders; nothing is written.
-
-    Parameters
-    ----------
-    shop, wanted
-        As in `expected_uses`.
-    """
+    """Return the shop with the uses of its week in its powders; nothing is written."""
     found = expected_uses(shop, wanted)
     powders = {
         name: powder.model_copy(update={"uses": round(found[name].per_y, 1), "each_kg": round(found[name].each_kg, 3)})

@@ -9,7 +9,7 @@ Why      a row holds for every colour of its class, so it is laid on the dearest
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -19,11 +19,11 @@ from pricing.costing.lines import MONEY
 from pricing.parts.items import Item
 from pricing.prices.colours import BASE, classes
 from pricing.prices.list_row import ListRow
-from pricing.prices.margins import margin_of
+from pricing.prices.marks import margin_of
 from pricing.prices.price_rule import OrderLine, Price, Tariff, order_price
 from pricing.prices.row_costs import CLEAR, base_colours, costs_of, fit_of, groups, why_refused, with_adder
 from pricing.prices.tariff_fit import adders, counts_of, tariffs
-from pricing.shop.own_prices import COLUMNS
+from pricing.shop.own_prices import COLUMNS, OwnPrice, PriceKey, save_own_prices
 from pricing.shop.shop import Book, Shop
 
 if TYPE_CHECKING:
@@ -55,13 +55,7 @@ class PriceList:
     book: Book | None = None
 
     def row(self, item: str, column: str = "single") -> ListRow:
-        """Return a row.
-
-        Raises
-        ------
-        BadInput
-            There is no such item or column.
-        """
+        """Return a row; an item or column that is not there is refused."""
         for row in self.rows:
             if (row.item.key, row.column) == (item, column):
                 return row
@@ -182,17 +176,7 @@ def price_list(
 
 
 def list_row(shop: Shop, item: Item, column: str = "single", *, book: Book | None = None) -> ListRow:
-    """Return one row of the list.
-
-    Parameters
-    ----------
-    shop, book
-        As in `price_list`.
-    item : Item
-        The row.
-    column : {'single', 'two_tone'}
-        In which of its two finishes.
-    """
+    """Return one row of the list: an item in its ``single`` or ``two_tone`` finish."""
     if book is None:
         return _kept_row(Same(shop), Same(item), column)
     return _rows(shop, (item,), column, (), book)[0]
@@ -204,24 +188,7 @@ def _kept_row(shop: Same[Shop], item: Same[Item], column: str) -> ListRow:
 
 
 def list_price(shop: Shop, item: Item, units: int = 1, *, column: str = "single") -> Price:
-    """Return what an order of one row costs by the list.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
-    item : Item
-        A row of its list.
-    units : int
-        How many are ordered.
-    column : {'single', 'two_tone'}
-        In which of its two finishes.
-
-    Raises
-    ------
-    BadInput
-        No price may be given for it.
-    """
+    """Return what an order of so many units of one row costs by the list; what may not be priced is refused."""
     row = list_row(shop, item, column)
     if row.tariff is None:
         raise BadInput(item.title, [Problem("the price", "none", "an item that may be quoted", row.refused)])
@@ -229,15 +196,7 @@ def list_price(shop: Shop, item: Item, units: int = 1, *, column: str = "single"
 
 
 def adder_of(shop: Shop, item: Item, name: str, *, book: Book | None = None) -> Tariff | None:
-    """Return what a colour of another class, or a clear coat, adds to an item; None where it may not be quoted.
-
-    Parameters
-    ----------
-    shop, item, book
-        As in `list_row`.
-    name : str
-        `CLEAR`, or a class of colours.
-    """
+    """Return what a colour of another class, or a clear coat, adds to an item; None where it may not be quoted."""
     if book is None:
         return _kept_adder(Same(shop), Same(item), name)
     return _adders(shop, {item.key: item}, name, book).get(item.key)
@@ -296,3 +255,41 @@ def _adders_in(
         for item, adder, why in zip(members, adders(base, more, shop.policy), refused, strict=True):
             found[item.key] = None if why else adder
     return found
+
+
+class Fallen(NamedTuple):
+    """A row that would fall when numbers change: what it asks now and would ask. [money, as printed]"""
+
+    place: PriceKey
+    title: str
+    was: Tariff
+    now: Tariff
+
+    @property
+    def by(self) -> float:
+        """Share by which the first, or each further, falls: the larger of the two."""
+        return max(1 - self.now.first / self.was.first, 1 - self.now.each / self.was.each)
+
+
+def fallen(before: Shop, after: Shop, items: Mapping[str, Item]) -> tuple[Fallen, ...]:
+    """Collect the rows whose worked-out price falls from one shop to the other; prices of the owner's own never do."""
+    found = []
+    for one, other in zip(price_list(before, items).rows, price_list(after, items).rows, strict=True):
+        was, now = one.tariff, other.tariff
+        own = one.own is not None and one.own.priced
+        if own or was is None or now is None or (now.first >= was.first and now.each >= was.each):
+            continue
+        found.append(Fallen((one.item.key, one.column), f"{one.item.title}, {one.column.replace('_', '-')}", was, now))
+    return tuple(found)
+
+
+def hold(shop: Shop, rows: Sequence[Fallen]) -> None:
+    """Let rows keep today's prices as the owner's own until the owner decides; what a job costs less is margin."""
+    if not rows or shop.folder is None:
+        return
+    prices = dict(shop.own_prices)
+    for row in rows:
+        own = prices.get(row.place)
+        flags = (own.locked, own.hidden) if own else (False, False)
+        prices[row.place] = OwnPrice(row.was.first, row.was.each, row.was.beyond, *flags)
+    save_own_prices(shop.folder, prices, shop.tongue)

@@ -20,28 +20,12 @@ from pricing.shop.policy import Policy, PricePoint
 
 
 def round_up(price: Floats, policy: Policy) -> Floats:
-    """Round up to the shop's price points.
-
-    Parameters
-    ----------
-    price : float or array
-        [money]
-    policy : Policy
-        Its price points: up to which price which step; above the last the last step holds.
-    """
+    """Round up to the shop's price points: up to which price which step; above the last the last step holds. [money]"""
     return _up(price, policy.price_points)
 
 
 def round_each(price: Floats, policy: Policy) -> Floats:
-    """Round the price of each further one up to the finer steps it has.
-
-    Parameters
-    ----------
-    price : float or array
-        [money]
-    policy : Policy
-        Its points for each further one.
-    """
+    """Round the price of each further one up to the finer steps it has. [money]"""
     return _up(price, policy.each_points)
 
 
@@ -95,13 +79,8 @@ class Tariff:
 
     def plus(self, adder: "Tariff", times: float = 1.0) -> "Tariff":
         """Return the tariff with an adder on it."""
-        first, each, beyond = (
-            one + times * more
-            for one, more in zip(
-                (self.first, self.each, self.beyond), (adder.first, adder.each, adder.beyond), strict=True
-            )
-        )
-        return Tariff(first, each, beyond, self.up_to)
+        first, each = self.first + times * adder.first, self.each + times * adder.each
+        return Tariff(first, each, self.beyond + times * adder.beyond, self.up_to)
 
     def over(self, plain: "Tariff") -> "Tariff":
         """Return what it asks more than another one: the extra of a second colour, as it is printed."""
@@ -157,15 +136,7 @@ class Price:
         return float(self.printed / (self.printed - self.apart)) if self.apart else 1.0
 
     def asked(self, net: float, policy: Policy, currency: str) -> "Price":
-        """Return the price that the owner asks in place of what the list comes to; this one where both are the same.
-
-        Parameters
-        ----------
-        net : float
-            Asked, without sales tax. [money]
-        policy, currency
-            As in `order_price`.
-        """
+        """Return the price that the owner asks, told without tax, in place of the list's; this one where both agree."""
         digits = minor_digits(currency)
         if round(net, digits) == round(float(self.net), digits):
             return self
@@ -221,17 +192,7 @@ def order_price(
 
 
 def times_listed(net: float, times: float, policy: Policy) -> float:
-    """Work out so many times a price of the list, without tax, on a price point. [money]
-
-    Parameters
-    ----------
-    net : float
-        By the list, without tax. [money]
-    times : float
-        So many times.
-    policy : Policy
-        Its price points.
-    """
+    """Work out so many times a price of the list, without tax, on a price point. [money]"""
     taxed = as_printed(policy)
     return float(round_up(net * times * taxed, policy)) / taxed
 

@@ -17,6 +17,7 @@ from pricing.costing.learning import learned
 from pricing.parts.job import MOST_PIECES, Job
 from pricing.prices.break_even import MOST_WHOLE, BreakEven, WholeBreakEven, whole_break_even
 from pricing.prices.break_even import solved_break_even as solve
+from pricing.prices.compare import two_tone_finishes
 from pricing.prices.quote import Quote, price_times, quote
 from pricing.shop.shop import Shop
 
@@ -121,10 +122,6 @@ def _can_be_counted(what: str, low: float, high: float, most: int) -> None:
         raise BadInput("break-even", [Problem(what, f"{low:g} to {high:g}", accepts, "Narrow the range.")])
 
 
-def _with(model: JobCost, numbers: Mapping[str, Floats]) -> Floats:
-    return model({**model.shop.book, **numbers})
-
-
 def _by_price(model: JobCost, _price: float) -> Callable[[Array], Floats]:
     total = float(model(model.shop.book))
     return lambda price: price - total
@@ -132,18 +129,14 @@ def _by_price(model: JobCost, _price: float) -> Callable[[Array], Floats]:
 
 def _by_key(keys: Callable[[JobCost], list[str]], model: JobCost, price: float) -> Callable[[Array], Floats]:
     names = keys(model)
-    return lambda value: price - _with(model, dict.fromkeys(names, value))
+    return lambda value: price - model({**model.shop.book, **dict.fromkeys(names, value)})
 
 
 def _by_line(model: JobCost, price: float) -> Callable[[Array], Floats]:
-    _needs_line(model)
-    return lambda line_m: price - model.with_line(line_m)(model.shop.book)
-
-
-def _needs_line(model: JobCost) -> None:
     if model.finish.line == "none":
         given = f"{model.finish.title}: no line"
         raise BadInput(model.title, [Problem("finish", given, "a finish with a line between two colours")])
+    return lambda line_m: price - model.with_line(line_m)(model.shop.book)
 
 
 def _wipe_keys(model: JobCost) -> list[str]:
@@ -186,13 +179,9 @@ def _batch(found: Quote, share: float, reach: tuple[int, int], slope: float) -> 
     costs = {count: total(count) for count in counts}
     times = [count / job.lots[0].quantity if single else float(count) for count in counts]
     prices = dict(zip(counts, [share * price for price in price_times(found, times)], strict=True))
-    return whole_break_even(
-        lambda n: prices[n] - costs[n],
-        lambda n: costs[n] / n,
-        "batch size" if single else "number of such jobs",
-        least=reach[0],
-        most=reach[1],
-    )
+    what = "batch size" if single else "number of such jobs"
+    least, most = reach
+    return whole_break_even(lambda n: prices[n] - costs[n], lambda n: costs[n] / n, what, least=least, most=most)
 
 
 def _jobs(shop: Shop, model: JobCost, price: float, reach: tuple[int, int]) -> WholeBreakEven:
@@ -213,13 +202,54 @@ def fixed_per_month(shop: Shop) -> float:
     """Work out what a month costs whether or not a job comes: bills, owner's draw with dues, wages, machines.
 
     Wages are those of the hours that the helper is paid, booked or not. [money/month].
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
     """
     draw = shop.owner.draw_per_y * (1 + shop.owner.on_cost)
     machines = sum(machine.yearly_cost(shop.policy.interest) for machine in shop.machines.all())
     wages = shop.helper.wages_per_y if shop.helper else 0.0
     return (draw + wages + shop.overhead_per_y + machines) / 12
+
+
+def wiped_or_masked(shop: Shop, job: Job, *, over: str) -> BreakEven:
+    """Say from how many metres of line, or from what wiping time, masking is cheaper than wiping.
+
+    ``over`` is ``line``, metres of line of the job, or ``wipe``, minutes a metre takes. The answer "pays" where wiping
+    is cheaper; `say_wiped` puts it into words.
+
+    Raises
+    ------
+    BadInput
+        The shop lacks one of the two finishes, or ``over`` is neither.
+    """
+    ways = {shop.finishes[key].line: key for key in reversed(two_tone_finishes(shop))}
+    bad = [
+        Problem("finishes", f"no {way} line", "a wiped and a masked finish")
+        for way in ("wiped", "masked")
+        if way not in ways
+    ]
+    if over not in {"line", "wipe"}:
+        bad.append(Problem("over", over, "line or wipe"))
+    if bad:
+        raise BadInput("two-tone", bad)
+    wiped, masked = (JobCost.of(shop, job, finish=ways[way]) for way in ("wiped", "masked"))
+    if over == "line":
+        high = max(6 * float(wiped.work.line_m), 10.0)
+        return solve(
+            lambda line_m: masked.with_line(line_m)(shop.book) - wiped.with_line(line_m)(shop.book),
+            "line",
+            unit="m",
+            low=0.0,
+            high=high,
+        )
+    gain = _by_key(_wipe_keys, wiped, float(masked(shop.book)))
+    return solve(gain, "wiping time", unit="min/m", low=0.0, high=40.0)
+
+
+def say_wiped(found: BreakEven, measure: Callable[[float], str]) -> str:
+    """Say in words where wiping and where masking is cheaper; ``measure`` writes a value with its unit."""
+    span = f"from {measure(found.low)} to {measure(found.high)}"
+    if not found.turns:
+        way = "Wiping" if found.pays_at_low else "Masking"
+        return f"{way} is cheaper at every {found.what} {span}."
+    told = [f"{'masking below' if turn.pays_above else 'wiping up to'} {measure(turn.value)}" for turn in found.turns]
+    after = "wiping" if found.turns[-1].pays_above else "masking"
+    return f"By {found.what}, cheaper is {', '.join(told)}, {after} beyond."

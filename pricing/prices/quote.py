@@ -15,10 +15,8 @@ from pricing.basis.errors import BadInput, Problem
 from pricing.costing.sheet import CostSheet, cost
 from pricing.parts.job import Job
 from pricing.prices.colours import plain_finish
-from pricing.prices.margins import margin_of
-from pricing.prices.marks import Marks, deposit, marks_of
+from pricing.prices.marks import Marks, deposit, margin_of, marks_of, panel_of
 from pricing.prices.order_lines import QuoteLine, line_of_lot, merged
-from pricing.prices.panel import panel_of
 from pricing.prices.price_rule import OrderLine, Price, order_price, times_listed
 from pricing.shop.shop import Book, Shop
 
@@ -85,13 +83,7 @@ class Quote:
         return float(self.sheet.total)
 
     def must_price(self) -> Price:
-        """Return the price.
-
-        Raises
-        ------
-        BadInput
-            The job is refused.
-        """
+        """Return the price; a job without one is refused."""
         if self.price is None:
             accepts = "one that may be priced"
             reasons = [Problem("the job", "not to be quoted", accepts, reason) for reason in self.refused]
@@ -100,13 +92,7 @@ class Quote:
 
     @property
     def net(self) -> float:
-        """Price without tax. [money]
-
-        Raises
-        ------
-        BadInput
-            The job is refused.
-        """
+        """Price without tax; a job without one is refused. [money]"""
         return float(self.must_price().net)
 
     @cached_property
@@ -125,30 +111,13 @@ class Quote:
         return low.at_times(times), high.at_times(times)
 
     def asking(self, net: float) -> "Quote":
-        """Return the same quote at the price that the owner asks, whatever the list comes to.
-
-        Parameters
-        ----------
-        net : float
-            Without tax. [money]
-
-        Raises
-        ------
-        BadInput
-            The job is refused.
-        """
+        """Return the same quote at the price without tax that the owner asks, whatever the list comes to. [money]"""
         price = self.must_price()
         asked = price.asked(net, self.shop.policy, self.shop.currency)
         return self if asked is price else replace(self, price=asked)
 
     def at_times(self, times: float) -> "Quote":
-        """Return the same quote at so many times its price, on a price point; itself where refused.
-
-        Parameters
-        ----------
-        times : float
-            So many times; 1 leaves it as it is.
-        """
+        """Return the same quote at so many times its price, on a price point; itself where refused."""
         if times == 1 or self.price is None:
             return self
         return self.asking(times_listed(self.net, times, self.shop.policy))
@@ -200,13 +169,7 @@ class Quote:
         return self.net - self.plain.net
 
     def risk(self, *, seed: int = SEED, draws: int = DRAWS) -> "Risk":
-        """Draw what the job may cost.
-
-        Parameters
-        ----------
-        seed, draws : int
-            Of the draws.
-        """
+        """Draw what the job may cost."""
         from pricing.costing.job_cost import JobCost, known_of
         from pricing.costing.risk import plan_risk
 
@@ -313,20 +276,7 @@ def quote(
 
 
 def price_times(found: Quote, times: Sequence[float]) -> list[float]:
-    """Work out the prices without tax when another number of the same is ordered, by the same tariffs. [money]
-
-    Parameters
-    ----------
-    found : Quote
-        Of the job; not refused.
-    times : sequence of float
-        How many times what was quoted.
-
-    Raises
-    ------
-    BadInput
-        The job is refused.
-    """
+    """Work out the prices without tax of so many times what was quoted, by the same tariffs. [money]"""
     panel, policy = found.must_price().panel, found.shop.policy
     prices = []
     for by in times:

@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from pricing.basis.checks import Floats
-from pricing.basis.errors import BadInput, Problem, not_known
+from pricing.basis.errors import Problem, gathered, not_known
 from pricing.basis.facts import fact
 from pricing.costing.sheet import CostSheet, cost
 from pricing.costing.strata import is_certain, one_sd
@@ -75,16 +75,7 @@ class Evidence(NamedTuple):
 
 
 def evidence(shop: Shop, items: Mapping[str, Item], jobs: Sequence[Remembered]) -> Evidence:
-    """Let remembered jobs speak.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's.
-    items : mapping of Item
-        By key.
-    jobs : sequence of Remembered
-        Three to ten.
+    """Let three to ten remembered jobs speak.
 
     Raises
     ------
@@ -126,19 +117,14 @@ def evidence(shop: Shop, items: Mapping[str, Item], jobs: Sequence[Remembered]) 
 
 
 def _check(items: Mapping[str, Item], jobs: Sequence[Remembered]) -> None:
-    bad = []
-    if not FEWEST <= len(jobs) <= MOST:
-        bad.append(Problem("jobs", len(jobs), f"{FEWEST} to {MOST}", "Fewer say little; more are for the log."))
-    for place, job in enumerate(jobs, 1):
-        if job.item not in items:
-            bad.append(not_known(f"job {place}: item", job.item, items))
-        bad += [
-            Problem(f"job {place}: {name}", value, "above 0")
-            for name, value in (("units", job.units), ("price", job.price), ("hours", job.hours))
-            if not value > 0
-        ]
-    if bad:
-        raise BadInput("remembered jobs", bad)
+    with gathered("remembered jobs") as bad:
+        if not FEWEST <= len(jobs) <= MOST:
+            bad.append(Problem("jobs", len(jobs), f"{FEWEST} to {MOST}", "Fewer say little; more are for the log."))
+        for place, job in enumerate(jobs, 1):
+            if job.item not in items:
+                bad.append(not_known(f"job {place}: item", job.item, items))
+            named = (("units", job.units), ("price", job.price), ("hours", job.hours))
+            bad.extend(Problem(f"job {place}: {name}", value, "above 0") for name, value in named if not value > 0)
 
 
 def _updated(weights: "np.ndarray[Any, Any]", off: "np.ndarray[Any, Any]") -> "tuple[Any, Any]":

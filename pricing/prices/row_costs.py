@@ -20,7 +20,7 @@ from pricing.costing.walk import money_of_work
 from pricing.parts.items import Item
 from pricing.parts.work import Work, work_of_rows
 from pricing.prices.colours import BASE, clear_powders, clear_twin, colours_of, dearest
-from pricing.prices.margins import price_at_margin
+from pricing.prices.marks import price_at_margin
 from pricing.prices.price_rule import Tariff
 from pricing.prices.tariff_fit import Fit, counts_of, fit, tariffs
 from pricing.shop.powders import Powder
@@ -60,20 +60,9 @@ def costs_of(
     *,
     alone: bool = False,
 ) -> Costs:
-    """Cost items in every number of units; of several colours the dearest counts. (items, counts) each.
+    """Cost items in every number of units; of several sets of colours the dearest counts. (items, counts) each.
 
-    Parameters
-    ----------
-    shop, items, finish
-        What is coated how.
-    colours : sequence of tuples of Powder
-        One tuple for each set of colours, in the order of the finish's colours.
-    counts : tuple of int
-        Numbers of units.
-    book : mapping, optional
-        Other numbers than the shop's.
-    alone : bool
-        Whether nothing else shares the oven loads.
+    A set has a powder for each of the finish's colours; ``alone``, nothing else shares the oven loads.
     """
     work = _work(Built(shop), tuple(Same(item) for item in items), counts)
     if alone:
@@ -90,19 +79,9 @@ def costs_of(
 
 
 def log_costs(shop: Shop, items: tuple[Item, ...], finish: str, counts: tuple[int, ...], book: Book) -> Array:
-    """Cost items in many books at once, in the dearest colours of the list's class.
+    """Work out the logarithm of the full cost of items in the list's dearest colours, (m, items x counts).
 
-    Parameters
-    ----------
-    shop, items, finish, counts
-        As in `costs_of`.
-    book : mapping
-        Numbers, or (m, 1) arrays of them.
-
-    Returns
-    -------
-    (m, items x counts) array
-        Logarithm of the full cost.
+    Numbers of the book may be (m, 1) arrays: many books at once.
     """
     work = _work(Same(shop), tuple(Same(item) for item in items), counts)
     dearest_of: Array = np.zeros(1)
@@ -119,17 +98,7 @@ def _dearer(one: Costs, other: Costs) -> Costs:
 
 
 def fit_of(shop: Shop, found: Costs, counts: tuple[int, ...]) -> Fit:
-    """Fit tariffs to the target prices of costs.
-
-    Parameters
-    ----------
-    shop : Shop
-        For its policy.
-    found : Costs
-        From `costs_of`.
-    counts : tuple of int
-        Numbers of units that stand in ``found``.
-    """
+    """Fit tariffs to the target prices of costs in so many units."""
     places = counts_of(shop.policy)
     at = [counts.index(count) for count in places]
     target = np.asarray(price_at_margin(found.total[:, at], shop.policy.target_margin))
@@ -141,18 +110,7 @@ def worked_out(
 ) -> Tariff:
     """Lay a tariff for what is on no list: a part of the customer's own, a finish or an oven load of its own.
 
-    Parameters
-    ----------
-    shop, book
-        As in `price_list`.
-    item : Item
-        The part, as it would stand on the list.
-    finish : str
-        Key of the finish.
-    powders : sequence of Powder
-        In the order of its colours.
-    alone : bool
-        Whether nothing else shares its oven loads.
+    ``item`` is the part as it would stand on the list; ``alone``, nothing else shares its oven loads.
     """
     counts = counts_of(shop.policy)
     found = costs_of(shop, (item,), finish, [tuple(powders)], counts, book, alone=alone)
@@ -160,20 +118,7 @@ def worked_out(
 
 
 def groups(shop: Shop, items: Sequence[Item], column: str) -> dict[str, list[int]]:
-    """Collect the places of the items by the finish that stands in a column.
-
-    Parameters
-    ----------
-    shop, items
-        The shop and its list.
-    column : str
-        ``single`` or ``two_tone``.
-
-    Raises
-    ------
-    BadInput
-        The shop has no such finish.
-    """
+    """Collect the places of the items by the finish that stands in a column; one that the shop lacks is refused."""
     found: dict[str, list[int]] = {}
     for at, item in enumerate(items):
         key = getattr(item, column)
@@ -185,15 +130,7 @@ def groups(shop: Shop, items: Sequence[Item], column: str) -> dict[str, list[int
 def why_refused(
     shop: Shop, items: Sequence[Item], finish: str, colours: Sequence[tuple[Powder, ...]]
 ) -> tuple[str, ...]:
-    """Say why each item may not have a finish in any of its colours; empty where one of them may be quoted.
-
-    Parameters
-    ----------
-    shop, items, finish
-        What is coated how.
-    colours : sequence of tuples of Powder
-        Each set of colours.
-    """
+    """Say why each item may not have a finish in any of these sets of colours; empty where it may in one of them."""
     return _why_refused(Same(shop), tuple(map(Same, items)), finish, tuple(tuple(map(Same, one)) for one in colours))
 
 
@@ -207,26 +144,12 @@ def _why_refused(
 
 
 def base_colours(shop: Shop, finish: str) -> list[tuple[Powder, ...]]:
-    """List the colours that a row of the list is laid on: the dearest of the list's class, for each colour of a finish.
-
-    Parameters
-    ----------
-    shop, finish
-        The shop, and the key of the finish.
-    """
+    """List what a row of the list is laid on: the dearest colours of the list's class, for each colour of a finish."""
     return list(product(*(dearest(shop, BASE) for _ in range(shop.finishes[finish].colours))))
 
 
 def with_adder(shop: Shop, finish: str, name: str) -> tuple[str, list[tuple[Powder, ...]]]:
-    """List finish and colours of a row with an adder: one colour of another class in any place, or a clear coat on top.
-
-    Parameters
-    ----------
-    shop, finish
-        The shop, and the key of the row's finish.
-    name : str
-        Name of the adder.
-    """
+    """List finish and colours of a row with an adder: a colour of another class in any place, or a clear coat."""
     base = base_colours(shop, finish)
     if name == CLEAR:
         twin, clear = clear_twin(shop, finish), clear_powders(shop)

@@ -19,7 +19,6 @@ import numpy as np
 from pricing.basis.arrays import Array
 from pricing.basis.facts import fact
 from pricing.costing.capacity import HELPER, OWNER
-from pricing.costing.sheet import CostSheet
 from pricing.prices.week import Offer, work_of
 
 TOGETHER = "owner and helper"
@@ -65,18 +64,11 @@ class SoldLine(NamedTuple):
 
 
 def sold_line(offer: Offer, hours: Mapping[str, float]) -> SoldLine:
-    """Return one line of the week as a market needs it.
-
-    Parameters
-    ----------
-    offer : Offer
-        From `pricing.prices.week.offers`.
-    hours : mapping of str to float
-        Resources, as in `pricing.prices.week.week_hours`.
-    """
+    """Return one line of the week as a market needs it; ``hours`` name the resources."""
     work, sheet = work_of(offer, hours), offer.sheet
-    each = _enquiry_h(sheet) / max(float(sheet.book["enquiries.per_job"]), 1.0)
-    needs = dict(work.hours) | {OWNER: max(work.hours[OWNER] - _enquiry_h(sheet), 0.0)}
+    asking_h = sum(float(line.minutes) for line in sheet.lines if line.step == "enquiry") / 60.0
+    each = asking_h / max(float(sheet.book["enquiries.per_job"]), 1.0)
+    needs = dict(work.hours) | {OWNER: max(work.hours[OWNER] - asking_h, 0.0)}
     kind = "two-tone" if sheet.finish.colours > 1 else "single-tone"
     return SoldLine(
         offer.wanted.name,
@@ -89,10 +81,6 @@ def sold_line(offer: Offer, hours: Mapping[str, float]) -> SoldLine:
         work.either,
         each,
     )
-
-
-def _enquiry_h(sheet: CostSheet) -> float:
-    return sum(float(line.minutes) for line in sheet.lines if line.step == "enquiry") / 60.0
 
 
 class Weeks(NamedTuple):
@@ -124,19 +112,7 @@ class Market:
 
     @classmethod
     def of(cls, offers: Sequence[Offer], hours: Mapping[str, float], curve: WinCurve, times: float = 1.0) -> "Market":
-        """Make it of a shop's week.
-
-        Parameters
-        ----------
-        offers : sequence of Offer
-            Of its week.
-        hours : mapping of str to float
-            As in `pricing.prices.week.week_hours`.
-        curve : WinCurve
-            From its log.
-        times : float
-            So many times the orders of the week.
-        """
+        """Make it of the offers of a shop's week, so many times its orders."""
         lines = tuple(sold_line(offer, hours) for offer in offers)
         return cls(tuple(line._replace(orders=line.orders * times) for line in lines), hours, curve)
 
@@ -171,25 +147,13 @@ class Market:
     def there(self, enquiries: Array) -> Array:
         """Hours (k, r) that are left for work when enquiries are answered."""
         answering = enquiries @ np.array([line.enquiry_h for line in self.lines])
-        base = np.array(
-            [
-                self.hours[OWNER] + self.hours[HELPER] if name == TOGETHER else self.hours[name]
-                for name in self.resources
-            ]
-        )
+        both = self.hours[OWNER] + self.hours.get(HELPER, 0.0)
+        base = np.array([both if name == TOGETHER else self.hours[name] for name in self.resources])
         people = np.array([name in {OWNER, TOGETHER} for name in self.resources])
         return np.asarray(np.maximum(base - answering[:, None] * people, 1e-6))
 
     def weeks(self, curves: Array, multiples: Array) -> Weeks:
-        """Return weeks when all prices (i) are multiplied.
-
-        Parameters
-        ----------
-        curves : (k, 2) array
-            Level and slope.
-        multiples : (m,) or (m, i) array
-            Times today's prices, of all lines or of each.
-        """
+        """Return weeks by curve (k, 2), level and slope, at multiples of all today's prices (m,) or of each (m, i)."""
         from scipy.special import ndtr  # heavy: only where advice is asked
 
         times = np.broadcast_to(multiples.reshape(len(multiples), -1), (len(multiples), len(self.lines)))

@@ -86,37 +86,23 @@ def _slope_of_hull(target: Array, counts: Array, middle: Array, up_to: int) -> A
 
 
 def tariffs(found: Fit, policy: Policy) -> list[Tariff]:
-    """Round fits up as they are printed, one tariff a row.
-
-    Parameters
-    ----------
-    found : Fit
-        Without tax.
-    policy : Policy
-        Price points, and whether prices are printed with tax.
-    """
+    """Round fits without tax up as they are printed, one tariff a row."""
     taxed = as_printed(policy)
     each = np.asarray(round_each(found.each * taxed, policy))
     first = np.maximum(round_up((policy.setup_charged * found.setup + found.each) * taxed, policy), each)
     beyond = np.minimum(np.asarray(round_each(found.beyond * taxed, policy)), each)
-    up_to = policy.list_up_to
-    return [Tariff(float(f), float(e), float(b), up_to) for f, e, b in zip(first, each, beyond, strict=True)]
+    return _laid(first, each, beyond, policy)
+
+
+def _laid(first: Array, each: Array, beyond: Array, policy: Policy) -> list[Tariff]:
+    rows = zip(first.tolist(), each.tolist(), beyond.tolist(), strict=True)
+    return [Tariff(*amounts, policy.list_up_to) for amounts in rows]
 
 
 def adders(base: Fit, more: Fit, policy: Policy) -> list[Tariff]:
     """Collect what must be added to the tariffs of one fit so that they are not under those of another.
 
-    Parameters
-    ----------
-    base, more : Fit
-        Without and with what is added.
-    policy : Policy
-        As in `tariffs`.
-
-    Returns
-    -------
-    list of Tariff
-        Amounts 0 or more, ``first`` not under ``each``.
+    Amounts are 0 or more, ``first`` is not under ``each``.
     """
     taxed = as_printed(policy)
 
@@ -126,5 +112,4 @@ def adders(base: Fit, more: Fit, policy: Policy) -> list[Tariff]:
     beyond, each = up(more.beyond - base.beyond), up(more.each - base.each)
     each = np.maximum(each, beyond)
     first = np.maximum(up(more.setup + more.each - base.setup - base.each), each)
-    up_to = policy.list_up_to
-    return [Tariff(float(f), float(e), float(b), up_to) for f, e, b in zip(first, each, beyond, strict=True)]
+    return _laid(first, each, beyond, policy)

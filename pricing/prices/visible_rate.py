@@ -69,15 +69,7 @@ class VisibleRate:
 
 
 def visible_rate(shop: Shop, items: Mapping[str, Item]) -> VisibleRate | None:
-    """Find the rate; None where no item may be quoted.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
-    items : mapping of Item
-        Its price list.
-    """
+    """Find the rate; None where no item may be quoted."""
     found = []
     for item in items.values():
         for column in COLUMNS:
@@ -95,13 +87,7 @@ def visible_rate(shop: Shop, items: Mapping[str, Item]) -> VisibleRate | None:
 
 
 def seen_of(sheet: CostSheet) -> tuple[float, float]:
-    """Work out the hours of a job that can be seen, without rework, and its powder. [h, money]
-
-    Parameters
-    ----------
-    sheet : CostSheet
-        Of the job.
-    """
+    """Work out the hours of a job that can be seen, without rework, and its powder. [h, money]"""
     steps = known_steps()
     lines = [line for line in sheet.lines if line.step in steps]
     hours = sum(float(line.minutes) for line in lines if steps[line.step].seen) / 60.0

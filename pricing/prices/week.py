@@ -1,6 +1,5 @@
 """The shop's own week: which orders are wanted, which hours there are, what is worth taking on.
 
-Takes    ``week.csv``: item, finish column, orders a week, units an order.
 Gives    the best mix and the worth of each hour, from the shop's prices and cost sheets; and the month
          that the wanted mix would make.
 """
@@ -56,16 +55,7 @@ class Offer(NamedTuple):
 
 
 def read_week(shop: Shop, items: Mapping[str, Item], path: Path | None = None) -> tuple[Wanted, ...]:
-    """Read ``week.csv`` of the shop's folder.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's.
-    items : mapping of Item
-        By key.
-    path : Path, optional
-        Another file.
+    """Read ``week.csv`` of the shop's folder, or another such file.
 
     Raises
     ------
@@ -85,11 +75,7 @@ def read_week(shop: Shop, items: Mapping[str, Item], path: Path | None = None) -
 def week_hours(shop: Shop) -> dict[str, float]:
     """Collect the hours a working week has for jobs, by resource. [h/week].
 
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop. People count with their billable share, machines with their practical hours
-        over the owner's weeks.
+    People count with their billable share, machines with their practical hours over the owner's weeks.
     """
     hours = {"owner": shop.owner.billable_hours / shop.owner.weeks}
     if shop.helper:
@@ -98,69 +84,23 @@ def week_hours(shop: Shop) -> dict[str, float]:
 
 
 def offers(shop: Shop, wanted: Sequence[Wanted]) -> tuple[Offer, ...]:
-    """Cost and price each line of the week, one order each; what may not be quoted is left out.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
-    wanted : sequence of Wanted
-        From `read_week`.
-
-    Raises
-    ------
-    BadInput
-        A line cannot be costed.
-    """
-    found = []
-    for line in wanted:
-        found_quote = quote(shop, job_of_item(line.item, units=line.units, column=line.column))
-        if found_quote.price is not None:
-            found.append(Offer(line, found_quote))
-    return tuple(found)
+    """Cost and price each line of the week, one order each; what may not be quoted is left out."""
+    found = (Offer(line, quote(shop, job_of_item(line.item, units=line.units, column=line.column))) for line in wanted)
+    return tuple(offer for offer in found if offer.quote.price is not None)
 
 
 def work_of(offer: Offer, hours: Mapping[str, float]) -> WantedWork:
     """Return one line of the week as the capacity plan needs it: price less cash, and hours by resource.
 
-    Wages are no cash of the job: the helper's hours are paid whether or not it comes.
-
-    Parameters
-    ----------
-    offer : Offer
-        From `offers`.
-    hours : mapping of str to float
-        Resources, as in `week_hours`.
+    ``hours`` name the resources, as in `week_hours`.
     """
-    return work_of_quote(offer.quote, hours)._replace(name=offer.wanted.name, wanted=offer.wanted.orders)
-
-
-def work_of_quote(found: Quote, hours: Mapping[str, float]) -> WantedWork:
-    """Return one job as the capacity plan needs it: wages are paid whether booked or not.
-
-    Parameters
-    ----------
-    found : Quote
-        Of the job; not refused.
-    hours : mapping of str to float
-        Resources, as in `week_hours`.
-    """
-    return work_of_sheet(found.job.title, found.net, found.sheet, hours)
+    return work_of_sheet(offer.wanted.name, offer.price, offer.sheet, hours)._replace(wanted=offer.wanted.orders)
 
 
 def work_of_sheet(name: str, net: float, sheet: CostSheet, hours: Mapping[str, float]) -> WantedWork:
-    """Return one job at a price as the capacity plan needs it.
+    """Return one job at a price without tax as the capacity plan needs it; ``hours`` name the resources.
 
-    Parameters
-    ----------
-    name : str
-        Of the job.
-    net : float
-        Its price without tax. [money]
-    sheet : CostSheet
-        What it costs.
-    hours : mapping of str to float
-        Resources, as in `week_hours`.
+    Wages are no cash of the job: the helper's hours are paid whether or not it comes.
     """
     either = float(sheet.either_h)
     needs = {name: float(sheet.hours_of(name)) for name in hours}
@@ -169,48 +109,18 @@ def work_of_sheet(name: str, net: float, sheet: CostSheet, hours: Mapping[str, f
 
 
 def plan_of(shop: Shop, wanted: Sequence[Wanted], *, hours: Mapping[str, float] | None = None) -> Week:
-    """Plan the shop's week.
-
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
-    wanted : sequence of Wanted
-        From `read_week`.
-    hours : mapping of str to float, optional
-        Other hours than `week_hours` gives. [h/week]
-
-    Raises
-    ------
-    BadInput
-        A line cannot be costed, or hours are off.
-    """
+    """Plan the shop's week, in the hours of `week_hours` or in others; hours that are off are refused. [h/week]"""
     there = dict(hours) if hours is not None else week_hours(shop)
     return plan_week([work_of(offer, there) for offer in offers(shop, wanted)], there)
 
 
 def month_of(shop: Shop, wanted: Sequence[Wanted]) -> Month:
-    """Hold the month that the wanted mix makes against what a month costs.
+    """Hold the month that the wanted mix makes against what a month costs; a week without orders is refused.
 
-    Parameters
-    ----------
-    shop : Shop
-        The owner's shop.
-    wanted : sequence of Wanted
-        From `read_week`; whether the hours suffice is the business of `plan_of`.
-
-    Raises
-    ------
-    BadInput
-        A line cannot be costed, or nothing is wanted.
+    Whether the hours suffice is the business of `plan_of`.
     """
-    sold = [
-        Sold(
-            offer.wanted.name,
-            offer.price,
-            float(offer.sheet.cash - offer.sheet.wages),
-            offer.wanted.orders * WEEKS_PER_MONTH,
-        )
-        for offer in offers(shop, wanted)
-    ]
+    sold = []
+    for offer in offers(shop, wanted):
+        line, spent = offer.wanted, float(offer.sheet.cash - offer.sheet.wages)
+        sold.append(Sold(line.name, offer.price, spent, line.orders * WEEKS_PER_MONTH))
     return month(sold, fixed_per_month(shop))

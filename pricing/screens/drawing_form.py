@@ -8,8 +8,8 @@ from typing import Any
 
 from pricing.basis.errors import BadInput
 from pricing.basis.tongue import Tongue
+from pricing.parts.drawing import read_part_file
 from pricing.parts.part import Part
-from pricing.parts.part_file import read_part_file
 from pricing.parts.reading import BadDrawing, Choices, DrawingReading
 from pricing.parts.stretches import StretchMarks
 from pricing.screens.form import Form, Plain

@@ -14,10 +14,11 @@ from pricing.basis.errors import BadInput
 from pricing.basis.facts import fact
 from pricing.basis.tongue import Tongue
 from pricing.parts.part import Part
-from pricing.parts.photo import PhotoReading, Taken, Traces, look, photo_measured
-from pricing.parts.photo_file import PICTURE_KINDS, read_photo_file
-from pricing.parts.photo_rough import KnownLength, look_roughly, measured_roughly
-from pricing.parts.photo_straight import Straight, straighten
+from pricing.parts.photo import PhotoReading, Traces, look, photo_measured
+from pricing.parts.photo_file import PICTURE_KINDS, Taken, read_photo_file
+from pricing.parts.photo_rough import KnownLength
+from pricing.parts.photo_straight import straighten
+from pricing.parts.preview import Under
 from pricing.parts.reading import Choices
 from pricing.screens.form import Plain
 from pricing.screens.marked import LEGEND, TOOLS, Marked, length_field, metal_field, saved_files, size_words
@@ -52,29 +53,23 @@ class Shot(Marked):
     ends: tuple[tuple[float, float], ...] = ()
     length_mm: float = 300.0
 
-    @property
-    def _taken(self) -> Taken:
-        return Taken(thickness_mm=self.sheet_mm, above_mm=self.above_mm, ruler_mm=self.ruler_mm)
-
-    @property
-    def _traces(self) -> Traces | BadInput:
-        return _looked(self.path, self.stamp, self.sheet_mm, self.above_mm, self.ruler_mm)
+    def _traces(self, known: KnownLength | None = None) -> Traces | BadInput:
+        taken = Taken(thickness_mm=self.sheet_mm, above_mm=self.above_mm, ruler_mm=self.ruler_mm)
+        return _looked(self.path, self.stamp, taken, known)
 
     def read(self, *, whole: bool = False) -> PhotoReading:
         """Read the picture as marked; the ``whole`` of it with outlines that were left out, to list them all."""
         chosen = Choices(without=frozenset() if whole else self.without, marks=self.marks)
-        if len(self.ends) == 2:
-            known = KnownLength(*self.ends, self.length_mm)
-            return measured_roughly(_roughly(self.path, self.stamp, self.sheet_mm, known), self._taken, chosen=chosen)
-        traces = self._traces
+        known = KnownLength(*self.ends, self.length_mm) if len(self.ends) == 2 else None
+        traces = self._traces(known)
         if isinstance(traces, BadInput):
             raise traces
-        return photo_measured(traces, self._taken, chosen=chosen)
+        return photo_measured(traces, chosen=chosen)
 
     @property
     def cardless(self) -> bool:
         """Whether cards are missing, so that a known length is asked for."""
-        traces = self._traces
+        traces = self._traces()
         return isinstance(traces, BadInput) and traces.problems[0].field == "cards"
 
     def _part(self, title: str) -> tuple[Part, int]:
@@ -93,7 +88,7 @@ class Shot(Marked):
         """Work out a place in the sketch as shares of the picture: the sketch is in mm once two marks are set."""
         if len(self.ends) == 2:
             with suppress(BadInput):
-                plane = self.read().plane
+                plane = self.read().traces.plane
                 dot = (plane.to_px(np.array([place]))[0] + 0.5) / plane.size
                 return float(dot[0]), float(dot[1])
         under = _plain(self.path, self.stamp)
@@ -155,22 +150,17 @@ class Shot(Marked):
         sketch.show_lines([], under=under, tools=("mark",) if self.cardless else (), marks=marks)
 
 
-@lru_cache(maxsize=2)
-def _looked(path: Path, _stamp: int, sheet_mm: float, above_mm: float, ruler_mm: float) -> Traces | BadInput:
+@lru_cache(maxsize=3)
+def _looked(path: Path, _stamp: int, taken: Taken, known: KnownLength | None = None) -> Traces | BadInput:
     """Look at a picture once for how it was taken; ``_stamp`` is when it was changed last."""
     try:
-        return look(path, Taken(thickness_mm=sheet_mm, above_mm=above_mm, ruler_mm=ruler_mm))
+        return look(path, taken, known)
     except BadInput as why:
         return why
 
 
 @lru_cache(maxsize=1)
-def _roughly(path: Path, _stamp: int, sheet_mm: float, known: KnownLength) -> Traces:
-    return look_roughly(path, Taken(thickness_mm=sheet_mm), known)
-
-
-@lru_cache(maxsize=1)
-def _plain(path: Path, _stamp: int) -> Straight:
+def _plain(path: Path, _stamp: int) -> Under:
     """Return a picture as it is, small enough to be shown; its places are dots."""
     from PIL import Image  # heavy: only where a picture is shown
 
@@ -178,4 +168,4 @@ def _plain(path: Path, _stamp: int) -> Straight:
     image.thumbnail((_SHOWN, _SHOWN))
     out = BytesIO()
     image.save(out, "JPEG", quality=82)
-    return Straight(out.getvalue(), (0.0, 0.0), (float(image.width), float(image.height)))
+    return Under(out.getvalue(), (0.0, 0.0), (float(image.width), float(image.height)))

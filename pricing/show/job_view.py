@@ -6,8 +6,7 @@ from typing import Any
 import numpy as np
 
 from pricing.costing.lines import MONEY
-from pricing.prices.margins import margin_of
-from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
+from pricing.prices.marks import deposit, margin_of, marks_of, walk_away, worth_per_hour
 from pricing.shop.folder import known_steps
 from pricing.show.blocks import Answer, Rows
 from pricing.show.cells import Measure

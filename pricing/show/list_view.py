@@ -8,7 +8,7 @@ from typing import Any
 
 from pricing.basis.units import sig
 from pricing.prices.list_row import ListRow
-from pricing.prices.margins import margin_of
+from pricing.prices.marks import margin_of
 from pricing.prices.price_list import PriceList
 from pricing.prices.price_rule import OrderLine, Tariff, as_printed, order_price, printed_minimum
 from pricing.shop.own_prices import COLUMNS, OwnPrice, PriceKey

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pricing.ledger.proposals import Proposal
     from pricing.ledger.quotes import OldQuote
     from pricing.ledger.review import Review
-    from pricing.prices.held import Fallen
+    from pricing.prices.price_list import Fallen
     from pricing.shop.shop import Shop
 
 ALL = "all"
@@ -225,7 +225,7 @@ def take(folder: Path, proposals: "Sequence[Proposal]", *, let_fall: bool = Fals
     """
     from pricing.ledger.proposals import accept, with_row
     from pricing.parts.items import read_items
-    from pricing.prices.held import fallen, hold
+    from pricing.prices.price_list import fallen, hold
 
     before = after = open_shop(folder)
     for proposal in proposals:

@@ -14,8 +14,7 @@ from pricing.basis.units import sig
 from pricing.costing.capacity import Week, plan_week
 from pricing.parts.items import Item
 from pricing.prices.cost_volume_profit import Month, Sold, month
-from pricing.prices.hire_buy_drop import Year, YearChoice, YearChoices, year_choices
-from pricing.prices.paid_hours import unused_hours, with_helpers
+from pricing.prices.hire_buy_drop import Year, YearChoice, YearChoices, unused_hours, with_helpers, year_choices
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.week import WEEKS_PER_MONTH, Offer, Wanted, offers, read_week, week_hours, work_of
 from pricing.shop.shop import Shop

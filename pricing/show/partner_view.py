@@ -8,7 +8,7 @@ import numpy as np
 from pricing.basis.money import payback_y
 from pricing.parts.items import Item
 from pricing.parts.job import job_of_item
-from pricing.prices.paid_hours import unused_hours
+from pricing.prices.hire_buy_drop import unused_hours
 from pricing.prices.questions import fixed_per_month
 from pricing.shop.shop import Shop
 from pricing.show.blocks import Answer, Rows

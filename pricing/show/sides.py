@@ -22,8 +22,7 @@ from pricing.costing.sheet import CostSheet
 from pricing.costing.walk import LEFTOVER, REDO, RESPRAY, WARRANTY
 from pricing.parts.job import Job
 from pricing.prices.extra import Extras
-from pricing.prices.margins import margin_of
-from pricing.prices.marks import worth_per_hour
+from pricing.prices.marks import margin_of, worth_per_hour
 from pricing.prices.quote import DRAWS, SEED
 from pricing.shop.shop import Shop
 from pricing.show.what_if import Trial, WhatIf

@@ -5,7 +5,7 @@ from html import escape
 import numpy as np
 
 from pricing.basis.units import shown
-from pricing.prices.margins import margin_of, price_at_margin
+from pricing.prices.marks import margin_of, price_at_margin
 from pricing.prices.quote import DRAWS
 from pricing.show.blocks import Rows
 from pricing.show.job_view import chance_words
@@ -199,7 +199,7 @@ _SHUT = "No price, no chart."
 
 def _rule(sides: Sides) -> str:
     words, rule = Words(sides.shop), sides.extras.rule
-    line, per_m = rule.lines[0], words.measure(rule.per_m, "money/m")
+    (_, line), per_m = rule.lines[0], words.measure(rule.per_m, "money/m")
     return escape(f"First + {words.money(line.first)}, each further + {words.money(line.each)}; line {per_m}")
 
 

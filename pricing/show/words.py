@@ -143,10 +143,10 @@ def out_words(resource: str, load: float) -> str:
 def rule_words(words: Words, rule: "ExtraRule") -> list[str]:
     """Say the two-tone extra as a rule, a sentence a kind of part; it holds for every number ordered."""
     told = [
-        f"as a rule, {line.title}: two-tone adds {words.money(line.first)} to the first"
+        f"as a rule, {title}: two-tone adds {words.money(line.first)} to the first"
         f" and {words.money(line.each)} to each further"
         + (f", {words.money(line.beyond)} beyond {line.up_to}" if line.beyond != line.each else "")
-        for line in rule.lines
+        for title, line in rule.lines
     ]
     return [*told, f"{line_words(words, rule)} at your margin"]
 

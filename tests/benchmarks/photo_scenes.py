@@ -26,11 +26,12 @@ from pricing.parts.curves import line
 from pricing.parts.drawing import read_drawing
 from pricing.parts.nesting import nest
 from pricing.parts.outlines import Outline
-from pricing.parts.photo import PhotoReading, Taken, read_photo
+from pricing.parts.photo import PhotoReading
+from pricing.parts.photo_file import Taken
 from pricing.parts.plates import measure
 from pricing.parts.reading import Choices, Piece
 from tests.conftest import ROOT
-from tests.parts.scenes import Scene, jpeg, random_scene
+from tests.parts.scenes import Scene, jpeg, random_scene, read_photo
 
 MEASURES = ("area_m2", "edge_m", "width_mm", "height_mm")
 

@@ -17,9 +17,9 @@ from pathlib import Path
 
 from PIL import Image
 
-from pricing.parts.photo import Taken, read_photo
+from pricing.parts.photo_file import Taken
 from tests.parts.make_photo import bracket_scene
-from tests.parts.scenes import camera, jpeg
+from tests.parts.scenes import camera, jpeg, read_photo
 
 SIZES = {"12 million dots": (4000, 3000), "50 million dots": (8160, 6120)}
 

@@ -27,8 +27,7 @@ from pricing.ledger.store import Ledger, open_ledger
 from pricing.ledger.winning import Winning
 from pricing.parts.items import Item, read_items
 from pricing.parts.job import Job, Lot
-from pricing.prices.held import fallen
-from pricing.prices.price_list import price_list
+from pricing.prices.price_list import fallen, price_list
 from pricing.shop.folder import new_folder, open_shop
 from pricing.shop.shop import Shop
 from pricing.show.log_view import take

@@ -255,7 +255,9 @@ def test_a_note_with_any_sign_comes_back_from_a_backup_of_rows(tmp_path: Path) -
         assert fresh.history("times") == before
 
 
-def test_the_newest_backup_takes_the_place_of_a_ledger_that_is_kept_aside(tmp_path: Path) -> None:
+def test_the_newest_backup_takes_the_place_of_a_ledger_that_is_kept_aside(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     with pytest.raises(BadInput, match="the backup is 'not there'; it must be a file that `log backup` wrote"):
         restore(tmp_path)
     with open_ledger(tmp_path) as ledger:
@@ -265,12 +267,16 @@ def test_the_newest_backup_takes_the_place_of_a_ledger_that_is_kept_aside(tmp_pa
     path = tmp_path / "ledger.db"
     path.write_bytes(path.read_bytes()[:3000])
     damaged = path.read_bytes()
+    path.with_name("ledger.db-wal").write_bytes(b"of another file")
     told = restore(tmp_path)
     assert told.startswith(f"{kept.name} is back. What stood there is kept as ledger-replaced-")
     assert (tmp_path / told.split()[-1].removesuffix(".")).read_bytes() == damaged
+    assert [one.read_bytes() for one in tmp_path.glob("ledger-replaced-*-wal")] == [b"of another file"]
     with open_ledger(tmp_path) as ledger:
         assert ledger.history("times") == before
         ledger.add("times", took(7.0))  # as good as any other
+    monkeypatch.setattr(Path, "hardlink_to", lambda *_: Path("/nowhere").stat())  # a disk without links
+    assert "is kept as ledger-replaced-" in restore(tmp_path, kept)
     path.unlink()
     assert restore(tmp_path, kept) == f"{kept.name} is back."
     other = tmp_path / "other.db"

@@ -14,7 +14,9 @@ import numpy as np
 import shapely
 from PIL import Image
 
+from pricing.parts.photo import PhotoReading, look, photo_measured
 from pricing.parts.photo_cards import CARD_MM, MARKER_MM, marker_cells
+from pricing.parts.photo_file import Taken
 
 Array = Any
 _FINE = 8  # rows of samples in a pixel when shapes are filled
@@ -454,3 +456,8 @@ def random_scene(seed: int, shape: Any = None, *, size: tuple[int, int] = (2000,
     elif chance < 0.30:
         scene = replace(scene, kind="few cards", cards=scene.cards[:2])
     return scene
+
+
+def read_photo(path: Path, taken: Taken) -> PhotoReading:
+    """Look at a picture and measure it, nothing chosen."""
+    return photo_measured(look(path, taken))

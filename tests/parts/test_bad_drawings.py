@@ -16,8 +16,7 @@ from pricing.basis.errors import BadInput
 from pricing.parts import bounds as bounds_module
 from pricing.parts import drawing as drawing_module
 from pricing.parts.bounds import Bounds, open_file
-from pricing.parts.drawing import read_drawing
-from pricing.parts.part_file import read_part_file
+from pricing.parts.drawing import read_drawing, read_part_file
 from pricing.parts.reading import BadDrawing, Choices
 from tests.conftest import ROOT
 from tests.parts.drafts import closed, draw, lines, read, rectangle

@@ -20,8 +20,8 @@ from trimesh.transformations import rotation_matrix
 from pricing.basis.errors import BadInput
 from pricing.parts.archive import check_archive
 from pricing.parts.bounds import Bounds
+from pricing.parts.drawing import read_part_file
 from pricing.parts.mesh import MESH_KINDS, read_mesh
-from pricing.parts.part_file import read_part_file
 from pricing.parts.reading import Choices, DrawingReading, Piece
 
 few = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

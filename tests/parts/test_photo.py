@@ -3,6 +3,7 @@
 import io
 import sys
 from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -12,16 +13,16 @@ from PIL import Image
 
 from pricing.basis.errors import BadInput
 from pricing.parts.drawing import read_drawing
-from pricing.parts.photo import PhotoReading, Taken, Traces, look, photo_measured, read_photo
-from pricing.parts.photo_file import read_photo_file
-from pricing.parts.photo_rough import KnownLength, look_roughly, measured_roughly
+from pricing.parts.photo import PhotoReading, Traces, look, photo_measured
+from pricing.parts.photo_file import Taken, read_photo_file
+from pricing.parts.photo_rough import KnownLength
 from pricing.parts.photo_straight import straighten
 from pricing.parts.reading import Choices
 from pricing.parts.stretches import StretchMarks
 from tests.benchmarks.photo_scenes import drawn_shapes, truth_of
 from tests.conftest import ROOT
 from tests.parts.make_photo import bracket_scene
-from tests.parts.scenes import Scene, camera, jpeg, paint
+from tests.parts.scenes import Scene, camera, jpeg, paint, read_photo
 
 TAKEN = Taken(thickness_mm=3.0, ruler_mm=100.0)
 SMALL = camera(size=(1024, 768), f35_mm=26, tilt_deg=9, towards_deg=240, roll_deg=3, away_mm=640, k1=-0.02)
@@ -50,7 +51,7 @@ def traces(picture: Path) -> Traces:
 
 @pytest.fixture(scope="module")
 def got(traces: Traces) -> PhotoReading:
-    return photo_measured(traces, TAKEN)
+    return photo_measured(traces)
 
 
 def read(scene: Scene, folder: Path, taken: Taken = TAKEN) -> PhotoReading:
@@ -83,7 +84,7 @@ def test_the_picture_of_the_demo_shop_is_that_of_its_bracket() -> None:
 
 def test_three_cards_of_four_do(scene: Scene, folder: Path) -> None:
     got = read(replace(scene, cards=scene.cards[1:]), folder)
-    assert got.plane.cards == 3
+    assert got.traces.plane.cards == 3
     assert got.reading.pieces[0].edge_m == pytest.approx(2.337, rel=0.015)
 
 
@@ -118,11 +119,11 @@ def test_thickness_is_taken_off_by_perspective(scene: Scene, folder: Path) -> No
 
 def test_a_printed_ruler_that_is_short_is_reckoned_with(traces: Traces, picture: Path) -> None:
     short = read_photo(picture, replace(TAKEN, ruler_mm=97.0)).reading.pieces[0]
-    assert short.height_mm == pytest.approx(0.97 * photo_measured(traces, TAKEN).reading.pieces[0].height_mm, rel=2e-3)
+    assert short.height_mm == pytest.approx(0.97 * photo_measured(traces).reading.pieces[0].height_mm, rel=2e-3)
 
 
 def test_an_unmeasured_ruler_makes_ranges_wider(traces: Traces, got: PhotoReading) -> None:
-    wide = photo_measured(traces, replace(TAKEN, ruler_mm=0.0))
+    wide = photo_measured(replace(traces, taken=replace(TAKEN, ruler_mm=0.0)))
     assert wide.doubts[0].spans["edge_m"].high > got.doubts[0].spans["edge_m"].high
     assert any("not checked" in note for note in wide.reading.notes)
 
@@ -191,7 +192,7 @@ def test_where_a_picture_was_taken_is_not_kept(picture: Path, got: PhotoReading)
         assert given.getexif().get_ifd(0x8825)  # it was in the file
     with Image.open(io.BytesIO(straighten(got).jpeg)) as straight:
         assert not dict(straight.getexif())
-    assert got.photo.f35_mm == 26
+    assert got.traces.photo.f35_mm == 26
 
 
 def test_the_straightened_picture_fits_its_outlines(got: PhotoReading) -> None:
@@ -211,26 +212,24 @@ def test_the_straightened_picture_fits_its_outlines(got: PhotoReading) -> None:
 def test_an_unseen_stretch_is_neither_sanded_nor_wiped(traces: Traces, got: PhotoReading) -> None:
     outer = got.outlines[0]
     hidden = photo_measured(
-        traces, TAKEN, chosen=Choices(marks=StretchMarks(unseen=frozenset({(outer.id, 0)})))
+        traces, chosen=Choices(marks=StretchMarks(unseen=frozenset({(outer.id, 0)})))
     ).reading.pieces[0]
     whole = got.reading.pieces[0]
     assert whole.edge_m - hidden.edge_m == pytest.approx(2e-3 * outer.curves[0].length_mm)
     assert whole.line_m - hidden.line_m == pytest.approx(1e-3 * outer.curves[0].length_mm)
     assert hidden.area_m2 == whole.area_m2
     every = frozenset((o.id, k) for o in got.outlines for k in range(len(o.curves)))
-    assert (
-        photo_measured(traces, TAKEN, chosen=Choices(marks=StretchMarks(unseen=every))).reading.pieces[0].edge_m == 0.0
-    )
+    assert photo_measured(traces, chosen=Choices(marks=StretchMarks(unseen=every))).reading.pieces[0].edge_m == 0.0
 
 
 def test_spots_are_added_and_corners_are_dragged(traces: Traces, got: PhotoReading) -> None:
     before = got.reading.pieces[0]
-    more = photo_measured(traces, TAKEN, chosen=Choices(marks=StretchMarks(spots=((0.0, 0.0), (10.0, 0.0)))))
+    more = photo_measured(traces, chosen=Choices(marks=StretchMarks(spots=((0.0, 0.0), (10.0, 0.0)))))
     assert more.reading.pieces[0].spots == before.spots + 2
     assert more.doubts[0].spans["spots"].middle == before.spots + 2
     x, y = got.outlines[0].curves[0].points[0].tolist()
     marks = StretchMarks(corners=(((got.outlines[0].id, 0), (x - 3.0, y + 2.0)),))
-    dragged = photo_measured(traces, TAKEN, chosen=Choices(marks=marks))
+    dragged = photo_measured(traces, chosen=Choices(marks=marks))
     assert dragged.outlines[0].curves[0].points[0].tolist() == [x - 3.0, y + 2.0]
     assert dragged.outlines[0].curves[-1].points[-1].tolist() == [x - 3.0, y + 2.0]
     assert dragged.reading.pieces[0].face_m2 != before.face_m2
@@ -238,10 +237,10 @@ def test_spots_are_added_and_corners_are_dragged(traces: Traces, got: PhotoReadi
 
 def test_an_outline_that_is_left_out_no_longer_counts(traces: Traces, got: PhotoReading) -> None:
     hole = got.reading.pieces[0].outlines[1]
-    less = photo_measured(traces, TAKEN, chosen=Choices(without=frozenset({hole})))
+    less = photo_measured(traces, chosen=Choices(without=frozenset({hole})))
     assert less.reading.pieces[0].edge_m < got.reading.pieces[0].edge_m
     with pytest.raises(BadInput, match="outline's number"):
-        photo_measured(traces, TAKEN, chosen=Choices(without=frozenset({99})))
+        photo_measured(traces, chosen=Choices(without=frozenset({99})))
 
 
 def test_without_cards_a_marked_length_gives_a_wide_range(scene: Scene, folder: Path) -> None:
@@ -252,14 +251,14 @@ def test_without_cards_a_marked_length_gives_a_wide_range(scene: Scene, folder: 
         read_photo(path, TAKEN)
     marks = SMALL.project(np.array([(-100.0, 0.0, 3.0), (100.0, 0.0, 3.0)])) / SMALL.size
     known = KnownLength(tuple(marks[0]), tuple(marks[1]), 200.0)
-    got = measured_roughly(look_roughly(path, TAKEN, known), TAKEN)
+    got = photo_measured(look(path, TAKEN, known))
     spans, true = got.doubts[0].spans, truth_of(scene.shape, 3.0)
     for name in ("area_m2", "edge_m", "height_mm"):
         assert spans[name].low <= getattr(true, name) <= spans[name].high
         assert spans[name].high / spans[name].low > 1.15
     assert "first guess" in got.reading.notes[0]
     with pytest.raises(BadInput, match="longer known length"):
-        look_roughly(path, TAKEN, KnownLength((0.5, 0.5), (0.51, 0.5), 20.0))
+        look(path, TAKEN, KnownLength((0.5, 0.5), (0.51, 0.5), 20.0))
 
 
 @pytest.mark.parametrize("kind", ["png", "heic"])
@@ -309,15 +308,12 @@ def test_a_turned_picture_is_turned_back(folder: Path, scene: Scene, got: PhotoR
     path = folder / "turned.jpg"
     Image.fromarray(paint(scene)).rotate(90, expand=True).save(path, quality=90, exif=exif)
     turned = read_photo(path, TAKEN)
-    assert turned.photo.size == (1024, 768)
+    assert turned.traces.photo.size == (1024, 768)
     assert turned.reading.pieces[0].edge_m == pytest.approx(got.reading.pieces[0].edge_m, rel=0.005)
 
 
 def test_without_opencv_the_extra_is_named(picture: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    import importlib.util
-
-    whole = importlib.util.find_spec
-    monkeypatch.setattr(importlib.util, "find_spec", lambda name, *a: None if name == "cv2" else whole(name, *a))
+    monkeypatch.setattr("pricing.parts.bounds.find_spec", lambda name: None if name == "cv2" else find_spec(name))
     with pytest.raises(BadInput, match=r"\[photos\]"):
         read_photo(picture, TAKEN)
 

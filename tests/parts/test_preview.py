@@ -9,9 +9,8 @@ import pytest
 import trimesh
 
 from pricing.parts.mesh import read_mesh
-from pricing.parts.preview import draw as picture_of
 from pricing.parts.preview import picture
-from pricing.parts.reading import BadDrawing, Choices, Seen
+from pricing.parts.reading import BadDrawing, Choices, DrawingReading, Seen
 from tests.parts.drafts import closed, draw, read, rectangle
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -73,7 +72,7 @@ def test_only_visible_edges_are_marked(tmp_path: Path) -> None:
 def test_a_bad_outline_is_shown(tmp_path: Path) -> None:
     with pytest.raises(BadDrawing) as caught:
         read(draw(lambda s: [plate(s), s.add_line((5, 5), (60, 30))]), tmp_path)
-    text = picture_of(caught.value.seen, title="x.dxf")
+    text = picture(DrawingReading(source="x.dxf", seen=caught.value.seen))
     assert [p.get("data-outline") for p in paths(text, "bad")] == ["5"]
     assert "cannot be measured: 1" in words(text)
 
@@ -81,7 +80,7 @@ def test_a_bad_outline_is_shown(tmp_path: Path) -> None:
 def test_names_from_the_file_stay_text(tmp_path: Path) -> None:
     evil = '<script>alert("1")</script>&\x07'
     seen = Seen(id=1, role="outer", layer=evil, points=np.array([[0, 0], [9, 0], [9, 9], [0, 0.0]]))
-    text = picture_of([seen], title=evil)
+    text = picture(DrawingReading(source=evil, seen=(seen,)))
     assert "<script" not in text
     titles = [node.text or "" for node in parts(text).iter(f"{SVG}title")]
     assert titles[0].startswith('<script>alert("1")</script>&, 9 × 9 mm')
@@ -92,18 +91,19 @@ def test_a_crowd_is_drawn_in_part_and_told() -> None:
     crowd = [
         Seen(id=k, role="outer", layer="", points=np.array([[0, 0], [k, 0], [k, k], [0, 0.0]])) for k in range(1, 5001)
     ]
-    text = picture_of(crowd, title="many")
+    text = picture(DrawingReading(source="many", seen=tuple(crowd)))
     assert len(paths(text, "outer")) == 4000
     assert "1000 smaller outlines are not drawn" in words(text)
     assert len(text) < 2_000_000
 
 
 def test_an_empty_picture_is_whole() -> None:
-    assert parts(picture_of([], title="nothing")).get("role") == "img"
+    assert parts(picture(DrawingReading(source="nothing"))).get("role") == "img"
 
 
 def test_text_can_be_read() -> None:
-    text = picture_of([Seen(id=1, role="bad", layer="", points=np.array([[0, 0], [9, 0.0]]))], title="x")
+    bad = Seen(id=1, role="bad", layer="", points=np.array([[0, 0], [9, 0.0]]))
+    text = picture(DrawingReading(source="x", seen=(bad,)))
     sizes = [float(node.get("font-size", "13")) for node in parts(text).iter() if "font-size" in node.attrib]
     assert min(sizes) >= 12
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from pricing.basis.errors import BadInput
-from pricing.parts.part_file import read_part_file
+from pricing.parts.drawing import read_part_file
 from pricing.parts.reading import Choices, DrawingReading
 from tests.parts import make_samples
 

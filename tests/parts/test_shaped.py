@@ -9,10 +9,9 @@ from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
 from pricing.basis.typed import read
-from pricing.parts.measures import shape_of
 from pricing.parts.part import density_kg_per_m3
 from pricing.parts.shape_sketch import sketch
-from pricing.parts.shaped import Shaped, asked, titles
+from pricing.parts.shaped import Shaped, asked, shape_of, titles
 from pricing.physics.sections import frame
 from pricing.physics.shapes import cut_sheet
 
@@ -115,5 +114,5 @@ def test_a_long_tube_hangs_along_the_rail_or_upright() -> None:
 )
 def test_what_is_wrong_with_a_shape_is_told(given: dict[str, object], told: str) -> None:
     with pytest.raises(BadInput) as caught:
-        shape_of(given, "part 1")
+        shape_of(given)
     assert told in str(caught.value)

@@ -114,6 +114,24 @@ def test_saw_teeth_of_whole_loads_are_kept() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("load", "least", "most", "ends"),
+    [
+        (36.0, 1, 30, "up to 30). At 5, 9, 13 and 17 a new load or pack begins and the gain is gone again."),
+        (36.0, 1, 14, "up to 14). At 5, 9 and 13 a new load or pack begins and the gain is gone again."),
+        (35.0, 10, 24, "up to 24). At 13 and 17 a new load or pack begins and the gain is gone again."),  # 21 is even
+        (10.0, 1, 14, "By batch size, it pays from 1 on (looked at up to 14)."),  # teeth, but none that bites
+    ],
+)
+def test_four_teeth_at_most_are_named_of_those_that_take_the_gain(
+    load: float, least: int, most: int, ends: str
+) -> None:
+    """10 a piece and so much for each load of four, sold at 20: by 36 a load the gain is gone at 5, 9, 13, 17, 21, 25."""
+    total = lambda n: 10 * n + load * ceil(n / 4)  # noqa: E731
+    found = whole_break_even(lambda n: 20 * n - total(n), lambda n: total(n) / n, "batch size", least=least, most=most)
+    assert found.say().endswith(ends)
+
+
 @given(st.integers(1, 60), st.floats(0, 100), st.floats(0, 30), st.integers(1, 15), st.floats(0, 80), st.floats(1, 60))
 @settings(max_examples=60, deadline=None)
 def test_a_scan_is_exact(most: int, fixed: float, each: float, load: int, oven: float, price: float) -> None:

@@ -13,11 +13,10 @@ from pricing.parts.job import Job, job_of_item
 from pricing.prices.break_even import BreakEven, WholeBreakEven
 from pricing.prices.compare import compare
 from pricing.prices.extra import two_tone
-from pricing.prices.paid_hours import unused_hours, with_helpers
-from pricing.prices.questions import QUESTIONS, WIPE_QUESTION, break_even, fixed_per_month
+from pricing.prices.hire_buy_drop import unused_hours, with_helpers
+from pricing.prices.questions import QUESTIONS, WIPE_QUESTION, break_even, fixed_per_month, say_wiped, wiped_or_masked
 from pricing.prices.quote import quote
 from pricing.prices.week import month_of, offers, plan_of, read_week, week_hours
-from pricing.prices.wiped_or_masked import say_wiped, wiped_or_masked
 from pricing.shop.shop import Shop
 from pricing.shop.usual_week import UsualWeek
 from tests.conftest import with_part

@@ -7,8 +7,7 @@ from hypothesis import strategies as st
 from pricing.basis.errors import BadInput
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job
-from pricing.prices.margins import margin_of, price_at_margin
-from pricing.prices.marks import deposit, marks_of, walk_away, worth_per_hour
+from pricing.prices.marks import deposit, margin_of, marks_of, price_at_margin, walk_away, worth_per_hour
 from pricing.prices.price_rule import round_up
 from pricing.prices.quote import quote
 from pricing.shop.shop import Shop

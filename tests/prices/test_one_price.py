@@ -241,10 +241,10 @@ def test_two_tone_is_never_under_single_tone_and_the_extra_is_the_difference(
             job = job_of_item(one.item, units=units).model_copy(update={"powders": ("jet black", "signal white")})
             found = two_tone(any_shop, job)
             assert found.extra == pytest.approx(found.fancy.net - found.plain.net)
-            line = found.rule.lines[0]
+            _, line = found.rule.lines[0]
             printed = [float(side.must_price().printed) for side in (found.fancy, found.plain)]
             if not (found.fancy.must_price().at_minimum or found.plain.must_price().at_minimum):
-                assert line.extra(units) == pytest.approx(printed[0] - printed[1])
+                assert line.total(units) == pytest.approx(printed[0] - printed[1])
 
 
 def test_what_the_owner_saved_is_the_price_everywhere_and_says_so(shop: Shop, items: dict[str, Item]) -> None:

@@ -17,19 +17,17 @@ from pricing.parts.job import Job, job_of_item
 from pricing.prices import powder_uses
 from pricing.prices.colours import _as_dear, _respects, clear_twin, colours_of
 from pricing.prices.cost_volume_profit import Month, Sold, month
-from pricing.prices.extra import ExtraLine, two_tone
-from pricing.prices.held import Fallen, fallen
+from pricing.prices.extra import two_tone
 from pricing.prices.list_row import ListRow
-from pricing.prices.margins import margin_of, price_at_margin
-from pricing.prices.marks import worth_per_hour
+from pricing.prices.marks import margin_of, price_at_margin, worth_per_hour
 from pricing.prices.order_lines import merged
 from pricing.prices.powder_uses import Uses, colours, expected_uses, with_uses
-from pricing.prices.price_list import adder_of, list_price, price_list
+from pricing.prices.price_list import Fallen, adder_of, fallen, list_price, price_list
 from pricing.prices.price_rule import Tariff
 from pricing.prices.quote import quote
 from pricing.prices.row_costs import CLEAR, Costs, _dearer
 from pricing.prices.visible_rate import Told, VisibleRate
-from pricing.prices.week import Wanted, read_week, week_hours, work_of_quote
+from pricing.prices.week import Wanted, read_week, week_hours, work_of_sheet
 from pricing.shop.own_prices import OwnPrice
 from pricing.shop.shop import Shop
 from pricing.shop.usual_week import UsualWeek
@@ -131,8 +129,8 @@ def test_a_price_falls_by_the_larger_of_both_its_shares(shop: Shop, items: dict[
 
 
 def test_the_extra_of_an_order_by_its_line() -> None:
-    line = ExtraLine("gate", 30.0, 12.0, 10.0, 20)
-    assert [line.extra(n) for n in (1, 2, 20, 21, 25)] == [30.0, 42.0, 258.0, 268.0, 308.0]
+    line = Tariff(30.0, 12.0, 10.0, 20)
+    assert [line.total(n) for n in (1, 2, 20, 21, 25)] == [30.0, 42.0, 258.0, 268.0, 308.0]
 
 
 def test_the_extra_where_the_plain_job_takes_no_scarce_hour(shop: Shop, letters: Job) -> None:
@@ -203,13 +201,13 @@ def test_the_week_of_a_job_in_words_and_hours(shop: Shop, items: dict[str, Item]
     assert Wanted(item, "single", 1.0, 2).name == f"{item.title}, single-tone × 2"
     found = quote(shop, job_of_item(item))
     hours = week_hours(shop)
-    work = work_of_quote(found, hours)
+    work = work_of_sheet(found.job.title, found.net, found.sheet, hours)
     assert work.wanted == 1.0
     assert work.earns == pytest.approx(found.net - float(found.sheet.cash - found.sheet.wages))
     assert work.hours["owner"] == pytest.approx(float(found.sheet.minutes) / 60 - float(found.sheet.either_h))
     assert (work.hours["helper"], work.either) == (0.0, float(found.sheet.either_h))
     alone = {name: there for name, there in hours.items() if name != "helper"}
-    assert "helper" not in work_of_quote(found, alone).hours
+    assert "helper" not in work_of_sheet("", found.net, found.sheet, alone).hours
 
 
 def test_how_far_the_visible_rate_misses() -> None:

@@ -15,10 +15,9 @@ from pricing.prices import remembered
 from pricing.prices.advice import hours_worth, what_is_left, worth_of_hours
 from pricing.prices.firmness import ORDERS, Firmness, _ends
 from pricing.prices.first_visit import _joined, most_used, questions, with_spread
-from pricing.prices.questions import break_even, fixed_per_month
+from pricing.prices.questions import break_even, fixed_per_month, wiped_or_masked
 from pricing.prices.remembered import Remembered
 from pricing.prices.selling import TOGETHER, Market, SoldLine, WinCurve, sold_line
-from pricing.prices.wiped_or_masked import wiped_or_masked
 from pricing.shop.shop import Shop
 from tests.conftest import with_part
 

@@ -20,9 +20,8 @@ from pricing.costing.lines import Line, line_of
 from pricing.costing.loops import redo_share
 from pricing.costing.sheet import CostSheet
 from pricing.physics.film import powder_kg
-from pricing.prices.extra import ExtraLine
-from pricing.prices.margins import margin_of, price_at_margin
-from pricing.prices.marks import walk_away
+from pricing.prices.marks import margin_of, price_at_margin, walk_away
+from pricing.prices.price_rule import Tariff
 from pricing.shop.machines import Machine
 from pricing.shop.people import Helper, Owner
 from pricing.shop.rates import Assumption
@@ -132,9 +131,9 @@ OURS: dict[str, Callable[[], float]] = {
     "TR-04a": lambda: 60 + 85 * (_passes(0.10) - 1),
     "TR-05a": lambda: float(price_at_margin(140, margin_of(1.40, 1.0))),
     "TR-05b": lambda: float(price_at_margin(140, 0.40)),
-    "TR-06": lambda: ExtraLine(
-        "case", float(_line(20.0 + 15.0, owner=60, supplies=18 + 4.95).total) + 4.00 * 1.9, 4.00 * 1.9, 4.00 * 1.9, 20
-    ).extra(4),
+    "TR-06": lambda: Tariff(
+        float(_line(20.0 + 15.0, owner=60, supplies=18 + 4.95).total) + 4.00 * 1.9, 4.00 * 1.9, 4.00 * 1.9, 20
+    ).total(4),
     "TR-09": lambda: float(_line(60.0, owner=78.70, supplies=4.95 + 6).total),
     "TR-11": _walk_away,
     "RW-03": lambda: _passes(0.10),

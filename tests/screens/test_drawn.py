@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from pricing.parts.part_file import read_part_file
+from pricing.parts.drawing import read_part_file
 from pricing.screens.drawing_form import saved_drawings
 from pricing.screens.panel_job import JobPanel
 from pricing.show.desk import Desk

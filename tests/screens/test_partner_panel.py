@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from pricing.prices.paid_hours import with_helpers
+from pricing.prices.hire_buy_drop import with_helpers
 from pricing.prices.questions import fixed_per_month
 from pricing.prices.week import plan_of, week_hours
 from pricing.screens.panel_partner import PartnerPanel
