@@ -10,9 +10,8 @@ from pricing.papers.last_summary import changes
 from pricing.papers.report import Report
 from pricing.papers.told import PaperWords
 from pricing.prices.questions import fixed_per_month
-from pricing.show.job_view import chance_words
 from pricing.show.labels import short
-from pricing.show.loss_words import loss_words, swing_words
+from pricing.show.loss_words import chance_words, loss_words, swing_words
 from pricing.show.sides import by_stage
 from pricing.show.words import counted, hour_words, line_words
 

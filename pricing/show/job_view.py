@@ -5,12 +5,14 @@ from typing import Any
 
 import numpy as np
 
+from pricing.basis.arrays import Array
 from pricing.costing.lines import MONEY
 from pricing.prices.marks import deposit, margin_of, marks_of, walk_away, worth_per_hour
 from pricing.shop.folder import known_steps
 from pricing.show.blocks import Answer, Rows
 from pricing.show.cells import Measure
 from pricing.show.labels import short_with_unit
+from pricing.show.loss_words import chance_words
 from pricing.show.naming import Names
 from pricing.show.sums import why
 from pricing.show.tiles import fact_tiles, graded, stopped, tile, tile_number, tiles
@@ -20,6 +22,7 @@ from pricing.show.words import MARKS, ORIGIN, Words, between_words, open_words, 
 _POINTS = 41
 _MOST_BARS = 7
 _CROWDED = 0.25  # of the axis: names of marks nearer than this would lie on each other
+_FOOT = -0.45  # least margin that is drawn
 _RANK = {kind: rank for rank, kind in enumerate(MONEY)}
 
 
@@ -36,16 +39,9 @@ def step_rows(trial: Trial) -> Rows:
         told += f"\nknown: {trial.sheet.kind(line)}"
         title = words.title(line).replace("Spoiled before cure: blow off, spray and wipe again", "Spoiled before cure")
         title = title.replace("Rejects after cure: strip and start again", "Rejects after cure")
+        step = {"title": title, "place": at, "why": told, "why_key": f"line:{line.id}"}
         rows += [
-            {
-                "title": title,
-                "place": at,
-                "kind": kind,
-                "rank": _RANK[kind],
-                "cost": round(cost, 3),
-                "why": told,
-                "why_key": f"line:{line.id}",
-            }
+            step | {"kind": kind, "rank": _RANK[kind], "cost": round(cost, 3)}
             for kind, cost in parts.items()
             if cost > 5e-3
         ]
@@ -63,53 +59,47 @@ def marks_by_name(trial: Trial) -> dict[str, float]:
     }
 
 
+def margin_line(trial: Trial, prices: Array, **seen: str) -> list[dict[str, Any]]:
+    """Collect the share that each price leaves, down to the foot of the chart."""
+    pairs = zip(prices.tolist(), np.asarray(margin_of(prices, trial.total)).tolist(), strict=True)
+    return [{"price": round(p, 2), "margin": round(m, 4), **seen} for p, m in pairs if m > _FOOT]
+
+
 def margin_rows(trial: Trial, asked: float) -> dict[str, Rows]:
     """Collect margin against price with the four marks, and the price that is asked."""
     words, marks = Words(trial.shop), marks_by_name(trial)
     top = 1.55 * max(asked, *marks.values())  # with room for the name of the last mark
     prices = np.linspace(0.85 * min(marks["even"], asked), top, _POINTS)
-    margins = np.asarray(margin_of(prices, trial.total))
-    line = [
-        {"price": round(p, 2), "margin": round(m, 4)}
-        for p, m in zip(prices.tolist(), margins.tolist(), strict=True)
-        if m > -0.45
-    ]
-    shown: list[dict[str, Any]] = []
+    near = abs(marks["scarce"] - marks["target"]) < _CROWDED * (top - prices[0])
+    shown = []
     for name, price in marks.items():
         margin = float(margin_of(price, trial.total))
-        if margin > -0.45 and name != "cash":
-            shown.append(
-                {
-                    "price": price,
-                    "margin": margin,
-                    "text": MARKS[name],
-                    "why_key": f"mark:{name}",
-                    "why": f"{MARKS[name]}: {words.money(price)}",
-                }
-            )
-    if abs(marks["scarce"] - marks["target"]) < _CROWDED * (
-        top - prices[0]
-    ):  # the line of the wanted margin names it too
-        shown = [mark | {"text": "" if mark["text"] == MARKS["target"] else mark["text"]} for mark in shown]
+        if margin > _FOOT and name != "cash":
+            text = "" if near and name == "target" else MARKS[name]  # the line of the wanted margin names it too
+            told = f"{MARKS[name]}: {words.money(price)}"
+            shown.append({"price": price, "margin": margin, "text": text, "why": told, "why_key": f"mark:{name}"})
     target = trial.shop.policy.target_margin
     want = [{"margin": target, "text": f"wanted {target:.0%}"}]
     now = [{"price": asked, "text": f"you ask {words.money(asked, cents=False)}"}]
+    line = margin_line(trial, prices)
     return {"line": line, "marks": shown, "now": now, "want": want, "zero": [{"margin": 0.0}]}
+
+
+def loss_line(trial: Trial, prices: Array, asked: float, before: str, why_key: str, **seen: str) -> dict[str, Rows]:
+    """Collect the chance of loss at each price, and at the one that is asked, with what stands before its words."""
+    chances = np.asarray(trial.risk.chance_of_loss(prices)).tolist()
+    pairs = zip(prices.tolist(), chances, strict=True)
+    chance = float(trial.risk.chance_of_loss(asked))
+    told = f"{before} the cost is above the price in {chance_words(chance)} of the cases"
+    now = {"price": asked, "chance": round(chance, 4), "text": chance_words(chance), "why": told, "why_key": why_key}
+    return {"curve": [{"price": round(p, 2), "chance": round(c, 4), **seen} for p, c in pairs], "now": [now | seen]}
 
 
 def loss_rows(trial: Trial, asked: float) -> dict[str, Rows]:
     """Collect the chance of loss at each price."""
-    words, risk = Words(trial.shop), trial.risk
-    low, high = (float(end) for end in np.asarray(risk.quantile([0.01, 0.99])))
+    low, high = (float(end) for end in np.asarray(trial.risk.quantile([0.01, 0.99])))
     prices = np.linspace(min(0.95 * low, 0.95 * asked), max(1.1 * high, 1.2 * asked), _POINTS)
-    chances = np.asarray(risk.chance_of_loss(prices))
-    curve = [
-        {"price": round(p, 2), "chance": round(c, 4)} for p, c in zip(prices.tolist(), chances.tolist(), strict=True)
-    ]
-    chance = float(risk.chance_of_loss(asked))
-    told = f"At {words.money(asked)} the cost is above the price in {chance_words(chance)} of the cases"
-    now = [{"price": asked, "chance": round(chance, 4), "text": chance_words(chance), "why": told, "why_key": "chance"}]
-    return {"curve": curve, "now": now}
+    return loss_line(trial, prices, asked, f"At {Words(trial.shop).money(asked)}", "chance")
 
 
 def matter_rows(trial: Trial) -> dict[str, Rows]:
@@ -137,15 +127,6 @@ def matter_rows(trial: Trial) -> dict[str, Rows]:
             }
         )
     return {"bars": bars, "now": [{"cost": trial.total}]}
-
-
-def chance_words(share: float) -> str:
-    """Write a chance no finer than the draws can tell.
-
-    >>> chance_words(0.0), chance_words(0.023), chance_words(0.31)
-    ('under 0.6%', '2.3%', '31%')
-    """
-    return "under 0.6%" if share < 0.0061 else f"{share:.0%}" if share >= 0.1 else f"{share:.1%}"
 
 
 def job_tiles(trial: Trial, asked: float) -> str:

@@ -46,48 +46,27 @@ def change_words(shop: "Shop", proposal: "Proposal") -> str:
 
 def job_rows(review: "Review", step: str) -> dict[str, Rows]:
     """Collect minutes taken against minutes quoted of a step, or `ALL`, job by job; the newest of very many."""
-    rows: list[dict[str, Any]] = []
+    seen: list[tuple[Any, str, str, float, float]]
     if step == ALL:
         from pricing.ledger.expected_and_actual import job_totals
 
-        for total in job_totals(review.compared):
-            told = f"{total.job}, {total.day}: {sig(total.actual)} min, quoted {sig(total.quoted)}"
-            rows.append(
-                {
-                    "quoted": total.quoted,
-                    "actual": total.actual,
-                    "state": "as expected",
-                    "why": told,
-                    "low": total.actual,
-                    "high": total.actual,
-                }
-            )
+        seen = [(total, "as expected", "", total.actual, total.actual) for total in job_totals(review.compared)]
     else:
-        for one in review.compared:
-            if one.step != step or not one.quoted:
-                continue
-            state = "as expected" if one.inside else "out of its range"
-            told = (
-                f"{one.job}, {one.day}: {sig(one.actual)} min, quoted {sig(one.quoted)}\n"
-                f"range from the jobs before it: {sig(one.low)} to {sig(one.high)} min"
-            )
-            rows.append(
-                {
-                    "quoted": one.quoted,
-                    "actual": one.actual,
-                    "state": state,
-                    "why": told,
-                    "low": one.low,
-                    "high": one.high,
-                }
-            )
-    rows = [row for row in rows[-_MOST_DOTS:] if row["quoted"] > 0 and row["actual"] > 0]
+        seen = []
+        for one in (one for one in review.compared if one.step == step and one.quoted):
+            ends = f"\nrange from the jobs before it: {sig(one.low)} to {sig(one.high)} min"
+            seen.append((one, "as expected" if one.inside else "out of its range", ends, one.low, one.high))
+    rows: list[dict[str, Any]] = []
+    for job, state, ends, low, high in seen[-_MOST_DOTS:]:
+        why = f"{job.job}, {job.day}: {sig(job.actual)} min, quoted {sig(job.quoted)}{ends}"
+        if job.quoted > 0 and job.actual > 0:
+            row = {"quoted": job.quoted, "actual": job.actual, "state": state, "why": why}
+            rows.append(row | {"low": low, "high": high})
     if not rows:
         return {"jobs": rows, "same": []}
-    ends = [min((row[name] for row in rows), default=1.0) for name in ("quoted", "actual")]
-    tops = [max((row[name] for row in rows), default=10.0) for name in ("quoted", "actual")]
-    low, high = max(min(ends), 0.05), max(tops)
-    return {"jobs": rows, "same": [{"quoted": at, "actual": at} for at in (low, high)]}
+    minutes = [row[name] for row in rows for name in ("quoted", "actual")]
+    ends_of_line = (max(min(minutes), 0.05), max(minutes))
+    return {"jobs": rows, "same": [{"quoted": at, "actual": at} for at in ends_of_line]}
 
 
 def logged_step_rows(review: "Review") -> dict[str, Rows]:
@@ -103,16 +82,9 @@ def logged_step_rows(review: "Review") -> dict[str, Rows]:
     for place, step in enumerate(sorted(shown, key=lambda name: -off[name])):
         quoted, taken, jobs = sums[step]
         told = f"{title_of(step)}: {sig(taken)} min taken, {sig(quoted)} quoted, {jobs:.0f} jobs"
-        rows.append(
-            {
-                "title": title_of(step),
-                "place": place,
-                "off": round(off[step], 4),
-                "why": told,
-                "state": "slower" if off[step] > 0 else "quicker",
-                "why_key": f"step:{step}",
-            }
-        )
+        state = "slower" if off[step] > 0 else "quicker"
+        row = {"title": title_of(step), "place": place, "off": round(off[step], 4), "state": state}
+        rows.append(row | {"why": told, "why_key": f"step:{step}"})
     return {"steps": rows, "even": [{"off": 0.0}]}
 
 
@@ -136,13 +108,18 @@ def win_rows(review: "Review") -> tuple[dict[str, Rows], str]:
     return {"curve": curve, "tries": tries}, escape(found.words)
 
 
+def _minutes(review: "Review") -> tuple[float, float]:
+    """Minutes quoted, and taken where a quote said some."""
+    told = [one for one in review.compared if one.quoted]
+    return sum(one.quoted or 0.0 for one in told), sum(one.actual for one in told)
+
+
 def log_tiles(review: "Review", *, invented: bool) -> str:
     """Write the tiles of the page."""
     jobs = len({row["job"] for row in review.times})
     cover = review.coverage
     share = f"{cover.share:.0%}" if cover.jobs else "–"
-    quoted = sum(one.quoted or 0.0 for one in review.compared)
-    taken = sum(one.actual for one in review.compared if one.quoted)
+    quoted, taken = _minutes(review)
     off = f"{taken / quoted - 1:+.0%}" if quoted else "–"
     mine = tile("These jobs are", "invented", "your own log is empty yet", style="main")
     first = (
@@ -175,8 +152,7 @@ def log_answer(review: "Review", key: str) -> Answer | None:
             [review.coverage.words, "each range was made from the jobs before it alone, so this is no hindsight"],
         )
     if kind == "off":
-        quoted = sum(one.quoted or 0.0 for one in review.compared)
-        taken = sum(one.actual for one in review.compared if one.quoted)
+        quoted, taken = _minutes(review)
         return Answer("Minutes against quotes", [f"{taken:,.0f} min taken", f"{quoted:,.0f} min quoted, without rest"])
     if kind == "step" and step in review.calibration.steps:
         result = review.calibration.steps[step]

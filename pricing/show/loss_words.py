@@ -31,6 +31,15 @@ def of_a_hundred(chance: float) -> str:
     return f"about {_COUNT[count] if count < len(_COUNT) else count}"
 
 
+def chance_words(share: float) -> str:
+    """Write a chance no finer than the draws can tell.
+
+    >>> chance_words(0.0), chance_words(0.023), chance_words(0.31)
+    ('under 0.6%', '2.3%', '31%')
+    """
+    return "under 0.6%" if share < 0.0061 else f"{share:.0%}" if share >= 0.1 else f"{share:.1%}"
+
+
 def loss_words(shop: Shop, odds: Odds) -> tuple[str, ...]:
     """Say how a price fares, in up to three sentences."""
     price = Words(shop).short(odds.price)

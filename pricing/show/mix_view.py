@@ -93,84 +93,45 @@ class Mix:
 
     def hours_rows(self) -> dict[str, Rows]:
         """Collect hours taken, wanted and there, by resource."""
-        week, used, there = self.week, [], []
+        week, words = self.week, Words(self.shop)
+        used, there = [], []
         for place, row in enumerate(week.resources):
             asked = week.asked(row.name)
-            words = Words(self.shop)
             told = f"{row.name}: {sig(row.hours)} h there, {sig(row.used)} h taken on, {sig(asked)} h wanted"
             if row.one_more_hour > 0.005:
                 told += f"\none more hour is worth {words.money(row.one_more_hour)}"
-            used.append(
-                {
-                    "title": row.name,
-                    "place": place,
-                    "hours": round(row.used, 3),
-                    "state": "taken on",
-                    "rank": 0,
-                    "why": told,
-                }
-            )
+            seen = {"title": row.name, "place": place, "why": told}
+            used.append(seen | {"hours": round(row.used, 3), "rank": 0, "state": "taken on"})
             if asked - row.used > 0.005:
-                used.append(
-                    {
-                        "title": row.name,
-                        "place": place,
-                        "hours": round(asked - row.used, 3),
-                        "rank": 1,
-                        "state": "wanted, no time",
-                        "why": told,
-                    }
-                )
+                used.append(seen | {"hours": round(asked - row.used, 3), "rank": 1, "state": "wanted, no time"})
             text = f"1 h more: {words.money(row.one_more_hour, cents=False)}" if row.one_more_hour > 0.5 else ""
             end = max(row.hours, asked)
-            there.append(
-                {
-                    "title": row.name,
-                    "place": place,
-                    "hours": row.hours,
-                    "end": end,
-                    "text": text,
-                    "why": told,
-                    "edge": end * (1.75 if text else 1.0),
-                }
-            )
+            there.append(seen | {"hours": row.hours, "end": end, "text": text, "edge": end * (1.75 if text else 1.0)})
         return {"used": used, "there": there}
 
     def month_rows(self) -> dict[str, Rows]:
         """Collect what a month leaves against its orders."""
         found, words = self.month, Words(self.shop)
         fixed = fixed_per_month(self.staff)
-        top = 1.3 * max(
-            found.quantity, found.break_even_quantity if np.isfinite(found.break_even_quantity) else 0.0, 1.0
-        )
+        even = found.break_even_quantity
+        pays = bool(np.isfinite(even))
+        top = 1.3 * max(found.quantity, even if pays else 0.0, 1.0)
         line = [{"orders": x, "left": x * found.contribution - fixed} for x in (0.0, top)]
-        marks = [
-            {
-                "orders": found.quantity,
-                "left": found.profit,
-                "text": "all that is wanted",
-                "state": "pays" if found.profit >= 0 else "loses money",
-                "why": f"{found.quantity:.0f} orders a month leave {words.money(found.profit)}",
-            }
-        ]
+
+        def mark(orders: float, left: float, text: str, why: str) -> dict[str, object]:
+            state = "pays" if left >= 0 else "loses money"
+            return {"orders": orders, "left": left, "text": text, "state": state, "why": why}
+
+        told = f"{found.quantity:.0f} orders a month leave {words.money(found.profit)}"
+        marks = [mark(found.quantity, found.profit, "all that is wanted", told)]
         weeks = self.shop.owner.weeks / 12  # hours are those of a week at work, of which a month has fewer
         taken = float(self.week.taken.sum()) * weeks
         if taken < found.quantity - 0.05:
             left = self.week.earned * weeks - fixed
             told = f"{taken:.0f} orders, the best your hours allow, leave {words.money(left)}"
-            state = "pays" if left >= 0 else "loses money"
-            marks.append({"orders": taken, "left": left, "text": "your hours allow", "state": state, "why": told})
-        at: list[dict[str, object]] = []
-        if np.isfinite(found.break_even_quantity):
-            even = found.break_even_quantity
-            at.append(
-                {
-                    "orders": even,
-                    "left": 0.0,
-                    "text": f"{even:.0f} to break even",
-                    "why": f"{even:.1f} orders of this mix pay {words.money(fixed)} a month",
-                }
-            )
+            marks.append(mark(taken, left, "your hours allow", told))
+        told = f"{even:.1f} orders of this mix pay {words.money(fixed)} a month"
+        at = [{"orders": even, "left": 0.0, "text": f"{even:.0f} to break even", "why": told}] if pays else []
         return {"line": line, "marks": marks, "even": at, "zero": [{"left": 0.0}]}
 
     def say(self) -> tuple[str, str]:

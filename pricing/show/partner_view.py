@@ -1,6 +1,6 @@
 """Page 6 in rows and words: the shop's numbers on one screen for somebody who has five minutes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from html import escape
 
 import numpy as np
@@ -12,9 +12,8 @@ from pricing.prices.hire_buy_drop import unused_hours
 from pricing.prices.questions import fixed_per_month
 from pricing.shop.shop import Shop
 from pricing.show.blocks import Answer, Rows
-from pricing.show.job_view import chance_words
 from pricing.show.look import SIDES
-from pricing.show.loss_words import loss_words, swing_words
+from pricing.show.loss_words import chance_words, loss_words, swing_words
 from pricing.show.mix_view import Mix
 from pricing.show.sides import Sides
 from pricing.show.tiles import fact_tiles, stopped, tile, tile_number, tiles, told_list
@@ -49,18 +48,8 @@ class Bands:
                 f"{title}, {side.lower()}: {words.money(price)}\n"
                 f"9 of 10 cost {words.money(low)} to {words.money(high)}, the mean {words.money(trial.total)}"
             )
-            rows.append(
-                {
-                    "title": title,
-                    "place": place,
-                    "side": side,
-                    "low": round(low, 2),
-                    "high": round(high, 2),
-                    "cost": round(trial.total, 2),
-                    "price": price,
-                    "why": told,
-                }
-            )
+            row = {"title": title, "place": place, "side": side, "price": price, "why": told}
+            rows.append(row | {"low": round(low, 2), "high": round(high, 2), "cost": round(trial.total, 2)})
         return {"bands": rows}
 
 
@@ -104,21 +93,22 @@ def unsure_words(sides: Sides) -> str:
 def money_words(shop: Shop, mix: Mix | None) -> str:
     """Say what is tied up, what a year leaves, and what would help most."""
     words = Words(shop)
+
+    def whole(value: float, why: str) -> str:
+        return tile_number(words.money(value, cents=False), why)
+
     machines, powder = _tied(shop)
-    rows: list[Sequence[str]] = [
-        ["machines, as bought", tile_number(words.money(machines, cents=False), "machines")],
-        ["powder, one pack of each", tile_number(words.money(powder, cents=False), "powder")],
-    ]
+    rows = [("machines, as bought", whole(machines, "machines")), ("powder, one pack of each", whole(powder, "powder"))]
     told = ""
     if mix is not None:
-        left = _year(mix)
-        rows.append(["a year leaves, with the hours there are", tile_number(words.money(left, cents=False), "year")])
         idle = shop.owner.weeks * sum(row.money for row in unused_hours(mix.staff, mix.week))
-        rows.append(["hours a year that nobody uses cost", tile_number(words.money(idle, cents=False), "idle")])
         years = _payback(mix)
-        rows.append(
-            ["machines paid back in", tile_number(f"{years:.1f} years" if np.isfinite(years) else "never", "payback")]
-        )
+        back = f"{years:.1f} years" if np.isfinite(years) else "never"
+        rows += [
+            ("a year leaves, with the hours there are", whole(_year(mix), "year")),
+            ("hours a year that nobody uses cost", whole(idle, "idle")),
+            ("machines paid back in", tile_number(back, "payback")),
+        ]
         scarce = mix.week.scarce
         if scarce:
             worth = words.money(scarce.one_more_hour, cents=False)

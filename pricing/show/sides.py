@@ -150,6 +150,10 @@ class Sides:
         """How far the slider of the extra goes. [money]"""
         return max(50.0, 10.0 * float(np.ceil(0.25 * self.advised)))
 
+    def side(self, key: str) -> tuple[Trial, float]:
+        """Return the trial ``plain`` or ``fancy``, and its price without tax. [money]"""
+        return (self.plain, self.plain_price) if key == "plain" else (self.fancy, self.price)
+
     @property
     def margin(self) -> float:
         """Share of the price that is left."""
@@ -207,7 +211,7 @@ class Sides:
 
 def _plan_of_bare(trial: Trial) -> Plan:
     """Plan of the same job without a line; kept while the plan it belongs to is."""
-    return _bare_plan(Same(trial.planned), Same(trial.model))
+    return _bare_plan(Same(trial.plan), Same(trial.model))
 
 
 @lru_cache(maxsize=4)

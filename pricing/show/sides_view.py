@@ -1,21 +1,24 @@
 """The two-tone page in rows and words: what its charts are fed with, what its tiles say, and why."""
 
 from html import escape
+from typing import Any
 
 import numpy as np
 
 from pricing.basis.units import shown
-from pricing.prices.marks import margin_of, price_at_margin
+from pricing.prices.marks import price_at_margin
 from pricing.prices.quote import DRAWS
 from pricing.show.blocks import Rows
-from pricing.show.job_view import chance_words
+from pricing.show.job_view import loss_line, margin_line
 from pricing.show.look import SIDES
+from pricing.show.loss_words import chance_words
 from pricing.show.sides import STAGES, Sides, by_stage, stage_of
 from pricing.show.tiles import fact_tiles, graded, stopped, tile, tile_number, tiles
 from pricing.show.words import Words, hour_words
 
 _POINTS = 41
 _KEYS = ("plain", "fancy")
+_NAMED = tuple(zip(_KEYS, SIDES, strict=True))
 
 
 def side_rows(sides: Sides, *, drawn: bool) -> dict[str, dict[str, Rows]]:
@@ -42,7 +45,8 @@ _NAMES = {
 def _build(sides: Sides) -> Rows:
     words = Words(sides.shop)
     rows = []
-    for key, side, trial in zip(_KEYS, SIDES, (sides.plain, sides.fancy), strict=True):
+    for key, side in _NAMED:
+        trial, _ = sides.side(key)
         for stage, cost in by_stage(trial.sheet).items():
             told = f"{side}, {stage.lower()}: {words.money(cost)}"
             lines = [line for line in trial.sheet.lines if stage_of(line.id) == stage and line.total]
@@ -69,53 +73,25 @@ def _margin(sides: Sides) -> dict[str, Rows]:
     words, policy = Words(sides.shop), sides.shop.policy
     prices = _prices(sides)
     line, marks, now = [], [], []
-    pair = ((sides.plain, sides.plain_price), (sides.fancy, sides.price))
-    for key, side, (trial, asked) in zip(_KEYS, SIDES, pair, strict=True):
-        margins = margin_of(prices, trial.total)
-        line += [
-            {"price": round(float(p), 2), "margin": round(float(m), 4), "side": side}
-            for p, m in zip(prices, np.asarray(margins), strict=True)
-            if m > -0.45
-        ]
-        told = words.money(trial.total, cents=False)
-        marks.append(
-            {
-                "price": trial.total,
-                "margin": 0.0,
-                "side": side,
-                "text": told,
-                "why_key": f"total:{key}",
-                "why": f"{side} breaks even at {words.money(trial.total)}: owner paid, machines and bills covered",
-            }
-        )
+    for key, side in _NAMED:
+        trial, asked = sides.side(key)
+        line += margin_line(trial, prices, side=side)
+        why = f"{side} breaks even at {words.money(trial.total)}: owner paid, machines and bills covered"
+        mark = {"price": trial.total, "margin": 0.0, "text": words.money(trial.total, cents=False)}
+        marks.append(mark | {"side": side, "why": why, "why_key": f"total:{key}"})
         now.append({"price": asked, "side": side, "text": words.money(asked, cents=False)})
     want = [{"margin": policy.target_margin, "text": f"wanted {policy.target_margin:.0%}"}]
     return {"line": line, "marks": marks, "now": now, "want": want, "zero": [{"margin": 0.0}]}
 
 
 def _loss(sides: Sides) -> dict[str, Rows]:
-    words, curve, now = Words(sides.shop), [], []
-    pair = ((sides.plain, sides.plain_price), (sides.fancy, sides.price))
-    prices = _prices(sides)
-    for key, side, (trial, asked) in zip(_KEYS, SIDES, pair, strict=True):
-        chances = np.asarray(trial.risk.chance_of_loss(prices))
-        curve += [
-            {"price": round(float(p), 2), "chance": round(float(c), 4), "side": side}
-            for p, c in zip(prices, chances, strict=True)
-        ]
-        chance = float(trial.risk.chance_of_loss(asked))
-        told = f"{side} at {words.money(asked)}: the cost is above the price in {chance_words(chance)} of the cases"
-        now.append(
-            {
-                "price": asked,
-                "chance": round(chance, 4),
-                "side": side,
-                "text": chance_words(chance),
-                "why": told,
-                "why_key": f"chance:{key}",
-            }
-        )
-    return {"curve": curve, "now": now}
+    found: dict[str, list[Any]] = {"curve": [], "now": []}
+    for key, side in _NAMED:
+        trial, asked = sides.side(key)
+        before = f"{side} at {Words(sides.shop).money(asked)}:"
+        for name, rows in loss_line(trial, _prices(sides), asked, before, f"chance:{key}", side=side).items():
+            found[name] += rows
+    return dict(found)
 
 
 def _line(sides: Sides) -> dict[str, Rows]:

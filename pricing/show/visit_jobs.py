@@ -1,6 +1,6 @@
 """Remembered jobs in the record of the first visit: added one by one, then let speak, each once."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from pricing.basis.errors import BadInput, Problem
@@ -37,14 +37,17 @@ def read_job_words(shop: Shop, text: str) -> Remembered:
     )
 
 
+def _jobs(shop: Shop) -> Iterator[tuple[Remembered, bool]]:
+    """Yield the remembered jobs, each with whether it was heard."""
+    for key, said in shop.visited.items():
+        if key.startswith(JOB):
+            item, column, units, price, hours = said.removesuffix(_HEARD).split()
+            yield Remembered(item, column, int(units), float(price), float(hours)), said.endswith(_HEARD)
+
+
 def waiting(shop: Shop) -> list[Remembered]:
     """Collect the jobs that have not spoken yet."""
-    found = []
-    for key, said in shop.visited.items():
-        if key.startswith(JOB) and not said.endswith(_HEARD):
-            item, column, units, price, hours = said.split()
-            found.append(Remembered(item, column, int(units), float(price), float(hours)))
-    return found
+    return [job for job, was_heard in _jobs(shop) if not was_heard]
 
 
 def with_job(shop: Shop, items: Mapping[str, Item], job: Remembered) -> dict[str, Any]:
@@ -58,7 +61,7 @@ def with_job(shop: Shop, items: Mapping[str, Item], job: Remembered) -> dict[str
     if job.item not in items or len(waiting(shop)) >= MOST:
         accepts = f"an item of the list, and at most {MOST} jobs"
         raise BadInput("remembered jobs", [Problem("job", job.item, accepts)])
-    count = sum(key.startswith(JOB) for key in shop.visited) + 1
+    count = len(list(_jobs(shop))) + 1
     said = f"{job.item} {job.column} {job.units} {job.price:.12g} {job.hours:.12g}"
     return {"visited": {**shop.visited, f"{JOB}{count}": said}}
 
@@ -67,7 +70,7 @@ def heard(shop: Shop, items: Mapping[str, Item]) -> dict[str, Any]:
     """Let the jobs that wait speak, all together; none is heard twice. `BadInput` where there are fewer than three."""
     found = evidence(shop, items, waiting(shop))
     told = {
-        key: said + _HEARD if key.startswith(JOB) and not said.endswith(_HEARD) else said
+        key: f"{said.removesuffix(_HEARD)}{_HEARD}" if key.startswith(JOB) else said
         for key, said in shop.visited.items()
     }
     return {**found.tables, "visited": told}
@@ -86,13 +89,8 @@ def jobs_words(shop: Shop, items: Mapping[str, Item]) -> str:
 def jobs_table(shop: Shop, items: Mapping[str, Item]) -> str:
     """Write the remembered jobs as HTML."""
     words, rows = Words(shop), []
-    for key, said in shop.visited.items():
-        if not key.startswith(JOB):
-            continue
-        item, column, units, price, hours = said.removesuffix(_HEARD).split()
-        title = items[item].title if item in items else item
-        state = "heard" if said.endswith(_HEARD) else "waits"
-        rows.append(
-            (f"{units} × {title}, {_SIDES[column]}", tile_number(words.money(float(price))), f"{hours} h", state)
-        )
+    for job, was_heard in _jobs(shop):
+        title = items[job.item].title if job.item in items else job.item
+        price, hours = tile_number(words.money(job.price)), f"{job.hours:.12g} h"
+        rows.append((f"{job.units} × {title}, {_SIDES[job.column]}", price, hours, "heard" if was_heard else "waits"))
     return fact_tiles(rows) if rows else ""

@@ -45,7 +45,7 @@ class Trial:
     numbers: Mapping[str, float]
     job: Job
     finish: str
-    plan: Plan | None = None
+    plan: Plan
 
     @property
     def shop(self) -> Shop:
@@ -88,16 +88,11 @@ class Trial:
     @cached_property
     def risk(self) -> Risk:
         """Draws of the full cost."""
-        return plan_risk(self.planned, self.known, seed=SEED, draws=DRAWS)
+        return plan_risk(self.plan, self.known, seed=SEED, draws=DRAWS)
 
     def odds(self, price: float) -> Odds:
         """Say how a price without tax fares against what the job may cost."""
-        return odds(self.planned.at(self.known), self.known, self.risk, price)
-
-    @cached_property
-    def planned(self) -> Plan:
-        """The model made ready for draws."""
-        return self.plan if self.plan is not None else Plan(self.model, known_of(self.shop, self.model))
+        return odds(self.plan.at(self.known), self.known, self.risk, price)
 
     def swings(self) -> list[tuple[str, float, float]]:
         """Collect the cost with each number at its low and at its high, all else at its mean; longest swing first."""

@@ -36,7 +36,7 @@ def test_the_three_longest_swings_are_named(panel: PartnerPanel) -> None:
     swings = panel.sides.fancy.swings()
     widths = [abs(high - low) for _, low, high in swings]
     assert widths == sorted(widths, reverse=True)
-    assert plain(panel.board.words_of("unsure")).count("moves the cost") == 3
+    assert plain(panel.board.words_of("unsure")).count("): cost €") == 3
     assert "Wipe the line clean" in plain(panel.board.words_of("unsure"))
 
 
