@@ -150,9 +150,13 @@ class Sides:
         """How far the slider of the extra goes. [money]"""
         return max(50.0, 10.0 * float(np.ceil(0.25 * self.advised)))
 
-    def side(self, key: str) -> tuple[Trial, float]:
-        """Return the trial ``plain`` or ``fancy``, and its price without tax. [money]"""
-        return (self.plain, self.plain_price) if key == "plain" else (self.fancy, self.price)
+    def trial(self, side: str) -> Trial:
+        """Return the trial ``plain`` or ``fancy``."""
+        return self.plain if side == "plain" else self.fancy
+
+    def asked(self, side: str) -> float:
+        """Price of ``plain`` or ``fancy``, without tax; `BadInput` where none may be given. [money]"""
+        return self.plain_price if side == "plain" else self.price
 
     @property
     def margin(self) -> float:

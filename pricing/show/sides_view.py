@@ -46,10 +46,10 @@ def _build(sides: Sides) -> Rows:
     words = Words(sides.shop)
     rows = []
     for key, side in _NAMED:
-        trial, _ = sides.side(key)
-        for stage, cost in by_stage(trial.sheet).items():
+        sheet = sides.trial(key).sheet
+        for stage, cost in by_stage(sheet).items():
             told = f"{side}, {stage.lower()}: {words.money(cost)}"
-            lines = [line for line in trial.sheet.lines if stage_of(line.id) == stage and line.total]
+            lines = [line for line in sheet.lines if stage_of(line.id) == stage and line.total]
             told += "".join(f"\n{words.title(line)}: {words.money(float(line.total))}" for line in lines)
             rows.append(
                 {
@@ -74,7 +74,7 @@ def _margin(sides: Sides) -> dict[str, Rows]:
     prices = _prices(sides)
     line, marks, now = [], [], []
     for key, side in _NAMED:
-        trial, asked = sides.side(key)
+        trial, asked = sides.trial(key), sides.asked(key)
         line += margin_line(trial, prices, side=side)
         why = f"{side} breaks even at {words.money(trial.total)}: owner paid, machines and bills covered"
         mark = {"price": trial.total, "margin": 0.0, "text": words.money(trial.total, cents=False)}
@@ -87,7 +87,7 @@ def _margin(sides: Sides) -> dict[str, Rows]:
 def _loss(sides: Sides) -> dict[str, Rows]:
     found: dict[str, list[Any]] = {"curve": [], "now": []}
     for key, side in _NAMED:
-        trial, asked = sides.side(key)
+        trial, asked = sides.trial(key), sides.asked(key)
         before = f"{side} at {Words(sides.shop).money(asked)}:"
         for name, rows in loss_line(trial, _prices(sides), asked, before, f"chance:{key}", side=side).items():
             found[name] += rows

@@ -17,9 +17,9 @@ def two_tone_answer(sides: Sides, key: str) -> Answer | None:
     kind, _, rest = key.partition(":")
     if kind == "stage":
         side, _, stage = rest.partition(":")
-        return _stage(sides.side(side)[0], stage)
+        return _stage(sides.trial(side), stage)
     if kind == "total":
-        trial, _ = sides.side(rest)
+        trial = sides.trial(rest)
         lines = [f"{stage}: {words.money(cost)}" for stage, cost in by_stage(trial.sheet).items()]
         parts = [f"{kind} {words.money(float(value))}" for kind, value in trial.sheet.by_money().items()]
         return Answer(
@@ -122,7 +122,7 @@ def _extra_why(sides: Sides, which: str) -> Answer:
 
 def _chance_why(sides: Sides, which: str) -> Answer:
     words = Words(sides.shop)
-    trial, asked = sides.side(which)
+    trial, asked = sides.trial(which), sides.asked(which)
     risk = trial.risk
     ends = risk.quantile([0.05, 0.5, 0.95])
     low, middle, high = (words.money(float(end)) for end in np.asarray(ends))
@@ -137,7 +137,7 @@ def _chance_why(sides: Sides, which: str) -> Answer:
 
 def _hour_why(sides: Sides, which: str) -> Answer:
     words, resource = Words(sides.shop), sides.shop.policy.scarce.resource
-    trial, asked = sides.side(which)
+    trial, asked = sides.trial(which), sides.asked(which)
     hours, cash = float(trial.sheet.hours_of(resource)), float(trial.sheet.cash)
     return Answer(
         f"{words.money((asked - cash) / hours if hours else 0.0)} by {hour_words(resource)}",
