@@ -1,9 +1,10 @@
 """One part as the customer brings it: what drives its cost, and what forbids it."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import model_validator
 
+from pricing.basis.errors import BadInput, not_known
 from pricing.basis.facts import fact
 from pricing.basis.records import Name, Quantity, Record, Share, refuse
 
@@ -88,11 +89,13 @@ class Part(Record):
 
 
 def density_kg_per_m3(material: str) -> float:
-    """Work out the density of a material of the list, from ``data/facts.csv``. [kg/m³]
+    """Work out the density of a material of the list, from ``data/facts.csv``; another one is refused. [kg/m³]
 
     >>> density_kg_per_m3("mild steel")
     7850.0
     """
+    if material not in get_args(Material):
+        raise BadInput("the part", [not_known("material", material, get_args(Material))])
     return fact(f"{metal(material)}.density", "kg/m**3")
 
 

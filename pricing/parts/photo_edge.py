@@ -1,7 +1,7 @@
 """The edge of a thing in a picture, found finer than a pixel, with what is known of each place along it.
 
 Takes    a thing's mask and the picture.
-Gives    its rings: points, how far the light steps there, how soft it steps.
+Gives    its rings: points, where they were seen, how soft the light steps there.
 Rules    the edge is where light is half way between what lies a little inside and a little outside, in
          linear light: blur then does not move a straight edge.
 """
@@ -31,8 +31,6 @@ class Ring:
         About one pixel apart; the last is not the first again [px].
     outwards : (n, 2) array
         Unit vectors away from the metal.
-    step : (n,) array
-        How much lighter one side is than the other: the logarithm, whatever its sign.
     seen : (n,) array of bool
         Whether a sharp edge was found there, not the soft rim of a shadow or of gloss.
     soft_px : float
@@ -45,7 +43,6 @@ class Ring:
 
     points: AnyArray
     outwards: AnyArray
-    step: AnyArray
     seen: AnyArray
     soft_px: float
     shade: float
@@ -124,7 +121,7 @@ def _fine(light: AnyArray, line: AnyArray, reach: float, usual_px: float, *, hol
     shade = float(np.median(1 - np.minimum(far[:, 0].mean(axis=1) / np.maximum(far[:, 1].mean(axis=1), 1e-3), 1.0)))
     local = median_filter(np.where(np.isfinite(width), width, 2 * reach), size=run, mode="wrap") / 1.349
     seen &= (tones > fact("photo.least_edge")) & (local < fact("photo.gloss_soft") * usual_px + 0.5)
-    return Ring(line, outwards, tones, seen, abs(soft), shade, hole)
+    return Ring(line, outwards, seen, abs(soft), shade, hole)
 
 
 def _before_shadow(rise: AnyArray, steps: AnyArray, place: AnyArray, usual_px: float) -> AnyArray:

@@ -2,16 +2,16 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
-from typing import Any, Literal, get_args
+from typing import Any, Literal
 
 import numpy as np
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest, not_known
+from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds
 from pricing.parts.curves import Points
 from pricing.parts.outlines import Outline
-from pricing.parts.part import Material, Part, density_kg_per_m3
+from pricing.parts.part import Part, density_kg_per_m3
 from pricing.parts.stretches import StretchMarks
 
 MILLIMETRES = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
@@ -222,11 +222,11 @@ class DrawingReading:
         if not 0 <= hidden_m2 < piece.area_m2:
             accepts = f"0 m² or more and under {piece.area_m2:.4g} m²"
             raise BadInput(self.source, [Problem("hidden", f"{hidden_m2:g} m²", accepts)])
-        if material not in get_args(Material):
-            known = get_args(Material)
-            raise BadInput(self.source, [not_known("material", material, known)])
-        cut = self.kind != "mesh"
-        density, volume_m3 = density_kg_per_m3(material), piece.volume_m3
+        try:
+            density = density_kg_per_m3(material)
+        except BadInput as why:
+            raise BadInput(self.source, why.problems) from None
+        cut, volume_m3 = self.kind != "mesh", piece.volume_m3
         if not volume_m3:
             if not {"thickness_mm", "mass_kg"} & set(more):
                 mend = "Name its --thickness or its --mass."

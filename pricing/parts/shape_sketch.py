@@ -38,6 +38,19 @@ def _gap(plan: DimensionPlan) -> float:
     return 2.2 * plan.letter_mm
 
 
+def _sized(plan: DimensionPlan, wide: float, high: float) -> None:
+    """Measure a front that stands in the corner."""
+    plan.across(0, wide, high + 0.6 * plan.letter_mm)
+    plan.down(0, high, -0.6 * plan.letter_mm)
+
+
+def _thin(plan: DimensionPlan, beside: float, thick: float, high: float) -> None:
+    """Draw the side of something thin beside its front, and say how thick it is."""
+    left = beside + _gap(plan)
+    plan.rect((left, 0), thick, high)
+    plan.note((left + thick / 2, high + 1.85 * plan.letter_mm), plan.write(thick))
+
+
 def _holes(plan: DimensionPlan, m: _M, around: tuple[float, float, float, float]) -> None:
     """Put round holes along the rim of a face: where they lie is not asked, how many and how large is."""
     n, across = min(int(m.get("holes", 0.0)), _MOST_HOLES), m.get("drill", 0.0)
@@ -60,13 +73,11 @@ def _holes(plan: DimensionPlan, m: _M, around: tuple[float, float, float, float]
 
 
 def _sheet(plan: DimensionPlan, m: _M) -> None:
-    wide, high, thick, gap = m["width"], m["height"], m["thickness"], _gap(plan)
+    wide, high, thick = m["width"], m["height"], m["thickness"]
     plan.rect((0, 0), wide, high)
     _holes(plan, m, (0, 0, wide, high))
-    plan.across(0, wide, high + 0.6 * plan.letter_mm)
-    plan.down(0, high, -0.6 * plan.letter_mm)
-    plan.rect((wide + gap, 0), thick, high)
-    plan.note((wide + gap + thick / 2, high + 1.85 * plan.letter_mm), plan.write(thick))
+    _sized(plan, wide, high)
+    _thin(plan, wide, thick, high)
 
 
 def _perforated(plan: DimensionPlan, m: _M) -> None:
@@ -96,8 +107,7 @@ def _disc(plan: DimensionPlan, m: _M) -> None:
     if n:
         plan.note((middle[0], 0.2 * outer), f"{m['holes']:g} × {plan.write(m['drill'])}")
     plan.across(0, outer, outer + 0.6 * plan.letter_mm)
-    plan.rect((outer + _gap(plan), 0), thick, outer)
-    plan.note((outer + _gap(plan) + thick / 2, outer + 1.85 * plan.letter_mm), plan.write(thick))
+    _thin(plan, outer, thick, outer)
 
 
 def _long(plan: DimensionPlan, m: _M, section: tuple[float, float], end: Callable[[float], None]) -> None:
@@ -155,8 +165,7 @@ def _box(plan: DimensionPlan, m: _M) -> None:
     plan.path([(wide, 0), (wide + back, -back), (wide + back, high - back), (wide, high)])
     plan.rect((0, 0), wide, high)
     _holes(plan, m, (0, 0, wide, high))
-    plan.across(0, wide, high + 0.6 * plan.letter_mm)
-    plan.down(0, high, -0.6 * plan.letter_mm)
+    _sized(plan, wide, high)
     plan.note((wide + back + 0.4 * plan.letter_mm, high - back), f"deep {plan.write(m['depth'])}", anchor="start")
     plan.note((back + wide / 2, -back - 0.5 * plan.letter_mm), f"sheet {plan.write(m['wall'])}")
 
@@ -198,11 +207,8 @@ def _frame(plan: DimensionPlan, m: _M) -> None:
     space = (wide - (n + 2) * bar) / (n + 1)
     for at in range(n + 1):
         plan.opening((bar + at * (space + bar), bar), space, high - 2 * bar)
-    plan.across(0, wide, high + 0.6 * plan.letter_mm)
-    plan.down(0, high, -0.6 * plan.letter_mm)
-    beside = wide + _gap(plan)
-    plan.rect((beside, 0), m["deep"], high)
-    plan.note((beside + m["deep"] / 2, high + 1.85 * plan.letter_mm), plan.write(m["deep"]))
+    _sized(plan, wide, high)
+    _thin(plan, wide, m["deep"], high)
     told = f", {m['holes']:g} × {plan.write(m['drill'])}" if m["holes"] else ""
     plan.note((wide / 2, -0.5 * plan.letter_mm), f"tube {plan.write(bar)}, wall {plan.write(m['wall'])}{told}")
 

@@ -8,16 +8,16 @@ Numbers  none: what is asked, in which words, and what a form begins with is ``d
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any, get_args
+from typing import Any
 
-from pricing.basis.errors import BadInput, Problem, choices, nearest, not_known
+from pricing.basis.errors import BadInput, Problem, choices, nearest
 from pricing.basis.facts import data_folder, fact
 from pricing.basis.files import read_table
 from pricing.basis.numerals import spelled
 from pricing.basis.records import key_of
 from pricing.basis.tongue import PLAIN, Tongue
 from pricing.basis.typed import accepted, read_cell
-from pricing.parts.part import Material, Part, density_kg_per_m3
+from pricing.parts.part import Part, density_kg_per_m3
 from pricing.physics.sections import frame, hollow_section, perforated_sheet
 from pricing.physics.shapes import Shape, disc, drilled, plate
 from pricing.physics.solids import box, cone_frustum, torus, tube, wheel
@@ -215,9 +215,6 @@ class Shaped:
         BadInput
             The metal is unknown.
         """
-        known = get_args(Material)
-        if material not in known:
-            raise BadInput("shape", [not_known("material", material, known)])
         made, (wide, high, deep) = self.shape, self.size_mm
         return {
             "area_m2": float(made.area_m2),

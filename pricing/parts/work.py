@@ -93,7 +93,6 @@ class Work:
     cast_m2: Floats
     cast_kg: Floats
     hot: Hot
-    guarded_parts: Floats
     fill: Mapping[str, Floats]
     cast_fill: Mapping[str, Floats]
     whole: Mapping[str, Floats]
@@ -119,10 +118,8 @@ class Work:
 
     def with_parts(self, others: Sequence["Work"]) -> "Work":
         """Return the same work with the parts of others in place of its own."""
-        changed: dict[str, Any] = {name: getattr(others[0], name) for name in _SCALED}
-        for other in others[1:]:
-            changed = _add(changed, {name: getattr(other, name) for name in _SCALED})
-        return replace(self, fates=(), **changed)
+        own = ({name: getattr(other, name) for name in _SCALED} for other in others)
+        return replace(self, fates=(), **reduce(_add, own))
 
     def in_oven(self, marks: Mapping[str, Floats]) -> "Work":
         """Return the same work with its oven chosen."""
@@ -150,22 +147,19 @@ NOT_SCALED = {"jobs", "panels", "whole", "cast_whole", "hot", "oven", "alone", "
 _SCALED = tuple(f.name for f in fields(Work) if f.name not in NOT_SCALED)
 
 
-_AS_IT_IS: Mapping[str, Floats] = {}
-
-
 def strip_way(part: Part, policy: Policy) -> str:
     """How a part's coating comes off: the part's own way, else the shop's for its metal."""
     return part.strip_by or (policy.strip_aluminium_by if part.material == "aluminium" else policy.strip_by)
 
 
-def _one(part: Part, n: Floats, shop: Shop, other: Mapping[str, Floats] = _AS_IT_IS) -> dict[str, Any]:
+def _one(part: Part, n: Floats, shop: Shop, **other: Floats) -> dict[str, Any]:
     """Amounts of n pieces of one part; ``other`` are amounts of a piece in place of the part's own."""
-    each = dict(part) | dict(other) if other else dict(part)
+    each = dict(part) | other
     m2, kg, cast, blast = n * each["area_m2"], n * each["mass_kg"], float(part.baked), float(part.blasted)
     way = strip_way(part, shop.policy)
     old = part.old_coating
     fill = {oven.name: n / (parts_per_load(part, oven) or np.nan) for oven in shop.machines.oven}
-    amounts: dict[str, Any] = {
+    return {
         "parts": n,
         "kg": kg,
         "m2": m2,
@@ -193,11 +187,9 @@ def _one(part: Part, n: Floats, shop: Shop, other: Mapping[str, Floats] = _AS_IT
         "baked_parts": n * cast,
         "cast_m2": m2 * cast,
         "cast_kg": kg * cast,
-        "guarded_parts": n * float(part.guarded),
         "fill": fill,
         "cast_fill": {name: full * cast for name, full in fill.items()},
     }
-    return amounts
 
 
 def work_of_job(job: Job, shop: Shop) -> Work:
@@ -260,7 +252,7 @@ def work_at(likely: Work, job: Job, shop: Shop, amounts: Mapping[tuple[int, str]
     for at, lot in enumerate(job.lots):
         other = {field: value for (place, field), value in amounts.items() if place == at}
         pieces = other.pop("quantity", float(lot.quantity)) * float(lot.per_unit)
-        ones.append(_one(lot.part, pieces, shop, other))
+        ones.append(_one(lot.part, pieces, shop, **other))
     total = reduce(_add, ones)
     for name, filled in (("whole", "fill"), ("cast_whole", "cast_fill")):
         was, now = getattr(likely, filled), total[filled]

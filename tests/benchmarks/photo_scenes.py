@@ -81,7 +81,7 @@ def ask(scene: Scene, path: Path) -> dict[str, Any]:
     row["cpu"] = time.process_time() - start
     if at is None:
         return row | {"refused": "another thing measured", "told": ""}
-    row["tilt"], row["dot"] = got.plane.tilt_deg, 1 / float(got.plane.px_per_mm(np.zeros((1, 2)))[0])
+    row["tilt"], row["dot"] = got.traces.plane.tilt_deg, 1 / float(got.traces.plane.px_per_mm(np.zeros((1, 2)))[0])
     row["holes"] = [len(got.reading.pieces[at].outlines) - 1, len(scene.shape.interiors)]
     row["reasons"] = dict(got.doubts[at].reasons)
     for name in MEASURES:
@@ -97,7 +97,7 @@ def _the_part(got: PhotoReading, scene: Scene) -> int | None:
     """Find the piece that is the part: the one over which the scene's part is seen."""
     inside = _within(scene.shape)
     pixels = scene.camera.project(np.column_stack((inside, np.full(len(inside), scene.thickness_mm))))
-    places = got.plane.to_mm(pixels)
+    places = got.traces.plane.to_mm(pixels)
     seen = {s.id: shapely.Polygon(s.points) for s in got.reading.seen}
     for at, piece in enumerate(got.reading.pieces):
         outer = seen[piece.outlines[0]]

@@ -53,7 +53,7 @@ def read_one(path: Path) -> None:
     got = read_photo(path, Taken(thickness_mm=3.0, ruler_mm=100.0))
     took, after = time.process_time() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     span = got.doubts[0].spans["edge_m"]
-    wide, high = got.photo.size
+    wide, high = got.traces.photo.size
     print(
         f"{took:.1f} s, {(after - before) / 1024:.0f} MB more than {before / 1024:.0f} MB, "
         f"measured at {wide} x {high}: edges {span.low:.4f} ... {span.high:.4f} m"
