@@ -6,8 +6,9 @@ from hypothesis import strategies as st
 
 from pricing.basis.errors import BadInput
 from pricing.costing.sheet import cost
-from pricing.parts.job import Job
-from pricing.prices.marks import deposit, margin_of, marks_of, price_at_margin, walk_away, worth_per_hour
+from pricing.parts.items import Item
+from pricing.parts.job import Job, job_of_item
+from pricing.prices.marks import deposit, margin_of, marks_of, panel_price, price_at_margin, walk_away, worth_per_hour
 from pricing.prices.price_rule import round_up
 from pricing.prices.quote import quote
 from pricing.shop.shop import Shop
@@ -55,3 +56,11 @@ def test_what_an_hour_earns_is_price_less_cash_over_hours(shop: Shop, plates: Jo
     sheet = cost(shop, plates)
     earned = worth_per_hour(500.0, sheet, "owner")
     assert earned * float(sheet.hours_of("owner")) == pytest.approx(500.0 - float(sheet.cash))
+
+
+def test_the_panel_of_the_list_is_the_panel_of_a_quote(shop: Shop, items: dict[str, Item]) -> None:
+    job = job_of_item(items["gate_single"], column="two_tone").model_copy(update={"new_pair": True})
+    panel = quote(shop, job).must_price().panel
+    assert panel_price(shop, items) == panel > 0.0
+    one_tone = {"gate": items["gate_single"].model_copy(update={"two_tone": items["gate_single"].single})}
+    assert panel_price(shop, one_tone) is None

@@ -325,3 +325,19 @@ def test_a_measured_row_may_be_log_normal(own: Path) -> None:
     (own / "rates.csv").write_text("\n".join([head, *body]) + "\n", "utf-8")
     mean = open_shop(own).rates["coat.m2.hands"].mean
     assert mean == pytest.approx(float(stats.lognorm(0.4054651081081644, scale=40).mean()), rel=1e-9)
+
+
+def test_an_own_price_without_each_beyond_asks_each_further_there_too(own: Path) -> None:
+    head = "item,column,first,each_further,each_beyond\n"
+    (own / "prices.csv").write_text(f"{head}gate_single,single,90,20,\nbench_end,single,80,20,15\n", "utf-8")
+    prices = open_shop(own).own_prices
+    assert [(one.each, one.beyond) for one in prices.values()] == [(20.0, 20.0), (20.0, 15.0)]
+
+
+def test_a_powder_that_is_there_twice_is_told_by_its_line(own: Path) -> None:
+    path = own / "powders.csv"
+    lines = path.read_text("utf-8").rstrip().split("\n")
+    path.write_text("\n".join([*lines, lines[1], ""]), "utf-8")
+    (problem,) = told(own)
+    assert problem.startswith(f"powders.csv: line {len(lines) + 1}: name is ")
+    assert problem.endswith("it must be there once. It is there twice; keep one.")
