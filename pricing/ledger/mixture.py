@@ -80,23 +80,32 @@ class MixtureRows(NamedTuple):
 
 
 class Read(NamedTuple):
-    """One reading of the rows with a state: residuals, shares of the rates (k, n), weights (n,)."""
+    """One reading of the rows with a state, (n,) each: residuals, and how far off they are for either kind.
+
+    ``parts`` (k, n) are the shares of the rates, ``weight`` is the chance that a row is of the work itself, ``t`` the
+    residual in spreads of the work, ``u`` that about the centre of the odd rows in theirs.
+    """
 
     residual: Array
     parts: Array
     weight: Array
+    t: Array
+    u: Array
 
 
 def read_mixture(rows: MixtureRows, state: MixtureState) -> Read:
-    """Compare the rows with the rates; ``weight`` is the chance that a row is of the work itself."""
+    """Compare the rows with the rates."""
     parts = rows.amounts * np.exp(state.beta)[:, None]
     total = parts.sum(axis=0)
-    parts /= total
+    parts *= 1 / total
     residual = rows.log_min - np.log(total)
-    beyond = (residual - state.over_centre) / state.over_spread
-    gap = 0.5 * ((residual / state.scatter) ** 2 - beyond * beyond)
+    t, u = residual * (1 / state.scatter), (residual - state.over_centre) * (1 / state.over_spread)
     odds = state.share * state.scatter / ((1 - state.share) * state.over_spread)
-    return Read(residual, parts, 1 / (1 + odds * np.exp(np.minimum(gap, 700.0))))  # exp(709) is the end of a float
+    weight = np.minimum(0.5 * (t * t - u * u), 700.0)  # exp(709) is the end of a float
+    np.exp(weight, out=weight)
+    weight *= odds
+    weight += 1.0
+    return Read(residual, parts, np.reciprocal(weight, out=weight), t, u)
 
 
 def log_plausibility(rows: MixtureRows, state: MixtureState, belief: Belief) -> float:

@@ -8,12 +8,11 @@ Why      near the peak a step squares the error. A million rows start from the p
 """
 
 from collections.abc import Iterator
-from typing import NamedTuple
 
 import numpy as np
 
 from pricing.basis.arrays import Array
-from pricing.ledger.mixture import Belief, MixtureRows, MixtureState, prior_precision, read_mixture
+from pricing.ledger.mixture import Belief, MixtureRows, MixtureState, Read, prior_precision, read_mixture
 
 _CLOSE = 0.1  # of a standard error; what is left after the step is far less
 _FEW_PASSES = 8
@@ -21,43 +20,40 @@ _MOST_PASSES = 100
 _REACH = 1.0  # a log rate moves at most by this in one pass
 
 
-class _Kinds(NamedTuple):
-    """Rows as either kind sees them, (n,) each."""
-
-    parts: Array  # (k, n), of each rate in the time
-    work: Array  # chance that a row is of the work itself
-    odd: Array  # and that it is not
-    t: Array  # residual in spreads of the work
-    u: Array  # and about the centre of the odd rows in theirs
-
-
 _BLOCK = 7_000  # rows whose columns stay in the processor's cache, and whose sums a BLAS does in one thread
 
 
-def _blocks(rows: MixtureRows, state: MixtureState) -> Iterator[_Kinds]:
+def _blocks(rows: MixtureRows, state: MixtureState) -> Iterator[Read]:
     for first in range(0, len(rows.log_min), _BLOCK):
         some = slice(first, first + _BLOCK)
-        residual, parts, weight = read_mixture(MixtureRows(rows.log_min[some], rows.amounts[:, some]), state)
-        beyond = (residual - state.over_centre) / state.over_spread
-        yield _Kinds(parts, weight, 1 - weight, residual / state.scatter, beyond)
+        yield read_mixture(MixtureRows(rows.log_min[some], rows.amounts[:, some]), state)
 
 
-def _slopes(seen: _Kinds, state: MixtureState) -> Array:
-    """Slopes of each row's log density; order: log rates, log scatter, logit share, centre, log spread."""
-    work, odd = seen.work * seen.t, seen.odd * seen.u
-    from_centre = odd / state.over_spread
-    by_rate = seen.parts * (work / state.scatter + from_centre)
-    return np.vstack([by_rate, work * seen.t - seen.work, seen.odd - state.share, from_centre, odd * seen.u - seen.odd])
+def _slope(seen: Read, state: MixtureState) -> Array:
+    """Slope (k + 4,) of the log likelihood; order: log rates, log scatter, logit share, centre, log spread."""
+    odd, n = 1 - seen.weight, len(seen.weight)
+    work_t, odd_u, count = seen.weight * seen.t, odd * seen.u, float(odd.sum())
+    by_rate = seen.parts @ (work_t * (1 / state.scatter) + odd_u * (1 / state.over_spread))
+    by_centre = odd_u.sum() / state.over_spread
+    return np.array([*by_rate, work_t @ seen.t - n + count, count - n * state.share, by_centre, odd_u @ seen.u - count])
 
 
-def _curvature(seen: _Kinds, state: MixtureState) -> Array:
+def _slopes(seen: Read, state: MixtureState) -> Array:
+    """Slopes (k + 4, n) of each row's log density, whose sum is `_slope`."""
+    odd = 1 - seen.weight
+    work_t, by_centre = seen.weight * seen.t, odd * seen.u / state.over_spread
+    by_rate = seen.parts * (work_t / state.scatter + by_centre)
+    return np.vstack([by_rate, work_t * seen.t - seen.weight, odd - state.share, by_centre, odd * (seen.u**2 - 1)])
+
+
+def _curvature(seen: Read, state: MixtureState) -> Array:
     """Curvature (k + 4, k + 4) of minus the log likelihood: each kind's own, less that of not knowing the kind."""
-    parts, work, odd, t, u = seen
-    k, pull, push = len(parts), t / state.scatter, u / state.over_spread
+    parts, work, t, u = seen[1:]
+    odd, k, pull, push = 1 - work, len(parts), t * (1 / state.scatter), u * (1 / state.over_spread)
     apart = np.vstack([parts * (pull - push), t * t - 1, np.full_like(t, -1.0), -push, 1 - u * u])
     curve = -(apart * (work * odd)) @ apart.T
-    precise = odd / state.over_spread**2
-    curve[:k, :k] += (parts * (work / state.scatter**2 + precise)) @ parts.T
+    precise = odd * (1 / state.over_spread**2)
+    curve[:k, :k] += (parts * (work * (1 / state.scatter**2) + precise)) @ parts.T
     others = [k, k + 2, k + 3]
     cross = parts @ np.stack([2 * work * pull, precise, 2 * odd * push]).T
     curve[:k, others] += cross
@@ -68,13 +64,9 @@ def _curvature(seen: _Kinds, state: MixtureState) -> Array:
     return curve
 
 
-def _slope(rows: MixtureRows, state: MixtureState) -> Array:
-    return np.asarray(sum(_slopes(seen, state).sum(axis=1) for seen in _blocks(rows, state)))
-
-
 def _scores(rows: MixtureRows, state: MixtureState) -> tuple[Array, Array]:
     """Slope (k + 4,) of the log likelihood about a state, and its curvature."""
-    found = [(_slopes(seen, state).sum(axis=1), _curvature(seen, state)) for seen in _blocks(rows, state)]
+    found = [(_slope(seen, state), _curvature(seen, state)) for seen in _blocks(rows, state)]
     slopes, curves = zip(*found, strict=True)
     return np.sum(slopes, axis=0), np.sum(curves, axis=0)
 
@@ -135,7 +127,8 @@ def ascend(rows: MixtureRows, belief: Belief, start: MixtureState, curve: Array,
     inverse = np.linalg.inv(curve)
     error = np.sqrt(np.abs(np.diag(inverse)))
     for _ in range(_FEW_PASSES):
-        step = inverse @ (_slope(rows, state) + _belief_slope(state, belief, decided))
+        slopes = [_slope(seen, state) for seen in _blocks(rows, state)]
+        step = inverse @ (np.sum(slopes, axis=0) + _belief_slope(state, belief, decided))
         state = _moved(state, np.clip(step, -_REACH, _REACH))
         if np.max(np.abs(step[: k + 1]) / error[: k + 1]) < _CLOSE:
             return state

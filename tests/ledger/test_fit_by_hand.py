@@ -92,7 +92,8 @@ def test_rates_are_apart_where_both_are_learned_and_not_only_their_sum(
 
 
 def aside(residual: list[float], weight: list[float], confirmed: int = 0) -> list[bool]:
-    seen = Read(np.array(residual), np.ones((1, len(residual))), np.array(weight))
+    rest = np.array(residual)
+    seen = Read(rest, np.ones((1, len(residual))), np.array(weight), rest / 0.3, rest - 1.0)
     state = MixtureState(np.zeros(1), 0.3, 0.1, 1.0, 1.0)
     return fits._aside(seen, state, np.arange(len(residual)) < confirmed, TAKE).tolist()  # type: ignore[no-any-return]
 

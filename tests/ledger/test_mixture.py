@@ -71,7 +71,6 @@ def test_slope_curvature_and_spread_are_those_of_the_density(jobs: int, monkeypa
     slope, curvature = newton._scores(rows, STATE)
     assert slope == pytest.approx(each.sum(axis=1), rel=1e-9, abs=1e-9)
     assert curvature == pytest.approx(-bends(log_density, rows), rel=1e-6, abs=1e-5)
-    assert newton._slope(rows, STATE) == pytest.approx(each.sum(axis=1), rel=1e-9, abs=1e-9)
     ours = np.hstack([newton._slopes(seen, STATE) for seen in newton._blocks(rows, STATE)])
     assert ours == pytest.approx(each, rel=1e-9, abs=1e-9)
 
@@ -140,7 +139,7 @@ def test_where_it_settles_the_slope_is_nothing() -> None:
     error = np.sqrt(np.diag(newton.covariance(rows, belief, state)))
 
     def slope(at: MixtureState) -> np.ndarray:
-        return newton._slope(rows, at) + newton._belief_slope(at, belief, decided)
+        return newton._scores(rows, at)[0] + newton._belief_slope(at, belief, decided)
 
     assert slope(state)[2:] == pytest.approx(np.zeros(4), abs=1e-3)
     seen = mixture.read_mixture(rows, state)
