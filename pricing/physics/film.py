@@ -46,7 +46,8 @@ def powder_kg(area_m2: Floats, *, film_um: Floats, density_g_per_cm3: Floats, ut
     """
     nonneg("powder", area_m2=area_m2, film_um=film_um, density_g_per_cm3=density_g_per_cm3)
     positive("powder", utilisation=utilisation)
-    if not is_symbol(utilisation) and np.any(np.asarray(utilisation) > 1):
+    above = False if is_symbol(utilisation) else utilisation > 1.0
+    if above if isinstance(above, bool) else above.any():
         most = float(np.max(np.asarray(utilisation)))
         raise BadInput("powder", [Problem("utilisation", most, "at most 1", "Write 60 % as 0.60.")])
     return area_m2 * film_um * density_g_per_cm3 * 1e-3 / utilisation

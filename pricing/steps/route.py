@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from pricing.basis.checks import is_symbol
+from pricing.basis.identity import Same
 from pricing.parts.work import Work
 from pricing.shop.finishes import Finish
 from pricing.shop.powders import Powder
@@ -91,7 +92,7 @@ def uses_of(
     visits: Sequence[Visit], work: Work, shop: Shop, finish: Finish, powders: Sequence[Powder], book: Book
 ) -> Iterator[Use]:
     """Run the steps of a route on amounts, one after the other."""
-    rows = equations_of(tuple(shop.rates))
+    rows = equations_of(Same(shop.rates))
     for step, number in visits:
         coat = finish.coats[max(number, 1) - 1]
         setting = Setting(shop, book, finish, coat, number, powders[coat.powder - 1])

@@ -8,10 +8,12 @@ from typing import NamedTuple, TypeAlias
 import numpy as np
 
 from pricing.basis.checks import Floats, plus
+from pricing.basis.identity import Same
 from pricing.parts.work import Work
 from pricing.shop.finishes import Coat, Finish
 from pricing.shop.machines import Machine
 from pricing.shop.powders import Powder
+from pricing.shop.rates import Assumption
 from pricing.shop.shop import Book, Shop
 from pricing.steps.uneven import by_step, for_all
 
@@ -104,10 +106,10 @@ class Step:
 
 
 @lru_cache(maxsize=16)
-def equations_of(keys: tuple[str, ...]) -> Mapping[str, Sequence[tuple[str, str, str]]]:
+def equations_of(rates: Same[Mapping[str, Assumption]]) -> Mapping[str, Sequence[tuple[str, str, str]]]:
     """Sort the keys of the rate book by step: driver, what it gives, key."""
     found: dict[str, list[tuple[str, str, str]]] = {}
-    for key in keys:
+    for key in rates.thing:
         step, driver, gives = key.rsplit(".", 2)
         found.setdefault(step, []).append((driver, gives, key))
     return found

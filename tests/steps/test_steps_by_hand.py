@@ -7,6 +7,7 @@ import pytest
 
 from pricing.basis.errors import BadInput
 from pricing.basis.facts import numbers
+from pricing.basis.identity import Same
 from pricing.costing.sheet import cost
 from pricing.parts.job import Job, Lot
 from pricing.parts.work import work_of_job
@@ -41,7 +42,7 @@ def test_a_drawn_job_takes_the_factors_into_its_lines(shop: Shop, plates: Job) -
     work, finish = work_of_job(plates, shop), shop.finishes["two_tone_wiped"]
     drawn = {**shop.book, **DRAWN}
     (wipe,) = [step for step, _ in route(work, finish) if step.key == "wipe"]
-    rows = equations_of(tuple(shop.rates))["wipe"]
+    rows = equations_of(Same(shop.rates))["wipe"]
     uses = [
         use_of(wipe, work, Setting(shop, book, finish, finish.coats[1], 2, shop.powders["signal white"]), rows)
         for book in (shop.book, drawn)
