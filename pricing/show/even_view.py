@@ -48,16 +48,10 @@ def moved_shop(shop: Shop, numbers: Mapping[str, float]) -> Shop:
 
 @dataclass(frozen=True)
 class Even:
-    """A job, a price, and everything that is asked about where it begins to pay.
+    """A job, a net price for it, and everything that is asked about where it begins to pay. [money]
 
-    Parameters
-    ----------
-    quote : Quote
-        Of the job, with what is moved; not refused.
-    price : float
-        Net price that is asked for it. [money]
-    costed : WholeBreakEven, optional
-        What batches of the job cost and bring by their tariff.
+    ``quote`` is not refused, and holds what is moved; ``costed`` is what batches of the job cost and bring by their
+    tariff.
     """
 
     quote: Quote

@@ -50,6 +50,7 @@ def hour_tiles(shop: Shop, oven: Oven, oven_degC: float) -> str:
     billed = f"{words.sig(held.electric_kwh)} kWh electricity" + (
         f", {words.sig(held.gas_kwh)} kWh gas" if held.gas_kwh else ""
     )
+    inside_m3 = oven.inside_width_mm * oven.inside_height_mm * oven.inside_depth_mm * 1e-9
     hot, heaviest = words.measure(oven_degC, "degC"), words.measure(oven.most_load_kg, "kg")
     mean = "the rest of it heats racks and parts"
     if held.share_of_heater > 1:
@@ -66,13 +67,9 @@ def hour_tiles(shop: Shop, oven: Oven, oven_degC: float) -> str:
                 "no less than a code asks for",
             ),
             tile("Holding takes of the heater", tile_number(f"{held.share_of_heater:.0%}"), mean),
-            tile("Room inside", tile_number(words.measure(_inside_m3(oven), "m**3")), f"at most {heaviest}"),
+            tile("Room inside", tile_number(words.measure(inside_m3, "m**3")), f"at most {heaviest}"),
         ]
     )
-
-
-def _inside_m3(oven: Oven) -> float:
-    return oven.inside_width_mm * oven.inside_height_mm * oven.inside_depth_mm * 1e-9
 
 
 def visits_of(shop: Shop, job: Job) -> list[OvenVisit]:

@@ -33,17 +33,8 @@ def hour_rows(shop: Shop) -> dict[str, Rows]:
         sums.append({"title": name, "place": place, "cost": whole, "text": words.money(whole)})
         for part, cost_per_h in parts.items():
             told = f"{name}: {part} {words.money(cost_per_h)}/h of {words.money(whole)}/h"
-            rows.append(
-                {
-                    "title": name,
-                    "place": place,
-                    "part": part,
-                    "rank": _RANK[part],
-                    "cost": round(cost_per_h, 3),
-                    "why": told,
-                    "why_key": f"hour:{name}",
-                }
-            )
+            row = {"title": name, "place": place, "part": part, "rank": _RANK[part], "cost": round(cost_per_h, 3)}
+            rows.append(row | {"why": told, "why_key": f"hour:{name}"})
     edge = 1.12 * max(float(row["cost"]) for row in sums)  # room for the words behind the longest bar
     return {"hours": rows, "sums": [row | {"edge": edge} for row in sums]}
 
@@ -65,21 +56,13 @@ def item_rows(desk: Desk, shown: Sequence[str]) -> dict[str, Rows]:
     """Collect what one of some items must cost to leave the margin wanted, now and as saved."""
     words, rows = desk.words, []
     for place, key in enumerate(key for key in shown if key in desk.items):
+        item, old = desk.items[key], desk.saved.items.get(key)
         for column, side in zip(("single", "two_tone"), SIDES, strict=True):
-            now = _asks(desk.shop, desk.items[key], column)
-            old = desk.saved.items.get(key)
+            now = _asks(desk.shop, item, column)
             before = _asks(desk.saved.shop, old, column) if old else now
-            told = f"{desk.items[key].title}, {side.lower()}: {words.money(now)} now, {words.money(before)} as saved"
-            rows.append(
-                {
-                    "title": desk.items[key].title,
-                    "place": place,
-                    "side": side,
-                    "cost": round(now, 2),
-                    "saved": round(before, 2),
-                    "why": told,
-                }
-            )
+            told = f"{item.title}, {side.lower()}: {words.money(now)} now, {words.money(before)} as saved"
+            row = {"title": item.title, "place": place, "side": side, "why": told}
+            rows.append(row | {"cost": round(now, 2), "saved": round(before, 2)})
     return {"items": rows}
 
 

@@ -51,16 +51,8 @@ def _build(sides: Sides) -> Rows:
             told = f"{side}, {stage.lower()}: {words.money(cost)}"
             lines = [line for line in sheet.lines if stage_of(line.id) == stage and line.total]
             told += "".join(f"\n{words.title(line)}: {words.money(float(line.total))}" for line in lines)
-            rows.append(
-                {
-                    "title": stage,
-                    "place": list(STAGES).index(stage),
-                    "side": side,
-                    "cost": round(cost, 2),
-                    "why": told,
-                    "why_key": f"stage:{key}:{stage}",
-                }
-            )
+            row = {"title": stage, "place": list(STAGES).index(stage), "side": side, "cost": round(cost, 2)}
+            rows.append(row | {"why": told, "why_key": f"stage:{key}:{stage}"})
     return rows
 
 

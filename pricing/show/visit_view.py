@@ -110,23 +110,17 @@ def only_sold(shop: Shop, items: Sequence[str]) -> dict[str, Any]:
     return {"visited": {**shop.visited, SOLD: " ".join(items)}}
 
 
-def _asked_so_far(shop: Shop) -> tuple[int, int]:
-    """Count the questions answered with a number, and those not known."""
-    said = [text for key, text in shop.visited.items() if key != SOLD and not key.startswith(JOB)]
-    unknown = said.count(NOT_KNOWN)
-    return len(said) - unknown, unknown
-
-
 def _tiles_of(found: Firmness) -> str:
     """Write the tiles: how sure the list is, what was asked, what the next answer would bring."""
-    known, unknown = _asked_so_far(found.shop)
+    said = [text for key, text in found.shop.visited.items() if key != SOLD and not key.startswith(JOB)]
+    unknown = said.count(NOT_KNOWN)
     left = next((keys for keys in found.breaths if found.gain(*keys) > 0), ())
-    rest = f"{counted(unknown, 'guess stays', 'guesses stay')}" if unknown else "numbers so far"
+    rest = counted(unknown, "guess stays", "guesses stay") if unknown else "numbers so far"
     firmer = percent(found.after(*left))
     return tiles(
         [
             tile("Your prices are now sure to within", tile_number(percent(found.within)), "nine in ten of them"),
-            tile("Answered", tile_number(str(known)), escape(rest)),
+            tile("Answered", tile_number(str(len(said) - unknown)), escape(rest)),
             tile("After this question", tile_number(firmer), "if it is as sure as such answers are"),
         ]
     )
@@ -136,17 +130,12 @@ def unsure_rows(found: Firmness) -> dict[str, Rows]:
     """Collect what makes the prices unsure: the open questions that move the list most."""
     open_ = [key for key, question in found.questions.items() if not question.asked(found.shop)]
     keys = sorted(open_, key=lambda key: found.moved(key)[0], reverse=True)[:_SHOWN]
-    return {
-        "unsure": [
-            {
-                "title": _title(found, key),
-                "place": place,
-                "share": found.moved(key)[0],
-                "why": f"{asks(found.shop, found.questions[key])} {moves(found, key)}",
-            }
-            for place, key in enumerate(keys)
-        ]
-    }
+    return {"unsure": [_unsure(found, key, place) for place, key in enumerate(keys)]}
+
+
+def _unsure(found: Firmness, key: str, place: int) -> dict[str, Any]:
+    why = f"{asks(found.shop, found.questions[key])} {moves(found, key)}"
+    return {"title": _title(found, key), "place": place, "share": found.moved(key)[0], "why": why}
 
 
 _SHORT = {
@@ -170,11 +159,6 @@ _SHORT = {
 def _title(found: Firmness, key: str) -> str:
     name = _SHORT.get(key) or Names(found.shop).of(key)
     return name[:1].upper() + name[1:]
-
-
-def _first_lines() -> str:
-    """Write the three lines of the first screen as HTML."""
-    return f"<ol class='firsts'>{''.join(f'<li>{escape(line)}</li>' for line in FIRST_LINES)}</ol>"
 
 
 def _question_card(found: Firmness, keys: Sequence[str]) -> str:
@@ -218,4 +202,5 @@ def _said_table(found: Firmness) -> str:
 def cards(found: Firmness, keys: Sequence[str]) -> dict[str, str]:
     """Collect the words of the page as HTML, by block of its board; no ``keys`` where no question is left."""
     question = _question_card(found, keys) if keys else "<p>Nothing is left to ask.</p>"
-    return {"answers": _tiles_of(found), "lines": _first_lines(), "question": question, "said": _said_table(found)}
+    lines = f"<ol class='firsts'>{''.join(f'<li>{escape(line)}</li>' for line in FIRST_LINES)}</ol>"
+    return {"answers": _tiles_of(found), "lines": lines, "question": question, "said": _said_table(found)}
