@@ -124,21 +124,17 @@ def _price_rows(found: Quote, words: PaperWords) -> list[tuple[str, str, str]]:
     """The sum a customer pays, line by line as the list adds up: what, how much, and what kind of line it is."""
     price, policy = found.must_price(), found.shop.policy
     about, likely = ("About ", ", at the likely amounts") if found.between else ("", "")
-    rows = [(about + quoted_words(line, words), words.money(line.amount), "") for line in found.lines]
     if price.apart:  # the lines of the list do not add up to it
         rows = [(f"{about}{counted(found.job.pieces)} as described above", words.money(float(price.printed)), "")]
-    for what, amount in (
-        ()
-        if price.apart
-        else (
-            ("All kinds of parts share one set-up", -float(price.shared)),
-            ("Test panel of the new pair of colours", price.panel),
-            ("Up to the minimum charge", float(price.to_minimum)),
-            ("Rush, ahead of the queue", float(price.rush)),
-        )
-    ):
-        if abs(amount) > _NOTHING:
-            rows.append((what, words.money(amount), ""))
+    else:
+        rows = [(about + quoted_words(line, words), words.money(line.amount), "") for line in found.lines]
+        further = {
+            "All kinds of parts share one set-up": -float(price.shared),
+            "Test panel of the new pair of colours": price.panel,
+            "Up to the minimum charge": float(price.to_minimum),
+            "Rush, ahead of the queue": float(price.rush),
+        }
+        rows += [(what, words.money(amount), "") for what, amount in further.items() if abs(amount) > _NOTHING]
     tax = f"Sales tax {words.share(policy.sales_tax)}"
     if policy.prices_include_tax:
         rows.append(("Without sales tax", words.money(float(price.net)), "price"))

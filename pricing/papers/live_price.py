@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from pricing.basis.money import show_money
 from pricing.costing.lines import MONEY
 from pricing.papers.customer_quote import choices_of
 from pricing.papers.report import Report
 from pricing.papers.report_charts import PrintedFigure, described
 from pricing.prices.marks import marks_of
 from pricing.show.what_if import Trial, WhatIf
+from pricing.show.words import Words
 
 ASKED, FINISH = "asked", "finish"
 """Names of the two parameters: a price, and the title of a finish."""
@@ -101,7 +101,7 @@ def _rows(report: Report) -> tuple[list[dict[str, Any]], list[dict[str, Any]], l
 
 
 def _marks(trial: Trial, name: str, printed: float) -> list[dict[str, Any]]:
-    target = float(marks_of(trial.sheet).target)
+    words, target = Words(trial.shop), float(marks_of(trial.sheet).target)
     told = (("break-even", trial.total), ("leaves the margin wanted", target), ("printed", printed))
     return [
         {
@@ -109,11 +109,7 @@ def _marks(trial: Trial, name: str, printed: float) -> list[dict[str, Any]]:
             "price": price,
             "margin": (price - trial.total) / price,
             "text": text,
-            "why": f"{text}: {_money(trial, price)}",
+            "why": f"{text}: {words.money(price)}",
         }
         for text, price in told
     ]
-
-
-def _money(trial: Trial, price: float) -> str:
-    return show_money(price, trial.shop.currency, trial.shop.front.locale)
