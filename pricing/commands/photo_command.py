@@ -105,7 +105,7 @@ def _problems(given: dict[str, Any]) -> list[Problem]:
 def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
     from pricing.parts.photo import look, photo_measured
     from pricing.parts.photo_file import Taken
-    from pricing.parts.photo_rough import KnownLength
+    from pricing.parts.photo_plane import KnownLength
     from pricing.parts.reading import Choices
     from pricing.parts.stretches import StretchMarks
 
@@ -124,7 +124,7 @@ def _read(file: Path, given: dict[str, Any]) -> "PhotoReading":
 
 
 def _draw(got: "PhotoReading", path: Path) -> None:
-    from pricing.parts.photo_straight import straighten
+    from pricing.parts.photo import straighten
     from pricing.parts.preview import picture
 
     write_safely(path, picture(got.reading, under=straighten(got)))

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from pricing.basis.facts import fact
 from pricing.parts.bounds import Bounds
@@ -25,7 +26,7 @@ def close(mesh: "Trimesh", bounds: Bounds, chosen: Choices) -> list[str]:
         bounds.refuse("the mesh", "without area", "a closed surface", SAVE_AS)
     if mesh.is_watertight and mesh.is_winding_consistent:
         return []
-    open_edges = _open_edges(mesh)
+    open_edges = len(_open_edges(mesh))
     if _join_corners(mesh, near := fact("drawing.same_corner", "millimeter")):
         return [f"Open along {open_edges} edges by rounding: corners up to {near:g} mm apart were read as one."]
     told = f"open along {open_edges} edges" if open_edges else "closed, but with faces turned or doubled"
@@ -41,7 +42,7 @@ def close(mesh: "Trimesh", bounds: Bounds, chosen: Choices) -> list[str]:
     with np.errstate(all="ignore"):  # what comes out is judged, whatever its scraps divide by
         mended = _mend(mesh)
     if not (mesh.is_watertight and mesh.is_winding_consistent):
-        left = f"{told}; after mending still open along {_open_edges(mesh)} edges"
+        left = f"{told}; after mending still open along {len(_open_edges(mesh))} edges"
         bounds.refuse("the mesh", left, "closed", "Close it in the program it comes from.")
     return [f"Mended as you asked ({told}): {mended}; area {(mesh.area / before - 1) * 100:+.2g} %."]
 
@@ -55,8 +56,7 @@ def _join_corners(mesh: "Trimesh", near_mm: float) -> bool:
     """Join corners on open edges that lie this close, if that closes the mesh; else leave it as it is."""
     from scipy.spatial import cKDTree  # heavy: only where a mesh is open
 
-    edges, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
-    loose = np.unique(edges[count != 2])
+    loose = np.unique(_open_edges(mesh))
     pairs = cKDTree(mesh.vertices[loose]).query_pairs(near_mm, output_type="ndarray")
     if not len(pairs):
         return False
@@ -86,9 +86,9 @@ def turn_open_surface(mesh: "Trimesh") -> tuple[float, float, list[str]]:
     return 0.0, 0.0, []
 
 
-def _open_edges(mesh: "Trimesh") -> int:
-    _, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
-    return int((count != 2).sum())
+def _open_edges(mesh: "Trimesh") -> npt.NDArray[np.int64]:
+    edges, count = np.unique(mesh.edges_sorted, axis=0, return_counts=True)
+    return np.asarray(edges[count != 2])
 
 
 def _mend(mesh: "Trimesh") -> str:

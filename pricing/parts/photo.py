@@ -6,6 +6,7 @@ Rules    what cannot be measured is refused with advice for another picture; a g
 """
 
 from dataclasses import dataclass, replace
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -20,11 +21,13 @@ from pricing.parts.photo_cards import CARD_MM, MARKER_MM, find_cards
 from pricing.parts.photo_doubt import Doubt, Span, doubt_of, smallest_hole_mm
 from pricing.parts.photo_file import Photo, Taken, check_taken, read_photo_file, to_light
 from pricing.parts.photo_outline import Traced, find_outlines
-from pricing.parts.photo_plane import Plane, find_plane
-from pricing.parts.photo_rough import ROUGH, KnownLength, rough_plane
+from pricing.parts.photo_plane import KnownLength, Plane, find_plane, rough_plane
 from pricing.parts.plates import measure, switched_on
+from pricing.parts.preview import Under
 from pricing.parts.reading import Choices, DrawingReading
 from pricing.parts.stretches import marked
+
+_ROUGH = "No cards: a first guess from one marked length. The camera's tilt is not known. Measure before you promise."
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -102,7 +105,7 @@ def look(path: Path, taken: Taken, known: KnownLength | None = None) -> Traces:
         middles = corners.mean(axis=1, keepdims=True)
         corners = middles + (corners - middles) * CARD_MM / MARKER_MM
     traced, notes = find_outlines(photo, plane, corners, taken, where=where)
-    notes = [ROUGH, *notes] if known else notes
+    notes = [_ROUGH, *notes] if known else notes
     return Traces(photo=photo, plane=plane, traced=tuple(traced), notes=tuple(notes), taken=taken)
 
 
@@ -172,3 +175,31 @@ def _notes(traces: Traces, gloss: int) -> list[str]:
     if gloss:
         notes.append(f"Soft-edged light taken for gloss, not for holes: {gloss}.")
     return notes
+
+
+def straighten(got: PhotoReading) -> Under:
+    """Straighten a picture that was read, round its outlines; no data about place, time or camera goes along.
+
+    Everything is drawn as it lies on the face of the part, so that outlines fit; cards and ground, which
+    lie lower, are a little small.
+    """
+    import cv2  # heavy: only for pictures
+    from PIL import Image
+
+    points = np.concatenate([o.points for o in got.outlines])
+    margin = fact("photo.margin", "mm")
+    low, high = points.min(axis=0) - margin, points.max(axis=0) + margin
+    size = high - low
+    dot = max(float(np.sqrt(size[0] * size[1] / fact("photo.shown_pixels"))), 0.05)
+    wide, tall = (max(int(length / dot), 2) for length in size)
+    x = low[0] + (np.arange(wide) + 0.5) * size[0] / wide
+    y = high[1] - (np.arange(tall) + 0.5) * size[1] / tall
+    grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    photo, plane, taken = got.traces.photo, got.traces.plane, got.traces.taken
+    lift = 1 - (taken.raised_mm if plane.cards else 0.0) / plane.eye[2]
+    eye = plane.eye[:2]
+    pixels = plane.to_px(eye + (grid - eye) / lift).reshape(tall, wide, 2).astype(np.float32)
+    dots = cv2.remap(photo.dots, pixels[..., 0], pixels[..., 1], cv2.INTER_LINEAR, borderValue=(230, 230, 230))
+    out = BytesIO()
+    Image.fromarray(dots).save(out, "JPEG", quality=82)
+    return Under(out.getvalue(), (float(low[0]), float(low[1])), (float(high[0]), float(high[1])))

@@ -5,7 +5,7 @@ cards lie and however they are turned. That fixes the plane's projection, the be
 of each card together (least squares). The lens is bent by the division model of Fitzgibbon (2001), which
 can be turned round in closed form and stands for the first term of Brown's (1971).
 
-Takes    cards found in a picture.
+Takes    cards found in a picture, or a length that is known and marked by its two ends.
 Gives    a `Plane`.
 """
 
@@ -18,6 +18,7 @@ from pricing.basis.arrays import AnyArray
 from pricing.basis.errors import BadInput, Problem
 from pricing.basis.facts import fact
 from pricing.parts.photo_cards import MARKER_MM, Card
+from pricing.parts.photo_file import Photo
 
 _LENS = 1.0  # mm of error that one unit of bend may cost: keeps the fit steady with three cards in a row
 _SIDES = ((1, 1.0), (0, 1.0), (1, -1.0), (0, -1.0))  # of a card, top first: axis across it, and its sign
@@ -231,3 +232,39 @@ def _eye(eight: AnyArray, f35_mm: float) -> AnyArray:
     turn = np.column_stack((first, second, np.cross(first, second)))
     eye = -turn.T @ seen[:, 2]
     return np.asarray(eye * (1, 1, np.sign(eye[2]) or 1.0))
+
+
+@dataclass(frozen=True, slots=True)
+class KnownLength:
+    """A known length in a picture: its ends, from the upper left corner, as shares of width and height; its mm."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+    length_mm: float
+
+
+def rough_plane(photo: Photo, known: KnownLength, where: str) -> Plane:
+    """Lay a plane by a known length in a picture without cards, as if the camera had looked straight down.
+
+    How it was tilted is not known then, so that every measure has a wide range: a first quote, and said to be no more.
+
+    Raises
+    ------
+    BadInput
+        The marks lie outside the picture, or are too near to each other.
+    """
+    wide, high = photo.size
+    ends = np.array([known.start, known.end])
+    if ((ends < 0) | (ends > 1)).any():
+        raise BadInput(where, [Problem("marks", ends.round(3).tolist(), "within the picture: shares from 0 to 1")])
+    far = float(np.hypot(*((ends[1] - ends[0]) * (wide, high))))
+    least = fact("photo.least_mark") * max(wide, high)
+    if far < least or known.length_mm <= 0:
+        told = f"{far:.0f} dots apart, for {known.length_mm:g} mm"
+        mend = "Mark a longer known length."
+        raise BadInput(where, [Problem("marks", told, f"{least:.0f} dots or more apart", mend)])
+    mm = known.length_mm / far
+    half = float(np.hypot(wide, high)) / 2
+    focal = (photo.f35_mm or fact("photo.focal", "mm")) / float(np.hypot(36.0, 24.0)) * 2 * half
+    flat = np.array([0.0, half * mm, 0, 0, 0, -half * mm, 0, 0, 0])
+    return Plane((wide, high), flat, np.zeros((9, 9)), np.array([0.0, 0.0, focal * mm]), 0.5, 0, 1.0)

@@ -14,10 +14,9 @@ from pricing.basis.errors import BadInput
 from pricing.basis.facts import fact
 from pricing.basis.tongue import Tongue
 from pricing.parts.part import Part
-from pricing.parts.photo import PhotoReading, Traces, look, photo_measured
+from pricing.parts.photo import PhotoReading, Traces, look, photo_measured, straighten
 from pricing.parts.photo_file import PICTURE_KINDS, Taken, read_photo_file
-from pricing.parts.photo_rough import KnownLength
-from pricing.parts.photo_straight import straighten
+from pricing.parts.photo_plane import KnownLength
 from pricing.parts.preview import Under
 from pricing.parts.reading import Choices
 from pricing.screens.form import Plain

@@ -13,10 +13,9 @@ from PIL import Image
 
 from pricing.basis.errors import BadInput
 from pricing.parts.drawing import read_drawing
-from pricing.parts.photo import PhotoReading, Traces, look, photo_measured
+from pricing.parts.photo import PhotoReading, Traces, look, photo_measured, straighten
 from pricing.parts.photo_file import Taken, read_photo_file
-from pricing.parts.photo_rough import KnownLength
-from pricing.parts.photo_straight import straighten
+from pricing.parts.photo_plane import KnownLength
 from pricing.parts.reading import Choices
 from pricing.parts.stretches import StretchMarks
 from tests.benchmarks.photo_scenes import drawn_shapes, truth_of
