@@ -163,3 +163,8 @@ def test_the_demo_list_covers_the_kinds_of_work(items: dict[str, Item]) -> None:
     wheels = items["wheel_set"].part
     assert wheels.safety_critical
     assert wheels.heat_treated
+
+
+def test_a_wrong_shape_is_told_without_the_fields_it_would_have_given(shop: Shop, items: dict[str, Item]) -> None:
+    told = _told(_with(part={"shape": {"kind": "plate", "width": "12 in", "thickness": "3 mm"}}), shop, items)
+    assert [problem.split(" is ")[0] for problem in told] == ["part 1.shape.height"]

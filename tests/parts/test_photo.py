@@ -12,6 +12,7 @@ import shapely
 from PIL import Image
 
 from pricing.basis.errors import BadInput
+from pricing.basis.facts import fact
 from pricing.parts.drawing import read_drawing
 from pricing.parts.photo import PhotoReading, Traces, look, photo_measured, straighten
 from pricing.parts.photo_file import Taken, read_photo_file
@@ -309,6 +310,14 @@ def test_a_turned_picture_is_turned_back(folder: Path, scene: Scene, got: PhotoR
     turned = read_photo(path, TAKEN)
     assert turned.traces.photo.size == (1024, 768)
     assert turned.reading.pieces[0].edge_m == pytest.approx(got.reading.pieces[0].edge_m, rel=0.005)
+
+
+def test_nooks_lie_between_what_a_thinner_and_a_thicker_finger_misses(traces: Traces, got: PhotoReading) -> None:
+    share, usual = fact("photo.finger_doubt"), Choices().finger_mm
+    fingers = [Choices(finger_mm=usual * factor) for factor in (1 - share, 1.0, 1 + share)]
+    counts = [photo_measured(traces, chosen=one).reading.pieces[0].spots for one in fingers]
+    spots = got.doubts[0].spans["spots"]
+    assert (spots.low, spots.middle, spots.high) == (min(counts), counts[1], max(counts))
 
 
 def test_without_opencv_the_extra_is_named(picture: Path, monkeypatch: pytest.MonkeyPatch) -> None:
