@@ -59,14 +59,13 @@ def spread_of(shop: Shop, rows: Mapping[str, Assumption]) -> Known:
         if gives == "hands":
             hands.setdefault(step, []).append(rows[key])
     drawn: dict[str, ThreePoints] = {SPREADS[key]: Factor(sd) for key, sd in wide.items()}
-    certain = dict(shop.book)
+    taught: dict[str, float] = {}
     for step, mine in hands.items():
         logged = [row for row in mine if row.doubt > 1]
         whole = max((row.log_sd for row in logged), default=log(fact("ledger.scatter_gsd")))
         drawn[VARY + step] = Factor(sqrt(max(whole**2 - shared**2, _LEAST**2)))
         if logged:
             drawn[DOUBT + step] = Factor(log(max(row.doubt for row in logged)))
-            certain |= {row.key: row.mean for row in logged}
-    taught = {key for key, row in rows.items() if row.doubt > 1 and key in shop.rates}
+            taught |= {row.key: row.mean for row in logged}
     points: dict[str, ThreePoints] = {key: row for key, row in rows.items() if key not in taught}
-    return Known(points | drawn, certain)
+    return Known(points | drawn, {**shop.book, **taught})

@@ -106,3 +106,16 @@ def test_single_and_two_tone_share_their_draws(shop: Shop, letters: Job) -> None
     one, two = (plan_risk(JobCost.of(shop, letters, finish=key), known, seed=3) for key in ("single", "two_tone_wiped"))
     other = plan_risk(JobCost.of(shop, letters, finish="single"), known, seed=4)
     assert np.var(two.costs - other.costs) > 1.3 * np.var(two.costs - one.costs)
+
+
+def test_a_rate_that_the_log_taught_is_drawn_by_its_step_alone(shop: Shop) -> None:
+    key = next(key for key in shop.rates if key.startswith("wipe.") and key.endswith(".hands"))
+    cloths = next(key for key in shop.rates if not key.endswith(".hands"))
+    for doubt in (1.02, 2.5):
+        taught = {name: replace(shop.rates[name], doubt=doubt) for name in (key, cloths)}
+        known = known_of(replace(shop, rates={**shop.rates, **taught}))
+        assert key not in known.uncertain
+        assert known.sure[key] == taught[key].mean
+        assert "doubt.wipe" in known.drawn
+        assert cloths in known.uncertain, "only hands have a step to be drawn by"
+    assert key in known_of(shop).uncertain

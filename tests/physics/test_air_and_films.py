@@ -80,3 +80,16 @@ def test_excess_air_that_comes_in_as_hot_as_the_flue_costs_nothing() -> None:
     for flue in (200.0, 400.0):
         bare, more = (burner.available_share(METHANE, flue, excess_air=x, air_degC=flue) for x in (0.0, 0.5))
         assert more == pytest.approx(bare, rel=1e-12)
+
+
+def test_available_heat_is_the_balance_of_one_mole_of_methane() -> None:
+    """By hand: CH4 + 2 O2 makes CO2 + 2 H2O; heats above 25 degC from numpy's integral of each specific heat."""
+    flue, incoming, excess = 260.0, 60.0, 0.3
+    cp = [np.polynomial.Polynomial(c).integ() for c in METHANE.heats]
+    co2, h2o, o2, n2 = (lambda t, p=p: p(t) - p(25.0) for p in cp)
+    nitrogen = (1 - METHANE.oxygen_share) / METHANE.oxygen_share
+    out = co2(flue) + 2 * h2o(flue) + 2 * excess * o2(flue) + 2 * (1 + excess) * nitrogen * n2(flue)
+    come = 2 * (1 + excess) * (o2(incoming) + nitrogen * n2(incoming))
+    lost = 2 * 1e3 * METHANE.latent_kJ_per_mol + out - come
+    share = burner.available_share(METHANE, flue, excess_air=excess, air_degC=incoming)
+    assert share == pytest.approx(1 - lost / (1e3 * METHANE.gross_kJ_per_mol), rel=1e-9)
