@@ -70,14 +70,15 @@ def _plan_table(loading: "Loading") -> Any:
 
 def _sentences(visits: "list[OvenVisit]", heats: "list[CoatHeat]", words: "Words") -> list[str]:
     from pricing.show.oven_view import heat_by_part
+    from pricing.show.words import counted
 
     rows = []
     for visit in visits:
         parts = ", ".join(f"{part} {words.sig(kwh)}" for part, kwh in heat_by_part(visit).items())
         rows.append(f"{words.step_title(visit.step, visit.coat)}, heat in kWh: {parts}")
     rows += [
-        f"coat {heat.coat}, {heat.powder}: {heat.visits} in the oven, worth {words.sig(heat.worth_min)} min at the"
-        f" metal temperature of its schedule, which asks for {words.sig(heat.schedule_min)} min"
+        f"coat {heat.coat}, {heat.powder}: {counted(heat.visits, 'cure', 'cures')}, worth {words.sig(heat.worth_min)}"
+        f" min at the metal temperature of its schedule, which asks for {words.sig(heat.schedule_min)} min"
         for heat in heats
     ]
     return rows

@@ -57,14 +57,18 @@ class _Whole(Table):
         """Add a row, and let each column be as wide as what must not be broken in it."""
         super().add_row(*map(Text, cells), **options)
         for column, cell in zip(self.columns, cells, strict=False):
-            words = [cell_len(word) for word in [*re.split(r"[\s-]+", str(column.header)), *cell.split()]]
+            words = [cell_len(word) for word in [*re.split(r"\s+|(?<=-)", str(column.header)), *cell.split()]]
             least = max(map(cell_len, cell.split("\n"))) if column.justify == "right" else 0
             column.min_width = max(column.min_width or 0, least, min(max(words, default=0), _WORD))
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        """Break the heads of figures between words, and let only texts give way."""
+        """Break the heads of figures between words, short where texts would break else; then let texts give way."""
         least = [column.min_width or 0 for column in self.columns]
-        free = options.max_width - sum(least) - 2 * len(least)
+        whole = [
+            width if column.justify == "right" else max(map(cell_len, map(str, column.cells)), default=width)
+            for column, width in zip(self.columns, least, strict=True)
+        ]
+        free = options.max_width - sum(whole) - 2 * len(whole)
         for column, width in zip(self.columns, least, strict=True):
             if column.justify == "right":
                 room = width if free < _WORD else max(width, _WORD)
