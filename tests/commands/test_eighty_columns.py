@@ -116,3 +116,9 @@ def test_a_path_is_told_when_the_bar_is_gone(
     done = CliRunner().invoke(main, [*words, "--out", str(tmp_path)])
     assert done.exit_code == 0, done.output
     assert done.output.index("the bar is gone") < done.output.index(str(tmp_path))
+
+
+def test_words_stand_whole_before_heads_of_figures_do(capsys: pytest.CaptureFixture[str]) -> None:
+    name = "Part-cure in the oven, first coat"
+    tables.tell(tables.grid("t", ("visit", *["minutes it took"] * 6), [(name, *["1"] * 6)]))
+    assert name in capsys.readouterr().out
